@@ -1,0 +1,192 @@
+//! How the errors of the physics read: the name, the value as given, the unit it is in.
+//!
+//! One place, so that every module names a value the same way.
+
+use std::error::Error;
+use std::fmt;
+
+use crate::air::AirError;
+use crate::energy::EnergyError;
+use crate::gearing::GearError;
+use crate::motor::MotorError;
+use crate::pack::PackError;
+use crate::performance::PerformanceError;
+use crate::road::RoadError;
+use crate::solve::SolveError;
+use crate::speed_run::RunError;
+
+fn input(f: &mut fmt::Formatter<'_>, name: &str, value: f64) -> fmt::Result {
+    write!(
+        f,
+        "{} is {value} (SI unit), outside the range the model holds for",
+        name.replace('_', " ")
+    )
+}
+
+impl fmt::Display for SolveError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoBracket { low, high, .. } => write!(f, "no solution between {low} and {high}"),
+            Self::NotFinite { at } => write!(f, "the equation has no value at {at}"),
+            Self::NoConvergence { at } => write!(f, "the search did not settle; it came to {at}"),
+        }
+    }
+}
+
+impl fmt::Display for AirError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Altitude { altitude } => {
+                write!(
+                    f,
+                    "altitude is {} m, outside -2000 to 11000 m",
+                    altitude.as_metres()
+                )
+            }
+            Self::Temperature { temperature } => {
+                write!(
+                    f,
+                    "air temperature is {} °C, outside -60 to 60 °C",
+                    temperature.as_celsius()
+                )
+            }
+            Self::Pressure { pressure } => {
+                write!(
+                    f,
+                    "air pressure is {} kPa, outside 20 to 120 kPa",
+                    pressure.as_kilopascals()
+                )
+            }
+            Self::Humidity { humidity } => write!(f, "relative humidity is {humidity}, outside 0 to 1"),
+        }
+    }
+}
+
+impl fmt::Display for RoadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::Solve(error) => write!(f, "no speed below 200 m/s: {error}"),
+        }
+    }
+}
+
+impl fmt::Display for MotorError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::EfficiencyTooHigh { needed } => {
+                write!(
+                    f,
+                    "the motor would need an efficiency of {needed:.3} before the gears, outside 0 to 1"
+                )
+            }
+            Self::NoBackEmf { left } => write!(
+                f,
+                "the no-load current leaves {:.2} V for the back EMF; it must leave more than 0 V",
+                left.as_volts()
+            ),
+            Self::TorqueAboveStall { stall } => write!(
+                f,
+                "the largest torque lies above the stall torque of {:.1} N m at nominal voltage",
+                stall.as_newton_metres()
+            ),
+        }
+    }
+}
+
+impl fmt::Display for GearError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TooFewTeeth { teeth } => {
+                write!(f, "a sprocket has {teeth} teeth, too few for a bicycle chain")
+            }
+            Self::SprocketsOverlap { centres, least } => write!(
+                f,
+                "the sprockets are {} mm apart; these need more than {:.1} mm",
+                centres.as_millimetres(),
+                least.as_millimetres()
+            ),
+        }
+    }
+}
+
+impl fmt::Display for PackError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::NoCurve { chemistry } => write!(f, "no open-circuit curve is held for {chemistry:?} cells"),
+            Self::VoltageOutside { cell, low, high } => write!(
+                f,
+                "a cell rests at {:.3} V, outside {:.2} to {:.2} V",
+                cell.as_volts(),
+                low.as_volts(),
+                high.as_volts()
+            ),
+            Self::Solve(error) => error.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for PerformanceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Road(error) => error.fmt(f),
+            Self::Motor(error) => error.fmt(f),
+            Self::Gear(error) => error.fmt(f),
+            Self::NoGears => f.write_str("the cassette has no cog"),
+            Self::Input { name, value } => input(f, name, *value),
+        }
+    }
+}
+
+impl fmt::Display for EnergyError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Road(error) => error.fmt(f),
+            Self::Input { name, value } => input(f, name, *value),
+        }
+    }
+}
+
+impl fmt::Display for RunError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::NoAirForce { leg, force } => write!(
+                f,
+                "the run {leg:?} leaves {force:.2} N for the air; it must leave more than 0 N: power, mass, slope, \
+                 rolling resistance and speed do not belong together, or the wind was faster than the bicycle"
+            ),
+            Self::Road(error) => error.fmt(f),
+            Self::Solve(error) => error.fmt(f),
+        }
+    }
+}
+
+impl Error for SolveError {}
+impl Error for AirError {}
+impl Error for RoadError {}
+impl Error for MotorError {}
+impl Error for GearError {}
+impl Error for PackError {}
+impl Error for PerformanceError {}
+impl Error for EnergyError {}
+impl Error for RunError {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_input_names_itself_and_its_value() {
+        let error = PerformanceError::Road(RoadError::Input {
+            name: "wheel_inertia",
+            value: -1.0,
+        });
+        assert_eq!(
+            error.to_string(),
+            "wheel inertia is -1 (SI unit), outside the range the model holds for"
+        );
+    }
+}

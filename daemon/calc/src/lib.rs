@@ -1,0 +1,27 @@
+//! Physics and fit of a conversion: numbers in, numbers out.
+//!
+//! Nothing here reads a clock, a file, the network or random state, and nothing here
+//! words a message for a person. Every public edge takes typed quantities; every
+//! function's documentation gives the equation, symbols with units, valid range, errors
+//! and source.
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
+pub mod air;
+pub mod brakes;
+pub mod chain;
+pub mod chainline;
+pub mod doubt;
+pub mod dropout;
+pub mod electrics;
+pub mod energy;
+mod errors;
+pub mod gearing;
+pub mod motor;
+pub mod pack;
+pub mod performance;
+pub mod quantity;
+pub mod road;
+pub mod shell;
+pub mod solve;
+pub mod speed_run;
+pub mod wheel;

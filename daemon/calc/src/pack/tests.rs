@@ -1,0 +1,213 @@
+//! Tests of the pack: trade arithmetic and a published cell.
+
+use super::*;
+use crate::solve::table::{close, near, rows};
+
+/// The pack of the reference runs: 13 in series, 4 in parallel, 5 Ah cells, no leads.
+fn pack() -> Pack {
+    Pack {
+        series: 13,
+        parallel: 4,
+        chemistry: Chemistry::NickelRich,
+        cell_charge: Charge::ampere_hours(5.0),
+        cell_pulse: PULSE_CELL,
+        cell_sustained: SUSTAINED_CELL,
+        leads: Resistance::ZERO,
+        age_factor: 1.0,
+    }
+}
+
+fn warm() -> Temperature {
+    Temperature::celsius(25.0)
+}
+
+#[test]
+fn voltages_by_series_count() {
+    // Trade arithmetic: nominal at 3.6 V, full at 4.2 V, cut-off at 3.0 V.
+    for (series, nominal, full, cutoff) in [
+        (7, 25.2, 29.4, 21.0),
+        (10, 36.0, 42.0, 30.0),
+        (13, 46.8, 54.6, 39.0),
+        (14, 50.4, 58.8, 42.0),
+        (16, 57.6, 67.2, 48.0),
+    ] {
+        let pack = Pack { series, ..pack() };
+        close(pack.nominal().as_volts(), nominal, 1e-12);
+        close(pack.full().as_volts(), full, 1e-12);
+        close(pack.cutoff().as_volts(), cutoff, 1e-12);
+    }
+    // Iron phosphate, 16 in series: full 58.4 V (common practice, from memory).
+    let iron = Pack {
+        series: 16,
+        chemistry: Chemistry::IronPhosphate,
+        ..pack()
+    };
+    close(iron.full().as_volts(), 58.4, 1e-12);
+    close(iron.nominal().as_volts(), 51.2, 1e-12);
+    close(iron.cutoff().as_volts(), 40.0, 1e-12);
+}
+
+#[test]
+fn energy_of_a_nameplate() {
+    // Workshop arithmetic: 46.8 V × 13.0 Ah = 608.4 Wh, 36 V × 10.4 Ah = 374.4 Wh.
+    let pack = |series, ah: f64| Pack {
+        series,
+        cell_charge: Charge::ampere_hours(ah / 4.0),
+        ..pack()
+    };
+    close(pack(13, 13.0).energy().as_watt_hours(), 608.4, 1e-12);
+    close(pack(10, 10.4).energy().as_watt_hours(), 374.4, 1e-12);
+    close(pack(13, 13.0).charge().as_ampere_hours(), 13.0, 1e-12);
+}
+
+#[test]
+fn open_circuit_curve_of_the_published_cell() {
+    // Chen et al. 2020 in an independent battery library, printed to 1 µV; 10 µV (the end stoichiometries
+    // here have 7 digits) and 0.2 mV for 13 cells.
+    for row in rows(include_str!("../../../../tests/reference/battery/ocv_soc.csv")) {
+        let cell = cell_open_circuit(Chemistry::NickelRich, row.number("soc")).unwrap();
+        near(cell.as_volts(), row.number("ocv_V_per_cell"), 1e-5);
+        near(
+            pack().open_circuit(row.number("soc")).unwrap().as_volts(),
+            row.number("ocv_V_13s"),
+            2e-4,
+        );
+    }
+}
+
+#[test]
+fn the_curve_rises_and_its_inverse_undoes_it() {
+    let mut before = Voltage::ZERO;
+    for step in 0..=1_000 {
+        let soc = f64::from(step) / 1_000.0;
+        let volts = pack().open_circuit(soc).unwrap();
+        assert!(volts > before, "at {soc}");
+        before = volts;
+        near(pack().state_of_charge(volts).unwrap(), soc, 1e-9);
+    }
+}
+
+#[test]
+fn default_resistances_against_the_reference_cell() {
+    // Full physics model of the same cell: 28.0 to 30.0 mΩ over ten seconds between 0.2 and 0.9.
+    for row in rows(include_str!("../../../../tests/reference/battery/pulse_r.csv")) {
+        if (0.2..=0.9).contains(&row.number("soc")) {
+            close(PULSE_CELL.as_milliohms(), row.number("r_10s_mohm"), 0.05);
+        }
+    }
+}
+
+#[test]
+fn a_discharge_with_the_sustained_resistance() {
+    // 13s4p at 5 A and 20 A to cut-off in the full physics model; energy to 2 %, by the mean of loaded voltages
+    // over the rows' charge. The pulse resistance would overstate it at 20 A.
+    let table = rows(include_str!("../../../../tests/reference/battery/pack_13s4p.csv"));
+    for (amperes, name) in [(5.0, "5"), (20.0, "20")] {
+        let run: Vec<_> = table.iter().filter(|row| row.text("pack_A") == name).collect();
+        let energy = |load| {
+            let mut wh = 0.0;
+            for pair in run.windows(2) {
+                let soc = 0.5 * (pair[0].number("soc") + pair[1].number("soc"));
+                let ah = pair[1].number("delivered_Ah") - pair[0].number("delivered_Ah");
+                let state = pack().state(soc.clamp(0.0, 1.0), load, warm()).unwrap();
+                wh += ah * state.loaded_voltage(Current::amperes(amperes)).as_volts();
+            }
+            wh
+        };
+        let want = run.last().unwrap().number("delivered_Wh");
+        close(energy(Load::Sustained), want, 0.02);
+        assert!(energy(Load::Pulse) > energy(Load::Sustained));
+    }
+}
+
+#[test]
+fn sag_of_a_pack() {
+    // 13s4p at 20 A with 29 mΩ a cell: 1.89 V in ten seconds (arithmetic).
+    let state = Pack {
+        cell_pulse: Resistance::milliohms(29.0),
+        ..pack()
+    }
+    .state(0.5, Load::Pulse, warm())
+    .unwrap();
+    near(
+        (state.open_circuit - state.loaded_voltage(Current::amperes(20.0))).as_volts(),
+        1.89,
+        0.006,
+    );
+    // Workshop arithmetic: 13/5 × 35 mΩ + 20 mΩ = 0.111 Ω, 2.8 V at 25 A.
+    let five = Pack {
+        parallel: 5,
+        cell_pulse: Resistance::milliohms(35.0),
+        leads: LEADS,
+        ..pack()
+    };
+    near(
+        five.resistance(Load::Pulse, warm()).unwrap().as_ohms(),
+        0.111,
+        1e-9,
+    );
+}
+
+#[test]
+fn cold_and_age_raise_the_resistance() {
+    // Computed from the stated Arrhenius form: 40 °C 0.68, 10 °C 1.53, 0 °C 2.09, −10 °C 2.92.
+    for (celsius, factor) in [
+        (40.0, 0.68),
+        (25.0, 1.0),
+        (10.0, 1.53),
+        (0.0, 2.09),
+        (-10.0, 2.92),
+    ] {
+        near(
+            temperature_factor(Temperature::celsius(celsius)).unwrap(),
+            factor,
+            0.006,
+        );
+    }
+    let old = Pack {
+        age_factor: 1.5,
+        ..pack()
+    };
+    let ratio =
+        old.resistance(Load::Pulse, warm()).unwrap() / pack().resistance(Load::Pulse, warm()).unwrap();
+    close(ratio, 1.5, 1e-12);
+}
+
+#[test]
+fn what_cannot_be_answered_is_an_error() {
+    let iron = Pack {
+        chemistry: Chemistry::IronPhosphate,
+        ..pack()
+    };
+    assert_eq!(
+        iron.open_circuit(0.5),
+        Err(PackError::NoCurve {
+            chemistry: Chemistry::IronPhosphate
+        })
+    );
+    close(
+        iron.state_at_nominal(Load::Pulse, warm())
+            .unwrap()
+            .open_circuit
+            .as_volts(),
+        41.6,
+        1e-12,
+    );
+    assert!(matches!(
+        pack().open_circuit(1.2),
+        Err(PackError::Input { name: "soc", .. })
+    ));
+    assert!(matches!(
+        pack().state_of_charge(Voltage::volts(60.0)),
+        Err(PackError::VoltageOutside { .. })
+    ));
+    let empty = Pack {
+        parallel: 0,
+        ..pack()
+    };
+    assert!(matches!(
+        empty.state(0.5, Load::Pulse, warm()),
+        Err(PackError::Input { name: "parallel", .. })
+    ));
+    assert!(temperature_factor(Temperature::celsius(-40.0)).is_err());
+}

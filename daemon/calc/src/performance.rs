@@ -1,0 +1,315 @@
+//! The conversion on the road: motor, controller, pack, gears, rider and road put together.
+//!
+//! Every answer is the speed at which the force at the wheel equals the road's resistance. The
+//! force at full assist never rises with speed and the resistance never falls with it, so there
+//! is one such speed, it is stable, and bisection finds it even where a cut-off makes a jump.
+
+mod run;
+
+use run::{Place, Run};
+
+use crate::gearing::{Gear, GearError};
+use crate::motor::{Motor, MotorError};
+use crate::pack::PackState;
+use crate::quantity::{Acceleration, AngularSpeed, Current, Density, Grade, Power, Speed, Torque, Voltage};
+use crate::road::{RoadError, RoadLoad};
+
+/// Why a performance figure could not be given.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PerformanceError {
+    /// The road load is out of range.
+    Road(RoadError),
+    /// The motor is out of range.
+    Motor(MotorError),
+    /// A gear is impossible.
+    Gear(GearError),
+    /// The system has no cog to drive.
+    NoGears,
+    /// A figure of the system, rider or surroundings is out of range; the field is named.
+    Input {
+        /// Name of the field.
+        name: &'static str,
+        /// Value as given, in the SI unit.
+        value: f64,
+    },
+}
+
+impl From<RoadError> for PerformanceError {
+    fn from(error: RoadError) -> Self {
+        Self::Road(error)
+    }
+}
+impl From<MotorError> for PerformanceError {
+    fn from(error: MotorError) -> Self {
+        Self::Motor(error)
+    }
+}
+impl From<GearError> for PerformanceError {
+    fn from(error: GearError) -> Self {
+        Self::Gear(error)
+    }
+}
+
+/// Where the motor's output sits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DrivePlace {
+    /// At the wheel: the output turns with the wheel and does not pass the chain.
+    Hub,
+    /// At the crank: the output turns with the crank and shares the chain with the rider.
+    Mid,
+}
+
+/// The chain drive, for the rider and for a mid-drive.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gears {
+    /// Teeth of the chainring.
+    pub ring_teeth: u32,
+    /// Teeth of every cog; answers name a gear by its index in this list.
+    pub cogs: Vec<u32>,
+    /// Efficiency from crank to wheel, 0.80 to 0.99.
+    pub chain_efficiency: f64,
+}
+
+/// Everything that drives the bicycle apart from the rider.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DriveSystem {
+    /// The motor at its output; `None` for a bicycle without one.
+    pub motor: Option<Motor>,
+    /// Where the output sits.
+    pub place: DrivePlace,
+    /// The chain drive.
+    pub gears: Gears,
+    /// Largest battery current the controller draws.
+    pub battery_limit: Current,
+    /// Efficiency of the controller, 0.90 to 1.
+    pub controller_efficiency: f64,
+    /// The pack at the state of charge looked at.
+    pub pack: PackState,
+    /// Road speed above which the motor gives nothing.
+    pub assist_cutoff: Option<Speed>,
+}
+
+/// The rider.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rider {
+    /// Power at the crank, 0 to 400 W.
+    pub power: Power,
+    /// Largest mean torque at the crank, at standstill and at low cadence. 30 N·m is the
+    /// workshop's usual figure for a restart.
+    pub crank_torque_max: Torque,
+    /// Cadence the rider likes; decides between gears that give the same speed.
+    pub preferred_cadence: AngularSpeed,
+    /// Cadence above which the rider no longer pushes, and a pedal-assist motor stops.
+    pub max_cadence: AngularSpeed,
+}
+
+/// What holds the speed down at full assist.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Limit {
+    /// Controller's motor-current limit: torque-limited.
+    PhaseCurrent,
+    /// Controller's battery-current limit or the pack's most power: power-limited.
+    BatteryCurrent,
+    /// Back EMF against the sagged pack voltage.
+    Voltage,
+    /// The assist cut-off: the motor gives only what holds that speed, or nothing above it.
+    AssistCutoff,
+    /// The rider's highest cadence.
+    Cadence,
+    /// There is no motor.
+    NoMotor,
+}
+
+/// A steady state on a road.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Climb {
+    /// Ground speed; zero when the drive stalls on the grade.
+    pub speed: Speed,
+    /// Index of the cog in [`Gears::cogs`].
+    pub gear: usize,
+    /// Crank speed in that gear.
+    pub cadence: AngularSpeed,
+    /// What holds the speed down.
+    pub limit: Limit,
+    /// Power at the motor's output.
+    pub motor_power: Power,
+    /// Torque at the motor's output.
+    pub motor_torque: Torque,
+    /// Power the rider puts into the crank.
+    pub rider_power: Power,
+    /// Battery current.
+    pub battery_current: Current,
+    /// Pack voltage under load.
+    pub pack_voltage: Voltage,
+    /// Heat in the motor: winding, iron, gears.
+    pub motor_loss: Power,
+}
+
+/// Highest steady speed with full assist on a grade in still air, over all gears, with the
+/// gear that gives it: of gears within a thousandth of the fastest, the one nearest to the
+/// preferred cadence.
+///
+/// `rider` `None` is the motor alone (a throttle): nobody's cadence limits it.
+/// A drive that cannot hold the grade gives speed zero, in the gear with the most force.
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn steady_climb(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+    grade: Grade,
+) -> Result<Climb, PerformanceError> {
+    let by_gear = speed_by_gear(system, rider, road, rho, grade)?;
+    let preferred = rider.map_or(0.0, |r| r.preferred_cadence.si());
+    let fastest = by_gear.iter().map(|c| c.speed.si()).fold(0.0, f64::max);
+    let discomfort = |c: &Climb| (c.cadence.si() - preferred).abs();
+    let best = if fastest > 0.0 {
+        // A thousandth is far below what anyone measures; a comfortable cadence is worth more.
+        by_gear
+            .iter()
+            .filter(|c| c.speed.si() >= fastest * (1.0 - 1e-3))
+            .min_by(|a, b| discomfort(a).total_cmp(&discomfort(b)))
+    } else {
+        let cogs = &system.gears.cogs;
+        by_gear.iter().max_by_key(|c| cogs[c.gear])
+    };
+    Ok(*best.expect("at least one gear was checked"))
+}
+
+/// Highest steady speed with full assist in every gear, in the order of [`Gears::cogs`].
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn speed_by_gear(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+    grade: Grade,
+) -> Result<Vec<Climb>, PerformanceError> {
+    let place = Place { rho, grade };
+    let gears = checked_gears(system, rider, road, place)?;
+    let climbs = gears.into_iter().enumerate().map(|(index, gear)| {
+        let run = Run {
+            system,
+            rider,
+            road,
+            place,
+            gear,
+        };
+        run.climb(index, run.equilibrium())
+    });
+    Ok(climbs.collect())
+}
+
+/// Acceleration from standstill with full assist in the gear with the most force:
+/// `(F_motor + F_rider − F_road)/(m + Iw/r²)`; negative when the bicycle would roll back.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn restart_acceleration(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    grade: Grade,
+) -> Result<Acceleration, PerformanceError> {
+    // The air does not matter at standstill.
+    let place = Place {
+        rho: Density::ZERO,
+        grade,
+    };
+    let gears = checked_gears(system, rider, road, place)?;
+    let surplus = gears
+        .into_iter()
+        .map(|gear| {
+            Run {
+                system,
+                rider,
+                road,
+                place,
+                gear,
+            }
+            .surplus(0.0)
+        })
+        .fold(f64::NEG_INFINITY, f64::max);
+    Ok(Acceleration::from_si(surplus / road.equivalent_mass().si()))
+}
+
+/// Highest steady speed on the level in still air with rider and motor.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn top_speed_assisted(
+    system: &DriveSystem,
+    rider: &Rider,
+    road: &RoadLoad,
+    rho: Density,
+) -> Result<Climb, PerformanceError> {
+    steady_climb(system, Some(rider), road, rho, Grade::LEVEL)
+}
+
+/// Highest steady speed on the level in still air by the motor alone, its cut-off included; the
+/// mass of the rider is part of `road` (170 lb where 15 U.S.C. 2085 is meant).
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn top_speed_motor_alone(
+    system: &DriveSystem,
+    road: &RoadLoad,
+    rho: Density,
+) -> Result<Climb, PerformanceError> {
+    steady_climb(system, None, road, rho, Grade::LEVEL)
+}
+
+fn checked_gears(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    place: Place,
+) -> Result<Vec<Gear>, PerformanceError> {
+    road.check()?;
+    if let Some(motor) = &system.motor {
+        motor.check()?;
+    }
+    let not_negative = [
+        ("battery_limit", system.battery_limit.si()),
+        ("pack.resistance", system.pack.resistance.si()),
+        ("assist_cutoff", system.assist_cutoff.map_or(0.0, Speed::si)),
+        ("rider.power", rider.map_or(0.0, |r| r.power.si())),
+        (
+            "rider.crank_torque_max",
+            rider.map_or(0.0, |r| r.crank_torque_max.si()),
+        ),
+        ("rho", place.rho.si()),
+    ];
+    let positive = [
+        ("pack.open_circuit", system.pack.open_circuit.si()),
+        ("rider.max_cadence", rider.map_or(1.0, |r| r.max_cadence.si())),
+    ];
+    let fractions = [
+        ("controller_efficiency", system.controller_efficiency),
+        ("chain_efficiency", system.gears.chain_efficiency),
+    ];
+    let bad = not_negative
+        .into_iter()
+        .filter(|(_, v)| !(v.is_finite() && *v >= 0.0))
+        .chain(positive.into_iter().filter(|(_, v)| !(v.is_finite() && *v > 0.0)))
+        .chain(fractions.into_iter().filter(|(_, v)| !(*v > 0.0 && *v <= 1.0)))
+        .chain(
+            [("grade", place.grade.as_ratio())]
+                .into_iter()
+                .filter(|(_, v)| !v.is_finite()),
+        )
+        .next();
+    if let Some((name, value)) = bad {
+        return Err(PerformanceError::Input { name, value });
+    }
+    if system.gears.cogs.is_empty() {
+        return Err(PerformanceError::NoGears);
+    }
+    let gears = system
+        .gears
+        .cogs
+        .iter()
+        .map(|cog| Gear::new(system.gears.ring_teeth, *cog));
+    Ok(gears.collect::<Result<_, _>>()?)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,184 @@
+//! One gear on one road: forces at the wheel, their balance and the state there.
+
+use std::f64::consts::TAU;
+
+use super::{Climb, DrivePlace, DriveSystem, Limit, Rider};
+use crate::gearing::Gear;
+use crate::motor::{MotorLimit, MotorPoint, Supply};
+use crate::quantity::{AngularSpeed, Current, Density, Grade, Length, Power, Speed, Torque};
+use crate::road::RoadLoad;
+
+/// Surroundings of a run.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place {
+    pub(super) rho: Density,
+    pub(super) grade: Grade,
+}
+
+/// One gear on one road.
+pub(super) struct Run<'a> {
+    pub(super) system: &'a DriveSystem,
+    pub(super) rider: Option<&'a Rider>,
+    pub(super) road: &'a RoadLoad,
+    pub(super) place: Place,
+    pub(super) gear: Gear,
+}
+
+/// Highest speed looked at, m/s.
+const FASTEST: f64 = 200.0;
+/// Halvings of the speed interval: 200 m/s down to below 1e-12 m/s.
+const HALVINGS: usize = 50;
+
+impl Run<'_> {
+    fn radius(&self) -> Length {
+        self.road.tyre_radius
+    }
+
+    fn cadence(&self, v: f64) -> AngularSpeed {
+        self.gear.cadence(Speed::from_si(v), self.radius() * TAU)
+    }
+
+    fn supply(&self) -> Supply {
+        Supply {
+            open_circuit: self.system.pack.open_circuit,
+            resistance: self.system.pack.resistance,
+            battery_limit: self.system.battery_limit,
+            controller_efficiency: self.system.controller_efficiency,
+        }
+    }
+
+    fn output_speed(&self, v: f64) -> AngularSpeed {
+        match self.system.place {
+            DrivePlace::Hub => AngularSpeed::from_si(v / self.radius().si()),
+            DrivePlace::Mid => self.cadence(v),
+        }
+    }
+
+    /// Whether the rider's legs still follow.
+    fn pedalling(&self, v: f64) -> bool {
+        self.rider
+            .is_none_or(|rider| self.cadence(v) <= rider.max_cadence)
+    }
+
+    fn assisted(&self, v: f64) -> bool {
+        self.pedalling(v) && self.system.assist_cutoff.is_none_or(|limit| v <= limit.si())
+    }
+
+    fn rider_torque(&self, v: f64) -> Torque {
+        let Some(rider) = self.rider.filter(|r| r.power.si() > 0.0 && self.pedalling(v)) else {
+            return Torque::ZERO;
+        };
+        let cadence = self.cadence(v).si();
+        let steady = if cadence > 0.0 {
+            rider.power.si() / cadence
+        } else {
+            f64::INFINITY
+        };
+        rider.crank_torque_max.min(Torque::from_si(steady))
+    }
+
+    /// Force at the wheel per torque at the motor's output.
+    fn motor_leverage(&self) -> f64 {
+        let one = Torque::newton_metres(1.0);
+        let at_wheel = match self.system.place {
+            DrivePlace::Hub => one,
+            DrivePlace::Mid => self.gear.wheel_torque(one, self.system.gears.chain_efficiency),
+        };
+        at_wheel.over_radius(self.radius()).si()
+    }
+
+    /// Full-assist point while the motor helps at all.
+    fn motor(&self, v: f64) -> Option<MotorPoint> {
+        let motor = self.system.motor.as_ref().filter(|_| self.assisted(v))?;
+        Some(motor.full_assist(self.output_speed(v), &self.supply()))
+    }
+
+    fn rider_force(&self, v: f64) -> f64 {
+        let torque = self
+            .gear
+            .wheel_torque(self.rider_torque(v), self.system.gears.chain_efficiency);
+        torque.over_radius(self.radius()).si()
+    }
+
+    fn resistance(&self, v: f64) -> f64 {
+        self.road
+            .resistance(Speed::from_si(v), self.place.grade, Speed::ZERO, self.place.rho)
+            .si()
+    }
+
+    /// Force left over to speed up, N. A motor without push is taken to freewheel, not to drag.
+    pub(super) fn surplus(&self, v: f64) -> f64 {
+        let motor = self
+            .motor(v)
+            .map_or(0.0, |point| point.torque.si().max(0.0) * self.motor_leverage());
+        motor + self.rider_force(v) - self.resistance(v)
+    }
+
+    /// The speed at which the surplus turns negative; zero when it is not positive at standstill.
+    pub(super) fn equilibrium(&self) -> f64 {
+        if self.surplus(0.0) <= 0.0 {
+            return 0.0;
+        }
+        let (mut low, mut high) = (0.0, FASTEST);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if self.surplus(middle) > 0.0 {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    }
+
+    /// The state at the equilibrium. Just below a jump (cut-off, highest cadence) the motor gives
+    /// only the force that is missing.
+    pub(super) fn climb(&self, index: usize, v: f64) -> Climb {
+        let full = self.motor(v);
+        let part = full.and_then(|point| {
+            let motor = self.system.motor.as_ref()?;
+            let missing = (self.resistance(v) - self.rider_force(v)) / self.motor_leverage();
+            let wanted = Torque::from_si(missing.clamp(0.0, point.torque.si().max(0.0)));
+            if v == 0.0 || wanted >= point.torque {
+                return Some(point);
+            }
+            Some(motor.part_load(wanted, self.output_speed(v), &self.supply()))
+        });
+        let point = part.filter(|p| p.torque.si() > 0.0);
+        // Legs that alone would go past a jump hold back to what the road takes.
+        let legs = self.rider_force(v).min(self.resistance(v).max(0.0));
+        let rider_power = legs * v / self.system.gears.chain_efficiency;
+        Climb {
+            speed: Speed::from_si(v),
+            gear: index,
+            cadence: self.cadence(v),
+            limit: self.limit(v, full),
+            motor_power: point.map_or(Power::ZERO, |p| p.output),
+            motor_torque: point.map_or(Torque::ZERO, |p| p.torque),
+            rider_power: Power::from_si(rider_power),
+            battery_current: point.map_or(Current::ZERO, |p| p.battery_current),
+            pack_voltage: point.map_or(self.system.pack.open_circuit, |p| p.pack_voltage),
+            motor_loss: point.map_or(Power::ZERO, |p| p.loss),
+        }
+    }
+
+    fn limit(&self, v: f64, full: Option<MotorPoint>) -> Limit {
+        // Bisection stops a hair below a jump; look a hair above it for what ends there.
+        let above = v * (1.0 + 1e-9) + 1e-9;
+        if !self.pedalling(above) {
+            return Limit::Cadence;
+        }
+        if self.system.motor.is_none() {
+            return Limit::NoMotor;
+        }
+        if !self.assisted(above) {
+            return Limit::AssistCutoff;
+        }
+        match full.map(|point| point.limit) {
+            Some(MotorLimit::PhaseCurrent) => Limit::PhaseCurrent,
+            Some(MotorLimit::BatteryCurrent) => Limit::BatteryCurrent,
+            Some(MotorLimit::Voltage) => Limit::Voltage,
+            None => Limit::NoMotor,
+        }
+    }
+}

@@ -1,0 +1,421 @@
+//! Tests of the whole drive: independent solves, closed forms, workshop examples.
+
+use super::*;
+use crate::motor::DataSheet;
+use crate::quantity::{Area, Inertia, Length, Mass, Resistance};
+use crate::solve::table::{close, near, rows};
+
+fn rho(v: f64) -> Density {
+    Density::kilograms_per_m3(v)
+}
+
+fn road(mass: f64, cda: f64, crr: f64, radius: f64) -> RoadLoad {
+    RoadLoad {
+        mass: Mass::kilograms(mass),
+        cda: Area::square_metres(cda),
+        spoke_drag_area: Area::ZERO,
+        crr,
+        bearing: false,
+        wheel_inertia: Inertia::ZERO,
+        tyre_radius: Length::metres(radius),
+        gravity: RoadLoad::STANDARD_GRAVITY,
+    }
+}
+
+fn rider(watts: f64) -> Rider {
+    Rider {
+        power: Power::watts(watts),
+        crank_torque_max: Torque::newton_metres(30.0),
+        preferred_cadence: AngularSpeed::rpm(70.0),
+        max_cadence: AngularSpeed::rpm(110.0),
+    }
+}
+
+/// A 48 V mid-drive of 70 N·m at the crank behind a 15 A controller on a longtail.
+fn longtail(ring: u32, cogs: &[u32]) -> DriveSystem {
+    let motor = Motor::from_data_sheet(&DataSheet {
+        nominal_voltage: Voltage::volts(46.8),
+        no_load_speed: AngularSpeed::rpm(130.0),
+        no_load_current: Current::amperes(0.8),
+        best_efficiency: 0.82,
+        max_output_torque: Torque::newton_metres(70.0),
+        reduction: 22.0,
+        gear_efficiency: 0.92,
+    });
+    DriveSystem {
+        motor: Some(motor.unwrap()),
+        place: DrivePlace::Mid,
+        gears: Gears {
+            ring_teeth: ring,
+            cogs: cogs.to_vec(),
+            chain_efficiency: 0.95,
+        },
+        battery_limit: Current::amperes(15.0),
+        controller_efficiency: 0.96,
+        pack: PackState {
+            open_circuit: Voltage::volts(48.8),
+            resistance: Resistance::ohms(0.1435),
+        },
+        assist_cutoff: Some(Speed::kilometres_per_hour(25.0)),
+    }
+}
+
+fn longtail_road(mass: f64) -> RoadLoad {
+    road(mass, 0.75, 0.010, 0.3358)
+}
+
+fn unassisted(system: &DriveSystem) -> DriveSystem {
+    DriveSystem {
+        motor: None,
+        ..system.clone()
+    }
+}
+
+const CASSETTE: [u32; 9] = [11, 13, 15, 17, 20, 23, 26, 30, 34];
+
+#[test]
+fn reference_machines_alone_as_hub_motors() {
+    // Independent solve of the same machines: level and 6 % speeds of 100 kg, CdA 0.50 m², Crr 0.007,
+    // rho 1.225 kg/m³ without a rider; 1e-7 relative.
+    for row in rows(include_str!("../../../../tests/reference/drive/machines.csv")) {
+        let system = DriveSystem {
+            motor: Some(Motor {
+                resistance: Resistance::ohms(row.number("R_ohm")),
+                kt: row.number("Kt"),
+                reduction: row.number("N"),
+                gear_efficiency: row.number("gear_eff"),
+                drag_torque: Torque::newton_metres(row.number("T_drag_Nm")),
+                viscous: row.number("c_Nms"),
+                phase_limit: Current::amperes(row.number("I_phase_A")),
+            }),
+            place: DrivePlace::Hub,
+            gears: Gears {
+                ring_teeth: 42,
+                cogs: vec![16, 21],
+                chain_efficiency: 0.95,
+            },
+            battery_limit: Current::amperes(row.number("I_batt_A")),
+            controller_efficiency: 1.0,
+            pack: PackState {
+                open_circuit: Voltage::volts(row.number("U0_V")),
+                resistance: Resistance::ohms(row.number("Rp_ohm")),
+            },
+            assist_cutoff: None,
+        };
+        let road = road(100.0, 0.5, 0.007, row.number("radius_m"));
+        let level = top_speed_motor_alone(&system, &road, rho(1.225)).unwrap();
+        close(level.speed.si(), row.number("level_top_speed_mps"), 1e-7);
+        close(level.motor_power.si(), row.number("level_p_out_W"), 1e-6);
+        let battery = level.battery_current.si() * level.pack_voltage.si();
+        close(battery, row.number("level_p_batt_W"), 1e-6);
+        let climb = steady_climb(&system, None, &road, rho(1.225), Grade::percent(6.0)).unwrap();
+        close(climb.speed.si(), row.number("grade6_speed_mps"), 1e-7);
+        assert_eq!(climb.limit, Limit::BatteryCurrent);
+    }
+}
+
+#[test]
+fn without_a_motor_the_rider_goes_at_the_road_models_speed() {
+    let system = unassisted(&longtail(42, &CASSETTE));
+    let road = road(95.0, 0.5, 0.007, 0.34);
+    for (watts, grade) in [(60.0, 0.0), (120.0, 0.0), (180.0, 2.0)] {
+        let grade = Grade::percent(grade);
+        let climb = steady_climb(&system, Some(&rider(watts)), &road, rho(1.2), grade).unwrap();
+        let alone = road
+            .steady_speed(Power::watts(watts * 0.95), grade, Speed::ZERO, rho(1.2))
+            .unwrap();
+        close(climb.speed.si(), alone.si(), 1e-9);
+        assert_eq!(climb.limit, Limit::NoMotor);
+        close(climb.rider_power.si(), watts, 1e-9);
+        assert_eq!(climb.motor_power, Power::ZERO);
+    }
+}
+
+#[test]
+fn of_equal_gears_the_comfortable_one_is_named() {
+    let system = unassisted(&longtail(42, &CASSETTE));
+    let climb = steady_climb(
+        &system,
+        Some(&rider(120.0)),
+        &longtail_road(100.0),
+        rho(1.2),
+        Grade::LEVEL,
+    )
+    .unwrap();
+    assert!((55.0..85.0).contains(&climb.cadence.as_rpm()), "{climb:?}");
+}
+
+#[test]
+fn power_balances_on_every_climb() {
+    let road = longtail_road(190.0);
+    for place in [DrivePlace::Mid, DrivePlace::Hub] {
+        for percent in [0.0, 3.0, 7.0, 9.0] {
+            let system = DriveSystem {
+                place,
+                ..longtail(38, &CASSETTE)
+            };
+            let grade = Grade::percent(percent);
+            for climb in speed_by_gear(&system, Some(&rider(110.0)), &road, rho(1.2), grade).unwrap() {
+                if climb.speed == Speed::ZERO {
+                    continue;
+                }
+                let (motor, legs) = (climb.motor_power.si(), climb.rider_power.si());
+                let at_wheel = match place {
+                    DrivePlace::Mid => 0.95 * (motor + legs),
+                    DrivePlace::Hub => motor + 0.95 * legs,
+                };
+                let need = road
+                    .wheel_power(climb.speed, grade, Speed::ZERO, rho(1.2))
+                    .total()
+                    .si();
+                close(at_wheel, need, 1e-6);
+            }
+        }
+    }
+}
+
+#[test]
+fn more_mass_grade_or_drag_is_never_faster() {
+    let system = DriveSystem {
+        assist_cutoff: None,
+        ..longtail(38, &CASSETTE)
+    };
+    let speed = |road: &RoadLoad, percent: f64| {
+        steady_climb(
+            &system,
+            Some(&rider(110.0)),
+            road,
+            rho(1.2),
+            Grade::percent(percent),
+        )
+        .unwrap()
+        .speed
+    };
+    let mut before = Speed::metres_per_second(100.0);
+    for half_percent in 0..40 {
+        let percent = f64::from(half_percent) * 0.5;
+        let v = speed(&longtail_road(190.0), percent);
+        assert!(v <= before, "{percent} %");
+        assert!(speed(&longtail_road(200.0), percent) <= v);
+        assert!(
+            speed(
+                &RoadLoad {
+                    cda: Area::square_metres(0.85),
+                    ..longtail_road(190.0)
+                },
+                percent
+            ) <= v
+        );
+        assert!(
+            speed(
+                &RoadLoad {
+                    crr: 0.012,
+                    ..longtail_road(190.0)
+                },
+                percent
+            ) <= v
+        );
+        before = v;
+    }
+}
+
+#[test]
+fn the_speed_is_stable() {
+    let system = longtail(42, &CASSETTE);
+    let road = longtail_road(190.0);
+    let place = Place {
+        rho: rho(1.2),
+        grade: Grade::percent(8.0),
+    };
+    for cog in CASSETTE {
+        let rider = rider(110.0);
+        let gear = Gear::new(42, cog).unwrap();
+        let run = Run {
+            system: &system,
+            rider: Some(&rider),
+            road: &road,
+            place,
+            gear,
+        };
+        let v = run.equilibrium();
+        assert!(run.surplus(v + 0.01) < 0.0);
+        assert!(v == 0.0 || run.surplus(v - 0.01) > 0.0);
+    }
+}
+
+#[test]
+fn the_cut_off_holds_the_speed_and_the_motor_gives_what_is_missing() {
+    let system = longtail(42, &CASSETTE);
+    let road = longtail_road(120.0);
+    let climb = top_speed_assisted(&system, &rider(90.0), &road, rho(1.2)).unwrap();
+    near(climb.speed.as_kilometres_per_hour(), 25.0, 1e-6);
+    assert_eq!(climb.limit, Limit::AssistCutoff);
+    let need = road
+        .wheel_power(climb.speed, Grade::LEVEL, Speed::ZERO, rho(1.2))
+        .total()
+        .si();
+    close(0.95 * (climb.motor_power.si() + 90.0), need, 1e-6);
+    assert!(climb.battery_current.si() < 15.0);
+    // A strong rider goes faster than the cut-off, alone.
+    let strong = top_speed_assisted(&system, &rider(300.0), &road, rho(1.2)).unwrap();
+    let alone = road
+        .steady_speed(Power::watts(285.0), Grade::LEVEL, Speed::ZERO, rho(1.2))
+        .unwrap();
+    close(strong.speed.si(), alone.si(), 1e-9);
+    assert_eq!(strong.motor_power, Power::ZERO);
+}
+
+#[test]
+fn the_riders_cadence_limits_a_low_gear() {
+    let system = DriveSystem {
+        assist_cutoff: None,
+        ..longtail(34, &[34])
+    };
+    let climb = top_speed_assisted(&system, &rider(110.0), &longtail_road(120.0), rho(1.2)).unwrap();
+    assert_eq!(climb.limit, Limit::Cadence);
+    near(climb.cadence.as_rpm(), 110.0, 1e-6);
+}
+
+#[test]
+fn a_hill_too_steep_stalls_without_an_error() {
+    let system = longtail(42, &CASSETTE);
+    let grade = Grade::percent(20.0);
+    let climb = steady_climb(
+        &system,
+        Some(&rider(110.0)),
+        &longtail_road(190.0),
+        rho(1.2),
+        grade,
+    )
+    .unwrap();
+    assert_eq!(climb.speed, Speed::ZERO);
+    assert_eq!(CASSETTE[climb.gear], 34);
+    assert_eq!(climb.limit, Limit::PhaseCurrent);
+    assert!(climb.motor_loss.si() > 0.0 && climb.motor_power == Power::ZERO);
+    let start = restart_acceleration(&system, Some(&rider(110.0)), &longtail_road(190.0), grade).unwrap();
+    assert!(start.si() < 0.0);
+}
+
+#[test]
+fn restart_is_the_surplus_force_over_the_mass() {
+    // Workshop arithmetic (no source, g 9.81): 70 + 30 N·m through 42/34, 0.95, 0.3358 m is 229.0 N; 8 % and Crr
+    // 0.010 of 190 kg is 167.2 N; 61.8/190 = 0.33 m/s²; on 10.8 % only 0.05 m/s².
+    let system = longtail(42, &CASSETTE);
+    let road = longtail_road(190.0);
+    let at = |percent: f64| {
+        restart_acceleration(&system, Some(&rider(110.0)), &road, Grade::percent(percent))
+            .unwrap()
+            .si()
+    };
+    near(at(8.0), 0.33, 0.01);
+    near(at(10.8), 0.05, 0.01);
+    // Wheels that must be spun up take part of the force.
+    let heavy = RoadLoad {
+        wheel_inertia: Inertia::kilogram_m2(0.25),
+        ..road
+    };
+    let slower = restart_acceleration(&system, Some(&rider(110.0)), &heavy, Grade::percent(8.0)).unwrap();
+    close(
+        slower.si() / at(8.0),
+        190.0 / (190.0 + 0.25 / 0.3358f64.powi(2)),
+        1e-12,
+    );
+}
+
+#[test]
+fn regearing_a_longtail_on_a_measured_hill() {
+    // Workshop example (no source; fixed efficiencies there, the motor map here), 190 kg on 10.8 %, 110 W rider:
+    // 42/34 6.3 km/h torque-limited, 38/34 8.5, 38/36 10.3 power-limited; restart 0.05, 0.18, 0.26, 0.34 (36/36),
+    // 0.43 (34/36) m/s². Torque-limited speeds to 2 % (the same balance),
+    // power-limited ones to 15 % (efficiencies differ).
+    let road = longtail_road(190.0);
+    let grade = Grade::percent(10.8);
+    let of = |ring: u32, cog: u32| {
+        let system = longtail(ring, &[cog]);
+        let climb = steady_climb(&system, Some(&rider(110.0)), &road, rho(1.2), grade).unwrap();
+        let restart = restart_acceleration(&system, Some(&rider(110.0)), &road, grade).unwrap();
+        (climb, restart.si())
+    };
+    let (built, restart_built) = of(42, 34);
+    assert_eq!(built.limit, Limit::PhaseCurrent);
+    close(built.speed.as_kilometres_per_hour(), 6.3, 0.02);
+    near(restart_built, 0.05, 0.01);
+    let (ring, restart_ring) = of(38, 34);
+    let (both, restart_both) = of(38, 36);
+    assert!(built.speed < ring.speed && ring.speed < both.speed);
+    close(ring.speed.as_kilometres_per_hour(), 8.5, 0.02);
+    close(both.speed.as_kilometres_per_hour(), 10.3, 0.15);
+    near(restart_ring, 0.18, 0.01);
+    near(restart_both, 0.26, 0.01);
+    near(of(36, 36).1, 0.34, 0.01);
+    near(of(34, 36).1, 0.43, 0.01);
+}
+
+#[test]
+fn a_told_hill_of_eight_percent_looks_easy() {
+    // Workshop example: 42/34 on 8 % 13.3 km/h power-limited, on 10.4 % 7.1 km/h torque-limited; to 15 % and 2 %.
+    let system = longtail(42, &CASSETTE);
+    let at = |percent: f64| {
+        steady_climb(
+            &system,
+            Some(&rider(110.0)),
+            &longtail_road(190.0),
+            rho(1.2),
+            Grade::percent(percent),
+        )
+        .unwrap()
+    };
+    close(at(8.0).speed.as_kilometres_per_hour(), 13.3, 0.15);
+    close(at(10.4).speed.as_kilometres_per_hour(), 7.1, 0.02);
+    assert_eq!(at(10.4).limit, Limit::PhaseCurrent);
+}
+
+#[test]
+fn impossible_systems_are_refused() {
+    let system = longtail(42, &CASSETTE);
+    let road = longtail_road(120.0);
+    let refuse = |system: &DriveSystem, rider: &Rider, road: &RoadLoad| {
+        steady_climb(system, Some(rider), road, rho(1.2), Grade::LEVEL).unwrap_err()
+    };
+    let none = DriveSystem {
+        gears: Gears {
+            cogs: vec![],
+            ..system.gears.clone()
+        },
+        ..system.clone()
+    };
+    assert_eq!(refuse(&none, &rider(100.0), &road), PerformanceError::NoGears);
+    let tiny = DriveSystem {
+        gears: Gears {
+            cogs: vec![3],
+            ..system.gears.clone()
+        },
+        ..system.clone()
+    };
+    assert!(matches!(
+        refuse(&tiny, &rider(100.0), &road),
+        PerformanceError::Gear(_)
+    ));
+    let magic = DriveSystem {
+        controller_efficiency: 1.1,
+        ..system.clone()
+    };
+    assert!(matches!(
+        refuse(&magic, &rider(100.0), &road),
+        PerformanceError::Input {
+            name: "controller_efficiency",
+            ..
+        }
+    ));
+    assert!(matches!(
+        refuse(&system, &rider(-5.0), &road),
+        PerformanceError::Input {
+            name: "rider.power",
+            ..
+        }
+    ));
+    assert!(matches!(
+        refuse(&system, &rider(100.0), &longtail_road(0.0)),
+        PerformanceError::Road(_)
+    ));
+}
