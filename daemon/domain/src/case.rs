@@ -1,0 +1,356 @@
+//! What a check sees of a job: values with their doubt, parts as they really are, limits.
+//!
+//! A case remembers what was looked at, so that a changed value re-opens exactly the
+//! checks that used it, and which values had to be assumed.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use crate::check::{Halt, Missing};
+use crate::code;
+use crate::fact::{Fact, Provenance, Value};
+use crate::job::{Job, Line};
+use crate::part::Slot;
+use crate::rules::RuleSheet;
+
+/// A number with its doubt, in SI.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Known {
+    /// The value.
+    pub value: f64,
+    /// Standard uncertainty.
+    pub u: f64,
+    /// Where it comes from.
+    pub provenance: Provenance,
+}
+
+impl Known {
+    /// Expanded uncertainty, k = 2 (JCGM 100:2008, 6.3.3: about 95 %).
+    pub fn expanded(self) -> f64 {
+        2.0 * self.u
+    }
+}
+
+/// What a check sees of a job.
+pub struct Case<'a> {
+    job: &'a Job,
+    rules: &'a RuleSheet,
+    used: RefCell<BTreeMap<String, String>>,
+    assumed: RefCell<BTreeSet<String>>,
+}
+
+impl<'a> Case<'a> {
+    /// A case for one run of one check.
+    pub fn new(job: &'a Job, rules: &'a RuleSheet) -> Self {
+        Self {
+            job,
+            rules,
+            used: RefCell::default(),
+            assumed: RefCell::default(),
+        }
+    }
+
+    /// The job itself, for what is not a fact or a part (orders, receipts, history).
+    pub const fn job(&self) -> &'a Job {
+        self.job
+    }
+
+    /// The rule sheet.
+    pub const fn rules(&self) -> &'a RuleSheet {
+        self.rules
+    }
+
+    /// A threshold of the rule sheet, in SI.
+    pub fn rule(&self, key: &str) -> f64 {
+        self.rules
+            .number(key)
+            .expect("a check names only rules of the shipped sheet")
+    }
+
+    /// A number that must be known.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when it is missing or stale.
+    pub fn number(&self, key: &str) -> Result<Known, Halt> {
+        self.optional_number(key).ok_or_else(|| self.open(key))
+    }
+
+    /// A number that may be unknown.
+    pub fn optional_number(&self, key: &str) -> Option<Known> {
+        let fact = self.fact(key)?;
+        let value = fact.value.number()?;
+        let row = code::find(key)?;
+        let instrument = row.uncertainty_si();
+        // Type A from repeats, type B from the instrument, combined in quadrature
+        // (JCGM 100:2008, 5.1.2).
+        let repeats = fact.readings.len().max(1) as f64;
+        let u = instrument.hypot(fact.spread / repeats.sqrt());
+        Some(Known {
+            value,
+            u,
+            provenance: fact.provenance,
+        })
+    }
+
+    /// A number, or an assumption that caps the verdict at caution and is named in it.
+    pub fn number_or(&self, key: &str, assumed_si: f64) -> Known {
+        self.optional_number(key).unwrap_or_else(|| {
+            let name = code::find(key).map_or(key, |row| row.field.name);
+            let shown =
+                code::find(key).map_or_else(String::new, |row| row.field.show(&Value::Number(assumed_si)));
+            self.assume(format!("{name} {shown}"));
+            Known {
+                value: assumed_si,
+                u: 0.0,
+                provenance: Provenance::Assumed,
+            }
+        })
+    }
+
+    /// A word or text that must be known.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when it is missing or stale.
+    pub fn word(&self, key: &str) -> Result<&'a str, Halt> {
+        self.optional_word(key).ok_or_else(|| self.open(key))
+    }
+
+    /// A word or text that may be unknown.
+    pub fn optional_word(&self, key: &str) -> Option<&'a str> {
+        self.fact(key).and_then(|fact| fact.value.text())
+    }
+
+    /// A yes or no that must be known.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when it is missing or stale.
+    pub fn flag(&self, key: &str) -> Result<bool, Halt> {
+        match self.fact(key).map(|fact| &fact.value) {
+            Some(Value::Flag(flag)) => Ok(*flag),
+            _ => Err(self.open(key)),
+        }
+    }
+
+    /// So many out of so many, `(good, tried)`.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when it is missing or stale.
+    pub fn tally(&self, key: &str) -> Result<(u32, u32), Halt> {
+        match self.fact(key).map(|fact| &fact.value) {
+            Some(Value::Tally { good, tried }) => Ok((*good, *tried)),
+            _ => Err(self.open(key)),
+        }
+    }
+
+    /// Money in minor units.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when it is missing.
+    pub fn money(&self, key: &str) -> Result<i64, Halt> {
+        match self.fact(key).map(|fact| &fact.value) {
+            Some(Value::Money(minor)) => Ok(*minor),
+            _ => Err(self.open(key)),
+        }
+    }
+
+    /// A calendar day.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when it is missing.
+    pub fn day(&self, key: &str) -> Result<Date, Halt> {
+        match self.fact(key).map(|fact| &fact.value) {
+            Some(Value::Day(day)) => Ok(*day),
+            _ => Err(self.open(key)),
+        }
+    }
+
+    /// Teeth stated for the donor.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when they are missing.
+    pub fn teeth(&self, key: &str) -> Result<&'a [u32], Halt> {
+        match self.fact(key).map(|fact| &fact.value) {
+            Some(Value::Teeth(teeth)) => Ok(teeth),
+            _ => Err(self.open(key)),
+        }
+    }
+
+    /// The part of a slot that must be chosen.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when the slot is empty.
+    pub fn part(&self, slot: Slot) -> Result<PartView<'_, 'a>, Halt> {
+        self.optional_part(slot).ok_or_else(|| {
+            Halt::Open(vec![Missing {
+                what: slot.word().to_owned(),
+                how: format!("lockring build {} {}=PART", self.job.number, slot.word()),
+            }])
+        })
+    }
+
+    /// The part of a slot that may be empty.
+    pub fn optional_part(&self, slot: Slot) -> Option<PartView<'_, 'a>> {
+        let line = self.job.build.get(&slot);
+        let shown = line.map_or_else(|| "empty".to_owned(), |line| line.part.id.clone());
+        self.note_use(slot.word().to_owned(), shown);
+        line.map(|line| PartView {
+            case: self,
+            slot,
+            line,
+        })
+    }
+
+    /// Notes an assumption: the verdict becomes a caution at best, and names it.
+    pub fn assume(&self, what: impl Into<String>) {
+        self.assumed.borrow_mut().insert(what.into());
+    }
+
+    /// Halts as open, asking for a code.
+    pub fn open(&self, key: &str) -> Halt {
+        let stale = self.job.facts.get(key).and_then(|fact| fact.stale);
+        let row = code::find(key);
+        let name = row.map_or(key, |row| row.field.name);
+        let what = match stale {
+            Some(slot) => format!("{name} (last measured before the {} was changed)", slot.word()),
+            None => name.to_owned(),
+        };
+        Halt::Open(vec![Missing {
+            what,
+            how: row.map_or_else(String::new, |row| row.how_to_record(self.job.number)),
+        }])
+    }
+
+    /// The codes and `slot.attribute` names looked at.
+    pub fn uses(&self) -> BTreeSet<String> {
+        self.used.borrow().keys().cloned().collect()
+    }
+
+    /// The values looked at, as text, in key order.
+    pub fn values_used(&self) -> Vec<(String, String)> {
+        self.used
+            .borrow()
+            .iter()
+            .map(|(key, value)| (key.clone(), value.clone()))
+            .collect()
+    }
+
+    /// The assumptions made.
+    pub fn assumptions(&self) -> Vec<String> {
+        self.assumed.borrow().iter().cloned().collect()
+    }
+
+    /// Notes that something was looked at which is neither a fact nor a part attribute.
+    pub fn note_use(&self, key: String, value: String) {
+        self.used.borrow_mut().insert(key, value);
+    }
+
+    fn fact(&self, key: &str) -> Option<&'a Fact> {
+        debug_assert!(code::find(key).is_some(), "{key} is not in the table of codes");
+        let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_none());
+        let shown = fact.map_or_else(|| "missing".to_owned(), |fact| format!("{:?}", fact.value));
+        self.note_use(key.to_owned(), shown);
+        fact
+    }
+}
+
+/// A part as it really is: what was read off it on arrival stands before the catalogue.
+#[derive(Clone, Copy)]
+pub struct PartView<'c, 'a> {
+    case: &'c Case<'a>,
+    slot: Slot,
+    line: &'a Line,
+}
+
+impl<'a> PartView<'_, 'a> {
+    /// What it is called.
+    pub fn name(&self) -> &'a str {
+        self.line.part.name()
+    }
+
+    /// Order and receipt.
+    pub const fn line(&self) -> &'a Line {
+        self.line
+    }
+
+    /// A number in SI that must be known.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when the catalogue does not give it.
+    pub fn number(&self, key: &str) -> Result<f64, Halt> {
+        self.optional_number(key).ok_or_else(|| self.open(key))
+    }
+
+    /// A number in SI that may be unknown.
+    pub fn optional_number(&self, key: &str) -> Option<f64> {
+        self.value(key).and_then(Value::number)
+    }
+
+    /// A whole number, such as cells in series.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when the catalogue does not give it.
+    pub fn count(&self, key: &str) -> Result<u32, Halt> {
+        // Counts are kept as plain numbers inside a window of small positive values.
+        self.number(key).map(|number| number.round() as u32)
+    }
+
+    /// A word that must be known.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when the catalogue does not give it.
+    pub fn word(&self, key: &str) -> Result<&'a str, Halt> {
+        self.optional_word(key).ok_or_else(|| self.open(key))
+    }
+
+    /// A word that may be unknown.
+    pub fn optional_word(&self, key: &str) -> Option<&'a str> {
+        self.value(key).and_then(Value::text)
+    }
+
+    /// A yes or no; no when it is not given.
+    pub fn flag(&self, key: &str) -> bool {
+        matches!(self.value(key), Some(Value::Flag(true)))
+    }
+
+    /// Teeth of the cogs.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when the catalogue does not give them.
+    pub fn teeth(&self, key: &str) -> Result<&'a [u32], Halt> {
+        match self.value(key) {
+            Some(Value::Teeth(teeth)) => Ok(teeth),
+            _ => Err(self.open(key)),
+        }
+    }
+
+    fn value(&self, key: &str) -> Option<&'a Value> {
+        debug_assert!(
+            self.line.part.kind.attribute(key).is_some(),
+            "{key} is no attribute of {}",
+            self.slot.word()
+        );
+        let value = self.line.attribute(key);
+        let shown = value.map_or_else(|| "missing".to_owned(), |value| format!("{value:?}"));
+        self.case.note_use(format!("{}.{key}", self.slot.word()), shown);
+        value
+    }
+
+    fn open(&self, key: &str) -> Halt {
+        let name = self
+            .line
+            .part
+            .kind
+            .attribute(key)
+            .map_or(key, |attribute| attribute.field.name);
+        Halt::Open(vec![Missing {
+            what: format!("{name} of the {}", self.slot.word()),
+            how: format!(
+                "lockring receive {} {} {key}=VALUE",
+                self.case.job.number,
+                self.slot.word()
+            ),
+        }])
+    }
+}

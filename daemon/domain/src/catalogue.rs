@@ -1,0 +1,273 @@
+//! The catalogue as a file: parts with typed attributes in TOML.
+//!
+//! ```toml
+//! [[motor]]
+//! id = "mid-48-250"
+//! name = "mid motor 48 V 250 W"
+//! peak-torque = "70 N m"
+//! ```
+
+use std::collections::{BTreeMap, HashSet};
+use std::fmt::Write as _;
+
+use crate::fact::Value;
+use crate::field::{Field, Shape};
+use crate::nearest::nearest;
+use crate::part::{Part, PartKind};
+use crate::refusal::{Reason, Refusal, Violation};
+use crate::sheet::{self, Table};
+use crate::unit;
+
+/// Reads a catalogue file.
+///
+/// # Errors
+/// [`Reason::BadInput`] naming every bad line with file, line, field, what was given and
+/// what is expected; nothing of the file is to be stored then.
+pub fn read(file: &str, content: &str) -> Result<Vec<Part>, Refusal> {
+    let mut parts: Vec<Part> = Vec::new();
+    let mut violations = Vec::new();
+    let mut seen = HashSet::new();
+    for table in sheet::tables(file, content)? {
+        match read_part(&table) {
+            Ok(part) if !seen.insert(part.id.clone()) => violations.push(Violation {
+                field: "id".into(),
+                line: Some(table.line),
+                problem: format!("`{}` stands twice in the file; expected each id once", part.id),
+            }),
+            Ok(part) => parts.push(part),
+            Err(found) => violations.extend(found),
+        }
+    }
+    if violations.is_empty() {
+        if parts.is_empty() {
+            return Err(sheet::complain(
+                file,
+                1,
+                "file",
+                "it holds no part; expected tables such as [[motor]]".into(),
+            ));
+        }
+        return Ok(parts);
+    }
+    let first = violations.first().map_or_else(String::new, |violation| {
+        format!(
+            "{file} line {}: {}: {}",
+            violation.line.unwrap_or(1),
+            violation.field,
+            violation.problem
+        )
+    });
+    let count = violations.len();
+    let more = if count > 1 {
+        format!(" (and {} more)", count - 1)
+    } else {
+        String::new()
+    };
+    Err(Refusal::new(Reason::BadInput, format!("{first}{more}"))
+        .with("file", file)
+        .with("problems", count)
+        .hint("nothing of the file was stored; mend the lines and import it again")
+        .violations(violations))
+}
+
+/// Writes parts as a file that [`read`] takes and that reads back to the same parts.
+pub fn write(parts: &[Part]) -> String {
+    let mut text =
+        String::from("# Parts of the workshop. Values without a unit are in the attribute's own unit.\n");
+    for part in parts {
+        // Writing to a String cannot fail.
+        let _infallible = writeln!(text, "\n[[{}]]\nid = {}", part.kind.word(), quoted(&part.id));
+        for attribute in part.kind.attributes() {
+            if let Some(value) = part.get(attribute.field.key) {
+                let _infallible = writeln!(
+                    text,
+                    "{} = {}",
+                    attribute.field.key,
+                    quoted(&exact(&attribute.field, value))
+                );
+            }
+        }
+    }
+    text
+}
+
+fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
+    let whole = |problem: String| {
+        vec![Violation {
+            field: table.name.clone(),
+            line: Some(table.line),
+            problem,
+        }]
+    };
+    let Some(kind) = PartKind::from_word(&table.name) else {
+        let all: Vec<&str> = PartKind::ALL.iter().map(|kind| kind.word()).collect();
+        let near = nearest(&table.name, all.iter().copied());
+        let meant = near
+            .first()
+            .map_or_else(String::new, |word| format!("; did you mean [[{word}]]?"));
+        let name = if table.name.is_empty() {
+            "a value outside any table"
+        } else {
+            table.name.as_str()
+        };
+        return Err(whole(format!(
+            "`{name}` is no kind of part{meant} Expected one of {}",
+            all.join(", ")
+        )));
+    };
+    let mut id = None;
+    let mut attributes = BTreeMap::new();
+    let mut violations = Vec::new();
+    for typed in &table.values {
+        if typed.field == "id" {
+            match valid_id(&typed.text) {
+                Ok(good) => id = Some(good),
+                Err(problem) => violations.push(Violation {
+                    field: "id".into(),
+                    line: typed.line,
+                    problem,
+                }),
+            }
+            continue;
+        }
+        match read_attribute(kind, &typed.field, &typed.text) {
+            Ok((key, value)) => {
+                attributes.insert(key, value);
+            }
+            Err(problem) => violations.push(Violation {
+                field: typed.field.clone(),
+                line: typed.line,
+                problem,
+            }),
+        }
+    }
+    let part = Part {
+        id: id.clone().unwrap_or_default(),
+        kind,
+        attributes,
+    };
+    if id.is_none() && !violations.iter().any(|violation| violation.field == "id") {
+        violations.push(Violation {
+            field: "id".into(),
+            line: Some(table.line),
+            problem: format!(
+                "missing; expected the shop's short name, for example `{}-1`",
+                kind.word()
+            ),
+        });
+    }
+    for attribute in part.missing() {
+        // A field that is there but cannot be read has its complaint already.
+        if !violations
+            .iter()
+            .any(|violation| violation.field == attribute.field.key)
+        {
+            violations.push(Violation {
+                field: attribute.field.key.to_owned(),
+                line: Some(table.line),
+                problem: format!(
+                    "missing; expected the {}: {}, for example `{}`",
+                    attribute.field.name,
+                    attribute.field.expected(),
+                    attribute.field.example()
+                ),
+            });
+        }
+    }
+    if violations.is_empty() {
+        Ok(part)
+    } else {
+        Err(violations)
+    }
+}
+
+fn read_attribute(kind: PartKind, key: &str, text: &str) -> Result<(String, Value), String> {
+    let attribute = kind.attribute(key).ok_or_else(|| {
+        let keys: Vec<&str> = kind.attributes().map(|attribute| attribute.field.key).collect();
+        let near = nearest(key, keys.iter().copied());
+        let meant = near
+            .first()
+            .map_or_else(String::new, |word| format!(", did you mean `{word}`?"));
+        format!(
+            "`{key}` is no attribute of a {}{meant} Expected one of {}",
+            kind.word(),
+            keys.join(", ")
+        )
+    })?;
+    let value = attribute
+        .field
+        .read(text, false)
+        .map_err(|error| error.to_string())?;
+    Ok((key.to_owned(), value))
+}
+
+fn valid_id(text: &str) -> Result<String, String> {
+    let good = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-' || c == '.';
+    if (1..=40).contains(&text.len()) && text.chars().all(good) && text != "none" {
+        return Ok(text.to_owned());
+    }
+    Err(format!(
+        "`{text}` is no id; expected 1 to 40 of a-z, 0-9, `-` and `.`, not `none`, for example `mid-48-250`"
+    ))
+}
+
+/// A value with every digit, so that it reads back the same.
+fn exact(field: &Field, value: &Value) -> String {
+    match (value, field.shape) {
+        (Value::Number(si), Shape::Quantity { kind, unit, .. }) => {
+            let number = unit::from_si(kind, unit, *si);
+            // Twelve digits drop the noise of the conversion and keep what anybody typed.
+            let rounded: f64 = format!("{number:.11e}").parse().unwrap_or(number);
+            format!("{rounded} {unit}").trim_end().to_owned()
+        }
+        _ => field.show(value),
+    }
+}
+
+fn quoted(text: &str) -> String {
+    toml::Value::String(text.to_owned()).to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CHARGER: &str = "[[charger]]\nid = \"c-42\"\nname = \"charger 42 V\"\noutput-volts = \"42 V\"\noutput-current = 2\nchemistry = \"nickel-rich\"\n";
+
+    #[test]
+    fn what_is_written_reads_back_the_same() {
+        let parts = read("c.toml", CHARGER).unwrap();
+        assert_eq!(read("again", &write(&parts)).unwrap(), parts);
+    }
+
+    #[test]
+    fn every_bad_line_is_named_with_what_was_given_and_expected() {
+        let bad = CHARGER
+            .replace("42 V\"\noutput", "42 kg\"\noutput")
+            .replace("chemistry", "chemestry");
+        let refusal = read("c.toml", &bad).unwrap_err();
+        let fields: Vec<(&str, Option<u32>)> = refusal
+            .violations
+            .iter()
+            .map(|violation| (violation.field.as_str(), violation.line))
+            .collect();
+        assert_eq!(
+            fields,
+            [
+                ("output-volts", Some(4)),
+                ("chemestry", Some(6)),
+                ("chemistry", Some(1))
+            ]
+        );
+        assert!(
+            refusal.violations[0].problem.contains("42 kg"),
+            "{:?}",
+            refusal.violations[0]
+        );
+        assert!(
+            refusal.violations[1].problem.contains("did you mean `chemistry`"),
+            "{:?}",
+            refusal.violations[1]
+        );
+    }
+}

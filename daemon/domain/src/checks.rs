@@ -1,0 +1,147 @@
+//! The checks, one file each, in the order reports list them.
+
+use crate::check::Check;
+
+pub mod axle_reaction;
+pub mod brakes_fitness;
+pub mod brakes_lever_cutoff;
+pub mod brakes_size;
+pub mod brakes_throttle_cutoff;
+pub mod chain_length;
+pub mod chain_width;
+pub mod chainline_centre;
+pub mod chainline_cog_angles;
+pub mod class_assist_speed;
+pub mod class_power;
+pub mod class_throttle;
+pub mod clearance_motor_and_ring;
+pub mod derailleur_capacity;
+pub mod donor_wear;
+pub mod dropout_fit;
+pub mod fork_front_hub;
+pub mod fork_signature;
+pub mod frame_soundness;
+pub mod handover_balance;
+pub mod handover_class_label;
+pub mod handover_full_charge;
+pub mod handover_papers;
+pub mod handover_settings;
+pub mod handover_signature;
+pub mod hill_climb_speed;
+pub mod hill_restart;
+pub mod mass_as_weighed;
+pub mod mass_gross;
+pub mod mass_margin;
+pub mod mass_tyres;
+pub mod pack_c_rate;
+pub mod pack_charger_match;
+pub mod pack_current;
+pub mod pack_current_margin;
+pub mod pack_full_volts;
+pub mod pack_fuse;
+pub mod pack_headroom;
+pub mod pack_low_cutoff;
+pub mod pack_papers;
+pub mod pack_receipt_volts;
+pub mod parts_as_ordered;
+pub mod parts_identity;
+pub mod parts_received;
+pub mod range_energy;
+pub mod ride_brake_failed;
+pub mod ride_case_temperature;
+pub mod ride_conditions;
+pub mod ride_cutoff_speed;
+pub mod ride_energy;
+pub mod ride_fault_codes;
+pub mod ride_hill_speed;
+pub mod ride_lowest_volts;
+pub mod ride_recheck;
+pub mod ride_restart;
+pub mod ride_run_on;
+pub mod ride_stopping;
+pub mod ride_top_speed;
+pub mod ride_walk_assist;
+pub mod sensors_shift;
+pub mod shell_fit;
+pub mod shell_stack;
+pub mod speed_motor_alone;
+pub mod speed_top;
+pub mod stay_predicted_gap;
+pub mod torque_list;
+pub mod wheel_circumference;
+pub mod wheel_clearances;
+
+#[cfg(test)]
+pub(crate) mod testing;
+
+/// All checks.
+pub static ALL: &[&Check] = &[
+    &class_power::CHECK,
+    &class_throttle::CHECK,
+    &class_assist_speed::CHECK,
+    &frame_soundness::CHECK,
+    &donor_wear::CHECK,
+    &shell_fit::CHECK,
+    &stay_predicted_gap::CHECK,
+    &dropout_fit::CHECK,
+    &fork_front_hub::CHECK,
+    &fork_signature::CHECK,
+    &brakes_fitness::CHECK,
+    &brakes_size::CHECK,
+    &mass_gross::CHECK,
+    &mass_margin::CHECK,
+    &mass_tyres::CHECK,
+    &pack_full_volts::CHECK,
+    &pack_headroom::CHECK,
+    &pack_current::CHECK,
+    &pack_current_margin::CHECK,
+    &pack_c_rate::CHECK,
+    &pack_charger_match::CHECK,
+    &pack_low_cutoff::CHECK,
+    &range_energy::CHECK,
+    &hill_climb_speed::CHECK,
+    &hill_restart::CHECK,
+    &speed_top::CHECK,
+    &speed_motor_alone::CHECK,
+    &parts_received::CHECK,
+    &parts_as_ordered::CHECK,
+    &parts_identity::CHECK,
+    &pack_receipt_volts::CHECK,
+    &pack_papers::CHECK,
+    &derailleur_capacity::CHECK,
+    &chain_width::CHECK,
+    &shell_stack::CHECK,
+    &clearance_motor_and_ring::CHECK,
+    &chainline_centre::CHECK,
+    &chainline_cog_angles::CHECK,
+    &chain_length::CHECK,
+    &axle_reaction::CHECK,
+    &torque_list::CHECK,
+    &brakes_lever_cutoff::CHECK,
+    &brakes_throttle_cutoff::CHECK,
+    &sensors_shift::CHECK,
+    &pack_fuse::CHECK,
+    &wheel_circumference::CHECK,
+    &wheel_clearances::CHECK,
+    &mass_as_weighed::CHECK,
+    &ride_conditions::CHECK,
+    &ride_stopping::CHECK,
+    &ride_brake_failed::CHECK,
+    &ride_cutoff_speed::CHECK,
+    &ride_top_speed::CHECK,
+    &ride_walk_assist::CHECK,
+    &ride_run_on::CHECK,
+    &ride_hill_speed::CHECK,
+    &ride_restart::CHECK,
+    &ride_lowest_volts::CHECK,
+    &ride_case_temperature::CHECK,
+    &ride_energy::CHECK,
+    &ride_fault_codes::CHECK,
+    &ride_recheck::CHECK,
+    &handover_full_charge::CHECK,
+    &handover_settings::CHECK,
+    &handover_class_label::CHECK,
+    &handover_papers::CHECK,
+    &handover_balance::CHECK,
+    &handover_signature::CHECK,
+];

@@ -1,0 +1,197 @@
+//! `axle.reaction`: what takes the motor's torque: torque arms at a hub, the reaction
+//! bracket at the crank.
+
+use lockring_calc::dropout::{ONE_ARM_NM, ONE_ARM_W, Standing, Wheel};
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::judge;
+use crate::part::Slot;
+use crate::prediction;
+use crate::ride_class;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Torque arms or reaction bracket, as fitted.
+pub static CHECK: Check = Check {
+    id: "axle.reaction",
+    title: "torque arms or reaction bracket hold the motor",
+    gates: &[Stage::Fitting],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Never,
+    source: "workshop judgement and common practice, no source: no standard for torque arms was found",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    match prediction::driven_hub(case)? {
+        None => bracket(case),
+        Some(wheel) => arms(case, wheel),
+    }
+}
+
+fn bracket(case: &Case<'_>) -> Outcome {
+    let fitted = case.flag("torque-arm")?;
+    let finding = if fitted {
+        Finding::new(
+            Verdict::Pass,
+            "reaction bracket fitted, no rock: within stored limit",
+        )
+    } else {
+        Finding::new(
+            Verdict::Fail,
+            "reaction bracket missing or rocking: the motor turns in the shell",
+        )
+    };
+    Ok(vec![
+        finding
+            .with_arithmetic(prediction::caution("ft-bb-torque"))
+            .with_arithmetic(ride_class::D2)
+            .with_remedy(record(
+                case,
+                "seat the bracket on both bolts with its packing washers",
+            )),
+    ])
+}
+
+fn arms(case: &Case<'_>, wheel: Wheel) -> Outcome {
+    let fitted = case.flag("torque-arm")?;
+    let asked = prediction::arms_asked(case, wheel)?;
+    let count = count(case)?;
+    let wanted = u32::from(asked.arms);
+    let line = format!("{count} torque arm(s), {wanted} asked for");
+    let finding = if asked.standing == Standing::Refused {
+        Finding::new(
+            Verdict::Fail,
+            "carbon dropouts do not hold a motor's axle, with any number of arms",
+        )
+    } else if !fitted {
+        Finding::new(
+            Verdict::Fail,
+            format!("{line}; missing, loose or rocking: the axle can turn out of its slots"),
+        )
+    } else if count < wanted {
+        Finding::new(
+            Verdict::Fail,
+            format!("{line}: too few for this motor and these dropouts"),
+        )
+    } else {
+        Finding::new(
+            Verdict::Pass,
+            format!("{line}, fitted, no rock: within stored limit"),
+        )
+    };
+    let motor = case.part(Slot::Motor)?;
+    Ok(vec![
+        finding
+            .with_figure(judge::figure("torque arms", Kind::Count, "", f64::from(count)))
+            .with_arithmetic(format!(
+                "{:.0} N m peak (one arm up to {ONE_ARM_NM:.0}), {:.0} W rated (up to {ONE_ARM_W:.0}), {}: {wanted} asked for",
+                motor.number("peak-torque")?,
+                motor.number("rated-power")?,
+                held_by(case, wheel)?
+            ))
+            .with_arithmetic(prediction::caution("ft-torque-arm"))
+            .with_arithmetic(ride_class::D2)
+            .with_remedy(record(
+                case,
+                &format!("fit an arm on {wanted} side(s) and clamp it without rock"),
+            ))
+            .with_remedy(format!(
+                "more arms: lockring build {} torque-arm=PART, or record those fitted with torque-arms",
+                case.job().number
+            )),
+    ])
+}
+
+/// What the axle is held by: dropouts softer than steel or titanium ask for a second arm.
+fn held_by(case: &Case<'_>, wheel: Wheel) -> Result<String, Halt> {
+    Ok(match wheel {
+        Wheel::Front => format!("fork {}", case.word("fork-kind")?),
+        Wheel::Rear => format!("dropouts of {}", case.word("frame-material")?),
+    })
+}
+
+/// Arms counted on the bicycle, or the sides that the chosen part holds.
+fn count(case: &Case<'_>) -> Result<u32, Halt> {
+    if let Some(counted) = case.optional_number("torque-arms") {
+        // A count inside the window of its code.
+        return Ok(counted.value.round() as u32);
+    }
+    match case.optional_part(Slot::TorqueArm) {
+        Some(part) => part.count("sides"),
+        None => Err(case.open("torque-arms")),
+    }
+}
+
+fn record(case: &Case<'_>, what: &str) -> String {
+    format!("{what}: lockring measure {} torque-arm yes", case.job().number)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, longtail, trekking};
+    use crate::command::ReceiptText;
+
+    fn fitted(bench: Bench, answer: &str) -> Bench {
+        bench.measure(&[("torque-arm", answer)])
+    }
+
+    #[test]
+    fn the_trekking_bicycles_arm_holds_a_small_motor_in_steel() {
+        // Worked example of the trade (common practice, no source): 32 N m, 250 W, steel: one
+        // arm would do, both sides are held.
+        let report = fitted(trekking(), "yes").expect(&CHECK, Verdict::Pass);
+        assert!(
+            report.summary().starts_with("2 torque arm(s), 1 asked for"),
+            "{}",
+            report.summary()
+        );
+        fitted(longtail(), "yes").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn missing_or_loose_fails_for_ever_until_it_is_fitted() {
+        assert_eq!(CHECK.concede, Concede::Never);
+        for bench in [trekking(), longtail()] {
+            let loose = fitted(bench, "no");
+            loose.expect(&CHECK, Verdict::Fail);
+            fitted(loose, "yes").expect(&CHECK, Verdict::Pass);
+        }
+    }
+
+    #[test]
+    fn aluminium_or_a_strong_motor_asks_for_both_sides() {
+        let one = fitted(trekking(), "yes").measure(&[("torque-arms", "1")]);
+        one.expect(&CHECK, Verdict::Pass);
+        let soft = one.clone().state(&[("frame-material", "aluminium")]);
+        soft.expect(&CHECK, Verdict::Fail);
+        soft.measure(&[("torque-arms", "2")])
+            .expect(&CHECK, Verdict::Pass);
+        // 40 N m is the last torque for one arm; the motor's change makes the count stale.
+        for (torque, verdict) in [("40 N m", Verdict::Pass), ("41 N m", Verdict::Fail)] {
+            let strong = trekking().receive("motor", &[("peak-torque", torque)], ReceiptText::default());
+            fitted(strong, "yes")
+                .measure(&[("torque-arms", "1")])
+                .expect(&CHECK, verdict);
+        }
+        fitted(trekking(), "yes")
+            .state(&[("frame-material", "carbon")])
+            .expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn it_is_open_until_looked_at_and_counted() {
+        let report = longtail().expect(&CHECK, Verdict::Open);
+        assert_eq!(report.missing[0].how, "lockring measure 21 torque-arm yes");
+        let uncounted = fitted(trekking().build(&[("torque-arm", "none")]), "yes");
+        assert!(
+            uncounted.expect(&CHECK, Verdict::Open).missing[0]
+                .how
+                .contains("torque-arms")
+        );
+    }
+}

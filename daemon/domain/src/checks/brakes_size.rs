@@ -1,0 +1,178 @@
+//! `brakes.size`: kind and size of the brakes for the mass and speed of the build.
+
+use lockring_calc::brakes::{self, RotorStep};
+use lockring_calc::doubt::Limit;
+use lockring_calc::dropout::Wheel;
+use lockring_calc::quantity::{Length, Mass};
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
+use crate::fact::Provenance;
+use crate::judge::Judged;
+use crate::part::Slot;
+use crate::prediction;
+use crate::ride_class::SpeedLimit;
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Brakes for the mass and speed.
+pub static CHECK: Check = Check {
+    id: "brakes.size",
+    title: "kind and size of the brakes for mass and speed",
+    gates: &[Stage::Intake, Stage::Fitting],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: 160/160 mm to 110 kg gross, 180/160 to 150 kg, 203/180 to 200 kg, 203/203 with four pistons above",
+    run,
+};
+
+const ADVICE: &str = "a workshop rule of sizes; the stops of the test ride decide";
+
+fn run(case: &Case<'_>) -> Outcome {
+    let gross = prediction::gross_mass(case)?;
+    let mut findings = vec![kinds(case, gross)?];
+    for (wheel, word) in [(Wheel::Front, "front"), (Wheel::Rear, "rear")] {
+        if prediction::brake(case, wheel)?.is_disc() {
+            findings.push(rotor(case, gross, wheel, word)?);
+        }
+    }
+    findings.extend(pistons(case, gross));
+    Ok(findings)
+}
+
+/// Nothing better than side-pull callipers or a coaster on a heavy or fast build.
+fn kinds(case: &Case<'_>, gross: Known) -> Result<Finding, Halt> {
+    let (front, rear) = (
+        prediction::brake(case, Wheel::Front)?.kind,
+        prediction::brake(case, Wheel::Rear)?.kind,
+    );
+    let plain = |kind: &str| matches!(kind, "rim-caliper" | "coaster" | "none");
+    let limit = prediction::ride_class(case)?
+        .max_assist_speed
+        .map(SpeedLimit::metres_per_second);
+    let speed = limit
+        .into_iter()
+        .chain(case.optional_number("top-speed").map(|wish| wish.value))
+        .fold(0.0, f64::max);
+    let (heavy, fast) = (case.rule("brake.plain-gross"), case.rule("brake.plain-speed"));
+    let shown = |kind, unit, si| unit::show(kind, unit, si);
+    let numbers = format!(
+        "{} gross (up to {} for plain brakes), {:.0} km/h (under {})",
+        shown(Kind::Mass, "kg", (gross.value * 10.0).round() / 10.0),
+        shown(Kind::Mass, "kg", heavy),
+        speed * 3.6,
+        shown(Kind::Speed, "km/h", fast)
+    );
+    let over = gross.value + gross.expanded() > heavy || speed >= fast - 1e-9;
+    let line = format!("brakes {front} and {rear}");
+    if plain(front) && plain(rear) && over {
+        return Ok(Finding::new(
+            Verdict::Caution,
+            format!("{line}: nothing better than side-pull or coaster for {numbers}"),
+        )
+        .with_arithmetic(prediction::caution("in-brakes"))
+        .with_remedy(format!(
+            "quote line: better brakes before the motor: lockring build {} brake-set=PART",
+            case.job().number
+        )));
+    }
+    Ok(Finding::new(
+        Verdict::Pass,
+        format!("{line}: within stored limit for {numbers}"),
+    ))
+}
+
+/// Rotor diameter against the step of the gross mass, taken at the upper end of its doubt.
+fn rotor(case: &Case<'_>, gross: Known, wheel: Wheel, word: &str) -> Result<Finding, Halt> {
+    let slot = if wheel == Wheel::Front {
+        Slot::RotorFront
+    } else {
+        Slot::RotorRear
+    };
+    let number = case.job().number;
+    let diameter = match case.optional_part(slot) {
+        Some(rotor) => rotor.number("diameter")?,
+        None => {
+            let code = if wheel == Wheel::Front {
+                "rotor-front"
+            } else {
+                "rotor-rear"
+            };
+            let how = format!("lockring donor {number} {code}=160mm");
+            let missing = Missing {
+                what: format!("{word} rotor diameter"),
+                how,
+            };
+            case.optional_number(code).ok_or(Halt::Open(vec![missing]))?.value
+        }
+    };
+    let heaviest = gross.value + gross.expanded();
+    let (front, rear) = sizes(case, heaviest)?;
+    let wanted = if wheel == Wheel::Front { front } else { rear };
+    let known = Known {
+        value: diameter,
+        u: 0.0,
+        provenance: Provenance::Stated,
+    };
+    let what = format!("{word} rotor");
+    let finding = Judged::new(&what, known, Kind::Length, "mm").against(Limit::AtLeast(wanted.si()));
+    Ok(prediction::advise_only(finding, ADVICE)
+        .with_arithmetic(format!(
+            "{:.1} kg gross + {:.1} kg of doubt = {heaviest:.1} kg: at least {:.0} mm",
+            gross.value,
+            gross.expanded(),
+            wanted.as_millimetres()
+        ))
+        .with_remedy(format!(
+            "a rotor of {:.0} mm with its adaptor, if fork and frame take it: lockring build {number} {}=PART",
+            wanted.as_millimetres(),
+            slot.word()
+        )))
+}
+
+fn sizes(case: &Case<'_>, gross: f64) -> Result<(Length, Length), Halt> {
+    let size = |key: &str| Length::metres(case.rule(key));
+    let (small, medium, large) = (
+        size("brake.rotor-small"),
+        size("brake.rotor-medium"),
+        size("brake.rotor-large"),
+    );
+    let step = |key: &str, front, rear| RotorStep {
+        up_to: Mass::kilograms(case.rule(key)),
+        front,
+        rear,
+    };
+    let steps = [
+        step("brake.rotor-160-gross", small, small),
+        step("brake.rotor-180-gross", medium, small),
+        step("brake.rotor-203-gross", large, medium),
+    ];
+    brakes::rotor_sizes(Mass::kilograms(gross), &steps, (large, large))
+        .map_err(|error| prediction::unusable(case, "mass and rotor steps", &error))
+}
+
+/// Above the last step the callipers want four pistons.
+fn pistons(case: &Case<'_>, gross: Known) -> Option<Finding> {
+    let heaviest = gross.value + gross.expanded();
+    let set = case.optional_part(Slot::BrakeSet)?;
+    if heaviest <= case.rule("brake.rotor-203-gross") || !set.optional_word("type")?.ends_with("-disc") {
+        return None;
+    }
+    let pistons = set.optional_number("pistons")?;
+    let known = Known {
+        value: pistons,
+        u: 0.0,
+        provenance: Provenance::Stated,
+    };
+    let finding = Judged::new("pistons per calliper", known, Kind::Count, "")
+        .against(Limit::AtLeast(case.rule("brake.heavy-pistons")));
+    Some(prediction::advise_only(finding, ADVICE).with_remedy(format!(
+        "callipers of four pistons: lockring build {} brake-set=PART",
+        case.job().number
+    )))
+}
+
+#[cfg(test)]
+mod tests;

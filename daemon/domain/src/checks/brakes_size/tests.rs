@@ -1,0 +1,80 @@
+//! Rotors, pistons and kinds of brake against mass and speed.
+
+use super::*;
+use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+
+fn weighing(bench: Bench, load: &str) -> Bench {
+    bench
+        .measure(&[("mass-after", "40 kg")])
+        .state(&[("load-mass", load)])
+}
+
+#[test]
+fn the_demo_builds_have_brakes_for_their_mass() {
+    // Worked example of the trade (common practice, no source): 203/180 mm at 190 kg.
+    let report = longtail().expect(&CHECK, Verdict::Pass);
+    assert_eq!(report.findings.len(), 3);
+    trekking().expect(&CHECK, Verdict::Pass);
+    hardtail().expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn a_hundred_and_eighty_in_front_is_short_at_a_hundred_and_ninety_kilograms() {
+    // Worked example of the trade (common practice, no source): 180/180 becomes 203/180.
+    let small = longtail().build(&[("rotor-front", "rotor-180")]);
+    let report = small.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[1].remedies[0].contains("rotor of 203 mm"),
+        "{:?}",
+        report.findings[1]
+    );
+    assert_eq!(report.findings[2].verdict, Verdict::Pass);
+    small
+        .build(&[("rotor-front", "rotor-203")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn the_step_is_taken_at_the_upper_end_of_the_scale_s_doubt() {
+    // Rider 84 kg, bicycle weighed at 40 kg, scale 0.2 kg expanded; steps at 150 and 200 kg.
+    let at = |load| {
+        weighing(longtail().build(&[("rotor-front", "rotor-180")]), load)
+            .report(&CHECK)
+            .verdict
+    };
+    assert_eq!(at("25.7 kg"), Verdict::Pass);
+    assert_eq!(at("25.9 kg"), Verdict::Caution);
+    let heavy = |load| weighing(longtail(), load).report(&CHECK);
+    assert_eq!(heavy("75.7 kg").verdict, Verdict::Pass);
+    let over = heavy("76.5 kg");
+    assert_eq!(over.verdict, Verdict::Caution);
+    assert!(
+        over.findings[3].summary.contains("pistons"),
+        "{:?}",
+        over.findings
+    );
+}
+
+#[test]
+fn side_pull_brakes_alone_are_looked_at_on_a_heavy_or_fast_build() {
+    let plain = trekking().state(&[("brake-front", "rim-caliper"), ("brake-rear", "coaster")]);
+    plain.expect(&CHECK, Verdict::Pass);
+    plain
+        .clone()
+        .state(&[("load-mass", "20 kg")])
+        .expect(&CHECK, Verdict::Caution);
+    let fast = plain.state(&[("ride-class", "us-class3")]);
+    fast.expect(&CHECK, Verdict::Caution);
+    fast.state(&[("brake-front", "rim-linear")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn an_unknown_rotor_or_mass_is_open() {
+    let kept = longtail().build(&[("rotor-rear", "none")]);
+    let report = kept.expect(&CHECK, Verdict::Open);
+    assert_eq!(report.missing[0].how, "lockring donor 21 rotor-rear=160mm");
+    kept.state(&[("rotor-rear", "180 mm")])
+        .expect(&CHECK, Verdict::Pass);
+    trekking().forget("rider-mass").expect(&CHECK, Verdict::Open);
+}

@@ -1,0 +1,199 @@
+//! `chain.width`: a chain made for the number of cogs, and free of the neighbouring cog.
+
+use lockring_calc::chain::{self, SIDE_GAP_CLEAR_MM};
+use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::Length;
+
+use crate::block::Family;
+use crate::case::{Case, Known, PartView};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::fact::Provenance;
+use crate::judge::Judged;
+use crate::part::Slot;
+use crate::prediction::{self, sprockets};
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Up to this many cogs one chain serves all (common practice, no source).
+const SHARED_CHAIN: u32 = 8;
+
+/// Chain against cassette.
+pub static CHECK: Check = Check {
+    id: "chain.width",
+    title: "chain of the right width for the cogs",
+    gates: &[Stage::Intake, Stage::Fitting],
+    family: Family::Fit,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: never a chain made for fewer cogs; side gap computed, 0.1 mm clear",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let Some(part) = case.optional_part(Slot::Chain) else {
+        return Halt::not_applicable("the bicycle keeps its chain");
+    };
+    let cogs = sprockets::cogs(case)?;
+    let count = u32::try_from(cogs.len()).unwrap_or(u32::MAX);
+    if count == 1 {
+        return Halt::not_applicable("a single cog has no neighbour that the chain could touch");
+    }
+    let made_for = part.count("speeds")?;
+    Ok(vec![
+        speeds(case, made_for, count),
+        side(case, &part, made_for, cogs.len())?,
+    ])
+}
+
+fn speeds(case: &Case<'_>, made_for: u32, cogs: u32) -> Finding {
+    let inner = |speeds: u32| {
+        u8::try_from(speeds)
+            .ok()
+            .and_then(chain::chain_width)
+            .map(|row| row.inner_mm)
+    };
+    let line = format!("chain made for {made_for} cogs on {cogs}");
+    let finding = if made_for == cogs || (made_for <= SHARED_CHAIN && cogs <= SHARED_CHAIN) {
+        Finding::new(Verdict::Pass, format!("{line}: within stored limit"))
+    } else if made_for < cogs {
+        Finding::new(Verdict::Fail, format!("{line}: too wide for them"))
+    } else if inner(made_for) == inner(cogs) {
+        Finding::new(Verdict::Pass, format!("{line}: narrower outside, as wide inside"))
+    } else {
+        Finding::new(
+            Verdict::Caution,
+            format!("{line}: narrower inside as well, it may ride up on the teeth"),
+        )
+    };
+    finding.with_remedy(format!(
+        "a chain made for {cogs} cogs: lockring build {} chain=PART",
+        case.job().number
+    ))
+}
+
+fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) -> Result<Finding, Halt> {
+    let outer = match part.optional_number("outer-width") {
+        Some(width) => Length::from_si(width),
+        None => stored_width(case, made_for)?,
+    };
+    let gap = |row: &lockring_calc::chainline::Spacing| chain::side_gap(row.pitch(), row.thickness(), outer);
+    let spacing = sprockets::spacings(case, cogs)
+        .into_iter()
+        .min_by(|a, b| gap(a).si().total_cmp(&gap(b).si()))
+        .expect("spacings are never empty");
+    let known = Known {
+        value: gap(spacing).si(),
+        u: 0.0,
+        provenance: Provenance::Stated,
+    };
+    let clear = Length::millimetres(SIDE_GAP_CLEAR_MM).si();
+    let finding = Judged::new(
+        "gap from the chain's outer plate to the next cog",
+        known,
+        Kind::Length,
+        "mm",
+    )
+    .between(Limit::AtLeast(clear), Limit::AtLeast(0.0))
+    .with_arithmetic(format!(
+        "{:.2} - {:.2}/2 - {:.2}/2 = {:.2} mm ({})",
+        spacing.pitch_mm,
+        spacing.thickness_mm,
+        outer.as_millimetres(),
+        1e3 * known.value,
+        spacing.source
+    ))
+    .with_remedy(format!(
+        "a narrower chain: lockring build {} chain=PART",
+        case.job().number
+    ));
+    Ok(if spacing.basis.may_stop() {
+        finding
+    } else {
+        prediction::advise_only(finding, "the cogs' spacing is from memory")
+    })
+}
+
+fn stored_width(case: &Case<'_>, made_for: u32) -> Result<Length, Halt> {
+    u8::try_from(made_for)
+        .ok()
+        .and_then(chain::chain_width)
+        .map(|row| Length::millimetres(row.usual_mm))
+        .ok_or_else(|| {
+            prediction::unusable(
+                case,
+                "chain",
+                &format!("no stored width for {made_for} cogs: give outer-width"),
+            )
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+
+    #[test]
+    fn the_demo_chains_run_clear() {
+        // 9-speed chain of 6.6 mm on 9 cogs +0.15 mm; 10-speed of 5.9 mm on 10 cogs +0.20 mm:
+        // 4.34 - 1.78/2 - 6.6/2 and 3.95 - 1.6/2 - 5.9/2 by hand.
+        for (bench, gap) in [(longtail(), 0.15), (hardtail(), 0.20)] {
+            let report = bench.expect(&CHECK, Verdict::Pass);
+            assert!(
+                (report.findings[1].figures[0].value - gap).abs() < 1e-6,
+                "{:?}",
+                report.findings
+            );
+        }
+    }
+
+    #[test]
+    fn a_chain_for_fewer_cogs_fails_and_the_right_one_clears_it() {
+        // 3.95 - 0.8 - 3.3 = -0.15 mm: a 9-speed chain rubs on 10 cogs.
+        let wide: Bench = hardtail().build(&[("chain", "chain-9")]);
+        let report = wide.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report
+                .findings
+                .iter()
+                .all(|finding| finding.verdict == Verdict::Fail),
+            "{:?}",
+            report.findings
+        );
+        wide.build(&[("chain", "chain-10")]).expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn a_chain_for_more_cogs_of_the_same_inner_width_passes() {
+        longtail()
+            .build(&[("chain", "chain-10")])
+            .expect(&CHECK, Verdict::Pass);
+        // Eight cogs take a chain that is wider inside.
+        let old = trekking()
+            .build(&[("chain", "chain-9")])
+            .expect(&CHECK, Verdict::Caution);
+        assert!(old.summary().contains("ride up"), "{}", old.summary());
+    }
+
+    #[test]
+    fn the_side_gap_is_crossed_in_the_right_direction() {
+        use crate::command::ReceiptText;
+        // 10 cogs: contact at 2 x (3.95 - 0.8) = 6.3 mm, clear up to 6.1 mm by hand.
+        for (width, verdict) in [
+            ("6.05 mm", Verdict::Pass),
+            ("6.2 mm", Verdict::Caution),
+            ("6.35 mm", Verdict::Fail),
+        ] {
+            let bench = hardtail().receive("chain", &[("outer-width", width)], ReceiptText::default());
+            bench.expect(&CHECK, verdict);
+        }
+    }
+
+    #[test]
+    fn a_kept_chain_is_not_concerned_and_unknown_cogs_are_asked_for() {
+        trekking().expect(&CHECK, Verdict::NotApplicable);
+        let report = longtail()
+            .build(&[("cassette", "none")])
+            .expect(&CHECK, Verdict::Open);
+        assert!(report.missing[0].how.contains("cogs"), "{:?}", report.missing);
+    }
+}

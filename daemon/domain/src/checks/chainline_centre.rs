@@ -1,0 +1,210 @@
+//! `chainline.centre`: the ring against the middle of the cassette.
+
+use lockring_calc::chainline;
+use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::Length;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Halt, Outcome};
+use crate::judge::Judged;
+use crate::prediction::{self, sprockets};
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Front chainline minus rear chainline.
+pub static CHECK: Check = Check {
+    id: "chainline.centre",
+    title: "ring in line with the middle of the cassette",
+    gates: &[Stage::Fitting],
+    family: Family::Fit,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: 5 mm good, 8 mm at most; single cog 2 mm good, 5 mm at most",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let measured = ["chainline-front", "chainline-rear"]
+        .iter()
+        .all(|key| case.optional_number(key).is_some());
+    if !sprockets::drivetrain_changed(case)? && !measured {
+        return Halt::not_applicable("ring and cogs are the bicycle's own and stay where they were");
+    }
+    let front = case.number("chainline-front")?;
+    let rear = sprockets::sprockets(case)?;
+    let single = rear.cogs.len() == 1;
+    let (good, most) = if single {
+        (
+            case.rule("chainline.single-good"),
+            case.rule("chainline.single-most"),
+        )
+    } else {
+        (
+            case.rule("chainline.centre-good"),
+            case.rule("chainline.centre-most"),
+        )
+    };
+    let offset = chainline::offset(Length::from_si(front.value), Length::from_si(rear.centre.value)).si();
+    let known = Known {
+        value: offset,
+        u: front.u.hypot(rear.centre.u),
+        provenance: front.provenance,
+    };
+    let side = if offset < 0.0 { "inboard of" } else { "outboard of" };
+    let behind = if single {
+        "the cog"
+    } else {
+        "the cassette's centre"
+    };
+    let what = format!("ring {side} {behind} (outboard is positive), by");
+    let finding = Judged::new(&what, known, Kind::Length, "mm")
+        .between(Limit::Within(-good, good), Limit::Within(-most, most))
+        .with_arithmetic(format!(
+            "{:.1} mm front - {:.1} mm rear = {:+.1} mm",
+            1e3 * front.value,
+            1e3 * rear.centre.value,
+            1e3 * offset
+        ))
+        .with_arithmetic(format!("rear line {}", rear.how));
+    let finding = remedies(case, known, good)
+        .into_iter()
+        .fold(finding, crate::check::Finding::with_remedy);
+    Ok(vec![if rear.from_memory {
+        prediction::advise_only(
+            finding,
+            "the cogs' spacing is from memory: measure chainline-rear",
+        )
+    } else {
+        finding
+    }])
+}
+
+fn remedies(case: &Case<'_>, offset: Known, good: f64) -> Vec<String> {
+    let job = case.job().number;
+    let over = sprockets::enough_mm(offset.value.abs() + offset.expanded() - good);
+    let again = format!("lockring measure {job} chainline-front MM");
+    let ring = |way: &str, price: &str| {
+        format!(
+            "a ring with {over:.1} mm {way} dish{price}: lockring build {job} chainring=PART, then {again}"
+        )
+    };
+    if offset.value < 0.0 {
+        return vec![
+            ring("less", ""),
+            format!(
+                "{over:.1} mm more of spacer; it costs as much thread and moves the right pedal out: then {again}"
+            ),
+        ];
+    }
+    let mut cures = vec![ring("more", ", which comes as much nearer to the chainstay")];
+    let spacer = case
+        .optional_number("spacer")
+        .map_or(0.0, |spacer| 1e3 * spacer.value);
+    if spacer > 0.0 {
+        cures.push(format!(
+            "{:.1} mm less of spacer; it costs as much of the gap at the motor case: then {again}",
+            over.min(spacer)
+        ));
+    }
+    cures
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+
+    fn lines(bench: Bench, front: &str, rear: &str) -> Bench {
+        bench.measure(&[("chainline-front", front), ("chainline-rear", rear)])
+    }
+
+    #[test]
+    fn the_longtail_goes_from_look_to_stop_and_back_as_its_ring_changes() {
+        // Worked example of the trade (common practice, no source): 51.5 - 45.0 = +6.5 look;
+        // flat ring 55.5, +10.5 stop; dished ring 52.5, +7.5 look.
+        for (front, verdict) in [
+            ("51.5", Verdict::Caution),
+            ("55.5", Verdict::Fail),
+            ("52.5", Verdict::Caution),
+        ] {
+            lines(longtail(), front, "45.0").expect(&CHECK, verdict);
+        }
+        let report = lines(longtail(), "51.5", "45.0").report(&CHECK);
+        assert!((report.findings[0].figures[0].value - 6.5).abs() < 1e-9);
+        assert!(
+            report.findings[0].remedies[0].contains("2.3 mm more dish"),
+            "{:?}",
+            report.findings[0].remedies
+        );
+    }
+
+    #[test]
+    fn the_remedy_clears_it() {
+        // 6.5 - 5 + 0.71 of doubt asks for 2.3 mm more dish: 51.5 - 2.3 = 49.2 by hand.
+        lines(longtail(), "49.2", "45.0").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_limit_is_crossed_through_a_band_of_doubt() {
+        // Two rules of 0.25 mm each: doubt 2 * hypot(0.25, 0.25) = 0.71 mm (JCGM 106:2012, 8.3).
+        for (front, verdict) in [
+            ("49.2", Verdict::Pass),
+            ("49.5", Verdict::Caution),
+            ("50.5", Verdict::Caution),
+            ("53.5", Verdict::Caution),
+            ("53.8", Verdict::Fail),
+            ("36.2", Verdict::Fail),
+            ("41.0", Verdict::Pass),
+        ] {
+            lines(longtail(), front, "45.0").expect(&CHECK, verdict);
+        }
+    }
+
+    #[test]
+    fn a_rear_line_that_was_not_measured_is_computed_and_said_so() {
+        // 135/2 - 4.2 - 1.78/2 - 8 x 4.34/2 = 45.05 by hand; +8.95 is beyond 8 mm, but the
+        // 9-speed spacing is from memory and only advises.
+        let bench = longtail().measure(&[("chainline-front", "54.0")]);
+        let report = bench.expect(&CHECK, Verdict::Caution);
+        assert!((report.findings[0].figures[0].value - 8.95).abs() < 1e-6);
+        assert!(
+            report.findings[0].arithmetic[1].contains("computed"),
+            "{:?}",
+            report.findings[0].arithmetic
+        );
+        assert!(report.summary().contains("from memory"), "{}", report.summary());
+        // The ten-speed spacing was read from its source and may stop.
+        hardtail()
+            .measure(&[("chainline-front", "58.0")])
+            .expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_hub_gear_has_narrower_limits() {
+        let single = trekking().state(&[("cogs", "19")]);
+        lines(single.clone(), "46.0", "45.0").expect(&CHECK, Verdict::Pass);
+        lines(single.clone(), "48.5", "45.0").expect(&CHECK, Verdict::Caution);
+        lines(single, "51.0", "45.0").expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_ring_that_stays_is_judged_only_when_it_was_measured() {
+        trekking().expect(&CHECK, Verdict::NotApplicable);
+        // Worked example of the trade (common practice, no source): 47.5 - 45.0 = +2.5 go.
+        lines(trekking(), "47.5", "45.0").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn without_a_front_line_it_is_open() {
+        let report = longtail().expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0]
+                .how
+                .starts_with("lockring measure 21 chainline-front"),
+            "{:?}",
+            report.missing
+        );
+    }
+}

@@ -1,0 +1,115 @@
+//! `class.throttle`: the throttle wished for against what the ride class allows.
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Finding, Outcome, Verdict};
+use crate::prediction;
+use crate::ride_class::Throttle;
+use crate::ride_class::deference::D2;
+use crate::stage::Stage;
+
+/// Throttle within the class.
+pub static CHECK: Check = Check {
+    id: "class.throttle",
+    title: "throttle within the ride class",
+    gates: &[Stage::Intake],
+    family: Family::Law,
+    version: 1,
+    concede: Concede::Owner,
+    source: "the stored row of the ride class: throttle and source",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let class = prediction::ride_class(case)?;
+    let wish = case.word("throttle")?;
+    let allowed = match class.throttle {
+        Throttle::None => "no throttle",
+        Throttle::Walk => "a walking aid only",
+        Throttle::Full => "a throttle",
+    };
+    let within = match class.throttle {
+        Throttle::Full => true,
+        Throttle::Walk => wish != "full",
+        Throttle::None => wish == "none",
+    };
+    let (verdict, remark) = if within {
+        (Verdict::Pass, "within stored limit")
+    } else {
+        (Verdict::Fail, "over stored limit")
+    };
+    let number = case.job().number;
+    let finding = Finding::new(
+        verdict,
+        format!(
+            "throttle wished for: {wish}; {} allows {allowed}: {remark}",
+            class.id
+        ),
+    )
+    .with_arithmetic(class.deference())
+    .with_arithmetic(D2);
+    if within {
+        return Ok(vec![finding]);
+    }
+    let less = if class.throttle == Throttle::Walk {
+        "walk"
+    } else {
+        "none"
+    };
+    Ok(vec![
+        finding
+            .with_remedy(format!("leave it out: lockring brief {number} throttle={less}"))
+            .with_remedy(format!(
+                "another ride class, where the place allows it: lockring brief {number} ride-class=CLASS"
+            )),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{hardtail, longtail, trekking};
+
+    #[test]
+    fn the_demo_jobs_wish_for_none_and_pass() {
+        for bench in [trekking(), longtail(), hardtail()] {
+            bench.expect(&CHECK, Verdict::Pass);
+        }
+    }
+
+    #[test]
+    fn the_european_class_takes_a_walking_aid_and_no_more() {
+        // EN 15194, start-up assistance mode: 6 km/h, while the control is held.
+        trekking()
+            .state(&[("throttle", "walk")])
+            .expect(&CHECK, Verdict::Pass);
+        let full = trekking().state(&[("throttle", "full")]);
+        let report = full.expect(&CHECK, Verdict::Fail);
+        assert_eq!(
+            report.findings[0].remedies[0],
+            "leave it out: lockring brief 20 throttle=walk"
+        );
+        full.state(&[("throttle", "walk")]).expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn classes_one_and_two_differ() {
+        // 36 CFR 1.4: class 1 assists only while the rider pedals; class 2 may propel alone.
+        let wish = |class| {
+            hardtail()
+                .state(&[("ride-class", class), ("throttle", "full")])
+                .report(&CHECK)
+                .verdict
+        };
+        assert_eq!(wish("us-class1"), Verdict::Fail);
+        assert_eq!(wish("us-class2"), Verdict::Pass);
+        let walk = hardtail().state(&[("ride-class", "us-class1"), ("throttle", "walk")]);
+        assert_eq!(walk.report(&CHECK).verdict, Verdict::Fail);
+    }
+
+    #[test]
+    fn an_unasked_wish_is_open() {
+        let report = trekking().forget("throttle").expect(&CHECK, Verdict::Open);
+        assert_eq!(report.missing[0].how, "lockring brief 20 throttle=none");
+    }
+}

@@ -1,0 +1,214 @@
+//! `dropout.fit`: a hub motor's axle, width and flats against the dropouts that hold it.
+
+use lockring_calc::doubt::Limit;
+use lockring_calc::dropout::{self, Axle, AxleFit, Dropout, FrameMaterial, SlotFit, Wheel, WidthFit};
+use lockring_calc::quantity::Length;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::judge::Judged;
+use crate::part::Slot;
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Hub motor and dropouts.
+pub static CHECK: Check = Check {
+    id: "dropout.fit",
+    title: "hub motor between the dropouts",
+    gates: &[Stage::Intake],
+    family: Family::Fit,
+    version: 1,
+    concede: Concede::Owner,
+    source: "Brown, Frame Spacing: steel may be spread and set, other materials not; millimetres: common practice, no source",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let Some(wheel) = prediction::driven_hub(case)? else {
+        return Halt::not_applicable("a motor at the crank leaves the dropouts alone");
+    };
+    let axle = axle(case)?;
+    if axle.verdict == Verdict::Fail {
+        return Ok(vec![axle]);
+    }
+    let mut findings = vec![axle, width(case, wheel)?];
+    if case.part(Slot::Motor)?.word("axle-kind")? == "slotted" {
+        findings.push(slot(case)?);
+    }
+    Ok(findings)
+}
+
+/// A slotted axle needs an open slot, a through axle a closed hole.
+fn axle(case: &Case<'_>) -> Result<Finding, Halt> {
+    let motor = case.part(Slot::Motor)?;
+    let (frame, held) = (case.word("axle-kind")?, motor.word("axle-kind")?);
+    let diameter = Length::metres(motor.number("axle-diameter")?);
+    // The hole of a through-axle frame has no code: it is taken as the motor's, and said so.
+    let dropout = if frame == "slotted" {
+        Dropout::OpenSlot
+    } else {
+        Dropout::Through(diameter)
+    };
+    let axle = match held {
+        "slotted" => Axle::Flatted {
+            diameter,
+            flats: Length::metres(motor.number("axle-flats")?),
+        },
+        _ => Axle::Through(diameter),
+    };
+    let line = format!("dropouts {frame}, motor axle {held}");
+    let number = case.job().number;
+    Ok(match dropout::fit_axle(dropout, axle) {
+        AxleFit::SameKind if held == "slotted" => {
+            Finding::new(Verdict::Pass, format!("{line}: the kinds go together"))
+        }
+        AxleFit::SameKind => Finding::new(
+            Verdict::Caution,
+            format!(
+                "{line}: the kinds go together, diameter not compared (motor {:.0} mm)",
+                diameter.as_millimetres()
+            ),
+        )
+        .with_remedy("compare the frame's axle with the motor's by hand, then concede with what was read"),
+        AxleFit::SlotAxleInHole | AxleFit::ThroughAxleInSlot | AxleFit::DiameterDiffers => Finding::new(
+            Verdict::Fail,
+            format!("{line}: the one does not go into the other"),
+        )
+        .with_remedy(format!(
+            "a motor with the frame's kind of axle: lockring build {number} motor=PART"
+        ))
+        .with_remedy("or a motor at the crank"),
+    })
+}
+
+/// Hub width against the width between the dropouts, by what the material stands.
+fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
+    let hub = case.part(Slot::Motor)?.number("hub-width")?;
+    let dropouts = case.number(if wheel == Wheel::Front {
+        "dropout-front"
+    } else {
+        "dropout-rear"
+    })?;
+    let material = prediction::material(case, wheel)?;
+    let by = hub - dropouts.value;
+    let known = Known {
+        value: by.abs(),
+        ..dropouts
+    };
+    let good = case.rule("dropout.width");
+    let arithmetic = format!(
+        "{:.1} mm hub - {:.1} mm dropouts = {:+.1} mm",
+        hub * 1e3,
+        dropouts.value * 1e3,
+        by * 1e3
+    );
+    let fit = dropout::fit_width(Length::metres(dropouts.value), Length::metres(hub), material)
+        .map_err(|error| prediction::unusable(case, "dropouts and hub", &error))?;
+    let mut finding = if by < 0.0 {
+        let mut finding =
+            Judged::new("room beside the hub", known, Kind::Length, "mm").against(Limit::AtMost(good));
+        // Room is filled with spacers, however much it is.
+        finding.verdict = finding.verdict.min(Verdict::Caution);
+        finding
+    } else {
+        let (good, most) = match material {
+            FrameMaterial::Steel => (good, case.rule("dropout.spread-steel")),
+            FrameMaterial::Carbon => (
+                case.rule("dropout.spread-carbon"),
+                case.rule("dropout.spread-carbon"),
+            ),
+            _ => (good, case.rule("dropout.spread-other")),
+        };
+        Judged::new("spread of the dropouts", known, Kind::Length, "mm")
+            .between(Limit::AtMost(good), Limit::AtMost(most))
+    };
+    finding = finding.with_arithmetic(arithmetic);
+    let other = format!(
+        "or a motor of the frame's width: lockring build {} motor=PART",
+        case.job().number
+    );
+    let code = if wheel == Wheel::Front {
+        "dropout-front"
+    } else {
+        "dropout-rear"
+    };
+    let again = format!("lockring measure {} {code} {:.1}mm", case.job().number, hub * 1e3);
+    Ok(match fit {
+        WidthFit::Fits { .. } => finding.with_remedy(format!("measure again: {again}")),
+        WidthFit::Spacers { total } => finding
+            .with_remedy(format!(
+                "axle spacers of {:.1} mm together, the wheel dished to suit: {again}",
+                total.as_millimetres()
+            ))
+            .with_remedy(other),
+        WidthFit::Springs { .. } => finding
+            .with_remedy("the frame springs open by hand: concede, or set it")
+            .with_remedy(other),
+        WidthFit::ColdSet { .. } => finding
+            .with_remedy(format!(
+                "cold-set the frame, align the dropouts, look for cracks: {again}"
+            ))
+            .with_remedy(other),
+        WidthFit::Refused { .. } => finding
+            .with_remedy("this material may not be spread so far")
+            .with_remedy(other),
+    })
+}
+
+/// The flats in the slot: never forced in, and never filed until they rock.
+fn slot(case: &Case<'_>) -> Result<Finding, Halt> {
+    let width = case.number("slot-width")?;
+    let flats = case.part(Slot::Motor)?.number("axle-flats")?;
+    let play = width.value - flats;
+    let close = case.rule("dropout.slot-play-most");
+    let filing = case.rule("dropout.filing-most");
+    let judged = Judged::new(
+        "play of the axle's flats in the slot",
+        Known { value: play, ..width },
+        Kind::Length,
+        "mm",
+    );
+    let finding = if play > 0.0 {
+        let mut finding = judged.against(Limit::Within(0.0, close));
+        // A loose slot cannot be undone; a close torque arm may take it up.
+        finding.verdict = finding.verdict.min(Verdict::Caution);
+        finding
+    } else {
+        judged.between(Limit::Within(0.0, close), Limit::Within(-filing, close))
+    };
+    let finding = finding.with_arithmetic(format!(
+        "{:.2} mm slot - {:.2} mm flats = {:+.2} mm",
+        width.value * 1e3,
+        flats * 1e3,
+        play * 1e3
+    ));
+    let fit = dropout::fit_slot(Length::metres(width.value), Length::metres(flats))
+        .map_err(|error| prediction::unusable(case, "slot and axle", &error))?;
+    let number = case.job().number;
+    let middle = (flats + close / 2.0) * 1e3;
+    let other = format!("or a motor with narrower flats: lockring build {number} motor=PART");
+    Ok(match fit {
+        SlotFit::Close { .. } => {
+            finding.with_remedy(format!("offer up the axle, measure again: lockring measure {number} slot-width {middle:.2}mm"))
+        }
+        SlotFit::Loose { .. } => finding.with_remedy("a torque arm that fits the flats closely on this side, and a concession"),
+        SlotFit::File { remove } => finding
+            .with_remedy(format!(
+                "file {:.2} mm off to a template, no further: lockring measure {number} slot-width {middle:.2}mm",
+                remove.as_millimetres()
+            ))
+            .with_remedy(other),
+        SlotFit::BeyondFiling { remove } => finding
+            .with_remedy(format!(
+                "{:.2} mm would have to go: more than may be filed ({:.1} mm)",
+                remove.as_millimetres(),
+                filing * 1e3
+            ))
+            .with_remedy(other),
+    })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,118 @@
+//! Dropouts: width by material, kind of axle, slot and flats.
+
+use super::*;
+use crate::checks::testing::{Bench, longtail, trekking};
+use crate::command::ReceiptText;
+
+fn rear(mm: &str) -> Bench {
+    trekking().measure(&[("dropout-rear", mm)])
+}
+
+fn aluminium(mm: &str) -> Bench {
+    rear(mm).state(&[("frame-material", "aluminium")])
+}
+
+#[test]
+fn the_demo_hub_goes_in_and_a_motor_at_the_crank_is_not_concerned() {
+    // Worked example of the trade (common practice, no source): 134.8 mm for a hub of 135 mm.
+    let report = trekking().expect(&CHECK, Verdict::Pass);
+    assert_eq!(report.findings.len(), 3);
+    longtail().expect(&CHECK, Verdict::NotApplicable);
+}
+
+#[test]
+fn only_steel_is_spread() {
+    // Brown, Frame Spacing: steel can be cold-set, other materials cannot; 130 to 135 mm.
+    let steel = rear("130.3 mm");
+    let report = steel.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[1].remedies[0].starts_with("cold-set"),
+        "{:?}",
+        report.findings[1]
+    );
+    steel
+        .measure(&[("dropout-rear", "135.0mm")])
+        .expect(&CHECK, Verdict::Pass);
+    aluminium("130.3 mm").expect(&CHECK, Verdict::Fail);
+    // Computed case: a hub of 135 mm in 126 mm is 9 mm, beyond what even steel is set by.
+    rear("126 mm").expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
+fn the_verdict_turns_across_the_limits_with_the_calliper_s_doubt_between() {
+    // Inside calliper: 0.2 mm expanded. Hub 135 mm, 2 mm of springing for aluminium (judgement).
+    let at = |mm| aluminium(mm).report(&CHECK).findings[1].verdict;
+    assert_eq!(at("134.3 mm"), Verdict::Pass);
+    assert_eq!(at("133.9 mm"), Verdict::Caution);
+    assert_eq!(at("132.9 mm"), Verdict::Caution);
+    assert_eq!(at("132.7 mm"), Verdict::Fail);
+}
+
+#[test]
+fn a_wider_frame_takes_spacers() {
+    // Check case, common practice: a hub of 126 mm in a frame of 135 mm takes 9 mm.
+    let narrow = rear("135 mm").receive("motor", &[("hub-width", "126 mm")], ReceiptText::default());
+    let report = narrow.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[1].remedies[0].contains("9.0 mm together"),
+        "{:?}",
+        report.findings[1]
+    );
+    narrow
+        .receive("motor", &[("hub-width", "135 mm")], ReceiptText::default())
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn a_front_hub_is_compared_with_the_fork() {
+    // Common practice, no source: a folding fork of 74 mm for a hub of 100 mm.
+    let front = trekking().receive(
+        "motor",
+        &[("place", "front-hub"), ("hub-width", "100 mm")],
+        ReceiptText::default(),
+    );
+    let report = front.expect(&CHECK, Verdict::Open);
+    assert!(
+        report.missing[0].how.contains("dropout-front"),
+        "{:?}",
+        report.missing
+    );
+    front
+        .clone()
+        .measure(&[("dropout-front", "100 mm")])
+        .expect(&CHECK, Verdict::Pass);
+    front
+        .measure(&[("dropout-front", "74 mm")])
+        .expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
+fn a_slotted_axle_does_not_go_into_a_hole() {
+    let hole = trekking().state(&[("axle-kind", "thru-axle")]);
+    assert_eq!(hole.expect(&CHECK, Verdict::Fail).findings.len(), 1);
+    hole.receive("motor", &[("axle-kind", "thru-axle")], ReceiptText::default())
+        .expect(&CHECK, Verdict::Caution);
+}
+
+#[test]
+fn a_narrow_slot_is_filed_a_little_and_never_much() {
+    // Worked example of the trade (common practice, no source): 9.8 mm dressed for 10 mm flats;
+    // at most 0.3 mm may be filed.
+    let narrow = trekking().measure(&[("slot-width", "9.8 mm")]);
+    let report = narrow.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[2].remedies[0].starts_with("file 0.20 mm"),
+        "{:?}",
+        report.findings[2]
+    );
+    narrow
+        .measure(&[("slot-width", "10.10mm")])
+        .expect(&CHECK, Verdict::Pass);
+    trekking()
+        .measure(&[("slot-width", "9.6 mm")])
+        .expect(&CHECK, Verdict::Fail);
+    trekking()
+        .measure(&[("slot-width", "10.4 mm")])
+        .expect(&CHECK, Verdict::Caution);
+    trekking().forget("slot-width").expect(&CHECK, Verdict::Open);
+}

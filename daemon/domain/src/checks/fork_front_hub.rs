@@ -1,0 +1,116 @@
+//! `fork.front_hub`: whether the fork may hold a motor's axle at all, and the least torque arms.
+//! What beyond that needs a signature is `fork.signature`.
+
+use lockring_calc::dropout::{Standing, Wheel};
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::prediction;
+use crate::stage::Stage;
+
+/// Front hub motor and fork.
+pub static CHECK: Check = Check {
+    id: "fork.front_hub",
+    title: "fork fit to hold a front hub motor",
+    gates: &[Stage::Intake],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Never,
+    source: "workshop judgement and common practice, no source: no standard for torque arms was found",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    if prediction::driven_hub(case)? != Some(Wheel::Front) {
+        return Halt::not_applicable("the motor is not in the fork");
+    }
+    let fork = case.word("fork-kind")?;
+    let asked = prediction::arms_asked(case, Wheel::Front)?;
+    let arms = prediction::arms_in_build(case)?;
+    // Steel stops only where there is no arm at all; softer forks want all that are asked.
+    let least = if asked.standing == Standing::Plain {
+        1
+    } else {
+        u32::from(asked.arms)
+    };
+    let counted = format!("fork {fork}: torque arms for {arms} side(s) in the build, {least} at least");
+    let (verdict, remark) = match asked.standing {
+        Standing::Refused => (Verdict::Fail, "no motor axle in a carbon fork"),
+        _ if arms < least => (Verdict::Fail, "a fork's slots never hold a motor alone"),
+        _ => (Verdict::Pass, "within stored limit"),
+    };
+    let text = if asked.standing == Standing::Plain {
+        "in-front-hub-steel"
+    } else {
+        "in-front-hub-alloy"
+    };
+    let mut finding =
+        Finding::new(verdict, format!("{counted}: {remark}")).with_arithmetic(prediction::caution(text));
+    let number = case.job().number;
+    if arms < least && asked.standing != Standing::Refused {
+        finding = finding.with_remedy(format!(
+            "torque arms for {least} side(s): lockring build {number} torque-arm=PART"
+        ));
+    }
+    Ok(vec![finding.with_remedy(format!(
+        "a rear hub or a motor at the crank: lockring build {number} motor=PART"
+    ))])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, hardtail, trekking};
+    use crate::command::ReceiptText;
+
+    fn front(fork: &str) -> Bench {
+        let motor = [("place", "front-hub"), ("hub-width", "100 mm")];
+        trekking()
+            .state(&[("fork-kind", fork)])
+            .receive("motor", &motor, ReceiptText::default())
+    }
+
+    fn arms(bench: Bench, sides: &str) -> Bench {
+        bench.receive("torque-arm", &[("sides", sides)], ReceiptText::default())
+    }
+
+    #[test]
+    fn steel_needs_one_arm_at_least() {
+        // Common practice, no source: a 250 W front motor without an arm broke a steel dropout.
+        front("steel-rigid").expect(&CHECK, Verdict::Pass);
+        arms(front("steel-rigid"), "1").expect(&CHECK, Verdict::Pass);
+        let bare = front("steel-rigid").build(&[("torque-arm", "none")]);
+        let report = bare.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.findings[0].remedies[0].contains("torque-arm=PART"),
+            "{:?}",
+            report.findings
+        );
+        bare.build(&[("torque-arm", "arm-2")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn aluminium_and_suspension_stop_unless_two_arms_are_there() {
+        for fork in ["aluminium-rigid", "suspension"] {
+            let one = arms(front(fork), "1");
+            one.expect(&CHECK, Verdict::Fail);
+            arms(one, "2").expect(&CHECK, Verdict::Pass);
+        }
+    }
+
+    #[test]
+    fn carbon_is_refused_with_any_number_of_arms() {
+        front("carbon").expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn other_motors_are_not_concerned_and_an_unknown_fork_is_open() {
+        trekking().expect(&CHECK, Verdict::NotApplicable);
+        hardtail().expect(&CHECK, Verdict::NotApplicable);
+        front("steel-rigid")
+            .forget("fork-kind")
+            .expect(&CHECK, Verdict::Open);
+    }
+}

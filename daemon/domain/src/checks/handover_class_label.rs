@@ -1,0 +1,104 @@
+//! `handover.class_label`: the label the class asks for is on the bicycle.
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::prediction;
+use crate::stage::Stage;
+
+/// Class label.
+pub static CHECK: Check = Check {
+    id: "handover.class_label",
+    title: "label the class asks for",
+    gates: &[Stage::Handover],
+    family: Family::Law,
+    version: 1,
+    concede: Concede::Owner,
+    source: "the class's stored rule on labels",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let class = prediction::ride_class(case)?;
+    let Some(asked) = class.label.strip_prefix("yes") else {
+        return Halt::not_applicable(format!(
+            "the stored rule {} names no label ({}); {}",
+            class.id,
+            class.label,
+            class.deference()
+        ));
+    };
+    let asked = asked.trim_start_matches([':', ',', ' ']);
+    let job = case.job().number;
+    let fitted = case.flag("class-label")?;
+    let finding = if fitted {
+        let text = case.word("label-text")?;
+        Finding::new(
+            Verdict::Pass,
+            format!(
+                "label on the bicycle: {text}; class {} asks for: {asked}",
+                class.id
+            ),
+        )
+    } else {
+        Finding::new(
+            Verdict::Fail,
+            format!("no label on the bicycle; class {} asks for: {asked}", class.id),
+        )
+        .with_remedy(format!(
+            "fit and photograph it: lockring measure {job} class-label yes"
+        ))
+        .with_remedy(format!(
+            "then write down its text: lockring measure {job} label-text \"TEXT\""
+        ))
+    };
+    Ok(vec![
+        finding
+            .with_arithmetic(format!("asked: {asked}"))
+            .with_remedy(class.deference()),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::trekking;
+
+    #[test]
+    fn a_label_with_its_text_passes_and_says_what_the_class_asks_for() {
+        let labelled = trekking().measure(&[
+            ("class-label", "yes"),
+            ("label-text", "EPAC EN 15194, 25 km/h, 250 W"),
+        ]);
+        let report = labelled.expect(&CHECK, Verdict::Pass);
+        // EN 15194 marking, as stored with the class.
+        assert!(
+            report.summary().contains("EN 15194 marking"),
+            "{}",
+            report.summary()
+        );
+    }
+
+    #[test]
+    fn no_label_fails_and_a_label_without_text_is_open() {
+        let bare = trekking().measure(&[("class-label", "no")]);
+        bare.expect(&CHECK, Verdict::Fail);
+        let report = bare
+            .measure(&[("class-label", "yes")])
+            .expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0].how.contains("label-text"),
+            "{:?}",
+            report.missing
+        );
+        trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn not_applicable_where_the_stored_rule_names_none() {
+        let report = trekking()
+            .state(&[("ride-class", "nz-pac")])
+            .expect(&CHECK, Verdict::NotApplicable);
+        assert!(report.summary().contains("nz-pac"));
+    }
+}

@@ -1,0 +1,65 @@
+//! Tests of `handover.settings`: settings against class and wheel.
+
+use super::*;
+use crate::checks::testing::{Bench, trekking};
+
+fn read_back(bench: Bench, limit: &str, circumference: &str) -> Bench {
+    bench
+        .measure(&[
+            ("circumference", "2170 mm"),
+            ("circumference-setting", "2170 mm"),
+            ("assist-limit", "25 km/h"),
+        ])
+        .measure(&[
+            ("limit-readback", limit),
+            ("circumference-readback", circumference),
+        ])
+}
+
+#[test]
+fn as_set_and_as_rolled_out_passes() {
+    // Worked example of the trade (common practice, no source): 2170 mm, 25 km/h.
+    let report = read_back(trekking(), "25 km/h", "2170 mm").expect(&CHECK, Verdict::Pass);
+    assert_eq!(report.findings.len(), 4);
+}
+
+#[test]
+fn a_limit_above_the_class_fails_until_it_is_set_back() {
+    let opened = read_back(trekking(), "32 km/h", "2170 mm");
+    let report = opened.expect(&CHECK, Verdict::Fail);
+    assert_eq!(
+        report
+            .findings
+            .iter()
+            .filter(|finding| finding.verdict == Verdict::Fail)
+            .count(),
+        2
+    );
+    opened
+        .measure(&[("limit-readback", "25 km/h")])
+        .expect(&CHECK, Verdict::Pass);
+    // SI 2015/24, regulation 2 (read): 15.5 mph, under 25 km/h.
+    let british = trekking().state(&[("ride-class", "gb-eapc")]);
+    read_back(british, "25 km/h", "2170 mm").expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
+fn a_circumference_changed_since_fails() {
+    // Worked example of the trade (common practice, no source): 2155 for 2170 is 0.7 % off.
+    let report = read_back(trekking(), "25 km/h", "2155 mm").expect(&CHECK, Verdict::Fail);
+    assert_eq!(report.findings[1].verdict, Verdict::Fail);
+    assert_eq!(report.findings[2].verdict, Verdict::Fail);
+}
+
+#[test]
+fn half_a_percent_has_its_guard_band() {
+    let verdict = |mm: &str| read_back(trekking(), "25 km/h", mm).report(&CHECK).findings[2].verdict;
+    assert_eq!(verdict("2178 mm"), Verdict::Pass);
+    assert_eq!(verdict("2180 mm"), Verdict::Caution);
+    assert_eq!(verdict("2184 mm"), Verdict::Fail);
+}
+
+#[test]
+fn open_until_read_back() {
+    assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 4);
+}

@@ -1,0 +1,59 @@
+//! `handover.signature`: who signed for the bicycle.
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Finding, Outcome, Verdict};
+use crate::stage::Stage;
+
+/// Signature.
+pub static CHECK: Check = Check {
+    id: "handover.signature",
+    title: "signed for",
+    gates: &[Stage::Handover],
+    family: Family::Rider,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: figures seen, cautions explained, concessions accepted",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let who = case.word("signed-by")?.trim();
+    // A dash or a `no` says that nobody has signed.
+    let nobody = matches!(who.to_lowercase().as_str(), "" | "-" | "no" | "none" | "nobody");
+    let finding = if nobody {
+        Finding::new(Verdict::Fail, "nobody has signed for the bicycle")
+    } else {
+        Finding::new(Verdict::Pass, format!("signed for by {who}"))
+    };
+    Ok(vec![
+        finding
+            .with_arithmetic(
+                "signed: figures seen, cautions explained, concessions accepted, class understood",
+            )
+            .with_remedy(format!(
+                "walk the rider round and record who signed: lockring measure {} signed-by NAME",
+                case.job().number
+            )),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::trekking;
+
+    #[test]
+    fn a_name_passes_and_nobody_fails() {
+        let unsigned = trekking().measure(&[("signed-by", "nobody")]);
+        unsigned.expect(&CHECK, Verdict::Fail);
+        unsigned
+            .measure(&[("signed-by", "Ines H.")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn open_until_it_is_signed() {
+        trekking().expect(&CHECK, Verdict::Open);
+    }
+}

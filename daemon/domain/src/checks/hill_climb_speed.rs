@@ -1,0 +1,289 @@
+//! `hill.climb_speed`: predicted speed up the worst hill, its cadence and its heat.
+
+use lockring_calc::doubt::Limit;
+use lockring_calc::pack::Load;
+use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Rider};
+use lockring_calc::quantity::{Density, Mass, Speed};
+use lockring_calc::road::RoadLoad;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::fact::Provenance;
+use crate::judge::{Judged, figure};
+use crate::part::Slot;
+use crate::prediction::{self, HillGrade};
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Best speed at full assist, at every grade the hill is computed at.
+pub static CHECK: Check = Check {
+    id: "hill.climb_speed",
+    title: "predicted speed up the worst hill",
+    gates: &[Stage::Intake, Stage::Parts],
+    family: Family::Ride,
+    version: 1,
+    concede: Concede::Owner,
+    source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
+             1.3 x rated power over 10 min: common practice, no source",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    prediction::need(
+        case,
+        &[
+            "hill-speed",
+            "hill-length",
+            "hill-grade",
+            "hill-source",
+            "rider-power-hill",
+        ],
+    )?;
+    let ascent = Ascent::of(case)?;
+    let mut findings = Vec::new();
+    for hill in prediction::hill_grades(case)? {
+        let climb = ascent.climb(&ascent.system, ascent.road.mass, hill.grade.value)?;
+        let speed = ascent.speed(&ascent.system, &hill)?;
+        findings.push(ascent.with_cures(speed, &hill, climb.limit)?);
+        if prediction::is_mid(case)? {
+            findings.push(ascent.cadence(&hill, climb)?);
+        }
+        findings.extend(ascent.heat(&hill, climb)?);
+    }
+    Ok(findings)
+}
+
+/// The bicycle on its way up.
+struct Ascent<'c, 'a> {
+    case: &'c Case<'a>,
+    system: DriveSystem,
+    rider: Rider,
+    road: RoadLoad,
+    mass_doubt: f64,
+    rho: Density,
+    wished: f64,
+}
+
+impl<'c, 'a> Ascent<'c, 'a> {
+    fn of(case: &'c Case<'a>) -> Result<Self, Halt> {
+        let gross = prediction::gross_mass(case)?;
+        Ok(Self {
+            case,
+            system: prediction::drive(case, Load::Sustained)?,
+            rider: prediction::rider(case, case.number("rider-power-hill")?.value),
+            road: prediction::road(case, gross.value)?,
+            mass_doubt: gross.u,
+            rho: prediction::air_density(case)?,
+            wished: case.number("hill-speed")?.value,
+        })
+    }
+
+    fn climb(&self, system: &DriveSystem, mass: Mass, grade: f64) -> Result<Climb, Halt> {
+        let road = RoadLoad { mass, ..self.road };
+        performance::steady_climb(
+            system,
+            Some(&self.rider),
+            &road,
+            self.rho,
+            prediction::grade(grade),
+        )
+        .map_err(|error| prediction::unusable(self.case, "drive", &error))
+    }
+
+    fn speed(&self, system: &DriveSystem, hill: &HillGrade) -> Result<Finding, Halt> {
+        let (mass, grade) = (self.road.mass, hill.grade.value);
+        let climb = self.climb(system, mass, grade)?;
+        // Each input moved by its standard uncertainty, the rest of the model as a share
+        // (JCGM 100:2008, 5.1.3, note 2).
+        let moved = |other: Climb| (other.speed - climb.speed).si();
+        let by_grade = moved(self.climb(system, mass, grade + hill.grade.u)?);
+        let by_mass = moved(self.climb(system, mass + Mass::kilograms(self.mass_doubt), grade)?);
+        let by_model = self.case.rule("model.hill-doubt") * climb.speed.si();
+        let u = by_grade.hypot(by_mass).hypot(by_model);
+        let known = Known {
+            value: climb.speed.si(),
+            u,
+            provenance: hill.grade.provenance,
+        };
+        let gear = self.gear(system, climb);
+        let mut finding = Judged::new(
+            &format!("hill speed on {}", shown(hill)),
+            known,
+            Kind::Speed,
+            "km/h",
+        )
+        .against(Limit::AtLeast(self.wished))
+        .with_figure(figure("cadence", Kind::Rotation, "rpm", climb.cadence.si()))
+        .with_figure(figure("motor power", Kind::Power, "W", climb.motor_power.si()))
+        .with_arithmetic(self.forces(climb, grade))
+        .with_arithmetic(format!(
+            "motor {:.0} W at {:.1} N m, rider {:.0} W, pack {:.1} A at {:.1} V",
+            climb.motor_power.as_watts(),
+            climb.motor_torque.as_newton_metres(),
+            climb.rider_power.as_watts(),
+            climb.battery_current.as_amperes(),
+            climb.pack_voltage.as_volts()
+        ));
+        finding.summary.push_str(&format!(
+            "; limited by {}, {gear}",
+            prediction::held_by(climb.limit)
+        ));
+        Ok(finding)
+    }
+
+    fn forces(&self, climb: Climb, grade: f64) -> String {
+        let force = |speed| {
+            self.road
+                .resistance(speed, prediction::grade(grade), Speed::ZERO, self.rho)
+                .as_newtons()
+        };
+        format!(
+            "{:.1} kg on {:.1} %: {:.1} N standing, {:.1} N at {:.1} km/h",
+            self.road.mass.as_kilograms(),
+            100.0 * grade,
+            force(Speed::ZERO),
+            force(climb.speed),
+            climb.speed.as_kilometres_per_hour()
+        )
+    }
+
+    fn gear(&self, system: &DriveSystem, climb: Climb) -> String {
+        let cog = system.gears.cogs.get(climb.gear).copied().unwrap_or_default();
+        format!(
+            "{}/{cog} at {:.0} rpm",
+            system.gears.ring_teeth,
+            climb.cadence.as_rpm()
+        )
+    }
+
+    fn with_cures(&self, mut finding: Finding, hill: &HillGrade, held: Held) -> Result<Finding, Halt> {
+        if finding.verdict == Verdict::Pass {
+            return Ok(finding);
+        }
+        let job = self.case.job().number;
+        if hill.said.ends_with("told") {
+            finding = finding.with_remedy(format!(
+                "measure the hill before gears are ordered: lockring brief {job} hill-grade=GRADE hill-source=measured"
+            ));
+        }
+        if !prediction::is_mid(self.case)? {
+            return Ok(finding.with_remedy(format!(
+                "a motor wound for more pull, or a mid motor: lockring build {job} motor=PART; it costs top speed or money"
+            )));
+        }
+        let does = |system: &DriveSystem| {
+            self.speed(system, hill)
+                .is_ok_and(|tried| tried.verdict == Verdict::Pass)
+        };
+        let easier = prediction::easier_gearings(self.case, &self.system, does);
+        if easier.is_empty() {
+            let more = format!(
+                "no ring or cog near these does it: it is limited by {}",
+                prediction::held_by(held)
+            );
+            finding = finding.with_remedy(format!("{more}; more current or another motor, or less load"));
+        }
+        for system in easier {
+            let climb = self.climb(&system, self.road.mass, hill.grade.value)?;
+            let largest = system.gears.cogs.iter().max().copied().unwrap_or_default();
+            finding = finding.with_remedy(format!(
+                "a ring of {} with a largest cog of {largest}: {:.1} km/h, {}: lockring build {job} chainring=PART \
+                 cassette=PART; look at chainline, chain length and top cadence again",
+                system.gears.ring_teeth,
+                climb.speed.as_kilometres_per_hour(),
+                self.gear(&system, climb)
+            ));
+        }
+        Ok(finding)
+    }
+
+    /// The cadence in the gear a rider would take: the fastest within the good window that
+    /// still makes the wished speed, or else the fastest of all.
+    fn cadence(&self, hill: &HillGrade, best: Climb) -> Result<Finding, Halt> {
+        let (least, most) = (
+            self.case.rule("hill.cadence-least"),
+            self.case.rule("hill.cadence-most"),
+        );
+        let grade = prediction::grade(hill.grade.value);
+        let gears = performance::speed_by_gear(&self.system, Some(&self.rider), &self.road, self.rho, grade)
+            .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
+        let taken = gears
+            .into_iter()
+            .filter(|gear| gear.speed.si() >= self.wished && (least..=most).contains(&gear.cadence.si()))
+            .max_by(|a, b| a.speed.si().total_cmp(&b.speed.si()))
+            .unwrap_or(best);
+        let known = Known {
+            value: taken.cadence.si(),
+            u: 0.0,
+            provenance: Provenance::Stated,
+        };
+        let finding = Judged::new(&format!("cadence on {}", shown(hill)), known, Kind::Rotation, "rpm")
+            .against(Limit::Within(least, most))
+            .with_arithmetic(format!(
+                "{} makes {:.1} km/h",
+                self.gear(&self.system, taken),
+                taken.speed.as_kilometres_per_hour()
+            ))
+            .with_remedy(format!(
+                "another ring or cassette: lockring build {} chainring=PART; chainline and top cadence move with it",
+                self.case.job().number
+            ));
+        Ok(prediction::advise_only(
+            finding,
+            "it is climbed all the same, with a hotter motor or tired legs",
+        ))
+    }
+
+    /// Motor power on a climb long enough to heat it through; nothing on a stall.
+    fn heat(&self, hill: &HillGrade, climb: Climb) -> Result<Option<Finding>, Halt> {
+        if climb.speed <= Speed::ZERO {
+            return Ok(None);
+        }
+        let seconds = self.case.number("hill-length")?.value / climb.speed.si();
+        let (short, minutes) = (self.case.rule("motor.sustained-time"), seconds / 60.0);
+        if seconds <= short {
+            let line = format!(
+                "the climb of {} takes {minutes:.1} min, at most {:.0} min: the motor does not heat through",
+                shown(hill),
+                short / 60.0
+            );
+            return Ok(Some(Finding::new(Verdict::Pass, line)));
+        }
+        let rated = self.case.part(Slot::Motor)?.number("rated-power")?;
+        let factor = self.case.rule("motor.sustained-power");
+        let known = Known {
+            value: climb.motor_power.si(),
+            u: 0.0,
+            provenance: Provenance::Stated,
+        };
+        let finding = Judged::new(
+            &format!("motor power for {minutes:.0} min on {}", shown(hill)),
+            known,
+            Kind::Power,
+            "W",
+        )
+        .against(Limit::AtMost(factor * rated))
+        .with_arithmetic(format!("{factor} x {rated:.0} W rated = {:.0} W", factor * rated))
+        .with_remedy(format!(
+            "a lower current limit, at less speed: lockring measure {} current-limit AMPERES",
+            self.case.job().number
+        ))
+        .with_remedy("a motor of more rated power, or a rest on the way");
+        Ok(Some(prediction::advise_only(
+            finding,
+            "the soak on the test ride decides",
+        )))
+    }
+}
+
+fn shown(hill: &HillGrade) -> String {
+    format!(
+        "{} ({})",
+        unit::show(Kind::Ratio, "%", hill.grade.value),
+        hill.said
+    )
+}
+
+#[cfg(test)]
+mod tests;

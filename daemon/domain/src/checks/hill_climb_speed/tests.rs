@@ -1,0 +1,134 @@
+//! Tests of `hill.climb_speed`: the workshop's worked examples, the remedies, the guard band.
+
+use super::*;
+use crate::check::Report;
+use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+
+/// Figures of the speed findings: km/h in each.
+fn speeds(report: &Report) -> Vec<f64> {
+    let speed = |finding: &&Finding| finding.summary.starts_with("hill speed");
+    report
+        .findings
+        .iter()
+        .filter(speed)
+        .map(|finding| finding.figures[0].value)
+        .collect()
+}
+
+fn measured(bench: Bench, grade: &str) -> Bench {
+    bench.state(&[("hill-grade", grade), ("hill-source", "measured")])
+}
+
+#[test]
+fn a_hub_on_a_town_hill_and_a_strong_mid_pass() {
+    // Worked example of the trade (common practice, no source): 20.0 km/h on 6 %, and 22.1 km/h
+    // on 12 %, at nominal volts and fixed efficiencies; sagged volts and a motor map make less
+    // of it: 12 %.
+    for (bench, kmh) in [(trekking(), 20.0), (hardtail(), 22.1)] {
+        let report = bench.expect(&CHECK, Verdict::Pass);
+        let got = speeds(&report);
+        assert_eq!(got.len(), 1);
+        assert!(
+            (got[0] / kmh - 1.0).abs() < 0.12,
+            "{} km/h, worked example {kmh}",
+            got[0]
+        );
+    }
+}
+
+#[test]
+fn a_told_hill_passes_as_told_and_fails_steeper() {
+    // Worked example of the trade (common practice, no source): 13.3 km/h power-limited as
+    // told, 7.1 km/h torque-limited at 46 rpm at 1.3 times.
+    let report = longtail().expect(&CHECK, Verdict::Fail);
+    let got = speeds(&report);
+    assert_eq!(got.len(), 2);
+    assert!((got[0] - 13.3).abs() < 0.4, "{}", got[0]);
+    assert!((got[1] - 7.1).abs() < 0.3, "{}", got[1]);
+    assert_eq!(
+        report.findings[0].verdict,
+        Verdict::Pass,
+        "{}",
+        report.findings[0].summary
+    );
+    let steep = report
+        .findings
+        .iter()
+        .find(|finding| finding.summary.contains("1.3 times"))
+        .unwrap();
+    assert!(steep.summary.contains("limited by torque"), "{}", steep.summary);
+    assert!(
+        steep.remedies[0].contains("hill-source=measured"),
+        "{:?}",
+        steep.remedies
+    );
+}
+
+#[test]
+fn the_remedies_name_gearings_and_one_of_them_clears_a_measured_hill() {
+    // Worked example of the trade (common practice, no source): on 10.8 % a ring of 38 with a
+    // cog of 36 does it at 10.3 km/h, 42/34 makes 6.3.
+    let hill = measured(longtail(), "10.8 %");
+    let report = hill.expect(&CHECK, Verdict::Fail);
+    assert!((speeds(&report)[0] - 6.3).abs() < 0.3, "{}", report.summary());
+    let remedies = report.findings[0].remedies.join("\n");
+    assert!(
+        remedies.contains("with a largest cog of 34") && remedies.contains("with a largest cog of 36"),
+        "{remedies}"
+    );
+    let regeared = hill.build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")]);
+    let after = speeds(&regeared.report(&CHECK));
+    assert!((after[0] - 10.3).abs() < 0.3, "{}", after[0]);
+    regeared.expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn the_verdict_turns_with_the_band_of_doubt_between() {
+    let speed = speeds(&trekking().report(&CHECK))[0];
+    for (share, verdict) in [
+        (0.85, Verdict::Pass),
+        (0.97, Verdict::Caution),
+        (1.03, Verdict::Caution),
+        (1.18, Verdict::Fail),
+    ] {
+        let wish = format!("{:.2} km/h", speed * share);
+        trekking().state(&[("hill-speed", &wish)]).expect(&CHECK, verdict);
+    }
+}
+
+#[test]
+fn a_long_climb_over_the_rated_power_is_a_caution_that_less_current_clears() {
+    // Common practice, no source: 1.3 x 250 W = 325 W for more than ten minutes.
+    let long = measured(longtail(), "6 %").state(&[("hill-length", "6 km")]);
+    let report = long.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.summary().starts_with("motor power"),
+        "{}",
+        report.summary()
+    );
+    let limited = long.measure(&[("current-limit", "8 A")]).report(&CHECK);
+    let heat = limited
+        .findings
+        .iter()
+        .find(|finding| finding.summary.starts_with("motor power"))
+        .unwrap();
+    assert_eq!(heat.verdict, Verdict::Pass, "{}", heat.summary);
+}
+
+#[test]
+fn a_stall_fails_and_says_so() {
+    let report = measured(longtail(), "25 %").expect(&CHECK, Verdict::Fail);
+    assert!(report.findings[0].figures[0].value < 4.0, "{}", report.summary());
+}
+
+#[test]
+fn an_unasked_hill_is_open() {
+    let report = trekking()
+        .forget("hill-grade")
+        .forget("hill-source")
+        .expect(&CHECK, Verdict::Open);
+    assert_eq!(report.missing.len(), 2);
+    trekking()
+        .build(&[("motor", "none")])
+        .expect(&CHECK, Verdict::Open);
+}

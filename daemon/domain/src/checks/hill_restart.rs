@@ -1,0 +1,216 @@
+//! `hill.restart`: predicted start from a standstill on the worst hill.
+
+use lockring_calc::doubt::Limit;
+use lockring_calc::pack::Load;
+use lockring_calc::performance::{self, DriveSystem, Rider};
+use lockring_calc::quantity::{Mass, Speed};
+use lockring_calc::road::RoadLoad;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::judge::Judged;
+use crate::prediction::{self, HillGrade};
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Acceleration at full assist in the lowest gear; the limit is itself the margin for what
+/// the model leaves out.
+pub static CHECK: Check = Check {
+    id: "hill.restart",
+    title: "predicted start on the worst hill",
+    gates: &[Stage::Intake, Stage::Parts],
+    family: Family::Ride,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: 0.20 m/s2 over what the slope takes",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    if !case.flag("hill-restart")? {
+        return Halt::not_applicable("the brief asks for no start on the hill");
+    }
+    prediction::need(case, &["hill-grade", "hill-source", "rider-power-hill"])?;
+    let start = Start::of(case)?;
+    let judged = |hill: &HillGrade| start.with_cures(start.judge(&start.system, hill)?, hill);
+    prediction::hill_grades(case)?.iter().map(judged).collect()
+}
+
+/// The bicycle standing on the hill.
+struct Start<'c, 'a> {
+    case: &'c Case<'a>,
+    system: DriveSystem,
+    rider: Rider,
+    road: RoadLoad,
+    mass_doubt: f64,
+}
+
+impl<'c, 'a> Start<'c, 'a> {
+    fn of(case: &'c Case<'a>) -> Result<Self, Halt> {
+        let gross = prediction::gross_mass(case)?;
+        Ok(Self {
+            case,
+            system: prediction::drive(case, Load::Pulse)?,
+            rider: prediction::rider(case, case.number("rider-power-hill")?.value),
+            road: prediction::road(case, gross.value)?,
+            mass_doubt: gross.u,
+        })
+    }
+
+    /// Acceleration in m/s².
+    fn acceleration(&self, system: &DriveSystem, mass: Mass, grade: f64) -> Result<f64, Halt> {
+        let road = RoadLoad { mass, ..self.road };
+        performance::restart_acceleration(system, Some(&self.rider), &road, prediction::grade(grade))
+            .map(|acceleration| acceleration.si())
+            .map_err(|error| prediction::unusable(self.case, "drive", &error))
+    }
+
+    fn judge(&self, system: &DriveSystem, hill: &HillGrade) -> Result<Finding, Halt> {
+        let (mass, grade) = (self.road.mass, hill.grade.value);
+        let value = self.acceleration(system, mass, grade)?;
+        // Each input moved by its standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
+        let by_grade = self.acceleration(system, mass, grade + hill.grade.u)? - value;
+        let by_mass = self.acceleration(system, mass + Mass::kilograms(self.mass_doubt), grade)? - value;
+        let known = Known {
+            value,
+            u: by_grade.hypot(by_mass),
+            provenance: hill.grade.provenance,
+        };
+        let takes = self.road.resistance(
+            Speed::ZERO,
+            prediction::grade(grade),
+            Speed::ZERO,
+            prediction::air_density(self.case)?,
+        );
+        let inertia = self.road.equivalent_mass().as_kilograms();
+        let what = format!(
+            "start on {} ({}), m/s2:",
+            unit::show(Kind::Ratio, "%", grade),
+            hill.said
+        );
+        Ok(Judged::new(&what, known, Kind::Count, "")
+            .against(Limit::AtLeast(self.case.rule("hill.restart-acceleration")))
+            .with_arithmetic(format!(
+                "({:.1} N - {:.1} N) / {inertia:.1} kg = {value:.2} m/s2, {} rider and motor",
+                takes.as_newtons() + value * inertia,
+                takes.as_newtons(),
+                lowest(system)
+            )))
+    }
+
+    fn with_cures(&self, mut finding: Finding, hill: &HillGrade) -> Result<Finding, Halt> {
+        if finding.verdict == Verdict::Pass {
+            return Ok(finding);
+        }
+        let job = self.case.job().number;
+        if hill.said.ends_with("told") {
+            finding = finding.with_remedy(format!(
+                "measure the hill before gears are ordered: lockring brief {job} hill-grade=GRADE hill-source=measured"
+            ));
+        }
+        if !prediction::is_mid(self.case)? {
+            return Ok(finding.with_remedy(format!(
+                "a motor of more torque, or a mid motor: lockring build {job} motor=PART; it costs top speed or money"
+            )));
+        }
+        let does = |system: &DriveSystem| {
+            self.judge(system, hill)
+                .is_ok_and(|tried| tried.verdict == Verdict::Pass)
+        };
+        let easier = prediction::easier_gearings(self.case, &self.system, does);
+        if easier.is_empty() {
+            finding = finding
+                .with_remedy("no ring or cog near these does it: less load, or a motor of more torque");
+        }
+        for system in easier {
+            let value = self.acceleration(&system, self.road.mass, hill.grade.value)?;
+            finding = finding.with_remedy(format!(
+                "{} as the lowest gear: {value:.2} m/s2: lockring build {job} chainring=PART cassette=PART; look at \
+                 chainline, chain length and top cadence again",
+                lowest(&system)
+            ));
+        }
+        Ok(finding)
+    }
+}
+
+fn lowest(system: &DriveSystem) -> String {
+    format!(
+        "{}/{}",
+        system.gears.ring_teeth,
+        system.gears.cogs.iter().max().copied().unwrap_or_default()
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+
+    fn measured(grade: &str) -> Bench {
+        longtail().state(&[("hill-grade", grade), ("hill-source", "measured")])
+    }
+
+    fn value(report: &crate::check::Report, index: usize) -> f64 {
+        report.findings[index].figures[0].value
+    }
+
+    #[test]
+    fn as_told_it_starts_and_steeper_it_does_not() {
+        // Worked example of the trade (common practice, no source): 229.0 N against 167.2 N is
+        // 0.33 m/s2 at 8 %; against 211.3 N at 10.4 % it is 0.09.
+        let report = longtail().expect(&CHECK, Verdict::Fail);
+        assert_eq!(report.findings.len(), 2);
+        assert_eq!(
+            report.findings[0].verdict,
+            Verdict::Pass,
+            "{}",
+            report.findings[0].summary
+        );
+        assert!((value(&report, 0) - 0.33).abs() < 0.03, "{}", value(&report, 0));
+        assert!((value(&report, 1) - 0.09).abs() < 0.03, "{}", value(&report, 1));
+    }
+
+    #[test]
+    fn on_the_measured_hill_the_table_of_gearings_comes_out() {
+        // Worked example of the trade (common practice, no source), on 10.8 %: 42/34 0.05, 38/36
+        // 0.26, 36/36 0.34 m/s2.
+        let hill = measured("10.8 %");
+        let report = hill.expect(&CHECK, Verdict::Fail);
+        assert!((value(&report, 0) - 0.05).abs() < 0.03, "{}", value(&report, 0));
+        assert!(
+            report.findings[0]
+                .remedies
+                .iter()
+                .any(|remedy| remedy.starts_with("38/36")),
+            "{:?}",
+            report.findings
+        );
+        let geared = |ring| {
+            hill.clone()
+                .build(&[("chainring", ring), ("cassette", "cassette-9-11-36")])
+        };
+        let better = geared("ring-38-5").expect(&CHECK, Verdict::Pass);
+        assert!((value(&better, 0) - 0.26).abs() < 0.03, "{}", value(&better, 0));
+        let best = geared("ring-36-2").expect(&CHECK, Verdict::Pass);
+        assert!((value(&best, 0) - 0.34).abs() < 0.03, "{}", value(&best, 0));
+    }
+
+    #[test]
+    fn the_verdict_turns_with_the_grade_and_its_doubt_between() {
+        // First principles: 0.01 of grade takes about 0.098 m/s2.
+        let order: Vec<Verdict> = ["8 %", "9.3 %", "10 %"]
+            .into_iter()
+            .map(|grade| measured(grade).report(&CHECK).verdict)
+            .collect();
+        assert_eq!(order, [Verdict::Pass, Verdict::Caution, Verdict::Fail]);
+    }
+
+    #[test]
+    fn a_strong_mid_starts_and_a_rider_who_needs_none_is_not_concerned() {
+        hardtail().expect(&CHECK, Verdict::Pass);
+        trekking().expect(&CHECK, Verdict::NotApplicable);
+        trekking().forget("hill-restart").expect(&CHECK, Verdict::Open);
+    }
+}

@@ -1,0 +1,94 @@
+//! `mass.gross`: bicycle, kit, rider and load against the total the frame is permitted.
+
+use lockring_calc::doubt::Limit;
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Halt, Outcome};
+use crate::judge::Judged;
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Gross mass within the permitted total.
+pub static CHECK: Check = Check {
+    id: "mass.gross",
+    title: "gross mass within the permitted total",
+    gates: &[Stage::Intake, Stage::Fitting],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Never,
+    source: "the frame maker's permitted total mass; gross mass as in TBIS 15194:2019, 6 n)",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let Some(permitted) = case.optional_number("permitted-mass") else {
+        return Halt::not_applicable("the frame's permitted total is not known, see mass.margin");
+    };
+    let gross = prediction::gross_mass(case)?;
+    let finding = Judged::new("gross mass", gross, Kind::Mass, "kg")
+        .against(Limit::AtMost(permitted.value))
+        .with_arithmetic(prediction::mass_sum(case, gross)?)
+        .with_arithmetic(prediction::caution("in-mass"));
+    let over = gross.value + gross.expanded() - permitted.value;
+    let number = case.job().number;
+    let load = (case.number("load-mass")?.value - over.max(0.0)).max(0.0);
+    // Down to the next half kilogram, so that the cure cures.
+    let load = (load * 2.0).floor() / 2.0;
+    Ok(vec![
+        finding
+            .with_remedy(format!(
+                "less load, agreed with the rider: lockring brief {number} load-mass={load:.1}kg"
+            ))
+            .with_remedy(format!(
+                "a lighter pack or motor: lockring build {number} pack=PART"
+            ))
+            .with_remedy(format!(
+                "weigh the finished bicycle: lockring measure {number} mass-after VALUE"
+            )),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{hardtail, longtail, trekking};
+
+    #[test]
+    fn the_demo_jobs_stay_under_their_totals() {
+        // Worked example of the trade (common practice, no source): 100.0 of 130 kg, 190 of
+        // 200 kg, 123.4 of 136 kg; the parts' masses differ by up to 0.6 kg.
+        for (bench, kilograms) in [(trekking(), 100.0), (longtail(), 190.0), (hardtail(), 123.4)] {
+            let report = bench.expect(&CHECK, Verdict::Pass);
+            let gross = report.findings[0].figures[0].value;
+            assert!((gross - kilograms).abs() < 0.7, "{gross}");
+        }
+    }
+
+    #[test]
+    fn over_the_total_fails_and_the_load_named_clears_it() {
+        // 84 + 66 + 50.4 = 200.4 kg of 200 kg; scale 0.2 kg expanded.
+        let weighed = |mass| longtail().measure(&[("mass-after", mass)]);
+        weighed("49.7 kg").expect(&CHECK, Verdict::Pass);
+        weighed("49.9 kg").expect(&CHECK, Verdict::Caution);
+        let over = weighed("50.4 kg");
+        let report = over.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.findings[0].remedies[0].ends_with("load-mass=65.0kg"),
+            "{:?}",
+            report.findings
+        );
+        over.state(&[("load-mass", "65.0kg")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn an_unweighed_bicycle_is_open_and_an_unmarked_frame_is_another_s_business() {
+        trekking().forget("mass-before").expect(&CHECK, Verdict::Open);
+        trekking()
+            .forget("permitted-mass")
+            .expect(&CHECK, Verdict::NotApplicable);
+    }
+}

@@ -1,0 +1,156 @@
+//! `pack.low_cutoff`: the low-voltage cut-off, cell by cell.
+
+use lockring_calc::doubt::Limit;
+use lockring_calc::electrics;
+use lockring_calc::pack::Chemistry;
+use lockring_calc::quantity::Voltage;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Halt, Outcome};
+use crate::fact::Provenance;
+use crate::judge::Judged;
+use crate::part::Slot;
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// A cut-off made for another series count empties the cells, or leaves them half full.
+pub static CHECK: Check = Check {
+    id: "pack.low_cutoff",
+    title: "low-voltage cut-off for each cell",
+    gates: &[Stage::Intake, Stage::Parts],
+    family: Family::Power,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 to 3.0 V from memory",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let pack = case.part(Slot::Pack)?;
+    let series = pack.count("series")?;
+    let chemistry = prediction::chemistry(&pack)?;
+    let cutoff = cutoff(case)?;
+    let per_cell = electrics::per_cell(Voltage::volts(cutoff.value), series)
+        .map_err(|error| prediction::unusable(case, "controller", &error))?;
+    let (least, most) = match chemistry {
+        Chemistry::NickelRich => (
+            case.rule("volts.cutoff-cell-least"),
+            case.rule("volts.cutoff-cell-most"),
+        ),
+        Chemistry::IronPhosphate => (
+            case.rule("volts.cutoff-cell-least-lfp"),
+            case.rule("volts.cutoff-cell-most-lfp"),
+        ),
+    };
+    let known = Known {
+        value: per_cell.si(),
+        u: cutoff.u / f64::from(series),
+        provenance: cutoff.provenance,
+    };
+    // A third of the way up: the bottom tenths of a volt hold next to no energy.
+    let set = f64::from(series) * (least + (most - least) / 3.0);
+    let finding = Judged::new("cut-off for each cell", known, Kind::Voltage, "V")
+        .against(Limit::Within(least, most))
+        .with_arithmetic(format!(
+            "{:.1} V / {series} = {:.2} V",
+            cutoff.value,
+            per_cell.as_volts()
+        ))
+        .with_remedy(format!(
+            "set it to {set:.1} V: lockring measure {} low-cutoff {set:.1}V",
+            case.job().number
+        ))
+        .with_remedy("a controller whose cut-off can be set, or that is made for this series count");
+    Ok(vec![match chemistry {
+        Chemistry::NickelRich => finding,
+        Chemistry::IronPhosphate => {
+            prediction::advise_only(finding, "the limits of iron phosphate are from memory")
+        }
+    }])
+}
+
+/// The cut-off in volts: as set, or the controller's own.
+fn cutoff(case: &Case<'_>) -> Result<Known, Halt> {
+    match case.optional_number("low-cutoff") {
+        Some(set) => Ok(set),
+        None => {
+            let value = case.part(Slot::Controller)?.number("low-cutoff")?;
+            Ok(Known {
+                value,
+                u: 0.0,
+                provenance: Provenance::Stated,
+            })
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::command::ReceiptText;
+
+    #[test]
+    fn cut_offs_as_ordered_pass() {
+        // Worked example of the trade (common practice, no source): 31.0 / 10 = 3.10,
+        // 40 / 13 = 3.08, 41 / 13 = 3.15 V a cell.
+        for (bench, volts) in [(trekking(), "3.10"), (longtail(), "3.08"), (hardtail(), "3.15")] {
+            let report = bench.expect(&CHECK, Verdict::Pass);
+            assert!(
+                report.findings[0].arithmetic[0].contains(volts),
+                "{:?}",
+                report.findings[0].arithmetic
+            );
+        }
+    }
+
+    #[test]
+    fn a_cut_off_for_thirteen_fails_on_fourteen_and_the_remedy_clears_it() {
+        // Worked example of the trade (common practice, no source): 41 / 14 = 2.93 V a cell;
+        // 43.4 V for fourteen.
+        let wrong = hardtail().receive("pack", &[("series", "14")], ReceiptText::default());
+        let report = wrong.expect(&CHECK, Verdict::Fail);
+        assert_eq!(report.findings[0].arithmetic, ["41.0 V / 14 = 2.93 V"]);
+        assert!(
+            report.findings[0].remedies[0].ends_with("low-cutoff 43.4V"),
+            "{:?}",
+            report.findings[0].remedies
+        );
+        wrong
+            .measure(&[("low-cutoff", "43.4V")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_verdict_turns_at_both_ends() {
+        for (volts, verdict) in [
+            ("29.9V", Verdict::Fail),
+            ("30V", Verdict::Pass),
+            ("33V", Verdict::Pass),
+            ("33.1V", Verdict::Fail),
+        ] {
+            trekking()
+                .measure(&[("low-cutoff", volts)])
+                .expect(&CHECK, verdict);
+        }
+    }
+
+    #[test]
+    fn iron_phosphate_has_its_own_window_and_only_cautions() {
+        let iron = trekking().receive("pack", &[("chemistry", "iron-phosphate")], ReceiptText::default());
+        iron.expect(&CHECK, Verdict::Caution);
+        iron.measure(&[("low-cutoff", "27V")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn without_a_controller_it_is_open_until_the_cut_off_is_set() {
+        let bare = trekking().build(&[("controller", "none")]);
+        bare.expect(&CHECK, Verdict::Open);
+        bare.measure(&[("low-cutoff", "31V")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+}

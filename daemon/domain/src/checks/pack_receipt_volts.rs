@@ -1,0 +1,203 @@
+//! `pack.receipt_volts`: volts of the pack and spread of its groups as it came out of the box.
+
+use lockring_calc::doubt::Limit;
+use lockring_calc::electrics;
+use lockring_calc::pack::Chemistry;
+use lockring_calc::quantity::Voltage;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
+use crate::entry::Receipt;
+use crate::fact::Provenance;
+use crate::judge::Judged;
+use crate::part::Slot;
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Standard uncertainty of the meter on the whole pack, V (common practice, no source).
+const PACK_METER: f64 = 0.05;
+/// Standard uncertainty of a spread between groups, V (common practice, no source).
+const GROUP_METER: f64 = 0.002;
+
+/// A pack that comes near empty or with its groups apart has been stored badly or is faulty.
+pub static CHECK: Check = Check {
+    id: "pack.receipt_volts",
+    title: "volts of the pack and spread of its groups on arrival",
+    gates: &[Stage::Parts],
+    family: Family::Power,
+    version: 1,
+    concede: Concede::Owner,
+    source: "common practice, no source: 3.3 to 3.8 V a cell; spread 30 mV good, over 80 mV back to the supplier",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let pack = case.part(Slot::Pack)?;
+    let series = pack.count("series")?;
+    let chemistry = prediction::chemistry(&pack)?;
+    let Some(receipt) = prediction::receipt(case, Slot::Pack) else {
+        return Err(Halt::Open(vec![missing(case, "volts of the pack on arrival")]));
+    };
+    let (volts, spread) = readings(case, receipt)?;
+    let cell = match chemistry {
+        Chemistry::NickelRich => cell_volts(case, volts, series)?,
+        // Its curve is flat: resting volts say next to nothing of the charge.
+        Chemistry::IronPhosphate => Finding::new(
+            Verdict::NotApplicable,
+            "resting volts say little of iron phosphate: no stored limit",
+        ),
+    };
+    Ok(vec![cell, group_spread(case, spread)])
+}
+
+fn readings(case: &Case<'_>, receipt: &Receipt) -> Result<(f64, f64), Halt> {
+    match (receipt.volts, receipt.group_spread) {
+        (Some(volts), Some(spread)) => Ok((volts, spread)),
+        (volts, spread) => {
+            let lacking = [
+                (volts, "volts of the pack on arrival"),
+                (spread, "spread between its cell groups on arrival"),
+            ];
+            let open = lacking
+                .into_iter()
+                .filter(|(value, _)| value.is_none())
+                .map(|(_, what)| missing(case, what));
+            Err(Halt::Open(open.collect()))
+        }
+    }
+}
+
+fn missing(case: &Case<'_>, what: &str) -> Missing {
+    let how = format!(
+        "lockring receive {} pack --volts 36.9V --spread 12mV",
+        case.job().number
+    );
+    Missing {
+        what: what.to_owned(),
+        how,
+    }
+}
+
+fn cell_volts(case: &Case<'_>, volts: f64, series: u32) -> Result<Finding, Halt> {
+    let cell = electrics::per_cell(Voltage::volts(volts), series)
+        .map_err(|error| prediction::unusable(case, "pack", &error))?;
+    let known = Known {
+        value: cell.si(),
+        u: PACK_METER / f64::from(series),
+        provenance: Provenance::Measured,
+    };
+    let limit = Limit::Within(
+        case.rule("volts.receipt-cell-least"),
+        case.rule("volts.receipt-cell-most"),
+    );
+    Ok(
+        Judged::new("volts of each cell on arrival", known, Kind::Voltage, "V")
+            .against(limit)
+            .with_arithmetic(format!("{volts:.2} V / {series} = {:.2} V", cell.as_volts()))
+            .with_remedy("count the cells in series again: a wrong count shows here first")
+            .with_remedy(return_it(case)),
+    )
+}
+
+fn group_spread(case: &Case<'_>, spread: f64) -> Finding {
+    let known = Known {
+        value: spread,
+        u: GROUP_METER,
+        provenance: Provenance::Measured,
+    };
+    let (good, most) = (
+        Limit::AtMost(case.rule("pack.spread-good")),
+        Limit::AtMost(case.rule("pack.spread-most")),
+    );
+    Judged::new("spread between cell groups", known, Kind::Voltage, "mV")
+        .between(good, most)
+        .with_remedy(format!(
+            "leave it on its charger a day to balance and read it again: lockring receive {} pack --volts V --spread mV",
+            case.job().number
+        ))
+        .with_remedy(return_it(case))
+}
+
+fn return_it(case: &Case<'_>) -> String {
+    format!(
+        "return it: lockring order {} pack --from SUPPLIER --due DAY",
+        case.job().number
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, trekking};
+    use crate::command::ReceiptText;
+
+    fn arrived(volts: &str, spread: &str) -> Bench {
+        let details = ReceiptText {
+            volts: volts.into(),
+            group_spread: spread.into(),
+            ..ReceiptText::default()
+        };
+        trekking().receive("pack", &[], details)
+    }
+
+    #[test]
+    fn a_pack_fresh_from_the_store_passes() {
+        // Worked example of the trade (common practice, no source): 36.9 V is 3.69 V a cell,
+        // spread 12 mV.
+        let report = arrived("36.9 V", "12 mV").expect(&CHECK, Verdict::Pass);
+        assert_eq!(report.findings[0].arithmetic, ["36.90 V / 10 = 3.69 V"]);
+    }
+
+    #[test]
+    fn cells_too_empty_or_too_full_fail_with_a_band_of_doubt_between() {
+        for (volts, verdict) in [
+            ("32.8 V", Verdict::Fail),
+            ("32.95 V", Verdict::Caution),
+            ("33.2 V", Verdict::Pass),
+            ("37.8 V", Verdict::Pass),
+            ("38.05 V", Verdict::Caution),
+            ("38.2 V", Verdict::Fail),
+        ] {
+            arrived(volts, "12 mV").expect(&CHECK, verdict);
+        }
+    }
+
+    #[test]
+    fn groups_apart_are_a_caution_and_then_a_fail() {
+        for (spread, verdict) in [
+            ("25 mV", Verdict::Pass),
+            ("40 mV", Verdict::Caution),
+            ("79 mV", Verdict::Caution),
+            ("90 mV", Verdict::Fail),
+        ] {
+            arrived("36.9 V", spread).expect(&CHECK, verdict);
+        }
+    }
+
+    #[test]
+    fn a_missing_reading_is_open() {
+        let report = arrived("36.9 V", "").expect(&CHECK, Verdict::Open);
+        assert_eq!(
+            report.missing[0].what,
+            "spread between its cell groups on arrival"
+        );
+        trekking().expect(&CHECK, Verdict::Open);
+        trekking()
+            .build(&[("pack", "none")])
+            .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn iron_phosphate_is_judged_by_its_spread_alone() {
+        let details = ReceiptText {
+            volts: "32.8 V".into(),
+            group_spread: "12 mV".into(),
+            ..ReceiptText::default()
+        };
+        let iron = trekking().receive("pack", &[("chemistry", "iron-phosphate")], details);
+        let report = iron.expect(&CHECK, Verdict::Pass);
+        assert_eq!(report.findings[0].verdict, Verdict::NotApplicable);
+    }
+}

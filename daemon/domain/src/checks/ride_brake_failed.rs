@@ -1,0 +1,87 @@
+//! `ride.brake_failed`: a brake that does not stop the bicycle at all, or hardly.
+
+use lockring_calc::doubt::Limit;
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Outcome};
+use crate::judge::Judged;
+use crate::prediction;
+use crate::ride_class::deference::D2;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// A failed brake.
+pub static CHECK: Check = Check {
+    id: "ride.brake_failed",
+    title: "no brake fails",
+    gates: &[Stage::TestRide],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Never,
+    source: "workshop setting: a stop longer than 15 m from 25 km/h counts as a failed brake; ISO 4210-2 allows \
+             15 m for the rear brake alone at 100 kg, from memory",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    prediction::need(case, &["stop-distance", "stop-rear"])?;
+    let most = Limit::AtMost(case.rule("brake.stop-failed"));
+    let job = case.job().number;
+    let findings = [
+        ("both brakes, stopped in", "stop-distance"),
+        ("rear brake alone, stopped in", "stop-rear"),
+    ]
+    .into_iter()
+    .map(|(what, key)| {
+        let distance = case.number(key)?;
+        Ok(Judged::new(what, distance, Kind::Length, "m")
+            .against(most)
+            .with_arithmetic("a longer stop than this counts as a failed brake; the bicycle is not ridden on")
+            .with_arithmetic(prediction::caution("tr-brakes-first"))
+            .with_arithmetic(D2)
+            .with_remedy(
+                "stop the ride; find the cause: oil on the pads, air in the line, a loose anchor, worn pads",
+            )
+            .with_remedy(format!(
+                "then stop three times again: lockring ride {job} stop distance=METRES speed=25"
+            )))
+    })
+    .collect::<Result<Vec<_>, _>>()?;
+    Ok(findings)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{Bench, trekking};
+
+    fn stops(both: &str, rear: &str) -> Bench {
+        trekking()
+            .ride("stop", &[("distance", both), ("speed", "25 km/h")])
+            .ride("stop-rear", &[("distance", rear)])
+    }
+
+    #[test]
+    fn brakes_that_stop_pass() {
+        // Worked example of the trade (common practice, no source): 5.0 m, rear alone 9.1 m.
+        let report = stops("5.0 m", "9.1 m").expect(&CHECK, Verdict::Pass);
+        assert_eq!(report.findings.len(), 2);
+    }
+
+    #[test]
+    fn either_brake_beyond_fifteen_metres_fails_with_the_guard_band_between() {
+        stops("5.0 m", "14.7 m").expect(&CHECK, Verdict::Pass);
+        stops("5.0 m", "14.9 m").expect(&CHECK, Verdict::Caution);
+        stops("5.0 m", "15.3 m").expect(&CHECK, Verdict::Fail);
+        stops("16 m", "9.1 m").expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_failed_brake_cannot_be_conceded() {
+        assert_eq!(CHECK.concede, Concede::Never);
+        let report = trekking().expect(&CHECK, Verdict::Open);
+        assert_eq!(report.missing.len(), 2);
+    }
+}

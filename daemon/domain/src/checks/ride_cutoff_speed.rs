@@ -1,0 +1,190 @@
+//! `ride.cutoff_speed`: where assistance ends, ridden both ways, against the class.
+//!
+//! Three limits meet here. The class's own limit has no tolerance; the test allowance stored
+//! with classes of the EN 15194 kind lies 10 % above it; the shop aims at the limit ± 2 % and
+//! stops at 1.05 times the limit. A reading passes when it is under the limit with its doubt,
+//! or when it is inside the shop's aim and, with its doubt, under the limit with the class's
+//! allowance. A class without an allowance has no room for the aim above its limit: there a
+//! reading at the limit stays a caution until it is set lower.
+
+use lockring_calc::quantity::{Length, Speed};
+use lockring_calc::speed_run::{self, Governed};
+use lockring_calc::wheel;
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Figure, Finding, Halt, Outcome, Verdict};
+use crate::prediction;
+use crate::ride_class::deference::D2;
+use crate::ride_class::{RideClass, SpeedLimit, SpeedVerdict};
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Cut-off speed of the pair of runs.
+pub static CHECK: Check = Check {
+    id: "ride.cutoff_speed",
+    title: "speed at which assistance ends, both ways",
+    gates: &[Stage::TestRide],
+    family: Family::Law,
+    version: 1,
+    concede: Concede::Never,
+    source: "the class's stored limit and test allowance; Directive 2006/27/EC, annex III: mean of two runs \
+             within 3 %; the aim of 2 % and the stop at 1.05 are common practice, no source",
+    run,
+};
+
+/// The pair of runs, true to the wheel where it was rolled out.
+struct Ridden {
+    pair: Governed,
+    /// Expanded uncertainty of the mean over the mean.
+    doubt: f64,
+    /// What the mean rests on.
+    line: String,
+}
+
+fn run(case: &Case<'_>) -> Outcome {
+    let class = prediction::ride_class(case)?;
+    let Some(limit) = class.max_assist_speed else {
+        return Halt::not_applicable(format!(
+            "the stored rule {} names no speed at which assistance ends",
+            class.id
+        ));
+    };
+    prediction::need(case, &["cutoff-out", "cutoff-back"])?;
+    let ridden = ridden(case)?;
+    let mut findings = vec![against_class(case, class, limit, &ridden)];
+    findings.extend(disagreement(case, &ridden));
+    Ok(findings)
+}
+
+fn ridden(case: &Case<'_>) -> Result<Ridden, Halt> {
+    let (out, back) = (case.number("cutoff-out")?, case.number("cutoff-back")?);
+    let rolled = case.optional_number("circumference");
+    let setting = case.optional_number("circumference-setting");
+    let (factor, wheel_doubt) = match (rolled, setting) {
+        (Some(rolled), Some(setting)) => {
+            let factor = true_over_shown(case, setting.value, rolled.value)?;
+            (factor, Some(rolled.expanded() / rolled.value))
+        }
+        _ => (1.0, None),
+    };
+    let speed = |shown: f64| Speed::from_si(shown * factor);
+    let pair = speed_run::governed(speed(out.value), speed(back.value))
+        .map_err(|error| prediction::unusable(case, "cut-off runs", &error))?;
+    let repeat = out.u.hypot(back.u) * factor / pair.mean.si();
+    let (doubt, line) = match wheel_doubt {
+        Some(wheel) => (
+            repeat.hypot(wheel),
+            format!("display times {factor:.4}, rolled out over set circumference"),
+        ),
+        None => {
+            let doubt = case.rule("ride.speed-uncertainty");
+            (
+                doubt,
+                format!(
+                    "display taken as right within {:.0} %: wheel not rolled out",
+                    100.0 * doubt
+                ),
+            )
+        }
+    };
+    Ok(Ridden { pair, doubt, line })
+}
+
+fn true_over_shown(case: &Case<'_>, setting: f64, rolled: f64) -> Result<f64, Halt> {
+    wheel::true_speed(
+        Speed::from_si(1.0),
+        Length::metres(setting),
+        Length::metres(rolled),
+    )
+    .map(Speed::si)
+    .map_err(|error| prediction::unusable(case, "wheel", &error))
+}
+
+fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: &Ridden) -> Finding {
+    let mean = ridden.pair.mean.si();
+    let most = limit.metres_per_second();
+    let (aim, stop) = (case.rule("ride.aim"), case.rule("ride.over-class"));
+    let over = mean / most - 1.0;
+    let in_aim =
+        mean <= most * (1.0 + aim) && mean * (1.0 + ridden.doubt) <= most * (1.0 + class.test_allowance);
+    let past_stop = mean * (1.0 - ridden.doubt) > most * stop;
+    let (verdict, remark) = match class.judge_assist_speed(mean, ridden.doubt) {
+        SpeedVerdict::Over => (Verdict::Fail, "over stored limit".to_owned()),
+        _ if past_stop => (
+            Verdict::Fail,
+            format!("over the shop's stop at {stop:.2} times the limit"),
+        ),
+        SpeedVerdict::Within => (Verdict::Pass, "within stored limit".to_owned()),
+        SpeedVerdict::Uncertain if in_aim => {
+            let (aim, allowance) = (100.0 * aim, 100.0 * class.test_allowance);
+            let words = format!(
+                "within the shop's aim of ± {aim:.0} % and the class's stored test allowance of {allowance:.0} %"
+            );
+            (Verdict::Pass, words)
+        }
+        SpeedVerdict::Uncertain | SpeedVerdict::NoLimit => (
+            Verdict::Caution,
+            "neither under nor over the stored limit within the reading's doubt".to_owned(),
+        ),
+    };
+    let unit = limit.unit.symbol();
+    let shown = unit::show(Kind::Speed, unit, mean);
+    let doubt_shown = unit::show(Kind::Speed, unit, mean * ridden.doubt);
+    let summary = format!(
+        "assistance ends at {shown} ± {doubt_shown}, limit {} ({:+.1} %): {remark}",
+        limit.show(),
+        100.0 * over
+    );
+    let told = match verdict {
+        Verdict::Fail => prediction::caution("tr-over-limit"),
+        Verdict::Caution => prediction::caution("tr-margin"),
+        _ => D2.to_owned(),
+    };
+    let lower = unit::show(Kind::Speed, unit, most * (1.0 - aim));
+    Finding::new(verdict, summary)
+        .with_figure(Figure {
+            name: "assistance ends at".to_owned(),
+            value: unit::from_si(Kind::Speed, unit, mean),
+            unit: unit.to_owned(),
+            limit: limit.show(),
+            margin: Some(unit::from_si(Kind::Speed, unit, most - mean)),
+            uncertainty: Some(unit::from_si(Kind::Speed, unit, mean * ridden.doubt)),
+        })
+        .with_arithmetic(format!("mean of the two runs {shown}; {}", ridden.line))
+        .with_arithmetic(format!(
+            "limit {} x {stop:.2} = {} is the shop's stop",
+            limit.show(),
+            unit::show(Kind::Speed, unit, most * stop)
+        ))
+        .with_arithmetic(told)
+        .with_remedy(format!(
+            "set the assist limit to {lower} or the rolled-out circumference, then ride both ways again: \
+             lockring ride {} cutoff out=SPEED back=SPEED",
+            case.job().number
+        ))
+        .with_remedy(class.deference())
+}
+
+fn disagreement(case: &Case<'_>, ridden: &Ridden) -> Option<Finding> {
+    let most = case.rule("ride.pair-agree");
+    let spread = ridden.pair.spread;
+    (spread > most).then(|| {
+        Finding::new(
+            Verdict::Caution,
+            format!(
+                "the two runs differ by {:.1} %, at most {:.0} %: the pair does not count",
+                100.0 * spread,
+                100.0 * most
+            ),
+        )
+        .with_arithmetic(format!("difference over mean = {:.1} %", 100.0 * spread))
+        .with_remedy(format!(
+            "ride the pair again over the same line: lockring ride {} cutoff out=SPEED back=SPEED",
+            case.job().number
+        ))
+    })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,99 @@
+//! Tests of `ride.energy`: energy drawn against energy predicted, and the range.
+
+use super::*;
+use crate::checks::testing::{Bench, longtail, trekking};
+
+fn ridden(bench: Bench, mass: &str, km: &str, ah: &str, volts: &str) -> Bench {
+    bench
+        .ride(
+            "conditions",
+            &[("mass", mass), ("wind", "1 m/s"), ("air", "11 C")],
+        )
+        .ride("energy", &[("distance", km), ("charge", ah), ("volts", volts)])
+}
+
+fn drawn_of(bench: &Bench) -> f64 {
+    bench.report(&CHECK).findings[0].figures[1].value
+}
+
+#[test]
+fn eighty_five_point_seven_watt_hours_over_twelve_point_four_kilometres_pass() {
+    // Worked example of the trade (common practice, no source): 6.91 Wh/km, 43.3 km on
+    // 0.8 of 374.4 Wh, 36.8 km in winter.
+    let bench = ridden(
+        trekking().measure(&[("mass-after", "22 kg")]),
+        "78 kg",
+        "12.4 km",
+        "2.31 Ah",
+        "37.1 V",
+    );
+    let report = bench.expect(&CHECK, Verdict::Pass);
+    assert!((drawn_of(&bench) - 6.91).abs() < 0.005);
+    assert!((report.findings[1].figures[0].value - 36.8).abs() < 0.06);
+}
+
+#[test]
+fn a_longtail_draws_twelve_point_one() {
+    // Worked example of the trade (common practice, no source): 12.10 Wh/km, 40.2 km.
+    let bench = ridden(
+        longtail().measure(&[("mass-after", "40 kg")]),
+        "150 kg",
+        "9.6 km",
+        "2.52 Ah",
+        "46.1 V",
+    );
+    let report = bench.expect(&CHECK, Verdict::Pass);
+    assert!((drawn_of(&bench) - 12.10).abs() < 0.005);
+    assert!((report.findings[1].figures[0].value - 40.2).abs() < 0.06);
+}
+
+#[test]
+fn more_than_a_tenth_over_is_a_caution_and_more_than_a_fifth_fails() {
+    let with = |ah: &str| {
+        ridden(
+            trekking().measure(&[("mass-after", "22 kg")]),
+            "78 kg",
+            "12.4 km",
+            ah,
+            "37.1 V",
+        )
+    };
+    let verdict = |ah: &str| with(ah).report(&CHECK).findings[0].verdict;
+    let base = drawn_of(&with("2.31 Ah")) / with("2.31 Ah").report(&CHECK).findings[0].figures[0].value;
+    // Charge that draws a ratio, from the prediction of the first run.
+    let charge = |ratio: f64| format!("{:.3} Ah", ratio * base * 12.4 / 37.1);
+    assert_eq!(verdict(&charge(1.05)), Verdict::Pass);
+    assert_eq!(verdict(&charge(1.15)), Verdict::Caution);
+    assert_eq!(verdict(&charge(1.25)), Verdict::Fail);
+}
+
+#[test]
+fn a_range_that_no_longer_reaches_fails_and_a_shorter_brief_clears_it() {
+    let bench = ridden(
+        trekking().measure(&[("mass-after", "22 kg")]),
+        "78 kg",
+        "12.4 km",
+        "2.31 Ah",
+        "37.1 V",
+    );
+    let far = bench.state(&[("range", "40 km"), ("climb", "250 m")]);
+    assert_eq!(
+        far.expect(&CHECK, Verdict::Fail).findings[1].verdict,
+        Verdict::Fail
+    );
+    far.state(&[("range", "35 km"), ("climb", "220 m")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn a_short_loop_is_a_caution_and_none_is_open() {
+    ridden(
+        trekking().measure(&[("mass-after", "22 kg")]),
+        "78 kg",
+        "6.2 km",
+        "1.15 Ah",
+        "37.1 V",
+    )
+    .expect(&CHECK, Verdict::Caution);
+    assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 3);
+}

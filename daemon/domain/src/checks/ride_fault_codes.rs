@@ -1,0 +1,62 @@
+//! `ride.fault_codes`: fault codes left open at the end of the ride.
+
+use crate::block::Family;
+use crate::case::Case;
+use crate::check::{Check, Concede, Finding, Outcome, Verdict};
+use crate::prediction;
+use crate::ride_class::deference::D2;
+use crate::stage::Stage;
+
+/// Open fault codes.
+pub static CHECK: Check = Check {
+    id: "ride.fault_codes",
+    title: "no fault code left open",
+    gates: &[Stage::TestRide],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Never,
+    source: "common practice, no source: none open at the end of the ride",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let open = case.word("codes-open")?.trim();
+    let finding = if open.eq_ignore_ascii_case("none") {
+        Finding::new(Verdict::Pass, "no fault code left open")
+    } else {
+        Finding::new(Verdict::Fail, format!("fault code left open: {open}"))
+            .with_remedy("find the cause by the maker's code card, cure it and ride again")
+            .with_remedy(format!(
+                "then record that none is open: lockring ride {} codes open=none",
+                case.job().number
+            ))
+    };
+    Ok(vec![
+        finding
+            .with_arithmetic(format!("codes left open: {open}; none asked"))
+            .with_arithmetic(prediction::caution("el-fail-off"))
+            .with_arithmetic(D2),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::trekking;
+
+    #[test]
+    fn none_passes_and_a_code_fails_until_it_is_cleared() {
+        let fault = trekking().ride("codes", &[("open", "E21 speed sensor")]);
+        let report = fault.expect(&CHECK, Verdict::Fail);
+        assert!(report.summary().contains("E21"), "{}", report.summary());
+        fault
+            .ride("codes", &[("open", "None")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn open_until_it_is_looked_at() {
+        trekking().expect(&CHECK, Verdict::Open);
+        assert_eq!(CHECK.concede, Concede::Never);
+    }
+}

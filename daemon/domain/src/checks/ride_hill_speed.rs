@@ -1,0 +1,151 @@
+//! `ride.hill_speed`: the rider's hill, ridden, against the brief and the prediction.
+
+use lockring_calc::doubt::Limit;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::judge::{Judged, figure};
+use crate::prediction::{self, Comparison};
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Speed up the hill.
+pub static CHECK: Check = Check {
+    id: "ride.hill_speed",
+    title: "speed up the rider's hill",
+    gates: &[Stage::TestRide],
+    family: Family::Ride,
+    version: 1,
+    concede: Concede::Owner,
+    source: "the brief; prediction by the road load of Martin et al. 1998 at the ridden grade",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    prediction::need(case, &["hill-speed", "hill-speed-ridden"])?;
+    let wanted = case.number("hill-speed")?.value;
+    let ridden = case.number("hill-speed-ridden")?;
+    let grade = prediction::hill_grade(case)?;
+    let power = case.number("rider-power-hill")?.value;
+    let predicted = prediction::ridden_climb(case, grade.value, power)?.speed.si();
+    let comparison = prediction::compare_speeds(case, ridden.value, predicted);
+    let shown = unit::show(Kind::Ratio, "%", grade.value);
+    let mut finding = Judged::new("speed up the hill", ridden, Kind::Speed, "km/h")
+        .against(Limit::AtLeast(wanted))
+        .with_figure(figure(
+            "predicted at the ridden grade",
+            Kind::Speed,
+            "km/h",
+            predicted,
+        ))
+        .with_figure(figure("grade ridden", Kind::Ratio, "%", grade.value))
+        .with_arithmetic(format!("on {shown}: {}", comparison.words));
+    if let Some(line) = steeper(case, grade, &comparison)? {
+        finding.summary = format!("{}; {line}", finding.summary);
+        finding = finding.with_arithmetic(line);
+    } else if !comparison.agrees {
+        let line = format!("the model does not agree: {}", comparison.points_to);
+        finding = finding.with_arithmetic(line.clone()).with_remedy(line);
+    }
+    Ok(vec![with_cures(case, finding)?])
+}
+
+/// A hill that is steeper than the brief has it, doubt included, and whose error it is.
+fn steeper(case: &Case<'_>, ridden: Known, comparison: &Comparison) -> Result<Option<String>, Halt> {
+    let brief = case.number("hill-grade")?;
+    if ridden.value - brief.value <= ridden.expanded() {
+        return Ok(None);
+    }
+    let source = case.optional_word("hill-source").unwrap_or("of unknown source");
+    let grade = |si| unit::show(Kind::Ratio, "%", si);
+    let whose = if comparison.agrees {
+        "the model agrees; the brief was wrong".to_owned()
+    } else {
+        format!(
+            "the brief was wrong, and the model does not agree: {}",
+            comparison.points_to
+        )
+    };
+    Ok(Some(format!(
+        "the hill is {}, the brief has {} ({source}): {whose}",
+        grade(ridden.value),
+        grade(brief.value)
+    )))
+}
+
+fn with_cures(case: &Case<'_>, finding: Finding) -> Result<Finding, Halt> {
+    let job = case.job().number;
+    let gearing = if prediction::is_mid(case)? {
+        format!(
+            "a larger cog or a smaller ring: lockring regear {job}; a ring with less dish pushes the chainline out, \
+             a larger cog needs room in the derailleur"
+        )
+    } else {
+        "a slower-wound hub motor or a smaller wheel: more pull, less top speed".to_owned()
+    };
+    Ok(finding
+        .with_remedy(gearing)
+        .with_remedy("a higher current limit, if pack, motor and class allow it: more heat on the hill")
+        .with_remedy(format!(
+            "agree a slower speed with the rider: lockring brief {job} hill-speed=SPEED"
+        )))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{Bench, longtail, trekking};
+
+    fn hill(bench: Bench, speed: &str, grade: &str) -> Bench {
+        bench.ride("hill", &[("speed", speed), ("grade", grade)])
+    }
+
+    #[test]
+    fn a_light_bicycle_climbs_faster_than_asked() {
+        // Worked example of the trade (common practice, no source): 18.9 km/h, brief 14.
+        hill(trekking(), "18.9 km/h", "6.0 %").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn a_told_hill_that_is_steeper_fails_and_the_brief_is_named() {
+        // Worked example of the trade (common practice, no source): told 8 %, ridden 10.8 %,
+        // 6.0 km/h measured, 6.3 predicted by a simpler model.
+        let loaded = longtail()
+            .measure(&[("mass-after", "40.0 kg")])
+            .ride("conditions", &[("mass", "150 kg")]);
+        let report = hill(loaded, "6.0 km/h", "10.8 %").expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.summary().contains("the model agrees; the brief was wrong"),
+            "{}",
+            report.summary()
+        );
+        let predicted = report.findings[0].figures[1].value;
+        assert!((predicted - 6.3).abs() < 0.6, "{predicted}");
+    }
+
+    #[test]
+    fn regeared_it_passes() {
+        // Worked example of the trade (common practice, no source): 38/36 climbs at 9.9 km/h.
+        let loaded = longtail()
+            .build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")])
+            .measure(&[("mass-after", "40.0 kg")])
+            .ride("conditions", &[("mass", "150 kg")]);
+        hill(loaded, "9.9 km/h", "10.8 %").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_verdict_turns_with_the_guard_band_between() {
+        hill(trekking(), "14.4 km/h", "6.0 %").expect(&CHECK, Verdict::Pass);
+        hill(trekking(), "14.1 km/h", "6.0 %").expect(&CHECK, Verdict::Caution);
+        hill(trekking(), "13.6 km/h", "6.0 %").expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn open_until_it_is_ridden_and_again_after_a_new_ring() {
+        trekking().expect(&CHECK, Verdict::Open);
+        let changed = hill(longtail(), "9.9 km/h", "8 %").build(&[("chainring", "ring-38-5")]);
+        changed.expect(&CHECK, Verdict::Open);
+    }
+}

@@ -1,0 +1,144 @@
+//! `ride.stopping`: stopping distance from 25 km/h at the job's gross mass.
+
+use lockring_calc::brakes;
+use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::{Length, Mass, Speed};
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::judge::Judged;
+use crate::prediction;
+use crate::ride_class::RideClass;
+use crate::ride_class::deference::D2;
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Stopping distance, both brakes and rear alone.
+pub static CHECK: Check = Check {
+    id: "ride.stopping",
+    title: "stopping distance, both brakes and rear alone",
+    gates: &[Stage::TestRide],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Owner,
+    source: "ISO 4210-2, dry braking, both brakes: 7 m from 25 km/h at 100 kg; 5.5 m good and 12 m for the rear \
+             alone: common practice, no source; correction to the nominal speed: EN 14766:2005, track method",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    prediction::need(case, &["stop-distance", "stop-rear"])?;
+    let (stop, start) = prediction::corrected_stop(case)?;
+    let mut findings = vec![both(case, stop, start)?, rear(case)?];
+    findings.extend(heavier_rider(case, stop)?);
+    Ok(findings)
+}
+
+fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
+    let good = case.rule("brake.stop-good");
+    let most = case.rule("brake.stop-most");
+    let nominal = Speed::from_si(case.rule("brake.stop-speed"));
+    let slowing = brakes::deceleration(nominal, Length::metres(stop.value))
+        .map_err(|error| prediction::unusable(case, "stop", &error))?;
+    let speed = |speed: Speed| unit::show(Kind::Speed, "km/h", speed.si());
+    let distance = |si| unit::show(Kind::Length, "m", si);
+    let mut finding = Judged::new("stop with both brakes", stop, Kind::Length, "m")
+        .between(Limit::AtMost(good), Limit::AtMost(most))
+        .with_arithmetic(format!(
+            "{} from {}, brought to {}: {}",
+            distance(case.number("stop-distance")?.value),
+            speed(start),
+            speed(nominal),
+            distance(stop.value)
+        ))
+        .with_arithmetic(format!(
+            "v² / 2s = {:.2} m/s² from {}",
+            slowing.si(),
+            speed(nominal)
+        ))
+        .with_arithmetic(prediction::caution("tr-brakes-first"))
+        .with_arithmetic(D2)
+        .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
+        .with_remedy(format!(
+            "then stop three times again: lockring ride {} stop distance=METRES speed=25",
+            case.job().number
+        ));
+    if !brakes::run_counts(Length::metres(stop.value), Length::metres(most), start, nominal) {
+        finding.verdict = Verdict::Caution;
+        let line = format!(
+            "begun at {}, more than 1.5 km/h off: the stop does not count",
+            speed(start)
+        );
+        finding.summary = format!("{}; {line}", finding.summary);
+    }
+    if let Some(line) = class_rule(prediction::ride_class(case)?) {
+        finding = finding.with_arithmetic(line);
+    }
+    Ok(finding)
+}
+
+fn rear(case: &Case<'_>) -> Result<Finding, Halt> {
+    let alone = case.number("stop-rear")?;
+    Ok(
+        Judged::new("stop with the rear brake alone", alone, Kind::Length, "m")
+            .against(Limit::AtMost(case.rule("brake.stop-rear-most")))
+            .with_remedy("bed in, clean or replace the rear pads; a larger rear rotor")
+            .with_remedy(format!(
+                "then stop again: lockring ride {} stop-rear distance=METRES",
+                case.job().number
+            )),
+    )
+}
+
+/// A customer heavier than the test rider stops later with the same force.
+fn heavier_rider(case: &Case<'_>, stop: Known) -> Result<Option<Finding>, Halt> {
+    let wanted = case.number("rider-mass")?.value + case.number("load-mass")?.value;
+    let tested = case.number_or("test-mass", wanted).value;
+    if wanted - tested <= case.rule("mass.test-within") {
+        return Ok(None);
+    }
+    let bicycle = prediction::bicycle_mass(case)?.value;
+    let (ridden, gross) = (
+        Mass::kilograms(bicycle + tested),
+        Mass::kilograms(bicycle + wanted),
+    );
+    let later = brakes::same_force_distance(Length::metres(stop.value), ridden, gross)
+        .map_err(|error| prediction::unusable(case, "stop", &error))?;
+    let kg = |mass: Mass| unit::show(Kind::Mass, "kg", mass.si());
+    let metres = |si| unit::show(Kind::Length, "m", si);
+    Ok(Some(
+        Finding::new(
+            Verdict::Caution,
+            format!(
+                "stopped at {} gross, the job is {}: the same force stops it in {}",
+                kg(ridden),
+                kg(gross),
+                metres(later.si())
+            ),
+        )
+        .with_arithmetic(format!(
+            "{} x {} / {} = {}",
+            metres(stop.value),
+            kg(gross),
+            kg(ridden),
+            metres(later.si())
+        ))
+        .with_remedy(format!(
+            "ballast to {wanted:.0} kg and stop again: lockring ride {} conditions mass={wanted:.0}kg",
+            case.job().number
+        )),
+    ))
+}
+
+/// The stop the class itself names: a note, not a verdict.
+fn class_rule(class: &RideClass) -> Option<String> {
+    let stop = class.stop?;
+    Some(format!(
+        "note: the stored rule {} asks for a stop from {} km/h within {} m",
+        class.id, stop.from_kmh, stop.within_m
+    ))
+}
+
+#[cfg(test)]
+mod tests;

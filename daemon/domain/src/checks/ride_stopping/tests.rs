@@ -1,0 +1,78 @@
+//! Tests of `ride.stopping`: stops, their start speed and the heavier customer.
+
+use super::*;
+use crate::checks::testing::{Bench, longtail, trekking};
+
+fn stops(bench: Bench, mass: &str, both: &[&str], speed: &str, rear: &str) -> Bench {
+    let mut bench = bench.ride("conditions", &[("mass", mass)]);
+    for distance in both {
+        bench = bench.measure(&[("stop-distance", distance)]);
+    }
+    bench
+        .measure(&[("stop-speed", speed)])
+        .ride("stop-rear", &[("distance", rear)])
+}
+
+#[test]
+fn five_metres_pass_with_four_point_eight_two_of_deceleration() {
+    // Worked example of the trade (common practice, no source): 5.0 m, 4.82 m/s²; rear
+    // alone 9.1 m.
+    let report = stops(trekking(), "78 kg", &["5.0 m"], "25 km/h", "9.1 m").expect(&CHECK, Verdict::Pass);
+    assert!(
+        report.findings[0].arithmetic[1].contains("4.82"),
+        "{:?}",
+        report.findings[0].arithmetic
+    );
+}
+
+#[test]
+fn a_loaded_longtail_is_a_caution() {
+    // Worked example of the trade (common practice, no source): 5.9 m at 190 kg, 4.09 m/s².
+    let report = stops(longtail(), "150 kg", &["5.9 m"], "25 km/h", "11 m").expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[0].arithmetic[1].contains("4.09"),
+        "{:?}",
+        report.findings[0].arithmetic
+    );
+}
+
+#[test]
+fn the_verdict_turns_at_five_and_a_half_and_at_seven_with_guard_bands() {
+    let verdict = |both: &str| {
+        stops(trekking(), "78 kg", &[both], "25 km/h", "9.1 m")
+            .report(&CHECK)
+            .verdict
+    };
+    assert_eq!(verdict("5.2 m"), Verdict::Pass);
+    assert_eq!(verdict("5.4 m"), Verdict::Caution);
+    assert_eq!(verdict("7.2 m"), Verdict::Caution);
+    assert_eq!(verdict("7.4 m"), Verdict::Fail);
+    stops(trekking(), "78 kg", &["5.0 m"], "25 km/h", "12.4 m").expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
+fn a_stop_begun_too_slowly_does_not_count() {
+    // EN 14766:2005 (track method): 1.5 km/h; 4 m from 20 km/h is 6.25 m from 25 km/h.
+    let report = stops(trekking(), "78 kg", &["4.0 m"], "20 km/h", "9.1 m").expect(&CHECK, Verdict::Caution);
+    assert!((report.findings[0].figures[0].value - 6.25).abs() < 1e-9);
+    assert!(report.findings[0].summary.contains("does not count"));
+}
+
+#[test]
+fn a_heavier_customer_is_a_caution_that_names_the_longer_stop() {
+    let bench = trekking().measure(&[("mass-after", "22 kg")]);
+    let report = stops(bench, "58 kg", &["4.0 m"], "25 km/h", "9.1 m").expect(&CHECK, Verdict::Caution);
+    // Work of a constant force: 4.0 m x 100 kg / 80 kg = 5.0 m.
+    assert!(
+        report.findings[2].summary.contains("5 m"),
+        "{}",
+        report.findings[2].summary
+    );
+}
+
+#[test]
+fn an_unknown_speed_is_an_assumption_and_no_stop_is_open() {
+    let bench = stops(trekking(), "78 kg", &["5.0 m"], "25 km/h", "9.1 m").forget("stop-speed");
+    assert_eq!(bench.expect(&CHECK, Verdict::Caution).assumed.len(), 1);
+    assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 2);
+}

@@ -1,0 +1,222 @@
+//! `shell.fit`: whether the motor goes through the bottom-bracket shell and can be clamped.
+
+use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::Length;
+use lockring_calc::shell::{self, ClampThread, MotorFit, MotorKit, Shell, ShellFinding, ShellStandard};
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
+use crate::judge::Judged;
+use crate::nearest::nearest;
+use crate::part::Slot;
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Motor and shell.
+pub static CHECK: Check = Check {
+    id: "shell.fit",
+    title: "motor through the bottom-bracket shell",
+    gates: &[Stage::Intake],
+    family: Family::Fit,
+    version: 1,
+    concede: Concede::Owner,
+    source: "geometry of the kit and the shell as measured; thread to spare: common practice, no source",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    if !prediction::is_mid(case)? {
+        return Halt::not_applicable("a hub motor leaves the bottom bracket alone");
+    }
+    let standard = standard(case)?;
+    let (bore, width) = (case.number("shell-bore")?, case.number("shell-width")?);
+    let spacer = case.optional_number("spacer").map_or(0.0, |spacer| spacer.value);
+    let kit = kit(case)?;
+    let measured = Shell {
+        bore: Length::metres(bore.value),
+        width: Length::metres(width.value),
+        // Burrs, beads and cable guides show only with the bracket out, at the fitting.
+        through: true,
+        drive_thread: standard.thread.map(|thread| thread.drive),
+    };
+    let fit = shell::fit_motor(&kit, &measured, Length::metres(spacer))
+        .map_err(|error| prediction::unusable(case, "motor and shell", &error))?;
+
+    let number = case.job().number;
+    let other = format!("a kit of another band, or a hub: lockring build {number} motor=PART");
+    let spacers = spacer_remedy(&kit, measured.width, number);
+    let mut findings = vec![
+        kind(standard, bore, width, &fit),
+        body(case, &kit, bore, &fit, &other),
+    ];
+    let arithmetic = format!(
+        "{:.1} mm shell + {:.1} mm spacers = {:.1} mm",
+        mm(measured.width),
+        spacer * 1e3,
+        mm(fit.stack)
+    );
+    let band = Judged::new(
+        "shell and spacers",
+        Known {
+            value: fit.stack.si(),
+            ..width
+        },
+        Kind::Length,
+        "mm",
+    )
+    .against(Limit::Within(kit.width_min.si(), kit.width_max.si()))
+    .with_arithmetic(arithmetic)
+    .with_remedy(&spacers)
+    .with_remedy(&other);
+    findings.push(band);
+    if let (Some(left), Some(thread)) = (fit.engagement, kit.thread) {
+        let least = thread.engagement_min.si();
+        let good = least + case.rule("frame.thread-spare");
+        findings.push(
+            Judged::new(
+                "thread left for the lock rings",
+                Known {
+                    value: left.si(),
+                    ..width
+                },
+                Kind::Length,
+                "mm",
+            )
+            .between(Limit::AtLeast(good), Limit::AtLeast(least))
+            .with_arithmetic(format!(
+                "{:.1} mm tube - {:.1} mm = {:.1} mm",
+                mm(thread.tube),
+                mm(fit.stack),
+                mm(left)
+            ))
+            .with_remedy(&spacers)
+            .with_remedy(&other),
+        );
+    }
+    Ok(findings)
+}
+
+fn standard(case: &Case<'_>) -> Result<&'static ShellStandard, Halt> {
+    let word = case.word("shell-standard")?.to_lowercase();
+    shell::shell(&word).ok_or_else(|| {
+        let near = nearest(&word, shell::SHELLS.iter().map(|row| row.id));
+        let near = if near.is_empty() {
+            "english, italian, press-41x92 and others".to_owned()
+        } else {
+            near.join(", ")
+        };
+        Halt::Open(vec![Missing {
+            what: format!("a shell standard that is stored: `{word}` is not; near it are {near}"),
+            how: format!("lockring donor {} shell-standard=english", case.job().number),
+        }])
+    })
+}
+
+fn kit(case: &Case<'_>) -> Result<MotorKit, Halt> {
+    let motor = case.part(Slot::Motor)?;
+    Ok(MotorKit {
+        body: Length::metres(motor.number("body-diameter")?),
+        width_min: Length::metres(motor.number("shell-least")?),
+        width_max: Length::metres(motor.number("shell-most")?),
+        thread: Some(ClampThread {
+            tube: Length::metres(motor.number("tube-length")?),
+            engagement_min: Length::metres(motor.number("thread-least")?),
+        }),
+    })
+}
+
+/// Whether what was measured is the standard that was named.
+fn kind(standard: &ShellStandard, bore: Known, width: Known, fit: &MotorFit) -> Finding {
+    let clear_of = |known: Known, least: f64, most: f64| {
+        let (value, doubt) = (known.value * 1e3, known.expanded() * 1e3);
+        value + doubt < least || value - doubt > most
+    };
+    // A shell is faced by up to a millimetre in its life (judgement).
+    let wide = standard
+        .widths_mm
+        .iter()
+        .all(|stored| clear_of(width, stored - 1.0, stored + 1.0));
+    let bored = standard
+        .bore_mm
+        .is_some_and(|[least, most]| clear_of(bore, least, most));
+    let seen = format!(
+        "bore {:.1} mm, width {:.1} mm",
+        bore.value * 1e3,
+        width.value * 1e3
+    );
+    let finding = match (bored, wide) {
+        (false, false) => Finding::new(Verdict::Pass, format!("{seen}: as stored for {}", standard.id)),
+        _ => Finding::new(
+            Verdict::Caution,
+            format!("{seen}: not as stored for {}", standard.id),
+        )
+        .with_remedy("measure again, and look whether the shell is another standard or was reamed"),
+    };
+    let finding = finding.with_arithmetic(format!("source of the stored shell: {}", standard.source));
+    if fit.findings.contains(&ShellFinding::RightHandDriveSide) {
+        return finding.with_arithmetic(
+            "right-hand thread on the drive side: a part threaded into it can unscrew itself; a motor clamped through the bore is not \
+             concerned",
+        );
+    }
+    finding
+}
+
+/// The motor's body in the bore, and what fills a gap round it.
+fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &str) -> Finding {
+    let mut finding = Judged::new(
+        "play of the motor's body in the bore",
+        Known {
+            value: fit.play.si(),
+            ..bore
+        },
+        Kind::Length,
+        "mm",
+    )
+    .against(Limit::AtLeast(case.rule("shell.bore-clearance")))
+    .with_arithmetic(format!(
+        "{:.1} mm bore - {:.1} mm body = {:.1} mm",
+        bore.value * 1e3,
+        mm(kit.body),
+        mm(fit.play)
+    ))
+    .with_remedy("dress burrs, weld beads and cable guides, then measure the bore again")
+    .with_remedy(other);
+    for found in &fit.findings {
+        if let ShellFinding::AdapterNeeded(ring) = found {
+            finding.verdict = finding.verdict.max(Verdict::Caution);
+            finding.summary = format!(
+                "{}; wants an adapter ring of {:.2} mm a side",
+                finding.summary,
+                mm(*ring)
+            );
+            finding.remedies.insert(
+                0,
+                "an adapter pair of the bore's size, as a line on the quote, and a concession".to_owned(),
+            );
+        }
+    }
+    finding
+}
+
+fn spacer_remedy(kit: &MotorKit, width: Length, number: u32) -> String {
+    match shell::spacer_window(kit, width) {
+        Some((least, most)) => format!(
+            "spacers of {:.1} to {:.1} mm together: lockring measure {number} spacer {:.1}mm; each millimetre moves the chainline and \
+             the right pedal out by one",
+            mm(least),
+            mm(most),
+            mm(least)
+        ),
+        None => "no spacers make this width fit the kit".to_owned(),
+    }
+}
+
+fn mm(length: Length) -> f64 {
+    length.as_millimetres()
+}
+
+#[cfg(test)]
+mod tests;

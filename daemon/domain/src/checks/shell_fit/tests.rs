@@ -1,0 +1,117 @@
+//! Shells and motors: passing, cautioned, failing, open, not concerned.
+
+use super::*;
+use crate::checks::testing::{hardtail, longtail, trekking};
+use crate::command::ReceiptText;
+
+#[test]
+fn an_english_shell_takes_the_demo_motors() {
+    let report = longtail().expect(&CHECK, Verdict::Pass);
+    assert_eq!(report.findings.len(), 4);
+    hardtail().expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn a_spacer_of_two_and_a_half_still_fits() {
+    // Worked example of the trade (common practice, no source): 73.0 + 2.5 = 75.5 <= 77.0;
+    // 87.0 - 75.5 = 11.5 >= 10 + 1.
+    let report = longtail()
+        .measure(&[("spacer", "2.5 mm")])
+        .expect(&CHECK, Verdict::Pass);
+    assert!((report.findings[2].figures[0].value - 75.5).abs() < 1e-6);
+    assert!((report.findings[3].figures[0].value - 11.5).abs() < 1e-6);
+}
+
+#[test]
+fn more_spacers_eat_the_spare_thread_then_the_thread_then_the_band() {
+    // 87 - 73 - 3.5 = 10.5 mm: short of 10 + 1; 73 + 4.5 = 77.5 mm: over 77 mm.
+    let with = |spacer| longtail().measure(&[("spacer", spacer)]).report(&CHECK);
+    assert_eq!(with("3.5 mm").verdict, Verdict::Caution);
+    let over = with("4.5 mm");
+    assert_eq!(over.verdict, Verdict::Fail);
+    assert_eq!(
+        (over.findings[2].verdict, over.findings[3].verdict),
+        (Verdict::Fail, Verdict::Fail)
+    );
+    longtail()
+        .measure(&[("spacer", "4.5 mm")])
+        .measure(&[("spacer", "0.0mm")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn a_shell_of_ninety_two_is_too_wide_for_the_band() {
+    // Check case, arithmetic of the band 68 to 73 mm against a 41 x 92 shell.
+    let wide = longtail()
+        .receive("motor", &[("shell-most", "73 mm")], ReceiptText::default())
+        .state(&[("shell-standard", "press-41x92")])
+        .measure(&[("shell-width", "92 mm"), ("shell-bore", "41 mm")]);
+    let report = wide.expect(&CHECK, Verdict::Fail);
+    assert_eq!(
+        report.findings[1].verdict,
+        Verdict::Caution,
+        "adapter: {:?}",
+        report.findings[1]
+    );
+    assert!(
+        report.findings[2]
+            .remedies
+            .iter()
+            .any(|remedy| remedy.contains("no spacers"))
+    );
+    let found = [("shell-most", "100 mm"), ("tube-length", "115 mm")];
+    let cured = wide
+        .receive("motor", &found, ReceiptText::default())
+        .expect(&CHECK, Verdict::Caution);
+    assert!(
+        cured.summary().contains("adapter ring of 3.75 mm a side"),
+        "{}",
+        cured.summary()
+    );
+}
+
+#[test]
+fn the_bore_turns_the_verdict_with_the_calliper_s_doubt_between() {
+    // Body 33.5 mm, 0.1 mm of clearance; calliper: 0.1 mm expanded.
+    let at = |bore| {
+        longtail()
+            .measure(&[("shell-bore", bore)])
+            .report(&CHECK)
+            .findings[1]
+            .verdict
+    };
+    assert_eq!(at("33.71 mm"), Verdict::Pass);
+    assert_eq!(at("33.6 mm"), Verdict::Caution);
+    assert_eq!(at("33.49 mm"), Verdict::Fail);
+}
+
+#[test]
+fn a_shell_that_is_not_what_was_said_is_a_caution_and_a_right_hand_thread_is_noted() {
+    // Brown, bottom-bracket cribsheet: Italian shells are 70 mm wide with right-hand threads on
+    // both sides, English ones 68 or 73 mm.
+    let said = longtail().state(&[("shell-standard", "italian")]);
+    let report = said.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[0].summary.contains("not as stored for italian"),
+        "{}",
+        report.findings[0].summary
+    );
+    assert!(
+        report.findings[0]
+            .arithmetic
+            .iter()
+            .any(|line| line.starts_with("right-hand thread"))
+    );
+    said.state(&[("shell-standard", "english")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn an_unknown_standard_is_open_and_near_ones_are_named() {
+    let report = longtail()
+        .state(&[("shell-standard", "englsh")])
+        .expect(&CHECK, Verdict::Open);
+    assert!(report.missing[0].what.contains("english"), "{:?}", report.missing);
+    longtail().forget("shell-width").expect(&CHECK, Verdict::Open);
+    trekking().expect(&CHECK, Verdict::NotApplicable);
+}

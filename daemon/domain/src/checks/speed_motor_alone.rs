@@ -1,0 +1,151 @@
+//! `speed.motor_alone`: predicted speed by the motor alone, where the class limits it.
+
+use lockring_calc::doubt::{self, Limit};
+use lockring_calc::pack::Load;
+use lockring_calc::performance;
+use lockring_calc::quantity::{Mass, Speed};
+use lockring_calc::road::RoadLoad;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Halt, Outcome};
+use crate::fact::Provenance;
+use crate::judge::Judged;
+use crate::prediction;
+use crate::ride_class::{Comparator, MotorOnly};
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// A throttle over the whole range makes the motor's own speed count.
+pub static CHECK: Check = Check {
+    id: "speed.motor_alone",
+    title: "predicted speed by the motor alone within the ride class",
+    gates: &[Stage::Intake],
+    family: Family::Law,
+    version: 1,
+    concede: Concede::Never,
+    source: "the stored row of the ride class; 15 U.S.C. 2085 and 16 CFR 1512.2: less than 20 mph with an operator of \
+             170 lb; road load of Martin et al. 1998",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let class = prediction::ride_class(case)?;
+    let MotorOnly::UpTo(limit) = class.motor_only else {
+        return Halt::not_applicable(format!("{} names no speed by the motor alone", class.id));
+    };
+    if case.word("throttle")? != "full" {
+        return Halt::not_applicable(
+            "without a throttle over the whole range nothing drives it by the motor alone",
+        );
+    }
+    // The federal text fixes the operator; other classes mean the rider at hand.
+    let rider = if class.id == "us-fed-lseb" {
+        case.rule("ride.motor-alone-rider")
+    } else {
+        case.number("rider-mass")?.value
+    };
+    let bicycle = prediction::bicycle_mass(case)?;
+    let road = prediction::road(case, bicycle.value + rider)?;
+    let system = prediction::drive(case, Load::Sustained)?;
+    let rho = prediction::air_density(case)?;
+    let speed = |road: &RoadLoad| {
+        performance::top_speed_motor_alone(&system, road, rho)
+            .map(|climb| climb.speed.si())
+            .map_err(|error| prediction::unusable(case, "drive", &error))
+    };
+    let alone = speed(&road)?;
+    // Each input moved by its standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
+    let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
+    let by_air = speed(&RoadLoad {
+        cda: road.cda * spread("cda.spread"),
+        ..road
+    })? - alone;
+    let by_rolling = speed(&RoadLoad {
+        crr: road.crr * spread("crr.spread"),
+        ..road
+    })? - alone;
+    let by_mass = speed(&RoadLoad {
+        mass: road.mass + Mass::kilograms(bicycle.u),
+        ..road
+    })? - alone;
+    let known = Known {
+        value: alone,
+        u: by_air.hypot(by_rolling).hypot(by_mass),
+        provenance: Provenance::Stated,
+    };
+    let most = limit.metres_per_second();
+    let limits = match limit.comparator {
+        Comparator::Lt => Limit::Below(most),
+        Comparator::Le => Limit::AtMost(most),
+    };
+    let unit = limit.unit.symbol();
+    let job = case.job().number;
+    // A little under, so that a strict limit is kept too.
+    let set = Speed::from_si(most).as_kilometres_per_hour() - 1.0;
+    let finding = Judged::new("speed by the motor alone on the level", known, Kind::Speed, unit)
+        .against(limits)
+        .with_arithmetic(format!(
+            "bicycle {:.1} kg and operator {rider:.1} kg, {:.1} N on the level at {:.1} km/h",
+            bicycle.value,
+            road.resistance(Speed::from_si(alone), prediction::grade(0.0), Speed::ZERO, rho).as_newtons(),
+            Speed::from_si(alone).as_kilometres_per_hour()
+        ))
+        .with_arithmetic(class.deference())
+        .with_remedy(format!(
+            "set the limit lower, help while pedalling ends there too: lockring measure {job} assist-limit {set:.1}km/h"
+        ))
+        .with_remedy(format!("leave the throttle out: lockring brief {job} throttle=none"));
+    Ok(vec![finding])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{Bench, hardtail, trekking};
+
+    fn federal(throttle: &str) -> Bench {
+        hardtail().state(&[("ride-class", "us-fed-lseb"), ("throttle", throttle)])
+    }
+
+    #[test]
+    fn a_strong_motor_alone_is_over_twenty_miles_and_a_lower_limit_clears_it() {
+        // 15 U.S.C. 2085: less than 20 mph (32.187 km/h) by the motor alone, operator of 170 lb.
+        let fast = federal("full");
+        let report = fast.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.findings[0].arithmetic[0].contains("operator 77.1 kg"),
+            "{:?}",
+            report.findings[0].arithmetic
+        );
+        let remedy = &report.findings[0].remedies[0];
+        assert!(remedy.ends_with("assist-limit 31.2km/h"), "{remedy}");
+        fast.measure(&[("assist-limit", "31.2km/h")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_limit_itself_is_over_where_the_class_says_less_than() {
+        federal("full")
+            .measure(&[("assist-limit", "20 mph")])
+            .expect(&CHECK, Verdict::Fail);
+        federal("full")
+            .measure(&[("assist-limit", "19.9 mph")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn without_a_full_throttle_or_a_limit_it_does_not_apply() {
+        federal("none").expect(&CHECK, Verdict::NotApplicable);
+        hardtail()
+            .state(&[("throttle", "full")])
+            .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn an_unasked_throttle_or_class_is_open() {
+        federal("full").forget("throttle").expect(&CHECK, Verdict::Open);
+        trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+}

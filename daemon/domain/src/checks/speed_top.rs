@@ -1,0 +1,243 @@
+//! `speed.top`: predicted top speed on the level, and the cadence at the class limit.
+
+use lockring_calc::doubt::{self, Limit};
+use lockring_calc::gearing::Gear;
+use lockring_calc::pack::Load;
+use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Rider};
+use lockring_calc::quantity::{AngularSpeed, Density, Length, Speed};
+use lockring_calc::road::RoadLoad;
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::fact::Provenance;
+use crate::judge::Judged;
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Rider and motor together on the level in still air.
+pub static CHECK: Check = Check {
+    id: "speed.top",
+    title: "predicted top speed on the level",
+    gates: &[Stage::Intake],
+    family: Family::Ride,
+    version: 1,
+    concede: Concede::Owner,
+    source: "road load of Martin et al. 1998 with motor, pack and gears; brief less 3 %, 95 rpm at most: common \
+             practice, no source",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    let mut findings = Vec::new();
+    if case.optional_number("top-speed").is_some() {
+        findings.push(wished_speed(case)?);
+    }
+    findings.extend(cadence_at_limit(case)?);
+    if findings.is_empty() {
+        return Halt::not_applicable(
+            "the brief asks for no top speed, and no mid motor has to be pedalled to a limit",
+        );
+    }
+    Ok(findings)
+}
+
+fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
+    let wish = case.number("top-speed")?.value;
+    let short = case.rule("ride.top-speed-short");
+    let system = prediction::drive(case, Load::Sustained)?;
+    let rider = prediction::rider(case, case.number("rider-power")?.value);
+    let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
+    let rho = prediction::air_density(case)?;
+    let top = top(case, &system, &rider, &road, rho)?;
+    // Drag and rolling as guessed from words, each moved by its standard uncertainty (JCGM
+    // 100:2008, 5.1.3, note 2); the assist limit hides both where it governs.
+    let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
+    let dragged = RoadLoad {
+        cda: road.cda * spread("cda.spread"),
+        ..road
+    };
+    let slowed = RoadLoad {
+        crr: road.crr * spread("crr.spread"),
+        ..road
+    };
+    let by = |road: &RoadLoad| {
+        self::top(case, &system, &rider, road, rho).map(|moved| (moved.speed - top.speed).si())
+    };
+    let known = Known {
+        value: top.speed.si(),
+        u: by(&dragged)?.hypot(by(&slowed)?),
+        provenance: Provenance::Stated,
+    };
+    let cog = system.gears.cogs.get(top.gear).copied().unwrap_or_default();
+    let job = case.job().number;
+    let mut finding = Judged::new("top speed on the level", known, Kind::Speed, "km/h")
+        .against(Limit::AtLeast(wish * (1.0 - short)))
+        .with_arithmetic(format!(
+            "brief {:.1} km/h less {:.0} %; motor {:.0} W, rider {:.0} W, {:.1} N at the wheel",
+            Speed::from_si(wish).as_kilometres_per_hour(),
+            100.0 * short,
+            top.motor_power.as_watts(),
+            top.rider_power.as_watts(),
+            road.resistance(top.speed, prediction::grade(0.0), Speed::ZERO, rho)
+                .as_newtons()
+        ));
+    finding.summary.push_str(&format!(
+        "; limited by {}, {}/{cog} at {:.0} rpm",
+        prediction::held_by(top.limit),
+        system.gears.ring_teeth,
+        top.cadence.as_rpm()
+    ));
+    Ok(finding.with_remedy(cure(top.limit, job)).with_remedy(format!(
+        "agree a lower top speed with the rider: lockring brief {job} top-speed=SPEED"
+    )))
+}
+
+fn top(
+    case: &Case<'_>,
+    system: &DriveSystem,
+    rider: &Rider,
+    road: &RoadLoad,
+    rho: Density,
+) -> Result<Climb, Halt> {
+    performance::top_speed_assisted(system, rider, road, rho)
+        .map_err(|error| prediction::unusable(case, "drive", &error))
+}
+
+/// A mid motor gives nothing without the pedals: the smallest cog must be small enough.
+fn cadence_at_limit(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
+    let Some(limit) = prediction::assist_limit(case)?.filter(|_| prediction::is_mid(case).unwrap_or(false))
+    else {
+        return Ok(None);
+    };
+    let (ring, cogs) = prediction::teeth(case)?;
+    let smallest = cogs.iter().min().copied().unwrap_or_default();
+    let gear = Gear::new(ring, smallest).map_err(|error| prediction::unusable(case, "gearing", &error))?;
+    let rolls = prediction::circumference(case)?;
+    let cadence = |metres: f64| gear.cadence(limit, Length::metres(metres));
+    let value: AngularSpeed = cadence(rolls.value);
+    let u = (cadence(rolls.value + rolls.u) - value).abs().si();
+    let known = Known {
+        value: value.si(),
+        u,
+        provenance: rolls.provenance,
+    };
+    let finding = Judged::new("cadence at the assist limit on the smallest cog", known, Kind::Rotation, "rpm")
+        .against(Limit::AtMost(case.rule("hill.top-cadence-most")))
+        .with_arithmetic(format!(
+            "{:.1} km/h on {ring}/{smallest}, {:.0} mm round = {:.0} rpm",
+            limit.as_kilometres_per_hour(),
+            1e3 * rolls.value,
+            value.as_rpm()
+        ))
+        .with_remedy(format!(
+            "a larger ring or a smaller cog, at less pull on the hill: lockring build {} chainring=PART cassette=PART",
+            case.job().number
+        ));
+    Ok(Some(prediction::advise_only(
+        finding,
+        "the limit is reached with fast legs or not at all",
+    )))
+}
+
+fn cure(limit: Held, job: u32) -> String {
+    match limit {
+        Held::AssistCutoff => {
+            format!(
+                "a ride class of a higher limit, where the place allows it: lockring brief {job} ride-class=CLASS"
+            )
+        }
+        Held::Cadence => {
+            format!(
+                "a larger ring or a smaller cog, at less pull on the hill: lockring build {job} chainring=PART cassette=PART"
+            )
+        }
+        Held::Voltage => {
+            format!("a motor wound for more speed, at less pull on the hill: lockring build {job} motor=PART")
+        }
+        Held::PhaseCurrent | Held::BatteryCurrent | Held::NoMotor => {
+            format!(
+                "a stronger controller and pack, at more energy for each kilometre: lockring build {job} controller=PART pack=PART"
+            )
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{hardtail, longtail, trekking};
+
+    #[test]
+    fn the_three_builds_reach_what_is_wished() {
+        for bench in [trekking(), longtail(), hardtail()] {
+            bench.expect(&CHECK, Verdict::Pass);
+        }
+    }
+
+    #[test]
+    fn cadence_at_the_limit_of_the_class() {
+        // Worked example of the trade (common practice, no source): 25 km/h on 38/11 is 57 rpm
+        // with a wheel of 2110 mm; 28 mph on 42/11 is 86 rpm, there with a wheel of 2290 mm.
+        let regeared = longtail()
+            .build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")])
+            .measure(&[("circumference", "2110 mm")]);
+        let fast = hardtail().measure(&[("circumference", "2290 mm")]);
+        for (bench, rpm) in [(regeared, 57.0), (fast, 86.0)] {
+            let report = bench.report(&CHECK);
+            let cadence = &report.findings[1].figures[0];
+            assert!((cadence.value - rpm).abs() < 0.6, "{} rpm", cadence.value);
+        }
+    }
+
+    #[test]
+    fn too_small_a_ring_for_a_fast_class_is_a_caution_and_a_larger_one_clears_it() {
+        let spun = hardtail().build(&[("chainring", "ring-38-5")]);
+        let report = spun.report(&CHECK);
+        assert_eq!(
+            report.findings[1].verdict,
+            Verdict::Caution,
+            "{}",
+            report.findings[1].summary
+        );
+        let cleared = spun.build(&[("chainring", "ring-42-6")]).report(&CHECK);
+        assert_eq!(
+            cleared.findings[1].verdict,
+            Verdict::Pass,
+            "{}",
+            cleared.findings[1].summary
+        );
+    }
+
+    #[test]
+    fn a_wish_beyond_the_limit_of_the_class_fails_and_turns_at_three_per_cent() {
+        // Common practice, no source: the brief less 3 %; 25 / 0.97 = 25.77 km/h.
+        let wish = |speed| trekking().state(&[("top-speed", speed)]).report(&CHECK).verdict;
+        assert_eq!(wish("25.7 km/h"), Verdict::Pass);
+        assert_eq!(wish("25.9 km/h"), Verdict::Fail);
+    }
+
+    #[test]
+    fn below_the_limit_the_guessed_drag_is_doubt() {
+        let free = trekking().measure(&[("assist-limit", "45 km/h")]);
+        let report = free.clone().state(&[("top-speed", "27 km/h")]).report(&CHECK);
+        let (speed, doubt) = (
+            report.findings[0].figures[0].value,
+            report.findings[0].figures[0].uncertainty.unwrap(),
+        );
+        assert!(doubt > 0.3, "{doubt}");
+        let wish = format!("{:.2} km/h", speed / 0.97);
+        free.state(&[("top-speed", &wish)])
+            .expect(&CHECK, Verdict::Caution);
+    }
+
+    #[test]
+    fn no_wish_and_a_hub_are_not_concerned_and_no_class_is_open() {
+        trekking()
+            .forget("top-speed")
+            .expect(&CHECK, Verdict::NotApplicable);
+        trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+}

@@ -1,0 +1,324 @@
+//! The one table of codes: every value about a job that people may state or measure.
+//!
+//! A row gives the code and its short alias, the name, the shape with default unit and
+//! plausible window, the instrument with its standard uncertainty, the disagreement of two
+//! readings that asks for a third, and the slots whose change makes an old reading stale.
+//! Windows and uncertainties are workshop judgement unless a row says otherwise; common
+//! practice, no source.
+
+use std::collections::HashMap;
+use std::sync::OnceLock;
+
+use crate::fact::Value;
+use crate::field::{Field, FieldError, Shape};
+use crate::nearest::nearest;
+use crate::part::Slot;
+use crate::unit::{self, Kind};
+
+mod bench;
+mod brief;
+mod donor;
+mod handover;
+mod ride;
+mod torque;
+
+/// Which part of the job a code belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Group {
+    /// What the rider needs.
+    Brief,
+    /// The bicycle as it came in.
+    Donor,
+    /// Measured and set while fitting.
+    Fitting,
+    /// A fastener tightened.
+    Torque,
+    /// A run of the test ride.
+    Ride,
+    /// The handover.
+    Handover,
+}
+
+impl Group {
+    /// The word people read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Brief => "brief",
+            Self::Donor => "donor",
+            Self::Fitting => "fitting",
+            Self::Torque => "torque",
+            Self::Ride => "ride",
+            Self::Handover => "handover",
+        }
+    }
+}
+
+/// One row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Code {
+    /// Key, name and shape.
+    pub field: Field,
+    /// Short form, such as `clf`; empty when there is none.
+    pub alias: &'static str,
+    /// Group.
+    pub group: Group,
+    /// What it is read with.
+    pub instrument: &'static str,
+    /// Standard uncertainty of one reading, in the field's unit; 0 where nothing is read.
+    pub uncertainty: f64,
+    /// Two readings further apart than this ask for a third, in the field's unit.
+    pub agree: f64,
+    /// Changing the part in one of these slots makes an older reading stale.
+    pub stale_by: &'static [Slot],
+}
+
+impl Code {
+    /// A row for a value that is stated rather than read off an instrument.
+    const fn stated(
+        group: Group,
+        key: &'static str,
+        alias: &'static str,
+        name: &'static str,
+        shape: Shape,
+    ) -> Self {
+        Self {
+            field: Field::new(key, name, shape),
+            alias,
+            group,
+            instrument: "",
+            uncertainty: 0.0,
+            agree: f64::INFINITY,
+            stale_by: &[],
+        }
+    }
+
+    /// The same row, read with an instrument of a standard uncertainty.
+    const fn read_with(mut self, instrument: &'static str, uncertainty: f64, agree: f64) -> Self {
+        self.instrument = instrument;
+        self.uncertainty = uncertainty;
+        self.agree = agree;
+        self
+    }
+
+    /// The same row, stale once a part in one of these slots is changed.
+    const fn stale_by(mut self, slots: &'static [Slot]) -> Self {
+        self.stale_by = slots;
+        self
+    }
+
+    /// The code itself.
+    pub const fn key(&self) -> &'static str {
+        self.field.key
+    }
+
+    /// Standard uncertainty of one reading in the kind's SI unit.
+    pub fn uncertainty_si(&self) -> f64 {
+        self.difference_si(self.uncertainty)
+    }
+
+    /// The disagreement that asks for a third reading, in the kind's SI unit.
+    pub fn agree_si(&self) -> f64 {
+        self.difference_si(self.agree)
+    }
+
+    /// The command that would record this value for a job.
+    pub fn how_to_record(&self, job: u32) -> String {
+        let example = self.field.example();
+        match self.group {
+            Group::Brief => format!("lockring brief {job} {}={}", self.key(), shell_word(&example)),
+            Group::Donor if self.instrument.is_empty() => {
+                format!("lockring donor {job} {}={}", self.key(), shell_word(&example))
+            }
+            Group::Torque => {
+                format!(
+                    "lockring torque {job} {} {}",
+                    torque_word(self.key()),
+                    shell_word(&example)
+                )
+            }
+            Group::Ride => match run_of(self.key()) {
+                Some((run, field)) => format!(
+                    "lockring ride {job} {} {field}={}",
+                    run.word,
+                    shell_word(&example)
+                ),
+                None => format!("lockring measure {job} {} {}", self.key(), shell_word(&example)),
+            },
+            Group::Donor | Group::Fitting | Group::Handover => {
+                format!("lockring measure {job} {} {}", self.key(), shell_word(&example))
+            }
+        }
+    }
+
+    /// Reads a text into a value of this code; see [`Field::read`].
+    ///
+    /// # Errors
+    /// As [`Field::read`].
+    pub fn read(&self, text: &str, force: bool) -> Result<Value, FieldError> {
+        self.field.read(text, force)
+    }
+
+    fn difference_si(&self, amount: f64) -> f64 {
+        match self.field.shape {
+            Shape::Quantity { kind, unit, .. } if amount.is_finite() => {
+                // Differences: an offset unit such as °C must not add its offset.
+                unit::parse(kind, unit, &unit::with_unit(amount, unit))
+                    .and_then(|si| unit::parse(kind, unit, &unit::with_unit(0.0, unit)).map(|zero| si - zero))
+                    .unwrap_or(amount)
+            }
+            _ => amount,
+        }
+    }
+}
+
+/// A kind of test run: the word after `ride JOB`, and the fields it takes in order.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Run {
+    /// The word people type.
+    pub word: &'static str,
+    /// What is done, in one line.
+    pub what: &'static str,
+    /// Field word and the code it records; values without a word are taken in this order.
+    pub fields: &'static [(&'static str, &'static str)],
+}
+
+/// All codes, in bench order within their group.
+pub fn all() -> impl Iterator<Item = &'static Code> {
+    [
+        brief::CODES,
+        donor::CODES,
+        bench::CODES,
+        torque::CODES,
+        ride::CODES,
+        handover::CODES,
+    ]
+    .into_iter()
+    .flatten()
+}
+
+/// All kinds of test run, in the order they are ridden.
+pub fn runs() -> &'static [Run] {
+    ride::RUNS
+}
+
+/// The run and the field word that record a code of the test ride.
+pub fn run_of(code: &str) -> Option<(&'static Run, &'static str)> {
+    runs().iter().find_map(|run| {
+        run.fields
+            .iter()
+            .find(|(_, key)| *key == code)
+            .map(|(word, _)| (run, *word))
+    })
+}
+
+/// Finds a code by key or alias.
+pub fn find(word: &str) -> Option<&'static Code> {
+    static INDEX: OnceLock<HashMap<&'static str, &'static Code>> = OnceLock::new();
+    let index = INDEX.get_or_init(|| {
+        let aliases = all()
+            .filter(|code| !code.alias.is_empty())
+            .map(|code| (code.alias, code));
+        all().map(|code| (code.key(), code)).chain(aliases).collect()
+    });
+    index.get(word.to_lowercase().as_str()).copied()
+}
+
+/// Codes nearest to an unknown word, best first.
+pub fn near(word: &str) -> Vec<&'static str> {
+    let words = all()
+        .flat_map(|code| [code.key(), code.alias])
+        .filter(|word| !word.is_empty());
+    nearest(&word.to_lowercase(), words)
+}
+
+/// The code that records the torque of a bolt, `torque-` before the bolt's word.
+pub fn torque_code(bolt: &str) -> Option<&'static Code> {
+    find(&format!("torque-{}", bolt.to_lowercase()))
+}
+
+/// The bolt's word of a torque code.
+pub fn torque_word(key: &str) -> &str {
+    key.strip_prefix("torque-").unwrap_or(key)
+}
+
+/// Quotes a word for a shell when it holds a space.
+fn shell_word(text: &str) -> String {
+    if text.contains([' ', '(', ')', '\'', '"', '&', ';']) {
+        format!("\"{text}\"")
+    } else {
+        text.to_owned()
+    }
+}
+
+const fn quantity(kind: Kind, unit: &'static str, low: f64, high: f64) -> Shape {
+    Shape::Quantity {
+        kind,
+        unit,
+        window: (low, high),
+    }
+}
+
+const fn mm(low: f64, high: f64) -> Shape {
+    quantity(Kind::Length, "mm", low, high)
+}
+
+const fn kmh(low: f64, high: f64) -> Shape {
+    quantity(Kind::Speed, "km/h", low, high)
+}
+
+const fn volts(low: f64, high: f64) -> Shape {
+    quantity(Kind::Voltage, "V", low, high)
+}
+
+const fn kilograms(low: f64, high: f64) -> Shape {
+    quantity(Kind::Mass, "kg", low, high)
+}
+
+const fn percent(low: f64, high: f64) -> Shape {
+    quantity(Kind::Ratio, "%", low, high)
+}
+
+const fn watts(low: f64, high: f64) -> Shape {
+    quantity(Kind::Power, "W", low, high)
+}
+
+const fn count(low: f64, high: f64) -> Shape {
+    quantity(Kind::Count, "", low, high)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+
+    #[test]
+    fn no_word_stands_for_two_codes() {
+        let mut seen = HashSet::new();
+        for code in all() {
+            assert!(seen.insert(code.key()), "{} twice", code.key());
+            assert!(
+                code.alias.is_empty() || seen.insert(code.alias),
+                "{} twice",
+                code.alias
+            );
+        }
+    }
+
+    #[test]
+    fn every_example_is_taken_and_every_run_names_codes() {
+        for code in all() {
+            let example = code.field.example();
+            assert!(code.read(&example, false).is_ok(), "{}: {example}", code.key());
+        }
+        for run in runs() {
+            for (word, key) in run.fields {
+                assert!(
+                    find(key).is_some_and(|code| code.group == Group::Ride),
+                    "{} {word} {key}",
+                    run.word
+                );
+            }
+        }
+    }
+}

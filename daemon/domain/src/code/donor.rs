@@ -1,0 +1,199 @@
+//! Codes of the donor: the bicycle as it came in.
+
+use super::Group::Donor;
+use super::{Code, count, kilograms, mm, percent};
+use crate::field::Shape;
+
+const BRAKES: &[&str] = &[
+    "none",
+    "hydraulic-disc",
+    "mechanical-disc",
+    "rim-linear",
+    "rim-caliper",
+    "drum",
+    "coaster",
+];
+
+pub(super) const CODES: &[Code] = &[
+    Code::stated(Donor, "frame-number", "frameno", "frame number", Shape::Text),
+    Code::stated(
+        Donor,
+        "frame-material",
+        "frame",
+        "frame material",
+        Shape::Word(&["steel", "aluminium", "titanium", "carbon", "other"]),
+    ),
+    Code::stated(
+        Donor,
+        "fork-kind",
+        "fork",
+        "fork",
+        Shape::Word(&["steel-rigid", "aluminium-rigid", "suspension", "carbon"]),
+    ),
+    Code::stated(
+        Donor,
+        "damage",
+        "crack",
+        "cracks, dents or deep corrosion of frame and fork",
+        Shape::Word(&["none", "crack", "dent", "corrosion", "bent"]),
+    ),
+    Code::stated(
+        Donor,
+        "permitted-mass",
+        "",
+        "permitted total mass of the frame",
+        kilograms(60.0, 400.0),
+    ),
+    Code::stated(
+        Donor,
+        "mass-before",
+        "mass",
+        "mass of the bicycle as it came in",
+        kilograms(6.0, 90.0),
+    )
+    .read_with("hanging scale", 0.1, 0.2),
+    Code::stated(
+        Donor,
+        "shell-standard",
+        "shell",
+        "bottom-bracket shell",
+        Shape::Text,
+    ),
+    Code::stated(Donor, "shell-width", "bbw", "shell width", mm(30.0, 140.0))
+        .read_with("calliper", 0.05, 0.1),
+    Code::stated(Donor, "shell-bore", "bbd", "shell bore", mm(20.0, 60.0)).read_with("calliper", 0.05, 0.1),
+    Code::stated(
+        Donor,
+        "stay-gap",
+        "stay",
+        "predicted gap to the chainstay, by template",
+        mm(-10.0, 60.0),
+    )
+    .read_with("template", 0.25, 0.5),
+    Code::stated(Donor, "stay-length", "", "chainstay length", mm(300.0, 900.0)).read_with("rule", 1.0, 2.0),
+    Code::stated(
+        Donor,
+        "dropout-rear",
+        "oldr",
+        "rear dropout width",
+        mm(90.0, 210.0),
+    )
+    .read_with("inside calliper", 0.1, 0.3),
+    Code::stated(
+        Donor,
+        "dropout-front",
+        "oldf",
+        "front dropout width",
+        mm(60.0, 160.0),
+    )
+    .read_with("inside calliper", 0.1, 0.3),
+    Code::stated(
+        Donor,
+        "axle-kind",
+        "axle",
+        "how the driven wheel is held",
+        Shape::Word(&["slotted", "thru-axle"]),
+    ),
+    Code::stated(
+        Donor,
+        "slot-width",
+        "slot",
+        "slot width of the dropout",
+        mm(7.0, 16.0),
+    )
+    .read_with("slot gauge", 0.03, 0.1),
+    Code::stated(Donor, "tyre-size", "", "tyre size", Shape::Text),
+    Code::stated(Donor, "speeds", "", "number of cogs", count(1.0, 13.0)),
+    Code::stated(Donor, "cogs", "", "teeth of the cogs", Shape::Teeth),
+    Code::stated(
+        Donor,
+        "ring-teeth",
+        "",
+        "teeth of the chainring kept",
+        count(18.0, 70.0),
+    ),
+    Code::stated(
+        Donor,
+        "derailleur-cog",
+        "",
+        "largest cog the derailleur takes",
+        count(11.0, 60.0),
+    ),
+    Code::stated(
+        Donor,
+        "derailleur-capacity",
+        "",
+        "capacity of the derailleur in teeth",
+        count(0.0, 70.0),
+    ),
+    Code::stated(
+        Donor,
+        "first-cog-gap",
+        "",
+        "locknut face to the outer face of the smallest cog",
+        mm(0.5, 15.0),
+    )
+    .read_with("calliper", 0.1, 0.3),
+    Code::stated(Donor, "brake-front", "", "front brake", Shape::Word(BRAKES)),
+    Code::stated(Donor, "brake-rear", "", "rear brake", Shape::Word(BRAKES)),
+    Code::stated(Donor, "rotor-front", "", "front rotor diameter", mm(120.0, 260.0)),
+    Code::stated(Donor, "rotor-rear", "", "rear rotor diameter", mm(120.0, 260.0)),
+    Code::stated(
+        Donor,
+        "rotor-wear",
+        "rotor",
+        "rotor thickness at its thinnest",
+        mm(0.5, 4.0),
+    )
+    .read_with("micrometer", 0.01, 0.05),
+    Code::stated(
+        Donor,
+        "rotor-limit",
+        "",
+        "least thickness marked on the rotor",
+        mm(1.0, 3.0),
+    ),
+    Code::stated(
+        Donor,
+        "pad-lining",
+        "pad",
+        "thickness of the pad lining",
+        mm(0.0, 8.0),
+    )
+    .read_with("wall calliper", 0.1, 0.2),
+    Code::stated(
+        Donor,
+        "rim-wall",
+        "rim",
+        "thickness of the rim wall at its thinnest",
+        mm(0.2, 5.0),
+    )
+    .read_with("wall calliper", 0.05, 0.1),
+    Code::stated(Donor, "chain-wear", "chain", "chain stretch", percent(-0.2, 5.0)).read_with(
+        "12-inch rule",
+        0.02,
+        0.1,
+    ),
+    Code::stated(
+        Donor,
+        "headset",
+        "",
+        "headset",
+        Shape::Word(&["ok", "loose", "pitted"]),
+    ),
+    Code::stated(
+        Donor,
+        "tyre-state",
+        "",
+        "tyres",
+        Shape::Word(&["ok", "cut", "perished"]),
+    ),
+    Code::stated(
+        Donor,
+        "tyre-load",
+        "",
+        "load mark of the weaker tyre",
+        kilograms(30.0, 250.0),
+    ),
+    Code::stated(Donor, "wheelbase", "", "wheelbase", mm(800.0, 2600.0)).read_with("rule", 2.0, 5.0),
+];

@@ -1,0 +1,334 @@
+//! Codes of the test ride, and the runs that record them.
+
+use super::Group::Ride;
+use super::{Code, Run, kilograms, kmh, mm, percent, quantity, volts};
+use crate::field::Shape;
+use crate::part::Slot::{
+    self, BrakeSet, Cassette, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
+    RotorRear, TyreRear,
+};
+use crate::unit::Kind;
+
+/// What changes how the bicycle pulls.
+const DRIVE: &[Slot] = &[Motor, Controller, Pack, Chainring, Cassette];
+/// What changes where assistance ends.
+const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreRear];
+/// What changes how it stops.
+const STOPPING: &[Slot] = &[BrakeSet, RotorFront, RotorRear];
+
+pub(super) const CODES: &[Code] = &[
+    Code::stated(
+        Ride,
+        "test-mass",
+        "",
+        "rider and load on the test",
+        kilograms(20.0, 350.0),
+    )
+    .read_with("scale", 0.5, 2.0),
+    Code::stated(
+        Ride,
+        "test-wind",
+        "",
+        "mean wind",
+        quantity(Kind::Speed, "m/s", 0.0, 15.0),
+    )
+    .read_with("wind meter", 0.3, 1.0),
+    Code::stated(
+        Ride,
+        "test-air",
+        "",
+        "air temperature",
+        quantity(Kind::Temperature, "C", -20.0, 45.0),
+    )
+    .read_with("thermometer", 0.5, 2.0),
+    Code::stated(
+        Ride,
+        "cutoff-out",
+        "",
+        "speed at which assistance ends, out",
+        kmh(4.0, 60.0),
+    )
+    .read_with("display", 0.1, 0.5)
+    .stale_by(LIMIT),
+    Code::stated(
+        Ride,
+        "cutoff-back",
+        "",
+        "speed at which assistance ends, back",
+        kmh(4.0, 60.0),
+    )
+    .read_with("display", 0.1, 0.5)
+    .stale_by(LIMIT),
+    Code::stated(
+        Ride,
+        "speed-out",
+        "",
+        "top speed over the strip, out",
+        kmh(5.0, 70.0),
+    )
+    .read_with("stopwatch", 0.15, 1.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-back",
+        "",
+        "top speed over the strip, back",
+        kmh(5.0, 70.0),
+    )
+    .read_with("stopwatch", 0.15, 1.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "strip-grade",
+        "",
+        "grade of the strip, outward",
+        percent(-3.0, 3.0),
+    )
+    .read_with("level", 0.1, 0.2),
+    Code::stated(
+        Ride,
+        "speed-volts",
+        "",
+        "mean pack volts on the speed run",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-amps",
+        "",
+        "mean pack current on the speed run",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(Ride, "walk-speed", "walk", "walk-assist speed", kmh(0.5, 15.0))
+        .read_with("display", 0.1, 0.5)
+        .stale_by(LIMIT),
+    Code::stated(
+        Ride,
+        "run-on",
+        "runon",
+        "run-on after pedalling stops",
+        quantity(Kind::Length, "m", 0.0, 50.0),
+    )
+    .read_with("tape", 0.2, 0.5)
+    .stale_by(&[Controller, PedalSensor]),
+    Code::stated(
+        Ride,
+        "run-on-lever",
+        "",
+        "run-on with a brake lever pulled",
+        quantity(Kind::Length, "m", 0.0, 50.0),
+    )
+    .read_with("tape", 0.2, 0.5)
+    .stale_by(&[Controller, BrakeSet]),
+    Code::stated(
+        Ride,
+        "hill-grade-ridden",
+        "",
+        "grade of the hill ridden, mean",
+        percent(0.5, 30.0),
+    )
+    .read_with("inclinometer", 0.2, 0.5),
+    Code::stated(Ride, "hill-speed-ridden", "", "speed up the hill", kmh(1.0, 45.0))
+        .read_with("stopwatch", 0.15, 0.5)
+        .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "hill-volts",
+        "",
+        "lowest pack volts on the hill",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "hill-restart-done",
+        "",
+        "starts on the steepest part",
+        Shape::Tally,
+    )
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "case-temperature",
+        "heat",
+        "motor case after the last climb",
+        quantity(Kind::Temperature, "C", -10.0, 180.0),
+    )
+    .read_with("contact thermometer", 1.0, 3.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "stop-distance",
+        "",
+        "stopping distance, both brakes, dry",
+        quantity(Kind::Length, "m", 1.0, 40.0),
+    )
+    .read_with("tape", 0.1, 0.5)
+    .stale_by(STOPPING),
+    Code::stated(
+        Ride,
+        "stop-speed",
+        "",
+        "speed held at the start of the stop",
+        kmh(10.0, 50.0),
+    )
+    .read_with("display", 0.2, 1.0),
+    Code::stated(
+        Ride,
+        "stop-rear",
+        "",
+        "stopping distance, rear brake alone",
+        quantity(Kind::Length, "m", 1.0, 80.0),
+    )
+    .read_with("tape", 0.1, 1.0)
+    .stale_by(STOPPING),
+    Code::stated(
+        Ride,
+        "energy-distance",
+        "",
+        "distance of the energy run",
+        quantity(Kind::Length, "km", 1.0, 150.0),
+    )
+    .read_with("display", 0.05, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "energy-charge",
+        "",
+        "charge drawn on the energy run",
+        quantity(Kind::Charge, "Ah", 0.05, 60.0),
+    )
+    .read_with("watt meter", 0.02, 0.1)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "energy-volts",
+        "",
+        "mean pack volts of the energy run",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "noise",
+        "",
+        "noise at one metre",
+        quantity(Kind::Count, "", 20.0, 110.0),
+    )
+    .read_with("sound meter", 1.5, 4.0),
+    Code::stated(Ride, "codes-open", "codes", "fault codes left open", Shape::Text)
+        .stale_by(&[Motor, Controller, Display, Pack]),
+    Code::stated(
+        Ride,
+        "torque-recheck",
+        "",
+        "nothing moved when re-torqued hot",
+        Shape::Flag,
+    )
+    .stale_by(&[Motor]),
+    Code::stated(
+        Ride,
+        "ride-gap",
+        "",
+        "smallest gap seen under load",
+        mm(-5.0, 60.0),
+    ),
+];
+
+pub(super) const RUNS: &[Run] = &[
+    Run {
+        word: "conditions",
+        what: "who and what was on the bicycle, wind and air",
+        fields: &[("mass", "test-mass"), ("wind", "test-wind"), ("air", "test-air")],
+    },
+    Run {
+        word: "stop",
+        what: "stop from the set speed with both brakes, dry",
+        fields: &[("distance", "stop-distance"), ("speed", "stop-speed")],
+    },
+    Run {
+        word: "stop-rear",
+        what: "stop with the rear brake alone",
+        fields: &[("distance", "stop-rear")],
+    },
+    Run {
+        word: "cutoff",
+        what: "speed at which assistance ends, both ways over one line",
+        fields: &[("out", "cutoff-out"), ("back", "cutoff-back")],
+    },
+    Run {
+        word: "speed",
+        what: "top speed both ways over one strip",
+        fields: &[
+            ("out", "speed-out"),
+            ("back", "speed-back"),
+            ("grade", "strip-grade"),
+            ("volts", "speed-volts"),
+            ("amps", "speed-amps"),
+        ],
+    },
+    Run {
+        word: "walk",
+        what: "walk assistance held",
+        fields: &[("speed", "walk-speed")],
+    },
+    Run {
+        word: "run-on",
+        what: "distance driven on after pedalling stops; again with a lever",
+        fields: &[("pedal", "run-on"), ("lever", "run-on-lever")],
+    },
+    Run {
+        word: "hill",
+        what: "the rider's hill, steady and seated",
+        fields: &[
+            ("speed", "hill-speed-ridden"),
+            ("grade", "hill-grade-ridden"),
+            ("volts", "hill-volts"),
+        ],
+    },
+    Run {
+        word: "restart",
+        what: "starts on the steepest part",
+        fields: &[("starts", "hill-restart-done")],
+    },
+    Run {
+        word: "soak",
+        what: "climbs back to back, then the motor case",
+        fields: &[("case", "case-temperature")],
+    },
+    Run {
+        word: "energy",
+        what: "mixed loop at the brief's cruising speed",
+        fields: &[
+            ("distance", "energy-distance"),
+            ("charge", "energy-charge"),
+            ("volts", "energy-volts"),
+        ],
+    },
+    Run {
+        word: "noise",
+        what: "noise at one metre",
+        fields: &[("level", "noise")],
+    },
+    Run {
+        word: "codes",
+        what: "fault codes left open at the end; `none` when there are none",
+        fields: &[("open", "codes-open")],
+    },
+    Run {
+        word: "recheck",
+        what: "fasteners tried again hot",
+        fields: &[("held", "torque-recheck")],
+    },
+    Run {
+        word: "rough",
+        what: "rough lane, gap watched",
+        fields: &[("gap", "ride-gap")],
+    },
+];

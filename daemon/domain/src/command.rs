@@ -1,0 +1,459 @@
+//! Commands: what people ask of a job, decided purely.
+//!
+//! A command takes the job as it stands and gives a [`Draft`]: the entries to append and
+//! the job they lead to, or a [`Refusal`] and nothing at all. The store appends the entries
+//! and keeps the projection in the same transaction.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::block::{Block, Family, Whose};
+use crate::check::{self, Missing, Report};
+use crate::code;
+use crate::entry::{Event, Origin, Receipt};
+use crate::field::FieldError;
+use crate::job::Job;
+use crate::part::{Part, Slot};
+use crate::refusal::{Reason, Refusal, Violation};
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+
+mod blocks;
+mod facts;
+mod gates;
+mod parts;
+mod take_in;
+mod undo;
+
+pub use gates::find_check;
+pub use take_in::take_in;
+pub use undo::undo;
+
+/// What a decision may look at besides the job.
+pub struct Desk<'a> {
+    /// Thresholds.
+    pub rules: &'a RuleSheet,
+    /// Finds a part of the catalogue by id.
+    pub part: &'a dyn Fn(&str) -> Option<Part>,
+    /// Ids of all parts of the catalogue, for near misses.
+    pub part_ids: &'a dyn Fn() -> Vec<String>,
+}
+
+/// A value as typed: field word and text, with the line when it came from a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Typed {
+    /// Code, alias, attribute, slot or run field; empty for the next field of a run.
+    pub field: String,
+    /// The text.
+    pub text: String,
+    /// Line of the file, from 1.
+    pub line: Option<u32>,
+}
+
+impl Typed {
+    /// A value typed on the command line.
+    pub fn new(field: impl Into<String>, text: impl Into<String>) -> Self {
+        Self {
+            field: field.into(),
+            text: text.into(),
+            line: None,
+        }
+    }
+}
+
+/// What was done at the bench.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Act {
+    /// A measurement by code.
+    Measure,
+    /// A torque by bolt.
+    Torque,
+    /// A test run by its word.
+    Ride(String),
+}
+
+/// A change to one job.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    /// State values of brief or donor.
+    State {
+        /// `brief`, `donor`, or any.
+        group: Option<code::Group>,
+        /// Values.
+        values: Vec<Typed>,
+        /// Taken for want of anything better.
+        assumed: bool,
+    },
+    /// Choose parts, by slot and id; `none` empties a slot.
+    Build {
+        /// Slot and part id.
+        parts: Vec<Typed>,
+    },
+    /// Order the parts of slots.
+    Order {
+        /// Slots; none for every slot without an order.
+        slots: Vec<String>,
+        /// Supplier.
+        supplier: String,
+        /// Promised day.
+        due: Option<Date>,
+    },
+    /// Receive the part of a slot.
+    Receive {
+        /// Slot.
+        slot: String,
+        /// Attributes as read off the part.
+        found: Vec<Typed>,
+        /// Serial, lot, volts, spread, papers, damage as typed; empty when not given.
+        details: ReceiptText,
+    },
+    /// Record readings.
+    Record {
+        /// What was done.
+        act: Act,
+        /// Readings.
+        values: Vec<Typed>,
+        /// Take values outside their window.
+        force: bool,
+        /// Begin a new series.
+        anew: bool,
+    },
+    /// Add words.
+    Note {
+        /// The words.
+        text: String,
+    },
+    /// Try the present gate.
+    Advance,
+    /// Accept a check that does not hold.
+    Concede {
+        /// Check.
+        check: String,
+        /// Why.
+        why: String,
+    },
+    /// Go back to an earlier stage.
+    SendBack {
+        /// Stage.
+        stage: String,
+        /// Why.
+        why: String,
+    },
+    /// Open a block by hand.
+    OpenBlock {
+        /// Family.
+        family: String,
+        /// What is wrong.
+        about: String,
+        /// Whose move; empty for the family's usual one.
+        whose: String,
+        /// Chase date.
+        chase: Option<Date>,
+        /// What clears it.
+        clears_when: String,
+    },
+    /// Clear a block.
+    ClearBlock {
+        /// Number.
+        number: u32,
+        /// Why.
+        why: String,
+    },
+    /// Begin a planned wait.
+    Hold {
+        /// Why.
+        why: String,
+        /// Until when.
+        until: Option<Date>,
+    },
+    /// End the planned wait.
+    Release,
+    /// End the job without a handover.
+    Close {
+        /// `returned` or `cancelled`.
+        end: String,
+        /// Why.
+        why: String,
+    },
+}
+
+/// The details of a receipt as typed; empty when not given.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ReceiptText {
+    /// Serial number.
+    pub serial: String,
+    /// Lot mark.
+    pub lot: String,
+    /// Pack volts at rest.
+    pub volts: String,
+    /// Spread between cell groups.
+    pub group_spread: String,
+    /// Papers on file.
+    pub papers: String,
+    /// Damage seen.
+    pub damage: String,
+}
+
+/// A decision: entries to append, the job they lead to, and what to answer.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// The job after the entries.
+    pub job: Job,
+    /// Who, where, when.
+    pub origin: Origin,
+    /// The entries, in order.
+    pub events: Vec<Event>,
+    /// What was understood, a line each.
+    pub said: Vec<String>,
+    /// Checks of the present gate that the change touched.
+    pub checks: Vec<Report>,
+    /// Blocks opened.
+    pub opened: Vec<Block>,
+    /// Blocks cleared.
+    pub cleared: Vec<Block>,
+    /// What to record next.
+    pub next: Vec<Missing>,
+    /// Whether a gate was passed.
+    pub passed: bool,
+}
+
+impl Draft {
+    fn new(job: Job, origin: Origin) -> Self {
+        Self {
+            job,
+            origin,
+            events: Vec::new(),
+            said: Vec::new(),
+            checks: Vec::new(),
+            opened: Vec::new(),
+            cleared: Vec::new(),
+            next: Vec::new(),
+            passed: false,
+        }
+    }
+
+    fn push(&mut self, event: Event) {
+        self.job.revision += 1;
+        self.job.touched = self.origin.made;
+        self.job.take(self.job.revision, &self.origin, &event);
+        self.events.push(event);
+    }
+
+    fn say(&mut self, line: impl Into<String>) {
+        self.said.push(line.into());
+    }
+}
+
+/// Decides a command on a job.
+///
+/// # Errors
+/// A [`Refusal`] that says what was given, what is expected and how to go on; nothing is
+/// to be stored then.
+pub fn change(
+    job: Job,
+    expected_revision: Option<u64>,
+    origin: Origin,
+    command: &Command,
+    desk: &Desk<'_>,
+) -> Result<Draft, Refusal> {
+    expect_revision(&job, expected_revision)?;
+    if job.stage.is_end() && !matches!(command, Command::Note { .. }) {
+        return Err(Refusal::new(
+            Reason::JobOver,
+            format!(
+                "job {} is over ({}): it takes notes only",
+                job.number,
+                job.stage.word()
+            ),
+        )
+        .with("job", job.number)
+        .with("stage", job.stage.word())
+        .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
+    }
+    let mut draft = Draft::new(job, origin);
+    match command {
+        Command::State {
+            group,
+            values,
+            assumed,
+        } => facts::state(&mut draft, *group, values, *assumed)?,
+        Command::Build { parts } => parts::build(&mut draft, parts, desk)?,
+        Command::Order { slots, supplier, due } => parts::order(&mut draft, slots, supplier, *due)?,
+        Command::Receive { slot, found, details } => parts::receive(&mut draft, slot, found, details)?,
+        Command::Record {
+            act,
+            values,
+            force,
+            anew,
+        } => facts::record(&mut draft, act, values, *force, *anew)?,
+        Command::Note { text } => blocks::note(&mut draft, text)?,
+        Command::Advance => return gates::advance(draft, desk),
+        Command::Concede { check, why } => gates::concede(&mut draft, check, why, desk)?,
+        Command::SendBack { stage, why } => gates::send_back(&mut draft, stage, why)?,
+        Command::OpenBlock {
+            family,
+            about,
+            whose,
+            chase,
+            clears_when,
+        } => {
+            blocks::open(&mut draft, family, about, whose, *chase, clears_when)?;
+        }
+        Command::ClearBlock { number, why } => blocks::clear(&mut draft, *number, why)?,
+        Command::Hold { why, until } => blocks::hold(&mut draft, why, *until)?,
+        Command::Release => blocks::release(&mut draft)?,
+        Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
+    }
+    settle(&mut draft, desk);
+    Ok(draft)
+}
+
+/// Draws the consequences of what was just entered: checks of passed gates that it touched
+/// and that no longer hold send the job back to the earliest of them; blocks that opened by
+/// themselves clear when their check holds.
+fn settle(draft: &mut Draft, desk: &Desk<'_>) {
+    if !draft.job.stage.is_end() {
+        gates::reopen(draft, desk);
+        gates::clear_what_holds(draft, desk);
+        let touched = touched_codes(&draft.events);
+        let reports = check::run_gate(draft.job.stage, &draft.job, desk.rules);
+        draft.next = gates::next_steps(&reports);
+        draft.checks = reports
+            .into_iter()
+            .filter(|report| report.uses.iter().any(|used| touched.contains(used)))
+            .collect();
+    }
+}
+
+/// Codes and slots that a list of events says something about.
+fn touched_codes(events: &[Event]) -> Vec<String> {
+    let mut touched = Vec::new();
+    for event in events {
+        match event {
+            Event::Stated { values, .. } => touched.extend(values.keys().cloned()),
+            Event::Recorded { readings, .. } => touched.extend(readings.keys().cloned()),
+            Event::Chosen { slot, .. }
+            | Event::Dropped { slot }
+            | Event::Ordered { slot, .. }
+            | Event::Received(Receipt { slot, .. }) => touched.push(slot.word().to_owned()),
+            _ => {}
+        }
+    }
+    touched
+}
+
+fn expect_revision(job: &Job, expected: Option<u64>) -> Result<(), Refusal> {
+    match expected {
+        Some(expected) if expected != job.revision => Err(Refusal::new(
+            Reason::RevisionChanged,
+            format!(
+                "job {} is at revision {}, not {expected}: somebody else changed it",
+                job.number, job.revision
+            ),
+        )
+        .with("job", job.number)
+        .with("revision", job.revision)
+        .with("expected", expected)
+        .hint(format!(
+            "look at it with `lockring show {}` and try again",
+            job.number
+        ))),
+        _ => Ok(()),
+    }
+}
+
+/// Turns a field error into a refusal that names the field.
+fn refuse_field(key: &str, error: &FieldError, retry: &str) -> Refusal {
+    let (reason, hint) = match error {
+        FieldError::OutsideWindow {
+            meant: Some(meant), ..
+        } => (
+            Reason::OutsideWindow,
+            format!("did you mean {meant}? If it is really so: {retry} --force"),
+        ),
+        FieldError::OutsideWindow { .. } => (
+            Reason::OutsideWindow,
+            format!("if it is really so: {retry} --force"),
+        ),
+        FieldError::Unreadable { .. } => (Reason::BadInput, String::new()),
+    };
+    let refusal = Refusal::new(reason, error.to_string()).with("field", key);
+    let violation = Violation {
+        field: key.to_owned(),
+        line: None,
+        problem: error.to_string(),
+    };
+    let refusal = refusal.violations(vec![violation]);
+    if hint.is_empty() {
+        refusal
+    } else {
+        refusal.hint(hint)
+    }
+}
+
+/// A text that must not be empty.
+fn require_text(name: &str, text: &str, example: &str) -> Result<String, Refusal> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("{name} is empty; expected some words, for example `{example}`"),
+        )
+        .with("field", name));
+    }
+    Ok(text.to_owned())
+}
+
+fn find_slot(word: &str) -> Result<Slot, Refusal> {
+    Slot::from_word(&word.to_lowercase()).ok_or_else(|| {
+        let all: Vec<&str> = Slot::ALL.iter().map(|slot| slot.word()).collect();
+        let near = crate::nearest::nearest(&word.to_lowercase(), all.iter().copied());
+        Refusal::unknown(
+            "slot of a build",
+            word,
+            &near,
+            &format!("the slots are {}", all.join(", ")),
+        )
+    })
+}
+
+fn find_family(word: &str) -> Result<Family, Refusal> {
+    Family::from_word(&word.to_lowercase()).ok_or_else(|| {
+        let all: Vec<&str> = Family::ALL.iter().map(|family| family.word()).collect();
+        let near = crate::nearest::nearest(&word.to_lowercase(), all.iter().copied());
+        Refusal::unknown(
+            "family of block",
+            word,
+            &near,
+            &format!("the families are {}", all.join(", ")),
+        )
+    })
+}
+
+fn find_whose(word: &str) -> Result<Whose, Refusal> {
+    Whose::from_word(&word.to_lowercase()).ok_or_else(|| {
+        let all: Vec<&str> = Whose::ALL.iter().map(|whose| whose.word()).collect();
+        let near = crate::nearest::nearest(&word.to_lowercase(), all.iter().copied());
+        Refusal::unknown(
+            "side whose move it can be",
+            word,
+            &near,
+            &format!("it can be {}", all.join(", ")),
+        )
+    })
+}
+
+/// The gates a job can go back to, in words.
+fn earlier_gates(stage: Stage) -> Vec<&'static str> {
+    Stage::GATED
+        .into_iter()
+        .filter(|gate| *gate < stage)
+        .map(Stage::word)
+        .collect()
+}
+
+type Values = BTreeMap<String, crate::fact::Value>;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,143 @@
+//! Notes, blocks opened by hand, holds, and ends without a handover.
+
+use jiff::civil::Date;
+
+use crate::command::{Draft, find_family, find_whose, require_text};
+use crate::entry::Event;
+use crate::refusal::{Reason, Refusal};
+use crate::stage::Stage;
+
+pub(super) fn note(draft: &mut Draft, text: &str) -> Result<(), Refusal> {
+    let text = require_text("the note", text, "key number 4711")?;
+    draft.say("noted");
+    draft.push(Event::Noted { text });
+    Ok(())
+}
+
+pub(super) fn open(
+    draft: &mut Draft,
+    family: &str,
+    about: &str,
+    whose: &str,
+    chase: Option<Date>,
+    clears_when: &str,
+) -> Result<(), Refusal> {
+    let family = find_family(family)?;
+    let about = require_text("what is wrong", about, "cable guide sticks into the shell")?;
+    let whose = if whose.trim().is_empty() {
+        family.usual_move()
+    } else {
+        find_whose(whose)?
+    };
+    let number = draft.job.last_block + 1;
+    let clears_when = match clears_when.trim() {
+        "" => format!("lockring clear {} {number} --why …", draft.job.number),
+        given => given.to_owned(),
+    };
+    draft.push(Event::Blocked {
+        number,
+        family,
+        check: None,
+        about,
+        whose,
+        chase,
+        clears_when,
+    });
+    draft.say(format!(
+        "block {number} opened: {}, {} to move",
+        family.word(),
+        whose.word()
+    ));
+    draft.opened.extend(draft.job.blocks.last().cloned());
+    Ok(())
+}
+
+pub(super) fn clear(draft: &mut Draft, number: u32, why: &str) -> Result<(), Refusal> {
+    let why = require_text("the reason (--why)", why, "guide shortened")?;
+    let job = draft.job.number;
+    let Some(block) = draft
+        .job
+        .blocks
+        .iter()
+        .find(|block| block.number == number)
+        .cloned()
+    else {
+        let open: Vec<String> = draft
+            .job
+            .blocks
+            .iter()
+            .map(|block| block.number.to_string())
+            .collect();
+        let refusal = Refusal::new(
+            Reason::NoSuchBlock,
+            format!("job {job} has no open block {number}"),
+        )
+        .with("job", job)
+        .with("block", number);
+        return Err(match open.as_slice() {
+            [] => refusal.hint("it has no open block at all"),
+            open => refusal.hint(format!("open are {}", open.join(", "))),
+        });
+    };
+    if let Some(check) = &block.check {
+        return Err(Refusal::new(
+            Reason::GateClosed,
+            format!("block {number} comes from the check {check}: it clears by itself when the check passes or is conceded"),
+        )
+        .with("check", check)
+        .hint(format!("see what it needs with `lockring explain {job} {check}`")));
+    }
+    draft.push(Event::Cleared { number, why });
+    draft.say(format!("block {number} cleared"));
+    draft.cleared.push(block);
+    Ok(())
+}
+
+pub(super) fn hold(draft: &mut Draft, why: &str, until: Option<Date>) -> Result<(), Refusal> {
+    let why = require_text("the reason (--why)", why, "rider on holiday")?;
+    if let Some(hold) = &draft.job.hold {
+        return Err(Refusal::new(
+            Reason::OnHold,
+            format!("job {} is on hold already: {}", draft.job.number, hold.why),
+        )
+        .hint(format!(
+            "end it first with `lockring release {}`",
+            draft.job.number
+        )));
+    }
+    let end = until.map_or_else(String::new, |until| format!(" until {until}"));
+    draft.say(format!("on hold{end}: {why}"));
+    draft.push(Event::Held { why, until });
+    Ok(())
+}
+
+pub(super) fn release(draft: &mut Draft) -> Result<(), Refusal> {
+    if draft.job.hold.is_none() {
+        return Err(Refusal::new(
+            Reason::NotOnHold,
+            format!("job {} is not on hold", draft.job.number),
+        )
+        .with("job", draft.job.number));
+    }
+    draft.push(Event::Released {});
+    draft.say("hold ended");
+    Ok(())
+}
+
+pub(super) fn close(draft: &mut Draft, end: &str, why: &str) -> Result<(), Refusal> {
+    let why = require_text("the reason (--why)", why, "motor will not go into the shell")?;
+    let end = match end {
+        "returned" => Stage::Returned,
+        "cancelled" => Stage::Cancelled,
+        _ => {
+            return Err(Refusal::new(
+                Reason::BadInput,
+                format!("`{end}` is no end; expected returned or cancelled"),
+            )
+            .with("given", end));
+        }
+    };
+    draft.push(Event::Closed { end, why });
+    draft.say(format!("job {} is over: {}", draft.job.number, end.word()));
+    Ok(())
+}

@@ -1,0 +1,335 @@
+//! Stating and recording values.
+
+use crate::code::{self, Code, Group, Run};
+use crate::command::{Act, Draft, Typed, Values, refuse_field};
+use crate::entry::Event;
+use crate::fact::{Fact, Provenance};
+use crate::field::FieldError;
+use crate::job::Job;
+use crate::nearest::nearest;
+use crate::refusal::{Reason, Refusal, Violation};
+use crate::ride_class;
+
+pub(super) fn state(
+    draft: &mut Draft,
+    group: Option<Group>,
+    values: &[Typed],
+    assumed: bool,
+) -> Result<(), Refusal> {
+    if values.is_empty() {
+        return Err(nothing_given("lockring brief 21 hill-grade=8% hill-source=told"));
+    }
+    let read = read_stated(group, values)?;
+    let provenance = if assumed {
+        Provenance::Assumed
+    } else {
+        Provenance::Stated
+    };
+    for (key, value) in &read {
+        let row = code::find(key).expect("read values have codes");
+        draft.say(format!(
+            "{}: {} ({provenance})",
+            row.field.name,
+            row.field.show_both(value)
+        ));
+    }
+    let measured: Vec<&str> = read
+        .keys()
+        .filter(|key| code::find(key).is_some_and(|row| !row.instrument.is_empty()))
+        .filter(|key| draft.job.facts.get(*key).is_some_and(counts_as_measured))
+        .map(String::as_str)
+        .collect();
+    let kept = measured.join(", ");
+    if !kept.is_empty() {
+        draft.say(format!(
+            "the measured {kept} stands: a stated value does not displace a reading"
+        ));
+    }
+    draft.push(Event::Stated {
+        values: read,
+        provenance,
+    });
+    Ok(())
+}
+
+/// Reads stated values; complains about all bad ones at once.
+pub(super) fn read_stated(group: Option<Group>, values: &[Typed]) -> Result<Values, Refusal> {
+    let mut read = Values::new();
+    let mut violations = Vec::new();
+    let mut first: Option<Refusal> = None;
+    for typed in values {
+        match read_one(group, typed) {
+            Ok((row, value)) => {
+                if read.insert(row.key().to_owned(), value).is_some() {
+                    let refusal = Refusal::new(
+                        Reason::BadInput,
+                        format!("`{}` is given twice; expected once", row.key()),
+                    );
+                    violations.push(violation(typed, &refusal));
+                    first.get_or_insert(refusal);
+                }
+            }
+            Err(refusal) => {
+                violations.push(violation(typed, &refusal));
+                first.get_or_insert(refusal);
+            }
+        }
+    }
+    match first {
+        None => Ok(read),
+        Some(mut refusal) => {
+            if violations.len() > 1 {
+                refusal.message = format!(
+                    "{} values cannot be taken; the first: {}",
+                    violations.len(),
+                    refusal.message
+                );
+            }
+            Err(refusal.violations(violations))
+        }
+    }
+}
+
+fn read_one(group: Option<Group>, typed: &Typed) -> Result<(&'static Code, crate::fact::Value), Refusal> {
+    let row = find_code(&typed.field)?;
+    let allowed = match group {
+        Some(group) => row.group == group,
+        None => matches!(row.group, Group::Brief | Group::Donor),
+    };
+    if !allowed {
+        let asked = group.map_or("brief and donor", Group::word);
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("`{}` belongs to {}, not to {asked}", row.key(), row.group.word()),
+        )
+        .with("field", row.key())
+        .hint(format!("record it with `{}`", row.how_to_record(1))));
+    }
+    let value = row
+        .read(&typed.text, false)
+        .map_err(|error| refuse_stated(row, &error))?;
+    if row.key() == "ride-class" {
+        check_class(&typed.text)?;
+    }
+    Ok((row, value))
+}
+
+/// A stated value outside its window cannot be forced: it is corrected or measured.
+fn refuse_stated(row: &Code, error: &FieldError) -> Refusal {
+    let mut refusal = refuse_field(row.key(), error, "");
+    if let FieldError::OutsideWindow { meant, .. } = error {
+        refusal.hint = meant.as_ref().map(|meant| format!("did you mean {meant}?"));
+    }
+    refusal
+}
+
+fn check_class(word: &str) -> Result<(), Refusal> {
+    if ride_class::find(word).is_some() {
+        return Ok(());
+    }
+    let all: Vec<&str> = ride_class::all().iter().map(|class| class.id.as_str()).collect();
+    let near = nearest(word, all.iter().copied());
+    Err(Refusal::unknown(
+        "ride class",
+        word,
+        &near,
+        "`lockring words classes` lists them",
+    ))
+}
+
+pub(super) fn record(
+    draft: &mut Draft,
+    act: &Act,
+    values: &[Typed],
+    force: bool,
+    anew: bool,
+) -> Result<(), Refusal> {
+    if values.is_empty() {
+        return Err(nothing_given(match act {
+            Act::Measure => "lockring measure 21 chainline-front 51,5",
+            Act::Torque => "lockring torque 21 lockring 40",
+            Act::Ride(_) => "lockring ride 21 hill 9.9km/h",
+        }));
+    }
+    let run = match act {
+        Act::Ride(word) => Some(find_run(word)?),
+        Act::Measure | Act::Torque => None,
+    };
+    let mut readings = Values::new();
+    let mut next_field = 0;
+    for typed in values {
+        let row = match (act, run) {
+            (Act::Torque, _) => find_bolt(&typed.field)?,
+            (Act::Ride(_), Some(run)) => find_run_field(run, &typed.field, &mut next_field)?,
+            _ => find_measurand(&typed.field)?,
+        };
+        let retry = retry_line(&draft.job, act, row, &typed.text);
+        let value = row
+            .read(&typed.text, force)
+            .map_err(|error| refuse_field(row.key(), &error, &retry))?;
+        if readings.insert(row.key().to_owned(), value).is_some() {
+            return Err(Refusal::new(
+                Reason::BadInput,
+                format!("`{}` is given twice; expected once", row.key()),
+            )
+            .with("field", row.key()));
+        }
+    }
+    let run = run.map(|run| run.word.to_owned());
+    draft.push(Event::Recorded {
+        run,
+        readings: readings.clone(),
+        forced: force,
+        anew,
+    });
+    for key in readings.keys() {
+        say_standing(draft, key);
+    }
+    Ok(())
+}
+
+/// Says what a code stands at after a reading: one reading, or mean and spread of several.
+fn say_standing(draft: &mut Draft, key: &str) {
+    let row = code::find(key).expect("recorded values have codes");
+    let Some(fact) = draft.job.facts.get(key) else {
+        return;
+    };
+    let mut line = format!("{} {}", row.field.name, row.field.show_both(&fact.value));
+    let readings = fact.readings.len();
+    if readings > 1 {
+        let all: Vec<String> = fact
+            .readings
+            .iter()
+            .map(|reading| row.field.show(&reading.value))
+            .collect();
+        let which = if readings == 2 { "mean" } else { "middle" };
+        line = format!("{line}, {which} of {readings} readings ({})", all.join(", "));
+    }
+    if let [first, second] = fact.readings.as_slice()
+        && let (Some(first), Some(second)) = (first.value.number(), second.value.number())
+        && (first - second).abs() > row.agree_si()
+    {
+        line = format!("{line}; the two differ: take a third");
+    }
+    draft.say(line);
+}
+
+fn counts_as_measured(fact: &Fact) -> bool {
+    fact.provenance == Provenance::Measured && fact.stale.is_none()
+}
+
+pub(super) fn find_code(word: &str) -> Result<&'static Code, Refusal> {
+    code::find(word).ok_or_else(|| {
+        Refusal::unknown(
+            "code",
+            word,
+            &code::near(word),
+            "`lockring words codes` lists them",
+        )
+    })
+}
+
+fn find_measurand(word: &str) -> Result<&'static Code, Refusal> {
+    let row = find_code(word)?;
+    if row.group == Group::Brief {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("`{}` is stated, not measured", row.key()),
+        )
+        .with("field", row.key())
+        .hint(format!("state it with `{}`", row.how_to_record(1))));
+    }
+    Ok(row)
+}
+
+fn find_bolt(word: &str) -> Result<&'static Code, Refusal> {
+    code::torque_code(word).ok_or_else(|| {
+        let bolts: Vec<&str> = code::all()
+            .filter(|row| row.group == Group::Torque)
+            .map(|row| code::torque_word(row.key()))
+            .collect();
+        let near = nearest(&word.to_lowercase(), bolts.iter().copied());
+        Refusal::unknown(
+            "bolt",
+            word,
+            &near,
+            &format!("the bolts are {}", bolts.join(", ")),
+        )
+    })
+}
+
+fn find_run(word: &str) -> Result<&'static Run, Refusal> {
+    let lower = word.to_lowercase();
+    code::runs().iter().find(|run| run.word == lower).ok_or_else(|| {
+        let words: Vec<&str> = code::runs().iter().map(|run| run.word).collect();
+        let near = nearest(&lower, words.iter().copied());
+        Refusal::unknown(
+            "kind of test run",
+            word,
+            &near,
+            &format!("the runs are {}", words.join(", ")),
+        )
+    })
+}
+
+fn find_run_field(run: &Run, word: &str, next: &mut usize) -> Result<&'static Code, Refusal> {
+    let key = if word.is_empty() {
+        let field = run.fields.get(*next).ok_or_else(|| {
+            Refusal::new(
+                Reason::BadInput,
+                format!(
+                    "run `{}` takes {} values, more were given",
+                    run.word,
+                    run.fields.len()
+                ),
+            )
+        })?;
+        *next += 1;
+        field.1
+    } else {
+        let named = run
+            .fields
+            .iter()
+            .find(|(name, key)| *name == word || *key == word);
+        let words: Vec<&str> = run.fields.iter().map(|(name, _)| *name).collect();
+        named
+            .ok_or_else(|| {
+                let near = nearest(word, words.iter().copied());
+                let all = format!("`{}` takes {}", run.word, words.join(", "));
+                Refusal::unknown(&format!("field of the run `{}`", run.word), word, &near, &all)
+            })?
+            .1
+    };
+    Ok(code::find(key).expect("runs name codes of the table"))
+}
+
+fn retry_line(job: &Job, act: &Act, row: &Code, text: &str) -> String {
+    let number = job.number;
+    match act {
+        Act::Measure => format!("lockring measure {number} {} {text}", row.key()),
+        Act::Torque => format!("lockring torque {number} {} {text}", code::torque_word(row.key())),
+        Act::Ride(run) => match code::run_of(row.key()) {
+            Some((_, field)) => format!("lockring ride {number} {run} {field}={text}"),
+            None => format!("lockring ride {number} {run} {text}"),
+        },
+    }
+}
+
+fn violation(typed: &Typed, refusal: &Refusal) -> Violation {
+    let problem = match &refusal.hint {
+        Some(hint) => format!("{}; {hint}", refusal.message),
+        None => refusal.message.clone(),
+    };
+    Violation {
+        field: typed.field.clone(),
+        line: typed.line,
+        problem,
+    }
+}
+
+fn nothing_given(example: &str) -> Refusal {
+    Refusal::new(
+        Reason::BadInput,
+        format!("no value given; expected at least one, for example `{example}`"),
+    )
+}

@@ -1,0 +1,302 @@
+//! Gates: trying them, conceding, going back, and what follows by itself.
+
+use std::collections::BTreeSet;
+
+use crate::block::Block;
+use crate::check::{self, Check, Concede, Missing, Report, Verdict};
+use crate::checks;
+use crate::command::{Desk, Draft, earlier_gates, require_text};
+use crate::entry::Event;
+use crate::nearest::nearest;
+use crate::refusal::{Reason, Refusal};
+use crate::stage::Stage;
+
+/// Tries the present gate: moves the job on, or opens a block for each check that fails or
+/// is open, and for each caution that nobody has conceded.
+pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusal> {
+    if let Some(hold) = &draft.job.hold {
+        return Err(Refusal::new(
+            Reason::OnHold,
+            format!("job {} is on hold: {}", draft.job.number, hold.why),
+        )
+        .with("job", draft.job.number)
+        .hint(format!(
+            "end the hold with `lockring release {}`",
+            draft.job.number
+        )));
+    }
+    let gate = draft.job.stage;
+    let reports = check::run_gate(gate, &draft.job, desk.rules);
+    clear_held(&mut draft, &reports);
+    let by_hand: Vec<u32> = draft
+        .job
+        .blocks
+        .iter()
+        .filter(|block| block.check.is_none())
+        .map(|block| block.number)
+        .collect();
+    let passed = reports.iter().all(Report::holds) && by_hand.is_empty();
+    draft.push(Event::GateTried {
+        gate,
+        findings: reports.iter().map(Report::kept).collect(),
+        passed,
+    });
+    if passed {
+        draft.say(format!(
+            "gate {} passed: now at {}",
+            gate.word(),
+            draft.job.stage.word()
+        ));
+        draft.passed = true;
+        if !draft.job.stage.is_end() {
+            let ahead = check::run_gate(draft.job.stage, &draft.job, desk.rules);
+            draft.next = next_steps(&ahead);
+        }
+    } else {
+        for report in reports.iter().filter(|report| !report.holds()) {
+            open_block(&mut draft, report);
+        }
+        let short = reports.iter().filter(|report| !report.holds()).count();
+        draft.say(format!(
+            "gate {} stays shut: {short} of {} checks do not hold",
+            gate.word(),
+            reports.len()
+        ));
+        if !by_hand.is_empty() {
+            let numbers: Vec<String> = by_hand.iter().map(u32::to_string).collect();
+            draft.say(format!(
+                "blocks opened by hand stand in the way: {}",
+                numbers.join(", ")
+            ));
+        }
+        draft.next = next_steps(&reports);
+    }
+    draft.checks = reports;
+    Ok(draft)
+}
+
+pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let check = find_check(word)?;
+    let why = require_text("the reason (--why)", why, "0 drops in 10 turns")?;
+    if check.concede == Concede::Never {
+        return Err(Refusal::new(
+            Reason::NeverConceded,
+            format!("{} is never conceded: {}", check.id, check.title),
+        )
+        .with("check", check.id)
+        .hint("cure it: see the remedies with `lockring explain`"));
+    }
+    if !check.gates.contains(&draft.job.stage) {
+        let gates: Vec<&str> = check.gates.iter().map(|gate| gate.word()).collect();
+        return Err(Refusal::new(
+            Reason::NothingToConcede,
+            format!(
+                "{} belongs to {}; job {} is at {}",
+                check.id,
+                gates.join(" and "),
+                draft.job.number,
+                draft.job.stage.word()
+            ),
+        )
+        .with("check", check.id));
+    }
+    let report = check::run(check, &draft.job, desk.rules);
+    match report.verdict {
+        Verdict::Pass | Verdict::NotApplicable => Err(Refusal::new(
+            Reason::NothingToConcede,
+            format!("{} holds: there is nothing to concede", check.id),
+        )
+        .with("check", check.id)),
+        Verdict::Open => {
+            let how = report.missing.first().map(|missing| missing.how.clone());
+            let refusal = Refusal::new(
+                Reason::NothingToConcede,
+                format!("{} is open, {}: record it first", check.id, report.summary()),
+            )
+            .with("check", check.id);
+            Err(match how {
+                Some(how) => refusal.hint(format!("`{how}`")),
+                None => refusal,
+            })
+        }
+        Verdict::Caution | Verdict::Fail => {
+            draft.push(Event::Conceded {
+                check: check.id.to_owned(),
+                why,
+                fingerprint: report.fingerprint.clone(),
+                finding: report.summary().to_owned(),
+            });
+            draft.say(format!(
+                "{} conceded for these very values: {}",
+                check.id,
+                report.summary()
+            ));
+            Ok(())
+        }
+    }
+}
+
+pub(super) fn send_back(draft: &mut Draft, word: &str, why: &str) -> Result<(), Refusal> {
+    let why = require_text("the reason (--why)", why, "chainring changed")?;
+    let earlier = earlier_gates(draft.job.stage);
+    let stage = Stage::from_word(&word.to_lowercase()).filter(|stage| earlier.contains(&stage.word()));
+    let Some(stage) = stage else {
+        let refusal = Refusal::new(
+            Reason::NotEarlier,
+            format!(
+                "`{word}` is not a stage before {}, where job {} stands",
+                draft.job.stage.word(),
+                draft.job.number
+            ),
+        )
+        .with("given", word)
+        .with("stage", draft.job.stage.word());
+        return Err(match earlier.as_slice() {
+            [] => refusal.hint("intake is the first stage"),
+            earlier => refusal.hint(format!("it can go back to {}", earlier.join(", "))),
+        });
+    };
+    draft.push(Event::SentBack { stage, why });
+    draft.say(format!("back at {}", stage.word()));
+    Ok(())
+}
+
+/// Sends the job back to the earliest passed gate of which a check was touched and no
+/// longer holds. A check whose fingerprint is unchanged was not touched.
+pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
+    let mut earliest: Option<(Stage, Vec<String>)> = None;
+    for (gate, passed) in &draft.job.passed {
+        let broken: Vec<String> = check::run_gate(*gate, &draft.job, desk.rules)
+            .into_iter()
+            .filter(|report| !report.holds())
+            .filter(|report| {
+                passed
+                    .findings
+                    .iter()
+                    .all(|kept| kept.check != report.check.id || kept.fingerprint != report.fingerprint)
+            })
+            .map(|report| report.check.id.to_owned())
+            .collect();
+        if !broken.is_empty() {
+            earliest = Some((*gate, broken));
+            break;
+        }
+    }
+    if let Some((stage, broken)) = earliest {
+        let why = format!("re-opened by a changed value: {}", broken.join(", "));
+        draft.say(format!(
+            "back at {}: {} no longer holds",
+            stage.word(),
+            broken.join(", ")
+        ));
+        draft.push(Event::SentBack { stage, why });
+    }
+}
+
+/// Clears the blocks that opened by themselves and whose check now holds.
+pub(super) fn clear_what_holds(draft: &mut Draft, desk: &Desk<'_>) {
+    let ids: BTreeSet<String> = draft
+        .job
+        .blocks
+        .iter()
+        .filter_map(|block| block.check.clone())
+        .collect();
+    let reports: Vec<Report> = checks::ALL
+        .iter()
+        .filter(|check| ids.contains(check.id))
+        .map(|check| check::run(check, &draft.job, desk.rules))
+        .collect();
+    clear_held(draft, &reports);
+}
+
+fn clear_held(draft: &mut Draft, reports: &[Report]) {
+    let holding: Vec<(Block, String)> = draft
+        .job
+        .blocks
+        .iter()
+        .filter_map(|block| {
+            let report = reports
+                .iter()
+                .find(|report| Some(report.check.id) == block.check.as_deref())?;
+            let why = if report.concession.is_some() {
+                "conceded"
+            } else {
+                report.verdict.word()
+            };
+            report
+                .holds()
+                .then(|| (block.clone(), format!("{}: {why}", report.check.id)))
+        })
+        .collect();
+    for (block, why) in holding {
+        draft.push(Event::Cleared {
+            number: block.number,
+            why,
+        });
+        draft.cleared.push(block);
+    }
+}
+
+fn open_block(draft: &mut Draft, report: &Report) {
+    if draft
+        .job
+        .blocks
+        .iter()
+        .any(|block| block.check.as_deref() == Some(report.check.id))
+    {
+        return;
+    }
+    let clears_when = match report.verdict {
+        Verdict::Open => report
+            .missing
+            .first()
+            .map_or_else(String::new, |missing| missing.how.clone()),
+        Verdict::Caution => format!("{} passes or is conceded", report.check.id),
+        _ if report.check.concede == Concede::Never => {
+            format!("{} passes; it is never conceded", report.check.id)
+        }
+        _ => format!("{} passes or is conceded", report.check.id),
+    };
+    let whose = match report.verdict {
+        Verdict::Caution => crate::block::Whose::Owner,
+        Verdict::Open => crate::block::Whose::Mechanic,
+        _ => report.check.family.usual_move(),
+    };
+    draft.push(Event::Blocked {
+        number: draft.job.last_block + 1,
+        family: report.check.family,
+        check: Some(report.check.id.to_owned()),
+        about: report.summary().to_owned(),
+        whose,
+        chase: None,
+        clears_when,
+    });
+    draft.opened.extend(draft.job.blocks.last().cloned());
+}
+
+/// What is missing, without repeats, in the order of the checks.
+pub(super) fn next_steps(reports: &[Report]) -> Vec<Missing> {
+    let mut steps: Vec<Missing> = Vec::new();
+    for missing in reports.iter().flat_map(|report| &report.missing) {
+        if !steps.contains(missing) {
+            steps.push(missing.clone());
+        }
+    }
+    steps
+}
+
+/// Finds a check by id, with the nearest ones when there is none.
+///
+/// # Errors
+/// [`Reason::UnknownWord`].
+pub fn find_check(word: &str) -> Result<&'static Check, Refusal> {
+    let lower = word.to_lowercase();
+    checks::ALL
+        .iter()
+        .find(|check| check.id == lower)
+        .copied()
+        .ok_or_else(|| {
+            let near = nearest(&lower, checks::ALL.iter().map(|check| check.id));
+            Refusal::unknown("check", word, &near, "`lockring words checks` lists them")
+        })
+}

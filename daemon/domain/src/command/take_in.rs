@@ -1,0 +1,66 @@
+//! Taking a bicycle in: a job begins.
+
+use crate::command::facts::read_stated;
+use crate::command::parts::find_part;
+use crate::command::{Desk, Draft, Typed, find_slot, require_text, settle};
+use crate::entry::{Entry, Event, Origin};
+use crate::fact::Provenance;
+use crate::job::Job;
+use crate::refusal::Refusal;
+
+/// Decides a new job with a number.
+///
+/// # Errors
+/// A [`Refusal`] naming every value that cannot be taken, or the first part that is not in
+/// the catalogue.
+pub fn take_in(
+    number: u32,
+    origin: Origin,
+    rider: &str,
+    values: &[Typed],
+    build: &[Typed],
+    desk: &Desk<'_>,
+) -> Result<Draft, Refusal> {
+    let rider = require_text("the rider's name", rider, "Ines H.")?;
+    let values = read_stated(None, values)?;
+    let mut parts = Vec::new();
+    for typed in build {
+        let slot = find_slot(&typed.field)?;
+        parts.push((slot, find_part(slot, &typed.text, desk)?));
+    }
+    let first = Event::TakenIn { rider: rider.clone() };
+    let mut draft = Draft::new(begin(number, &origin, &first), origin);
+    draft.events.push(first);
+    draft.say(format!("job {number} taken in for {rider}"));
+    if !values.is_empty() {
+        draft.say(format!("{} values of brief and donor", values.len()));
+        draft.push(Event::Stated {
+            values,
+            provenance: Provenance::Stated,
+        });
+    }
+    if !parts.is_empty() {
+        draft.say(format!("{} parts chosen", parts.len()));
+    }
+    for (slot, part) in parts {
+        draft.push(Event::Chosen { slot, part });
+    }
+    settle(&mut draft, desk);
+    Ok(draft)
+}
+
+/// The job as its first entry leaves it. The hashes play no part in the fold and are set
+/// when the entry is stored.
+fn begin(number: u32, origin: &Origin, event: &Event) -> Job {
+    let entry = Entry {
+        id: 0,
+        job: number,
+        seq: 1,
+        origin: origin.clone(),
+        stored: origin.made,
+        event: event.clone(),
+        previous: [0; 32],
+        hash: [0; 32],
+    };
+    Job::begin(&entry).expect("a first `taken-in` entry begins a job")
+}

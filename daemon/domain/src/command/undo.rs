@@ -1,0 +1,116 @@
+//! Undo: a counter-entry that names the entry it retracts.
+
+use crate::command::{Desk, Draft, expect_revision, require_text, settle};
+use crate::entry::{Entry, Event, Origin};
+use crate::job::Job;
+use crate::refusal::{Reason, Refusal};
+
+/// Decides to retract an entry: the one numbered `seq`, or the asker's own last one that
+/// can be undone.
+///
+/// # Errors
+/// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, or it is
+/// retracted already; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
+/// are no job.
+pub fn undo(
+    entries: &[Entry],
+    expected_revision: Option<u64>,
+    origin: Origin,
+    seq: Option<u64>,
+    why: &str,
+    desk: &Desk<'_>,
+) -> Result<Draft, Refusal> {
+    let before = fold(entries)?;
+    expect_revision(&before, expected_revision)?;
+    if before.stage.is_end() {
+        return Err(Refusal::new(
+            Reason::JobOver,
+            format!(
+                "job {} is over ({}): nothing is undone",
+                before.number,
+                before.stage.word()
+            ),
+        ));
+    }
+    let why = if why.trim().is_empty() {
+        "typed in error".to_owned()
+    } else {
+        require_text("why", why, "slip")?
+    };
+    let target = find_target(entries, &before, seq, &origin.by)?;
+
+    let mut history: Vec<Entry> = entries.to_vec();
+    let event = Event::Retracted { seq: target.seq, why };
+    history.push(Entry {
+        seq: before.revision + 1,
+        origin: origin.clone(),
+        event: event.clone(),
+        ..target.clone()
+    });
+    let mut draft = Draft::new(fold(&history)?, origin);
+    draft.events.push(event);
+    draft.say(format!(
+        "entry {} of job {} no longer counts: {}",
+        target.seq,
+        before.number,
+        crate::entry::line(&target.event)
+    ));
+    settle(&mut draft, desk);
+    Ok(draft)
+}
+
+fn find_target<'e>(
+    entries: &'e [Entry],
+    job: &Job,
+    seq: Option<u64>,
+    by: &str,
+) -> Result<&'e Entry, Refusal> {
+    let retracted = |seq: u64| {
+        entries
+            .iter()
+            .any(|entry| matches!(entry.event, Event::Retracted { seq: gone, .. } if gone == seq))
+    };
+    let refuse = |message: String| {
+        Refusal::new(Reason::NothingToUndo, message)
+            .with("job", job.number)
+            .hint(format!("`lockring history {}` lists the entries", job.number))
+    };
+    match seq {
+        None => entries
+            .iter()
+            .rev()
+            .find(|entry| entry.event.can_be_undone() && entry.origin.by == by && !retracted(entry.seq))
+            .ok_or_else(|| {
+                refuse(format!(
+                    "job {} has no entry by {by} that can be undone",
+                    job.number
+                ))
+            }),
+        Some(seq) => {
+            let entry = entries.iter().find(|entry| entry.seq == seq).ok_or_else(|| {
+                refuse(format!(
+                    "job {} has no entry {seq}; its last is {}",
+                    job.number, job.revision
+                ))
+            })?;
+            if retracted(seq) {
+                return Err(refuse(format!(
+                    "entry {seq} of job {} is retracted already",
+                    job.number
+                )));
+            }
+            if !entry.event.can_be_undone() {
+                let kind = entry.event.kind();
+                return Err(refuse(format!(
+                    "entry {seq} of job {} ({kind}) is not one that can be undone",
+                    job.number
+                )));
+            }
+            Ok(entry)
+        }
+    }
+}
+
+fn fold(entries: &[Entry]) -> Result<Job, Refusal> {
+    Job::fold(entries).map_err(|error| Refusal::new(Reason::BadInput, error.to_string()))
+}

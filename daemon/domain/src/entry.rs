@@ -1,0 +1,398 @@
+//! Entries: the lines of the append-only journal, and what each may say.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use crate::block::{Family, Whose};
+use crate::check::Kept;
+use crate::fact::{Provenance, Value};
+use crate::part::{Part, Slot};
+use crate::stage::Stage;
+
+/// Version of the payloads below; stored with every entry.
+///
+/// A payload is never changed in meaning: a new meaning gets a new variant or a new
+/// optional field, so that entries written by any earlier version still read.
+pub const PAYLOAD_VERSION: u32 = 1;
+
+/// Who made an entry and from where.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Origin {
+    /// Initials or name.
+    pub by: String,
+    /// Terminal or bench.
+    pub terminal: String,
+    /// When it was made; may be earlier than when it was stored.
+    pub made: Timestamp,
+}
+
+/// One line of the journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Number in the whole journal, from 1, without gaps.
+    pub id: u64,
+    /// The job, or 0 for the shop as a whole.
+    pub job: u32,
+    /// Number within the job, from 1, without gaps.
+    pub seq: u64,
+    /// Who, where, when.
+    pub origin: Origin,
+    /// When it was stored.
+    pub stored: Timestamp,
+    /// What it says.
+    pub event: Event,
+    /// Hash of the entry before it in the whole journal.
+    pub previous: Hash,
+    /// Hash of this entry.
+    pub hash: Hash,
+}
+
+/// A link of the chain that makes tampering evident.
+pub type Hash = [u8; 32];
+
+/// Hash of an entry: SHA-256 over the previous hash and every stored column, each with
+/// its length before it so that no two entries share an image.
+#[expect(clippy::too_many_arguments, reason = "these are exactly the stored columns")]
+pub fn link(
+    previous: &Hash,
+    id: u64,
+    job: u32,
+    seq: u64,
+    made_us: i64,
+    stored_us: i64,
+    by: &str,
+    terminal: &str,
+    kind: &str,
+    version: u32,
+    payload: &str,
+) -> Hash {
+    let mut image = Sha256::new();
+    image.update(previous);
+    for number in [
+        id as i128,
+        job.into(),
+        seq.into(),
+        made_us.into(),
+        stored_us.into(),
+        version.into(),
+    ] {
+        image.update(number.to_be_bytes());
+    }
+    for text in [by, terminal, kind, payload] {
+        image.update((text.len() as u64).to_be_bytes());
+        image.update(text.as_bytes());
+    }
+    image.finalize().into()
+}
+
+/// What an entry says. Everything a job is follows from these alone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Event {
+    /// A bicycle came in: the job begins.
+    TakenIn {
+        /// Rider's name, as the shop says it.
+        rider: String,
+    },
+    /// Values told, read off a label, or assumed.
+    Stated {
+        /// Values by code.
+        values: BTreeMap<String, Value>,
+        /// Where they come from.
+        provenance: Provenance,
+    },
+    /// Values read off instruments: a measurement, a torque, or one test run.
+    Recorded {
+        /// The word of the run; `None` for a measurement or torque.
+        run: Option<String>,
+        /// Readings by code.
+        readings: BTreeMap<String, Value>,
+        /// The plausible window was overruled.
+        forced: bool,
+        /// Begins a new series instead of repeating the last reading.
+        anew: bool,
+    },
+    /// A part was chosen for a slot, or another one in its place.
+    Chosen {
+        /// Slot.
+        slot: Slot,
+        /// Snapshot of the catalogue's part.
+        part: Part,
+    },
+    /// A slot was emptied.
+    Dropped {
+        /// Slot.
+        slot: Slot,
+    },
+    /// The part of a slot was ordered.
+    Ordered {
+        /// Slot.
+        slot: Slot,
+        /// Supplier.
+        supplier: String,
+        /// Promised day of arrival.
+        due: Option<Date>,
+    },
+    /// The part of a slot arrived.
+    Received(Receipt),
+    /// A gate was tried.
+    GateTried {
+        /// The gate.
+        gate: Stage,
+        /// What every check of it said.
+        findings: Vec<Kept>,
+        /// Whether the job moved on.
+        passed: bool,
+    },
+    /// The owner accepted a caution or a fail.
+    Conceded {
+        /// Check.
+        check: String,
+        /// Why.
+        why: String,
+        /// The facts it rests on, as a fingerprint: it lapses when they change.
+        fingerprint: String,
+        /// What the finding said when it was conceded.
+        finding: String,
+    },
+    /// The job went back to an earlier stage.
+    SentBack {
+        /// Stage it stands at now.
+        stage: Stage,
+        /// Why.
+        why: String,
+    },
+    /// A block was opened.
+    Blocked {
+        /// Number within the job.
+        number: u32,
+        /// Family.
+        family: Family,
+        /// Check it comes from, if it opened by itself.
+        check: Option<String>,
+        /// What is wrong, with numbers.
+        about: String,
+        /// Whose move it is.
+        whose: Whose,
+        /// When somebody asks again.
+        chase: Option<Date>,
+        /// What clears it.
+        clears_when: String,
+    },
+    /// A block was cleared.
+    Cleared {
+        /// Number within the job.
+        number: u32,
+        /// Why.
+        why: String,
+    },
+    /// A planned wait began.
+    Held {
+        /// Why.
+        why: String,
+        /// The day it is meant to end.
+        until: Option<Date>,
+    },
+    /// The planned wait ended.
+    Released {},
+    /// Words.
+    Noted {
+        /// The words.
+        text: String,
+    },
+    /// An earlier entry of this job no longer counts.
+    Retracted {
+        /// Its number within the job.
+        seq: u64,
+        /// Why.
+        why: String,
+    },
+    /// The job ended without a handover.
+    Closed {
+        /// `returned` or `cancelled`.
+        end: Stage,
+        /// Why.
+        why: String,
+    },
+    /// Parts were put into the shop's catalogue, replacing those of the same id.
+    Catalogued {
+        /// The parts.
+        parts: Vec<Part>,
+    },
+}
+
+/// What arrived for a slot.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Receipt {
+    /// Slot.
+    pub slot: Slot,
+    /// Attributes as read off the part where they differ from, or add to, what was ordered.
+    pub found: BTreeMap<String, Value>,
+    /// Serial number.
+    pub serial: Option<String>,
+    /// Lot mark.
+    pub lot: Option<String>,
+    /// Pack volts at rest, V.
+    pub volts: Option<f64>,
+    /// Spread between cell groups, V.
+    pub group_spread: Option<f64>,
+    /// Papers on file, in words.
+    pub papers: Option<String>,
+    /// Damage seen, in words; `None` when it is whole.
+    pub damage: Option<String>,
+}
+
+impl Event {
+    /// The word of the entry's kind, as stored and shown.
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::TakenIn { .. } => "taken-in",
+            Self::Stated { .. } => "stated",
+            Self::Recorded { .. } => "recorded",
+            Self::Chosen { .. } => "chosen",
+            Self::Dropped { .. } => "dropped",
+            Self::Ordered { .. } => "ordered",
+            Self::Received(_) => "received",
+            Self::GateTried { .. } => "gate-tried",
+            Self::Conceded { .. } => "conceded",
+            Self::SentBack { .. } => "sent-back",
+            Self::Blocked { .. } => "blocked",
+            Self::Cleared { .. } => "cleared",
+            Self::Held { .. } => "held",
+            Self::Released {} => "released",
+            Self::Noted { .. } => "noted",
+            Self::Retracted { .. } => "retracted",
+            Self::Closed { .. } => "closed",
+            Self::Catalogued { .. } => "catalogued",
+        }
+    }
+
+    /// Whether `undo` may retract it: what a person entered about the job, not what the
+    /// workshop's rules concluded from it.
+    pub const fn can_be_undone(&self) -> bool {
+        matches!(
+            self,
+            Self::Stated { .. }
+                | Self::Recorded { .. }
+                | Self::Chosen { .. }
+                | Self::Dropped { .. }
+                | Self::Ordered { .. }
+                | Self::Received(_)
+                | Self::Conceded { .. }
+                | Self::Noted { .. }
+                | Self::Held { .. }
+                | Self::Released {}
+        )
+    }
+}
+
+/// What an event says, in one line for histories.
+pub fn line(event: &Event) -> String {
+    match event {
+        Event::TakenIn { rider } => format!("taken in for {rider}"),
+        Event::Stated { values, provenance } => format!("{provenance}: {}", values_line(values)),
+        Event::Recorded {
+            run,
+            readings,
+            forced,
+            anew,
+        } => {
+            let what = run
+                .as_ref()
+                .map_or_else(String::new, |run| format!("ride {run}: "));
+            let mark = if *forced { " (window overruled)" } else { "" };
+            let series = if *anew { " (new series)" } else { "" };
+            format!("{what}{}{mark}{series}", values_line(readings))
+        }
+        Event::Chosen { slot, part } => format!("{}: {}", slot.word(), part.name()),
+        Event::Dropped { slot } => format!("{}: empty", slot.word()),
+        Event::Ordered { slot, supplier, due } => {
+            let due = due.map_or_else(String::new, |due| format!(", due {due}"));
+            format!("{} ordered from {supplier}{due}", slot.word())
+        }
+        Event::Received(receipt) => receipt_line(receipt),
+        Event::GateTried {
+            gate,
+            findings,
+            passed: true,
+        } => {
+            let conceded = findings.iter().filter(|kept| kept.conceded).count();
+            let note = if conceded > 0 {
+                format!(", {conceded} by concession")
+            } else {
+                String::new()
+            };
+            format!("gate {} passed: {} checks{note}", gate.word(), findings.len())
+        }
+        Event::GateTried {
+            gate,
+            findings,
+            passed: false,
+        } => {
+            let short: Vec<&str> = findings
+                .iter()
+                .filter(|kept| !kept.conceded && kept.verdict > crate::check::Verdict::Pass)
+                .map(|kept| kept.check.as_str())
+                .collect();
+            format!("gate {} stays shut: {}", gate.word(), short.join(", "))
+        }
+        Event::Conceded {
+            check, why, finding, ..
+        } => format!("{check} conceded: {why} ({finding})"),
+        Event::SentBack { stage, why } => format!("back at {}: {why}", stage.word()),
+        Event::Blocked {
+            number,
+            family,
+            about,
+            whose,
+            ..
+        } => {
+            format!(
+                "block {number} ({}, {} to move): {about}",
+                family.word(),
+                whose.word()
+            )
+        }
+        Event::Cleared { number, why } => format!("block {number} cleared: {why}"),
+        Event::Held { why, until } => {
+            let until = until.map_or_else(String::new, |until| format!(" until {until}"));
+            format!("on hold{until}: {why}")
+        }
+        Event::Released {} => "hold ended".into(),
+        Event::Noted { text } => format!("note: {text}"),
+        Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
+        Event::Closed { end, why } => format!("{}: {why}", end.word()),
+        Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
+    }
+}
+
+fn values_line(values: &BTreeMap<String, Value>) -> String {
+    let shown: Vec<String> = values
+        .iter()
+        .map(|(key, value)| match crate::code::find(key) {
+            Some(row) => format!("{key} {}", row.field.show(value)),
+            None => key.clone(),
+        })
+        .collect();
+    shown.join(", ")
+}
+
+fn receipt_line(receipt: &Receipt) -> String {
+    let mut words = vec![format!("{} received", receipt.slot.word())];
+    words.extend(receipt.serial.iter().map(|serial| format!("serial {serial}")));
+    words.extend(receipt.lot.iter().map(|lot| format!("lot {lot}")));
+    words.extend(receipt.volts.map(|volts| format!("{volts:.2} V")));
+    words.extend(receipt.papers.iter().map(|papers| format!("papers {papers}")));
+    words.extend(receipt.damage.iter().map(|damage| format!("DAMAGED: {damage}")));
+    if !receipt.found.is_empty() {
+        let found: Vec<&str> = receipt.found.keys().map(String::as_str).collect();
+        words.push(format!("read off the part: {}", found.join(", ")));
+    }
+    words.join(", ")
+}

@@ -1,0 +1,309 @@
+//! One row per value that people may enter: key, name, shape, window.
+//!
+//! Facts ([`crate::code`]) and part attributes ([`crate::part`]) are both described by
+//! [`Field`], so a value is read, checked and shown by one piece of code wherever it comes
+//! from.
+
+use jiff::civil::Date;
+
+use crate::fact::Value;
+use crate::unit::{self, Kind};
+
+/// What a field holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shape {
+    /// A quantity; `window` is the plausible range in the default unit.
+    Quantity {
+        /// What is measured.
+        kind: Kind,
+        /// The unit taken when none is written.
+        unit: &'static str,
+        /// Plausible range, in `unit`.
+        window: (f64, f64),
+    },
+    /// Money in the shop's currency, such as `1450` or `98,50`.
+    Money,
+    /// One of these words.
+    Word(&'static [&'static str]),
+    /// Yes or no.
+    Flag,
+    /// Free text, not empty.
+    Text,
+    /// A calendar day, `2026-03-24`.
+    Day,
+    /// Teeth of the cogs, `11-13-15-17`, in rising order.
+    Teeth,
+    /// So many out of so many, `3/3`.
+    Tally,
+}
+
+/// One value that people may enter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Field {
+    /// The word people type, such as `stay-length`.
+    pub key: &'static str,
+    /// What it is called in a sentence, such as `chainstay length`.
+    pub name: &'static str,
+    /// What it holds.
+    pub shape: Shape,
+}
+
+/// Why a text is not a value of a field. Every variant names what was given and what is
+/// expected.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum FieldError {
+    /// The text cannot be read.
+    #[error("{name}: `{given}` cannot be read ({why}); expected {expected}, for example `{example}`")]
+    Unreadable {
+        /// The field's name.
+        name: &'static str,
+        /// The text as given.
+        given: String,
+        /// What went wrong.
+        why: String,
+        /// What would do.
+        expected: String,
+        /// An example.
+        example: String,
+    },
+    /// The number is outside the plausible range.
+    #[error("{name}: {given} is outside the plausible range {low} to {high}")]
+    OutsideWindow {
+        /// The field's name.
+        name: &'static str,
+        /// The value as understood.
+        given: String,
+        /// Lower end.
+        low: String,
+        /// Upper end.
+        high: String,
+        /// A value ten or a hundred times off that would lie inside, if there is one.
+        meant: Option<String>,
+    },
+}
+
+impl Field {
+    /// A row of a table.
+    pub const fn new(key: &'static str, name: &'static str, shape: Shape) -> Self {
+        Self { key, name, shape }
+    }
+
+    /// Reads a text into a value.
+    ///
+    /// # Errors
+    /// [`FieldError::Unreadable`] when the text is no value of this shape;
+    /// [`FieldError::OutsideWindow`] when a quantity is implausible and `force` is not set.
+    pub fn read(&self, text: &str, force: bool) -> Result<Value, FieldError> {
+        let text = text.trim();
+        match self.shape {
+            Shape::Quantity { kind, unit, window } => {
+                let si = unit::parse(kind, unit, text)
+                    .map_err(|error| self.unreadable(text, error.to_string()))?;
+                if !force {
+                    self.inside(kind, unit, window, si)?;
+                }
+                Ok(Value::Number(si))
+            }
+            Shape::Money => read_money(text)
+                .map(Value::Money)
+                .ok_or_else(|| self.unreadable(text, "not an amount with at most two decimals".into())),
+            Shape::Word(words) => {
+                let lower = text.to_lowercase();
+                words
+                    .iter()
+                    .find(|word| **word == lower)
+                    .map(|word| Value::Word((*word).to_owned()))
+                    .ok_or_else(|| {
+                        let near = crate::nearest::nearest(&lower, words.iter().copied());
+                        let why = match near.first() {
+                            Some(word) => format!("not one of the words; nearest is `{word}`"),
+                            None => "not one of the words".into(),
+                        };
+                        self.unreadable(text, why)
+                    })
+            }
+            Shape::Flag => match text.to_lowercase().as_str() {
+                "yes" | "y" | "true" | "ok" | "1" => Ok(Value::Flag(true)),
+                "no" | "n" | "false" | "0" => Ok(Value::Flag(false)),
+                _ => Err(self.unreadable(text, "neither yes nor no".into())),
+            },
+            Shape::Text if text.is_empty() => Err(self.unreadable(text, "empty".into())),
+            Shape::Text => Ok(Value::Text(text.to_owned())),
+            Shape::Day => text
+                .parse::<Date>()
+                .map(Value::Day)
+                .map_err(|_| self.unreadable(text, "not a calendar day".into())),
+            Shape::Teeth => self.read_teeth(text),
+            Shape::Tally => self.read_tally(text),
+        }
+    }
+
+    /// Shows a value of this field, with its unit.
+    pub fn show(&self, value: &Value) -> String {
+        match (value, self.shape) {
+            (Value::Number(si), Shape::Quantity { kind, unit, .. }) => unit::show(kind, unit, *si),
+            _ => show_plain(value),
+        }
+    }
+
+    /// Shows a quantity in its unit and the other system's; anything else as [`Field::show`].
+    pub fn show_both(&self, value: &Value) -> String {
+        match (value, self.shape) {
+            (Value::Number(si), Shape::Quantity { kind, unit, .. }) => unit::show_both(kind, unit, *si),
+            _ => show_plain(value),
+        }
+    }
+
+    /// What may be entered, in words.
+    pub fn expected(&self) -> String {
+        match self.shape {
+            Shape::Quantity {
+                unit,
+                window: (low, high),
+                ..
+            } => {
+                format!(
+                    "a value from {} to {}",
+                    unit::with_unit(low, unit),
+                    unit::with_unit(high, unit)
+                )
+            }
+            Shape::Money => "an amount of money".into(),
+            Shape::Word(words) => format!("one of {}", words.join(", ")),
+            Shape::Flag => "yes or no".into(),
+            Shape::Text => "some words".into(),
+            Shape::Day => "a day as year-month-day".into(),
+            Shape::Teeth => "the teeth of each cog, smallest first".into(),
+            Shape::Tally => "so many out of so many".into(),
+        }
+    }
+
+    /// An example of an entry that would be taken.
+    pub fn example(&self) -> String {
+        match self.shape {
+            Shape::Quantity {
+                unit,
+                window: (low, high),
+                ..
+            } => {
+                // A round value well inside the window reads better than its exact middle.
+                let middle = low + (high - low) * 0.4;
+                let step = 10f64.powf(middle.abs().max(1e-9).log10().floor());
+                let round = (middle / step).round() * step;
+                unit::with_unit(
+                    if round > low && round < high {
+                        round
+                    } else {
+                        middle
+                    },
+                    unit,
+                )
+            }
+            Shape::Money => "98,50".into(),
+            Shape::Word(words) => words.first().copied().unwrap_or_default().to_owned(),
+            Shape::Flag => "yes".into(),
+            Shape::Text => "as found".into(),
+            Shape::Day => "2026-03-24".into(),
+            Shape::Teeth => "11-13-15-17-20-23-26-30-34".into(),
+            Shape::Tally => "3/3".into(),
+        }
+    }
+
+    fn unreadable(&self, given: &str, why: String) -> FieldError {
+        FieldError::Unreadable {
+            name: self.name,
+            given: given.to_owned(),
+            why,
+            expected: self.expected(),
+            example: self.example(),
+        }
+    }
+
+    fn inside(
+        &self,
+        kind: Kind,
+        unit: &'static str,
+        (low, high): (f64, f64),
+        si: f64,
+    ) -> Result<(), FieldError> {
+        let written = unit::from_si(kind, unit, si);
+        if (low..=high).contains(&written) {
+            return Ok(());
+        }
+        let meant = [0.1, 10.0, 0.01, 100.0]
+            .into_iter()
+            .map(|factor| written * factor)
+            .find(|guess| (low..=high).contains(guess))
+            .map(|guess| unit::with_unit(guess, unit));
+        Err(FieldError::OutsideWindow {
+            name: self.name,
+            given: unit::show(kind, unit, si),
+            low: unit::with_unit(low, unit),
+            high: unit::with_unit(high, unit),
+            meant,
+        })
+    }
+
+    fn read_teeth(&self, text: &str) -> Result<Value, FieldError> {
+        let teeth: Result<Vec<u32>, _> = text
+            .split(['-', ',', ' ', '/'])
+            .filter(|part| !part.is_empty())
+            .map(str::parse::<u32>)
+            .collect();
+        let teeth = teeth.map_err(|_| self.unreadable(text, "not whole numbers".into()))?;
+        if teeth.is_empty() || teeth.iter().any(|n| !(9..=70).contains(n)) {
+            return Err(self.unreadable(text, "each cog needs 9 to 70 teeth".into()));
+        }
+        if !teeth.is_sorted_by(|a, b| a < b) {
+            return Err(self.unreadable(text, "the cogs are not in rising order".into()));
+        }
+        Ok(Value::Teeth(teeth))
+    }
+
+    fn read_tally(&self, text: &str) -> Result<Value, FieldError> {
+        let parts: Vec<&str> = text.splitn(2, '/').map(str::trim).collect();
+        let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
+        match numbers.as_deref() {
+            Some([good, tried]) if good <= tried && *tried > 0 => Ok(Value::Tally {
+                good: *good,
+                tried: *tried,
+            }),
+            _ => Err(self.unreadable(text, "not so many out of so many".into())),
+        }
+    }
+}
+
+/// Reads an amount into minor units: digits, a comma or point, at most two decimals.
+fn read_money(text: &str) -> Option<i64> {
+    let (whole, cents) = match text.split_once([',', '.']) {
+        Some((whole, cents)) if (1..=2).contains(&cents.len()) => (whole, format!("{cents:0<2}")),
+        Some(_) => return None,
+        None => (text, "00".to_owned()),
+    };
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    if !digits(whole) || !digits(&cents) {
+        return None;
+    }
+    let (whole, cents): (i64, i64) = (whole.parse().ok()?, cents.parse().ok()?);
+    whole.checked_mul(100)?.checked_add(cents)
+}
+
+/// Shows minor units of money with two decimals.
+pub fn show_money(minor: i64) -> String {
+    let sign = if minor < 0 { "-" } else { "" };
+    format!("{sign}{}.{:02}", minor.abs() / 100, minor.abs() % 100)
+}
+
+/// Shows a value without a unit; numbers come out in SI.
+fn show_plain(value: &Value) -> String {
+    match value {
+        Value::Number(si) => unit::plain(*si),
+        Value::Money(minor) => show_money(*minor),
+        Value::Word(text) | Value::Text(text) => text.clone(),
+        Value::Flag(true) => "yes".into(),
+        Value::Flag(false) => "no".into(),
+        Value::Day(day) => day.to_string(),
+        Value::Teeth(teeth) => teeth.iter().map(u32::to_string).collect::<Vec<_>>().join("-"),
+        Value::Tally { good, tried } => format!("{good}/{tried}"),
+    }
+}

@@ -1,0 +1,481 @@
+//! A job: a pure fold over its journal entries.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+use jiff::{SignedDuration, Timestamp};
+use serde::{Deserialize, Serialize};
+
+use crate::block::{Block, Hold};
+use crate::check::Kept;
+use crate::code;
+use crate::entry::{Entry, Event, Origin, Receipt};
+use crate::fact::{Fact, Provenance, Reading, Value};
+use crate::part::{Part, Slot};
+use crate::stage::Stage;
+
+/// Readings of one code further apart than this are a new series, not repeats (common
+/// practice, no source).
+const SERIES: SignedDuration = SignedDuration::from_hours(1);
+
+/// One conversion.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Job {
+    /// What people type.
+    pub number: u32,
+    /// Rider's name, as the shop says it.
+    pub rider: String,
+    /// Where it stands.
+    pub stage: Stage,
+    /// Sequence number of its last entry.
+    pub revision: u64,
+    /// When it was taken in.
+    pub opened: Timestamp,
+    /// When it came to the stage it stands at.
+    pub stage_since: Timestamp,
+    /// When its last entry was made.
+    pub touched: Timestamp,
+    /// Facts by code.
+    pub facts: BTreeMap<String, Fact>,
+    /// The build.
+    pub build: BTreeMap<Slot, Line>,
+    /// Gates passed and not re-opened since.
+    pub passed: BTreeMap<Stage, Passed>,
+    /// Every trial of a gate, oldest first.
+    pub trials: Vec<Trial>,
+    /// Concessions by check.
+    pub concessions: BTreeMap<String, Concession>,
+    /// Open blocks, oldest first.
+    pub blocks: Vec<Block>,
+    /// Number of the last block opened.
+    pub last_block: u32,
+    /// Planned wait.
+    pub hold: Option<Hold>,
+    /// Why it was closed without a handover.
+    pub closed_because: Option<String>,
+}
+
+/// A line of the build: what was chosen, ordered, received.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// Snapshot of the catalogue's part when it was chosen.
+    pub part: Part,
+    /// Supplier and promised day.
+    pub order: Option<Order>,
+    /// What arrived.
+    pub receipt: Option<Receipt>,
+}
+
+/// An order.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Order {
+    /// Supplier.
+    pub supplier: String,
+    /// Promised day of arrival.
+    pub due: Option<Date>,
+    /// When it was ordered.
+    pub at: Timestamp,
+}
+
+impl Line {
+    /// An attribute as it really is: what was found on arrival stands before the catalogue.
+    pub fn attribute(&self, key: &str) -> Option<&Value> {
+        self.receipt
+            .as_ref()
+            .and_then(|receipt| receipt.found.get(key))
+            .or_else(|| self.part.get(key))
+    }
+}
+
+/// A gate that was passed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Passed {
+    /// When.
+    pub at: Timestamp,
+    /// By whom.
+    pub by: String,
+    /// What its checks said.
+    pub findings: Vec<Kept>,
+}
+
+/// A gate that was tried.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Trial {
+    /// The gate.
+    pub gate: Stage,
+    /// When.
+    pub at: Timestamp,
+    /// Whether it was passed.
+    pub passed: bool,
+}
+
+/// The owner's acceptance of a caution or a fail.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Concession {
+    /// Why.
+    pub why: String,
+    /// By whom.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+    /// The values it was given for: it lapses when they change.
+    pub fingerprint: String,
+    /// What the finding said.
+    pub finding: String,
+}
+
+/// Why a journal does not fold into a job.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum FoldError {
+    /// The job has no entry.
+    #[error("job {0} has no entries")]
+    Empty(u32),
+    /// The first entry is not the taking in.
+    #[error("the first entry of job {job} says `{kind}`; expected `taken-in`")]
+    NotTakenIn {
+        /// The job.
+        job: u32,
+        /// What the entry says.
+        kind: &'static str,
+    },
+    /// The sequence has a gap.
+    #[error("entry {found} of job {job} follows entry {after}; expected entry {}", after + 1)]
+    Gap {
+        /// The job.
+        job: u32,
+        /// Last good number.
+        after: u64,
+        /// Number found.
+        found: u64,
+    },
+}
+
+impl Job {
+    /// Folds all entries of one job, in order. Retracted entries do not count.
+    ///
+    /// # Errors
+    /// [`FoldError`] when the entries are not the whole, ordered history of a job.
+    pub fn fold(entries: &[Entry]) -> Result<Self, FoldError> {
+        let first = entries.first().ok_or(FoldError::Empty(0))?;
+        let mut job = Self::begin(first)?;
+        let retracted: BTreeSet<u64> = entries
+            .iter()
+            .filter_map(|entry| match entry.event {
+                Event::Retracted { seq, .. } => Some(seq),
+                _ => None,
+            })
+            .collect();
+        for entry in entries.iter().skip(1) {
+            if entry.seq != job.revision + 1 {
+                return Err(FoldError::Gap {
+                    job: job.number,
+                    after: job.revision,
+                    found: entry.seq,
+                });
+            }
+            job.revision = entry.seq;
+            job.touched = entry.origin.made;
+            if !retracted.contains(&entry.seq) {
+                job.take(entry.seq, &entry.origin, &entry.event);
+            }
+        }
+        Ok(job)
+    }
+
+    /// The job after one more entry; `None` when the entry retracts another, which takes a
+    /// new fold of the whole history.
+    #[must_use]
+    pub fn after(mut self, entry: &Entry) -> Option<Self> {
+        if matches!(entry.event, Event::Retracted { .. }) {
+            return None;
+        }
+        self.revision = entry.seq;
+        self.touched = entry.origin.made;
+        self.take(entry.seq, &entry.origin, &entry.event);
+        Some(self)
+    }
+
+    /// The job that a `taken-in` entry begins.
+    ///
+    /// # Errors
+    /// [`FoldError::NotTakenIn`] for any other entry; [`FoldError::Gap`] when it is not the
+    /// job's first.
+    pub fn begin(entry: &Entry) -> Result<Self, FoldError> {
+        if entry.seq != 1 {
+            return Err(FoldError::Gap {
+                job: entry.job,
+                after: 0,
+                found: entry.seq,
+            });
+        }
+        let Event::TakenIn { rider } = &entry.event else {
+            return Err(FoldError::NotTakenIn {
+                job: entry.job,
+                kind: entry.event.kind(),
+            });
+        };
+        Ok(Self {
+            number: entry.job,
+            rider: rider.clone(),
+            stage: Stage::Intake,
+            revision: 1,
+            opened: entry.origin.made,
+            stage_since: entry.origin.made,
+            touched: entry.origin.made,
+            facts: BTreeMap::new(),
+            build: BTreeMap::new(),
+            passed: BTreeMap::new(),
+            trials: Vec::new(),
+            concessions: BTreeMap::new(),
+            blocks: Vec::new(),
+            last_block: 0,
+            hold: None,
+            closed_because: None,
+        })
+    }
+
+    /// Text of a fact, if it is known.
+    pub fn text(&self, key: &str) -> Option<&str> {
+        self.facts.get(key).and_then(|fact| fact.value.text())
+    }
+
+    /// Day of a fact, if it is known.
+    pub fn day(&self, key: &str) -> Option<Date> {
+        match self.facts.get(key).map(|fact| &fact.value) {
+            Some(Value::Day(day)) => Some(*day),
+            _ => None,
+        }
+    }
+
+    /// Takes what an event says; events in one transaction are taken before they are stored.
+    pub fn take(&mut self, seq: u64, origin: &Origin, event: &Event) {
+        let at = origin.made;
+        match event {
+            Event::TakenIn { .. }
+            | Event::Noted { .. }
+            | Event::Retracted { .. }
+            | Event::Catalogued { .. } => {}
+            Event::Stated { values, provenance } => {
+                for (key, value) in values {
+                    self.state(key, value, *provenance, seq, at);
+                }
+            }
+            Event::Recorded { readings, anew, .. } => {
+                for (key, value) in readings {
+                    let reading = Reading {
+                        value: value.clone(),
+                        at,
+                        by: origin.by.clone(),
+                        seq,
+                    };
+                    self.record(key, reading, *anew);
+                }
+            }
+            Event::Chosen { slot, part } => {
+                let line = Line {
+                    part: part.clone(),
+                    order: None,
+                    receipt: None,
+                };
+                if self.build.insert(*slot, line).is_some() {
+                    self.make_stale(*slot);
+                }
+            }
+            Event::Dropped { slot } => {
+                if self.build.remove(slot).is_some() {
+                    self.make_stale(*slot);
+                }
+            }
+            Event::Ordered { slot, supplier, due } => {
+                if let Some(line) = self.build.get_mut(slot) {
+                    line.order = Some(Order {
+                        supplier: supplier.clone(),
+                        due: *due,
+                        at,
+                    });
+                }
+            }
+            Event::Received(receipt) => self.receive(receipt),
+            Event::GateTried {
+                gate,
+                findings,
+                passed,
+            } => {
+                self.trials.push(Trial {
+                    gate: *gate,
+                    at,
+                    passed: *passed,
+                });
+                if *passed {
+                    let record = Passed {
+                        at,
+                        by: origin.by.clone(),
+                        findings: findings.clone(),
+                    };
+                    self.passed.insert(*gate, record);
+                    self.move_to(gate.next().unwrap_or(*gate), at);
+                }
+            }
+            Event::Conceded {
+                check,
+                why,
+                fingerprint,
+                finding,
+            } => {
+                let concession = Concession {
+                    why: why.clone(),
+                    by: origin.by.clone(),
+                    at,
+                    fingerprint: fingerprint.clone(),
+                    finding: finding.clone(),
+                };
+                self.concessions.insert(check.clone(), concession);
+            }
+            Event::SentBack { stage, .. } => {
+                self.passed.retain(|gate, _| gate < stage);
+                self.move_to(*stage, at);
+            }
+            Event::Blocked {
+                number,
+                family,
+                check,
+                about,
+                whose,
+                chase,
+                clears_when,
+            } => {
+                self.last_block = *number;
+                self.blocks.push(Block {
+                    number: *number,
+                    family: *family,
+                    gate: self.stage,
+                    check: check.clone(),
+                    about: about.clone(),
+                    whose: *whose,
+                    chase: *chase,
+                    clears_when: clears_when.clone(),
+                    opened: at,
+                    by: origin.by.clone(),
+                });
+            }
+            Event::Cleared { number, .. } => self.blocks.retain(|block| block.number != *number),
+            Event::Held { why, until } => {
+                self.hold = Some(Hold {
+                    why: why.clone(),
+                    until: *until,
+                    since: at,
+                })
+            }
+            Event::Released {} => self.hold = None,
+            Event::Closed { end, why } => {
+                self.closed_because = Some(why.clone());
+                self.blocks.clear();
+                self.hold = None;
+                self.move_to(*end, at);
+            }
+        }
+    }
+
+    fn move_to(&mut self, stage: Stage, at: Timestamp) {
+        if self.stage != stage {
+            self.stage = stage;
+            self.stage_since = at;
+        }
+    }
+
+    /// A stated value stands until it is measured; it never displaces a reading that counts.
+    fn state(&mut self, key: &str, value: &Value, provenance: Provenance, seq: u64, at: Timestamp) {
+        let measured = self
+            .facts
+            .get(key)
+            .is_some_and(|fact| fact.provenance == Provenance::Measured && fact.stale.is_none());
+        let instrument = code::find(key).is_some_and(|row| !row.instrument.is_empty());
+        if measured && instrument {
+            return;
+        }
+        let fact = Fact {
+            value: value.clone(),
+            provenance,
+            readings: Vec::new(),
+            spread: 0.0,
+            seq,
+            at,
+            stale: None,
+        };
+        self.facts.insert(key.to_owned(), fact);
+    }
+
+    fn record(&mut self, key: &str, reading: Reading, anew: bool) {
+        let (at, seq) = (reading.at, reading.seq);
+        let mut readings = match self.facts.remove(key) {
+            Some(fact) if !anew && fact.stale.is_none() => fact
+                .readings
+                .into_iter()
+                .filter(|earlier| at.duration_since(earlier.at).abs() <= SERIES)
+                .collect(),
+            _ => Vec::new(),
+        };
+        readings.push(reading);
+        let (value, spread) = standing(&readings);
+        let provenance = Provenance::Measured;
+        self.facts.insert(
+            key.to_owned(),
+            Fact {
+                value,
+                provenance,
+                readings,
+                spread,
+                seq,
+                at,
+                stale: None,
+            },
+        );
+    }
+
+    fn receive(&mut self, receipt: &Receipt) {
+        let slot = receipt.slot;
+        let Some(line) = self.build.get_mut(&slot) else {
+            return;
+        };
+        let replaces = line.receipt.replace(receipt.clone()).is_some();
+        if replaces {
+            self.make_stale(slot);
+        }
+    }
+
+    fn make_stale(&mut self, slot: Slot) {
+        for (key, fact) in &mut self.facts {
+            if code::find(key).is_some_and(|row| row.stale_by.contains(&slot)) {
+                fact.stale = Some(slot);
+            }
+        }
+    }
+}
+
+/// The value that stands for a series of readings, and the standard deviation of numbers.
+fn standing(readings: &[Reading]) -> (Value, f64) {
+    let numbers: Option<Vec<f64>> = readings.iter().map(|reading| reading.value.number()).collect();
+    let latest = readings
+        .last()
+        .map_or(Value::Flag(false), |reading| reading.value.clone());
+    let Some(numbers) = numbers.filter(|numbers| numbers.len() > 1) else {
+        return (latest, 0.0);
+    };
+    let mean = numbers.iter().sum::<f64>() / numbers.len() as f64;
+    let square: f64 = numbers.iter().map(|number| (number - mean).powi(2)).sum();
+    let spread = (square / (numbers.len() - 1) as f64).sqrt();
+    let mut sorted = numbers.clone();
+    sorted.sort_by(f64::total_cmp);
+    let middle = match sorted.len() {
+        2 => mean,
+        n if n % 2 == 1 => sorted[n / 2],
+        n => (sorted[n / 2 - 1] + sorted[n / 2]) / 2.0,
+    };
+    (Value::Number(middle), spread)
+}

@@ -1,0 +1,136 @@
+//! From a number and its limits to a finding: the guard bands of JCGM 106:2012 in one place.
+//!
+//! A check gives what it compares, in SI, with the unit people read; the judgement gives
+//! the verdict, the figure with margin and doubt, and a line that says all of it.
+
+use lockring_calc::doubt::{self, Decision, Graded, Limit};
+
+use crate::case::Known;
+use crate::check::{Figure, Finding, Verdict};
+use crate::unit::{self, Kind};
+
+/// A number under judgement, in SI, with the unit it is shown in.
+#[derive(Debug, Clone, Copy)]
+pub struct Judged<'a> {
+    /// What it is, as the beginning of a sentence.
+    pub what: &'a str,
+    /// The number with its doubt, in SI.
+    pub known: Known,
+    /// What is measured.
+    pub kind: Kind,
+    /// The unit shown.
+    pub unit: &'static str,
+}
+
+impl<'a> Judged<'a> {
+    /// A number under judgement.
+    pub const fn new(what: &'a str, known: Known, kind: Kind, unit: &'static str) -> Self {
+        Self {
+            what,
+            known,
+            kind,
+            unit,
+        }
+    }
+
+    /// Judges against one limit, in SI: inside with its doubt passes, outside with its doubt
+    /// fails, between is a caution that asks for a better measurement.
+    pub fn against(&self, limit: Limit) -> Finding {
+        self.graded(limit, None)
+    }
+
+    /// Judges against a good limit and a wider one that may be conceded up to, in SI.
+    pub fn between(&self, good: Limit, tolerable: Limit) -> Finding {
+        self.graded(good, Some(tolerable))
+    }
+
+    /// The number as shown.
+    pub fn shown(&self) -> String {
+        unit::show(self.kind, self.unit, self.known.value)
+    }
+
+    fn graded(&self, good: Limit, tolerable: Option<Limit>) -> Finding {
+        let doubt = self.known.expanded();
+        let graded = doubt::grade(self.known.value, doubt, good, tolerable);
+        let meets_good = doubt::decide(self.known.value, doubt, good).decision;
+        let limits = match tolerable {
+            Some(tolerable) => format!(
+                "{}; with a concession {}",
+                self.limit(good),
+                self.limit(tolerable)
+            ),
+            None => self.limit(good),
+        };
+        let (verdict, remark) = match graded {
+            Graded::Pass => (Verdict::Pass, "within stored limit"),
+            Graded::Fail => (Verdict::Fail, missed(tolerable.unwrap_or(good))),
+            Graded::Caution { in_doubt: true } if doubt > 0.0 => (
+                Verdict::Caution,
+                "inside the measurement's doubt: measure again or with a better instrument",
+            ),
+            Graded::Caution { .. } if meets_good == Decision::Misses => {
+                (Verdict::Caution, "short of good, tolerable")
+            }
+            Graded::Caution { .. } => (Verdict::Caution, "on the limit"),
+        };
+        let doubt_shown = if doubt > 0.0 {
+            format!(" ± {}", self.difference(doubt))
+        } else {
+            String::new()
+        };
+        let summary = format!("{} {}{doubt_shown}, {limits}: {remark}", self.what, self.shown());
+        let figure = Figure {
+            name: self.what.to_owned(),
+            value: unit::from_si(self.kind, self.unit, self.known.value),
+            unit: self.unit.to_owned(),
+            limit: limits,
+            margin: Some(self.difference_number(good.margin(self.known.value))),
+            uncertainty: (doubt > 0.0).then(|| self.difference_number(doubt)),
+        };
+        Finding::new(verdict, summary).with_figure(figure)
+    }
+
+    fn limit(&self, limit: Limit) -> String {
+        let show = |si| unit::show(self.kind, self.unit, si);
+        match limit {
+            Limit::AtMost(most) => format!("at most {}", show(most)),
+            Limit::AtLeast(least) => format!("at least {}", show(least)),
+            Limit::Within(least, most) => format!("{} to {}", show(least), show(most)),
+            Limit::Below(below) => format!("less than {}", show(below)),
+        }
+    }
+
+    /// A difference in the shown unit: offsets (as between K and °C) cancel.
+    fn difference_number(&self, si: f64) -> f64 {
+        unit::from_si(self.kind, self.unit, si) - unit::from_si(self.kind, self.unit, 0.0)
+    }
+
+    /// A doubt as shown: two digits say all that is known of it (JCGM 100:2008, 7.2.6).
+    fn difference(&self, si: f64) -> String {
+        unit::with_unit(two_digits(self.difference_number(si)), self.unit)
+    }
+}
+
+const fn missed(limit: Limit) -> &'static str {
+    match limit {
+        Limit::AtMost(_) | Limit::Below(_) => "over stored limit",
+        Limit::AtLeast(_) => "short of stored limit",
+        Limit::Within(..) => "outside stored limit",
+    }
+}
+
+fn two_digits(number: f64) -> f64 {
+    format!("{number:.1e}").parse().unwrap_or(number)
+}
+
+/// A plain figure without a limit, in SI.
+pub fn figure(name: &str, kind: Kind, unit: &'static str, si: f64) -> Figure {
+    Figure {
+        name: name.to_owned(),
+        value: unit::from_si(kind, unit, si),
+        unit: unit.to_owned(),
+        limit: String::new(),
+        margin: None,
+        uncertainty: None,
+    }
+}

@@ -1,0 +1,31 @@
+//! The workshop's rules.
+//!
+//! A job is a pure fold over its journal entries ([`job::Job::fold`]); a command is a pure
+//! decision that turns a job and a request into new entries or a refusal ([`command`]); a
+//! check is a pure function of facts ([`check`], one file each under [`checks`]). No file,
+//! clock or network is touched here: time comes in as a value.
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
+pub mod block;
+pub mod calendar;
+pub mod case;
+pub mod catalogue;
+pub mod cautions;
+pub mod check;
+pub mod checks;
+pub mod code;
+pub mod command;
+pub mod entry;
+pub mod fact;
+pub mod field;
+pub mod job;
+pub mod judge;
+pub mod nearest;
+pub mod part;
+pub mod prediction;
+pub mod refusal;
+pub mod ride_class;
+pub mod rules;
+pub mod sheet;
+pub mod stage;
+pub mod unit;

@@ -1,0 +1,355 @@
+//! The table of part attributes. Windows are workshop judgement: wide enough for any part
+//! met, narrow enough to catch a slipped decimal.
+
+use super::Need::{Always, Optional, When};
+use super::{Attribute, Need, PartKind, quantity};
+use crate::field::{Field, Shape};
+use crate::unit::Kind;
+
+const fn row(need: Need, key: &'static str, name: &'static str, shape: Shape) -> Attribute {
+    Attribute {
+        field: Field::new(key, name, shape),
+        need,
+    }
+}
+
+const fn mm(low: f64, high: f64) -> Shape {
+    quantity(Kind::Length, "mm", low, high)
+}
+
+const fn volts(low: f64, high: f64) -> Shape {
+    quantity(Kind::Voltage, "V", low, high)
+}
+
+const fn amperes(low: f64, high: f64) -> Shape {
+    quantity(Kind::Current, "A", low, high)
+}
+
+const fn count(low: f64, high: f64) -> Shape {
+    quantity(Kind::Count, "", low, high)
+}
+
+const MID: Need = When("place", &["mid"]);
+const HUB: Need = When("place", &["rear-hub", "front-hub"]);
+const CHEMISTRY: Shape = Shape::Word(&["nickel-rich", "iron-phosphate"]);
+
+pub(super) const COMMON: &[Attribute] = &[
+    row(Always, "name", "name", Shape::Text),
+    row(Optional, "mass", "mass", quantity(Kind::Mass, "kg", 0.001, 30.0)),
+    row(Optional, "price", "price", Shape::Money),
+    row(Optional, "supplier", "supplier", Shape::Text),
+    row(Optional, "note", "note", Shape::Text),
+];
+
+pub(super) const fn of(kind: PartKind) -> &'static [Attribute] {
+    match kind {
+        PartKind::Motor => MOTOR,
+        PartKind::Controller => CONTROLLER,
+        PartKind::Pack => PACK,
+        PartKind::Charger => CHARGER,
+        PartKind::Display => DISPLAY,
+        PartKind::Chainring => CHAINRING,
+        PartKind::Cassette => CASSETTE,
+        PartKind::Chain => CHAIN,
+        PartKind::PedalSensor => PEDAL_SENSOR,
+        PartKind::ShiftSensor => SHIFT_SENSOR,
+        PartKind::BrakeSet => BRAKE_SET,
+        PartKind::Rotor => ROTOR,
+        PartKind::Tyre => TYRE,
+        PartKind::Light => LIGHT,
+        PartKind::TorqueArm => TORQUE_ARM,
+    }
+}
+
+const MOTOR: &[Attribute] = &[
+    row(
+        Always,
+        "place",
+        "where it drives",
+        Shape::Word(&["mid", "rear-hub", "front-hub"]),
+    ),
+    row(
+        Always,
+        "rated-power",
+        "rated power",
+        quantity(Kind::Power, "W", 50.0, 5000.0),
+    ),
+    row(
+        Always,
+        "power-basis",
+        "what the rated power is",
+        Shape::Word(&["continuous", "nominal", "thirty-minute", "peak"]),
+    ),
+    row(
+        Always,
+        "peak-torque",
+        "peak torque at crank or wheel",
+        quantity(Kind::Torque, "N m", 5.0, 300.0),
+    ),
+    row(Always, "nominal-volts", "nominal voltage", volts(12.0, 96.0)),
+    row(
+        Always,
+        "max-volts",
+        "highest voltage it takes",
+        volts(12.0, 120.0),
+    ),
+    row(
+        Always,
+        "no-load-speed",
+        "no-load speed of crank or wheel at nominal voltage",
+        quantity(Kind::Rotation, "rpm", 40.0, 600.0),
+    ),
+    row(
+        Always,
+        "no-load-current",
+        "no-load current at nominal voltage",
+        amperes(0.05, 10.0),
+    ),
+    row(
+        Always,
+        "best-efficiency",
+        "best efficiency, gears included",
+        quantity(Kind::Ratio, "%", 40.0, 98.0),
+    ),
+    row(
+        MID,
+        "body-diameter",
+        "diameter of the body inside the shell",
+        mm(20.0, 60.0),
+    ),
+    row(
+        MID,
+        "tube-length",
+        "length from shoulder to thread end",
+        mm(60.0, 160.0),
+    ),
+    row(
+        MID,
+        "thread-least",
+        "least thread for the lock rings",
+        mm(1.0, 40.0),
+    ),
+    row(
+        MID,
+        "shell-least",
+        "narrowest shell with spacers",
+        mm(50.0, 140.0),
+    ),
+    row(MID, "shell-most", "widest shell with spacers", mm(50.0, 140.0)),
+    row(
+        MID,
+        "ring-plane",
+        "chainring mounting plane from the frame centre, no spacer",
+        mm(20.0, 90.0),
+    ),
+    row(HUB, "hub-width", "width over the lock nuts", mm(60.0, 210.0)),
+    row(HUB, "axle-diameter", "axle diameter", mm(8.0, 20.0)),
+    row(HUB, "axle-flats", "width over the axle flats", mm(6.0, 16.0)),
+    row(
+        HUB,
+        "axle-kind",
+        "how it is held",
+        Shape::Word(&["slotted", "thru-axle"]),
+    ),
+    row(Optional, "reverse-torque", "brakes by the motor", Shape::Flag),
+];
+
+const CONTROLLER: &[Attribute] = &[
+    row(
+        Always,
+        "battery-current",
+        "battery current limit",
+        amperes(2.0, 80.0),
+    ),
+    row(
+        Always,
+        "max-volts",
+        "highest voltage it takes",
+        volts(12.0, 120.0),
+    ),
+    row(Always, "low-cutoff", "low-voltage cut-off", volts(12.0, 90.0)),
+    row(
+        Optional,
+        "phase-current",
+        "phase current limit",
+        amperes(2.0, 250.0),
+    ),
+    row(
+        Optional,
+        "efficiency",
+        "efficiency",
+        quantity(Kind::Ratio, "%", 70.0, 100.0),
+    ),
+    row(Optional, "settable", "cut-off and limit can be set", Shape::Flag),
+];
+
+const PACK: &[Attribute] = &[
+    row(Always, "chemistry", "chemistry", CHEMISTRY),
+    row(Always, "series", "cells in series", count(3.0, 28.0)),
+    row(Always, "parallel", "cells in parallel", count(1.0, 40.0)),
+    row(
+        Always,
+        "capacity",
+        "capacity",
+        quantity(Kind::Charge, "Ah", 1.0, 100.0),
+    ),
+    row(
+        Always,
+        "continuous-current",
+        "continuous current its protection allows",
+        amperes(2.0, 150.0),
+    ),
+    row(
+        Optional,
+        "charge-current",
+        "highest charging current",
+        amperes(0.5, 50.0),
+    ),
+    row(
+        Optional,
+        "cell-resistance",
+        "sustained resistance of one cell",
+        quantity(Kind::Resistance, "mohm", 3.0, 300.0),
+    ),
+    row(
+        Optional,
+        "label-volts",
+        "voltage on the label",
+        volts(10.0, 100.0),
+    ),
+    row(
+        Optional,
+        "max-volts",
+        "voltage when full, as marked",
+        volts(10.0, 120.0),
+    ),
+    row(Optional, "plug", "charging plug", Shape::Text),
+];
+
+const CHARGER: &[Attribute] = &[
+    row(
+        Always,
+        "output-volts",
+        "voltage at the end of charge",
+        volts(10.0, 120.0),
+    ),
+    row(Always, "output-current", "charging current", amperes(0.5, 30.0)),
+    row(Always, "chemistry", "chemistry it is made for", CHEMISTRY),
+    row(Optional, "plug", "charging plug", Shape::Text),
+];
+
+const DISPLAY: &[Attribute] = &[
+    row(
+        Always,
+        "max-volts",
+        "highest voltage it takes",
+        volts(12.0, 120.0),
+    ),
+    row(
+        Optional,
+        "least-volts",
+        "lowest voltage it works at",
+        volts(6.0, 90.0),
+    ),
+    row(Optional, "protocol", "protocol", Shape::Text),
+];
+
+const CHAINRING: &[Attribute] = &[
+    row(Always, "teeth", "teeth", count(18.0, 70.0)),
+    row(
+        Always,
+        "dish",
+        "how far the teeth sit inboard of the mounting face",
+        mm(-20.0, 25.0),
+    ),
+    row(Optional, "bolt-circle", "bolt circle", mm(40.0, 160.0)),
+    row(Optional, "speeds", "speeds it is made for", count(1.0, 13.0)),
+];
+
+const CASSETTE: &[Attribute] = &[
+    row(Always, "cogs", "teeth of the cogs", Shape::Teeth),
+    row(Optional, "spacing", "spacing family", Shape::Word(&["a", "b"])),
+];
+
+const CHAIN: &[Attribute] = &[
+    row(Always, "speeds", "speeds it is made for", count(1.0, 13.0)),
+    row(Optional, "outer-width", "outer width", mm(4.5, 10.0)),
+    row(Optional, "links", "links as bought", count(60.0, 300.0)),
+];
+
+const PEDAL_SENSOR: &[Attribute] = &[row(
+    Always,
+    "senses",
+    "what it senses",
+    Shape::Word(&["cadence", "torque"]),
+)];
+
+const SHIFT_SENSOR: &[Attribute] = &[];
+
+const BRAKE_SET: &[Attribute] = &[
+    row(
+        Always,
+        "type",
+        "type",
+        Shape::Word(&[
+            "hydraulic-disc",
+            "mechanical-disc",
+            "rim-linear",
+            "rim-caliper",
+            "drum",
+            "coaster",
+        ]),
+    ),
+    row(
+        Always,
+        "lever-switches",
+        "levers with cut-off switches",
+        count(0.0, 2.0),
+    ),
+    row(Optional, "pistons", "pistons per calliper", count(1.0, 6.0)),
+];
+
+const ROTOR: &[Attribute] = &[
+    row(Always, "diameter", "diameter", mm(120.0, 260.0)),
+    row(Optional, "mount", "mount", Shape::Word(&["six-bolt", "splined"])),
+    row(Optional, "thickness", "thickness when new", mm(1.2, 3.5)),
+];
+
+const TYRE: &[Attribute] = &[
+    row(Always, "size", "size mark", Shape::Text),
+    row(
+        Optional,
+        "load",
+        "load mark",
+        quantity(Kind::Mass, "kg", 30.0, 250.0),
+    ),
+    row(
+        Optional,
+        "max-pressure",
+        "highest pressure",
+        quantity(Kind::Pressure, "bar", 0.5, 12.0),
+    ),
+];
+
+const LIGHT: &[Attribute] = &[
+    row(Always, "max-volts", "highest voltage it takes", volts(3.0, 120.0)),
+    row(
+        Optional,
+        "least-volts",
+        "lowest voltage it works at",
+        volts(3.0, 90.0),
+    ),
+    row(
+        Always,
+        "fed-from",
+        "what feeds it",
+        Shape::Word(&["pack", "controller-output", "own-battery", "dynamo"]),
+    ),
+    row(Optional, "power", "power", quantity(Kind::Power, "W", 0.1, 60.0)),
+];
+
+const TORQUE_ARM: &[Attribute] = &[
+    row(Always, "sides", "sides it holds", count(1.0, 2.0)),
+    row(Optional, "length", "arm length", mm(20.0, 300.0)),
+    row(Optional, "flats", "width over the flats it takes", mm(6.0, 16.0)),
+];

@@ -1,0 +1,556 @@
+//! From a job's facts to the physics: the bicycle, drive, rider and road of a case.
+//!
+//! Several checks predict; they all put the same bicycle together here, so that a hill and
+//! a top speed are never computed from two different machines.
+
+use lockring_calc::air;
+use lockring_calc::energy::{Planning, Route};
+use lockring_calc::motor::{DataSheet, Motor};
+use lockring_calc::pack::{self, Chemistry, Load, Pack, PackState};
+use lockring_calc::performance::{self, DrivePlace, DriveSystem, Gears, Rider};
+use lockring_calc::quantity::{
+    AngularSpeed, Area, Charge, Current, Density, Grade, Inertia, Length, Mass, Power, Resistance, Speed,
+    Temperature, Torque, Voltage,
+};
+use lockring_calc::road::RoadLoad;
+use lockring_calc::wheel;
+
+use crate::case::{Case, Known, PartView};
+use crate::check::{Finding, Halt, Missing, Verdict};
+use crate::entry::Receipt;
+use crate::fact::Provenance;
+use crate::part::Slot;
+use crate::ride_class::{self, RideClass};
+
+pub mod sprockets;
+
+mod donor;
+pub use donor::{Brake, arms_asked, arms_in_build, brake, caution, driven_hub, mass_sum, material};
+mod ridden;
+pub use ridden::{Comparison, compare_speeds, corrected_stop, ridden_climb, ridden_mass};
+
+/// Masses of parts that are heavy enough to matter on the scale; the rest is allowed for
+/// as small parts by the rule `mass.small-parts`.
+const HEAVY: [Slot; 3] = [Slot::Motor, Slot::Controller, Slot::Pack];
+
+/// Charge at which a hill is judged: between a third and two fifths full, where a pack
+/// sags (common practice, no source).
+const HILL_CHARGE: f64 = 0.35;
+
+/// The ride class chosen for a job.
+///
+/// # Errors
+/// [`Halt::Open`] when none is chosen.
+pub fn ride_class(case: &Case<'_>) -> Result<&'static RideClass, Halt> {
+    case.optional_word("ride-class")
+        .and_then(ride_class::find)
+        .ok_or_else(|| {
+            let how = format!("lockring brief {} ride-class=eu-epac", case.job().number);
+            Halt::Open(vec![Missing {
+                what: "ride class".to_owned(),
+                how,
+            }])
+        })
+}
+
+/// Whether the motor drives at the crank.
+///
+/// # Errors
+/// [`Halt::Open`] when no motor is chosen.
+pub fn is_mid(case: &Case<'_>) -> Result<bool, Halt> {
+    Ok(case.part(Slot::Motor)?.word("place")? == "mid")
+}
+
+/// Mass of the bicycle with its kit: as weighed, or the bicycle as it came in and its parts.
+///
+/// # Errors
+/// [`Halt::Open`] when the bicycle was not weighed.
+pub fn bicycle_mass(case: &Case<'_>) -> Result<Known, Halt> {
+    match case.optional_number("mass-after") {
+        Some(weighed) => Ok(weighed),
+        None => summed_mass(case),
+    }
+}
+
+/// Mass of the bicycle as it came in and of the parts added to it.
+///
+/// # Errors
+/// [`Halt::Open`] when the bicycle was not weighed.
+pub fn summed_mass(case: &Case<'_>) -> Result<Known, Halt> {
+    let before = case.number("mass-before")?;
+    let mut sum = before.value + case.rule("mass.small-parts");
+    for slot in HEAVY {
+        let Some(part) = case.optional_part(slot) else {
+            continue;
+        };
+        match part.optional_number("mass") {
+            Some(mass) => sum += mass,
+            None if slot == Slot::Controller => {}
+            None => case.assume(format!(
+                "the {} adds no mass: its mass is not in the catalogue",
+                slot.word()
+            )),
+        }
+    }
+    let doubt = case.rule("mass.parts-doubt");
+    Ok(Known {
+        value: sum,
+        u: before.u.hypot(doubt),
+        provenance: Provenance::Stated,
+    })
+}
+
+/// Bicycle, kit, rider and load together.
+///
+/// # Errors
+/// [`Halt::Open`] when a mass is missing.
+pub fn gross_mass(case: &Case<'_>) -> Result<Known, Halt> {
+    let bicycle = bicycle_mass(case)?;
+    let rider = case.number("rider-mass")?;
+    let load = case.number("load-mass")?;
+    Ok(Known {
+        value: bicycle.value + rider.value + load.value,
+        u: bicycle.u.hypot(rider.u).hypot(load.u),
+        provenance: bicycle.provenance,
+    })
+}
+
+/// Circumference of the driven wheel: rolled out, or from the tyre's mark.
+///
+/// # Errors
+/// [`Halt::Open`] when neither is known, or the mark fits several sizes.
+pub fn circumference(case: &Case<'_>) -> Result<Known, Halt> {
+    if let Some(rolled) = case.optional_number("circumference") {
+        return Ok(rolled);
+    }
+    let fitted = case
+        .optional_part(Slot::TyreRear)
+        .and_then(|tyre| tyre.optional_word("size"));
+    let mark = match fitted {
+        Some(mark) => mark,
+        None => case.word("tyre-size")?,
+    };
+    let unclear = |why: String| {
+        Halt::Open(vec![Missing {
+            what: format!("a tyre size that means one wheel: {why}"),
+            how: format!("lockring donor {} tyre-size=47-622", case.job().number),
+        }])
+    };
+    let parsed = wheel::parse_tyre(mark).map_err(|error| unclear(error.to_string()))?;
+    let tyre = parsed
+        .known()
+        .ok_or_else(|| unclear(format!("`{mark}` fits several wheels")))?;
+    let length =
+        wheel::circumference(tyre.bead_seat, tyre.width).map_err(|error| unclear(error.to_string()))?;
+    let tolerance = wheel::circumference_tolerance(tyre.bead_seat).unwrap_or(0.04);
+    // The tolerance is the largest deviation seen from tables: a rectangular half-width.
+    let u = length.si() * tolerance / 3f64.sqrt();
+    Ok(Known {
+        value: length.si(),
+        u,
+        provenance: Provenance::Stated,
+    })
+}
+
+/// The pack as built of cells.
+///
+/// # Errors
+/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
+pub fn battery(part: &PartView<'_, '_>) -> Result<Pack, Halt> {
+    let parallel = part.count("parallel")?;
+    let capacity = Charge::coulombs(part.number("capacity")?);
+    let cell_charge = capacity / f64::from(parallel.max(1));
+    // Resistance falls as the cell grows: scaled from the 5 Ah cell of the source.
+    let scale = Charge::ampere_hours(5.0) / cell_charge;
+    let sustained = part
+        .optional_number("cell-resistance")
+        .map_or(pack::SUSTAINED_CELL * scale, Resistance::ohms);
+    Ok(Pack {
+        series: part.count("series")?,
+        parallel,
+        chemistry: chemistry(part)?,
+        cell_charge,
+        cell_pulse: sustained * (pack::PULSE_CELL / pack::SUSTAINED_CELL),
+        cell_sustained: sustained,
+        leads: pack::LEADS,
+        age_factor: 1.0,
+    })
+}
+
+/// Chemistry of a pack or charger.
+///
+/// # Errors
+/// [`Halt::Open`] when it is not given.
+pub fn chemistry(part: &PartView<'_, '_>) -> Result<Chemistry, Halt> {
+    Ok(match part.word("chemistry")? {
+        "iron-phosphate" => Chemistry::IronPhosphate,
+        _ => Chemistry::NickelRich,
+    })
+}
+
+/// Full-charge volts of the pack, by its series count and never by its label.
+///
+/// # Errors
+/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
+pub fn full_volts(case: &Case<'_>) -> Result<Voltage, Halt> {
+    let part = case.part(Slot::Pack)?;
+    Ok(chemistry(&part)?.full() * part.number("series")?)
+}
+
+/// The devices fed straight from the pack, with the highest voltage each takes.
+///
+/// # Errors
+/// [`Halt::Open`] when motor or controller are not chosen, or a maximum is not given.
+pub fn fed_from_pack(case: &Case<'_>) -> Result<Vec<(Slot, Voltage)>, Halt> {
+    let mut fed = Vec::new();
+    for slot in [Slot::Motor, Slot::Controller] {
+        fed.push((slot, Voltage::volts(case.part(slot)?.number("max-volts")?)));
+    }
+    for slot in [Slot::Display, Slot::Light] {
+        let Some(part) = case.optional_part(slot) else {
+            continue;
+        };
+        if slot == Slot::Display || part.word("fed-from")? == "pack" {
+            fed.push((slot, Voltage::volts(part.number("max-volts")?)));
+        }
+    }
+    Ok(fed)
+}
+
+/// The least maximum, V, that leaves a device its headroom over the full pack.
+pub fn roomy_maximum(case: &Case<'_>, full: Voltage) -> f64 {
+    // The small amount keeps an exact fit from being rounded up by the division.
+    full.as_volts() / case.rule("volts.headroom") - 1e-9
+}
+
+/// What arrived for a slot, noted as looked at.
+pub fn receipt<'a>(case: &Case<'a>, slot: Slot) -> Option<&'a Receipt> {
+    let receipt = case.job().build.get(&slot).and_then(|line| line.receipt.as_ref());
+    let shown = receipt.map_or_else(|| "not received".to_owned(), |receipt| format!("{receipt:?}"));
+    case.note_use(format!("{}.receipt", slot.word()), shown);
+    receipt
+}
+
+/// Teeth of the chainring and of every cog.
+///
+/// # Errors
+/// [`Halt::Open`] when they are neither chosen nor stated for the donor.
+pub fn teeth(case: &Case<'_>) -> Result<(u32, Vec<u32>), Halt> {
+    let ring = match case.optional_part(Slot::Chainring) {
+        Some(ring) => ring.count("teeth")?,
+        // A count inside the window of the code's row.
+        None => case.number("ring-teeth")?.value.round() as u32,
+    };
+    Ok((ring, sprockets::cogs(case)?))
+}
+
+/// Air density of the place, at 15 °C unless the ride's air was measured.
+///
+/// # Errors
+/// [`Halt::Open`] when the altitude lies outside the model.
+pub fn air_density(case: &Case<'_>) -> Result<Density, Halt> {
+    let altitude = case.optional_number("altitude").map_or(0.0, |known| known.value);
+    let temperature = case
+        .optional_number("test-air")
+        .map_or(Temperature::celsius(15.0), |known| {
+            Temperature::kelvins(known.value)
+        });
+    air::density(Length::metres(altitude), temperature, None).map_err(|error| unusable(case, "air", &error))
+}
+
+/// Bicycle and rider as the road sees them, for a gross mass.
+///
+/// # Errors
+/// [`Halt::Open`] when posture, tyres or wheel are not known.
+pub fn road(case: &Case<'_>, gross: f64) -> Result<RoadLoad, Halt> {
+    let posture = case.word("posture")?;
+    let rolling = case.word("rolling")?;
+    let circumference = circumference(case)?;
+    Ok(RoadLoad {
+        mass: Mass::kilograms(gross),
+        cda: Area::square_metres(case.rule(&format!("cda.{posture}"))),
+        spoke_drag_area: Area::square_metres(case.rule("model.spoke-drag-area")),
+        crr: case.rule(&format!("crr.{rolling}")),
+        bearing: true,
+        wheel_inertia: Inertia::kilogram_m2(case.rule("model.wheel-inertia")),
+        tyre_radius: Length::metres(circumference.value / std::f64::consts::TAU),
+        gravity: RoadLoad::STANDARD_GRAVITY,
+    })
+}
+
+/// The drive: motor, controller, pack at a state of charge, gears, assist limit.
+///
+/// # Errors
+/// [`Halt::Open`] when a part or its data are missing, or its data contradict each other.
+pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
+    let motor_part = case.part(Slot::Motor)?;
+    let controller = case.part(Slot::Controller)?;
+    let pack_part = case.part(Slot::Pack)?;
+    let pack = battery(&pack_part)?;
+    let sheet = DataSheet {
+        nominal_voltage: Voltage::volts(motor_part.number("nominal-volts")?),
+        no_load_speed: AngularSpeed::radians_per_second(motor_part.number("no-load-speed")?),
+        no_load_current: Current::amperes(motor_part.number("no-load-current")?),
+        best_efficiency: motor_part.number("best-efficiency")?,
+        max_output_torque: Torque::newton_metres(motor_part.number("peak-torque")?),
+        // The sheet speaks of the output, gears included.
+        reduction: 1.0,
+        gear_efficiency: 1.0,
+    };
+    let motor = Motor::from_data_sheet(&sheet).map_err(|error| unusable(case, "motor", &error))?;
+    let (ring_teeth, cogs) = teeth(case)?;
+    let place = if is_mid(case)? {
+        DrivePlace::Mid
+    } else {
+        DrivePlace::Hub
+    };
+    let battery_limit = current_limit(case)?;
+    Ok(DriveSystem {
+        motor: Some(motor),
+        place,
+        gears: Gears {
+            ring_teeth,
+            cogs,
+            chain_efficiency: case.rule("model.chain-efficiency"),
+        },
+        battery_limit: Current::amperes(battery_limit),
+        controller_efficiency: controller
+            .optional_number("efficiency")
+            .unwrap_or(case.rule("model.controller-efficiency")),
+        pack: pack_state(case, &pack, load)?,
+        assist_cutoff: assist_limit(case)?,
+    })
+}
+
+/// The controller's battery current limit, A: as set, or its own.
+///
+/// # Errors
+/// [`Halt::Open`] when no controller is chosen.
+pub fn current_limit(case: &Case<'_>) -> Result<f64, Halt> {
+    match case.optional_number("current-limit") {
+        Some(set) => Ok(set.value),
+        None => case.part(Slot::Controller)?.number("battery-current"),
+    }
+}
+
+/// The speed above which the motor gives nothing: as set, or the class's own limit.
+///
+/// # Errors
+/// [`Halt::Open`] when neither is known.
+pub fn assist_limit(case: &Case<'_>) -> Result<Option<Speed>, Halt> {
+    if let Some(set) = case.optional_number("assist-limit") {
+        return Ok(Some(Speed::from_si(set.value)));
+    }
+    Ok(ride_class(case)?
+        .max_assist_speed
+        .map(|limit| Speed::from_si(limit.metres_per_second())))
+}
+
+/// The rider at a power.
+pub fn rider(case: &Case<'_>, power: f64) -> Rider {
+    Rider {
+        power: Power::watts(power),
+        crank_torque_max: Torque::newton_metres(case.rule("model.rider-torque")),
+        preferred_cadence: AngularSpeed::radians_per_second(case.rule("model.preferred-cadence")),
+        max_cadence: AngularSpeed::radians_per_second(case.rule("model.max-cadence")),
+    }
+}
+
+/// The grade of the hill: as ridden, or as the brief has it.
+///
+/// # Errors
+/// [`Halt::Open`] when no grade is known.
+pub fn hill_grade(case: &Case<'_>) -> Result<Known, Halt> {
+    match case.optional_number("hill-grade-ridden") {
+        Some(ridden) => Ok(ridden),
+        None => case.number("hill-grade"),
+    }
+}
+
+/// A grade the hill is computed at, and where it comes from.
+pub struct HillGrade {
+    /// The grade, a ratio.
+    pub grade: Known,
+    /// Where it comes from, such as `told` or `1.3 times as told`.
+    pub said: String,
+}
+
+/// The grades the hill is computed at: as ridden; or as the brief has it, with the doubt of
+/// its source; a told one also as much steeper as hills turn out.
+///
+/// # Errors
+/// [`Halt::Open`] when grade or source are missing.
+pub fn hill_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
+    if let Some(grade) = case.optional_number("hill-grade-ridden") {
+        return Ok(vec![HillGrade {
+            grade,
+            said: "ridden".to_owned(),
+        }]);
+    }
+    let grade = case.number("hill-grade")?;
+    let source = case.word("hill-source")?;
+    if source == "told" {
+        // The factor stands for the doubt of what is told.
+        let factor = case.rule("hill.told-factor");
+        let steeper = Known {
+            value: factor * grade.value,
+            ..grade
+        };
+        return Ok(vec![
+            HillGrade {
+                grade,
+                said: "as told".to_owned(),
+            },
+            HillGrade {
+                grade: steeper,
+                said: format!("{factor} times as told"),
+            },
+        ]);
+    }
+    let doubt = case.rule(&format!("hill.grade-doubt-{source}"));
+    let said = if source == "map" {
+        "off the map"
+    } else {
+        "as measured"
+    };
+    Ok(vec![HillGrade {
+        grade: Known {
+            u: grade.u.hypot(doubt),
+            ..grade
+        },
+        said: said.to_owned(),
+    }])
+}
+
+/// Gearings of a mid motor easier than the one it has, of which `does` holds: with its own
+/// largest cog and with one of two teeth more where the derailleur takes it, each with the
+/// largest ring that does.
+pub fn easier_gearings(
+    case: &Case<'_>,
+    system: &DriveSystem,
+    does: impl Fn(&DriveSystem) -> bool,
+) -> Vec<DriveSystem> {
+    let Some(largest) = system.gears.cogs.iter().copied().max() else {
+        return Vec::new();
+    };
+    let takes = case
+        .optional_number("derailleur-cog")
+        .map_or(f64::INFINITY, |cog| cog.value);
+    let mut found = Vec::new();
+    for cog in [largest, largest + 2] {
+        if cog > largest && f64::from(cog) > takes {
+            continue;
+        }
+        // Chainrings come in steps of two teeth; fewer than 28 hardly fit a motor's spider.
+        let rings = (28..=system.gears.ring_teeth).rev().step_by(2);
+        let easier = rings
+            .map(|ring| {
+                let mut changed = system.clone();
+                changed.gears.ring_teeth = ring;
+                for own in changed.gears.cogs.iter_mut().filter(|own| **own == largest) {
+                    *own = cog;
+                }
+                changed
+            })
+            .find(|changed| changed.gears != system.gears && does(changed));
+        found.extend(easier);
+    }
+    found
+}
+
+/// What holds a predicted speed down, in words.
+pub const fn held_by(limit: performance::Limit) -> &'static str {
+    use performance::Limit;
+    match limit {
+        Limit::PhaseCurrent => "torque",
+        Limit::BatteryCurrent => "power",
+        Limit::Voltage => "volts",
+        Limit::AssistCutoff => "the assist limit",
+        Limit::Cadence => "cadence",
+        Limit::NoMotor => "the rider",
+    }
+}
+
+/// A grade as the road model takes it.
+pub const fn grade(ratio: f64) -> Grade {
+    Grade::ratio(ratio)
+}
+
+/// The rider's road for the planning of energy.
+///
+/// # Errors
+/// [`Halt::Open`] when the brief is incomplete.
+pub fn route(case: &Case<'_>) -> Result<Route, Halt> {
+    Ok(Route {
+        distance: Length::metres(case.number("range")?.value),
+        ascent: Length::metres(case.number("climb")?.value),
+        speed: Speed::from_si(case.number("cruise-speed")?.value),
+        stops_per_km: case.number("stops")?.value,
+    })
+}
+
+/// Constants of the planning of energy.
+///
+/// # Errors
+/// [`Halt::Open`] when no motor is chosen.
+pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
+    let (share, efficiency) = if is_mid(case)? {
+        ("model.climb-share-mid", "model.drive-efficiency-mid")
+    } else {
+        ("model.climb-share-hub", "model.drive-efficiency-hub")
+    };
+    Ok(Planning {
+        rho: air_density(case)?,
+        climb_share: case.rule(share),
+        chain_efficiency: case.rule("model.chain-efficiency"),
+        drive_efficiency: case.rule(efficiency),
+        range_factor: case.rule("range.planning-factor"),
+    })
+}
+
+/// Halts with every value that is missing, so that nobody fetches them one by one.
+///
+/// # Errors
+/// [`Halt::Open`] naming each of `keys` that is missing or stale.
+pub fn need(case: &Case<'_>, keys: &[&str]) -> Result<(), Halt> {
+    let known = |key: &str| case.job().facts.get(key).is_some_and(|fact| fact.stale.is_none());
+    let mut missing = Vec::new();
+    for key in keys.iter().filter(|key| !known(key)) {
+        case.note_use((*key).to_owned(), "missing".to_owned());
+        if let Halt::Open(more) = case.open(key) {
+            missing.extend(more);
+        }
+    }
+    if missing.is_empty() {
+        Ok(())
+    } else {
+        Err(Halt::Open(missing))
+    }
+}
+
+/// A finding that may advise but not stop, and why: a fail becomes a caution.
+#[must_use]
+pub fn advise_only(mut finding: Finding, why: &str) -> Finding {
+    if finding.verdict == Verdict::Fail {
+        finding.verdict = Verdict::Caution;
+        finding.summary = format!("{}; advice only: {why}", finding.summary);
+    }
+    finding
+}
+
+/// A halt that says which data the model cannot use, and why.
+pub fn unusable(case: &Case<'_>, what: &str, error: &dyn std::fmt::Display) -> Halt {
+    Halt::Open(vec![Missing {
+        what: format!("data of the {what} that the model can use: {error}"),
+        how: format!("lockring show {}", case.job().number),
+    }])
+}
+
+fn pack_state(case: &Case<'_>, pack: &Pack, load: Load) -> Result<PackState, Halt> {
+    let warm = Temperature::celsius(25.0);
+    let state = match pack.chemistry {
+        Chemistry::NickelRich => pack.state(HILL_CHARGE, load, warm),
+        Chemistry::IronPhosphate => pack.state_at_nominal(load, warm),
+    };
+    state.map_err(|error| unusable(case, "pack", &error))
+}

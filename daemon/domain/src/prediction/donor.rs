@@ -1,0 +1,147 @@
+//! What several checks ask of the bicycle itself: what holds a hub motor, and its brakes.
+
+use lockring_calc::dropout::{self, ArmQuestion, ArmsAsked, FrameMaterial, Wheel};
+use lockring_calc::quantity::{Power, Torque};
+
+use crate::case::{Case, Known};
+use crate::cautions;
+use crate::check::Halt;
+use crate::part::Slot;
+
+/// Wheel that the motor sits in; `None` for a motor at the crank.
+///
+/// # Errors
+/// [`Halt::Open`] when no motor is chosen.
+pub fn driven_hub(case: &Case<'_>) -> Result<Option<Wheel>, Halt> {
+    Ok(match case.part(Slot::Motor)?.word("place")? {
+        "front-hub" => Some(Wheel::Front),
+        "rear-hub" => Some(Wheel::Rear),
+        _ => None,
+    })
+}
+
+/// What the fork, or the frame with its rear dropouts, is made of.
+///
+/// # Errors
+/// [`Halt::Open`] when it is not stated.
+pub fn material(case: &Case<'_>, wheel: Wheel) -> Result<FrameMaterial, Halt> {
+    let word = case.word(if wheel == Wheel::Front {
+        "fork-kind"
+    } else {
+        "frame-material"
+    })?;
+    Ok(match word {
+        "steel" | "steel-rigid" => FrameMaterial::Steel,
+        "aluminium" | "aluminium-rigid" => FrameMaterial::Aluminium,
+        "titanium" => FrameMaterial::Titanium,
+        "carbon" => FrameMaterial::Carbon,
+        // The legs of a suspension fork are cast of aluminium or magnesium.
+        _ => FrameMaterial::Other,
+    })
+}
+
+/// Torque arms that a hub motor asks for.
+///
+/// # Errors
+/// [`Halt::Open`] when no motor is chosen or the material is not stated.
+pub fn arms_asked(case: &Case<'_>, wheel: Wheel) -> Result<ArmsAsked, Halt> {
+    let motor = case.part(Slot::Motor)?;
+    Ok(dropout::arms_asked(&ArmQuestion {
+        wheel,
+        material: material(case, wheel)?,
+        suspension_fork: wheel == Wheel::Front && case.word("fork-kind")? == "suspension",
+        peak_torque: Torque::newton_metres(motor.number("peak-torque")?),
+        rated_power: Power::watts(motor.number("rated-power")?),
+        regeneration: motor.flag("reverse-torque"),
+    }))
+}
+
+/// Sides of the axle that torque arms of the build hold.
+///
+/// # Errors
+/// [`Halt::Open`] when the arm's data are incomplete.
+pub fn arms_in_build(case: &Case<'_>) -> Result<u32, Halt> {
+    case.optional_part(Slot::TorqueArm)
+        .map_or(Ok(0), |arm| arm.count("sides"))
+}
+
+/// The brake of one wheel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Brake {
+    /// Kind, as the codes name it; `none` where there is none.
+    pub kind: &'static str,
+    /// It is part of the build rather than of the bicycle as it came in.
+    pub new: bool,
+}
+
+impl Brake {
+    /// Whether it grips a rotor.
+    pub fn is_disc(self) -> bool {
+        self.kind.ends_with("-disc")
+    }
+
+    /// Whether it grips the rim.
+    pub fn is_rim(self) -> bool {
+        self.kind.starts_with("rim-")
+    }
+}
+
+/// Kinds of brake, as codes and parts name them.
+const KINDS: [&str; 7] = [
+    "none",
+    "hydraulic-disc",
+    "mechanical-disc",
+    "rim-linear",
+    "rim-caliper",
+    "drum",
+    "coaster",
+];
+
+/// The brake a wheel will have: of the build's set, or of the bicycle as it came in.
+///
+/// # Errors
+/// [`Halt::Open`] when neither is known.
+pub fn brake(case: &Case<'_>, wheel: Wheel) -> Result<Brake, Halt> {
+    let set = match case.optional_part(Slot::BrakeSet) {
+        Some(set) => Some(set.word("type")?),
+        None => None,
+    };
+    // A coaster brake is in the rear hub; the front wheel keeps what it has.
+    let fitted = set.filter(|kind| *kind != "coaster" || wheel == Wheel::Rear);
+    let word = match fitted {
+        Some(kind) => kind,
+        None => case.word(if wheel == Wheel::Front {
+            "brake-front"
+        } else {
+            "brake-rear"
+        })?,
+    };
+    let kind = KINDS
+        .into_iter()
+        .find(|kind| *kind == word)
+        .expect("codes and attributes take only these words");
+    Ok(Brake {
+        kind,
+        new: fitted.is_some(),
+    })
+}
+
+/// Text of a stored caution, to be shown with a check of its subject.
+pub fn caution(id: &str) -> String {
+    cautions::find(id)
+        .map(|caution| format!("caution: {}", caution.text))
+        .expect("checks name only stored cautions")
+}
+
+/// The sum behind a gross mass, with the numbers put in.
+///
+/// # Errors
+/// [`Halt::Open`] when a mass is missing.
+pub fn mass_sum(case: &Case<'_>, gross: Known) -> Result<String, Halt> {
+    let (rider, load) = (case.number("rider-mass")?.value, case.number("load-mass")?.value);
+    let bicycle = gross.value - rider - load;
+    Ok(format!(
+        "{bicycle:.1} kg bicycle with kit + {rider:.1} kg rider + {load:.1} kg load = {:.1} kg",
+        gross.value
+    ))
+}

@@ -1,0 +1,103 @@
+//! What was ridden: masses, stops and speeds of the test ride against the model.
+
+use lockring_calc::brakes;
+use lockring_calc::pack::Load;
+use lockring_calc::performance::{self, Climb};
+use lockring_calc::quantity::{Length, Speed};
+
+use super::{air_density, bicycle_mass, drive, grade, gross_mass, rider, road, unusable};
+use crate::case::{Case, Known};
+use crate::check::Halt;
+use crate::unit::{self, Kind};
+
+/// Bicycle and kit with rider and load as on the test ride; as in the brief when they were
+/// not weighed.
+///
+/// # Errors
+/// [`Halt::Open`] when a mass is missing.
+pub fn ridden_mass(case: &Case<'_>) -> Result<Known, Halt> {
+    let Some(aboard) = case.optional_number("test-mass") else {
+        return gross_mass(case);
+    };
+    let bicycle = bicycle_mass(case)?;
+    Ok(Known {
+        value: bicycle.value + aboard.value,
+        u: bicycle.u.hypot(aboard.u),
+        provenance: aboard.provenance,
+    })
+}
+
+/// The steady speed of the ridden bicycle on a grade, at a power of the rider.
+///
+/// # Errors
+/// [`Halt::Open`] when the brief, the bicycle or the build is incomplete.
+pub fn ridden_climb(case: &Case<'_>, ratio: f64, rider_power: f64) -> Result<Climb, Halt> {
+    let system = drive(case, Load::Sustained)?;
+    let road = road(case, ridden_mass(case)?.value)?;
+    let pedalling = rider(case, rider_power);
+    performance::steady_climb(&system, Some(&pedalling), &road, air_density(case)?, grade(ratio))
+        .map_err(|error| unusable(case, "drive", &error))
+}
+
+/// The stop with both brakes, brought to the speed of the rule `brake.stop-speed`, and the
+/// speed it was ridden from; from the rule's own speed, as an assumption, when nobody noted it.
+///
+/// # Errors
+/// [`Halt::Open`] when no stop was ridden or the figures lie outside the equation's range.
+pub fn corrected_stop(case: &Case<'_>) -> Result<(Known, Speed), Halt> {
+    let distance = case.number("stop-distance")?;
+    let nominal = case.rule("brake.stop-speed");
+    let start = case.number_or("stop-speed", nominal);
+    let length = Length::metres(distance.value);
+    let corrected = brakes::corrected_distance(length, Speed::from_si(start.value), Speed::from_si(nominal))
+        .map_err(|error| unusable(case, "stop", &error))?
+        .as_metres();
+    // Distance goes with the square of the speed.
+    let relative = (distance.u / distance.value).hypot(2.0 * start.u / start.value);
+    Ok((
+        Known {
+            value: corrected,
+            u: corrected * relative,
+            ..distance
+        },
+        Speed::from_si(start.value),
+    ))
+}
+
+/// What a measured speed says about the predicted one.
+pub struct Comparison {
+    /// The difference in words.
+    pub words: String,
+    /// Whether it is within the rule `hill.speed-error`.
+    pub agrees: bool,
+    /// Where to look when it is not.
+    pub points_to: &'static str,
+}
+
+/// Compares a measured with a predicted speed, m/s.
+pub fn compare_speeds(case: &Case<'_>, measured: f64, predicted: f64) -> Comparison {
+    if predicted <= 0.0 {
+        let points_to =
+            "the drive is stronger than its sheet, or the rider pushed harder than the brief says";
+        return Comparison {
+            words: "the model predicts a stall".to_owned(),
+            agrees: false,
+            points_to,
+        };
+    }
+    let difference = measured / predicted - 1.0;
+    let shown = unit::show(Kind::Speed, "km/h", predicted);
+    Comparison {
+        words: format!(
+            "predicted {shown}, measured {:.1} % {} that",
+            100.0 * difference.abs(),
+            if difference < 0.0 { "below" } else { "above" }
+        ),
+        agrees: difference.abs() <= case.rule("hill.speed-error"),
+        points_to: if difference < 0.0 {
+            "look at the gear ridden, tyre pressure, a dragging brake, the pack's charge"
+        } else {
+            "the drive is stronger than its sheet, or the rider pushed harder than the brief says"
+        },
+    }
+}

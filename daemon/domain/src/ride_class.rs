@@ -1,0 +1,351 @@
+//! Ride classes: what a region's rules ask of the finished bicycle, as stored.
+//!
+//! The table is data (`data/ride_classes.csv`), texts as known in autumn 2026. What the table
+//! has no column for (speeds by motor alone, stopping distances, masses, end dates) is in
+//! [`limits`]. A judgement compares with the stored rule and says no more than that; the
+//! texts of [`deference`] go with it.
+
+pub(crate) mod csv;
+pub mod deference;
+mod judge;
+mod limits;
+#[cfg(test)]
+mod tests;
+
+use std::sync::OnceLock;
+
+use jiff::civil::{Date, date};
+
+pub use deference::{D1, D2, D3, D4, D5, D6, D7, D8, D9};
+pub use judge::{PowerVerdict, SpeedVerdict, UNKNOWN_INSTRUMENT};
+
+const TABLE: &str = include_str!("../data/ride_classes.csv");
+
+/// The day the texts were looked at; it stands for autumn 2026.
+pub const AS_OF: Date = date(2026, 10, 1);
+
+/// How a value is held against a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Comparator {
+    /// Strictly below.
+    Lt,
+    /// At most.
+    Le,
+}
+
+impl Comparator {
+    /// Whether `value` keeps within `limit`.
+    pub fn holds(self, value: f64, limit: f64) -> bool {
+        match self {
+            Self::Lt => value < limit,
+            Self::Le => value <= limit,
+        }
+    }
+
+    /// In words, before the limit.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Lt => "below",
+            Self::Le => "at most",
+        }
+    }
+}
+
+/// The unit a rule states its speed in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SpeedUnit {
+    /// Kilometres per hour.
+    Kmh,
+    /// Miles per hour.
+    Mph,
+}
+
+impl SpeedUnit {
+    /// Its symbol in the table of units.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Kmh => "km/h",
+            Self::Mph => "mph",
+        }
+    }
+}
+
+/// A speed limit in the unit the rule states it in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpeedLimit {
+    /// The number in `unit`.
+    pub value: f64,
+    /// The rule's own unit.
+    pub unit: SpeedUnit,
+    /// Strict or not.
+    pub comparator: Comparator,
+}
+
+impl SpeedLimit {
+    /// The limit in metres per second.
+    pub fn metres_per_second(self) -> f64 {
+        use lockring_calc::quantity::Speed;
+        match self.unit {
+            SpeedUnit::Kmh => Speed::kilometres_per_hour(self.value).si(),
+            SpeedUnit::Mph => Speed::miles_per_hour(self.value).si(),
+        }
+    }
+
+    /// As people read it: `25 km/h`, `15.5 mph`.
+    pub fn show(self) -> String {
+        crate::unit::with_unit(self.value, self.unit.symbol())
+    }
+}
+
+/// What the motor may do while nobody pedals.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum MotorOnly {
+    /// Nothing.
+    Never,
+    /// Drive up to this speed.
+    UpTo(SpeedLimit),
+    /// Drive; the rule names no speed.
+    Unlimited,
+}
+
+/// Throttles a class takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Throttle {
+    /// None.
+    None,
+    /// For starting and walking only.
+    Walk,
+    /// Over the whole range of assistance.
+    Full,
+}
+
+/// What kind of figure a power limit speaks of; only like is compared with like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PowerBasis {
+    /// Nominal power, no test named.
+    Nominal,
+    /// Maximum continuous rated power.
+    ContinuousRated,
+    /// Maximum 30 minutes power (UNECE R85).
+    ThirtyMinuteMax,
+    /// Maximum output.
+    MaxOutput,
+    /// The class limits no power.
+    None,
+}
+
+impl PowerBasis {
+    /// Reads the word a part states its power with; `None` for a word of no basis.
+    pub fn from_word(word: &str) -> Option<Self> {
+        match word {
+            "nominal" => Some(Self::Nominal),
+            "continuous" => Some(Self::ContinuousRated),
+            "thirty-minute" => Some(Self::ThirtyMinuteMax),
+            "peak" => Some(Self::MaxOutput),
+            _ => None,
+        }
+    }
+
+    /// In a sentence.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Nominal => "nominal power",
+            Self::ContinuousRated => "continuous rated power",
+            Self::ThirtyMinuteMax => "30-minute power",
+            Self::MaxOutput => "maximum output",
+            Self::None => "no power",
+        }
+    }
+}
+
+/// A power limit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PowerLimit {
+    /// Watts.
+    pub watts: f64,
+    /// Strict or not.
+    pub comparator: Comparator,
+}
+
+impl PowerLimit {
+    /// As people read it: `at most 250 W`, `below 750 W`.
+    pub fn show(self) -> String {
+        format!(
+            "{} {}",
+            self.comparator.words(),
+            crate::unit::with_unit(self.watts, "W")
+        )
+    }
+}
+
+/// A stopping distance a class asks for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StopLimit {
+    /// Speed of approach, km/h.
+    pub from_kmh: f64,
+    /// Longest distance, metres.
+    pub within_m: f64,
+}
+
+/// One rule set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RideClass {
+    /// The word people type, such as `eu-epac`.
+    pub id: String,
+    /// Where it holds.
+    pub region: String,
+    /// What the rule calls it.
+    pub name: String,
+    /// Speed at which assistance must have ended; `None` when the rule names none.
+    pub max_assist_speed: Option<SpeedLimit>,
+    /// The motor while nobody pedals.
+    pub motor_only: MotorOnly,
+    /// Throttles it takes.
+    pub throttle: Throttle,
+    /// Motor power; `None` when the rule names none.
+    pub max_power: Option<PowerLimit>,
+    /// What figure the power limit speaks of.
+    pub power_basis: PowerBasis,
+    /// Least age of the rider, years.
+    pub min_age: Option<u32>,
+    /// What is to be marked on the bicycle, or that it is unknown.
+    pub label: String,
+    /// Share by which a measured assist speed may lie over the limit before it counts as
+    /// over: 0.10 for classes tested by EN 15194 (2017 line, +10 % over the marked value),
+    /// 0 for a limit of law.
+    pub test_allowance: f64,
+    /// Whether an authority has to approve the vehicle: no workshop reaches it alone.
+    pub approval_required: bool,
+    /// Greatest mass of the bicycle, kg.
+    pub max_mass_kg: Option<f64>,
+    /// Greatest nominal voltage, V.
+    pub max_nominal_volts: Option<f64>,
+    /// Stopping distance the class asks for.
+    pub stop: Option<StopLimit>,
+    /// Last day the rule set is of use for a bicycle already built.
+    pub valid_until: Option<Date>,
+    /// What else the rule says.
+    pub notes: String,
+    /// Where it comes from.
+    pub source: String,
+    /// Whether any of it was written from memory.
+    pub from_memory: bool,
+    /// Whether a limit was: speed, power or motor alone, not just the rider's age.
+    pub limits_from_memory: bool,
+    /// The day the text was looked at.
+    pub as_of: Date,
+}
+
+/// All rule sets, in the table's order.
+pub fn all() -> &'static [RideClass] {
+    static CLASSES: OnceLock<Vec<RideClass>> = OnceLock::new();
+    CLASSES.get_or_init(|| read(TABLE).expect("the shipped table of ride classes is whole; a test reads it"))
+}
+
+/// The rule set with this word.
+pub fn find(id: &str) -> Option<&'static RideClass> {
+    all().iter().find(|class| class.id == id)
+}
+
+const HEADER: [&str; 12] = [
+    "id",
+    "region",
+    "name",
+    "max_assist_speed_kmh",
+    "throttle_allowed",
+    "max_motor_power_w",
+    "power_basis",
+    "min_age",
+    "label_required",
+    "notes",
+    "source",
+    "read_or_memory",
+];
+
+fn read(content: &str) -> Result<Vec<RideClass>, String> {
+    csv::records(HEADER, content)?.into_iter().map(class).collect()
+}
+
+fn class(cells: [String; 12]) -> Result<RideClass, String> {
+    let [
+        id,
+        region,
+        name,
+        speed,
+        throttle,
+        power,
+        basis,
+        age,
+        label,
+        notes,
+        source,
+        read,
+    ] = cells;
+    let wrong = |what: &str, text: &str| format!("{id}: {what} `{text}`");
+    let number = |what: &str, text: &str| match text {
+        "" => Ok(None),
+        text => match text.parse::<f64>() {
+            Ok(value) if value.is_finite() && value > 0.0 => Ok(Some(value)),
+            _ => Err(wrong(what, text)),
+        },
+    };
+    let throttle = match throttle.as_str() {
+        "no" => Throttle::None,
+        "walk" => Throttle::Walk,
+        "full" => Throttle::Full,
+        other => return Err(wrong("throttle", other)),
+    };
+    let (power_basis, comparator) = power_basis(&basis).ok_or_else(|| wrong("power basis", &basis))?;
+    let max_power = number("power", &power)?.map(|watts| PowerLimit { watts, comparator });
+    if max_power.is_some() == (power_basis == PowerBasis::None) {
+        return Err(wrong("power without basis or basis without power", &basis));
+    }
+    let kmh = number("speed", &speed)?;
+    let max_assist_speed = kmh.map(|kmh| limits::assist_speed(&id, kmh));
+    let min_age = match age.as_str() {
+        "" => None,
+        age => Some(age.parse().map_err(|_| wrong("age", age))?),
+    };
+    let extra = limits::extra(&id);
+    Ok(RideClass {
+        motor_only: limits::motor_only(&id, throttle, max_assist_speed),
+        test_allowance: limits::test_allowance(&id),
+        approval_required: limits::approval_required(&id),
+        from_memory: read.contains("memory"),
+        limits_from_memory: read.replace("(age: memory)", "").contains("memory"),
+        as_of: AS_OF,
+        max_mass_kg: extra.max_mass_kg,
+        max_nominal_volts: extra.max_nominal_volts,
+        stop: extra.stop,
+        valid_until: extra.valid_until,
+        max_assist_speed,
+        throttle,
+        max_power,
+        power_basis,
+        min_age,
+        id,
+        region,
+        name,
+        label,
+        notes,
+        source,
+    })
+}
+
+fn power_basis(text: &str) -> Option<(PowerBasis, Comparator)> {
+    use Comparator::{Le, Lt};
+    // Words after the comparator (where or by which method) are in the notes as well.
+    let starts = [
+        ("nominal_lt", PowerBasis::Nominal, Lt),
+        ("nominal_le", PowerBasis::Nominal, Le),
+        ("continuous_rated_le", PowerBasis::ContinuousRated, Le),
+        ("thirty_minute_max_le", PowerBasis::ThirtyMinuteMax, Le),
+        ("thirty_minute_max_lt", PowerBasis::ThirtyMinuteMax, Lt),
+        ("max_output_le", PowerBasis::MaxOutput, Le),
+        ("none", PowerBasis::None, Le),
+    ];
+    starts
+        .into_iter()
+        .find(|(start, ..)| text.starts_with(start))
+        .map(|(_, basis, comparator)| (basis, comparator))
+}

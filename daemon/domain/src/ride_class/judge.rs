@@ -1,0 +1,86 @@
+//! Measured and stated figures against a class's limits.
+
+use super::{MotorOnly, PowerBasis, RideClass, SpeedLimit};
+
+/// Relative error taken for an instrument whose error is unknown: the accuracy EN 15194 asks
+/// of the speed measurement (as adopted in TBIS 15194:2019, 4.2.11).
+pub const UNKNOWN_INSTRUMENT: f64 = 0.02;
+
+/// A measured speed against a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SpeedVerdict {
+    /// Within the stored limit, instrument error included.
+    Within,
+    /// Over the stored limit and the test allowance, instrument error included.
+    Over,
+    /// The instrument's error or the test allowance decides.
+    Uncertain,
+    /// The class names no such limit.
+    NoLimit,
+}
+
+/// A stated power against a limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PowerVerdict {
+    /// Within the stored limit.
+    Within,
+    /// Over the stored limit.
+    Over,
+    /// The stated figure is of another kind than the limit speaks of.
+    NotComparable,
+    /// The class names no power limit.
+    NoLimit,
+}
+
+impl RideClass {
+    /// Judges the speed (m/s) at which assistance was measured to end, with the instrument's
+    /// relative error `u` (0.02 for 2 %; its sign is ignored).
+    ///
+    /// `lo = v(1-u)`, `hi = v(1+u)`; within when `hi` keeps the limit L by its comparator, over
+    /// when `lo` breaks L(1+t) with t the class's test allowance, uncertain between.
+    pub fn judge_assist_speed(&self, speed: f64, u: f64) -> SpeedVerdict {
+        match self.max_assist_speed {
+            Some(limit) => judge(limit, self.test_allowance, speed, u),
+            None => SpeedVerdict::NoLimit,
+        }
+    }
+
+    /// Judges the speed (m/s) reached by the motor alone, as [`RideClass::judge_assist_speed`]
+    /// without allowance. Where the motor may not drive alone any speed is over; 0 is within.
+    pub fn judge_motor_only(&self, speed: f64, u: f64) -> SpeedVerdict {
+        match self.motor_only {
+            MotorOnly::UpTo(limit) => judge(limit, 0.0, speed, u),
+            MotorOnly::Never if speed > 0.0 => SpeedVerdict::Over,
+            MotorOnly::Never => SpeedVerdict::Within,
+            MotorOnly::Unlimited => SpeedVerdict::NoLimit,
+        }
+    }
+
+    /// Judges a motor's stated power (W) against the limit, if both speak of the same kind of figure.
+    pub fn judge_power(&self, watts: f64, stated: PowerBasis) -> PowerVerdict {
+        match self.max_power {
+            None => PowerVerdict::NoLimit,
+            Some(_) if stated != self.power_basis => PowerVerdict::NotComparable,
+            Some(limit) if limit.comparator.holds(watts, limit.watts) => PowerVerdict::Within,
+            Some(_) => PowerVerdict::Over,
+        }
+    }
+
+    /// Judges a stop of `distance` metres from the class's own speed of approach; `None` when
+    /// the class asks for no stopping distance.
+    pub fn stop_within(&self, distance: f64) -> Option<bool> {
+        self.stop.map(|stop| distance <= stop.within_m)
+    }
+}
+
+fn judge(limit: SpeedLimit, allowance: f64, speed: f64, u: f64) -> SpeedVerdict {
+    let edge = limit.metres_per_second();
+    let (lo, hi) = (speed * (1.0 - u.abs()), speed * (1.0 + u.abs()));
+    if limit.comparator.holds(hi, edge) {
+        SpeedVerdict::Within
+    } else if lo > edge * (1.0 + allowance) {
+        SpeedVerdict::Over
+    } else {
+        SpeedVerdict::Uncertain
+    }
+}

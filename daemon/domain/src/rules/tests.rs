@@ -1,0 +1,190 @@
+//! Tests of the rule sheet: its shape, some values against their sources, overrides.
+
+use super::*;
+
+#[test]
+fn every_row_has_a_known_unit_a_basis_and_a_source() {
+    let sheet = RuleSheet::shipped();
+    assert!(sheet.keys().count() > 200);
+    for rule in sheet.rules() {
+        assert!(
+            plain::is_plain(&rule.unit) || unit::kind_of(&rule.unit) == Some(rule.kind),
+            "{rule:?}"
+        );
+        assert!(rule.source.len() >= 10 && rule.note.is_none(), "{rule:?}");
+        for mark in ["http", "www", ".com", "[R", "[T]", "[M"] {
+            assert!(!rule.source.contains(mark), "{rule:?}");
+        }
+        let says = |word: &str| rule.source.contains(word);
+        match rule.basis {
+            Basis::CommonPractice => assert!(says("common practice"), "{rule:?}"),
+            Basis::Memory => assert!(says("from memory"), "{rule:?}"),
+            Basis::Judgement => assert!(says("judgement"), "{rule:?}"),
+            Basis::Computed => assert!(says("computed"), "{rule:?}"),
+            Basis::Published => assert!(says(",") || says(":"), "a publication and what of it: {rule:?}"),
+        }
+    }
+}
+
+#[test]
+fn least_lies_under_most_and_torques_come_in_pairs() {
+    let sheet = RuleSheet::shipped();
+    let mut pairs = 0;
+    for rule in sheet.rules() {
+        assert_eq!(sheet.crossed(&rule.key, rule.number), None, "{}", rule.key);
+        if let Some(stem) = rule.key.strip_suffix(".min") {
+            assert!(sheet.number(&format!("{stem}.max")).is_some(), "{stem}");
+            pairs += 1;
+        }
+    }
+    assert!(pairs >= 13, "{pairs}");
+    for bolt in [
+        "lockring",
+        "reaction",
+        "axle",
+        "arm-bolt",
+        "crank",
+        "chainring",
+        "cassette",
+        "pedal",
+        "stem",
+    ] {
+        assert!(sheet.number(&format!("torque.{bolt}.min")).is_some(), "{bolt}");
+    }
+}
+
+#[test]
+fn numbers_come_in_si_and_plain_units_as_written() {
+    let sheet = RuleSheet::shipped();
+    let close = |key: &str, expected: f64| {
+        let number = sheet.number(key).unwrap_or_else(|| panic!("{key}"));
+        assert!(
+            (number - expected).abs() <= 1e-12 * expected.abs(),
+            "{key}: {number} against {expected}"
+        );
+    };
+    close("chainline.centre-good", 0.005);
+    close("chain.wear-replace", 0.005);
+    close("chainline.angle-good", 3f64.to_radians());
+    close("hill.case-good", 333.15);
+    close("hill.cadence-most", 85.0 * std::f64::consts::TAU / 60.0);
+    close("pack.c-rate-good", 1.5);
+    close("hill.restart-acceleration", 0.20);
+    close("ride.walk-assist-most", 6.0 / 3.6);
+    close("after.first-check-days", 30.0);
+    close("pack.insulation-least", 1e6);
+    // 300 to 360 lbf in, 4.4482216152605 N and 0.0254 m exactly.
+    let pound_inch = 4.448_221_615_260_5 * 0.0254;
+    let (least, most) = (
+        sheet.number("torque.bottom-bracket.min"),
+        sheet.number("torque.bottom-bracket.max"),
+    );
+    assert!((least.unwrap() - 300.0 * pound_inch).abs() < 0.05);
+    assert!((most.unwrap() - 360.0 * pound_inch).abs() < 0.05);
+    assert_eq!(sheet.number("chainline.centre"), None);
+}
+
+/// The words of the brief that choose a drag area and a rolling coefficient.
+#[test]
+fn every_posture_and_surface_has_its_constant() {
+    let sheet = RuleSheet::shipped();
+    // Ranges in which the road model is meant to be used: 0.20 to 0.80 m², 0.002 to 0.03.
+    for posture in [
+        "city-upright",
+        "trekking",
+        "flat-bar",
+        "drop-bar",
+        "cargo",
+        "folder",
+        "recumbent",
+    ] {
+        let area = sheet.number(&format!("cda.{posture}")).unwrap();
+        assert!((0.20..=0.80).contains(&area), "{posture}");
+    }
+    let surfaces = [
+        "slick-asphalt",
+        "city-asphalt",
+        "trekking-asphalt",
+        "cargo-asphalt",
+        "knobbly-asphalt",
+        "gravel",
+        "trail",
+    ];
+    let rolling: Vec<f64> = surfaces
+        .iter()
+        .map(|word| sheet.number(&format!("crr.{word}")).unwrap())
+        .collect();
+    assert!(
+        rolling.is_sorted() && rolling[0] >= 0.002 && rolling[6] <= 0.03,
+        "{rolling:?}"
+    );
+}
+
+#[test]
+fn a_pack_of_36_v_14_ah_is_over_both_limits_of_transport() {
+    // 36 V · 14 Ah = 504 Wh; SP 188 draws its line at 100 Wh, the cabin at 160 Wh.
+    let energy = lockring_calc::quantity::Charge::ampere_hours(14.0)
+        .times_voltage(lockring_calc::quantity::Voltage::volts(36.0));
+    assert_eq!(energy.as_watt_hours(), 504.0);
+    let sheet = RuleSheet::shipped();
+    assert!(energy.si() > sheet.number("pack.class9-energy").unwrap());
+    assert!(energy.si() > sheet.number("pack.cabin-energy").unwrap());
+    // The lines themselves: 100 Wh and 160 Wh.
+    assert_eq!(sheet.number("pack.class9-energy"), Some(360_000.0));
+    assert_eq!(sheet.number("pack.cabin-energy"), Some(576_000.0));
+}
+
+#[test]
+fn a_shop_overrides_a_value_with_a_note() {
+    let sheet = RuleSheet::shipped()
+        .with_override("chainline.centre-good", "3/16 in", "narrow-wide rings only")
+        .unwrap();
+    let rule = sheet.get("chainline.centre-good").unwrap();
+    assert!((rule.number - 0.004_762_5).abs() < 1e-15);
+    assert_eq!((rule.value, rule.show().as_str()), (4.7625, "4.763 mm"));
+    assert_eq!(rule.note.as_deref(), Some("narrow-wide rings only"));
+    assert_eq!(sheet.overridden().count(), 1);
+    assert_eq!(RuleSheet::shipped().overridden().count(), 0);
+    let sheet = sheet
+        .with_override("pack.c-rate-good", "1,2 A/Ah", "old cells")
+        .unwrap();
+    assert_eq!(sheet.number("pack.c-rate-good"), Some(1.2));
+    let sheet = sheet
+        .with_override("range.winter-below", "-2", "mild winters")
+        .unwrap();
+    assert_eq!(sheet.number("range.winter-below"), Some(271.15));
+    assert_eq!(sheet.overridden().count(), 3);
+}
+
+#[test]
+fn an_override_is_refused_with_a_reason() {
+    let refused = |key: &str, text: &str, note: &str| {
+        RuleSheet::shipped()
+            .with_override(key, text, note)
+            .unwrap_err()
+            .to_string()
+    };
+    let unknown = refused("chainline.center-good", "5", "x");
+    assert!(unknown.contains("nearest: chainline.centre-good"), "{unknown}");
+    assert!(refused("chainline.centre-good", "5", " ").contains("needs a note"));
+    assert!(refused("chainline.centre-good", "5 kg", "x").contains("unit of mass"));
+    assert!(refused("chainline.centre-good", "-5", "x").contains("negative"));
+    assert!(refused("chainline.centre-good", "five", "x").contains("not a number"));
+    assert!(refused("pack.c-rate-good", "2 V", "x").contains("or in A/Ah"));
+    assert!(refused("torque.stem.min", "7", "x").contains("over torque.stem.max = 6 N m"));
+    assert!(refused("dropout.slot-most", "9.5", "x").contains("under dropout.slot-least = 10 mm"));
+}
+
+#[test]
+fn a_broken_sheet_is_refused_with_the_key() {
+    let broken = |text: &str| RuleSheet::read(text).unwrap_err().to_string();
+    let row = |unit: &str, basis: &str, source: &str| {
+        format!("[a]\nb = {{ value = 1.0, unit = \"{unit}\", basis = \"{basis}\", source = \"{source}\" }}")
+    };
+    assert!(RuleSheet::read(&row("mm", "memory", "a book, from memory")).is_ok());
+    assert!(broken(&row("furlong", "memory", "x")).contains("a.b: unit `furlong`"));
+    assert!(broken(&row("mm", "rumour", "x")).contains("a.b: "));
+    assert!(broken(&row("mm", "memory", " ")).contains("a.b: no source"));
+    assert!(broken("[a]\nb = 1.0").contains("a.b: `1.0` is neither"));
+    assert!(broken("[a").contains("rule sheet"));
+}
