@@ -4,7 +4,7 @@
 //! checks that used it, and which values had to be assumed.
 
 use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
@@ -14,6 +14,7 @@ use crate::fact::{Fact, Provenance, Value};
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::rules::RuleSheet;
+use crate::stage::Stage;
 
 /// A number with its doubt, in SI.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,16 +38,19 @@ impl Known {
 pub struct Case<'a> {
     job: &'a Job,
     rules: &'a RuleSheet,
-    used: RefCell<BTreeMap<String, String>>,
+    gate: Stage,
+    used: RefCell<BTreeSet<String>>,
     assumed: RefCell<BTreeSet<String>>,
 }
 
 impl<'a> Case<'a> {
-    /// A case for one run of one check.
-    pub fn new(job: &'a Job, rules: &'a RuleSheet) -> Self {
+    /// A case for one run of one check at a gate. It shows what that gate looks at: values
+    /// taken at later stages, and parts as they arrived, are for the gates that prove.
+    pub fn new(job: &'a Job, rules: &'a RuleSheet, gate: Stage) -> Self {
         Self {
             job,
             rules,
+            gate,
             used: RefCell::default(),
             assumed: RefCell::default(),
         }
@@ -55,6 +59,11 @@ impl<'a> Case<'a> {
     /// The job itself, for what is not a fact or a part (orders, receipts, history).
     pub const fn job(&self) -> &'a Job {
         self.job
+    }
+
+    /// The gate the check is run at.
+    pub const fn gate(&self) -> Stage {
+        self.gate
     }
 
     /// The rule sheet.
@@ -193,13 +202,17 @@ impl<'a> Case<'a> {
     /// The part of a slot that may be empty.
     pub fn optional_part(&self, slot: Slot) -> Option<PartView<'_, 'a>> {
         let line = self.job.build.get(&slot);
-        let shown = line.map_or_else(|| "empty".to_owned(), |line| line.part.id.clone());
-        self.note_use(slot.word().to_owned(), shown);
+        self.note_use(slot.word());
         line.map(|line| PartView {
             case: self,
             slot,
             line,
         })
+    }
+
+    /// Whether a value is known to this gate.
+    pub fn knows(&self, key: &str) -> bool {
+        self.fact(key).is_some()
     }
 
     /// Notes an assumption: the verdict becomes a caution at best, and names it.
@@ -224,16 +237,7 @@ impl<'a> Case<'a> {
 
     /// The codes and `slot.attribute` names looked at.
     pub fn uses(&self) -> BTreeSet<String> {
-        self.used.borrow().keys().cloned().collect()
-    }
-
-    /// The values looked at, as text, in key order.
-    pub fn values_used(&self) -> Vec<(String, String)> {
-        self.used
-            .borrow()
-            .iter()
-            .map(|(key, value)| (key.clone(), value.clone()))
-            .collect()
+        self.used.borrow().clone()
     }
 
     /// The assumptions made.
@@ -242,16 +246,18 @@ impl<'a> Case<'a> {
     }
 
     /// Notes that something was looked at which is neither a fact nor a part attribute.
-    pub fn note_use(&self, key: String, value: String) {
-        self.used.borrow_mut().insert(key, value);
+    pub fn note_use(&self, key: impl Into<String>) {
+        self.used.borrow_mut().insert(key.into());
     }
 
     fn fact(&self, key: &str) -> Option<&'a Fact> {
         debug_assert!(code::find(key).is_some(), "{key} is not in the table of codes");
-        let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_none());
-        let shown = fact.map_or_else(|| "missing".to_owned(), |fact| format!("{:?}", fact.value));
-        self.note_use(key.to_owned(), shown);
-        fact
+        let seen = code::find(key).is_some_and(|row| row.since() <= self.gate);
+        self.note_use(key);
+        self.job
+            .facts
+            .get(key)
+            .filter(|fact| seen && fact.stale.is_none())
     }
 }
 
@@ -331,9 +337,14 @@ impl<'a> PartView<'_, 'a> {
             "{key} is no attribute of {}",
             self.slot.word()
         );
-        let value = self.line.attribute(key);
-        let shown = value.map_or_else(|| "missing".to_owned(), |value| format!("{value:?}"));
-        self.case.note_use(format!("{}.{key}", self.slot.word()), shown);
+        // At intake nothing has arrived: the catalogue's part is what was judged there.
+        let arrived = self.case.gate > Stage::Intake;
+        let value = if arrived {
+            self.line.attribute(key)
+        } else {
+            self.line.part.get(key)
+        };
+        self.case.note_use(format!("{}.{key}", self.slot.word()));
         value
     }
 

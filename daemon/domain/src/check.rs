@@ -180,9 +180,9 @@ pub struct Report {
     pub uses: BTreeSet<String>,
     /// Assumptions it rests on, in words.
     pub assumed: Vec<String>,
-    /// Fingerprint of the verdict and of the values it looked at.
+    /// Fingerprint of what it said.
     pub fingerprint: String,
-    /// The concession that stands for it, if there is one for these very values.
+    /// The concession that stands for it, if one was given for what it says now.
     pub concession: Option<Concession>,
 }
 
@@ -229,17 +229,17 @@ pub struct Kept {
     pub summary: String,
     /// The values it looked at.
     pub uses: Vec<String>,
-    /// Fingerprint of the verdict and those values.
+    /// Fingerprint of what it said.
     pub fingerprint: String,
     /// Whether it stood by concession.
     pub conceded: bool,
 }
 
-/// Runs one check on one job.
+/// Runs one check on one job, as a gate looks at it.
 ///
 /// A check that rests on an assumption can at best be a caution that names it.
-pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet) -> Report {
-    let case = Case::new(job, rules);
+pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> Report {
+    let case = Case::new(job, rules, gate);
     let (mut findings, missing) = match (check.run)(&case) {
         Ok(findings) => (findings, Vec::new()),
         Err(Halt::NotApplicable(why)) => (vec![Finding::new(Verdict::NotApplicable, why)], Vec::new()),
@@ -274,7 +274,7 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet) -> Report {
         .max()
         .unwrap_or(Verdict::NotApplicable);
     let uses = case.uses();
-    let fingerprint = fingerprint(check, verdict, &case);
+    let fingerprint = fingerprint(check, verdict, &findings);
     let concession = match check.concede {
         Concede::Never => None,
         Concede::Owner => job
@@ -300,15 +300,24 @@ pub fn run_gate(gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Report> {
     crate::checks::ALL
         .iter()
         .filter(|check| check.gates.contains(&gate))
-        .map(|check| run(check, job, rules))
+        .map(|check| run(check, job, rules, gate))
         .collect()
 }
 
-fn fingerprint(check: &Check, verdict: Verdict, case: &Case<'_>) -> String {
+/// The gate at which a check speaks about a job that stands at a stage: the stage itself,
+/// else the last gate of the check before it, else its first.
+pub fn gate_of(check: &Check, stage: Stage) -> Stage {
+    let before = check.gates.iter().copied().filter(|gate| *gate <= stage).max();
+    before.or(check.gates.first().copied()).unwrap_or(stage)
+}
+
+/// Fingerprint of what a check said: rule, version, verdict and every line with its numbers.
+/// A value that changes nothing of what is said changes nothing that was conceded.
+fn fingerprint(check: &Check, verdict: Verdict, findings: &[Finding]) -> String {
     let mut image = Sha256::new();
     image.update(format!("{} {} {}", check.id, check.version, verdict.word()));
-    for (key, value) in case.values_used() {
-        image.update(format!("|{key}={value}"));
+    for finding in findings {
+        image.update(format!("|{} {}", finding.verdict.word(), finding.summary));
     }
     image
         .finalize()

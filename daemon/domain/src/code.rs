@@ -13,6 +13,7 @@ use crate::fact::Value;
 use crate::field::{Field, FieldError, Shape};
 use crate::nearest::nearest;
 use crate::part::Slot;
+use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
 mod bench;
@@ -40,6 +41,16 @@ pub enum Group {
 }
 
 impl Group {
+    /// The stage at which values of this group are taken.
+    pub const fn stage(self) -> Stage {
+        match self {
+            Self::Brief | Self::Donor => Stage::Intake,
+            Self::Fitting | Self::Torque => Stage::Fitting,
+            Self::Ride => Stage::TestRide,
+            Self::Handover => Stage::Handover,
+        }
+    }
+
     /// The word people read.
     pub const fn word(self) -> &'static str {
         match self {
@@ -70,6 +81,9 @@ pub struct Code {
     pub agree: f64,
     /// Changing the part in one of these slots makes an older reading stale.
     pub stale_by: &'static [Slot],
+    /// A setting rather than a reading: it may be planned long before it is made, so every
+    /// gate looks at it.
+    pub setting: bool,
 }
 
 impl Code {
@@ -89,6 +103,24 @@ impl Code {
             uncertainty: 0.0,
             agree: f64::INFINITY,
             stale_by: &[],
+            setting: false,
+        }
+    }
+
+    /// The same row, for something that is set and may be planned.
+    const fn set(mut self) -> Self {
+        self.setting = true;
+        self
+    }
+
+    /// The first gate that looks at this value. A gate before it predicts and is not
+    /// re-opened by what is measured later: fit and ride are looked at twice, predicted
+    /// and proved.
+    pub const fn since(&self) -> Stage {
+        if self.setting {
+            Stage::Intake
+        } else {
+            self.group.stage()
         }
     }
 

@@ -44,9 +44,15 @@ impl<'a> Judged<'a> {
         self.graded(good, Some(tolerable))
     }
 
-    /// The number as shown.
+    /// The number as shown: no finer than its doubt.
     pub fn shown(&self) -> String {
-        unit::show(self.kind, self.unit, self.known.value)
+        let doubt = self.difference_number(self.known.expanded());
+        if doubt <= 0.0 {
+            return unit::show(self.kind, self.unit, self.known.value);
+        }
+        let step = 10f64.powf(doubt.log10().floor() - 1.0);
+        let number = unit::from_si(self.kind, self.unit, self.known.value);
+        unit::with_unit((number / step).round() * step, self.unit)
     }
 
     fn graded(&self, good: Limit, tolerable: Option<Limit>) -> Finding {

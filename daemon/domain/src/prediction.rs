@@ -225,10 +225,8 @@ pub fn roomy_maximum(case: &Case<'_>, full: Voltage) -> f64 {
 
 /// What arrived for a slot, noted as looked at.
 pub fn receipt<'a>(case: &Case<'a>, slot: Slot) -> Option<&'a Receipt> {
-    let receipt = case.job().build.get(&slot).and_then(|line| line.receipt.as_ref());
-    let shown = receipt.map_or_else(|| "not received".to_owned(), |receipt| format!("{receipt:?}"));
-    case.note_use(format!("{}.receipt", slot.word()), shown);
-    receipt
+    case.note_use(format!("{}.receipt", slot.word()));
+    case.job().build.get(&slot).and_then(|line| line.receipt.as_ref())
 }
 
 /// Teeth of the chainring and of every cog.
@@ -513,10 +511,8 @@ pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
 /// # Errors
 /// [`Halt::Open`] naming each of `keys` that is missing or stale.
 pub fn need(case: &Case<'_>, keys: &[&str]) -> Result<(), Halt> {
-    let known = |key: &str| case.job().facts.get(key).is_some_and(|fact| fact.stale.is_none());
     let mut missing = Vec::new();
-    for key in keys.iter().filter(|key| !known(key)) {
-        case.note_use((*key).to_owned(), "missing".to_owned());
+    for key in keys.iter().filter(|key| !case.knows(key)) {
         if let Halt::Open(more) = case.open(key) {
             missing.extend(more);
         }

@@ -80,7 +80,7 @@ fn run_again(case: &Case<'_>) -> Vec<Report> {
                 .any(|gate| matches!(gate, Stage::Intake | Stage::Parts))
         })
         .filter(|check| !check.id.starts_with("parts."))
-        .map(|check| check::run(check, case.job(), case.rules()))
+        .map(|check| check::run(check, case.job(), case.rules(), case.gate()))
         .collect()
 }
 
@@ -111,10 +111,7 @@ fn difference(
         .filter(|report| report.uses.contains(&used))
         .collect();
     for report in &touched {
-        case.note_use(
-            format!("check.{}", report.check.id),
-            report.verdict.word().to_owned(),
-        );
+        case.note_use(format!("check.{}", report.check.id));
     }
     let names = |holds: bool| {
         let ids: Vec<&str> = touched

@@ -70,14 +70,14 @@ fn expected(case: &Case<'_>, slot: Slot, line: &Line) -> Missing {
             let due = order
                 .due
                 .map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
-            case.note_use(format!("{word}.order"), format!("{} {due}", order.supplier));
+            case.note_use(format!("{word}.order"));
             Missing {
                 what: format!("{word} from {}, {due}", order.supplier),
                 how: format!("lockring receive {job} {word}"),
             }
         }
         None => {
-            case.note_use(format!("{word}.order"), "none".into());
+            case.note_use(format!("{word}.order"));
             Missing {
                 what: format!("{word}, not ordered"),
                 how: format!("lockring order {job} {word} --from SUPPLIER --due DAY"),

@@ -180,11 +180,12 @@ mod tests {
     #[test]
     fn cadence_at_the_limit_of_the_class() {
         // Worked example of the trade (common practice, no source): 25 km/h on 38/11 is 57 rpm
-        // with a wheel of 2110 mm; 28 mph on 42/11 is 86 rpm, there with a wheel of 2290 mm.
+        // with a wheel of 2110 mm; 28 mph on 42/11 is 86 rpm, there with a wheel of 2290 mm. The
+        // tyres named here come to 2108 and 2287 mm.
         let regeared = longtail()
             .build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")])
-            .measure(&[("circumference", "2110 mm")]);
-        let fast = hardtail().measure(&[("circumference", "2290 mm")]);
+            .state(&[("tyre-size", "56-559")]);
+        let fast = hardtail().state(&[("tyre-size", "53-622")]);
         for (bench, rpm) in [(regeared, 57.0), (fast, 86.0)] {
             let report = bench.report(&CHECK);
             let cadence = &report.findings[1].figures[0];

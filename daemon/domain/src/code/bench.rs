@@ -17,7 +17,8 @@ pub(super) const CODES: &[Code] = &[
         "spacers on the drive side, together",
         mm(0.0, 20.0),
     )
-    .stale_by(&[Motor]),
+    .stale_by(&[Motor])
+    .set(),
     Code::stated(
         Fitting,
         "motor-gap",
@@ -95,7 +96,8 @@ pub(super) const CODES: &[Code] = &[
         "circumference set in the display",
         mm(900.0, 2500.0),
     )
-    .stale_by(&[Display, Controller]),
+    .stale_by(&[Display, Controller])
+    .set(),
     Code::stated(
         Fitting,
         "assist-limit",
@@ -103,7 +105,8 @@ pub(super) const CODES: &[Code] = &[
         "assist limit set",
         kmh(6.0, 50.0),
     )
-    .stale_by(&[Display, Controller]),
+    .stale_by(&[Display, Controller])
+    .set(),
     Code::stated(
         Fitting,
         "low-cutoff",
@@ -111,7 +114,8 @@ pub(super) const CODES: &[Code] = &[
         "low-voltage cut-off set",
         volts(15.0, 80.0),
     )
-    .stale_by(&[Controller]),
+    .stale_by(&[Controller])
+    .set(),
     Code::stated(
         Fitting,
         "current-limit",
@@ -119,7 +123,8 @@ pub(super) const CODES: &[Code] = &[
         "battery current limit set",
         quantity(Kind::Current, "A", 2.0, 80.0),
     )
-    .stale_by(&[Controller]),
+    .stale_by(&[Controller])
+    .set(),
     Code::stated(
         Fitting,
         "cut-left",

@@ -100,7 +100,7 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
         )
         .with("check", check.id));
     }
-    let report = check::run(check, &draft.job, desk.rules);
+    let report = check::run(check, &draft.job, desk.rules, draft.job.stage);
     match report.verdict {
         Verdict::Pass | Verdict::NotApplicable => Err(Refusal::new(
             Reason::NothingToConcede,
@@ -127,7 +127,7 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
                 finding: report.summary().to_owned(),
             });
             draft.say(format!(
-                "{} conceded for these very values: {}",
+                "{} conceded as it stands: {}",
                 check.id,
                 report.summary()
             ));
@@ -204,7 +204,14 @@ pub(super) fn clear_what_holds(draft: &mut Draft, desk: &Desk<'_>) {
     let reports: Vec<Report> = checks::ALL
         .iter()
         .filter(|check| ids.contains(check.id))
-        .map(|check| check::run(check, &draft.job, desk.rules))
+        .map(|check| {
+            check::run(
+                check,
+                &draft.job,
+                desk.rules,
+                check::gate_of(check, draft.job.stage),
+            )
+        })
         .collect();
     clear_held(draft, &reports);
 }

@@ -252,6 +252,7 @@ fn a_concession_lapses_when_a_value_it_rests_on_changes() {
         find_check("hill.climb_speed").unwrap(),
         &journal.job,
         &journal.rules,
+        Stage::Intake,
     );
     assert!(held.holds());
     journal.change(&Command::State {
@@ -263,6 +264,7 @@ fn a_concession_lapses_when_a_value_it_rests_on_changes() {
         find_check("hill.climb_speed").unwrap(),
         &journal.job,
         &journal.rules,
+        Stage::Intake,
     );
     assert!(!lapsed.holds() && lapsed.concession.is_none());
 }
@@ -384,6 +386,7 @@ fn the_told_hill_of_the_longtail_fails_at_one_point_three_times() {
         find_check("hill.climb_speed").unwrap(),
         &journal.job,
         &journal.rules,
+        Stage::Intake,
     );
     assert_eq!(report.verdict, Verdict::Fail, "{:?}", report.findings);
 }

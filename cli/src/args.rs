@@ -1,0 +1,187 @@
+//! The words of a line: what every command takes, and how values are read off it.
+
+use std::convert::Infallible;
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::str::FromStr;
+
+use clap::builder::BoolishValueParser;
+use lockring_proto::v1::Assignment;
+
+/// Stands for the hyphen of a negative value between [`guard`] and [`text`]; a letter of
+/// Unicode's private use area, which nobody types.
+const GUARD: char = '\u{e000}';
+
+/// What every command takes.
+#[derive(Debug, Clone, clap::Args)]
+#[command(next_help_heading = "Options of every command")]
+pub(crate) struct Global {
+    /// The data folder, else LOCKRING_DIR, else lockring in the XDG data home
+    #[arg(
+        long,
+        global = true,
+        value_name = "DIR",
+        env = "LOCKRING_DIR",
+        hide_env = true
+    )]
+    pub(crate) dir: Option<PathBuf>,
+    /// Start lockringd when none is serving; also LOCKRING_START=1
+    #[arg(long, global = true, env = "LOCKRING_START", hide_env = true, value_parser = BoolishValueParser::new())]
+    pub(crate) start: bool,
+    /// Who is typing, else LOCKRING_BY, else the user's name
+    #[arg(
+        long,
+        global = true,
+        value_name = "INITIALS",
+        env = "LOCKRING_BY",
+        hide_env = true
+    )]
+    pub(crate) by: Option<String>,
+    /// The bench or terminal, else LOCKRING_TERMINAL, else the computer's name
+    #[arg(
+        long,
+        global = true,
+        value_name = "NAME",
+        env = "LOCKRING_TERMINAL",
+        hide_env = true
+    )]
+    pub(crate) terminal: Option<String>,
+    /// When it was done, if not now: 2026-03-13T10:00, or 2026-03-13
+    #[arg(long, global = true, value_name = "TIME")]
+    pub(crate) at: Option<String>,
+    /// Refuse when the job is past this revision
+    #[arg(long, global = true, value_name = "REVISION")]
+    pub(crate) expect: Option<u64>,
+    /// Decide and answer, but store nothing
+    #[arg(long, global = true)]
+    pub(crate) dry_run: bool,
+    /// Answer in JSON, one object a line
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// Labelled lines instead of tables, and no line broken
+    #[arg(long, global = true)]
+    pub(crate) plain: bool,
+    /// When to colour: auto, always or never; NO_COLOR is obeyed
+    #[arg(long, global = true, value_name = "WHEN", value_enum, default_value_t = When::Auto, hide_possible_values = true, hide_default_value = true)]
+    pub(crate) color: When,
+}
+
+/// When to colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum When {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// A value as typed: `KEY=VALUE`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Pair {
+    /// Code, slot or attribute.
+    pub(crate) key: String,
+    /// The text.
+    pub(crate) value: String,
+}
+
+impl FromStr for Pair {
+    type Err = String;
+
+    fn from_str(typed: &str) -> Result<Self, String> {
+        let typed = unguarded(typed);
+        match typed.split_once('=') {
+            Some((key, value)) if !key.trim().is_empty() => Ok(Self {
+                key: key.trim().to_owned(),
+                value: value.trim().to_owned(),
+            }),
+            _ => Err(format!("`{typed}` is no KEY=VALUE, such as hill-grade=8%")),
+        }
+    }
+}
+
+impl From<Pair> for Assignment {
+    fn from(pair: Pair) -> Self {
+        Self {
+            field: pair.key,
+            value: pair.value,
+        }
+    }
+}
+
+/// Pairs as the contract has them.
+pub(crate) fn assignments(pairs: Vec<Pair>) -> Vec<Assignment> {
+    pairs.into_iter().map(Assignment::from).collect()
+}
+
+/// Lets values such as `-3C` or `-,5` through a parser that would take them for options: no
+/// option of ours begins with a digit. Everything read by [`text`] or [`Pair`] gets its hyphen
+/// back.
+pub(crate) fn guard(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
+    let is_number = |text: &str| {
+        let rest = text.strip_prefix('-').unwrap_or_default();
+        let rest = rest.strip_prefix(['.', ',']).unwrap_or(rest);
+        rest.starts_with(|letter: char| letter.is_ascii_digit())
+    };
+    let guarded = |arg: OsString| match arg.to_str() {
+        Some(text) if is_number(text) => OsString::from(text.replacen('-', &GUARD.to_string(), 1)),
+        _ => arg,
+    };
+    args.into_iter().map(guarded).collect()
+}
+
+/// A free text as typed; the parser of every text argument.
+///
+/// # Errors
+/// None.
+pub(crate) fn text(typed: &str) -> Result<String, Infallible> {
+    Ok(unguarded(typed))
+}
+
+/// Gives a text the hyphen back that [`guard`] took.
+pub(crate) fn unguarded(text: &str) -> String {
+    text.replace(GUARD, "-")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn negative_values_pass_the_guard_and_options_are_left_alone() {
+        let typed = ["measure", "-3C", "-,5", "-.5", "--at", "-h", "-", "--", "a-3"];
+        let guarded = guard(typed.map(OsString::from));
+        let changed: Vec<&str> = guarded.iter().map(|arg| arg.to_str().unwrap()).collect();
+        assert_eq!(
+            changed,
+            [
+                "measure",
+                "\u{e000}3C",
+                "\u{e000},5",
+                "\u{e000}.5",
+                "--at",
+                "-h",
+                "-",
+                "--",
+                "a-3"
+            ]
+        );
+        let back: Vec<String> = changed.iter().map(|arg| text(arg).unwrap()).collect();
+        assert_eq!(back, typed);
+    }
+
+    #[test]
+    fn a_pair_is_split_at_its_first_sign() {
+        let pair: Pair = "label-text=class=L1e".parse().unwrap();
+        assert_eq!(
+            (pair.key.as_str(), pair.value.as_str()),
+            ("label-text", "class=L1e")
+        );
+        let pair: Pair = "coldest=-3C".parse().unwrap();
+        assert_eq!(pair.value, "-3C");
+        for wrong in ["steep", "=8%"] {
+            assert!(wrong.parse::<Pair>().unwrap_err().contains(wrong));
+        }
+    }
+}

@@ -1,0 +1,377 @@
+//! The daemon as the commands see it: one checked connection, a deadline on every call, and
+//! one retry under the same request id.
+
+use std::future::Future;
+use std::io::ErrorKind;
+use std::path::Path;
+use std::sync::Mutex;
+use std::time::Duration;
+
+use hyper_util::rt::TokioIo;
+use lockring_proto::PROTOCOL;
+use lockring_proto::paths;
+use lockring_proto::v1::shop_client::ShopClient;
+use lockring_proto::v1::{HelloReply, HelloRequest};
+use tokio::net::UnixStream;
+use tonic::transport::{Channel, Endpoint, Uri};
+use tonic::{Code, Request, Response, Status};
+
+use crate::command_error::{CommandError, Exit};
+use crate::folder::Folder;
+
+#[cfg(test)]
+pub(crate) mod fake;
+pub(crate) mod origin;
+pub(crate) mod start;
+
+/// How long the socket may take to let us in.
+const CONNECT: Duration = Duration::from_secs(2);
+/// How long an ordinary call may take.
+pub(crate) const ORDINARY: Duration = Duration::from_secs(10);
+/// How long reading or copying the whole data file may take.
+pub(crate) const LONG: Duration = Duration::from_secs(600);
+/// Wait before the one retry, so that a restarting daemon can come back.
+const BEFORE_RETRY: Duration = Duration::from_millis(200);
+
+/// A checked connection to the daemon of one data folder.
+pub(crate) struct Client {
+    channel: Channel,
+    folder: Folder,
+}
+
+impl Client {
+    /// Connects and shakes hands.
+    ///
+    /// # Errors
+    /// [`Exit::NoDaemon`] when nobody serves the folder, [`Exit::Permission`] when the socket's
+    /// folder is not private, [`Exit::VersionMismatch`] when the daemon is of another version
+    /// or folder, [`Exit::Timeout`].
+    pub(crate) async fn connect(folder: &Folder) -> Result<Self, CommandError> {
+        let client = Self::connect_to_any_version(folder).await?;
+        client.shake_hands().await?;
+        Ok(client)
+    }
+
+    /// Connects without shaking hands: for stopping and looking at a daemon of another version.
+    ///
+    /// # Errors
+    /// As [`Client::connect`], but for the version.
+    pub(crate) async fn connect_to_any_version(folder: &Folder) -> Result<Self, CommandError> {
+        let stream = open(folder).await?;
+        let channel = channel_over(stream).await.map_err(|error| {
+            CommandError::new(Exit::Unexpected, "the socket of lockringd speaks no gRPC").caused_by(&error)
+        })?;
+        Ok(Self {
+            channel,
+            folder: folder.clone(),
+        })
+    }
+
+    /// The channel, for calls that manage their own deadline.
+    pub(crate) fn channel(&self) -> Channel {
+        self.channel.clone()
+    }
+
+    /// Sends a request within a deadline; when the connection breaks, connects anew and sends
+    /// the same request once more. The request id inside makes the repetition harmless.
+    ///
+    /// # Errors
+    /// What the daemon answered, as a [`CommandError`]; [`Exit::Timeout`]; as
+    /// [`Client::connect`] when the retry finds nobody.
+    pub(crate) async fn call<R, T, F, S>(
+        &self,
+        deadline: Duration,
+        request: R,
+        send: S,
+    ) -> Result<T, CommandError>
+    where
+        R: Clone,
+        F: Future<Output = Result<Response<T>, Status>>,
+        S: Fn(Channel, Request<R>) -> F,
+    {
+        match within(deadline, send(self.channel(), timed(deadline, request.clone()))).await {
+            Err(status) if status.code() == Code::Unavailable => {
+                tokio::time::sleep(BEFORE_RETRY).await;
+                let fresh = Self::connect(&self.folder).await?;
+                let second = within(deadline, send(fresh.channel(), timed(deadline, request))).await;
+                second.map_err(|status| CommandError::from_status(&status))
+            }
+            answer => answer.map_err(|status| CommandError::from_status(&status)),
+        }
+    }
+
+    /// Both sides say who they are; each refuses what it does not match.
+    async fn shake_hands(&self) -> Result<(), CommandError> {
+        let ours = self
+            .folder
+            .canonical()?
+            .unwrap_or_else(|| self.folder.named().to_path_buf());
+        let request = HelloRequest {
+            program_version: env!("CARGO_PKG_VERSION").to_owned(),
+            protocol: PROTOCOL,
+            data_folder: ours.display().to_string(),
+        };
+        let hello = ShopClient::new(self.channel())
+            .hello(timed(ORDINARY, request))
+            .await;
+        let reply = hello
+            .map_err(|status| CommandError::from_status(&status))?
+            .into_inner();
+        agree(&reply, &ours)
+    }
+}
+
+/// A request that tells the daemon how long it has.
+pub(crate) fn timed<R>(deadline: Duration, message: R) -> Request<R> {
+    let mut request = Request::new(message);
+    request.set_timeout(deadline);
+    request
+}
+
+/// Waits for an answer no longer than the deadline, whatever the daemon does.
+async fn within<T>(
+    deadline: Duration,
+    answer: impl Future<Output = Result<Response<T>, Status>>,
+) -> Result<T, Status> {
+    match tokio::time::timeout(deadline, answer).await {
+        Ok(answer) => answer.map(Response::into_inner),
+        Err(_) => Err(Status::deadline_exceeded("no answer")),
+    }
+}
+
+/// Opens the socket of the folder's daemon.
+async fn open(folder: &Folder) -> Result<UnixStream, CommandError> {
+    if folder.canonical()?.is_none() {
+        return Err(nobody(folder));
+    }
+    let socket = paths::socket_path(folder.named())?;
+    let Some(run) = socket.parent() else {
+        return Err(CommandError::new(
+            Exit::Unexpected,
+            format!("{} lies in no folder", socket.display()),
+        ));
+    };
+    match run.symlink_metadata() {
+        Err(error) if error.kind() == ErrorKind::NotFound => return Err(nobody(folder)),
+        _ => paths::check_private_folder(run)?,
+    }
+    match tokio::time::timeout(CONNECT, UnixStream::connect(&socket)).await {
+        Err(_) => Err(CommandError::new(
+            Exit::Timeout,
+            format!(
+                "lockringd did not let us in within {} s at {}",
+                CONNECT.as_secs(),
+                socket.display()
+            ),
+        )),
+        Ok(Ok(stream)) => Ok(stream),
+        Ok(Err(error)) => Err(match error.kind() {
+            ErrorKind::NotFound | ErrorKind::ConnectionRefused => nobody(folder),
+            ErrorKind::PermissionDenied => {
+                CommandError::new(Exit::Permission, format!("{} lets us not in", socket.display()))
+                    .caused_by(&error)
+            }
+            _ => CommandError::new(Exit::Unexpected, format!("{} cannot be opened", socket.display()))
+                .caused_by(&error),
+        }),
+    }
+}
+
+/// A channel over exactly this stream: when it breaks, the channel is at its end, so that no
+/// connection goes without its handshake.
+async fn channel_over(stream: UnixStream) -> Result<Channel, tonic::transport::Error> {
+    let once = Mutex::new(Some(TokioIo::new(stream)));
+    let connector = tower::service_fn(move |_: Uri| {
+        let stream = once.lock().map_or(None, |mut stream| stream.take());
+        async move { stream.ok_or_else(|| std::io::Error::new(ErrorKind::NotConnected, "the connection broke")) }
+    });
+    Endpoint::from_static("http://localhost")
+        .connect_timeout(CONNECT)
+        .connect_with_connector(connector)
+        .await
+}
+
+/// Nobody serves the folder.
+fn nobody(folder: &Folder) -> CommandError {
+    CommandError::new(
+        Exit::NoDaemon,
+        format!("no lockringd is serving {}", folder.named().display()),
+    )
+    .hint("start it with `lockring daemon start`, or add --start")
+}
+
+/// Compares what the daemon says of itself with what we are.
+fn agree(theirs: &HelloReply, our_folder: &Path) -> Result<(), CommandError> {
+    let ours = env!("CARGO_PKG_VERSION");
+    if theirs.protocol != PROTOCOL || theirs.program_version != ours {
+        return Err(CommandError::new(
+            Exit::VersionMismatch,
+            format!(
+                "lockring {ours} (protocol {PROTOCOL}) does not match lockringd {} (protocol {})",
+                theirs.program_version, theirs.protocol
+            ),
+        )
+        .hint(
+            "end the old daemon with `lockring daemon stop` and begin again with `lockring daemon start`",
+        ));
+    }
+    if theirs.data_folder != our_folder.display().to_string() {
+        return Err(CommandError::new(
+            Exit::VersionMismatch,
+            format!(
+                "this daemon serves {}, not {}",
+                theirs.data_folder,
+                our_folder.display()
+            ),
+        )
+        .hint("was the data folder moved while it ran? end the daemon and start it again"));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::os::unix::fs::DirBuilderExt as _;
+    use std::sync::Arc;
+
+    use lockring_proto::v1::{BackupRequest, StatusRequest, WordsRequest};
+
+    use super::*;
+    use crate::client::fake::{Fake, serve};
+
+    fn theirs(version: &str, protocol: u32, folder: &str) -> HelloReply {
+        HelloReply {
+            program_version: version.to_owned(),
+            protocol,
+            schema: 1,
+            data_folder: folder.to_owned(),
+        }
+    }
+
+    #[test]
+    fn version_protocol_and_folder_must_agree() {
+        let ours = env!("CARGO_PKG_VERSION");
+        assert!(agree(&theirs(ours, PROTOCOL, "/data"), Path::new("/data")).is_ok());
+        for (reply, said) in [
+            (theirs("99.0.0", PROTOCOL, "/data"), "lockringd 99.0.0"),
+            (theirs(ours, PROTOCOL + 1, "/data"), "protocol 2"),
+            (theirs(ours, PROTOCOL, "/other"), "serves /other, not /data"),
+        ] {
+            let error = agree(&reply, Path::new("/data")).unwrap_err();
+            assert_eq!(error.kind, Exit::VersionMismatch);
+            assert!(error.message.contains(said), "{}", error.message);
+            assert_eq!(error.hints.len(), 1);
+        }
+    }
+
+    async fn refused(folder: &Path) -> CommandError {
+        match Client::connect(&Folder::find(Some(folder)).unwrap()).await {
+            Err(error) => error,
+            Ok(_) => panic!("somebody answered at {}", folder.display()),
+        }
+    }
+
+    #[tokio::test]
+    async fn nobody_at_home_is_said_the_same_way_whatever_is_left_over() {
+        let base = tempfile::tempdir().unwrap();
+        let data = base.path().join("data");
+        let missing = refused(&data).await;
+        assert_eq!(missing.kind, Exit::NoDaemon);
+        assert!(missing.message.ends_with("data"), "{}", missing.message);
+        assert!(missing.hints[0].contains("--start"));
+
+        std::fs::create_dir(&data).unwrap();
+        assert_eq!(refused(&data).await.kind, Exit::NoDaemon);
+
+        // A socket that a killed daemon left behind: there, but it refuses.
+        let run = data.join("run");
+        std::fs::DirBuilder::new().mode(0o700).create(&run).unwrap();
+        drop(std::os::unix::net::UnixListener::bind(run.join("lockringd.sock")).unwrap());
+        assert_eq!(refused(&data).await.kind, Exit::NoDaemon);
+    }
+
+    #[tokio::test]
+    async fn a_socket_in_an_open_folder_is_not_trusted() {
+        let data = tempfile::tempdir().unwrap();
+        std::fs::DirBuilder::new()
+            .mode(0o755)
+            .create(data.path().join("run"))
+            .unwrap();
+        let error = refused(data.path()).await;
+        assert_eq!(error.kind, Exit::Permission);
+        assert!(error.hints[0].contains("chmod 700"), "{:?}", error.hints);
+    }
+
+    fn folder(path: &Path) -> Folder {
+        Folder::find(Some(path)).unwrap()
+    }
+
+    #[tokio::test]
+    async fn a_broken_answer_is_asked_for_once_more_on_a_new_connection() {
+        let data = tempfile::tempdir().unwrap();
+        let fake = Arc::new(Fake::new(data.path()));
+        let _serving = serve(data.path(), fake.clone());
+        let client = Client::connect(&folder(data.path())).await.unwrap();
+        fake.unavailable.store(1, std::sync::atomic::Ordering::SeqCst);
+        let send = |channel, request| async move { ShopClient::new(channel).status(request).await };
+        let status = client.call(ORDINARY, StatusRequest {}, send).await.unwrap();
+        assert_eq!(status.pid, 77);
+        assert_eq!(
+            fake.hellos.load(std::sync::atomic::Ordering::SeqCst),
+            2,
+            "each connection shakes hands"
+        );
+
+        fake.unavailable.store(2, std::sync::atomic::Ordering::SeqCst);
+        let error = client.call(ORDINARY, StatusRequest {}, send).await.unwrap_err();
+        assert_eq!(
+            error.kind,
+            Exit::NoDaemon,
+            "a second failure is told, not tried a third time"
+        );
+    }
+
+    #[tokio::test]
+    async fn an_answer_that_never_comes_ends_at_the_deadline() {
+        let data = tempfile::tempdir().unwrap();
+        let _serving = serve(data.path(), Arc::new(Fake::new(data.path())));
+        let client = Client::connect(&folder(data.path())).await.unwrap();
+        let send = |channel, request| async move { ShopClient::new(channel).backup(request).await };
+        let deadline = Duration::from_millis(60);
+        let error = client
+            .call(deadline, BackupRequest::default(), send)
+            .await
+            .unwrap_err();
+        assert_eq!(error.kind, Exit::Timeout);
+    }
+
+    #[tokio::test]
+    async fn a_daemon_of_another_version_is_refused_but_can_be_stopped() {
+        let data = tempfile::tempdir().unwrap();
+        let fake = Fake {
+            version: "99.0.0".to_owned(),
+            ..Fake::new(data.path())
+        };
+        let _serving = serve(data.path(), Arc::new(fake));
+        assert_eq!(refused(data.path()).await.kind, Exit::VersionMismatch);
+        let client = Client::connect_to_any_version(&folder(data.path()))
+            .await
+            .unwrap();
+        let send = |channel, request| async move { ShopClient::new(channel).status(request).await };
+        assert_eq!(
+            client.call(ORDINARY, StatusRequest {}, send).await.unwrap().pid,
+            77
+        );
+    }
+
+    #[tokio::test]
+    async fn a_refusal_carries_its_reason_through() {
+        let data = tempfile::tempdir().unwrap();
+        let _serving = serve(data.path(), Arc::new(Fake::new(data.path())));
+        let client = Client::connect(&folder(data.path())).await.unwrap();
+        let send = |channel, request| async move { ShopClient::new(channel).words(request).await };
+        let error = client.call(ORDINARY, WordsRequest {}, send).await.unwrap_err();
+        assert_eq!(error.kind, Exit::Storage);
+        assert_eq!(error.text(false), "Error: the disk is full\nHint: make room\n");
+    }
+}

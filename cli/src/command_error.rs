@@ -1,0 +1,478 @@
+//! The one error at the edge: what went wrong, what it came from, what to do, and the exit
+//! code that scripts can rely on.
+//!
+//! Reasons of the daemon become exit codes here and nowhere else; hints are written where the
+//! error is decided and printed as they are.
+
+use std::error::Error;
+use std::fmt::Write as _;
+
+use lockring_proto::paths::PathError;
+use tonic::{Code, Status};
+use tonic_types::StatusExt as _;
+
+/// How a command ended. The numbers are a promise to scripts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) enum Exit {
+    /// It was done.
+    Ok,
+    /// Something nobody foresaw.
+    Unexpected,
+    /// The line cannot be read.
+    Usage,
+    /// No daemon serves the folder.
+    NoDaemon,
+    /// A value or file cannot be read.
+    BadInput,
+    /// A value outside its plausible window.
+    OutsideWindow,
+    /// A word that is in no table.
+    UnknownWord,
+    /// No such job, part or block.
+    NotFound,
+    /// The gate does not pass.
+    GateClosed,
+    /// The job's state does not allow it.
+    Refused,
+    /// The job changed since it was read.
+    Conflict,
+    /// Programs of two versions, or a daemon of another folder.
+    VersionMismatch,
+    /// The data file cannot be read or written.
+    Storage,
+    /// No answer within the deadline.
+    Timeout,
+    /// The socket's folder is not private.
+    Permission,
+}
+
+impl Exit {
+    /// All, by number.
+    pub(crate) const ALL: [Self; 15] = [
+        Self::Ok,
+        Self::Unexpected,
+        Self::Usage,
+        Self::NoDaemon,
+        Self::BadInput,
+        Self::OutsideWindow,
+        Self::UnknownWord,
+        Self::NotFound,
+        Self::GateClosed,
+        Self::Refused,
+        Self::Conflict,
+        Self::VersionMismatch,
+        Self::Storage,
+        Self::Timeout,
+        Self::Permission,
+    ];
+
+    /// The number, the name and when it happens.
+    pub(crate) const fn row(self) -> (u8, &'static str, &'static str) {
+        match self {
+            Self::Ok => (0, "ok", "it was done, or there was nothing to do"),
+            Self::Unexpected => (1, "unexpected", "something nobody foresaw: please report it"),
+            Self::Usage => (
+                2,
+                "usage",
+                "the line cannot be read; `lockring help COMMAND` shows how",
+            ),
+            Self::NoDaemon => (
+                3,
+                "no-daemon",
+                "no lockringd serves the data folder, or it is ending",
+            ),
+            Self::BadInput => (
+                4,
+                "bad-input",
+                "a value or a file cannot be read; nothing was stored",
+            ),
+            Self::OutsideWindow => (
+                5,
+                "outside-window",
+                "a value outside its plausible window; nothing was stored",
+            ),
+            Self::UnknownWord => (
+                6,
+                "unknown-word",
+                "a code, slot, check, class or stage that is in no table",
+            ),
+            Self::NotFound => (7, "not-found", "no such job, part or block"),
+            Self::GateClosed => (8, "gate-closed", "the gate was tried and does not pass"),
+            Self::Refused => (
+                9,
+                "refused",
+                "the job's state does not allow it: over, on hold, never conceded ...",
+            ),
+            Self::Conflict => (
+                10,
+                "conflict",
+                "the job changed since the revision given with --expect",
+            ),
+            Self::VersionMismatch => (
+                11,
+                "version-mismatch",
+                "the daemon is of another version or folder",
+            ),
+            Self::Storage => (
+                12,
+                "storage",
+                "disk full, read only, newer data file, or verify found a fault",
+            ),
+            Self::Timeout => (
+                13,
+                "timeout",
+                "no answer within the deadline; look whether it was stored before repeating it",
+            ),
+            Self::Permission => (14, "permission", "the folder of the socket is not private to you"),
+        }
+    }
+
+    /// The number a program sees.
+    pub(crate) const fn number(self) -> u8 {
+        self.row().0
+    }
+
+    /// The exit code a reason of the daemon stands for; `None` for a reason this version does
+    /// not know.
+    fn of_reason(reason: &str) -> Option<Self> {
+        Some(match reason {
+            "BAD_INPUT" => Self::BadInput,
+            "OUTSIDE_WINDOW" => Self::OutsideWindow,
+            "UNKNOWN_WORD" => Self::UnknownWord,
+            "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" => Self::NotFound,
+            "GATE_CLOSED" => Self::GateClosed,
+            "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
+            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" => Self::Refused,
+            "REVISION_CHANGED" => Self::Conflict,
+            "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
+            "STORAGE" => Self::Storage,
+            "SHUTTING_DOWN" => Self::NoDaemon,
+            _ => return None,
+        })
+    }
+
+    /// The exit code of a bare gRPC status, without a reason this version knows.
+    const fn of_code(code: Code) -> Self {
+        match code {
+            Code::Ok => Self::Ok,
+            Code::InvalidArgument | Code::OutOfRange => Self::BadInput,
+            Code::NotFound => Self::NotFound,
+            Code::FailedPrecondition | Code::AlreadyExists => Self::Refused,
+            Code::Aborted => Self::Conflict,
+            Code::Unimplemented => Self::VersionMismatch,
+            Code::ResourceExhausted | Code::DataLoss => Self::Storage,
+            Code::DeadlineExceeded => Self::Timeout,
+            Code::Unavailable => Self::NoDaemon,
+            Code::PermissionDenied | Code::Unauthenticated => Self::Permission,
+            Code::Cancelled | Code::Unknown | Code::Internal => Self::Unexpected,
+        }
+    }
+}
+
+/// Why a command was not done.
+#[derive(Debug)]
+pub(crate) struct CommandError {
+    /// Exit code.
+    pub(crate) kind: Exit,
+    /// What is wrong, with the value given.
+    pub(crate) message: String,
+    /// What it came from, outermost first.
+    pub(crate) causes: Vec<String>,
+    /// What to do about it.
+    pub(crate) hints: Vec<String>,
+    /// Fields that cannot be taken: field and problem.
+    pub(crate) violations: Vec<(String, String)>,
+    /// The message stands for itself: usage text that clap has laid out, or the help.
+    laid_out: bool,
+}
+
+impl CommandError {
+    /// An error with its message.
+    pub(crate) fn new(kind: Exit, message: impl Into<String>) -> Self {
+        Self {
+            kind,
+            message: message.into(),
+            causes: Vec::new(),
+            hints: Vec::new(),
+            violations: Vec::new(),
+            laid_out: false,
+        }
+    }
+
+    /// A line that clap reads and this program cannot.
+    pub(crate) fn usage(message: impl Into<String>, example: &str) -> Self {
+        Self::new(Exit::Usage, message).hint(format!("for example `{example}`"))
+    }
+
+    /// Text that is printed as it is, and the end it stands for.
+    pub(crate) fn laid_out(kind: Exit, text: String) -> Self {
+        Self {
+            laid_out: true,
+            ..Self::new(kind, text)
+        }
+    }
+
+    /// Adds what to do about it.
+    #[must_use]
+    pub(crate) fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hints.push(hint.into());
+        self
+    }
+
+    /// Adds the error it came from, and what that came from.
+    #[must_use]
+    pub(crate) fn caused_by(mut self, error: &dyn Error) -> Self {
+        let mut next = Some(error);
+        while let Some(error) = next {
+            let text = error.to_string();
+            if self.causes.last() != Some(&text) {
+                self.causes.push(text);
+            }
+            next = error.source();
+        }
+        self
+    }
+
+    /// A reader closed our output: a normal end, and nothing to print.
+    pub(crate) fn closed_pipe() -> Self {
+        Self::laid_out(Exit::Ok, String::new())
+    }
+
+    /// What becomes of an error while writing the output.
+    pub(crate) fn writing(error: &std::io::Error) -> Self {
+        if error.kind() == std::io::ErrorKind::BrokenPipe {
+            Self::closed_pipe()
+        } else {
+            Self::new(Exit::Unexpected, "the output cannot be written").caused_by(error)
+        }
+    }
+
+    /// What becomes of an answer that is an error.
+    pub(crate) fn from_status(status: &Status) -> Self {
+        let details = status.get_error_details();
+        let reason = details.error_info().map(|info| info.reason.as_str());
+        let timed_out = status.code() == Code::Cancelled && status.message() == "Timeout expired";
+        let kind = match reason.and_then(Exit::of_reason) {
+            Some(kind) => kind,
+            None if timed_out => Exit::Timeout,
+            None => Exit::of_code(status.code()),
+        };
+        let message = match (status.message(), kind) {
+            (_, Exit::Timeout) => "lockringd did not answer within the deadline".to_owned(),
+            ("", _) => format!("lockringd answered {:?} without a word", status.code()),
+            (text, _) => text.to_owned(),
+        };
+        let mut error = Self::new(kind, message);
+        if let Some(source) = status.source() {
+            error = error.caused_by(source);
+        }
+        if kind == Exit::Unexpected {
+            error.causes.push(format!(
+                "gRPC status {:?}{}",
+                status.code(),
+                reason.map_or_else(String::new, |reason| format!(", reason {reason}"))
+            ));
+        }
+        if let Some(request) = details.bad_request() {
+            let fields = request.field_violations.iter();
+            error.violations = fields
+                .map(|one| (one.field.clone(), one.description.clone()))
+                .collect();
+        }
+        if let Some(hint) = details.error_info().and_then(|info| info.metadata.get("hint")) {
+            error.hints.push(hint.clone());
+        }
+        if kind == Exit::Timeout {
+            error
+                .hints
+                .push("it may have been stored all the same: look, before you type it again".to_owned());
+        }
+        error
+    }
+
+    /// The text for people: "Error / Caused by / Hint". Empty for a closed pipe.
+    pub(crate) fn text(&self, colour: bool) -> String {
+        if self.laid_out {
+            return self.message.clone();
+        }
+        let (red, bold, end) = if colour {
+            ("\x1b[1;31m", "\x1b[1m", "\x1b[0m")
+        } else {
+            ("", "", "")
+        };
+        let mut text = format!("{red}Error:{end} {}\n", self.message);
+        // One violation that says the same as the message would only repeat it.
+        let repeats = |problem: &str| self.violations.len() == 1 && self.message.contains(problem);
+        for (field, problem) in self.violations.iter().filter(|(_, problem)| !repeats(problem)) {
+            line(&mut text, format_args!("  {field}: {problem}"));
+        }
+        match self.causes.as_slice() {
+            [] => {}
+            [cause] => line(&mut text, format_args!("{bold}Caused by:{end} {cause}")),
+            causes => {
+                line(&mut text, format_args!("{bold}Caused by:{end}"));
+                for (number, cause) in causes.iter().enumerate() {
+                    line(&mut text, format_args!("  {}: {cause}", number + 1));
+                }
+            }
+        }
+        for hint in &self.hints {
+            line(&mut text, format_args!("{bold}Hint:{end} {hint}"));
+        }
+        text
+    }
+}
+
+impl From<PathError> for CommandError {
+    fn from(error: PathError) -> Self {
+        let kind = match &error {
+            PathError::Unreachable { error, .. } if error.kind() == std::io::ErrorKind::NotFound => {
+                Exit::NoDaemon
+            }
+            PathError::TooLong { .. } => Exit::BadInput,
+            _ => Exit::Permission,
+        };
+        Self::new(kind, error.to_string()).hint(error.cure())
+    }
+}
+
+fn line(text: &mut String, words: std::fmt::Arguments<'_>) {
+    writeln!(text, "{words}").expect("a String takes everything");
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::{HashMap, HashSet};
+
+    use tonic_types::{ErrorDetails, FieldViolation};
+
+    use super::*;
+
+    fn status(code: Code, reason: &str, message: &str, hint: Option<&str>) -> Status {
+        let metadata: HashMap<String, String> = hint
+            .iter()
+            .map(|hint| ("hint".to_owned(), (*hint).to_owned()))
+            .collect();
+        Status::with_error_details(
+            code,
+            message,
+            ErrorDetails::with_error_info(reason, "lockring.v1", metadata),
+        )
+    }
+
+    #[test]
+    fn numbers_and_names_are_unique_and_in_order() {
+        let mut names = HashSet::new();
+        for (place, exit) in Exit::ALL.into_iter().enumerate() {
+            let (number, name, when) = exit.row();
+            assert_eq!(usize::from(number), place, "{name}");
+            assert!(names.insert(name), "{name} twice");
+            assert!(!when.is_empty(), "{name}");
+        }
+    }
+
+    #[test]
+    fn reasons_of_the_daemon_become_exit_codes() {
+        let table = [
+            ("BAD_INPUT", 4),
+            ("OUTSIDE_WINDOW", 5),
+            ("UNKNOWN_WORD", 6),
+            ("NO_SUCH_JOB", 7),
+            ("NO_SUCH_PART", 7),
+            ("NO_SUCH_BLOCK", 7),
+            ("GATE_CLOSED", 8),
+            ("JOB_OVER", 9),
+            ("ON_HOLD", 9),
+            ("NEVER_CONCEDED", 9),
+            ("NOTHING_TO_CONCEDE", 9),
+            ("NOT_EARLIER", 9),
+            ("NOTHING_TO_UNDO", 9),
+            ("SLOT_EMPTY", 9),
+            ("NOT_ON_HOLD", 9),
+            ("REVISION_CHANGED", 10),
+            ("VERSION_MISMATCH", 11),
+            ("FOLDER_MISMATCH", 11),
+            ("STORAGE", 12),
+            ("SHUTTING_DOWN", 3),
+        ];
+        for (reason, number) in table {
+            let error = CommandError::from_status(&status(Code::Unknown, reason, "no", None));
+            assert_eq!(error.kind.number(), number, "{reason}");
+        }
+    }
+
+    #[test]
+    fn a_reason_from_the_future_falls_back_to_the_status_code() {
+        let error = CommandError::from_status(&status(Code::NotFound, "NO_SUCH_LATHE", "no lathe 3", None));
+        assert_eq!(error.kind, Exit::NotFound);
+        assert_eq!(error.message, "no lathe 3");
+    }
+
+    #[test]
+    fn a_refusal_is_printed_with_its_hint() {
+        let refusal = status(
+            Code::NotFound,
+            "NO_SUCH_JOB",
+            "there is no job 99",
+            Some("`lockring jobs` lists them"),
+        );
+        let error = CommandError::from_status(&refusal);
+        assert_eq!(
+            error.text(false),
+            "Error: there is no job 99\nHint: `lockring jobs` lists them\n"
+        );
+        assert!(
+            error
+                .text(true)
+                .starts_with("\u{1b}[1;31mError:\u{1b}[0m there is no job 99")
+        );
+    }
+
+    #[test]
+    fn every_field_that_cannot_be_taken_is_listed() {
+        let mut details = ErrorDetails::with_error_info("BAD_INPUT", "lockring.v1", HashMap::new());
+        details.set_bad_request(vec![
+            FieldViolation::new("hill-grade", "`steep` is no percentage"),
+            FieldViolation::new("range", "`far` is no length"),
+        ]);
+        let status = Status::with_error_details(Code::InvalidArgument, "2 values cannot be taken", details);
+        assert_eq!(
+            CommandError::from_status(&status).text(false),
+            "Error: 2 values cannot be taken\n  hill-grade: `steep` is no percentage\n  range: `far` is no length\n"
+        );
+    }
+
+    #[test]
+    fn causes_are_numbered_when_there_are_several() {
+        let mut error = CommandError::new(Exit::Storage, "the export cannot be written");
+        error.causes = vec!["disk full".to_owned()];
+        assert_eq!(
+            error.text(false),
+            "Error: the export cannot be written\nCaused by: disk full\n"
+        );
+        error.causes.push("quota of 1 GB".to_owned());
+        assert!(
+            error
+                .text(false)
+                .ends_with("Caused by:\n  1: disk full\n  2: quota of 1 GB\n")
+        );
+    }
+
+    #[test]
+    fn a_closed_pipe_is_a_normal_end() {
+        let error = CommandError::writing(&std::io::ErrorKind::BrokenPipe.into());
+        assert_eq!((error.kind.number(), error.text(false).as_str()), (0, ""));
+        let error = CommandError::writing(&std::io::ErrorKind::StorageFull.into());
+        assert_eq!(error.kind, Exit::Unexpected);
+    }
+
+    #[test]
+    fn both_forms_of_a_missed_deadline_are_timeouts() {
+        for status in [
+            Status::deadline_exceeded("late"),
+            Status::cancelled("Timeout expired"),
+        ] {
+            assert_eq!(CommandError::from_status(&status).kind, Exit::Timeout);
+        }
+    }
+}

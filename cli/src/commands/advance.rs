@@ -1,0 +1,35 @@
+//! `lockring advance`: trying the gate.
+
+use lockring_proto::v1::AdvanceRequest;
+
+use crate::client::ORDINARY;
+use crate::command_error::{CommandError, Exit};
+use crate::commands::of_jobs;
+use crate::desk::Desk;
+use crate::output::reply;
+
+/// Try the present gate and move the job on if it passes
+///
+/// A gate that stays shut shows everything that keeps it, with the command that would help, and
+/// opens a block for each; the exit code is then gate-closed.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring advance 21\n  \
+    lockring advance 21 --dry-run")]
+pub(crate) struct Advance {
+    /// Number of the job
+    job: u32,
+}
+
+impl Advance {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let request = AdvanceRequest { origin: Some(desk.origin()?), job: self.job };
+        let answer = desk.client().await?.call(ORDINARY, request, of_jobs!(advance)).await?;
+        if desk.out.look.json {
+            desk.out.json(&answer)?;
+        } else {
+            reply::print_advance(&mut desk.out, &answer, desk.global.dry_run)?;
+        }
+        Ok(if answer.passed { Exit::Ok } else { Exit::GateClosed })
+    }
+}

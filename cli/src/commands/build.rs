@@ -1,0 +1,33 @@
+//! `lockring build`: the parts chosen from the catalogue.
+
+use lockring_proto::v1::BuildRequest;
+
+use crate::args::{Pair, assignments};
+use crate::command_error::{CommandError, Exit};
+use crate::commands::{change, of_jobs};
+use crate::desk::Desk;
+
+/// Choose parts from the catalogue
+///
+/// Each part goes into a slot; `none` empties the slot. A changed part opens every check that
+/// looked at the old one. `lockring words parts` lists the slots, `lockring catalogue list`
+/// the parts.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring build 21 motor=mid-48-250 controller=ctl-48-18 pack=pack-48-14\n  \
+    lockring build 21 chainring=none")]
+pub(crate) struct Build {
+    /// Number of the job
+    job: u32,
+    /// Slots and the ids of parts
+    #[arg(value_name = "SLOT=PART", required = true)]
+    parts: Vec<Pair>,
+}
+
+impl Build {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let request =
+            BuildRequest { origin: Some(desk.origin()?), job: self.job, parts: assignments(self.parts) };
+        change(desk, request, of_jobs!(build)).await
+    }
+}

@@ -1,0 +1,85 @@
+//! `lockring daemon`: starting, ending and looking at the daemon.
+
+use lockring_proto::v1::StatusRequest;
+use lockring_proto::v1::shop_client::ShopClient;
+
+use crate::client::start::{self, Started};
+use crate::client::{Client, ORDINARY, timed};
+use crate::command_error::{CommandError, Exit};
+use crate::commands::status;
+use crate::desk::Desk;
+
+/// Start, end or look at the daemon of a data folder
+#[derive(Debug, clap::Args)]
+pub(crate) struct Daemon {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, clap::Subcommand)]
+enum What {
+    /// Start lockringd, detached, and wait until it serves
+    #[command(after_help = "Examples:\n  \
+        lockring daemon start\n  \
+        lockring --dir /srv/shop daemon start")]
+    Start,
+    /// End lockringd and wait until it has ended
+    #[command(after_help = "Examples:\n  \
+        lockring daemon stop\n  \
+        lockring --dir /srv/shop daemon stop")]
+    Stop,
+    /// As `lockring status`, but no error where none runs: the exit code tells
+    #[command(after_help = "Examples:\n  \
+        lockring daemon status\n  \
+        lockring daemon status --json")]
+    Status,
+}
+
+impl Daemon {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        match self.what {
+            What::Start => begin(desk).await,
+            What::Stop => end(desk).await,
+            What::Status => look(desk).await,
+        }
+    }
+}
+
+async fn begin(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+    let started = start::start(&desk.folder).await?;
+    // A daemon of another version is running, but not one that this program can use.
+    Client::connect(&desk.folder).await?;
+    let how = match started {
+        Started::Now => "is serving",
+        Started::Before => "was serving already",
+    };
+    desk.out.line(format_args!("lockringd {how} {}", desk.folder.named().display()))?;
+    Ok(Exit::Ok)
+}
+
+async fn end(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+    let folder = desk.folder.named().display();
+    if start::stop(&desk.folder).await? {
+        desk.out.line(format_args!("lockringd has ended; {folder} is at rest"))?;
+    } else {
+        desk.out.line(format_args!("no lockringd was serving {folder}"))?;
+    }
+    Ok(Exit::Ok)
+}
+
+async fn look(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+    let client = match Client::connect_to_any_version(&desk.folder).await {
+        Ok(client) => client,
+        Err(error) if error.kind == Exit::NoDaemon => {
+            if !desk.out.look.json {
+                desk.out.line(error.message)?;
+            }
+            return Ok(Exit::NoDaemon);
+        }
+        Err(error) => return Err(error),
+    };
+    let answer = ShopClient::new(client.channel()).status(timed(ORDINARY, StatusRequest {})).await;
+    let answer = answer.map_err(|status| CommandError::from_status(&status))?.into_inner();
+    status::print(&mut desk.out, &answer)?;
+    Ok(Exit::Ok)
+}

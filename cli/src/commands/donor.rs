@@ -1,0 +1,41 @@
+//! `lockring donor`: the bicycle as it came in.
+
+use lockring_proto::v1::StateRequest;
+
+use crate::args::{Pair, assignments};
+use crate::command_error::{CommandError, Exit};
+use crate::commands::{change, of_jobs};
+use crate::desk::Desk;
+
+/// State how the bicycle came in
+///
+/// Values of the donor bicycle as read off labels or told: frame, shell, rear end, wheels,
+/// gears, brakes. What was read off an instrument belongs to `lockring measure`, and a stated
+/// value does not displace a reading.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring donor 21 frame-material=steel fork-kind=steel-rigid damage=none\n  \
+    lockring donor 21 permitted-mass=\"130 kg\" --assumed")]
+pub(crate) struct Donor {
+    /// Number of the job
+    job: u32,
+    /// Codes of the donor bicycle and their values
+    #[arg(value_name = "KEY=VALUE", required = true)]
+    values: Vec<Pair>,
+    /// Taken for want of anything better, rather than told or read
+    #[arg(long)]
+    assumed: bool,
+}
+
+impl Donor {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let request = StateRequest {
+            origin: Some(desk.origin()?),
+            job: self.job,
+            group: "donor".to_owned(),
+            values: assignments(self.values),
+            assumed: self.assumed,
+        };
+        change(desk, request, of_jobs!(state)).await
+    }
+}

@@ -1,0 +1,63 @@
+//! `lockring receive`: a part arrived.
+
+use lockring_proto::v1::ReceiveRequest;
+
+use crate::args::{self, Pair, assignments};
+use crate::command_error::{CommandError, Exit};
+use crate::commands::{change, of_jobs};
+use crate::desk::Desk;
+
+/// Note a part as received, with what was found on it
+///
+/// Attributes read off the part are compared with the order. A pack needs serial, lot, volts at
+/// rest, spread between cell groups, papers and damage before it is fitted.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring receive 21 cassette\n  \
+    lockring receive 21 pack --serial P-0031 --lot 26-07 --volts 46,8 --spread \"12 mV\" --papers yes --damage none")]
+pub(crate) struct Receive {
+    /// Number of the job
+    job: u32,
+    /// Slot of the part
+    #[arg(value_parser = args::text)]
+    slot: String,
+    /// Attributes as read off the part
+    #[arg(value_name = "KEY=VALUE")]
+    found: Vec<Pair>,
+    /// Serial number
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    serial: String,
+    /// Mark of the batch
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    lot: String,
+    /// Volts of the pack at rest
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    volts: String,
+    /// Spread between the pack's cell groups
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    spread: String,
+    /// Whether the papers are on file
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    papers: String,
+    /// Damage seen
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    damage: String,
+}
+
+impl Receive {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let request = ReceiveRequest {
+            origin: Some(desk.origin()?),
+            job: self.job,
+            slot: self.slot,
+            found: assignments(self.found),
+            serial: self.serial,
+            lot: self.lot,
+            volts: self.volts,
+            group_spread: self.spread,
+            papers: self.papers,
+            damage: self.damage,
+        };
+        change(desk, request, of_jobs!(receive)).await
+    }
+}

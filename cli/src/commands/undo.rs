@@ -1,0 +1,34 @@
+//! `lockring undo`: a counter-entry.
+
+use lockring_proto::v1::UndoRequest;
+
+use crate::args;
+use crate::command_error::{CommandError, Exit};
+use crate::commands::{change, of_jobs};
+use crate::desk::Desk;
+
+/// Retract an entry of a job
+///
+/// Your own last entry that can be undone, or the one named. Nothing is deleted: a new entry
+/// says that the old one no longer counts, and the checks that used it are run again.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring undo 21\n  \
+    lockring undo 21 --entry 14 --why \"rule held to the wrong face\"")]
+pub(crate) struct Undo {
+    /// Number of the job
+    job: u32,
+    /// Number of the entry, as `lockring history` shows it [default: your last]
+    #[arg(long, value_name = "NUMBER", default_value_t = 0, hide_default_value = true)]
+    entry: u64,
+    /// Why
+    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+    why: String,
+}
+
+impl Undo {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let request = UndoRequest { origin: Some(desk.origin()?), job: self.job, seq: self.entry, why: self.why };
+        change(desk, request, of_jobs!(undo)).await
+    }
+}

@@ -1,0 +1,49 @@
+//! `lockring watch`: entries as they are stored.
+
+use lockring_proto::v1::WatchRequest;
+use lockring_proto::v1::jobs_client::JobsClient;
+
+use crate::command_error::{CommandError, Exit};
+use crate::desk::Desk;
+use crate::output::job;
+
+/// Show entries as they are stored, until Ctrl-C
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring watch\n  \
+    lockring watch 21 --json")]
+pub(crate) struct Watch {
+    /// Number of the job [default: all jobs]
+    #[arg(default_value_t = 0, hide_default_value = true)]
+    job: u32,
+}
+
+impl Watch {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let client = desk.client().await?;
+        // No deadline: a quiet shop is no fault.
+        let answer = JobsClient::new(client.channel()).watch(WatchRequest { job: self.job }).await;
+        let mut entries = answer.map_err(|status| CommandError::from_status(&status))?.into_inner();
+        loop {
+            let entry = tokio::select! {
+                entry = entries.message() => entry.map_err(|status| CommandError::from_status(&status))?,
+                pressed = tokio::signal::ctrl_c() => {
+                    pressed.map_err(|error| {
+                        CommandError::new(Exit::Unexpected, "Ctrl-C cannot be waited for").caused_by(&error)
+                    })?;
+                    return Ok(Exit::Ok);
+                }
+            };
+            let Some(entry) = entry else {
+                return Err(CommandError::new(Exit::NoDaemon, "lockringd ended, and the watch with it")
+                    .hint("start it with `lockring daemon start` and watch again"));
+            };
+            if desk.out.look.json {
+                desk.out.json(&entry)?;
+            } else {
+                job::print_entry(&mut desk.out, &entry, self.job == 0)?;
+            }
+            desk.out.flush()?;
+        }
+    }
+}

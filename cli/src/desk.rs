@@ -1,0 +1,138 @@
+//! What a command works at: its options, its data folder, its output, its way to the daemon.
+
+use std::io::IsTerminal as _;
+
+use jiff::tz::TimeZone;
+use lockring_proto::v1::Origin;
+
+use crate::args::{Global, When};
+use crate::client::{Client, origin, start};
+use crate::command_error::{CommandError, Exit};
+use crate::folder::Folder;
+use crate::output::{Look, Out, USUAL_WIDTH};
+
+/// Narrower terminals are written to as if they were this wide.
+const NARROWEST: usize = 40;
+
+/// What the process has around it.
+#[derive(Debug, Clone)]
+pub(crate) struct Place {
+    /// Somebody can be asked: standard input and output are terminals.
+    pub(crate) can_ask: bool,
+    /// The output is a terminal that shows colour, and NO_COLOR is not set.
+    pub(crate) colour: bool,
+    /// Columns.
+    pub(crate) width: usize,
+    /// The clock people look at.
+    pub(crate) zone: TimeZone,
+}
+
+impl Place {
+    /// What this process has around it.
+    pub(crate) fn of_process() -> Self {
+        let stdout = std::io::stdout();
+        let terminal = stdout.is_terminal();
+        let columns = if terminal {
+            rustix::termios::tcgetwinsize(&stdout).ok()
+        } else {
+            None
+        };
+        let columns = columns
+            .map(|size| usize::from(size.ws_col))
+            .filter(|columns| *columns > 0);
+        Self {
+            can_ask: terminal && std::io::stdin().is_terminal(),
+            colour: anstream::AutoStream::choice(&stdout) != anstream::ColorChoice::Never,
+            width: columns.map_or(USUAL_WIDTH, |columns| columns.max(NARROWEST)),
+            zone: TimeZone::system(),
+        }
+    }
+
+    /// How the output stream treats colour codes: it passes what `--color` decided on, and
+    /// never adds any.
+    pub(crate) const fn stripping(&self) -> anstream::ColorChoice {
+        anstream::ColorChoice::AlwaysAnsi
+    }
+
+    /// How output looks here with a line's options.
+    pub(crate) fn look(&self, global: &Global) -> Look {
+        let colour = match global.color {
+            When::Auto => self.colour,
+            When::Always => true,
+            When::Never => false,
+        };
+        Look {
+            width: self.width,
+            colour,
+            plain: global.plain,
+            json: global.json,
+            zone: self.zone.clone(),
+        }
+    }
+}
+
+/// What a command works at.
+pub(crate) struct Desk<'w> {
+    /// The options of every command.
+    pub(crate) global: Global,
+    /// The data folder.
+    pub(crate) folder: Folder,
+    /// The output.
+    pub(crate) out: Out<'w>,
+    /// What the process has around it.
+    pub(crate) place: Place,
+    request_id: String,
+}
+
+impl<'w> Desk<'w> {
+    /// A desk for one command.
+    ///
+    /// # Errors
+    /// [`Exit::Usage`] when no data folder can be found.
+    pub(crate) fn new(global: Global, place: &Place, out: Out<'w>) -> Result<Self, CommandError> {
+        let folder = Folder::find(global.dir.as_deref())?;
+        let request_id = uuid::Uuid::new_v4().to_string();
+        Ok(Self {
+            global,
+            folder,
+            out,
+            place: place.clone(),
+            request_id,
+        })
+    }
+
+    /// Who types, where and when; the same for all requests of this command.
+    ///
+    /// # Errors
+    /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
+    pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
+        origin::origin(&self.global, &self.request_id, &self.place.zone)
+    }
+
+    /// As [`Desk::origin`], under a request id of its own, to try something without storing it.
+    ///
+    /// # Errors
+    /// As [`Desk::origin`].
+    pub(crate) fn trial(&self) -> Result<Origin, CommandError> {
+        let request_id = uuid::Uuid::new_v4().to_string();
+        Ok(Origin {
+            request_id,
+            validate_only: true,
+            ..self.origin()?
+        })
+    }
+
+    /// A checked connection to the daemon, which `--start` starts when none serves.
+    ///
+    /// # Errors
+    /// As [`Client::connect`] and [`start::start`].
+    pub(crate) async fn client(&self) -> Result<Client, CommandError> {
+        match Client::connect(&self.folder).await {
+            Err(error) if error.kind == Exit::NoDaemon && self.global.start => {
+                start::start(&self.folder).await?;
+                Client::connect(&self.folder).await
+            }
+            client => client,
+        }
+    }
+}

@@ -1,0 +1,366 @@
+//! One line from its words to its answer.
+
+use std::ffi::OsString;
+use std::future::Future;
+use std::io::Write;
+use std::pin::Pin;
+
+use clap::error::ErrorKind;
+use clap::{CommandFactory as _, FromArgMatches as _, Parser};
+
+use crate::args::{self, Global};
+use crate::command_error::{CommandError, Exit};
+use crate::commands::{self, Command};
+use crate::desk::{Desk, Place};
+use crate::output::Out;
+
+/// Everything a line may hold.
+#[derive(Debug, Parser)]
+#[command(
+    name = "lockring",
+    version,
+    about = "Conversion jobs of a workshop that turns ordinary bicycles into electric ones",
+    disable_help_subcommand = true,
+    override_usage = "lockring [OPTIONS] COMMAND ...",
+    after_help = "`lockring help COMMAND` shows a command with examples; `lockring help words` and\n\
+                  `lockring help exit-codes` explain the vocabulary and the exit codes."
+)]
+struct Line {
+    #[command(flatten)]
+    global: Global,
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// The whole command line as clap knows it, the commands grouped by use in its help.
+pub(crate) fn grammar() -> clap::Command {
+    let command = Line::command();
+    let mut groups = String::new();
+    for (heading, names) in commands::GROUPS {
+        groups.push_str(&format!("{heading}:\n"));
+        for name in *names {
+            let name = name.replace('_', "-");
+            let about = command.find_subcommand(&name).and_then(clap::Command::get_about);
+            groups.push_str(&format!(
+                "  {name:<10} {}\n",
+                about.map(ToString::to_string).unwrap_or_default()
+            ));
+        }
+        groups.push('\n');
+    }
+    command.help_template(format!(
+        "{{about-with-newline}}\nUsage: {{usage}}\n\n{groups}Options of every command:\n{{options}}{{after-help}}\n"
+    ))
+}
+
+/// Does what a line says and gives its end. Nothing is printed of an error: that is for the
+/// caller, who knows where errors go.
+///
+/// # Errors
+/// [`CommandError`] with exit code, message, causes and hints.
+pub(crate) fn perform<'a>(
+    place: &'a Place,
+    writer: &'a mut dyn Write,
+    words: impl IntoIterator<Item = OsString>,
+) -> Pin<Box<dyn Future<Output = Result<Exit, CommandError>> + 'a>> {
+    let line = parse(words);
+    // Boxed because a command may itself perform lines.
+    Box::pin(async move {
+        let line = match line {
+            Ok(line) => line,
+            Err(error) if error.kind == Exit::Ok => {
+                writer
+                    .write_all(error.text(false).as_bytes())
+                    .map_err(|error| CommandError::writing(&error))?;
+                return Ok(Exit::Ok);
+            }
+            Err(error) => return Err(error),
+        };
+        let look = place.look(&line.global);
+        let mut desk = Desk::new(line.global, place, Out::new(writer, look))?;
+        let exit = line.command.run(&mut desk).await?;
+        desk.out.flush()?;
+        Ok(exit)
+    })
+}
+
+/// Performs a line in this process and prints its answer or its error to one writer, as
+/// somebody at a terminal would see them. The first word is the program's name. For commands
+/// that show others at work; they must run on the runtime that is there already.
+pub(crate) fn run_line<'a>(
+    place: &'a Place,
+    writer: &'a mut dyn Write,
+    words: Vec<OsString>,
+) -> Pin<Box<dyn Future<Output = Exit> + 'a>> {
+    Box::pin(async move {
+        match perform(place, &mut *writer, words).await {
+            Ok(exit) => exit,
+            Err(error) => {
+                if writer.write_all(error.text(place.colour).as_bytes()).is_err() {
+                    return Exit::Unexpected;
+                }
+                error.kind
+            }
+        }
+    })
+}
+
+/// The help of a command by its words; of the whole program without any.
+///
+/// # Errors
+/// [`Exit::Usage`] when there is no such command.
+pub(crate) fn help(path: &[&str]) -> Result<String, CommandError> {
+    let words = ["lockring"]
+        .iter()
+        .chain(path)
+        .chain(&["--help"])
+        .map(OsString::from);
+    match parse(words) {
+        Err(error) if error.kind == Exit::Ok => Ok(error.text(false)),
+        Err(error) => Err(error),
+        Ok(_) => Err(CommandError::usage(
+            format!("`{}` has no help", path.join(" ")),
+            "lockring help measure",
+        )),
+    }
+}
+
+/// Reads the words of a line. Help and version come back as an error that ends well.
+fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError> {
+    let laid_out = |error: clap::Error| {
+        let kind = match error.kind() {
+            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => Exit::Ok,
+            _ => Exit::Usage,
+        };
+        // One word for an error, whoever finds it.
+        let text = args::unguarded(&error.render().to_string());
+        let text = text
+            .strip_prefix("error:")
+            .map_or(text.clone(), |rest| format!("Error:{rest}"));
+        CommandError::laid_out(kind, text)
+    };
+    let matches = grammar()
+        .try_get_matches_from(args::guard(words))
+        .map_err(laid_out)?;
+    Line::from_arg_matches(&matches).map_err(laid_out)
+}
+
+#[cfg(test)]
+pub(crate) fn parsed(words: &[&str]) -> Result<(Global, Command), CommandError> {
+    parse(words.iter().map(OsString::from)).map(|line| (line.global, line.command))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+    use crate::client::fake;
+    use crate::output::wrap;
+
+    /// Splits a line as a shell would: blanks part words, double quotes hold them together.
+    fn shell_words(line: &str) -> Vec<OsString> {
+        let mut words = Vec::new();
+        let (mut word, mut quoted, mut begun) = (String::new(), false, false);
+        for letter in line.chars() {
+            match letter {
+                '"' => (quoted, begun) = (!quoted, true),
+                ' ' if !quoted => {
+                    if begun {
+                        words.push(OsString::from(std::mem::take(&mut word)));
+                    }
+                    begun = false;
+                }
+                letter => {
+                    word.push(letter);
+                    begun = true;
+                }
+            }
+        }
+        if begun {
+            words.push(OsString::from(word));
+        }
+        assert!(!quoted, "a quote is left open in {line}");
+        words
+    }
+
+    fn leaves(command: &clap::Command, path: &str, found: &mut Vec<(String, clap::Command)>) {
+        for sub in command.get_subcommands() {
+            let path = format!("{path} {}", sub.get_name());
+            if sub.has_subcommands() {
+                leaves(sub, &path, found)
+            } else {
+                found.push((path, sub.clone()))
+            }
+        }
+    }
+
+    #[test]
+    fn the_grammar_is_sound() {
+        grammar().debug_assert();
+    }
+
+    #[test]
+    fn every_command_has_a_description_and_two_examples_that_parse() {
+        let mut commands = Vec::new();
+        leaves(&grammar(), "lockring", &mut commands);
+        assert!(commands.len() > 30, "{}", commands.len());
+        for (path, command) in commands {
+            assert!(command.get_about().is_some(), "{path} has no description");
+            let help = command
+                .get_after_help()
+                .map(ToString::to_string)
+                .unwrap_or_default();
+            let examples: Vec<&str> = help
+                .lines()
+                .map(str::trim)
+                .filter(|line| line.starts_with("lockring"))
+                .collect();
+            assert!(examples.len() >= 2, "{path} has {} examples", examples.len());
+            for example in examples {
+                assert!(
+                    example.contains(path.rsplit(' ').next().unwrap()),
+                    "{example} is no example of {path}"
+                );
+                if let Err(error) = parse(shell_words(example)) {
+                    assert_eq!(error.kind, Exit::Ok, "{example}\n{}", error.text(false));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_help_lists_every_command_once_under_a_heading() {
+        let grammar = grammar();
+        let listed: Vec<String> = commands::GROUPS
+            .iter()
+            .flat_map(|(_, names)| *names)
+            .map(|name| name.replace('_', "-"))
+            .collect();
+        let known: HashSet<&str> = grammar.get_subcommands().map(clap::Command::get_name).collect();
+        assert_eq!(listed.iter().map(String::as_str).collect::<HashSet<_>>(), known);
+        assert_eq!(listed.len(), known.len(), "a command is listed twice");
+
+        let error = parse(["lockring", "--help"].map(OsString::from)).unwrap_err();
+        assert_eq!(error.kind, Exit::Ok);
+        let help = error.text(false);
+        for (heading, _) in commands::GROUPS {
+            assert!(help.contains(&format!("\n{heading}:\n")), "{help}");
+        }
+        assert!(help.contains("--dry-run"), "{help}");
+        assert!(!help.contains("Commands:"), "{help}");
+        assert!(help.lines().all(|line| wrap::columns(line) <= 100), "{help}");
+    }
+
+    #[test]
+    fn a_negative_value_and_a_flag_may_follow_each_other() {
+        let (_, command) =
+            parsed(&["lockring", "measure", "21", "case-temperature", "-3C", "--force"]).unwrap();
+        let shown = format!("{command:?}");
+        assert!(
+            shown.contains("\"-3C\"") && shown.contains("force: true"),
+            "{shown}"
+        );
+    }
+
+    #[test]
+    fn a_wrong_word_is_a_usage_error_that_shows_it_as_typed() {
+        let error = parsed(&["lockring", "measur", "21"]).unwrap_err();
+        assert_eq!(error.kind, Exit::Usage);
+        assert!(error.message.contains("measure"), "{}", error.message);
+        let error = parsed(&["lockring", "show", "-3"]).unwrap_err();
+        assert!(error.message.contains("-3"), "{}", error.message);
+    }
+
+    #[test]
+    fn options_of_every_command_may_stand_anywhere() {
+        let (global, _) = parsed(&[
+            "lockring", "--json", "note", "21", "rang", "--by", "MK", "--expect", "4",
+        ])
+        .unwrap();
+        assert!(global.json);
+        assert_eq!((global.by.as_deref(), global.expect), (Some("MK"), Some(4)));
+    }
+
+    #[tokio::test]
+    async fn a_line_prints_its_error_where_its_answer_would_be() {
+        let place = Place {
+            can_ask: false,
+            colour: false,
+            width: 80,
+            zone: jiff::tz::TimeZone::UTC,
+        };
+        let mut out = Vec::new();
+        let words = ["lockring", "--dir", "/nowhere/at/all", "show", "21"]
+            .map(OsString::from)
+            .to_vec();
+        let exit = run_line(&place, &mut out, words).await;
+        assert_eq!(exit, Exit::NoDaemon);
+        let shown = String::from_utf8(out).unwrap();
+        assert!(
+            shown.starts_with("Error: no lockringd is serving /nowhere/at/all\nHint: start it"),
+            "{shown}"
+        );
+    }
+
+    /// A whole line against a daemon: text, JSON that the contract reads, exit codes.
+    #[tokio::test]
+    async fn a_line_is_answered_in_text_and_in_json() {
+        let data = tempfile::tempdir().unwrap();
+        let _serving = fake::serve(data.path(), std::sync::Arc::new(fake::Fake::new(data.path())));
+        let place = Place {
+            can_ask: false,
+            colour: false,
+            width: 80,
+            zone: jiff::tz::TimeZone::UTC,
+        };
+        let run = async |words: &str| {
+            let mut out = Vec::new();
+            let line = format!("lockring --dir {} {words}", data.path().display());
+            let exit = run_line(&place, &mut out, shell_words(&line)).await;
+            (exit, String::from_utf8(out).unwrap())
+        };
+        let (exit, text) = run("status").await;
+        assert_eq!(exit, Exit::Ok);
+        assert!(
+            text.starts_with("lockringd: 0.1.0 (protocol 1, schema 3), process 77, since Thu 1 Jan 1970"),
+            "{text}"
+        );
+
+        let (exit, json) = run("status --json").await;
+        assert_eq!(exit, Exit::Ok);
+        let status: lockring_proto::v1::StatusReply = serde_json::from_str(&json).unwrap();
+        assert_eq!(status.pid, 77);
+        assert!(json.contains("\"last_backup_us\":null"), "{json}");
+
+        let (exit, text) = run("verify").await;
+        assert_eq!(exit, Exit::Storage);
+        assert!(
+            text.starts_with("x not sound") && text.ends_with("  entry 3\n"),
+            "{text}"
+        );
+
+        let (exit, text) = run("words codes").await;
+        assert_eq!(exit, Exit::Storage);
+        assert_eq!(text, "Error: the disk is full\nHint: make room\n");
+    }
+
+    #[tokio::test]
+    async fn help_and_version_end_well() {
+        let place = Place {
+            can_ask: false,
+            colour: false,
+            width: 80,
+            zone: jiff::tz::TimeZone::UTC,
+        };
+        for words in [
+            vec!["lockring", "--version"],
+            vec!["lockring", "measure", "--help"],
+        ] {
+            let mut out = Vec::new();
+            let exit = run_line(&place, &mut out, words.into_iter().map(OsString::from).collect()).await;
+            assert_eq!(exit, Exit::Ok);
+            assert!(!out.is_empty());
+        }
+    }
+}

@@ -1,0 +1,176 @@
+//! What people and programs read: text laid out for the width at hand, or JSON lines.
+//!
+//! Everything goes through one [`Out`], so that a closed pipe, the colour and the width are
+//! dealt with in one place. Colour never stands alone: a symbol and a word say the same.
+
+use std::fmt::Display;
+use std::io::Write;
+
+use jiff::tz::TimeZone;
+use serde::Serialize;
+
+use crate::command_error::{CommandError, Exit};
+
+pub(crate) mod check;
+pub(crate) mod job;
+pub(crate) mod list;
+pub(crate) mod mark;
+pub(crate) mod reply;
+pub(crate) mod report;
+#[cfg(test)]
+pub(crate) mod samples;
+pub(crate) mod table;
+pub(crate) mod times;
+pub(crate) mod wrap;
+
+/// Columns where nobody knows better.
+pub(crate) const USUAL_WIDTH: usize = 80;
+
+/// How the output looks.
+#[derive(Debug, Clone)]
+pub(crate) struct Look {
+    /// Columns.
+    pub(crate) width: usize,
+    /// Whether to colour.
+    pub(crate) colour: bool,
+    /// Labelled lines instead of tables, and no line broken.
+    pub(crate) plain: bool,
+    /// JSON lines instead of text.
+    pub(crate) json: bool,
+    /// Whose clock times are shown in.
+    pub(crate) zone: TimeZone,
+}
+
+/// A way to stress a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Paint {
+    /// It holds.
+    Good,
+    /// Look twice.
+    Caution,
+    /// It does not hold.
+    Bad,
+    /// Something is missing.
+    Open,
+    /// Beside the point.
+    Quiet,
+    /// A heading.
+    Strong,
+}
+
+impl Paint {
+    const fn code(self) -> &'static str {
+        match self {
+            Self::Good => "\x1b[32m",
+            Self::Caution => "\x1b[33m",
+            Self::Bad => "\x1b[31m",
+            Self::Open => "\x1b[36m",
+            Self::Quiet => "\x1b[2m",
+            Self::Strong => "\x1b[1m",
+        }
+    }
+}
+
+/// The output of one command.
+pub(crate) struct Out<'w> {
+    writer: &'w mut dyn Write,
+    /// How it looks.
+    pub(crate) look: Look,
+}
+
+impl<'w> Out<'w> {
+    /// An output onto a writer.
+    pub(crate) fn new(writer: &'w mut dyn Write, look: Look) -> Self {
+        Self { writer, look }
+    }
+
+    /// Columns a line may have; endless for plain output, whose lines are never broken.
+    pub(crate) fn width(&self) -> usize {
+        if self.look.plain {
+            usize::MAX
+        } else {
+            self.look.width
+        }
+    }
+
+    /// The word, stressed where colour is wanted.
+    pub(crate) fn paint(&self, paint: Paint, word: &str) -> String {
+        if self.look.colour {
+            format!("{}{word}\x1b[0m", paint.code())
+        } else {
+            word.to_owned()
+        }
+    }
+
+    /// Writes text as it is.
+    pub(crate) fn raw(&mut self, text: &str) -> Result<(), CommandError> {
+        self.writer
+            .write_all(text.as_bytes())
+            .map_err(|error| CommandError::writing(&error))
+    }
+
+    /// Writes one line, never broken.
+    pub(crate) fn line(&mut self, text: impl Display) -> Result<(), CommandError> {
+        writeln!(self.writer, "{text}").map_err(|error| CommandError::writing(&error))
+    }
+
+    /// Writes an empty line.
+    pub(crate) fn blank(&mut self) -> Result<(), CommandError> {
+        self.line("")
+    }
+
+    /// Writes a heading.
+    pub(crate) fn heading(&mut self, text: &str) -> Result<(), CommandError> {
+        let text = self.paint(Paint::Strong, text);
+        self.line(text)
+    }
+
+    /// Writes a text broken at words; the first line begins with `first`, the others with
+    /// `rest`.
+    pub(crate) fn wrapped(&mut self, first: &str, rest: &str, text: &str) -> Result<(), CommandError> {
+        let room = |lead: &str| self.width().saturating_sub(wrap::columns(lead));
+        let mut lead = first;
+        for line in wrap::hanging(text, room(first), room(rest)) {
+            self.line(format_args!("{lead}{line}"))?;
+            lead = rest;
+        }
+        Ok(())
+    }
+
+    /// Writes `label: text`, broken at words under the text.
+    pub(crate) fn labelled(&mut self, label: &str, text: &str) -> Result<(), CommandError> {
+        self.wrapped(&format!("{label}: "), "    ", text)
+    }
+
+    /// Writes words and the command that follows from them: on one line where it fits, else
+    /// the command whole on a line of its own, so that it can be copied.
+    pub(crate) fn words_and_command(
+        &mut self,
+        lead: &str,
+        words: &str,
+        command: &str,
+    ) -> Result<(), CommandError> {
+        if command.is_empty() {
+            return self.wrapped(lead, "    ", words);
+        }
+        let line = format!("{lead}{words} — {command}");
+        if wrap::columns(&line) <= self.width() {
+            return self.line(line);
+        }
+        self.wrapped(lead, "    ", words)?;
+        self.line(format_args!("      {command}"))
+    }
+
+    /// Writes one JSON object on one line: the message as the contract names its fields.
+    pub(crate) fn json(&mut self, message: &impl Serialize) -> Result<(), CommandError> {
+        let text = serde_json::to_string(message).map_err(|error| {
+            CommandError::new(Exit::Unexpected, "the answer does not go into JSON").caused_by(&error)
+        })?;
+        self.line(text)
+    }
+
+    /// Hands everything written so far to the reader.
+    pub(crate) fn flush(&mut self) -> Result<(), CommandError> {
+        self.writer.flush().map_err(|error| CommandError::writing(&error))
+    }
+}

@@ -1,0 +1,172 @@
+//! All jobs, grouped by whose move it is.
+
+use lockring_proto::v1::JobLine;
+
+use crate::command_error::CommandError;
+use crate::output::table::{Cell, Table};
+use crate::output::{Out, Paint, times};
+
+/// Prints the jobs in groups, in the order in which a day's work looks at them.
+pub(crate) fn print(out: &mut Out<'_>, jobs: &[JobLine]) -> Result<(), CommandError> {
+    if jobs.is_empty() {
+        return out.words_and_command("", "No jobs", "lockring take-in \"Ines H.\"");
+    }
+    let mut groups: Vec<(usize, String)> = jobs.iter().map(group).collect();
+    groups.sort();
+    groups.dedup();
+    for (number, wanted) in groups.iter().enumerate() {
+        if number > 0 {
+            out.blank()?;
+        }
+        let members: Vec<&JobLine> = jobs.iter().filter(|job| group(job) == *wanted).collect();
+        let count = times::count_of(members.len() as u64, "job", "jobs");
+        out.heading(&format!("{} ({count})", wanted.1))?;
+        print_group(out, &members)?;
+    }
+    Ok(())
+}
+
+/// The group of a job: place in the order, heading.
+fn group(job: &JobLine) -> (usize, String) {
+    if job.on_hold {
+        return (5, "On hold".to_owned());
+    }
+    match job.whose_move.as_str() {
+        "mechanic" => (0, "Mechanic to move".to_owned()),
+        "owner" => (1, "Owner to move".to_owned()),
+        "supplier" => (2, "Supplier to move".to_owned()),
+        "rider" => (3, "Rider to move".to_owned()),
+        "" => (6, "Over".to_owned()),
+        other => (4, format!("{other} to move")),
+    }
+}
+
+fn print_group(out: &mut Out<'_>, jobs: &[&JobLine]) -> Result<(), CommandError> {
+    let mut table = Table::new(["job", "rider, bicycle", "stage", "promise", "waits for"]);
+    for job in jobs {
+        let rider = lines([job.rider.clone(), job.bike.clone()]);
+        let stage = lines([job.stage.clone(), times::days(job.days_here)]);
+        let waits = match job.blocks {
+            0 => job.waits_for.clone(),
+            blocks => lines([
+                job.waits_for.clone(),
+                times::count_of(u64::from(blocks), "block", "blocks"),
+            ]),
+        };
+        table.row([
+            job.job.to_string().into(),
+            rider.into(),
+            stage.into(),
+            promise(job),
+            waits.into(),
+        ]);
+    }
+    table.print(out)
+}
+
+fn promise(job: &JobLine) -> Cell {
+    if job.promise.is_empty() {
+        return "".into();
+    }
+    let left = match job.days_left {
+        None => String::new(),
+        Some(0) => "today".to_owned(),
+        Some(left) if left < 0 => format!("{} late", times::days(left.unsigned_abs())),
+        Some(left) => format!("{} left", times::days(left.unsigned_abs())),
+    };
+    let remark: Vec<String> = [job.promise_kind.clone(), left]
+        .into_iter()
+        .filter(|word| !word.is_empty())
+        .collect();
+    let text = lines([times::day(&job.promise), remark.join(", ")]);
+    if job.days_left.is_some_and(|left| left < 0) {
+        Cell::painted(text, Paint::Bad)
+    } else {
+        text.into()
+    }
+}
+
+/// The words that say something, a line each.
+fn lines<const N: usize>(words: [String; N]) -> String {
+    words
+        .into_iter()
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::samples::{plain_text, text};
+    use crate::output::wrap;
+
+    fn job(number: u32, whose: &str) -> JobLine {
+        JobLine {
+            job: number,
+            rider: "Ines H.".to_owned(),
+            bike: "steel trekking bicycle, green".to_owned(),
+            stage: "test-ride".to_owned(),
+            days_here: 3,
+            whose_move: whose.to_owned(),
+            waits_for: "hill speed 9 km/h short of the brief's 12 km/h: another chainring".to_owned(),
+            promise: "2026-03-25".to_owned(),
+            promise_kind: "hard".to_owned(),
+            days_left: Some(-1),
+            blocks: 2,
+            ..JobLine::default()
+        }
+    }
+
+    #[test]
+    fn jobs_stand_under_whoever_moves_and_fit_80_columns() {
+        let held = JobLine {
+            on_hold: true,
+            ..job(9, "rider")
+        };
+        let shown = text(80, |out| {
+            print(
+                out,
+                &[job(3, "supplier"), held, job(21, "mechanic"), job(22, "mechanic")],
+            )
+        });
+        let headings: Vec<&str> = shown
+            .lines()
+            .filter(|line| line.ends_with("job)") || line.ends_with("jobs)"))
+            .collect();
+        assert_eq!(
+            headings,
+            [
+                "Mechanic to move (2 jobs)",
+                "Supplier to move (1 job)",
+                "On hold (1 job)"
+            ]
+        );
+        assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");
+        assert!(
+            shown.contains("Wed 25 Mar 2026") && shown.contains("hard, 1 day") && shown.contains("2 blocks"),
+            "{shown}"
+        );
+    }
+
+    #[test]
+    fn plain_output_is_labelled() {
+        let shown = plain_text(|out| print(out, &[job(21, "mechanic")]));
+        assert!(
+            shown.contains("job: 21\nrider, bicycle: Ines H., steel trekking bicycle, green\n"),
+            "{shown}"
+        );
+        assert!(
+            shown.contains("promise: Wed 25 Mar 2026, hard, 1 day late\n"),
+            "{shown}"
+        );
+    }
+
+    #[test]
+    fn an_empty_shop_says_how_to_begin() {
+        assert_eq!(
+            text(80, |out| print(out, &[])),
+            "No jobs — lockring take-in \"Ines H.\"\n"
+        );
+    }
+}

@@ -1,0 +1,102 @@
+//! Breaking text at words, counted in terminal columns.
+
+use unicode_width::UnicodeWidthStr;
+
+/// Columns a text takes on a terminal; colour codes take none.
+pub(crate) fn columns(text: &str) -> usize {
+    let mut parts = text.split('\x1b');
+    let first = parts.next().map_or(0, UnicodeWidthStr::width);
+    let coloured =
+        parts.map(|part| UnicodeWidthStr::width(part.split_once('m').map_or(part, |(_, shown)| shown)));
+    first + coloured.sum::<usize>()
+}
+
+/// Breaks at spaces so that no line is wider than `width` columns; a word that is wider by
+/// itself stays whole, so that paths and commands can be copied. At least one line.
+pub(crate) fn words(text: &str, width: usize) -> Vec<String> {
+    hanging(text, width, width)
+}
+
+/// As [`words`], with a width of its own for the first line.
+pub(crate) fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    for paragraph in text.split('\n') {
+        let mut line = String::new();
+        for word in paragraph.split_whitespace() {
+            let width = if lines.is_empty() { first } else { rest };
+            if !line.is_empty() && columns(&line).saturating_add(1 + columns(word)) > width {
+                lines.push(std::mem::take(&mut line));
+            }
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+        lines.push(line);
+    }
+    lines
+}
+
+/// As [`words`], but breaks a word that is too wide, so that columns stay straight.
+pub(crate) fn cell(text: &str, width: usize) -> Vec<String> {
+    let width = width.max(2);
+    let mut lines = Vec::new();
+    for line in words(text, width) {
+        let mut rest = line.as_str();
+        while columns(rest) > width {
+            let end = fitting(rest, width);
+            lines.push(rest[..end].to_owned());
+            rest = &rest[end..];
+        }
+        lines.push(rest.to_owned());
+    }
+    lines
+}
+
+/// Where to cut so that the first part is at most `width` columns wide; never 0.
+fn fitting(text: &str, width: usize) -> usize {
+    let mut end = 0;
+    for (place, letter) in text.char_indices() {
+        let next = place + letter.len_utf8();
+        if columns(&text[..next]) > width && end > 0 {
+            break;
+        }
+        end = next;
+    }
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_at_words_and_long_words_stay_whole() {
+        assert_eq!(words("one two three", 7), ["one two", "three"]);
+        assert_eq!(words("a verylongword b", 6), ["a", "verylongword", "b"]);
+        assert_eq!(words("", 6), [""]);
+        assert_eq!(words("a\nb c", 80), ["a", "b c"]);
+    }
+
+    #[test]
+    fn cells_break_long_words_too() {
+        assert_eq!(cell("a verylongword b", 6), ["a", "verylo", "ngword", "b"]);
+        assert_eq!(cell("schräg", 4), ["schr", "äg"]);
+    }
+
+    #[test]
+    fn the_first_line_may_have_less_room() {
+        assert_eq!(hanging("one two three four", 4, 10), ["one", "two three", "four"]);
+    }
+
+    #[test]
+    fn colour_codes_take_no_columns() {
+        assert_eq!(columns("\u{1b}[31mx fail\u{1b}[0m  shell"), "x fail  shell".len());
+    }
+
+    #[test]
+    fn wide_letters_count_twice() {
+        assert_eq!(columns("輪"), 2);
+        assert_eq!(cell("輪輪輪", 4), ["輪輪", "輪"]);
+    }
+}

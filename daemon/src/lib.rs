@@ -1,0 +1,236 @@
+//! The daemon: keeps one data folder and answers for it on one socket.
+//!
+//! Boot, in this order and readable below in [`run`]: take the lock (held for life), open
+//! and migrate the store, remove debris, bind, ready. Down again: stop accepting, tell
+//! health and watchers, drain with a deadline, finish the writer's queue, checkpoint, remove
+//! the socket, let the lock go.
+//!
+//! The runtime has one thread: the store has its own writer thread, reads run on threads for
+//! blocking work, and what is left, moving small messages, is less than one core for a shop's
+//! handful of terminals. (Measured on two cores: one serving thread beside the writer was
+//! faster than two.)
+//!
+//! Exit codes stand in one table in [`lifecycle::exit`].
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::Arc;
+
+use clap::Parser;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use lockring_domain::calendar::Calendar;
+use lockring_domain::rules::RuleSheet;
+use lockring_store::{OpenError, StorageError, Store};
+use rustix::fs::Mode;
+
+use crate::lifecycle::exit::{Exit, Fatal};
+use crate::lifecycle::lock::Lock;
+use crate::lifecycle::shutdown::Shutdown;
+use crate::lifecycle::socket::Socket;
+use crate::lifecycle::supervisor::Supervisor;
+use crate::lifecycle::{DRAIN, folder, log, nightly, session};
+use crate::service::{Daemon, Feed};
+
+mod lifecycle;
+mod report;
+mod service;
+
+/// Keeps every conversion job and decides on its gates.
+#[derive(Debug, Parser)]
+#[command(name = "lockringd", version, after_help = EXIT_CODES)]
+struct Args {
+    /// The data folder [default: $XDG_DATA_HOME/lockring or ~/.local/share/lockring]
+    #[arg(long, value_name = "DIR", env = "LOCKRING_DIR")]
+    dir: Option<PathBuf>,
+    /// Begin a session of one's own, so as not to end with the terminal
+    #[arg(long)]
+    session: bool,
+    /// What to log on standard error, such as info or lockring_daemon=debug
+    #[arg(long, value_name = "FILTER", env = "LOCKRING_LOG", default_value = "info")]
+    log: String,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  asked to end, and did
+  1  anything not named here
+  2  the command line cannot be read
+  4  another lockringd has the data folder
+  5  a folder is not this user's alone
+  6  the disk is full or read-only
+  7  the data file was written by a newer version
+  8  the data file is not ours, or damaged";
+
+/// Runs `lockringd` as its command line says; the exit codes stand in its help.
+pub fn main() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            // A closed standard output is nobody to tell.
+            let told = error.print().is_ok();
+            return if error.use_stderr() || !told {
+                Exit::Usage.into()
+            } else {
+                ExitCode::SUCCESS
+            };
+        }
+    };
+    match run(args) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(fatal) => {
+            say(&fatal);
+            fatal.exit.into()
+        }
+    }
+}
+
+/// Says on standard error why the daemon ends.
+fn say(fatal: &Fatal) {
+    let hint = if fatal.hint.is_empty() {
+        String::new()
+    } else {
+        format!("Hint: {}\n", fatal.hint)
+    };
+    if write!(std::io::stderr(), "Error: {fatal}\n{hint}").is_err() {
+        // Nobody hears standard error; the exit code says the same.
+        tracing::error!(%fatal, "could not say why");
+    }
+}
+
+/// Boots, serves, and shuts down.
+fn run(args: Args) -> Result<(), Fatal> {
+    if args.session {
+        session::begin()?;
+    }
+    // Files and socket are the user's alone from their first moment.
+    rustix::process::umask(Mode::RWXG | Mode::RWXO);
+    log::begin(&args.log)?;
+    let started = Timestamp::now();
+
+    let folder = folder::open(&folder::named(args.dir)?)?;
+    let lock = Lock::take(&folder)?;
+    let store = Arc::new(Store::open(&folder).map_err(not_opened)?);
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| Fatal::io("the runtime cannot begin", &error))?;
+    // Binding removes what a dead daemon left of its socket; backups clear their own debris.
+    let socket = Socket::bind(&folder)?;
+    let served = runtime.block_on(serve(&store, &folder, &socket, started));
+
+    // Reads that still run are waited for, but not for ever.
+    runtime.shutdown_timeout(DRAIN);
+    let closed = store.close().map_err(|error| not_closed(&error));
+    drop(socket);
+    drop(lock);
+    tracing::info!("ended");
+    served.and(closed)
+}
+
+/// Serves until asked to end.
+async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Timestamp) -> Result<(), Fatal> {
+    let counts = store
+        .read(|reader| reader.counts())
+        .map_err(|error| not_closed(&error))?;
+    let shutdown = Shutdown::new();
+    shutdown.ask_on_signals()?;
+    let zone = TimeZone::system();
+    let daemon = Daemon {
+        store: store.clone(),
+        rules: RuleSheet::shipped(),
+        calendar: Calendar::default(),
+        zone: zone.clone(),
+        feed: Feed::after(counts.entries),
+        shutdown: shutdown.clone(),
+        folder: folder.to_path_buf(),
+        socket: socket.path().to_path_buf(),
+        started,
+    };
+    let mut components = Supervisor::new(shutdown.clone());
+    let backed_up = store.clone();
+    components.begin("nightly backup", move || {
+        nightly::keep(backed_up.clone(), zone.clone())
+    });
+    let listener = socket.listener()?;
+    tracing::info!(
+        folder = %folder.display(),
+        socket = %socket.path().display(),
+        entries = counts.entries,
+        schema = store.schema(),
+        "ready"
+    );
+    let served = service::serve(Arc::new(daemon), listener).await;
+    // A server that failed by itself ends the rest as well.
+    shutdown.ask();
+    components.ended().await;
+    served
+}
+
+/// Why the store could not be opened, with its exit code. Its message names the cure.
+fn not_opened(error: OpenError) -> Fatal {
+    let exit = match &error {
+        OpenError::Newer { .. } => Exit::Newer,
+        OpenError::NotOurs { .. } | OpenError::Damaged { .. } => Exit::Damaged,
+        OpenError::Migration { source, .. } | OpenError::Storage { source, .. } => exit_of(source),
+    };
+    Fatal::new(exit, error.to_string())
+}
+
+/// Why the store could not be read at the beginning or closed at the end.
+fn not_closed(error: &StorageError) -> Fatal {
+    Fatal::new(exit_of(error), error.to_string()).hint(error.cure())
+}
+
+const fn exit_of(error: &StorageError) -> Exit {
+    match error {
+        StorageError::Full { .. } | StorageError::ReadOnly { .. } => Exit::NoRoom,
+        StorageError::Damaged { .. } | StorageError::Unreadable { .. } => Exit::Damaged,
+        StorageError::Busy { .. } => Exit::InUse,
+        _ => Exit::Other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_as_documented() {
+        let args = Args::try_parse_from(["lockringd", "--dir", "/d", "--session", "--log", "debug"]).unwrap();
+        assert_eq!((args.dir.as_deref(), args.session), (Some(Path::new("/d")), true));
+        assert_eq!(args.log, "debug");
+        assert!(Args::try_parse_from(["lockringd", "--port", "1"]).is_err());
+    }
+
+    #[test]
+    fn what_is_wrong_with_the_data_file_has_its_exit_code() {
+        let path = PathBuf::from("/d/lockring.db");
+        let newer = OpenError::Newer {
+            path: path.clone(),
+            found: 9,
+            known: 1,
+            program: "0.9.0".into(),
+        };
+        assert_eq!(not_opened(newer).exit, Exit::Newer);
+        let full = StorageError::Full { detail: "x".into() };
+        assert_eq!(
+            not_opened(OpenError::Storage {
+                path: path.clone(),
+                source: full
+            })
+            .exit,
+            Exit::NoRoom
+        );
+        assert_eq!(
+            not_opened(OpenError::NotOurs {
+                path,
+                found: "text".into()
+            })
+            .exit,
+            Exit::Damaged
+        );
+    }
+}

@@ -1,0 +1,346 @@
+//! The evening report: which builds are blocked, why, whose move it is, and what that does
+//! to the promise.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use lockring_domain::block::{Block, Family, Whose};
+use lockring_domain::job::Job;
+
+use super::days::{Days, short, working_days};
+use super::standing::{is_on_the_way, latest_due};
+
+/// Bands of age in working days, up to and including the number (workshop setting).
+const BANDS: [(&str, u32); 4] = [("0-2", 2), ("3-5", 5), ("6-10", 10), ("over 10", u32::MAX)];
+
+/// The report.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Blocked {
+    /// The day it is of.
+    pub(crate) day: Date,
+    /// Builds that are blocked.
+    pub(crate) builds: u32,
+    /// Age of the oldest block, working days.
+    pub(crate) oldest: u32,
+    /// One line for each block: builds with the oldest block first, each build's blocks
+    /// together, oldest first.
+    pub(crate) lines: Vec<Line>,
+    /// Blocks of each family, all eight.
+    pub(crate) by_family: Vec<(&'static str, u32)>,
+    /// Blocks in each band of age.
+    pub(crate) by_age: Vec<(&'static str, u32)>,
+    /// Whom to ask on the next working day.
+    pub(crate) calls: Vec<String>,
+}
+
+/// One block of one build.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Line {
+    /// The job.
+    pub(crate) job: u32,
+    /// Its rider.
+    pub(crate) rider: String,
+    /// What bicycle it is.
+    pub(crate) bike: String,
+    /// The block.
+    pub(crate) block: Block,
+    /// Its age, working days.
+    pub(crate) age: u32,
+    /// Past its chase date.
+    pub(crate) overdue: bool,
+    /// The promised day.
+    pub(crate) promise: Option<Date>,
+    /// How fixed the promise is.
+    pub(crate) promise_kind: String,
+    /// What the block does to the promise, in words.
+    pub(crate) effect: String,
+}
+
+/// Reports the open blocks of jobs as seen from a day. Jobs that are over or on hold wait
+/// for nobody and are left out.
+pub(crate) fn report(jobs: &[Job], days: &Days<'_>) -> Blocked {
+    let mut blocked: Vec<&Job> = jobs
+        .iter()
+        .filter(|job| !job.stage.is_end() && job.hold.is_none() && !job.blocks.is_empty())
+        .collect();
+    blocked.sort_by_key(|job| (job.blocks.iter().map(|block| block.opened).min(), job.number));
+    let lines: Vec<Line> = blocked.iter().flat_map(|job| lines_of(job, days)).collect();
+    let next = days.next_working_day();
+    Blocked {
+        day: days.today(),
+        builds: count(blocked.len()),
+        oldest: lines.iter().map(|line| line.age).max().unwrap_or(0),
+        by_family: Family::ALL
+            .into_iter()
+            .map(|family| {
+                (
+                    family.word(),
+                    count(lines.iter().filter(|line| line.block.family == family).count()),
+                )
+            })
+            .collect(),
+        by_age: by_age(&lines),
+        calls: next.map_or_else(Vec::new, |next| {
+            blocked.iter().flat_map(|job| calls_of(job, next)).collect()
+        }),
+        lines,
+    }
+}
+
+fn lines_of(job: &Job, days: &Days<'_>) -> Vec<Line> {
+    let effect = effect(job, days);
+    let mut blocks = job.blocks.clone();
+    blocks.sort_by_key(|block| (block.opened, block.number));
+    let line = |block: Block| Line {
+        job: job.number,
+        rider: job.rider.clone(),
+        bike: job.text("bike").unwrap_or_default().to_owned(),
+        age: days.since(block.opened),
+        overdue: block.chase.is_some_and(|chase| chase < days.today()),
+        promise: job.day("promise"),
+        promise_kind: job.text("promise-kind").unwrap_or_default().to_owned(),
+        effect: effect.clone(),
+        block,
+    };
+    blocks.into_iter().map(line).collect()
+}
+
+/// What being blocked does to the promise, in words with dates.
+fn effect(job: &Job, days: &Days<'_>) -> String {
+    let today = days.today();
+    let due = latest_due(job);
+    let Some(promise) = job.day("promise") else {
+        return match due {
+            Some((due, slot)) => format!("no promised day; {} due {}", slot.word(), short(due, today)),
+            None => "no promised day".to_owned(),
+        };
+    };
+    let left = days.until(promise);
+    let named = format!("promise {}", short(promise, today));
+    let standing = match left {
+        _ if promise == today => format!("{named} is today"),
+        left if promise < today => format!("{named} passed by {}", working_days(left.unsigned_abs())),
+        left => format!("{named} due in {}", working_days(left.unsigned_abs())),
+    };
+    match due {
+        Some((due, slot)) if due > promise => {
+            let late = working_days(days.between(promise, due));
+            format!(
+                "{standing}; {} due {}, {late} after the promise",
+                slot.word(),
+                short(due, today)
+            )
+        }
+        _ => standing,
+    }
+}
+
+fn by_age(lines: &[Line]) -> Vec<(&'static str, u32)> {
+    let mut least = 0;
+    BANDS
+        .into_iter()
+        .map(|(name, most)| {
+            let inside = lines
+                .iter()
+                .filter(|line| (least..=most).contains(&line.age))
+                .count();
+            least = most.saturating_add(1);
+            (name, count(inside))
+        })
+        .collect()
+}
+
+/// Suppliers and riders to ask on the next working day: those whose chase date has come by
+/// then, or who have none.
+fn calls_of(job: &Job, next: Date) -> Vec<String> {
+    let mut blocks: Vec<&Block> = job.blocks.iter().collect();
+    blocks.sort_by_key(|block| (block.opened, block.number));
+    let is_due = |block: &&Block| block.chase.is_none_or(|chase| chase <= next);
+    blocks
+        .into_iter()
+        .filter(is_due)
+        .filter_map(|block| {
+            let whom = match block.whose {
+                Whose::Supplier => suppliers(job),
+                Whose::Rider => rider(job),
+                Whose::Mechanic | Whose::Owner => return None,
+            };
+            Some(format!(
+                "{whom}: job {} ({}), {}",
+                job.number, job.rider, block.about
+            ))
+        })
+        .collect()
+}
+
+fn suppliers(job: &Job) -> String {
+    let orders = job
+        .build
+        .values()
+        .filter(|line| is_on_the_way(line))
+        .filter_map(|line| line.order.as_ref());
+    let names: BTreeSet<&str> = orders
+        .map(|order| order.supplier.as_str())
+        .filter(|name| !name.is_empty())
+        .collect();
+    if names.is_empty() {
+        return "supplier".to_owned();
+    }
+    format!("supplier {}", names.into_iter().collect::<Vec<_>>().join(" / "))
+}
+
+fn rider(job: &Job) -> String {
+    match job.text("contact") {
+        Some(contact) => format!("rider {} ({contact})", job.rider),
+        None => format!("rider {}", job.rider),
+    }
+}
+
+fn count(number: usize) -> u32 {
+    u32::try_from(number).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use jiff::tz::TimeZone;
+    use lockring_domain::calendar::Calendar;
+    use lockring_domain::fact::Value;
+    use lockring_domain::part::Slot;
+    use lockring_domain::stage::Stage;
+
+    use super::*;
+    use crate::report::testing::{Bench, on};
+
+    /// Wednesday 25 March 2026; ages below are counted by hand on the calendar of 2026
+    /// (2 March is a Monday), Monday to Friday.
+    const TODAY: Date = date(2026, 3, 25);
+
+    fn report_of(jobs: &[Job]) -> Blocked {
+        let calendar = Calendar::default();
+        report(jobs, &Days::new(&calendar, &TimeZone::UTC, TODAY))
+    }
+
+    fn late_motor() -> Bench {
+        let mut bench = Bench::job(3, "Tomas V.", on("2026-03-02"));
+        bench.state("bike", Value::Text("longtail, mid".into()));
+        bench.state("promise", Value::Day(date(2026, 4, 2)));
+        bench.state("promise-kind", Value::Word("hard".into()));
+        bench
+            .choose(Slot::Motor)
+            .order(Slot::Motor, "Nordlager", Some(date(2026, 4, 7)));
+        // Opened Friday 13 March: 16, 17, 18, 19, 20, 23, 24, 25 are eight working days.
+        bench.block(
+            Family::Parts,
+            "motor late",
+            Some(date(2026, 3, 24)),
+            on("2026-03-13"),
+        );
+        // Opened Tuesday 24 March: one working day.
+        bench.block(Family::Fit, "chainline 53 mm", None, on("2026-03-24"));
+        bench
+    }
+
+    fn unpaid() -> Bench {
+        let mut bench = Bench::job(1, "Ines H.", on("2026-03-02"));
+        bench.state("promise", Value::Day(date(2026, 3, 20)));
+        bench.state("contact", Value::Text("mobile".into()));
+        // Opened Monday 9 March: 10..13, 16..20, 23..25 are twelve working days.
+        bench.block(
+            Family::Rider,
+            "deposit open",
+            Some(date(2026, 3, 27)),
+            on("2026-03-09"),
+        );
+        bench.block(
+            Family::Rider,
+            "colour of the lights",
+            Some(date(2026, 3, 26)),
+            on("2026-03-23"),
+        );
+        bench
+    }
+
+    #[test]
+    fn builds_come_with_the_oldest_block_first_and_their_blocks_together() {
+        let told = report_of(&[late_motor().job, unpaid().job]);
+        let order: Vec<(u32, u32, u32)> = told
+            .lines
+            .iter()
+            .map(|line| (line.job, line.block.number, line.age))
+            .collect();
+        assert_eq!(order, [(1, 1, 12), (1, 2, 2), (3, 1, 8), (3, 2, 1)]);
+        assert_eq!((told.builds, told.lines.len(), told.oldest), (2, 4, 12));
+        let overdue: Vec<bool> = told.lines.iter().map(|line| line.overdue).collect();
+        assert_eq!(overdue, [false, false, true, false]);
+        assert_eq!(told.lines[2].bike, "longtail, mid");
+        assert_eq!(told.lines[2].promise_kind, "hard");
+    }
+
+    #[test]
+    fn the_effect_on_the_promise_is_said_in_working_days_and_dates() {
+        let told = report_of(&[late_motor().job, unpaid().job]);
+        // 20 March was a Friday: 23, 24 and 25 March have gone by.
+        assert_eq!(told.lines[0].effect, "promise 20 Mar passed by 3 working days");
+        // 26, 27, 30, 31 March, 1, 2 April; and 3, 6, 7 April after it (no holidays set).
+        assert_eq!(
+            told.lines[2].effect,
+            "promise 2 Apr due in 6 working days; motor due 7 Apr, 3 working days after the promise"
+        );
+        let mut plain = Bench::job(9, "Ada N.", on("2026-03-02"));
+        plain.block(Family::Shop, "bench taken", None, on("2026-03-25"));
+        assert_eq!(report_of(&[plain.job.clone()]).lines[0].effect, "no promised day");
+        plain.state("promise", Value::Day(TODAY));
+        assert_eq!(report_of(&[plain.job]).lines[0].effect, "promise 25 Mar is today");
+    }
+
+    #[test]
+    fn totals_name_all_families_and_bands_and_add_up() {
+        let told = report_of(&[late_motor().job, unpaid().job]);
+        let families: Vec<(&str, u32)> = told.by_family.clone();
+        assert_eq!(
+            families,
+            [
+                ("fit", 1),
+                ("parts", 1),
+                ("power", 0),
+                ("law", 0),
+                ("safe", 0),
+                ("ride", 0),
+                ("rider", 2),
+                ("shop", 0)
+            ]
+        );
+        assert_eq!(told.by_age, [("0-2", 2), ("3-5", 0), ("6-10", 1), ("over 10", 1)]);
+        let total = |counts: &[(&str, u32)]| counts.iter().map(|(_, count)| count).sum::<u32>();
+        assert_eq!(total(&told.by_age), 4);
+        assert_eq!(total(&told.by_family), 4);
+    }
+
+    #[test]
+    fn calls_are_for_suppliers_and_riders_whose_chase_date_has_come() {
+        let told = report_of(&[late_motor().job, unpaid().job]);
+        // The deposit is to be chased on the 27th, after the next working day.
+        assert_eq!(
+            told.calls,
+            [
+                "rider Ines H. (mobile): job 1 (Ines H.), colour of the lights",
+                "supplier Nordlager: job 3 (Tomas V.), motor late",
+            ]
+        );
+    }
+
+    #[test]
+    fn jobs_on_hold_or_over_are_left_out() {
+        let mut held = late_motor();
+        held.hold("rider on holiday", None);
+        let mut over = unpaid();
+        over.job.stage = Stage::HandedOver;
+        let told = report_of(&[held.job, over.job]);
+        assert_eq!(
+            (told.builds, told.lines.len(), told.oldest, told.calls.len()),
+            (0, 0, 0, 0)
+        );
+        assert_eq!(told.by_family.len(), 8);
+    }
+}

@@ -1,0 +1,128 @@
+//! Hand-made jobs for tests of reports.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use lockring_domain::block::Family;
+use lockring_domain::entry::{Entry, Event, Origin, Receipt};
+use lockring_domain::fact::{Provenance, Value};
+use lockring_domain::job::Job;
+use lockring_domain::part::{Part, Slot};
+
+/// Ten in the morning of a day, UTC.
+pub(crate) fn on(day: &str) -> Timestamp {
+    format!("{day}T10:00Z").parse().unwrap()
+}
+
+/// A job that events are put into, without rules or a store.
+pub(crate) struct Bench {
+    pub(crate) job: Job,
+}
+
+impl Bench {
+    pub(crate) fn job(number: u32, rider: &str, opened: Timestamp) -> Self {
+        let entry = Entry {
+            id: 1,
+            job: number,
+            seq: 1,
+            origin: origin(opened),
+            stored: opened,
+            event: Event::TakenIn { rider: rider.into() },
+            previous: [0; 32],
+            hash: [0; 32],
+        };
+        Self {
+            job: Job::begin(&entry).unwrap(),
+        }
+    }
+
+    pub(crate) fn take(&mut self, made: Timestamp, event: &Event) -> &mut Self {
+        self.job.revision += 1;
+        self.job.take(self.job.revision, &origin(made), event);
+        self
+    }
+
+    pub(crate) fn state(&mut self, key: &str, value: Value) -> &mut Self {
+        let values = BTreeMap::from([(key.to_owned(), value)]);
+        let made = self.job.opened;
+        self.take(
+            made,
+            &Event::Stated {
+                values,
+                provenance: Provenance::Stated,
+            },
+        )
+    }
+
+    pub(crate) fn choose(&mut self, slot: Slot) -> &mut Self {
+        let part = Part {
+            id: format!("{}-1", slot.word()),
+            kind: slot.kind(),
+            attributes: BTreeMap::new(),
+        };
+        self.take(self.job.opened, &Event::Chosen { slot, part })
+    }
+
+    pub(crate) fn order(&mut self, slot: Slot, supplier: &str, due: Option<Date>) -> &mut Self {
+        self.take(
+            self.job.opened,
+            &Event::Ordered {
+                slot,
+                supplier: supplier.into(),
+                due,
+            },
+        )
+    }
+
+    pub(crate) fn receive(&mut self, slot: Slot) -> &mut Self {
+        let receipt = Receipt {
+            slot,
+            found: BTreeMap::new(),
+            serial: None,
+            lot: None,
+            volts: None,
+            group_spread: None,
+            papers: None,
+            damage: None,
+        };
+        self.take(self.job.opened, &Event::Received(receipt))
+    }
+
+    pub(crate) fn block(
+        &mut self,
+        family: Family,
+        about: &str,
+        chase: Option<Date>,
+        opened: Timestamp,
+    ) -> &mut Self {
+        let event = Event::Blocked {
+            number: self.job.last_block + 1,
+            family,
+            check: None,
+            about: about.into(),
+            whose: family.usual_move(),
+            chase,
+            clears_when: "cleared by hand".into(),
+        };
+        self.take(opened, &event)
+    }
+
+    pub(crate) fn hold(&mut self, why: &str, until: Option<Date>) -> &mut Self {
+        self.take(
+            self.job.opened,
+            &Event::Held {
+                why: why.into(),
+                until,
+            },
+        )
+    }
+}
+
+fn origin(made: Timestamp) -> Origin {
+    Origin {
+        by: "K".into(),
+        terminal: "bench".into(),
+        made,
+    }
+}

@@ -1,0 +1,108 @@
+//! The services: what clients ask, in the contract's words, and what the domain answers.
+//!
+//! A state-changing call goes `from_proto` → [`decide`] inside the store's writer → entries
+//! and answer in one transaction → `to_proto`. A reading call runs on a thread for blocking
+//! work, in one read transaction.
+
+use std::future::Future;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use lockring_domain::calendar::Calendar;
+use lockring_domain::refusal::Refusal;
+use lockring_domain::rules::RuleSheet;
+use lockring_store::{Reader, StorageError, Store};
+use tonic::Status;
+
+use crate::lifecycle::shutdown::Shutdown;
+use crate::report::days::Days;
+
+mod catalogue;
+mod decide;
+mod feed;
+mod from_proto;
+mod jobs;
+mod ledger;
+mod reports;
+mod server;
+mod shop;
+mod status;
+mod to_proto;
+mod watch;
+
+pub(crate) use feed::Feed;
+pub(crate) use server::serve;
+
+/// How long an ordinary call may take.
+const ORDINARY: Duration = Duration::from_secs(30);
+/// How long reading or copying the whole data file may take.
+const LONG: Duration = Duration::from_secs(600);
+
+/// What all services share.
+pub(crate) struct Daemon {
+    /// Journal and projections.
+    pub(crate) store: Arc<Store>,
+    /// Thresholds.
+    pub(crate) rules: RuleSheet,
+    /// The shop's working days.
+    pub(crate) calendar: Calendar,
+    /// The shop's time zone.
+    pub(crate) zone: TimeZone,
+    /// Entries as they are stored.
+    pub(crate) feed: Feed,
+    /// The word to end.
+    pub(crate) shutdown: Shutdown,
+    /// Canonical data folder.
+    pub(crate) folder: PathBuf,
+    /// Where the socket is.
+    pub(crate) socket: PathBuf,
+    /// When this daemon began.
+    pub(crate) started: Timestamp,
+}
+
+impl Daemon {
+    /// Working days as of a moment.
+    fn days(&self, now: Timestamp) -> Days<'_> {
+        Days::new(
+            &self.calendar,
+            &self.zone,
+            now.to_zoned_datetime(self.zone.clone()).date(),
+        )
+    }
+
+    /// Reads, in one read transaction, away from the thread that serves.
+    async fn read<T: Send + 'static>(
+        self: &Arc<Self>,
+        work: impl FnOnce(&Self, &Reader<'_>) -> Result<Result<T, Refusal>, StorageError> + Send + 'static,
+    ) -> Result<T, Status> {
+        let daemon = self.clone();
+        let answer = blocking(ORDINARY, move || {
+            daemon.store.read(|reader| work(&daemon, reader))
+        })
+        .await?;
+        answer
+            .map_err(|error| status::stored(&error))?
+            .map_err(|refusal| status::refused(&refusal))
+    }
+}
+
+/// Runs blocking work on a thread of its own, within a deadline.
+async fn blocking<T: Send + 'static>(
+    deadline: Duration,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T, Status> {
+    match within(deadline, tokio::task::spawn_blocking(work)).await? {
+        Ok(answer) => Ok(answer),
+        Err(error) => Err(status::broken(&error)),
+    }
+}
+
+/// Waits for an answer, but not for ever.
+async fn within<T>(deadline: Duration, answer: impl Future<Output = T>) -> Result<T, Status> {
+    tokio::time::timeout(deadline, answer)
+        .await
+        .map_err(|_| status::too_slow(deadline))
+}

@@ -1,0 +1,185 @@
+//! Changes of a job: asked, decided, stored with their answer, told to whoever watches.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use lockring_domain::command::{self, Command, Draft, Typed};
+use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::job::Job;
+use lockring_domain::refusal::{Reason, Refusal};
+use lockring_proto::v1::JobReply;
+use lockring_store::{StorageError, Tx, WriteError};
+use tonic::{Response, Status};
+
+use super::ledger::{Ledger, at_desk};
+use super::{Daemon, ORDINARY, status, to_proto, within};
+
+/// What is asked of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Ask {
+    /// A new job.
+    TakeIn {
+        /// Rider's name.
+        rider: String,
+        /// Codes of brief and donor.
+        values: Vec<Typed>,
+        /// Slots and part ids.
+        build: Vec<Typed>,
+    },
+    /// A command on a job.
+    Change {
+        /// The job.
+        job: u32,
+        /// The command.
+        command: Command,
+    },
+    /// Retract an entry.
+    Undo {
+        /// The job.
+        job: u32,
+        /// The entry; `None` for the asker's own last one.
+        seq: Option<u64>,
+        /// Why; may be empty.
+        why: String,
+    },
+}
+
+/// A change as asked, read and checked as far as it can be without the job.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Asked {
+    /// Chosen by the client; a retry carries the same.
+    pub(super) request_id: String,
+    /// Who, where, when.
+    pub(super) origin: Origin,
+    /// Refused when the job is at another revision.
+    pub(super) expected_revision: Option<u64>,
+    /// Decide and answer, store nothing.
+    pub(super) validate_only: bool,
+    /// What is asked.
+    pub(super) ask: Ask,
+    /// Name of the file that lines refer to, if values came from one.
+    pub(super) file: Option<String>,
+}
+
+/// Decides what is asked, on the ledger as it stands.
+pub(super) fn decide(
+    ledger: &impl Ledger,
+    rules: &lockring_domain::rules::RuleSheet,
+    asked: Asked,
+) -> Result<Result<Draft, Refusal>, StorageError> {
+    let Asked {
+        origin,
+        expected_revision,
+        ask,
+        file,
+        ..
+    } = asked;
+    let decision = match ask {
+        Ask::TakeIn { rider, values, build } => {
+            let number = ledger.next_job_number()?;
+            at_desk(ledger, rules, |desk| {
+                command::take_in(number, origin, &rider, &values, &build, desk)
+            })?
+        }
+        Ask::Change { job, command } => match ledger.job(job)? {
+            None => Err(no_such_job(ledger, job)?),
+            Some(job) => at_desk(ledger, rules, |desk| {
+                command::change(job, expected_revision, origin, &command, desk)
+            })?,
+        },
+        Ask::Undo { job, seq, why } => {
+            let entries = ledger.entries(job)?;
+            if entries.is_empty() {
+                Err(no_such_job(ledger, job)?)
+            } else {
+                at_desk(ledger, rules, |desk| {
+                    command::undo(&entries, expected_revision, origin, seq, &why, desk)
+                })?
+            }
+        }
+    };
+    Ok(decision.map_err(|refusal| match file {
+        Some(file) => refusal.with("file", file),
+        None => refusal,
+    }))
+}
+
+/// A job that must be there.
+pub(super) fn existing_job(ledger: &impl Ledger, number: u32) -> Result<Result<Job, Refusal>, StorageError> {
+    match ledger.job(number)? {
+        Some(job) => Ok(Ok(job)),
+        None => Ok(Err(no_such_job(ledger, number)?)),
+    }
+}
+
+/// The refusal for a job that is not there, naming the numbers that are.
+pub(super) fn no_such_job(ledger: &impl Ledger, number: u32) -> Result<Refusal, StorageError> {
+    let last = ledger.next_job_number()? - 1;
+    let refusal = Refusal::new(Reason::NoSuchJob, format!("there is no job {number}")).with("job", number);
+    Ok(match last {
+        0 => refusal.hint("there are no jobs yet; begin one with `lockring take-in`"),
+        1 => refusal.hint("the only job is 1; `lockring jobs --all` lists it"),
+        last => refusal.with("last", last).hint(format!(
+            "jobs are numbered 1 to {last}; `lockring jobs --all` lists them"
+        )),
+    })
+}
+
+impl Daemon {
+    /// Does what is asked: at most once for each request id, whatever becomes of the client.
+    pub(super) async fn change(
+        self: &Arc<Self>,
+        asked: Result<Asked, Refusal>,
+    ) -> Result<Response<JobReply>, Status> {
+        let asked = asked.map_err(|refusal| status::refused(&refusal))?;
+        if asked.validate_only {
+            return self
+                .read(move |daemon, reader| daemon.preview(reader, asked))
+                .await
+                .map(Response::new);
+        }
+        let daemon = self.clone();
+        // A task of its own: a client that goes away must not keep the entries, once they are
+        // stored, from whoever watches.
+        let task = tokio::spawn(async move {
+            let writer = daemon.clone();
+            let written = daemon.store.write(move |tx| writer.write_change(tx, asked)).await;
+            written.map(|(reply, entries)| {
+                daemon.feed.publish(entries);
+                reply
+            })
+        });
+        match within(ORDINARY, task).await? {
+            Ok(Ok(reply)) => Ok(Response::new(reply)),
+            Ok(Err(error)) => Err(status::unwritten(&error)),
+            Err(error) => Err(status::broken(&error)),
+        }
+    }
+
+    /// The answer a change would get, decided on a snapshot; nothing is stored.
+    fn preview(&self, ledger: &impl Ledger, asked: Asked) -> Result<Result<JobReply, Refusal>, StorageError> {
+        let decision = decide(ledger, &self.rules, asked)?;
+        Ok(decision.map(|draft| to_proto::job_reply(&draft, &self.days(Timestamp::now()))))
+    }
+
+    /// Decides, appends and remembers the answer in one transaction.
+    fn write_change(&self, tx: &mut Tx<'_>, asked: Asked) -> Result<(JobReply, Vec<Entry>), WriteError> {
+        if let Some(kept) = tx.answer(&asked.request_id)? {
+            let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
+            return Ok((
+                JobReply {
+                    repeated: true,
+                    ..reply
+                },
+                Vec::new(),
+            ));
+        }
+        let request_id = asked.request_id.clone();
+        let draft = decide(tx, &self.rules, asked)?.map_err(WriteError::Refused)?;
+        let now = Timestamp::now();
+        let entries = tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?;
+        let reply = to_proto::job_reply(&draft, &self.days(now));
+        tx.remember(&request_id, &to_proto::keep(&reply))?;
+        Ok((reply, entries))
+    }
+}

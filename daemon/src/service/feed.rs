@@ -1,0 +1,102 @@
+//! Entries as they are stored, in order, to whoever watches.
+//!
+//! Writers answer in the order of their commits, but the tasks that hear the answers may run
+//! in another; entry numbers have no gaps, so an entry waits here for those before it.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
+
+use lockring_domain::entry::Entry;
+use tokio::sync::broadcast;
+
+/// Entries a slow watcher may fall behind before it loses some.
+const BEHIND: usize = 1024;
+
+/// The feed of stored entries.
+#[derive(Debug)]
+pub(crate) struct Feed {
+    watchers: broadcast::Sender<Arc<Entry>>,
+    waiting: Mutex<Waiting>,
+}
+
+#[derive(Debug)]
+struct Waiting {
+    next: u64,
+    entries: BTreeMap<u64, Entry>,
+}
+
+impl Feed {
+    /// A feed that goes on after the last entry stored.
+    pub(crate) fn after(last_id: u64) -> Self {
+        Self {
+            watchers: broadcast::Sender::new(BEHIND),
+            waiting: Mutex::new(Waiting {
+                next: last_id + 1,
+                entries: BTreeMap::new(),
+            }),
+        }
+    }
+
+    /// Tells entries that are stored for good, once each.
+    pub(crate) fn publish(&self, entries: Vec<Entry>) {
+        let mut waiting = self.waiting.lock().expect("nothing panics while holding it");
+        waiting
+            .entries
+            .extend(entries.into_iter().map(|entry| (entry.id, entry)));
+        loop {
+            let next = waiting.next;
+            let Some(entry) = waiting.entries.remove(&next) else {
+                return;
+            };
+            waiting.next += 1;
+            // Nobody watching is no error.
+            if self.watchers.send(Arc::new(entry)).is_err() {
+                tracing::trace!(entry = next, "nobody watches");
+            }
+        }
+    }
+
+    /// Hears entries from now on.
+    pub(crate) fn listen(&self) -> broadcast::Receiver<Arc<Entry>> {
+        self.watchers.subscribe()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::Timestamp;
+    use lockring_domain::entry::{Event, Origin};
+
+    use super::*;
+
+    fn entry(id: u64) -> Entry {
+        let origin = Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: Timestamp::UNIX_EPOCH,
+        };
+        Entry {
+            id,
+            job: 1,
+            seq: id,
+            origin,
+            stored: Timestamp::UNIX_EPOCH,
+            event: Event::Noted { text: "x".into() },
+            previous: [0; 32],
+            hash: [0; 32],
+        }
+    }
+
+    #[tokio::test]
+    async fn entries_come_in_the_order_they_were_stored() {
+        let feed = Feed::after(4);
+        let mut heard = feed.listen();
+        feed.publish(vec![entry(6), entry(7)]);
+        assert!(heard.try_recv().is_err());
+        feed.publish(vec![entry(5)]);
+        feed.publish(vec![entry(8)]);
+        for id in 5..=8 {
+            assert_eq!(heard.recv().await.unwrap().id, id);
+        }
+    }
+}

@@ -1,0 +1,199 @@
+//! The jobs: each verb is read, decided and answered in the same way; see
+//! [`super::decide`]. To add one: the verb in the contract, its reader in `from_proto`, and a
+//! line in the list below.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use lockring_domain::check;
+use lockring_domain::command;
+use lockring_proto::v1;
+use lockring_store::JobFilter;
+use tonic::{Request, Response, Status};
+
+use super::decide::{existing_job, no_such_job};
+use super::watch::Lines;
+use super::{Daemon, from_proto, status, to_proto};
+
+/// The service.
+pub(super) struct Jobs(pub(super) Arc<Daemon>);
+
+type Answer<T> = Result<Response<T>, Status>;
+
+#[tonic::async_trait]
+impl v1::jobs_server::Jobs for Jobs {
+    async fn take_in(&self, request: Request<v1::TakeInRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::take_in(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn state(&self, request: Request<v1::StateRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::state(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn build(&self, request: Request<v1::BuildRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::build(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn order(&self, request: Request<v1::OrderRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::order(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn receive(&self, request: Request<v1::ReceiveRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::receive(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn record(&self, request: Request<v1::RecordRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::record(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn note(&self, request: Request<v1::NoteRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::note(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn undo(&self, request: Request<v1::UndoRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::undo(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn advance(&self, request: Request<v1::AdvanceRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::advance(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn concede(&self, request: Request<v1::ConcedeRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::concede(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn send_back(&self, request: Request<v1::SendBackRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::send_back(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn open_block(&self, request: Request<v1::OpenBlockRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::open_block(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn clear_block(&self, request: Request<v1::ClearBlockRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::clear_block(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn hold(&self, request: Request<v1::HoldRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::hold(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn release(&self, request: Request<v1::ReleaseRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::release(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn close(&self, request: Request<v1::CloseRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(from_proto::close(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn check(&self, request: Request<v1::CheckRequest>) -> Answer<v1::CheckReply> {
+        let v1::CheckRequest { job, gate } = request.into_inner();
+        let gate = from_proto::gate(&gate).map_err(|refusal| status::refused(&refusal))?;
+        let answer = self.0.read(move |daemon, reader| {
+            let job = existing_job(reader, job)?;
+            Ok(job.map(|job| {
+                let gate = gate.unwrap_or(job.stage);
+                to_proto::check_reply(&job, gate, &check::run_gate(gate, &job, &daemon.rules))
+            }))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn explain(&self, request: Request<v1::ExplainRequest>) -> Answer<v1::CheckReport> {
+        let v1::ExplainRequest { job, check } = request.into_inner();
+        let check = command::find_check(&check).map_err(|refusal| status::refused(&refusal))?;
+        let answer = self.0.read(move |daemon, reader| {
+            let job = existing_job(reader, job)?;
+            Ok(job.map(|job| {
+                to_proto::check_report(
+                    &check::run(check, &job, &daemon.rules, check::gate_of(check, job.stage)),
+                    job.stage,
+                )
+            }))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn list(&self, request: Request<v1::ListJobsRequest>) -> Answer<v1::ListJobsReply> {
+        let page =
+            from_proto::job_page(&request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
+        let answer = self.0.read(move |daemon, reader| {
+            let filter = if page.all { JobFilter::All } else { JobFilter::Open };
+            let jobs = reader.jobs(filter, page.after, page.size)?;
+            Ok(Ok(to_proto::job_list(
+                &jobs,
+                page.size,
+                &daemon.days(Timestamp::now()),
+            )))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn show(&self, request: Request<v1::ShowJobRequest>) -> Answer<v1::JobView> {
+        let number = request.into_inner().job;
+        let answer = self.0.read(move |daemon, reader| {
+            let job = existing_job(reader, number)?;
+            Ok(job.map(|job| to_proto::job_view(&job, &daemon.rules, &daemon.days(Timestamp::now()))))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn history(&self, request: Request<v1::HistoryRequest>) -> Answer<v1::HistoryReply> {
+        let v1::HistoryRequest { job, after } = request.into_inner();
+        let answer = self.0.read(move |_, reader| {
+            let entries = reader.entries(job, after)?;
+            Ok(existing_job(reader, job)?.map(|job| to_proto::history(&job, &entries)))
+        });
+        answer.await.map(Response::new)
+    }
+
+    type WatchStream = Lines;
+
+    async fn watch(&self, request: Request<v1::WatchRequest>) -> Answer<Lines> {
+        let number = request.into_inner().job;
+        // Listening begins before the look, so that no entry falls between.
+        let lines = self.0.watch(number);
+        if number != 0 {
+            let known = self.0.read(move |_, reader| {
+                Ok(match reader.job(number)? {
+                    Some(_) => Ok(()),
+                    None => Err(no_such_job(reader, number)?),
+                })
+            });
+            known.await?;
+        }
+        Ok(Response::new(lines))
+    }
+}

@@ -1,0 +1,117 @@
+//! What a decision reads, whether inside the writer's transaction or on a read snapshot.
+
+use std::cell::RefCell;
+
+use lockring_domain::command::Desk;
+use lockring_domain::entry::Entry;
+use lockring_domain::job::Job;
+use lockring_domain::part::Part;
+use lockring_domain::rules::RuleSheet;
+use lockring_store::{Reader, StorageError, Tx};
+
+/// Jobs and parts as they stand.
+pub(super) trait Ledger {
+    /// A job.
+    fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
+    /// All entries of a job, in order.
+    fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError>;
+    /// The number the next job gets; jobs are numbered from 1 without gaps.
+    fn next_job_number(&self) -> Result<u32, StorageError>;
+    /// A part of the catalogue.
+    fn part(&self, id: &str) -> Result<Option<Part>, StorageError>;
+    /// Ids of all parts.
+    fn part_ids(&self) -> Result<Vec<String>, StorageError>;
+}
+
+impl Ledger for Tx<'_> {
+    fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
+        Tx::job(self, number)
+    }
+
+    fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError> {
+        Tx::entries(self, number)
+    }
+
+    fn next_job_number(&self) -> Result<u32, StorageError> {
+        Tx::next_job_number(self)
+    }
+
+    fn part(&self, id: &str) -> Result<Option<Part>, StorageError> {
+        Tx::part(self, id)
+    }
+
+    fn part_ids(&self) -> Result<Vec<String>, StorageError> {
+        Tx::part_ids(self)
+    }
+}
+
+impl Ledger for Reader<'_> {
+    fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
+        Reader::job(self, number)
+    }
+
+    fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError> {
+        Reader::entries(self, number, 0)
+    }
+
+    fn next_job_number(&self) -> Result<u32, StorageError> {
+        let counts = self.counts()?;
+        let jobs = counts.jobs_open + counts.jobs_over;
+        // Job numbers have 32 bits; the last of them is never reached.
+        Ok(u32::try_from(jobs + 1).unwrap_or(u32::MAX))
+    }
+
+    fn part(&self, id: &str) -> Result<Option<Part>, StorageError> {
+        Reader::part(self, id)
+    }
+
+    fn part_ids(&self) -> Result<Vec<String>, StorageError> {
+        let mut ids: Vec<String> = Vec::new();
+        loop {
+            let after = ids.last().cloned().unwrap_or_default();
+            let page = self.parts(None, &after, PAGE)?;
+            let is_last = page.len() < PAGE as usize;
+            ids.extend(page.into_iter().map(|part| part.id));
+            if is_last {
+                return Ok(ids);
+            }
+        }
+    }
+}
+
+/// Rows read at a time.
+const PAGE: u32 = 500;
+
+/// Decides with a desk over a ledger. The domain's desk cannot fail to look something up;
+/// what the store says meanwhile comes out here, before the decision is used.
+pub(super) fn at_desk<T>(
+    ledger: &impl Ledger,
+    rules: &RuleSheet,
+    decide: impl FnOnce(&Desk<'_>) -> T,
+) -> Result<T, StorageError> {
+    let trouble = RefCell::new(None);
+    let keep = |error: StorageError| {
+        trouble.borrow_mut().get_or_insert(error);
+    };
+    let part = |id: &str| {
+        ledger.part(id).unwrap_or_else(|error| {
+            keep(error);
+            None
+        })
+    };
+    let part_ids = || {
+        ledger.part_ids().unwrap_or_else(|error| {
+            keep(error);
+            Vec::new()
+        })
+    };
+    let decision = decide(&Desk {
+        rules,
+        part: &part,
+        part_ids: &part_ids,
+    });
+    match trouble.take() {
+        Some(error) => Err(error),
+        None => Ok(decision),
+    }
+}

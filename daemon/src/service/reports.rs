@@ -1,0 +1,83 @@
+//! Reports.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use lockring_domain::job::Job;
+use lockring_domain::refusal::{Reason, Refusal};
+use lockring_proto::v1;
+use lockring_store::{JobFilter, Reader, StorageError};
+use tonic::{Request, Response, Status};
+
+use super::{Daemon, from_proto, status, to_proto};
+use crate::report::blocked;
+use crate::report::days::Days;
+
+/// Rows read at a time.
+const PAGE: u32 = 500;
+
+/// The service.
+pub(super) struct Reports(pub(super) Arc<Daemon>);
+
+#[tonic::async_trait]
+impl v1::reports_server::Reports for Reports {
+    async fn blocked(
+        &self,
+        request: Request<v1::BlockedRequest>,
+    ) -> Result<Response<v1::BlockedReport>, Status> {
+        let on = from_proto::evening(&request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
+        self.0
+            .read(move |daemon, reader| daemon.blocked(reader, on))
+            .await
+            .map(Response::new)
+    }
+}
+
+impl Daemon {
+    /// The report as known at the end of a day, or now.
+    fn blocked(
+        &self,
+        reader: &Reader<'_>,
+        on: Option<Date>,
+    ) -> Result<Result<v1::BlockedReport, Refusal>, StorageError> {
+        let now = Timestamp::now();
+        let today = now.to_zoned_datetime(self.zone.clone()).date();
+        let (day, jobs) = match on {
+            None => (today, open_jobs(reader)?),
+            Some(day) if day > today => {
+                let message = format!("{day} has not come yet; expected a day up to {today}");
+                return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
+            }
+            Some(day) => match self.end_of(day) {
+                Some(end) => (day, reader.jobs_as_of(end)?),
+                None => {
+                    let message = format!("{day} is outside the range of the calendar");
+                    return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
+                }
+            },
+        };
+        let days = Days::new(&self.calendar, &self.zone, day);
+        Ok(Ok(to_proto::blocked_report(&blocked::report(&jobs, &days))))
+    }
+
+    /// The first moment after a day, in the shop's time zone.
+    fn end_of(&self, day: Date) -> Option<Timestamp> {
+        let next = day.tomorrow().ok()?.to_zoned_datetime(self.zone.clone()).ok()?;
+        Some(next.timestamp())
+    }
+}
+
+/// Every job that is not over.
+fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
+    let mut jobs: Vec<Job> = Vec::new();
+    loop {
+        let after = jobs.last().map_or(0, |job| job.number);
+        let page = reader.jobs(JobFilter::Open, after, PAGE)?;
+        let is_last = page.len() < PAGE as usize;
+        jobs.extend(page);
+        if is_last {
+            return Ok(jobs);
+        }
+    }
+}

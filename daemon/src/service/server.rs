@@ -1,0 +1,117 @@
+//! The server: all services with their limits on one socket, health and reflection, and the
+//! orderly end.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use lockring_proto::v1::catalogue_server::CatalogueServer;
+use lockring_proto::v1::jobs_server::JobsServer;
+use lockring_proto::v1::reports_server::ReportsServer;
+use lockring_proto::v1::shop_server::ShopServer;
+use tokio::net::UnixListener;
+use tokio_stream::wrappers::UnixListenerStream;
+use tonic::transport::Server;
+use tonic_health::ServingStatus;
+use tonic_health::server::HealthReporter;
+use tonic_reflection::server::Builder as Reflection;
+
+use super::catalogue::Catalogue;
+use super::jobs::Jobs;
+use super::reports::Reports;
+use super::shop::Shop;
+use super::{Daemon, LONG};
+use crate::lifecycle::DRAIN;
+use crate::lifecycle::exit::{Exit, Fatal};
+
+/// Largest message, bytes: a catalogue of some ten thousand parts.
+const MESSAGE: usize = 4 * 1024 * 1024;
+/// Calls at a time on one connection.
+const CALLS: usize = 32;
+/// Streams at a time on one connection, watches among them.
+const STREAMS: u32 = 64;
+/// A connection that says nothing for so long is asked whether it is there …
+const PING: Duration = Duration::from_secs(30);
+/// … and is closed when it does not answer within this.
+const PONG: Duration = Duration::from_secs(10);
+
+/// A service with the message limit both ways.
+macro_rules! limited {
+    ($server:ident, $service:expr) => {
+        $server::new($service)
+            .max_decoding_message_size(MESSAGE)
+            .max_encoding_message_size(MESSAGE)
+    };
+}
+
+/// Serves until somebody asks the daemon to end: then takes no more connections, tells
+/// health and watchers, and lets calls that run finish, for [`DRAIN`] at most.
+///
+/// # Errors
+/// [`Exit::Other`] when the contract cannot be reflected or the transport fails.
+pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result<(), Fatal> {
+    let other =
+        |what: &str, error: &dyn std::error::Error| Fatal::new(Exit::Other, format!("{what}: {error}"));
+    let (health, health_service) = tonic_health::server::health_reporter();
+    let reflection = || {
+        Reflection::configure()
+            .register_encoded_file_descriptor_set(lockring_proto::DESCRIPTORS)
+            .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+    };
+    let v1 = reflection()
+        .build_v1()
+        .map_err(|error| other("reflection", &error))?;
+    let v1alpha = reflection()
+        .build_v1alpha()
+        .map_err(|error| other("reflection", &error))?;
+    report(&health, ServingStatus::Serving).await;
+    let shutdown = daemon.shutdown.clone();
+    let asked = shutdown.clone();
+    let serving = Server::builder()
+        .concurrency_limit_per_connection(CALLS)
+        .max_concurrent_streams(STREAMS)
+        // The longest any call may take; each call sets its own, shorter one.
+        .timeout(LONG)
+        .http2_keepalive_interval(Some(PING))
+        .http2_keepalive_timeout(Some(PONG))
+        .add_service(health_service)
+        .add_service(v1)
+        .add_service(v1alpha)
+        .add_service(limited!(JobsServer, Jobs(daemon.clone())))
+        .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
+        .add_service(limited!(ReportsServer, Reports(daemon.clone())))
+        .add_service(limited!(ShopServer, Shop(daemon)))
+        .serve_with_incoming_shutdown(
+            UnixListenerStream::new(listener),
+            async move { asked.asked().await },
+        );
+    tokio::pin!(serving);
+    tokio::select! {
+        ended = &mut serving => return ended.map_err(|error| other("the server failed", &error)),
+        () = shutdown.asked() => {}
+    }
+    report(&health, ServingStatus::NotServing).await;
+    // A client that stays connected and silent must not keep the daemon from ending.
+    match tokio::time::timeout(DRAIN, serving).await {
+        Ok(ended) => ended.map_err(|error| other("the server failed", &error)),
+        Err(_) => {
+            tracing::warn!(
+                "clients stayed longer than {} ms; leaving them",
+                DRAIN.as_millis()
+            );
+            Ok(())
+        }
+    }
+}
+
+/// Says of every service, and of the daemon as a whole, whether it serves.
+async fn report(health: &HealthReporter, status: ServingStatus) {
+    health.set_service_status("", status).await;
+    for name in [
+        lockring_proto::v1::jobs_server::SERVICE_NAME,
+        lockring_proto::v1::catalogue_server::SERVICE_NAME,
+        lockring_proto::v1::reports_server::SERVICE_NAME,
+        lockring_proto::v1::shop_server::SERVICE_NAME,
+    ] {
+        health.set_service_status(name, status).await;
+    }
+}

@@ -1,0 +1,165 @@
+//! The daemon itself: handshake, status, verify, backup, words, stop.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use lockring_proto::{PROTOCOL, v1};
+use tonic::{Request, Response, Status};
+
+use super::{Daemon, LONG, blocking, from_proto, status, to_proto, within};
+
+/// This program's version.
+pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// The service.
+pub(super) struct Shop(pub(super) Arc<Daemon>);
+
+#[tonic::async_trait]
+impl v1::shop_server::Shop for Shop {
+    async fn hello(&self, request: Request<v1::HelloRequest>) -> Result<Response<v1::HelloReply>, Status> {
+        let client = from_proto::hello(request.into_inner());
+        agree(&client, &self.0.folder.display().to_string())?;
+        Ok(Response::new(to_proto::hello(&self.0)))
+    }
+
+    async fn status(&self, _: Request<v1::StatusRequest>) -> Result<Response<v1::StatusReply>, Status> {
+        let reply = self.0.read(|daemon, reader| {
+            let last_backup = daemon.store.last_backup()?;
+            Ok(Ok(to_proto::status(daemon, &reader.counts()?, last_backup)))
+        });
+        reply.await.map(Response::new)
+    }
+
+    async fn verify(&self, _: Request<v1::VerifyRequest>) -> Result<Response<v1::VerifyReply>, Status> {
+        let store = self.0.store.clone();
+        let found = blocking(LONG, move || store.verify())
+            .await?
+            .map_err(|error| status::stored(&error))?;
+        for problem in &found.problems {
+            tracing::error!(problem, "verify found a problem");
+        }
+        Ok(Response::new(to_proto::verification(found)))
+    }
+
+    async fn backup(&self, request: Request<v1::BackupRequest>) -> Result<Response<v1::BackupReply>, Status> {
+        let folder = from_proto::backup_folder(request.into_inner(), &self.0.folder)
+            .map_err(|refusal| status::refused(&refusal))?;
+        let store = self.0.store.clone();
+        let task = tokio::spawn(async move { store.backup(&folder, Timestamp::now()).await });
+        match within(LONG, task).await? {
+            Ok(Ok(done)) => Ok(Response::new(to_proto::backed_up(&done))),
+            Ok(Err(error)) => Err(status::stored(&error)),
+            Err(error) => Err(status::broken(&error)),
+        }
+    }
+
+    async fn words(&self, _: Request<v1::WordsRequest>) -> Result<Response<v1::WordsReply>, Status> {
+        Ok(Response::new(to_proto::words()))
+    }
+
+    async fn stop(&self, _: Request<v1::StopRequest>) -> Result<Response<v1::StopReply>, Status> {
+        tracing::info!("a client asked the daemon to end");
+        self.0.shutdown.ask();
+        Ok(Response::new(v1::StopReply {}))
+    }
+}
+
+/// What a client says of itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Client {
+    /// Program version.
+    pub(super) version: String,
+    /// Protocol number.
+    pub(super) protocol: u32,
+    /// Canonical data folder it means.
+    pub(super) folder: String,
+}
+
+/// Protocol, major and minor version, and data folder must agree.
+#[expect(clippy::result_large_err, reason = "a status is what every call answers with")]
+fn agree(client: &Client, our_folder: &str) -> Result<(), Status> {
+    if client.protocol != PROTOCOL || series(&client.version) != series(VERSION) {
+        let message = format!(
+            "lockring {} (protocol {}) does not match lockringd {VERSION} (protocol {PROTOCOL})",
+            client.version, client.protocol
+        );
+        let hint = "end this daemon with `lockring daemon stop`, install both programs from one version, and start it again with `lockring daemon start`";
+        let sides = [
+            (
+                "client",
+                format!("{} protocol {}", client.version, client.protocol),
+            ),
+            ("daemon", format!("{VERSION} protocol {PROTOCOL}")),
+        ];
+        return Err(status::mismatch("VERSION_MISMATCH", &message, hint, sides));
+    }
+    if client.folder != our_folder {
+        let message = format!(
+            "this daemon serves {our_folder}; the client means {}",
+            client.folder
+        );
+        let hint = "name the same folder with --dir or LOCKRING_DIR; if the folder was moved while the daemon ran, stop the daemon and start it again";
+        let sides = [
+            ("client", client.folder.clone()),
+            ("daemon", our_folder.to_owned()),
+        ];
+        return Err(status::mismatch("FOLDER_MISMATCH", &message, hint, sides));
+    }
+    Ok(())
+}
+
+/// Major and minor number of a version; two programs of one series understand each other.
+fn series(version: &str) -> Option<(&str, &str)> {
+    let mut numbers = version.split('.');
+    Some((numbers.next()?, numbers.next()?))
+}
+
+#[cfg(test)]
+mod tests {
+    use tonic::Code;
+    use tonic_types::StatusExt;
+
+    use super::*;
+
+    fn client(version: &str, protocol: u32, folder: &str) -> Client {
+        Client {
+            version: version.into(),
+            protocol,
+            folder: folder.into(),
+        }
+    }
+
+    #[test]
+    fn a_patch_apart_is_understood_a_minor_apart_is_not() {
+        let (major, minor) = series(VERSION).unwrap();
+        assert!(agree(&client(&format!("{major}.{minor}.99"), PROTOCOL, "/d"), "/d").is_ok());
+        assert!(agree(&client(&format!("{major}.99.0"), PROTOCOL, "/d"), "/d").is_err());
+        assert!(agree(&client("", PROTOCOL, "/d"), "/d").is_err());
+    }
+
+    #[test]
+    fn a_mismatch_names_both_sides_and_the_cure() {
+        for (client, reason, ours) in [
+            (client("99.1.0", PROTOCOL, "/d"), "VERSION_MISMATCH", "99.1.0"),
+            (
+                client(VERSION, PROTOCOL + 1, "/d"),
+                "VERSION_MISMATCH",
+                "protocol 2",
+            ),
+            (
+                client(VERSION, PROTOCOL, "/elsewhere"),
+                "FOLDER_MISMATCH",
+                "/elsewhere",
+            ),
+        ] {
+            let refused = agree(&client, "/d").unwrap_err();
+            assert_eq!(refused.code(), Code::FailedPrecondition);
+            let details = refused.get_error_details();
+            let info = details.error_info().unwrap();
+            assert_eq!(info.reason, reason);
+            assert!(info.metadata["client"].contains(ours), "{:?}", info.metadata);
+            assert!(!info.metadata["daemon"].is_empty() && !info.metadata["hint"].is_empty());
+            assert!(refused.message().contains(ours), "{}", refused.message());
+        }
+    }
+}

@@ -1,0 +1,224 @@
+//! Answers, written in the contract's words. Nothing else fills them in.
+
+use jiff::civil::Date;
+use lockring_domain::block::Block;
+use lockring_domain::check::{Check, Concede, Figure, Finding, Missing, Report};
+use lockring_domain::command::Draft;
+use lockring_domain::entry::Event;
+use lockring_domain::job::{Concession, Job};
+use lockring_domain::refusal::{Reason, Refusal};
+use lockring_domain::stage::Stage;
+use lockring_proto::v1;
+use prost::Message;
+
+use crate::report::days::Days;
+
+mod report;
+mod shop;
+mod view;
+mod words;
+
+pub(super) use report::blocked_report;
+pub(super) use shop::{backed_up, export, hello, imported, part, part_list, status, verification};
+pub(super) use view::{history, history_line, job_list, job_view};
+pub(super) use words::words;
+
+/// The answer to a change.
+pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
+    let gate = gate_tried(draft).unwrap_or(draft.job.stage);
+    v1::JobReply {
+        job: draft.job.number,
+        revision: draft.job.revision,
+        rider: draft.job.rider.clone(),
+        stage: draft.job.stage.word().to_owned(),
+        said: draft.said.clone(),
+        checks: draft
+            .checks
+            .iter()
+            .map(|report| check_report(report, gate))
+            .collect(),
+        opened: draft.opened.iter().map(|opened| block(opened, days)).collect(),
+        cleared: draft.cleared.iter().map(|cleared| block(cleared, days)).collect(),
+        next: draft.next.iter().map(missing).collect(),
+        passed: draft.passed,
+        repeated: false,
+    }
+}
+
+/// The gate that was tried: after it is passed the job stands at another.
+fn gate_tried(draft: &Draft) -> Option<Stage> {
+    draft.events.iter().find_map(|event| match event {
+        Event::GateTried { gate, .. } => Some(*gate),
+        _ => None,
+    })
+}
+
+/// An answer that is kept for a retry, under the word of its kind.
+pub(super) trait Kept: Message + Default {
+    /// The word; stored, so never changed.
+    const KIND: &str;
+}
+
+impl Kept for v1::JobReply {
+    const KIND: &str = "job";
+}
+
+impl Kept for v1::ImportReply {
+    const KIND: &str = "import";
+}
+
+/// An answer as it is kept: the word of its kind, a zero, the message.
+pub(super) fn keep<M: Kept>(reply: &M) -> Vec<u8> {
+    let mut kept = M::KIND.as_bytes().to_vec();
+    kept.push(0);
+    kept.extend(reply.encode_to_vec());
+    kept
+}
+
+/// The answer that was kept.
+///
+/// # Errors
+/// [`Reason::BadInput`] when the request id was used for a change of another kind, or by a
+/// program whose answers this one does not read.
+pub(super) fn recall<M: Kept>(kept: &[u8]) -> Result<M, Refusal> {
+    let other = || {
+        Refusal::new(
+            Reason::BadInput,
+            "origin.request_id: it was used for another kind of change before",
+        )
+        .with("field", "origin.request_id")
+        .hint("choose a new request id for each intended change")
+    };
+    let message = kept
+        .strip_prefix(M::KIND.as_bytes())
+        .and_then(|rest| rest.strip_prefix(&[0]));
+    M::decode(message.ok_or_else(other)?).map_err(|_| other())
+}
+
+/// All checks of a gate.
+pub(super) fn check_reply(job: &Job, gate: Stage, reports: &[Report]) -> v1::CheckReply {
+    v1::CheckReply {
+        job: job.number,
+        revision: job.revision,
+        rider: job.rider.clone(),
+        stage: job.stage.word().to_owned(),
+        gate: gate.word().to_owned(),
+        checks: reports.iter().map(|report| check_report(report, gate)).collect(),
+    }
+}
+
+/// What a check says, at a gate.
+pub(super) fn check_report(report: &Report, gate: Stage) -> v1::CheckReport {
+    let check = report.check;
+    v1::CheckReport {
+        check: check.id.to_owned(),
+        title: check.title.to_owned(),
+        gate: gate_of(check, gate).to_owned(),
+        family: check.family.word().to_owned(),
+        verdict: report.verdict.word().to_owned(),
+        summary: report.summary().to_owned(),
+        holds: report.holds(),
+        concedable: check.concede == Concede::Owner,
+        version: check.version,
+        source: check.source.to_owned(),
+        findings: report.findings.iter().map(finding).collect(),
+        missing: report.missing.iter().map(missing).collect(),
+        uses: report.uses.iter().cloned().collect(),
+        assumed: report.assumed.clone(),
+        concession: report.concession.as_ref().map(concession),
+    }
+}
+
+/// The gate a check is shown at: the one asked about when it belongs there, else the last
+/// one before it, else its first.
+fn gate_of(check: &Check, asked: Stage) -> &'static str {
+    let belongs = check.gates.contains(&asked).then_some(&asked);
+    let before = || check.gates.iter().filter(|gate| **gate < asked).max();
+    belongs
+        .or_else(before)
+        .or(check.gates.first())
+        .map_or("", |gate| gate.word())
+}
+
+fn finding(finding: &Finding) -> v1::Finding {
+    v1::Finding {
+        verdict: finding.verdict.word().to_owned(),
+        summary: finding.summary.clone(),
+        figures: finding.figures.iter().map(figure).collect(),
+        arithmetic: finding.arithmetic.clone(),
+        remedies: finding.remedies.clone(),
+    }
+}
+
+fn figure(figure: &Figure) -> v1::Figure {
+    v1::Figure {
+        name: figure.name.clone(),
+        value: figure.value,
+        unit: figure.unit.clone(),
+        limit: figure.limit.clone(),
+        margin: figure.margin,
+        uncertainty: figure.uncertainty,
+    }
+}
+
+fn missing(missing: &Missing) -> v1::Missing {
+    v1::Missing {
+        what: missing.what.clone(),
+        how: missing.how.clone(),
+    }
+}
+
+fn concession(concession: &Concession) -> v1::Concession {
+    v1::Concession {
+        why: concession.why.clone(),
+        by: concession.by.clone(),
+        at_us: concession.at.as_microsecond(),
+        finding: concession.finding.clone(),
+    }
+}
+
+fn block(block: &Block, days: &Days<'_>) -> v1::Block {
+    block_of_age(block, days.since(block.opened))
+}
+
+/// A block with its age in working days.
+fn block_of_age(block: &Block, age: u32) -> v1::Block {
+    v1::Block {
+        number: block.number,
+        family: block.family.word().to_owned(),
+        gate: block.gate.word().to_owned(),
+        check: block.check.clone().unwrap_or_default(),
+        about: block.about.clone(),
+        whose_move: block.whose.word().to_owned(),
+        chase: day(block.chase),
+        clears_when: block.clears_when.clone(),
+        opened_us: block.opened.as_microsecond(),
+        age_days: age,
+        by: block.by.clone(),
+    }
+}
+
+/// A day as text; empty when nobody said.
+fn day(day: Option<Date>) -> String {
+    day.map_or_else(String::new, |day| day.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_kept_answer_comes_back_and_one_of_another_kind_does_not() {
+        let reply = v1::JobReply {
+            job: 21,
+            revision: 7,
+            said: vec!["noted".into()],
+            ..Default::default()
+        };
+        let kept = keep(&reply);
+        assert_eq!(recall::<v1::JobReply>(&kept).unwrap(), reply);
+        let refusal = recall::<v1::ImportReply>(&kept).unwrap_err();
+        assert_eq!(refusal.reason, Reason::BadInput);
+        assert!(refusal.hint.is_some_and(|hint| hint.contains("new request id")));
+    }
+}

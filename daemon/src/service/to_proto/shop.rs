@@ -1,0 +1,115 @@
+//! The catalogue and the daemon itself.
+
+use std::fmt::Write as _;
+
+use lockring_domain::part::Part;
+use lockring_proto::{PROTOCOL, v1};
+use lockring_store::{BackupDone, Counts, LastBackup, Verification};
+
+use crate::service::Daemon;
+use crate::service::shop::VERSION;
+
+/// The daemon's side of the handshake.
+pub(in crate::service) fn hello(daemon: &Daemon) -> v1::HelloReply {
+    v1::HelloReply {
+        program_version: VERSION.to_owned(),
+        protocol: PROTOCOL,
+        schema: daemon.store.schema(),
+        data_folder: daemon.folder.display().to_string(),
+    }
+}
+
+/// How the daemon stands.
+pub(in crate::service) fn status(
+    daemon: &Daemon,
+    counts: &Counts,
+    last_backup: Option<LastBackup>,
+) -> v1::StatusReply {
+    v1::StatusReply {
+        program_version: VERSION.to_owned(),
+        protocol: PROTOCOL,
+        schema: daemon.store.schema(),
+        data_folder: daemon.folder.display().to_string(),
+        socket: daemon.socket.display().to_string(),
+        pid: std::process::id(),
+        started_us: daemon.started.as_microsecond(),
+        entries: counts.entries,
+        jobs_open: few(counts.jobs_open),
+        jobs_over: few(counts.jobs_over),
+        parts: few(counts.parts),
+        last_backup_us: last_backup.map(|backup| backup.at.as_microsecond()),
+    }
+}
+
+/// What verifying found.
+pub(in crate::service) fn verification(found: Verification) -> v1::VerifyReply {
+    let head = found.head.iter().fold(String::new(), |mut text, byte| {
+        write!(text, "{byte:02x}").expect("a String takes everything");
+        text
+    });
+    v1::VerifyReply {
+        sound: found.problems.is_empty(),
+        entries: found.entries,
+        jobs: few(found.jobs),
+        head,
+        problems: found.problems,
+    }
+}
+
+/// A backup that was made.
+pub(in crate::service) fn backed_up(done: &BackupDone) -> v1::BackupReply {
+    v1::BackupReply {
+        path: done.path.display().to_string(),
+        bytes: done.bytes,
+        entries: done.entries,
+    }
+}
+
+/// What an import did.
+pub(in crate::service) fn imported(added: usize, replaced: usize, unchanged: usize) -> v1::ImportReply {
+    v1::ImportReply {
+        added: few(added as u64),
+        replaced: few(replaced as u64),
+        unchanged: few(unchanged as u64),
+    }
+}
+
+/// A page of parts; `size` is how many were asked for.
+pub(in crate::service) fn part_list(parts: &[Part], size: u32) -> v1::ListPartsReply {
+    let last = parts.last().filter(|_| parts.len() >= size as usize);
+    v1::ListPartsReply {
+        parts: parts.iter().map(part).collect(),
+        next_page_token: last.map_or_else(String::new, |part| part.id.clone()),
+    }
+}
+
+/// A part with the attributes it has, in the order of its kind's table.
+pub(in crate::service) fn part(part: &Part) -> v1::PartView {
+    let attributes = part.kind.attributes().filter_map(|attribute| {
+        let value = part.get(attribute.field.key)?;
+        Some(v1::AttributeView {
+            key: attribute.field.key.to_owned(),
+            name: attribute.field.name.to_owned(),
+            value: attribute.field.show_both(value),
+        })
+    });
+    v1::PartView {
+        id: part.id.clone(),
+        kind: part.kind.word().to_owned(),
+        name: part.name().to_owned(),
+        attributes: attributes.collect(),
+    }
+}
+
+/// The catalogue as a file.
+pub(in crate::service) fn export(content: String, parts: usize) -> v1::ExportReply {
+    v1::ExportReply {
+        content,
+        parts: few(parts as u64),
+    }
+}
+
+/// Counts of the contract have 32 bits, more than any shop fills.
+fn few(count: u64) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}

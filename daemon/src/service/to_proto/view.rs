@@ -1,0 +1,309 @@
+//! Jobs as lists, pages and histories show them.
+
+use std::collections::BTreeSet;
+
+use lockring_domain::check;
+use lockring_domain::checks;
+use lockring_domain::code::{self, Code};
+use lockring_domain::entry::{self, Entry, Event};
+use lockring_domain::fact::{Fact, Value};
+use lockring_domain::job::{Job, Line};
+use lockring_domain::part::Slot;
+use lockring_domain::rules::RuleSheet;
+use lockring_domain::stage::Stage;
+use lockring_proto::v1;
+
+use super::{block, concession, day};
+use crate::report::days::Days;
+use crate::report::standing;
+
+/// A page of jobs; `size` is how many were asked for.
+pub(in crate::service) fn job_list(jobs: &[Job], size: u32, days: &Days<'_>) -> v1::ListJobsReply {
+    // A full page may have another after it.
+    let last = jobs.last().filter(|_| jobs.len() >= size as usize);
+    v1::ListJobsReply {
+        jobs: jobs.iter().map(|job| job_line(job, days)).collect(),
+        next_page_token: last.map_or_else(String::new, |job| job.number.to_string()),
+    }
+}
+
+fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
+    let standing = standing::of(job, days.today());
+    let promise = job.day("promise");
+    v1::JobLine {
+        job: job.number,
+        rider: job.rider.clone(),
+        bike: job.text("bike").unwrap_or_default().to_owned(),
+        stage: job.stage.word().to_owned(),
+        days_here: days.since(job.stage_since),
+        whose_move: standing.whose.to_owned(),
+        waits_for: standing.waits_for,
+        promise: day(promise),
+        promise_kind: job.text("promise-kind").unwrap_or_default().to_owned(),
+        days_left: promise.map(|promise| days.until(promise)),
+        blocks: u32::try_from(job.blocks.len()).unwrap_or(u32::MAX),
+        on_hold: job.hold.is_some(),
+        owed_minor: standing::owed(job),
+    }
+}
+
+/// A job on one page.
+pub(in crate::service) fn job_view(job: &Job, rules: &RuleSheet, days: &Days<'_>) -> v1::JobView {
+    let hold = job.hold.as_ref().map(|hold| match hold.until {
+        Some(until) => format!("until {until}: {}", hold.why),
+        None => hold.why.clone(),
+    });
+    v1::JobView {
+        line: Some(job_line(job, days)),
+        revision: job.revision,
+        opened_us: job.opened.as_microsecond(),
+        facts: code::all()
+            .filter_map(|row| Some(fact(row, job.facts.get(row.key())?)))
+            .collect(),
+        build: job
+            .build
+            .iter()
+            .map(|(slot, line)| build_line(*slot, line))
+            .collect(),
+        gates: Stage::GATED
+            .into_iter()
+            .map(|gate| gate_view(job, gate))
+            .collect(),
+        blocks: job.blocks.iter().map(|open| block(open, days)).collect(),
+        concessions: conceded(job, rules),
+        hold: hold.unwrap_or_default(),
+        closed_because: job.closed_because.clone().unwrap_or_default(),
+    }
+}
+
+fn fact(row: &Code, fact: &Fact) -> v1::FactView {
+    v1::FactView {
+        code: row.key().to_owned(),
+        name: row.field.name.to_owned(),
+        group: row.group.word().to_owned(),
+        value: row.field.show_both(&fact.value),
+        si: fact.value.number(),
+        provenance: fact.provenance.to_string(),
+        readings: fact
+            .readings
+            .iter()
+            .map(|reading| row.field.show(&reading.value))
+            .collect(),
+        stale: fact.stale.map_or_else(String::new, |slot| slot.word().to_owned()),
+    }
+}
+
+fn build_line(slot: Slot, line: &Line) -> v1::BuildLine {
+    let (order, receipt) = (line.order.as_ref(), line.receipt.as_ref());
+    let state = match (order, receipt) {
+        (_, Some(_)) => "received",
+        (Some(_), None) => "ordered",
+        (None, None) => "chosen",
+    };
+    v1::BuildLine {
+        slot: slot.word().to_owned(),
+        part: line.part.id.clone(),
+        name: line.part.name().to_owned(),
+        state: state.to_owned(),
+        supplier: order.map_or_else(String::new, |order| order.supplier.clone()),
+        due: day(order.and_then(|order| order.due)),
+        serial: receipt
+            .and_then(|receipt| receipt.serial.clone())
+            .unwrap_or_default(),
+        lot: receipt
+            .and_then(|receipt| receipt.lot.clone())
+            .unwrap_or_default(),
+        differs: differs(line),
+    }
+}
+
+/// What was found on arrival and is not as ordered.
+fn differs(line: &Line) -> Vec<String> {
+    let found = line.receipt.iter().flat_map(|receipt| &receipt.found);
+    found
+        .filter(|(key, value)| line.part.get(key) != Some(*value))
+        .map(|(key, value)| {
+            let show = |value: &Value| match line.part.kind.attribute(key) {
+                Some(attribute) => attribute.field.show(value),
+                None => format!("{value:?}"),
+            };
+            let ordered = line
+                .part
+                .get(key)
+                .map_or_else(|| "nothing stated".to_owned(), show);
+            format!("{key} {} (ordered {ordered})", show(value))
+        })
+        .collect()
+}
+
+fn gate_view(job: &Job, gate: Stage) -> v1::GateView {
+    let passed = job.passed.get(&gate);
+    let state = match passed {
+        Some(_) => "passed",
+        None if job.stage != gate => "ahead",
+        None if job.blocks.is_empty() => "here",
+        None => "blocked",
+    };
+    let tries = job.trials.iter().filter(|trial| trial.gate == gate).count();
+    v1::GateView {
+        gate: gate.word().to_owned(),
+        state: state.to_owned(),
+        tries: u32::try_from(tries).unwrap_or(u32::MAX),
+        passed_us: passed.map(|passed| passed.at.as_microsecond()),
+    }
+}
+
+/// Concessions, each with whether it still stands for the values as they are.
+fn conceded(job: &Job, rules: &RuleSheet) -> Vec<v1::ConcededView> {
+    let stands = |id: &str| {
+        let check = checks::ALL.iter().find(|check| check.id == id);
+        check.is_some_and(|check| {
+            check::run(check, job, rules, check::gate_of(check, job.stage))
+                .concession
+                .is_some()
+        })
+    };
+    let view = |(id, given): (&String, &lockring_domain::job::Concession)| v1::ConcededView {
+        check: id.clone(),
+        concession: Some(concession(given)),
+        stands: stands(id),
+    };
+    job.concessions.iter().map(view).collect()
+}
+
+/// Entries of a job, oldest first.
+pub(in crate::service) fn history(job: &Job, entries: &[Entry]) -> v1::HistoryReply {
+    let retracted: BTreeSet<u64> = entries
+        .iter()
+        .filter_map(|entry| match entry.event {
+            Event::Retracted { seq, .. } => Some(seq),
+            _ => None,
+        })
+        .collect();
+    v1::HistoryReply {
+        job: job.number,
+        rider: job.rider.clone(),
+        lines: entries
+            .iter()
+            .map(|entry| history_line(entry, retracted.contains(&entry.seq)))
+            .collect(),
+    }
+}
+
+/// One entry in one line.
+pub(in crate::service) fn history_line(entry: &Entry, retracted: bool) -> v1::HistoryLine {
+    v1::HistoryLine {
+        job: entry.job,
+        seq: entry.seq,
+        made_us: entry.origin.made.as_microsecond(),
+        stored_us: entry.stored.as_microsecond(),
+        by: entry.origin.by.clone(),
+        terminal: entry.origin.terminal.clone(),
+        kind: entry.event.kind().to_owned(),
+        text: entry::line(&entry.event),
+        retracted,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use jiff::civil::date;
+    use jiff::tz::TimeZone;
+    use lockring_domain::block::Family;
+    use lockring_domain::calendar::Calendar;
+    use lockring_domain::entry::{Origin, Receipt};
+
+    use super::*;
+    use crate::report::testing::{Bench, on};
+
+    #[test]
+    fn a_line_says_where_the_job_stands_and_what_is_left() {
+        let calendar = Calendar::default();
+        let zone = TimeZone::UTC;
+        let days = Days::new(&calendar, &zone, date(2026, 3, 9));
+        let mut bench = Bench::job(7, "Ada N.", on("2026-03-04"));
+        bench.state("promise", Value::Day(date(2026, 3, 6)));
+        bench.state("quote", Value::Money(100_000));
+        bench.block(Family::Safe, "fork cracked", None, on("2026-03-05"));
+        let line = job_line(&bench.job, &days);
+        assert_eq!(
+            (line.whose_move.as_str(), line.waits_for.as_str()),
+            ("mechanic", "fork cracked")
+        );
+        // Thursday, Friday, Monday after Wednesday the 4th; Friday the 6th was one day ago.
+        assert_eq!((line.days_here, line.days_left, line.blocks), (3, Some(-1), 1));
+        assert_eq!(line.owed_minor, Some(100_000));
+        let view = job_view(&bench.job, &RuleSheet::shipped(), &days);
+        let states: Vec<&str> = view.gates.iter().map(|gate| gate.state.as_str()).collect();
+        assert_eq!(states, ["blocked", "ahead", "ahead", "ahead", "ahead"]);
+    }
+
+    #[test]
+    fn a_page_that_is_full_names_the_next() {
+        let calendar = Calendar::default();
+        let zone = TimeZone::UTC;
+        let days = Days::new(&calendar, &zone, date(2026, 3, 9));
+        let jobs = [
+            Bench::job(4, "A", on("2026-03-04")).job,
+            Bench::job(9, "B", on("2026-03-04")).job,
+        ];
+        assert_eq!(job_list(&jobs, 2, &days).next_page_token, "9");
+        assert_eq!(job_list(&jobs, 3, &days).next_page_token, "");
+    }
+
+    #[test]
+    fn what_differs_from_the_order_is_named_with_both_values() {
+        let mut bench = Bench::job(1, "A", on("2026-03-04"));
+        bench.choose(Slot::Motor).order(Slot::Motor, "S", None);
+        let found = BTreeMap::from([("note".to_owned(), Value::Text("other plug".into()))]);
+        let receipt = Receipt {
+            slot: Slot::Motor,
+            found,
+            serial: Some("S-1".into()),
+            lot: None,
+            volts: None,
+            group_spread: None,
+            papers: None,
+            damage: None,
+        };
+        bench.take(on("2026-03-05"), &Event::Received(receipt));
+        let line = build_line(Slot::Motor, &bench.job.build[&Slot::Motor]);
+        assert_eq!(line.state, "received");
+        assert_eq!(line.serial, "S-1");
+        assert_eq!(line.differs, ["note other plug (ordered nothing stated)"]);
+    }
+
+    #[test]
+    fn a_retracted_entry_is_marked() {
+        let entry = |seq: u64, event: Event| Entry {
+            id: seq,
+            job: 1,
+            seq,
+            origin: Origin {
+                by: "K".into(),
+                terminal: "bench".into(),
+                made: on("2026-03-04"),
+            },
+            stored: on("2026-03-04"),
+            event,
+            previous: [0; 32],
+            hash: [0; 32],
+        };
+        let entries = [
+            entry(2, Event::Noted { text: "slip".into() }),
+            entry(3, Event::Noted { text: "kept".into() }),
+            entry(
+                4,
+                Event::Retracted {
+                    seq: 2,
+                    why: "typed in error".into(),
+                },
+            ),
+        ];
+        let told = history(&Bench::job(1, "A", on("2026-03-04")).job, &entries);
+        let retracted: Vec<bool> = told.lines.iter().map(|line| line.retracted).collect();
+        assert_eq!(retracted, [true, false, false]);
+    }
+}

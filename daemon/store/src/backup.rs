@@ -1,0 +1,169 @@
+//! Backups: a copy through SQLite's own interface, proved before it gets its name.
+
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+use std::time::Duration;
+
+use jiff::Timestamp;
+use jiff::civil::DateTime;
+use jiff::tz::TimeZone;
+use rusqlite::Connection;
+use rusqlite::backup::{Backup, StepResult};
+
+use crate::error::StorageError;
+use crate::open;
+use crate::verify::verify;
+
+/// The folder inside the data folder where backups are looked for.
+pub const BACKUPS: &str = "backups";
+
+/// Name pattern of a backup: UTC, so that names sort by time.
+const NAME: &str = "lockring-%Y%m%dT%H%M%S%.6fZ.db";
+
+/// Beginning of the name of a backup that is not finished.
+const UNFINISHED: &str = ".unfinished-";
+
+/// Times the copy is tried again when another connection is in its way, and the wait between.
+const TRIES: u32 = 50;
+const WAIT: Duration = Duration::from_millis(100);
+
+/// A backup that was made and proved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BackupDone {
+    /// The file.
+    pub path: PathBuf,
+    /// Its length, bytes.
+    pub bytes: u64,
+    /// Entries in it.
+    pub entries: u64,
+}
+
+/// The newest backup of a folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastBackup {
+    /// The file.
+    pub path: PathBuf,
+    /// When it was made, as its name says.
+    pub at: Timestamp,
+    /// Its length, bytes.
+    pub bytes: u64,
+}
+
+/// One backup at a time: two would clear away each other's unfinished copy.
+static ONE: Mutex<()> = Mutex::new(());
+
+/// Copies the data file to a temporary name, proves the copy by opening it, checking its
+/// pages and folding its journal, and only then gives it its name.
+pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<BackupDone, StorageError> {
+    let _one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
+    fs::create_dir_all(folder)?;
+    clear_unfinished(folder)?;
+    let name = name(now);
+    let path = folder.join(&name);
+    if path.try_exists()? {
+        return Err(StorageError::Io {
+            detail: format!("{} exists already", path.display()),
+        });
+    }
+    let unfinished = folder.join(format!("{UNFINISHED}{name}"));
+    let result = copy_and_prove(source, &unfinished);
+    let Ok(entries) = result else {
+        open::remove_with_journals(&unfinished)?;
+        return result.map(|entries| BackupDone {
+            path,
+            bytes: 0,
+            entries,
+        });
+    };
+    let file = File::open(&unfinished)?;
+    file.sync_all()?;
+    fs::rename(&unfinished, &path)?;
+    File::open(folder)?.sync_all()?;
+    Ok(BackupDone {
+        path,
+        bytes: file.metadata()?.len(),
+        entries,
+    })
+}
+
+/// The newest finished backup of a folder; `None` when there is none.
+pub(crate) fn last(folder: &Path) -> Result<Option<LastBackup>, StorageError> {
+    if !folder.try_exists()? {
+        return Ok(None);
+    }
+    let mut newest: Option<LastBackup> = None;
+    for item in fs::read_dir(folder)? {
+        let item = item?;
+        let Some(at) = item.file_name().to_str().and_then(time) else {
+            continue;
+        };
+        if newest.as_ref().is_none_or(|known| known.at < at) {
+            newest = Some(LastBackup {
+                path: item.path(),
+                at,
+                bytes: item.metadata()?.len(),
+            });
+        }
+    }
+    Ok(newest)
+}
+
+fn name(now: Timestamp) -> String {
+    now.strftime(NAME).to_string()
+}
+
+fn time(name: &str) -> Option<Timestamp> {
+    let read = DateTime::strptime(NAME, name).ok()?;
+    TimeZone::UTC.to_timestamp(read).ok()
+}
+
+fn clear_unfinished(folder: &Path) -> Result<(), StorageError> {
+    for item in fs::read_dir(folder)? {
+        let item = item?;
+        if item
+            .file_name()
+            .to_str()
+            .is_some_and(|name| name.starts_with(UNFINISHED))
+        {
+            fs::remove_file(item.path())?;
+        }
+    }
+    Ok(())
+}
+
+fn copy_and_prove(source: &Path, target: &Path) -> Result<u64, StorageError> {
+    let from = open::reader(source)?;
+    let mut to = Connection::open(target)?;
+    copy(&from, &mut to)?;
+    // A backup is one file: no write-ahead log may stand beside it.
+    let mode: String = to.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get(0))?;
+    if mode != "delete" {
+        return Err(StorageError::Io {
+            detail: format!("the copy's journal mode is {mode}, expected delete"),
+        });
+    }
+    to.close().map_err(|(_, error)| error)?;
+    let copy = open::reader(target)?;
+    let found = verify(&copy)?;
+    if !found.problems.is_empty() {
+        return Err(StorageError::Unsound {
+            problems: found.problems,
+        });
+    }
+    Ok(found.entries)
+}
+
+/// All pages in one step, so that the copy is one committed state.
+fn copy(from: &Connection, to: &mut Connection) -> Result<(), StorageError> {
+    let backup = Backup::new(from, to)?;
+    for _ in 0..TRIES {
+        match backup.step(-1)? {
+            StepResult::Done => return Ok(()),
+            _ => std::thread::sleep(WAIT),
+        }
+    }
+    Err(StorageError::Busy {
+        detail: format!("the copy was not done after {TRIES} tries"),
+    })
+}

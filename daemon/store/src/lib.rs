@@ -1,0 +1,210 @@
+//! The store: the journal and its projections in one SQLite file, and all the SQL there is.
+//!
+//! The journal is the truth. Every other table is written from a job's state in the same
+//! transaction as the entries that lead to it, and [`Store::verify`] folds the journal again
+//! and compares. One thread writes, in batches (`writer.rs`); readers see committed states
+//! only (`reader.rs`). A file is created whole or not at all and never written to before it is
+//! known to be ours (`open.rs`).
+#![cfg_attr(test, allow(clippy::unwrap_used))]
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Sender, channel};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::thread::JoinHandle;
+
+use jiff::Timestamp;
+use tokio::sync::oneshot;
+
+mod backup;
+mod error;
+mod lookup;
+mod migrate;
+mod open;
+mod projections;
+mod queries;
+mod reader;
+mod rows;
+#[cfg(test)]
+mod tests;
+mod tx;
+mod verify;
+mod writer;
+
+pub use backup::{BACKUPS, BackupDone, LastBackup};
+pub use error::{OpenError, StorageError, WriteError};
+pub use lookup::{BuildLine, OpenBlock};
+pub use migrate::SCHEMA;
+pub use reader::{Counts, JobFilter, Reader};
+pub use tx::Tx;
+pub use verify::Verification;
+
+/// The data file, open: one writer and a pool of readers.
+///
+/// Dropping it finishes the queue and closes the file, as [`Store::close`] does.
+pub struct Store {
+    folder: PathBuf,
+    path: PathBuf,
+    /// `None` once closed.
+    queue: Mutex<Option<Sender<writer::Task>>>,
+    writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
+    readers: reader::Pool,
+}
+
+impl Store {
+    /// Opens the data file `lockring.db` of a folder; makes it where there is none, and
+    /// brings an older schema up to date. The folder must exist, and nothing else may have
+    /// the file open: the caller holds the folder's lock.
+    ///
+    /// # Errors
+    /// [`OpenError`], naming the file, what was found, what is expected, and the cure. A
+    /// foreign, damaged or newer file is left as it is.
+    pub fn open(folder: &Path) -> Result<Self, OpenError> {
+        let connection = open::writer(folder)?;
+        let path = open::data_file(folder);
+        let (queue, tasks) = channel();
+        let writer = std::thread::Builder::new()
+            .name("store-writer".into())
+            .spawn(move || writer::run(connection, &tasks))
+            .map_err(|error| OpenError::Storage {
+                path: path.clone(),
+                source: error.into(),
+            })?;
+        Ok(Self {
+            folder: folder.to_owned(),
+            readers: reader::Pool::new(&path),
+            path,
+            queue: Mutex::new(Some(queue)),
+            writer: Mutex::new(Some(writer)),
+        })
+    }
+
+    /// The schema of the open file.
+    pub const fn schema(&self) -> u32 {
+        SCHEMA
+    }
+
+    /// The data file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Runs a closure inside the writer's transaction and answers after it is committed.
+    ///
+    /// The closure runs on the writer's thread, one at a time, and sees all that was stored
+    /// before it. When it returns an error or panics, nothing it wrote is kept; others of the
+    /// same batch are not touched. It runs even when the caller stops waiting.
+    ///
+    /// # Errors
+    /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
+    /// something could not be stored: then nothing of it was, even if the closure went on.
+    pub async fn write<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
+    ) -> Result<T, WriteError> {
+        let (reply, answer) = oneshot::channel();
+        self.enqueue(writer::task(work, reply))?;
+        answer
+            .await
+            .unwrap_or(Err(WriteError::Storage(StorageError::Closed)))
+    }
+
+    /// Runs a closure on one committed state of the file. Blocks the thread for as long as
+    /// the closure takes; never waits for the writer.
+    ///
+    /// # Errors
+    /// [`StorageError`] from the closure, or when the file cannot be read or is closed.
+    pub fn read<T>(
+        &self,
+        work: impl FnOnce(&Reader<'_>) -> Result<T, StorageError>,
+    ) -> Result<T, StorageError> {
+        self.readers.read(work)
+    }
+
+    /// Reads the whole journal, folds every job and compares with the stored tables. Blocks
+    /// the thread; the writer goes on meanwhile.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the file cannot be read at all; what is wrong in it is listed in
+    /// [`Verification::problems`].
+    pub fn verify(&self) -> Result<Verification, StorageError> {
+        self.read(|reader| verify::verify(reader.connection))
+    }
+
+    /// Copies the file into a folder, named by the time `now`, and verifies the copy before
+    /// it gets its name. The writer goes on meanwhile.
+    ///
+    /// # Errors
+    /// [`StorageError::Unsound`] when the copy does not verify; other [`StorageError`]s when
+    /// it cannot be written. No unfinished copy is left.
+    pub async fn backup(&self, to_folder: &Path, now: Timestamp) -> Result<BackupDone, StorageError> {
+        let (reply, answer) = oneshot::channel();
+        let (source, folder) = (self.path.clone(), to_folder.to_owned());
+        std::thread::Builder::new()
+            .name("store-backup".into())
+            .spawn(move || {
+                let result = backup::backup(&source, &folder, now);
+                if reply.send(result).is_err() {
+                    tracing::debug!("nobody waits for the backup any more");
+                }
+            })?;
+        let broke_down = || StorageError::Panicked {
+            message: "the backup ended without an answer".into(),
+        };
+        answer.await.unwrap_or_else(|_| Err(broke_down()))
+    }
+
+    /// The newest backup in the folder [`BACKUPS`] of the data folder; `None` when there is
+    /// none.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the folder cannot be read.
+    pub fn last_backup(&self) -> Result<Option<LastBackup>, StorageError> {
+        backup::last(&self.folder.join(BACKUPS))
+    }
+
+    /// Takes no more work, finishes the queue, brings the write-ahead log into the file and
+    /// closes it. Blocks the thread. Closing twice is fine.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the last step fails; all that was answered is stored even then.
+    pub fn close(&self) -> Result<(), StorageError> {
+        self.readers.close();
+        lock(&self.queue).take();
+        match lock(&self.writer).take().map(JoinHandle::join) {
+            None => Ok(()),
+            Some(Ok(result)) => result,
+            Some(Err(_)) => Err(StorageError::Panicked {
+                message: "the writer's thread broke down".into(),
+            }),
+        }
+    }
+
+    fn enqueue(&self, task: writer::Task) -> Result<(), StorageError> {
+        let queue = lock(&self.queue);
+        queue
+            .as_ref()
+            .ok_or(StorageError::Closed)?
+            .send(task)
+            .map_err(|_| StorageError::Closed)
+    }
+}
+
+impl Drop for Store {
+    fn drop(&mut self) {
+        if let Err(error) = self.close() {
+            tracing::error!(%error, "the store did not close well");
+        }
+    }
+}
+
+/// A time cut to whole microseconds, as the journal keeps it: what an [`Origin`] must carry.
+///
+/// [`Origin`]: lockring_domain::entry::Origin
+pub fn whole_microseconds(at: Timestamp) -> Timestamp {
+    Timestamp::from_microsecond(at.as_microsecond())
+        .expect("a time cut to microseconds lies within the range of times")
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

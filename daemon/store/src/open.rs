@@ -1,0 +1,204 @@
+//! Opening the data file: created whole or not at all, and never written to before it is
+//! known to be ours, readable and undamaged.
+
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::os::unix::fs::OpenOptionsExt;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags};
+
+use crate::error::{OpenError, StorageError};
+use crate::migrate;
+
+/// Name of the data file in the data folder.
+const FILE: &str = "lockring.db";
+
+/// Name under which a new data file is made before it takes its place.
+const UNFINISHED: &str = "lockring.db.new";
+
+/// How long a connection waits for another before it gives up.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// Length of the header of an SQLite file, bytes ("Database File Format", "The Database
+/// Header", SQLite documentation; magic at offset 0, application id at offset 68).
+const HEADER: usize = 100;
+
+/// The data file of a folder.
+pub(crate) fn data_file(folder: &Path) -> PathBuf {
+    folder.join(FILE)
+}
+
+/// Opens the data file for the one writer, making or migrating it where needed.
+pub(crate) fn writer(folder: &Path) -> Result<Connection, OpenError> {
+    let path = data_file(folder);
+    if path.try_exists().map_err(|error| storage(&path, error))? {
+        inspect(&path)?;
+    } else {
+        create(folder).map_err(|source| OpenError::Storage {
+            path: path.clone(),
+            source,
+        })?;
+    }
+    let mut connection = connect(&path).map_err(|error| storage(&path, error))?;
+    migrate::run(&mut connection, migrate::STEPS).map_err(|failed| OpenError::Migration {
+        path: path.clone(),
+        number: failed.number,
+        source: failed.source,
+    })?;
+    Ok(connection)
+}
+
+/// Opens a connection that can only read.
+pub(crate) fn reader(path: &Path) -> Result<Connection, StorageError> {
+    let connection = Connection::open_with_flags(
+        path,
+        OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+    )?;
+    connection.busy_timeout(PATIENCE)?;
+    connection.execute_batch("PRAGMA query_only = ON; PRAGMA trusted_schema = OFF;")?;
+    Ok(connection)
+}
+
+fn storage(path: &Path, error: impl Into<StorageError>) -> OpenError {
+    OpenError::Storage {
+        path: path.to_owned(),
+        source: error.into(),
+    }
+}
+
+/// Makes a new data file under another name and renames it, so that a crash leaves either
+/// no data file or a whole one.
+fn create(folder: &Path) -> Result<(), StorageError> {
+    let unfinished = folder.join(UNFINISHED);
+    remove_with_journals(&unfinished)?;
+    File::options()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(&unfinished)?;
+    let mut connection = Connection::open_with_flags(
+        &unfinished,
+        OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+    )?;
+    migrate::run(&mut connection, migrate::STEPS).map_err(|failed| failed.source)?;
+    connection.close().map_err(|(_, error)| error)?;
+    File::open(&unfinished)?.sync_all()?;
+    fs::rename(&unfinished, data_file(folder))?;
+    File::open(folder)?.sync_all()?;
+    Ok(())
+}
+
+/// Removes a file and what SQLite may have left beside it.
+pub(crate) fn remove_with_journals(path: &Path) -> io::Result<()> {
+    for ending in ["", "-journal", "-wal", "-shm"] {
+        let mut name = path.as_os_str().to_owned();
+        name.push(ending);
+        match fs::remove_file(&name) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+/// Looks at an existing file without writing: first its header as plain bytes, then, once it
+/// is known to be ours, through a connection that can only read.
+fn inspect(path: &Path) -> Result<(), OpenError> {
+    let mut head = Vec::with_capacity(HEADER);
+    let file = File::open(path).map_err(|error| storage(path, error))?;
+    file.take(HEADER as u64)
+        .read_to_end(&mut head)
+        .map_err(|error| storage(path, error))?;
+    let not_ours = |found: String| OpenError::NotOurs {
+        path: path.to_owned(),
+        found,
+    };
+    let damaged = |problem: String| OpenError::Damaged {
+        path: path.to_owned(),
+        problem,
+    };
+    if head.is_empty() {
+        return Err(damaged(
+            "it is empty; a new one is only made where there is none".into(),
+        ));
+    }
+    if !head.starts_with(b"SQLite format 3\0") {
+        return Err(not_ours("it does not begin as an SQLite file does".into()));
+    }
+    let Some(id) = head
+        .get(68..72)
+        .and_then(|bytes| bytes.try_into().ok())
+        .map(i32::from_be_bytes)
+    else {
+        return Err(damaged(format!(
+            "it ends after {} bytes; its header alone has {HEADER}",
+            head.len()
+        )));
+    };
+    if id != migrate::APPLICATION_ID {
+        return Err(not_ours(format!(
+            "application id {id:#010x}, expected {:#010x}",
+            migrate::APPLICATION_ID
+        )));
+    }
+    let trouble = |error: StorageError| match error {
+        StorageError::Damaged { detail } => damaged(detail),
+        source => OpenError::Storage {
+            path: path.to_owned(),
+            source,
+        },
+    };
+    let connection = reader(path).map_err(trouble)?;
+    let found = migrate::user_version(&connection).map_err(trouble)?;
+    if found > migrate::SCHEMA {
+        let program = migrate::program(&connection).map_err(trouble)?;
+        return Err(OpenError::Newer {
+            path: path.to_owned(),
+            found,
+            known: migrate::SCHEMA,
+            program,
+        });
+    }
+    let said = pragma_lines(&connection, "quick_check").map_err(trouble)?;
+    if said != ["ok"] {
+        return Err(damaged(said.into_iter().take(3).collect::<Vec<_>>().join("; ")));
+    }
+    Ok(())
+}
+
+/// The text lines a pragma answers with.
+pub(crate) fn pragma_lines(connection: &Connection, pragma: &str) -> Result<Vec<String>, StorageError> {
+    let mut statement = connection.prepare(&format!("PRAGMA {pragma}"))?;
+    let lines = statement
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(lines)
+}
+
+/// Opens the file to write and sets what has to be set on every connection.
+fn connect(path: &Path) -> Result<Connection, StorageError> {
+    let connection = Connection::open_with_flags(
+        path,
+        OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+    )?;
+    if connection.is_readonly("main")? {
+        return Err(StorageError::ReadOnly {
+            detail: "the file is open for reading only".into(),
+        });
+    }
+    connection.busy_timeout(PATIENCE)?;
+    connection.execute_batch(
+        "PRAGMA synchronous = FULL;
+         PRAGMA foreign_keys = ON;
+         PRAGMA trusted_schema = OFF;",
+    )?;
+    let mode: String = connection.pragma_update_and_check(None, "journal_mode", "wal", |row| row.get(0))?;
+    if mode != "wal" {
+        let detail = format!("journal mode is {mode}, expected wal; the folder must lie on a local disk");
+        return Err(StorageError::Io { detail });
+    }
+    connection.set_prepared_statement_cache_capacity(64);
+    Ok(connection)
+}

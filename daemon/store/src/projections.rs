@@ -1,0 +1,159 @@
+//! The tables that are written from a job's state alone, and the rows a job has in each.
+
+use lockring_domain::job::Job;
+use rusqlite::types::Value;
+
+use crate::error::StorageError;
+use crate::rows::whole;
+
+/// A table that is written from a job's state alone.
+pub(crate) struct Table {
+    /// Name.
+    pub(crate) name: &'static str,
+    /// Columns; the first holds the job's number.
+    pub(crate) columns: &'static [&'static str],
+    /// How many columns, from the first, are the primary key.
+    pub(crate) key: usize,
+    /// The rows a job has in it.
+    pub(crate) rows: fn(&Job) -> Result<Vec<Vec<Value>>, StorageError>,
+}
+
+/// The tables written from a job's state, those that others refer to first.
+pub(crate) const PROJECTIONS: [Table; 4] = [
+    Table {
+        name: "job",
+        columns: &[
+            "number",
+            "stage",
+            "is_over",
+            "rider",
+            "revision",
+            "opened_us",
+            "stage_since_us",
+            "touched_us",
+            "state",
+        ],
+        key: 1,
+        rows: job_rows,
+    },
+    Table {
+        name: "fact",
+        columns: &["job", "code", "provenance", "value", "seq", "at_us", "stale"],
+        key: 2,
+        rows: fact_rows,
+    },
+    Table {
+        name: "block",
+        columns: &[
+            "job",
+            "number",
+            "family",
+            "gate",
+            "check_id",
+            "about",
+            "whose",
+            "chase",
+            "clears_when",
+            "opened_us",
+            "by_whom",
+        ],
+        key: 2,
+        rows: block_rows,
+    },
+    Table {
+        name: "build_line",
+        columns: &[
+            "job",
+            "slot",
+            "part_id",
+            "supplier",
+            "due",
+            "ordered_us",
+            "received",
+            "serial",
+            "lot",
+        ],
+        key: 2,
+        rows: line_rows,
+    },
+];
+
+fn job_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+    Ok(vec![vec![
+        job.number.into(),
+        text(job.stage.word()),
+        job.stage.is_end().into(),
+        text(&job.rider),
+        whole(job.revision)?.into(),
+        job.opened.as_microsecond().into(),
+        job.stage_since.as_microsecond().into(),
+        job.touched.as_microsecond().into(),
+        json(job, "the state of a job")?,
+    ]])
+}
+
+fn fact_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+    let row = |(code, fact): (&String, &lockring_domain::fact::Fact)| {
+        Ok(vec![
+            job.number.into(),
+            text(code),
+            text(&fact.provenance.to_string()),
+            json(&fact.value, code)?,
+            whole(fact.seq)?.into(),
+            fact.at.as_microsecond().into(),
+            fact.stale.map(|slot| slot.word().to_owned()).into(),
+        ])
+    };
+    job.facts.iter().map(row).collect()
+}
+
+fn block_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+    let row = |block: &lockring_domain::block::Block| {
+        vec![
+            job.number.into(),
+            block.number.into(),
+            text(block.family.word()),
+            text(block.gate.word()),
+            block.check.clone().into(),
+            text(&block.about),
+            text(block.whose.word()),
+            block.chase.map(|day| day.to_string()).into(),
+            text(&block.clears_when),
+            block.opened.as_microsecond().into(),
+            text(&block.by),
+        ]
+    };
+    Ok(job.blocks.iter().map(row).collect())
+}
+
+fn line_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+    let mut rows: Vec<Vec<Value>> = Vec::with_capacity(job.build.len());
+    for (slot, line) in &job.build {
+        let (order, receipt) = (line.order.as_ref(), line.receipt.as_ref());
+        rows.push(vec![
+            job.number.into(),
+            text(slot.word()),
+            text(&line.part.id),
+            order.map(|order| order.supplier.clone()).into(),
+            order
+                .and_then(|order| order.due)
+                .map(|day| day.to_string())
+                .into(),
+            order.map(|order| order.at.as_microsecond()).into(),
+            receipt.is_some().into(),
+            receipt.and_then(|receipt| receipt.serial.clone()).into(),
+            receipt.and_then(|receipt| receipt.lot.clone()).into(),
+        ]);
+    }
+    Ok(rows)
+}
+
+fn text(words: &str) -> Value {
+    Value::Text(words.to_owned())
+}
+
+fn json<T: serde::Serialize>(value: &T, what: &str) -> Result<Value, StorageError> {
+    let text =
+        serde_json::to_string(value).map_err(|error| StorageError::unstorable(what, error.to_string()))?;
+    Ok(Value::Text(text))
+}

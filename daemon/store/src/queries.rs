@@ -1,0 +1,97 @@
+//! Questions that readers and writers ask alike.
+
+use lockring_domain::entry::{Entry, Hash};
+use lockring_domain::job::Job;
+use lockring_domain::part::Part;
+use rusqlite::{Connection, OptionalExtension, Params};
+
+use crate::error::StorageError;
+use crate::rows::{self, JOURNAL, Raw};
+
+/// The last line of the journal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Head {
+    pub(crate) id: i64,
+    pub(crate) stored_us: i64,
+    pub(crate) hash: Hash,
+}
+
+/// The head of an empty journal.
+pub(crate) const NO_ENTRY: Head = Head {
+    id: 0,
+    stored_us: i64::MIN,
+    hash: [0; 32],
+};
+
+pub(crate) fn head(connection: &Connection) -> Result<Head, StorageError> {
+    let head = connection
+        .prepare_cached("SELECT id, stored_us, hash FROM journal ORDER BY id DESC LIMIT 1")?
+        .query_row([], |row| {
+            Ok(Head {
+                id: row.get(0)?,
+                stored_us: row.get(1)?,
+                hash: row.get(2)?,
+            })
+        })
+        .optional()?;
+    Ok(head.unwrap_or(NO_ENTRY))
+}
+
+pub(crate) fn job(connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
+    connection
+        .prepare_cached("SELECT state FROM job WHERE number = ?1")?
+        .query_row([number], |row| row.get::<_, String>(0))
+        .optional()?
+        .map(|state| rows::job(number, &state))
+        .transpose()
+}
+
+/// Entries chosen by the end of a statement, from `WHERE` on.
+pub(crate) fn entries(
+    connection: &Connection,
+    rest: &str,
+    given: impl Params,
+) -> Result<Vec<Entry>, StorageError> {
+    let mut statement = connection.prepare_cached(&format!("SELECT {JOURNAL} FROM journal {rest}"))?;
+    let mut found = Vec::new();
+    for raw in statement.query_map(given, Raw::read)? {
+        found.push(raw?.entry()?);
+    }
+    Ok(found)
+}
+
+/// The entries of one job, in order.
+pub(crate) fn history(connection: &Connection, job: u32, after_seq: u64) -> Result<Vec<Entry>, StorageError> {
+    entries(
+        connection,
+        "WHERE job = ?1 AND seq > ?2 ORDER BY seq",
+        (job, rows::whole(after_seq)?),
+    )
+}
+
+/// Parts chosen by the end of a statement, from `WHERE` on.
+pub(crate) fn parts(
+    connection: &Connection,
+    rest: &str,
+    given: impl Params,
+) -> Result<Vec<Part>, StorageError> {
+    let mut statement =
+        connection.prepare_cached(&format!("SELECT id, kind, attributes FROM part {rest}"))?;
+    let mut found = Vec::new();
+    let rows = statement.query_map(given, |row| {
+        Ok((
+            row.get::<_, String>(0)?,
+            row.get::<_, String>(1)?,
+            row.get::<_, String>(2)?,
+        ))
+    })?;
+    for row in rows {
+        let (id, kind, attributes) = row?;
+        found.push(rows::part(id, &kind, &attributes)?);
+    }
+    Ok(found)
+}
+
+pub(crate) fn part(connection: &Connection, id: &str) -> Result<Option<Part>, StorageError> {
+    Ok(parts(connection, "WHERE id = ?1", [id])?.pop())
+}

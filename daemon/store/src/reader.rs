@@ -1,0 +1,244 @@
+//! Readers: a small pool of connections that can only read, one transaction a call.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+
+use jiff::Timestamp;
+use lockring_domain::entry::{Entry, Event, Hash};
+use lockring_domain::job::Job;
+use lockring_domain::part::{Part, PartKind};
+use rusqlite::Connection;
+
+use crate::error::StorageError;
+use crate::{open, queries, rows};
+
+/// Most idle connections kept; more are opened while more callers read at once.
+const IDLE: usize = 4;
+
+/// Connections that can only read.
+pub(crate) struct Pool {
+    path: PathBuf,
+    /// `None` once the store is closed.
+    idle: Mutex<Option<Vec<Connection>>>,
+}
+
+impl Pool {
+    pub(crate) fn new(path: &Path) -> Self {
+        Self {
+            path: path.to_owned(),
+            idle: Mutex::new(Some(Vec::new())),
+        }
+    }
+
+    /// Runs a closure on one committed state of the data file.
+    pub(crate) fn read<T>(
+        &self,
+        work: impl FnOnce(&Reader<'_>) -> Result<T, StorageError>,
+    ) -> Result<T, StorageError> {
+        let idle = self.lock().as_mut().ok_or(StorageError::Closed)?.pop();
+        let connection = idle.map_or_else(|| open::reader(&self.path), Ok)?;
+        let transaction = connection.unchecked_transaction()?;
+        let result = work(&Reader {
+            connection: &transaction,
+        })?;
+        transaction.commit()?;
+        if let Some(idle) = self.lock().as_mut().filter(|idle| idle.len() < IDLE) {
+            idle.push(connection);
+        }
+        Ok(result)
+    }
+
+    /// Closes the idle connections; those at work close as they finish.
+    pub(crate) fn close(&self) {
+        *self.lock() = None;
+    }
+
+    fn lock(&self) -> std::sync::MutexGuard<'_, Option<Vec<Connection>>> {
+        self.idle.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Which jobs a list is to hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum JobFilter {
+    /// Those not yet handed over, returned or cancelled.
+    Open,
+    /// All.
+    All,
+}
+
+/// How much the data file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Counts {
+    /// Entries of the journal.
+    pub entries: u64,
+    /// Jobs not yet over.
+    pub jobs_open: u64,
+    /// Jobs that are over.
+    pub jobs_over: u64,
+    /// Parts of the catalogue.
+    pub parts: u64,
+    /// Hash of the last entry; zeros when there is none.
+    pub head_hash: Hash,
+}
+
+/// One committed state of the data file.
+pub struct Reader<'c> {
+    pub(crate) connection: &'c Connection,
+}
+
+impl Reader<'_> {
+    /// A job as it stands; `None` when there is none of this number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read; the same for all methods below.
+    pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
+        queries::job(self.connection, number)
+    }
+
+    /// The entries of a job after the one numbered `after_seq`, oldest first; job 0 asks for
+    /// those of the shop as a whole.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn entries(&self, job: u32, after_seq: u64) -> Result<Vec<Entry>, StorageError> {
+        queries::history(self.connection, job, after_seq)
+    }
+
+    /// At most `limit` entries of the whole journal after the one with id `after_id`.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn journal(&self, after_id: u64, limit: u32) -> Result<Vec<Entry>, StorageError> {
+        let given = (rows::whole(after_id)?, limit);
+        queries::entries(self.connection, "WHERE id > ?1 ORDER BY id LIMIT ?2", given)
+    }
+
+    /// At most `limit` jobs with numbers above `after_number`, by number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs(&self, filter: JobFilter, after_number: u32, limit: u32) -> Result<Vec<Job>, StorageError> {
+        let mut statement = self.connection.prepare_cached(jobs_sql(filter))?;
+        let mut found = Vec::new();
+        let rows = statement.query_map((after_number, limit), |row| {
+            Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?))
+        })?;
+        for row in rows {
+            let (number, state) = row?;
+            found.push(rows::job(number, &state)?);
+        }
+        Ok(found)
+    }
+
+    /// All jobs as they were by the entries made before a moment, by number. An entry made
+    /// in time but stored late counts; one made later does not, whatever stands after it.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read or a history does not begin with
+    /// the taking in.
+    pub fn jobs_as_of(&self, made_before: Timestamp) -> Result<Vec<Job>, StorageError> {
+        let rest = "WHERE job > 0 AND made_us < ?1 ORDER BY job, seq";
+        let mut histories: BTreeMap<u32, Vec<Entry>> = BTreeMap::new();
+        for entry in queries::entries(self.connection, rest, [made_before.as_microsecond()])? {
+            histories.entry(entry.job).or_default().push(entry);
+        }
+        let mut jobs = Vec::new();
+        for entries in histories
+            .into_values()
+            .filter(|entries| entries.first().is_some_and(|first| first.seq == 1))
+        {
+            jobs.push(fold_with_gaps(&entries)?);
+        }
+        Ok(jobs)
+    }
+
+    /// A part of the catalogue by id.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn part(&self, id: &str) -> Result<Option<Part>, StorageError> {
+        queries::part(self.connection, id)
+    }
+
+    /// At most `limit` parts, of one kind or of all, with ids after `after_id`, by id.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn parts(
+        &self,
+        kind: Option<PartKind>,
+        after_id: &str,
+        limit: u32,
+    ) -> Result<Vec<Part>, StorageError> {
+        match kind {
+            Some(kind) => {
+                let rest = "WHERE kind = ?1 AND id > ?2 ORDER BY id LIMIT ?3";
+                queries::parts(self.connection, rest, (kind.word(), after_id, limit))
+            }
+            None => queries::parts(
+                self.connection,
+                "WHERE id > ?1 ORDER BY id LIMIT ?2",
+                (after_id, limit),
+            ),
+        }
+    }
+
+    /// How much there is.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn counts(&self) -> Result<Counts, StorageError> {
+        let count = |sql: &str| -> Result<u64, StorageError> {
+            let count: i64 = self
+                .connection
+                .prepare_cached(sql)?
+                .query_row([], |row| row.get(0))?;
+            Ok(count.cast_unsigned())
+        };
+        Ok(Counts {
+            entries: count("SELECT count(*) FROM journal")?,
+            jobs_open: count("SELECT count(*) FROM job WHERE is_over = 0")?,
+            jobs_over: count("SELECT count(*) FROM job WHERE is_over = 1")?,
+            parts: count("SELECT count(*) FROM part")?,
+            head_hash: queries::head(self.connection)?.hash,
+        })
+    }
+}
+
+/// The statement behind [`Reader::jobs`].
+pub(crate) const fn jobs_sql(filter: JobFilter) -> &'static str {
+    match filter {
+        JobFilter::Open => {
+            "SELECT number, state FROM job WHERE is_over = 0 AND number > ?1 ORDER BY number LIMIT ?2"
+        }
+        JobFilter::All => "SELECT number, state FROM job WHERE number > ?1 ORDER BY number LIMIT ?2",
+    }
+}
+
+/// Folds a history from which entries made too late were left out: [`Job::fold`] rightly
+/// refuses gaps, which here are meant.
+fn fold_with_gaps(entries: &[Entry]) -> Result<Job, StorageError> {
+    let number = entries.first().map_or(0, |entry| entry.job);
+    let wrong = |error| StorageError::unreadable(format!("the history of job {number}"), error);
+    let first = entries
+        .first()
+        .ok_or_else(|| wrong(lockring_domain::job::FoldError::Empty(number)))?;
+    let retracted: BTreeSet<u64> = entries
+        .iter()
+        .filter_map(|entry| match entry.event {
+            Event::Retracted { seq, .. } => Some(seq),
+            _ => None,
+        })
+        .collect();
+    let mut job = Job::begin(first).map_err(wrong)?;
+    for entry in &entries[1..] {
+        job.revision = entry.seq;
+        job.touched = entry.origin.made;
+        if !retracted.contains(&entry.seq) {
+            job.take(entry.seq, &entry.origin, &entry.event);
+        }
+    }
+    Ok(job)
+}

@@ -1,0 +1,272 @@
+//! Tests of the store: a bench with a data folder of its own, and events to play with.
+//!
+//! Times and values are invented; expected numbers follow from the events written, so no
+//! outside source is named.
+
+mod backups;
+mod batches;
+mod journal;
+mod lists;
+mod opening;
+mod tampering;
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use jiff::Timestamp;
+use jiff::civil::date;
+use lockring_domain::block::{Family, Whose};
+use lockring_domain::check::{Kept, Verdict};
+use lockring_domain::entry::{Entry, Event, Origin, Receipt};
+use lockring_domain::fact::{Provenance, Value};
+use lockring_domain::job::Job;
+use lockring_domain::part::{Part, PartKind, Slot};
+use lockring_domain::stage::Stage;
+use tempfile::TempDir;
+
+use crate::{StorageError, Store, Tx, WriteError};
+
+/// An open store in a folder that goes away with it.
+struct Bench {
+    store: Store,
+    folder: TempDir,
+}
+
+impl Bench {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        Self {
+            store: Store::open(folder.path()).unwrap(),
+            folder,
+        }
+    }
+
+    fn file(&self) -> PathBuf {
+        self.folder.path().join("lockring.db")
+    }
+
+    fn write<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
+    ) -> Result<T, WriteError> {
+        block_on(self.store.write(work))
+    }
+
+    fn take_in(&self, number: u32, minute: i64) {
+        let event = Event::TakenIn {
+            rider: format!("rider {number}"),
+        };
+        self.add(number, minute, vec![event]).unwrap();
+    }
+
+    fn add(&self, number: u32, minute: i64, events: Vec<Event>) -> Result<Vec<Entry>, WriteError> {
+        self.write(move |tx| Ok(add(tx, number, minute, &events)?))
+    }
+
+    fn job(&self, number: u32) -> Job {
+        self.store.read(|reader| reader.job(number)).unwrap().unwrap()
+    }
+
+    fn entries(&self, number: u32) -> Vec<Entry> {
+        self.store.read(|reader| reader.entries(number, 0)).unwrap()
+    }
+
+    fn problems(&self) -> Vec<String> {
+        self.store.verify().unwrap().problems
+    }
+}
+
+fn block_on<T>(future: impl Future<Output = T>) -> T {
+    tokio::runtime::Builder::new_current_thread()
+        .build()
+        .unwrap()
+        .block_on(future)
+}
+
+/// A moment so many minutes after an invented morning.
+fn at(minute: i64) -> Timestamp {
+    Timestamp::from_second(1_780_000_000 + 60 * minute).unwrap()
+}
+
+fn origin(minute: i64) -> Origin {
+    Origin {
+        by: "AB".into(),
+        terminal: "bench 1".into(),
+        made: at(minute),
+    }
+}
+
+/// Appends events with the state that the domain leads them to.
+fn add(tx: &mut Tx<'_>, number: u32, minute: i64, events: &[Event]) -> Result<Vec<Entry>, StorageError> {
+    let mut after = tx.job(number)?;
+    let first = after.as_ref().map_or(1, |job| job.revision + 1);
+    let entries: Vec<Entry> = (first..)
+        .zip(events)
+        .map(|(seq, event)| unstored(number, seq, minute, event))
+        .collect();
+    for entry in &entries {
+        after = match after {
+            Some(job) => job.after(entry),
+            None => Job::begin(entry).ok(),
+        };
+        if after.is_none() {
+            let history: Vec<Entry> = tx
+                .entries(number)?
+                .into_iter()
+                .chain(entries.iter().cloned())
+                .collect();
+            after = Some(Job::fold(&history).unwrap());
+            break;
+        }
+    }
+    tx.append(number, &origin(minute), at(minute), events, &after.unwrap())
+}
+
+/// An entry as the domain sees it before it is stored.
+fn unstored(job: u32, seq: u64, minute: i64, event: &Event) -> Entry {
+    let (previous, hash) = ([0; 32], [0; 32]);
+    Entry {
+        id: seq,
+        job,
+        seq,
+        origin: origin(minute),
+        stored: at(minute),
+        event: event.clone(),
+        previous,
+        hash,
+    }
+}
+
+fn note(text: &str) -> Event {
+    Event::Noted { text: text.into() }
+}
+
+fn stated(code: &str, value: Value) -> Event {
+    Event::Stated {
+        values: BTreeMap::from([(code.into(), value)]),
+        provenance: Provenance::Stated,
+    }
+}
+
+fn recorded(code: &str, value: f64) -> Event {
+    let readings = BTreeMap::from([(code.into(), Value::Number(value))]);
+    Event::Recorded {
+        run: None,
+        readings,
+        forced: false,
+        anew: false,
+    }
+}
+
+fn part(id: &str, kind: PartKind) -> Part {
+    let attributes = BTreeMap::from([
+        ("name".into(), Value::Text(format!("part {id}"))),
+        ("price".into(), Value::Money(12_345)),
+        ("mass".into(), Value::Number(0.1 + 0.2)),
+    ]);
+    Part {
+        id: id.into(),
+        kind,
+        attributes,
+    }
+}
+
+fn receipt(slot: Slot, serial: &str, lot: &str) -> Receipt {
+    Receipt {
+        slot,
+        found: BTreeMap::from([("capacity".into(), Value::Number(41_760.000_000_000_01))]),
+        serial: Some(serial.into()),
+        lot: Some(lot.into()),
+        volts: Some(51.7),
+        group_spread: Some(0.012),
+        papers: Some("UN 38.3 summary".into()),
+        damage: None,
+    }
+}
+
+fn blocked(number: u32, whose: Whose) -> Event {
+    Event::Blocked {
+        number,
+        family: Family::Parts,
+        check: Some("parts.received".into()),
+        about: "motor not here".into(),
+        whose,
+        chase: Some(date(2026, 6, 3)),
+        clears_when: "it is here".into(),
+    }
+}
+
+/// One of every kind of a job's events, in an order that a job could see.
+fn every_job_event() -> Vec<Event> {
+    let kept = Kept {
+        check: "pack.c-rate".into(),
+        version: 3,
+        verdict: Verdict::Caution,
+        summary: "1.9 C".into(),
+        uses: vec!["pack.capacity".into()],
+        fingerprint: "00ff".into(),
+        conceded: true,
+    };
+    vec![
+        Event::TakenIn {
+            rider: "Ümit \"the hill\"\n".into(),
+        },
+        stated("hill-grade", Value::Number(0.1)),
+        stated("date", Value::Day(date(2026, 7, 1))),
+        stated("class", Value::Word("eu-25".into())),
+        stated("throttle", Value::Flag(true)),
+        stated("cogs", Value::Teeth(vec![11, 13, 34])),
+        stated("restarts", Value::Tally { good: 4, tried: 5 }),
+        recorded("chainline-front", 0.051_5),
+        Event::Chosen {
+            slot: Slot::Pack,
+            part: part("pack-48-14", PartKind::Pack),
+        },
+        Event::Chosen {
+            slot: Slot::Motor,
+            part: part("mid-48-250", PartKind::Motor),
+        },
+        Event::Dropped { slot: Slot::Motor },
+        Event::Ordered {
+            slot: Slot::Pack,
+            supplier: "supplier one".into(),
+            due: Some(date(2026, 6, 1)),
+        },
+        Event::Received(receipt(Slot::Pack, "S-1", "L-7")),
+        Event::GateTried {
+            gate: Stage::Intake,
+            findings: vec![kept],
+            passed: true,
+        },
+        Event::Conceded {
+            check: "pack.c-rate".into(),
+            why: "short hills".into(),
+            fingerprint: "00ff".into(),
+            finding: "1.9 C".into(),
+        },
+        blocked(1, Whose::Supplier),
+        blocked(2, Whose::Owner),
+        Event::Cleared {
+            number: 2,
+            why: "paid".into(),
+        },
+        Event::Held {
+            why: "holiday".into(),
+            until: None,
+        },
+        Event::Released {},
+        Event::SentBack {
+            stage: Stage::Intake,
+            why: "other pack".into(),
+        },
+        note("note"),
+        Event::Retracted {
+            seq: 2,
+            why: "slip".into(),
+        },
+        Event::Closed {
+            end: Stage::Returned,
+            why: "rider moved".into(),
+        },
+    ]
+}

@@ -1,0 +1,242 @@
+//! Opening: new, old, newer, foreign and damaged files.
+
+use std::fs;
+
+use rusqlite::Connection;
+
+use super::{Bench, at, note};
+use crate::migrate::{self, APPLICATION_ID, SCHEMA};
+use crate::{OpenError, StorageError, Store, WriteError};
+
+/// A data file of schema 1 as text. Kept as it is for ever: each later schema opens it.
+const SCHEMA_1: &str = include_str!("schema_1.sql");
+
+fn refusal(folder: &std::path::Path) -> OpenError {
+    Store::open(folder).err().expect("the file must be refused")
+}
+
+#[test]
+fn a_new_file_has_the_newest_schema_our_mark_and_the_durable_settings() {
+    let bench = Bench::new();
+    assert_eq!(bench.store.schema(), SCHEMA);
+    assert_eq!(bench.store.path(), bench.file());
+    let settings = bench
+        .write(|tx| {
+            let number = |pragma: &str| {
+                tx.connection
+                    .pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
+                    .map_err(StorageError::from)
+            };
+            let mode: String = tx
+                .connection
+                .pragma_query_value(None, "journal_mode", |row| row.get(0))
+                .map_err(StorageError::from)?;
+            let numbers = [
+                number("synchronous")?,
+                number("foreign_keys")?,
+                number("trusted_schema")?,
+                number("user_version")?,
+                number("application_id")?,
+            ];
+            Ok((mode, numbers))
+        })
+        .unwrap();
+    // 2 is FULL ("PRAGMA synchronous", SQLite documentation).
+    assert_eq!(
+        settings,
+        ("wal".into(), [2, 1, 0, SCHEMA.into(), APPLICATION_ID.into()])
+    );
+    assert_eq!(bench.problems(), [""; 0]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_new_file_is_for_its_owner_alone() {
+    use std::os::unix::fs::PermissionsExt;
+    let bench = Bench::new();
+    assert_eq!(
+        fs::metadata(bench.file()).unwrap().permissions().mode() & 0o777,
+        0o600
+    );
+}
+
+#[test]
+fn a_crash_while_the_first_file_is_made_leaves_none_and_does_not_stop_the_next_start() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("lockring.db.new"), "half a file").unwrap();
+    let store = Store::open(folder.path()).unwrap();
+    assert_eq!(store.verify().unwrap().problems, [""; 0]);
+    assert!(!folder.path().join("lockring.db.new").exists());
+}
+
+#[test]
+fn what_was_stored_is_there_after_closing_and_opening() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let before = bench.entries(1);
+    bench.store.close().unwrap();
+    assert!(
+        !bench.folder.path().join("lockring.db-wal").exists(),
+        "the log is in the file"
+    );
+    let again = Store::open(bench.folder.path()).unwrap();
+    assert_eq!(again.read(|reader| reader.entries(1, 0)).unwrap(), before);
+}
+
+#[test]
+fn after_a_power_cut_everything_that_was_answered_is_there() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    bench.add(1, 1, vec![note("answered")]).unwrap();
+    // The files as they lie on the disk while the store is open: the log not yet in the file.
+    let after = tempfile::tempdir().unwrap();
+    for name in ["lockring.db", "lockring.db-wal"] {
+        fs::copy(bench.folder.path().join(name), after.path().join(name)).unwrap();
+    }
+    assert!(fs::metadata(after.path().join("lockring.db-wal")).unwrap().len() > 0);
+    let store = Store::open(after.path()).unwrap();
+    assert_eq!(
+        store.read(|reader| reader.entries(1, 0)).unwrap(),
+        bench.entries(1)
+    );
+    assert_eq!(store.verify().unwrap().problems, [""; 0]);
+}
+
+#[test]
+fn a_closed_store_says_so() {
+    let bench = Bench::new();
+    bench.store.close().unwrap();
+    bench.store.close().unwrap();
+    assert_eq!(
+        bench.write(|_| Ok(())),
+        Err(WriteError::Storage(StorageError::Closed))
+    );
+    assert_eq!(
+        bench.store.read(|reader| reader.counts()),
+        Err(StorageError::Closed)
+    );
+}
+
+#[test]
+fn a_newer_file_is_refused_with_the_version_that_reads_it_and_left_alone() {
+    let bench = Bench::new();
+    bench.store.close().unwrap();
+    let raw = Connection::open(bench.file()).unwrap();
+    raw.execute_batch("INSERT INTO migration VALUES (99, '9.1.0'); PRAGMA user_version = 99;")
+        .unwrap();
+    raw.close().unwrap();
+    let before = fs::read(bench.file()).unwrap();
+    let error = refusal(bench.folder.path());
+    assert!(
+        matches!(&error, OpenError::Newer { found: 99, known: SCHEMA, program, .. } if program == "9.1.0")
+    );
+    assert!(
+        error.to_string().contains("use lockring 9.1.0 or newer"),
+        "{error}"
+    );
+    assert_eq!(fs::read(bench.file()).unwrap(), before);
+}
+
+#[test]
+fn a_foreign_file_is_refused_and_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("lockring.db");
+    fs::write(&file, "shopping list").unwrap();
+    assert!(matches!(refusal(folder.path()), OpenError::NotOurs { .. }));
+    assert_eq!(fs::read(&file).unwrap(), b"shopping list");
+
+    fs::remove_file(&file).unwrap();
+    let raw = Connection::open(&file).unwrap();
+    raw.execute_batch("CREATE TABLE other (a); PRAGMA application_id = 7;")
+        .unwrap();
+    raw.close().unwrap();
+    let before = fs::read(&file).unwrap();
+    let error = refusal(folder.path());
+    assert!(
+        error
+            .to_string()
+            .contains("application id 0x00000007, expected 0x4c4b5247"),
+        "{error}"
+    );
+    assert_eq!(fs::read(&file).unwrap(), before);
+}
+
+#[test]
+fn a_damaged_file_is_refused_and_left_alone() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    bench
+        .add(
+            1,
+            1,
+            (0..200).map(|number| note(&format!("note {number}"))).collect(),
+        )
+        .unwrap();
+    bench.store.close().unwrap();
+    let mut bytes = fs::read(bench.file()).unwrap();
+    let page = 4096;
+    for start in (page..bytes.len()).step_by(page) {
+        bytes[start..start + 8].fill(0xFF);
+    }
+    fs::write(bench.file(), &bytes).unwrap();
+    let error = refusal(bench.folder.path());
+    assert!(matches!(error, OpenError::Damaged { .. }), "{error}");
+    assert_eq!(fs::read(bench.file()).unwrap(), bytes);
+
+    fs::write(bench.file(), b"").unwrap();
+    assert!(matches!(refusal(bench.folder.path()), OpenError::Damaged { .. }));
+    fs::write(bench.file(), &bytes[..60]).unwrap();
+    assert!(matches!(refusal(bench.folder.path()), OpenError::Damaged { .. }));
+}
+
+#[test]
+fn a_missing_folder_is_an_error_that_names_the_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let error = refusal(&folder.path().join("nowhere"));
+    assert!(matches!(error, OpenError::Storage { .. }));
+    assert!(
+        error.to_string().contains("nowhere/lockring.db cannot be opened"),
+        "{error}"
+    );
+}
+
+#[test]
+fn a_file_of_schema_1_opens_verifies_and_takes_entries() {
+    let folder = tempfile::tempdir().unwrap();
+    let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
+    raw.execute_batch(SCHEMA_1).unwrap();
+    raw.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
+    raw.pragma_update(None, "user_version", 1).unwrap();
+    raw.close().unwrap();
+    let bench = Bench {
+        store: Store::open(folder.path()).unwrap(),
+        folder,
+    };
+    assert_eq!(bench.problems(), [""; 0]);
+    let job = bench.job(1);
+    assert_eq!(
+        (job.revision, job.facts.len(), job.build.len(), job.blocks.len()),
+        (10, 1, 1, 1)
+    );
+    assert_eq!(
+        bench.write(|tx| Ok(tx.answer("request 1")?)),
+        Ok(Some(b"answer".to_vec()))
+    );
+    bench.add(1, 1000, vec![note("still going")]).unwrap();
+    assert_eq!(bench.entries(1).last().unwrap().stored, at(1000));
+    assert_eq!(bench.problems(), [""; 0]);
+}
+
+#[test]
+fn a_step_that_fails_leaves_the_schema_before_it() {
+    let mut raw = Connection::open_in_memory().unwrap();
+    let good = "CREATE TABLE migration (number INTEGER PRIMARY KEY, program TEXT NOT NULL) STRICT;";
+    let bad = "CREATE TABLE half (a); CREATE TABLE half (a);";
+    let failed = migrate::run(&mut raw, &[good, bad]).unwrap_err();
+    assert_eq!(failed.number, 2);
+    assert_eq!(migrate::user_version(&raw).unwrap(), 1);
+    assert!(!raw.table_exists(None, "half").unwrap());
+    migrate::run(&mut raw, &[good, "CREATE TABLE whole (a);"]).unwrap();
+    assert_eq!(migrate::user_version(&raw).unwrap(), 2);
+    assert!(raw.table_exists(None, "whole").unwrap());
+}

@@ -1,0 +1,162 @@
+//! What one caller may do inside the writer's transaction.
+
+use jiff::Timestamp;
+use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::job::Job;
+use lockring_domain::part::Part;
+use rusqlite::{Connection, OptionalExtension};
+
+use crate::error::StorageError;
+use crate::queries;
+
+mod write;
+
+/// One caller's part of a transaction: it sees everything stored so far, and either all it
+/// writes is kept or nothing.
+pub struct Tx<'c> {
+    pub(crate) connection: &'c Connection,
+    /// The first write that failed; the caller's whole part is then dropped, even when the
+    /// caller makes nothing of the error.
+    pub(crate) failed: Option<StorageError>,
+}
+
+impl<'c> Tx<'c> {
+    pub(crate) fn new(connection: &'c Connection) -> Self {
+        Self {
+            connection,
+            failed: None,
+        }
+    }
+
+    /// A job as it stands; `None` when there is none of this number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
+        queries::job(self.connection, number)
+    }
+
+    /// The entries of a job, oldest first; 0 asks for those of the shop as a whole.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn entries(&self, job: u32) -> Result<Vec<Entry>, StorageError> {
+        queries::history(self.connection, job, 0)
+    }
+
+    /// The number the next job gets: one more than the last, from 1.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn next_job_number(&self) -> Result<u32, StorageError> {
+        let sql = "SELECT coalesce(max(number), 0) + 1 FROM job";
+        Ok(self
+            .connection
+            .prepare_cached(sql)?
+            .query_row([], |row| row.get(0))?)
+    }
+
+    /// A part of the catalogue by id.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn part(&self, id: &str) -> Result<Option<Part>, StorageError> {
+        queries::part(self.connection, id)
+    }
+
+    /// The ids of all parts of the catalogue, sorted.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn part_ids(&self) -> Result<Vec<String>, StorageError> {
+        let mut statement = self
+            .connection
+            .prepare_cached("SELECT id FROM part ORDER BY id")?;
+        let ids = statement
+            .query_map([], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        Ok(ids)
+    }
+
+    /// The answer a request was given before; `None` when it is new.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn answer(&self, request_id: &str) -> Result<Option<Vec<u8>>, StorageError> {
+        let sql = "SELECT answer FROM answered WHERE request_id = ?1";
+        Ok(self
+            .connection
+            .prepare_cached(sql)?
+            .query_row([request_id], |row| row.get(0))
+            .optional()?)
+    }
+
+    /// Keeps the answer to a request, with the time of the newest entry, in the same
+    /// transaction as what it answers.
+    ///
+    /// # Errors
+    /// [`StorageError`] when it cannot be stored, or the request has an answer already.
+    pub fn remember(&mut self, request_id: &str, answer: &[u8]) -> Result<(), StorageError> {
+        let result = self.try_remember(request_id, answer);
+        self.note(result)
+    }
+
+    /// Forgets answers kept with a time before `before`; returns how many.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be written.
+    pub fn forget_answers(&mut self, before: Timestamp) -> Result<usize, StorageError> {
+        let sql = "DELETE FROM answered WHERE at_us < ?1";
+        let result = self
+            .connection
+            .execute(sql, [before.as_microsecond()])
+            .map_err(StorageError::from);
+        self.note(result)
+    }
+
+    /// Appends events to a job's history and writes the tables that follow from `after`.
+    ///
+    /// `stored` never runs backwards in the journal: an earlier time than the last entry's
+    /// becomes that one's. `origin.made` must be a whole microsecond (see
+    /// [`crate::whole_microseconds`]), because that is what is stored.
+    ///
+    /// # Errors
+    /// [`StorageError::Unstorable`] when there is no event, an event is not one of a job,
+    /// `origin.made` is finer than a microsecond, a number is not finite, or `after` is not
+    /// what the entries fold into; other [`StorageError`]s when the database refuses.
+    pub fn append(
+        &mut self,
+        job: u32,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+        after: &Job,
+    ) -> Result<Vec<Entry>, StorageError> {
+        let result = self.try_append(job, origin, stored, events, after);
+        self.note(result)
+    }
+
+    /// Puts parts into the catalogue, replacing those of the same id: one entry of the shop
+    /// as a whole (job 0), and the parts' rows.
+    ///
+    /// # Errors
+    /// [`StorageError::Unstorable`] when there is no part, `origin.made` is finer than a
+    /// microsecond or a number is not finite; other [`StorageError`]s when the database
+    /// refuses.
+    pub fn catalogue(
+        &mut self,
+        origin: &Origin,
+        stored: Timestamp,
+        parts: &[Part],
+    ) -> Result<Vec<Entry>, StorageError> {
+        let result = self.try_catalogue(origin, stored, parts);
+        self.note(result)
+    }
+
+    fn note<T>(&mut self, result: Result<T, StorageError>) -> Result<T, StorageError> {
+        if let Err(error) = &result {
+            self.failed.get_or_insert_with(|| error.clone());
+        }
+        result
+    }
+}

@@ -1,0 +1,221 @@
+//! Writing entries and what follows from them.
+
+use jiff::Timestamp;
+use lockring_domain::entry::{Entry, Event, Origin, PAYLOAD_VERSION};
+use lockring_domain::job::{FoldError, Job};
+use lockring_domain::part::Part;
+use rusqlite::types::Value;
+use rusqlite::{params, params_from_iter};
+
+use super::Tx;
+use crate::error::StorageError;
+use crate::projections::{PROJECTIONS, Table};
+use crate::queries::{self, head};
+use crate::rows::{self, Raw};
+
+impl Tx<'_> {
+    pub(super) fn try_remember(&self, request_id: &str, answer: &[u8]) -> Result<(), StorageError> {
+        let at_us = head(self.connection)?.stored_us.max(0);
+        let sql = "INSERT INTO answered (request_id, answer, at_us) VALUES (?1, ?2, ?3)";
+        self.connection
+            .prepare_cached(sql)?
+            .execute((request_id, answer, at_us))?;
+        Ok(())
+    }
+
+    pub(super) fn try_append(
+        &self,
+        job: u32,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+        after: &Job,
+    ) -> Result<Vec<Entry>, StorageError> {
+        let what = || format!("a change of job {job}");
+        if job == 0 || after.number != job {
+            return Err(StorageError::unstorable(
+                what(),
+                format!("it comes with the state of job {}", after.number),
+            ));
+        }
+        if events.is_empty() {
+            return Err(StorageError::unstorable(
+                what(),
+                "it has no event; expected at least one",
+            ));
+        }
+        if events
+            .iter()
+            .any(|event| matches!(event, Event::Catalogued { .. }))
+        {
+            return Err(StorageError::unstorable(
+                what(),
+                "`catalogued` is an entry of the shop, not of a job",
+            ));
+        }
+        let before = self.job(job)?;
+        let entries = self.journal(job, origin, stored, events)?;
+        let folded = self.fold_on(before.clone(), &entries)?;
+        if folded != *after {
+            let told = "the state given with it is not what its entries fold into";
+            return Err(StorageError::unstorable(what(), told));
+        }
+        for table in &PROJECTIONS {
+            let old = before.as_ref().map(table.rows).transpose()?.unwrap_or_default();
+            self.project(table, &old, &(table.rows)(after)?)?;
+        }
+        Ok(entries)
+    }
+
+    pub(super) fn try_catalogue(
+        &self,
+        origin: &Origin,
+        stored: Timestamp,
+        parts: &[Part],
+    ) -> Result<Vec<Entry>, StorageError> {
+        if parts.is_empty() {
+            return Err(StorageError::unstorable(
+                "a catalogue",
+                "it has no part; expected at least one",
+            ));
+        }
+        let entries = self.journal(
+            0,
+            origin,
+            stored,
+            &[Event::Catalogued {
+                parts: parts.to_vec(),
+            }],
+        )?;
+        let last = head(self.connection)?.id;
+        let mut write = self.connection.prepare_cached(
+            "INSERT INTO part (id, kind, attributes, entry) VALUES (?1, ?2, ?3, ?4)
+             ON CONFLICT (id) DO UPDATE
+             SET kind = excluded.kind, attributes = excluded.attributes, entry = excluded.entry",
+        )?;
+        for part in parts {
+            write.execute((&part.id, part.kind.word(), rows::attributes(part)?, last))?;
+        }
+        Ok(entries)
+    }
+
+    /// Writes journal rows, each linked to the one before it.
+    fn journal(
+        &self,
+        job: u32,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+    ) -> Result<Vec<Entry>, StorageError> {
+        if crate::whole_microseconds(origin.made) != origin.made {
+            let problem = format!("it was made at {}; expected a whole microsecond", origin.made);
+            return Err(StorageError::unstorable(
+                format!("an entry of job {job}"),
+                problem,
+            ));
+        }
+        let mut head = head(self.connection)?;
+        let last_seq: i64 = self
+            .connection
+            .prepare_cached("SELECT coalesce(max(seq), 0) FROM journal WHERE job = ?1")?
+            .query_row([job], |row| row.get(0))?;
+        let mut write = self.connection.prepare_cached(&format!(
+            "INSERT INTO journal ({}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+            rows::JOURNAL
+        ))?;
+        let mut entries = Vec::with_capacity(events.len());
+        for (seq, event) in (last_seq + 1..).zip(events) {
+            let mut raw = Raw {
+                id: head.id + 1,
+                job,
+                seq,
+                made_us: origin.made.as_microsecond(),
+                stored_us: stored.as_microsecond().max(head.stored_us),
+                by: origin.by.clone(),
+                terminal: origin.terminal.clone(),
+                kind: event.kind().to_owned(),
+                version: PAYLOAD_VERSION,
+                payload: rows::payload(event)?,
+                previous: head.hash,
+                hash: [0; 32],
+            };
+            raw.hash = raw.link();
+            write.execute(params![
+                raw.id,
+                raw.job,
+                raw.seq,
+                raw.made_us,
+                raw.stored_us,
+                raw.by,
+                raw.terminal,
+                raw.kind,
+                raw.version,
+                raw.payload,
+                raw.previous,
+                raw.hash
+            ])?;
+            head = queries::Head {
+                id: raw.id,
+                stored_us: raw.stored_us,
+                hash: raw.hash,
+            };
+            entries.push(raw.entry()?);
+        }
+        Ok(entries)
+    }
+
+    /// The job that new entries lead to; a retraction takes a new fold of the whole history.
+    fn fold_on(&self, before: Option<Job>, entries: &[Entry]) -> Result<Job, StorageError> {
+        let number = entries.first().map_or(0, |entry| entry.job);
+        let wrong = |error: FoldError| {
+            StorageError::unstorable(format!("a change of job {number}"), error.to_string())
+        };
+        if entries
+            .iter()
+            .any(|entry| matches!(entry.event, Event::Retracted { .. }))
+        {
+            return Job::fold(&self.entries(number)?).map_err(wrong);
+        }
+        let Some(before) = before else {
+            return Job::fold(entries).map_err(wrong);
+        };
+        let folded = entries.iter().try_fold(before, |job, entry| job.after(entry));
+        Ok(folded.expect("only a retraction has no job after it, and there is none here"))
+    }
+
+    /// Brings a table from a job's old rows to its new ones, writing only what differs.
+    fn project(&self, table: &Table, old: &[Vec<Value>], new: &[Vec<Value>]) -> Result<(), StorageError> {
+        let keys = &table.columns[..table.key];
+        let gone = old
+            .iter()
+            .filter(|row| !new.iter().any(|other| other[..table.key] == row[..table.key]));
+        let matches: Vec<String> = (1..)
+            .zip(keys)
+            .map(|(at, key)| format!("{key} = ?{at}"))
+            .collect();
+        let delete = format!("DELETE FROM {} WHERE {}", table.name, matches.join(" AND "));
+        for row in gone {
+            let mut statement = self.connection.prepare_cached(&delete)?;
+            statement.execute(params_from_iter(&row[..table.key]))?;
+        }
+        let places: Vec<String> = (1..=table.columns.len()).map(|at| format!("?{at}")).collect();
+        let sets: Vec<String> = table.columns[table.key..]
+            .iter()
+            .map(|column| format!("{column} = excluded.{column}"))
+            .collect();
+        let upsert = format!(
+            "INSERT INTO {} ({}) VALUES ({}) ON CONFLICT ({}) DO UPDATE SET {}",
+            table.name,
+            table.columns.join(", "),
+            places.join(", "),
+            keys.join(", "),
+            sets.join(", "),
+        );
+        for row in new.iter().filter(|row| !old.contains(row)) {
+            self.connection
+                .prepare_cached(&upsert)?
+                .execute(params_from_iter(row))?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,94 @@
+//! The mechanic's half hour and the owner's evening, as the README tells them.
+
+use crate::support::Shop;
+
+#[test]
+fn a_reading_says_what_was_understood_in_two_unit_systems() {
+    let shop = Shop::with_demo_jobs();
+    let said = shop.line("measure 2 clf 51,5").ok();
+    assert!(said.contains("51.5 mm (2.03 in)"), "{said}");
+    let said = shop.line("measure 2 gapm 0").ok();
+    assert!(said.contains("0 mm"), "{said}");
+    let said = shop.line("donor 2 permitted-mass=31st6lb").ok();
+    assert!(said.contains("kg"), "{said}");
+}
+
+#[test]
+fn undo_is_a_counter_entry_and_nothing_is_lost() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("measure 2 clf 51.5").ok();
+    let before = shop.json("history 2").len();
+    let said = shop.line("undo 2").ok();
+    assert!(said.contains("no longer counts"), "{said}");
+    let lines = shop.json("history 2");
+    assert!(lines.len() > before);
+    assert_eq!(lines.iter().filter(|line| line["retracted"] == true).count(), 1);
+    let facts = shop.json("show 2")[0]["facts"].clone();
+    assert!(
+        facts
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|fact| fact["code"] != "chainline-front")
+    );
+}
+
+#[test]
+fn a_job_can_end_as_returned_and_says_why() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("close 3 --returned --why \"shell is glued\"").ok();
+    assert!(shop.json("jobs").iter().all(|job| job["job"] != 3));
+    let over = shop.json("jobs --all");
+    assert!(
+        over.iter()
+            .any(|job| job["job"] == 3 && job["stage"] == "returned")
+    );
+    assert_eq!(shop.json("show 3")[0]["closed_because"], "shell is glued");
+}
+
+#[test]
+fn holds_are_not_blocks_and_keep_the_gate_shut() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("hold 1 --why \"rider on holiday\" --until 2026-04-09")
+        .ok();
+    let text = shop.line("advance 1").fails(9);
+    assert!(text.contains("on hold"), "{text}");
+    assert_eq!(shop.json("report blocked")[0]["blocks"], 0);
+    shop.line("release 1").ok();
+}
+
+#[test]
+fn a_block_by_hand_stands_in_the_report_until_it_is_cleared() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("--at 2026-03-17T09:00 block 3 parts \"shift sensor back-ordered\" --whose supplier --chase 2026-03-30").ok();
+    let report = shop.json("report blocked --on 2026-03-25")[0].clone();
+    assert_eq!(report["blocks"], 1);
+    let line = report["lines"][0].clone();
+    assert_eq!(line["block"]["family"], "parts");
+    // Working days after Tue 17 March up to Wed 25 March 2026: 18, 19, 20, 23, 24, 25.
+    assert_eq!(line["block"]["age_days"], 6);
+    assert_eq!(line["block"]["whose_move"], "supplier");
+    shop.line("clear 3 1 --why \"came in\"").ok();
+    assert_eq!(shop.json("report blocked")[0]["blocks"], 0);
+}
+
+#[test]
+fn the_catalogue_goes_out_and_comes_back_the_same() {
+    let shop = Shop::with_demo_jobs();
+    let out = shop.line("catalogue export").ok();
+    let path = shop.folder().join("parts.toml");
+    std::fs::write(&path, &out).unwrap();
+    let other = Shop::open();
+    other.run(["catalogue", "import", path.to_str().unwrap()]).ok();
+    assert_eq!(other.line("catalogue export").ok(), out);
+    assert_eq!(other.json("catalogue list"), shop.json("catalogue list"));
+}
+
+#[test]
+fn a_dry_run_answers_and_stores_nothing() {
+    let shop = Shop::with_demo_jobs();
+    let before = shop.json("history 2").len();
+    let said = shop.line("--dry-run measure 2 clf 51.5").ok();
+    assert!(said.contains("51.5 mm"), "{said}");
+    assert_eq!(shop.json("history 2").len(), before);
+}

@@ -1,0 +1,46 @@
+//! `--json` is a promise: each line reads as the contract's own message, no field more.
+
+use lockring_proto::v1;
+use serde::de::DeserializeOwned;
+
+use crate::support::Shop;
+
+#[track_caller]
+fn reads_as<T: DeserializeOwned>(shop: &Shop, line: &str, at_least: usize) {
+    let objects = shop.json(line);
+    assert!(
+        objects.len() >= at_least,
+        "`{line}` gave {} objects",
+        objects.len()
+    );
+    for object in objects {
+        if let Err(error) = serde_json::from_value::<T>(object.clone()) {
+            panic!("`{line}`: {error}: {object}");
+        }
+    }
+}
+
+#[test]
+fn every_reading_command_prints_the_contracts_messages() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("advance 2").fails(8);
+    reads_as::<v1::JobLine>(&shop, "jobs", 3);
+    reads_as::<v1::JobView>(&shop, "show 2", 1);
+    reads_as::<v1::HistoryLine>(&shop, "history 2", 10);
+    reads_as::<v1::CheckReport>(&shop, "check 2", 10);
+    reads_as::<v1::CheckReport>(&shop, "explain 2 hill.climb_speed", 1);
+    reads_as::<v1::BlockedReport>(&shop, "report blocked", 1);
+    reads_as::<v1::PartView>(&shop, "catalogue list", 20);
+    reads_as::<v1::PartView>(&shop, "catalogue show mid-48-250", 1);
+    reads_as::<v1::StatusReply>(&shop, "status", 1);
+    reads_as::<v1::VerifyReply>(&shop, "verify", 1);
+    reads_as::<v1::JobReply>(&shop, "note 2 seen", 1);
+}
+
+#[test]
+fn a_field_the_contract_does_not_know_is_refused() {
+    let shop = Shop::with_demo_jobs();
+    let mut line = shop.json("jobs")[0].clone();
+    line["colour"] = "red".into();
+    assert!(serde_json::from_value::<v1::JobLine>(line).is_err());
+}

@@ -1,0 +1,218 @@
+//! The contract as another client sees it: health, refusals with details, many clients at once.
+
+use std::path::PathBuf;
+
+use lockring_proto::v1::jobs_client::JobsClient;
+use lockring_proto::v1::shop_client::ShopClient;
+use lockring_proto::v1::{HelloRequest, NoteRequest, Origin, RecordRequest, ShowJobRequest};
+use lockring_proto::{PROTOCOL, paths};
+use tonic::transport::{Channel, Endpoint};
+
+use crate::support::Shop;
+
+async fn connect(shop: &Shop) -> Channel {
+    let socket: PathBuf = paths::socket_path(&shop.folder()).unwrap();
+    Endpoint::from_shared(format!("unix://{}", socket.display()))
+        .unwrap()
+        .connect()
+        .await
+        .unwrap()
+}
+
+fn origin(request_id: &str) -> Option<Origin> {
+    Some(Origin {
+        request_id: request_id.into(),
+        by: "K".into(),
+        terminal: "test".into(),
+        made_at_us: None,
+        expected_revision: None,
+        validate_only: false,
+    })
+}
+
+fn block_on<T>(work: impl Future<Output = T>) -> T {
+    tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .unwrap()
+        .block_on(work)
+}
+
+#[test]
+fn thirty_two_clients_on_one_job_and_on_others_lose_nothing() {
+    let shop = Shop::with_demo_jobs();
+    let notes = 20;
+    block_on(async {
+        let mut clients = Vec::new();
+        for client in 0..32u32 {
+            let channel = connect(&shop).await;
+            clients.push(tokio::spawn(async move {
+                let mut jobs = JobsClient::new(channel);
+                for number in 0..notes {
+                    // Half of them share job 1, the others spread over jobs 2 and 3.
+                    let job = if client % 2 == 0 { 1 } else { 2 + client % 4 / 2 };
+                    let id = format!("client-{client}-{number}");
+                    let request = NoteRequest {
+                        origin: origin(&id),
+                        job,
+                        text: id.clone(),
+                    };
+                    jobs.note(request)
+                        .await
+                        .unwrap_or_else(|status| panic!("{id}: {status}"));
+                }
+            }));
+        }
+        for client in clients {
+            client.await.unwrap();
+        }
+    });
+    let mut texts = Vec::new();
+    for job in 1..=3 {
+        let lines = shop.json(&format!("history {job}"));
+        let seqs: Vec<u64> = lines.iter().map(|line| line["seq"].as_u64().unwrap()).collect();
+        assert!(
+            seqs.iter().enumerate().all(|(at, seq)| *seq == at as u64 + 1),
+            "job {job} has gaps"
+        );
+        texts.extend(lines.iter().map(|line| line["text"].as_str().unwrap().to_owned()));
+    }
+    for client in 0..32 {
+        for number in 0..notes {
+            let note = format!("note: client-{client}-{number}");
+            assert_eq!(texts.iter().filter(|text| **text == note).count(), 1, "{note}");
+        }
+    }
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}
+
+#[test]
+fn a_retry_with_the_same_request_id_gets_the_first_answer() {
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        let request = NoteRequest {
+            origin: origin("same"),
+            job: 1,
+            text: "once".into(),
+        };
+        let first = jobs.note(request.clone()).await.unwrap().into_inner();
+        let second = jobs.note(request).await.unwrap().into_inner();
+        assert!(!first.repeated && second.repeated);
+        assert_eq!(first.revision, second.revision);
+    });
+    let noted = shop
+        .json("history 1")
+        .iter()
+        .filter(|line| line["text"] == "note: once")
+        .count();
+    assert_eq!(noted, 1);
+}
+
+#[test]
+fn a_request_without_an_id_is_refused() {
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        for id in ["", &"x".repeat(65)] {
+            let status = jobs
+                .note(NoteRequest {
+                    origin: origin(id),
+                    job: 1,
+                    text: "a".into(),
+                })
+                .await
+                .unwrap_err();
+            assert_eq!(status.code(), tonic::Code::InvalidArgument, "{status}");
+        }
+        let status = jobs
+            .note(NoteRequest {
+                origin: None,
+                job: 1,
+                text: "a".into(),
+            })
+            .await
+            .unwrap_err();
+        assert_eq!(status.code(), tonic::Code::InvalidArgument, "{status}");
+    });
+}
+
+#[test]
+fn a_stale_revision_is_aborted_and_a_missing_job_not_found() {
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        let mut stale = origin("stale").unwrap();
+        stale.expected_revision = Some(1);
+        let request = NoteRequest {
+            origin: Some(stale),
+            job: 1,
+            text: "a".into(),
+        };
+        assert_eq!(jobs.note(request).await.unwrap_err().code(), tonic::Code::Aborted);
+        let status = jobs.show(ShowJobRequest { job: 99 }).await.unwrap_err();
+        assert_eq!(status.code(), tonic::Code::NotFound);
+        assert!(!status.details().is_empty(), "a refusal carries details");
+    });
+}
+
+#[test]
+fn a_client_of_another_protocol_or_folder_is_told_both_sides() {
+    let shop = Shop::open();
+    block_on(async {
+        let mut client = ShopClient::new(connect(&shop).await);
+        let good = HelloRequest {
+            program_version: env!("CARGO_PKG_VERSION").into(),
+            protocol: PROTOCOL,
+            data_folder: shop.folder().canonicalize().unwrap().display().to_string(),
+        };
+        client.hello(good.clone()).await.unwrap();
+        let newer = HelloRequest {
+            protocol: PROTOCOL + 1,
+            ..good.clone()
+        };
+        let status = client.hello(newer).await.unwrap_err();
+        assert_eq!(status.code(), tonic::Code::FailedPrecondition);
+        assert!(status.message().contains(&(PROTOCOL + 1).to_string()), "{status}");
+        let elsewhere = HelloRequest {
+            data_folder: "/elsewhere".into(),
+            ..good
+        };
+        let status = client.hello(elsewhere).await.unwrap_err();
+        assert_eq!(status.code(), tonic::Code::FailedPrecondition);
+        assert!(status.message().contains("/elsewhere"), "{status}");
+    });
+}
+
+#[test]
+fn nonsense_in_every_field_is_refused_and_never_ends_the_daemon() {
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        for (act, run) in [
+            ("", ""),
+            ("dance", ""),
+            ("ride", ""),
+            ("ride", "\u{0}"),
+            ("measure", "hill"),
+        ] {
+            let request = RecordRequest {
+                origin: origin(&format!("nonsense {act} {run}")),
+                job: 1,
+                act: act.into(),
+                run: run.into(),
+                values: Vec::new(),
+                force: true,
+                anew: true,
+            };
+            let status = jobs.record(request).await.unwrap_err();
+            assert_eq!(
+                status.code(),
+                tonic::Code::InvalidArgument,
+                "{act} {run}: {status}"
+            );
+        }
+    });
+    shop.line("jobs").ok();
+}

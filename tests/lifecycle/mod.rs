@@ -1,0 +1,75 @@
+//! Starting, stopping, finding each other.
+
+use std::time::{Duration, Instant};
+
+use crate::support::{PATIENCE, run_in};
+
+#[test]
+fn a_detached_daemon_starts_serves_and_stops() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let data = folder.path().join("data");
+    assert_eq!(run_in(&data, ["daemon", "status"]).code, 3);
+    run_in(&data, ["daemon", "start"]).ok();
+    let again = run_in(&data, ["daemon", "start"]).ok();
+    assert!(again.contains("already"), "{again}");
+    run_in(&data, ["jobs"]).ok();
+    run_in(&data, ["daemon", "stop"]).ok();
+    assert_eq!(run_in(&data, ["daemon", "status"]).code, 3);
+    assert!(
+        !data.join("run/lockringd.sock").exists(),
+        "the socket stayed behind"
+    );
+    let none = run_in(&data, ["daemon", "stop"]).ok();
+    assert!(none.contains("no lockringd"), "{none}");
+}
+
+#[test]
+fn any_command_starts_the_daemon_when_asked_to() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let data = folder.path().join("data");
+    run_in(&data, ["--start", "jobs"]).ok();
+    run_in(&data, ["daemon", "stop"]).ok();
+}
+
+#[test]
+fn two_commands_that_start_the_daemon_at_once_share_one() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let data = folder.path().join("data");
+    let pids: Vec<u64> = std::thread::scope(|scope| {
+        let askers: Vec<_> = (0..4)
+            .map(|_| {
+                let data = &data;
+                scope.spawn(move || {
+                    let out = run_in(data, ["--start", "--json", "status"]).ok();
+                    let status: serde_json::Value = serde_json::from_str(out.trim()).unwrap();
+                    status["pid"].as_u64().unwrap()
+                })
+            })
+            .collect();
+        askers.into_iter().map(|asker| asker.join().unwrap()).collect()
+    });
+    assert!(pids.iter().all(|pid| *pid == pids[0]), "{pids:?}");
+    run_in(&data, ["daemon", "stop"]).ok();
+}
+
+#[test]
+fn a_watcher_is_told_when_the_daemon_stops() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let data = folder.path().join("data");
+    run_in(&data, ["daemon", "start"]).ok();
+    let mut watcher = crate::support::clean(crate::support::LOCKRING)
+        .arg("--dir")
+        .arg(&data)
+        .arg("watch")
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(200));
+    run_in(&data, ["daemon", "stop"]).ok();
+    let begun = Instant::now();
+    while watcher.try_wait().unwrap().is_none() {
+        assert!(begun.elapsed() < PATIENCE, "the watcher hangs on");
+        std::thread::sleep(Duration::from_millis(10));
+    }
+}

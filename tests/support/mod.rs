@@ -1,0 +1,194 @@
+//! A shop on a folder of its own: the real daemon, the real command line, nothing else.
+
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+use tempfile::TempDir;
+
+pub const LOCKRING: &str = env!("CARGO_BIN_EXE_lockring");
+pub const LOCKRINGD: &str = env!("CARGO_BIN_EXE_lockringd");
+
+/// How long anything may take before a test gives up. No test measures time.
+pub const PATIENCE: Duration = Duration::from_secs(30);
+
+/// What a command line gave.
+#[derive(Debug)]
+pub struct Answer {
+    pub line: String,
+    pub out: String,
+    pub err: String,
+    pub code: i32,
+}
+
+impl Answer {
+    /// The standard output of a command that must have succeeded.
+    #[track_caller]
+    pub fn ok(self) -> String {
+        assert_eq!(self.code, 0, "`{}` gave:\n{}{}", self.line, self.out, self.err);
+        self.out
+    }
+
+    /// The complaint of a command that must have failed with this exit code, with a hint.
+    #[track_caller]
+    pub fn fails(self, code: i32) -> String {
+        assert_eq!(self.code, code, "`{}` gave:\n{}{}", self.line, self.out, self.err);
+        format!("{}{}", self.out, self.err)
+    }
+}
+
+/// A folder with a daemon on it.
+pub struct Shop {
+    folder: TempDir,
+    daemon: Option<Child>,
+}
+
+impl Shop {
+    /// A new, empty shop, served.
+    pub fn open() -> Self {
+        let mut shop = Self {
+            folder: TempDir::new().unwrap(),
+            daemon: None,
+        };
+        shop.serve();
+        shop
+    }
+
+    /// A shop with the demo's catalogue and its three jobs taken in.
+    pub fn with_demo_jobs() -> Self {
+        let shop = Self::open();
+        shop.run(["catalogue", "import", &demo_file("catalogue.toml")])
+            .ok();
+        for sheet in ["trekking.toml", "longtail.toml", "hardtail.toml"] {
+            shop.run(["--at", "2026-03-02T09:00", "take-in", "--file", &demo_file(sheet)])
+                .ok();
+        }
+        shop
+    }
+
+    /// The data folder.
+    pub fn folder(&self) -> PathBuf {
+        self.folder.path().join("data")
+    }
+
+    /// Starts the daemon and waits until it serves.
+    pub fn serve(&mut self) {
+        assert!(self.daemon.is_none(), "served already");
+        let child = clean(LOCKRINGD)
+            .arg("--dir")
+            .arg(self.folder())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        self.daemon = Some(child);
+        let begun = Instant::now();
+        while self.run(["daemon", "status"]).code != 0 {
+            let daemon = self.daemon.as_mut().unwrap();
+            assert!(
+                daemon.try_wait().unwrap().is_none(),
+                "lockringd ended before it served"
+            );
+            assert!(begun.elapsed() < PATIENCE, "lockringd does not serve");
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    /// Kills the daemon without warning.
+    pub fn kill(&mut self) {
+        let mut daemon = self.daemon.take().unwrap();
+        daemon.kill().unwrap();
+        daemon.wait().unwrap();
+    }
+
+    /// Runs a command line.
+    pub fn run<S: AsRef<OsStr>>(&self, args: impl IntoIterator<Item = S>) -> Answer {
+        run_in(&self.folder(), args)
+    }
+
+    /// Runs a command line written as at the bench; double quotes hold words together.
+    pub fn line(&self, line: &str) -> Answer {
+        self.run(words(line))
+    }
+
+    /// The objects that a reading command prints with `--json`.
+    #[track_caller]
+    pub fn json(&self, line: &str) -> Vec<serde_json::Value> {
+        let mut args = words(line);
+        args.push("--json".into());
+        let out = self.run(args).ok();
+        out.lines()
+            .map(|line| serde_json::from_str(line).unwrap())
+            .collect()
+    }
+}
+
+impl Drop for Shop {
+    fn drop(&mut self) {
+        if let Some(mut daemon) = self.daemon.take() {
+            let _gone_already = daemon.kill();
+            let _reaped = daemon.wait();
+        }
+    }
+}
+
+/// Runs a command line on a folder.
+pub fn run_in<S: AsRef<OsStr>>(folder: &Path, args: impl IntoIterator<Item = S>) -> Answer {
+    let args: Vec<_> = args.into_iter().map(|arg| arg.as_ref().to_owned()).collect();
+    let line = args
+        .iter()
+        .map(|arg| arg.to_string_lossy())
+        .collect::<Vec<_>>()
+        .join(" ");
+    let output: Output = clean(LOCKRING)
+        .arg("--dir")
+        .arg(folder)
+        .args(&args)
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    Answer {
+        line,
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+        code: output.status.code().unwrap_or(-1),
+    }
+}
+
+/// A program with an environment that holds nothing of the machine's.
+pub fn clean(program: &str) -> Command {
+    let mut command = Command::new(program);
+    command
+        .env_clear()
+        .env("PATH", "/usr/bin:/bin")
+        .env("HOME", "/nonexistent")
+        .env("TZ", "UTC")
+        .env("LOCKRING_BY", "K")
+        .env("LOCKRING_TERMINAL", "bench");
+    command
+}
+
+/// Splits a line as a shell would, as far as double quotes go.
+pub fn words(line: &str) -> Vec<String> {
+    let mut words = Vec::new();
+    let mut word: Option<String> = None;
+    let mut quoted = false;
+    for c in line.chars() {
+        match c {
+            '"' => {
+                quoted = !quoted;
+                word.get_or_insert_default();
+            }
+            c if c.is_whitespace() && !quoted => words.extend(word.take()),
+            c => word.get_or_insert_default().push(c),
+        }
+    }
+    words.extend(word);
+    words
+}
+
+/// A file of the demo.
+pub fn demo_file(name: &str) -> String {
+    format!("{}/cli/demo/{name}", env!("CARGO_MANIFEST_DIR"))
+}
