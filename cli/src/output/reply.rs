@@ -65,20 +65,22 @@ fn print_said(out: &mut Out<'_>, reply: &JobReply, dry_run: bool) -> Result<(), 
 }
 
 fn print_blocks(out: &mut Out<'_>, reply: &JobReply) -> Result<(), CommandError> {
-    for block in &reply.opened {
-        let (number, family, about) = (block.number, &block.family, &block.about);
-        let chase = chase_words(block);
-        let text = format!(
-            "{number} opened: {family}, {} to move{chase}: {about}",
-            block.whose_move
-        );
-        out.wrapped("block ", "    ", &text)?;
+    let opened: Vec<String> = reply
+        .opened
+        .iter()
+        .map(|block| {
+            let (number, family, whose) = (block.number, &block.family, &block.whose_move);
+            format!("{number} {family}, {whose} to move{}", chase_words(block))
+        })
+        .collect();
+    if !opened.is_empty() {
+        out.wrapped("blocks opened: ", "    ", &opened.join("; "))?;
     }
     for block in &reply.cleared {
         out.wrapped(
             "block ",
             "    ",
-            &format!("{} cleared: {}, {}", block.number, block.family, block.about),
+            &format!("{} cleared: {} {}", block.number, block.family, block.check),
         )?;
     }
     Ok(())

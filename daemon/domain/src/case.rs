@@ -252,12 +252,10 @@ impl<'a> Case<'a> {
 
     fn fact(&self, key: &str) -> Option<&'a Fact> {
         debug_assert!(code::find(key).is_some(), "{key} is not in the table of codes");
-        let seen = code::find(key).is_some_and(|row| row.since() <= self.gate);
+        // What is taken at a later stage is out of sight here.
+        code::find(key).filter(|row| row.since() <= self.gate)?;
         self.note_use(key);
-        self.job
-            .facts
-            .get(key)
-            .filter(|fact| seen && fact.stale.is_none())
+        self.job.facts.get(key).filter(|fact| fact.stale.is_none())
     }
 }
 

@@ -153,31 +153,31 @@ impl Code {
         self.difference_si(self.agree)
     }
 
-    /// The command that would record this value for a job.
+    /// The command that would record this value for a job, the value left blank.
     pub fn how_to_record(&self, job: u32) -> String {
-        let example = self.field.example();
+        let value = self.field.blank();
         match self.group {
-            Group::Brief => format!("lockring brief {job} {}={}", self.key(), shell_word(&example)),
+            Group::Brief => format!("lockring brief {job} {}={}", self.key(), shell_word(&value)),
             Group::Donor if self.instrument.is_empty() => {
-                format!("lockring donor {job} {}={}", self.key(), shell_word(&example))
+                format!("lockring donor {job} {}={}", self.key(), shell_word(&value))
             }
             Group::Torque => {
                 format!(
                     "lockring torque {job} {} {}",
                     torque_word(self.key()),
-                    shell_word(&example)
+                    shell_word(&value)
                 )
             }
             Group::Ride => match run_of(self.key()) {
                 Some((run, field)) => format!(
                     "lockring ride {job} {} {field}={}",
                     run.word,
-                    shell_word(&example)
+                    shell_word(&value)
                 ),
-                None => format!("lockring measure {job} {} {}", self.key(), shell_word(&example)),
+                None => format!("lockring measure {job} {} {}", self.key(), shell_word(&value)),
             },
             Group::Donor | Group::Fitting | Group::Handover => {
-                format!("lockring measure {job} {} {}", self.key(), shell_word(&example))
+                format!("lockring measure {job} {} {}", self.key(), shell_word(&value))
             }
         }
     }
@@ -275,7 +275,7 @@ pub fn torque_word(key: &str) -> &str {
 
 /// Quotes a word for a shell when it holds a space.
 fn shell_word(text: &str) -> String {
-    if text.contains([' ', '(', ')', '\'', '"', '&', ';']) {
+    if text.contains(['(', ')', '\'', '"', '&', ';']) {
         format!("\"{text}\"")
     } else {
         text.to_owned()
@@ -308,6 +308,10 @@ const fn kilograms(low: f64, high: f64) -> Shape {
 
 const fn percent(low: f64, high: f64) -> Shape {
     quantity(Kind::Ratio, "%", low, high)
+}
+
+const fn gradient(low: f64, high: f64) -> Shape {
+    quantity(Kind::Grade, "%", low, high)
 }
 
 const fn watts(low: f64, high: f64) -> Shape {

@@ -178,6 +178,16 @@ impl Field {
         }
     }
 
+    /// A blank to be filled in, with the unit: an example would be taken for advice.
+    pub fn blank(&self) -> String {
+        match self.shape {
+            Shape::Quantity { unit, .. } => format!("…{unit}"),
+            Shape::Money | Shape::Text => "…".into(),
+            Shape::Day => "YEAR-MONTH-DAY".into(),
+            Shape::Word(_) | Shape::Flag | Shape::Teeth | Shape::Tally => self.example(),
+        }
+    }
+
     /// An example of an entry that would be taken.
     pub fn example(&self) -> String {
         match self.shape {

@@ -40,8 +40,10 @@ pub enum Kind {
     Pressure,
     /// Temperature, kept in kelvins.
     Temperature,
-    /// Gradient or other ratio, kept as a plain ratio (8 % is 0.08).
+    /// Ratio other than a gradient, kept as a plain number (8 % is 0.08).
     Ratio,
+    /// Gradient of a road, kept as a plain ratio (8 % is 0.08).
+    Grade,
     /// Angle, kept in radians.
     Angle,
     /// Time, kept in seconds.
@@ -71,7 +73,8 @@ impl Kind {
             Self::Torque => "torque",
             Self::Pressure => "pressure",
             Self::Temperature => "temperature",
-            Self::Ratio => "ratio or gradient",
+            Self::Ratio => "ratio",
+            Self::Grade => "gradient",
             Self::Angle => "angle",
             Self::Time => "time",
             Self::Rotation => "rotation",

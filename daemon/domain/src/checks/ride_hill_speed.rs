@@ -78,7 +78,7 @@ fn with_cures(case: &Case<'_>, finding: Finding) -> Result<Finding, Halt> {
     let job = case.job().number;
     let gearing = if prediction::is_mid(case)? {
         format!(
-            "a larger cog or a smaller ring: lockring regear {job}; a ring with less dish pushes the chainline out, \
+            "a larger cog or a smaller ring: lockring build {job} chainring=PART cassette=PART; a ring with less dish pushes the chainline out, \
              a larger cog needs room in the derailleur"
         )
     } else {

@@ -34,7 +34,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let cure = if prediction::is_mid(case)? {
         format!(
-            "a larger cog or a smaller ring: lockring regear {}; it costs top cadence and chainline",
+            "a larger cog or a smaller ring: lockring build {} chainring=PART cassette=PART; it costs top cadence and chainline",
             case.job().number
         )
     } else {

@@ -1,7 +1,7 @@
 //! Codes of the brief: what the rider needs.
 
 use super::Group::Brief;
-use super::{Code, count, kilograms, kmh, percent, quantity, watts};
+use super::{Code, count, kilograms, kmh, gradient, quantity, watts};
 use crate::field::Shape;
 use crate::unit::Kind;
 
@@ -46,7 +46,7 @@ pub(super) const CODES: &[Code] = &[
         "hill-grade",
         "grade",
         "grade of the worst hill",
-        percent(0.0, 30.0),
+        gradient(0.0, 30.0),
     ),
     Code::stated(
         Brief,

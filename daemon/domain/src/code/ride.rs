@@ -1,7 +1,7 @@
 //! Codes of the test ride, and the runs that record them.
 
 use super::Group::Ride;
-use super::{Code, Run, kilograms, kmh, mm, percent, quantity, volts};
+use super::{Code, Run, kilograms, kmh, mm, gradient, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     self, BrakeSet, Cassette, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
@@ -82,7 +82,7 @@ pub(super) const CODES: &[Code] = &[
         "strip-grade",
         "",
         "grade of the strip, outward",
-        percent(-3.0, 3.0),
+        gradient(-3.0, 3.0),
     )
     .read_with("level", 0.1, 0.2),
     Code::stated(
@@ -129,7 +129,7 @@ pub(super) const CODES: &[Code] = &[
         "hill-grade-ridden",
         "",
         "grade of the hill ridden, mean",
-        percent(0.5, 30.0),
+        gradient(0.5, 30.0),
     )
     .read_with("inclinometer", 0.2, 0.5),
     Code::stated(Ride, "hill-speed-ridden", "", "speed up the hill", kmh(1.0, 45.0))

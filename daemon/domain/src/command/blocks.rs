@@ -43,11 +43,6 @@ pub(super) fn open(
         chase,
         clears_when,
     });
-    draft.say(format!(
-        "block {number} opened: {}, {} to move",
-        family.word(),
-        whose.word()
-    ));
     draft.opened.extend(draft.job.blocks.last().cloned());
     Ok(())
 }
@@ -88,7 +83,6 @@ pub(super) fn clear(draft: &mut Draft, number: u32, why: &str) -> Result<(), Ref
         .hint(format!("see what it needs with `lockring explain {job} {check}`")));
     }
     draft.push(Event::Cleared { number, why });
-    draft.say(format!("block {number} cleared"));
     draft.cleared.push(block);
     Ok(())
 }

@@ -2,11 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use crate::block::Block;
+use crate::block::{Block, Family, Whose};
 use crate::check::{self, Check, Concede, Missing, Report, Verdict};
 use crate::checks;
 use crate::command::{Desk, Draft, earlier_gates, require_text};
 use crate::entry::Event;
+use crate::job::Job;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
@@ -84,7 +85,7 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
             format!("{} is never conceded: {}", check.id, check.title),
         )
         .with("check", check.id)
-        .hint("cure it: see the remedies with `lockring explain`"));
+        .hint(format!("cure it: `lockring explain {} {}` shows the remedies", draft.job.number, check.id)));
     }
     if !check.gates.contains(&draft.job.stage) {
         let gates: Vec<&str> = check.gates.iter().map(|gate| gate.word()).collect();
@@ -265,8 +266,9 @@ fn open_block(draft: &mut Draft, report: &Report) {
         _ => format!("{} passes or is conceded", report.check.id),
     };
     let whose = match report.verdict {
-        Verdict::Caution => crate::block::Whose::Owner,
-        Verdict::Open => crate::block::Whose::Mechanic,
+        Verdict::Caution => Whose::Owner,
+        Verdict::Open if report.check.family == Family::Parts => parts_move(&draft.job),
+        Verdict::Open => Whose::Mechanic,
         _ => report.check.family.usual_move(),
     };
     draft.push(Event::Blocked {
@@ -279,6 +281,13 @@ fn open_block(draft: &mut Draft, report: &Report) {
         clears_when,
     });
     draft.opened.extend(draft.job.blocks.last().cloned());
+}
+
+/// Whose move it is while parts are missing: the owner's until all are ordered, then the
+/// supplier's.
+fn parts_move(job: &Job) -> Whose {
+    let unordered = job.build.values().any(|line| line.order.is_none() && line.receipt.is_none());
+    if unordered { Whose::Owner } else { Whose::Supplier }
 }
 
 /// What is missing, without repeats, in the order of the checks.

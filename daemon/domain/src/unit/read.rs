@@ -16,7 +16,7 @@ pub(super) fn quantity(kind: Kind, default: &str, text: &str) -> Result<f64, Uni
     }
     let (negative, body) = signed(&clean);
     let size = match kind {
-        Kind::Ratio => one_in(body)?,
+        Kind::Ratio | Kind::Grade => one_in(body)?,
         Kind::Time => clock(body)?,
         _ => None,
     };
@@ -115,7 +115,7 @@ fn terms(kind: Kind, default: &str, sign: f64, text: &str) -> Result<f64, UnitEr
             .ok_or_else(|| UnitError(format!("a unit is missing; {}", accepted(kind))))?;
         return Ok(row.to_si(sign * value));
     }
-    if kind == Kind::Ratio && matches!(rest, "deg" | "degree" | "degrees") {
+    if matches!(kind, Kind::Ratio | Kind::Grade) && matches!(rest, "deg" | "degree" | "degrees") {
         if value >= 90.0 {
             return Err(UnitError(format!(
                 "a gradient of {value} degrees is not below 90"

@@ -94,7 +94,7 @@ const fn row(
 }
 
 use Kind::{
-    Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Length, Mass, Power, Pressure, Ratio,
+    Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length, Mass, Power, Pressure, Ratio,
     Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
 };
 use Other::{None as NO, OneIn, Unit as In};
@@ -228,7 +228,8 @@ pub(super) const ROWS: &[Row] = &[
     )
     .offset(459.67),
     row(Temperature, "K", 1.0, NO, &["kelvin", "kelvins"]),
-    row(Ratio, "%", 1e-2, OneIn, &["percent", "per cent", "pct"]),
+    row(Ratio, "%", 1e-2, NO, &["percent", "per cent", "pct"]),
+    row(Grade, "%", 1e-2, OneIn, &["percent", "per cent", "pct"]),
     row(Ratio, "", 1.0, NO, &[]),
     row(Angle, "deg", PI / 180.0, NO, &["degree", "degrees"]),
     row(Angle, "rad", 1.0, NO, &["radian", "radians"]),
