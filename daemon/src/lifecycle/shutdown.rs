@@ -26,11 +26,6 @@ impl Shutdown {
         self.asked.send_replace(true);
     }
 
-    /// Whether somebody has asked.
-    pub(crate) fn is_asked(&self) -> bool {
-        *self.asked.borrow()
-    }
-
     /// Waits until somebody asks.
     pub(crate) async fn asked(&self) {
         let mut listener = self.asked.subscribe();
@@ -75,10 +70,10 @@ mod tests {
             let shutdown = shutdown.clone();
             async move { shutdown.asked().await }
         });
-        assert!(!shutdown.is_asked());
+        assert!(!*shutdown.asked.borrow());
         shutdown.clone().ask();
         early.await.unwrap();
         shutdown.asked().await;
-        assert!(shutdown.is_asked());
+        assert!(*shutdown.asked.borrow());
     }
 }

@@ -76,7 +76,6 @@ pub(super) struct Client {
 }
 
 /// Protocol, major and minor version, and data folder must agree.
-#[expect(clippy::result_large_err, reason = "a status is what every call answers with")]
 fn agree(client: &Client, our_folder: &str) -> Result<(), Status> {
     if client.protocol != PROTOCOL || series(&client.version) != series(VERSION) {
         let message = format!(

@@ -232,7 +232,7 @@ fn read_detail(field: &Field, text: &str) -> Result<Option<f64>, Refusal> {
     Ok(value.number())
 }
 
-fn line_of<'d>(draft: &'d Draft, slot: Slot) -> Result<&'d Line, Refusal> {
+fn line_of(draft: &Draft, slot: Slot) -> Result<&Line, Refusal> {
     draft.job.build.get(&slot).ok_or_else(|| {
         Refusal::new(
             Reason::SlotEmpty,
