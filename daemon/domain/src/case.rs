@@ -253,9 +253,13 @@ impl<'a> Case<'a> {
     fn fact(&self, key: &str) -> Option<&'a Fact> {
         debug_assert!(code::find(key).is_some(), "{key} is not in the table of codes");
         // What is taken at a later stage is out of sight here.
-        code::find(key).filter(|row| row.since() <= self.gate)?;
+        let row = code::find(key).filter(|row| row.since() <= self.gate)?;
         self.note_use(key);
-        self.job.facts.get(key).filter(|fact| fact.stale.is_none())
+        let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_none())?;
+        if fact.provenance == Provenance::Assumed {
+            self.assume(format!("{} {}", row.field.name, row.field.show(&fact.value)));
+        }
+        Some(fact)
     }
 }
 

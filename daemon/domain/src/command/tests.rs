@@ -390,3 +390,19 @@ fn the_told_hill_of_the_longtail_fails_at_one_point_three_times() {
     );
     assert_eq!(report.verdict, Verdict::Fail, "{:?}", report.findings);
 }
+
+#[test]
+fn a_check_fed_by_an_assumed_value_is_at_best_a_caution_that_names_it() {
+    let mut journal = Journal::longtail();
+    let capacity = find_check("derailleur.capacity").unwrap();
+    let run = |journal: &Journal| check::run(capacity, &journal.job, &journal.rules, Stage::Intake);
+    assert_eq!(run(&journal).verdict, Verdict::Pass);
+    journal.change(&Command::State {
+        group: None,
+        values: vec![Typed::new("derailleur-capacity", "39")],
+        assumed: true,
+    });
+    let report = run(&journal);
+    assert_eq!(report.verdict, Verdict::Caution);
+    assert!(report.summary().contains("capacity of the derailleur in teeth 39"), "{}", report.summary());
+}
