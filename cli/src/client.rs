@@ -16,7 +16,7 @@ use tokio::net::UnixStream;
 use tonic::transport::{Channel, Endpoint, Uri};
 use tonic::{Code, Request, Response, Status};
 
-use crate::command_error::{CommandError, Exit};
+use crate::command_error::{CommandError, Exit, is_broken};
 use crate::folder::Folder;
 
 #[cfg(test)]
@@ -90,11 +90,15 @@ impl Client {
         S: Fn(Channel, Request<R>) -> F,
     {
         match within(deadline, send(self.channel(), timed(deadline, request.clone()))).await {
-            Err(status) if status.code() == Code::Unavailable => {
+            Err(status) if status.code() == Code::Unavailable || is_broken(&status) => {
                 tokio::time::sleep(BEFORE_RETRY).await;
-                let fresh = Self::connect(&self.folder).await?;
+                let unsure = |error: CommandError| match error.kind {
+                    Exit::NoDaemon => error.maybe_stored(),
+                    _ => error,
+                };
+                let fresh = Self::connect(&self.folder).await.map_err(unsure)?;
                 let second = within(deadline, send(fresh.channel(), timed(deadline, request))).await;
-                second.map_err(|status| CommandError::from_status(&status))
+                second.map_err(|status| unsure(CommandError::from_status(&status)))
             }
             answer => answer.map_err(|status| CommandError::from_status(&status)),
         }
@@ -129,7 +133,7 @@ pub(crate) fn timed<R>(deadline: Duration, message: R) -> Request<R> {
 }
 
 /// Waits for an answer no longer than the deadline, whatever the daemon does.
-async fn within<T>(
+pub(crate) async fn within<T>(
     deadline: Duration,
     answer: impl Future<Output = Result<Response<T>, Status>>,
 ) -> Result<T, Status> {
@@ -203,7 +207,7 @@ fn nobody(folder: &Folder) -> CommandError {
 /// Compares what the daemon says of itself with what we are.
 fn agree(theirs: &HelloReply, our_folder: &Path) -> Result<(), CommandError> {
     let ours = env!("CARGO_PKG_VERSION");
-    if theirs.protocol != PROTOCOL || theirs.program_version != ours {
+    if !lockring_proto::understand(theirs.protocol, &theirs.program_version, ours) {
         return Err(CommandError::new(
             Exit::VersionMismatch,
             format!(
@@ -329,6 +333,39 @@ mod tests {
             Exit::NoDaemon,
             "a second failure is told, not tried a third time"
         );
+    }
+
+    /// A daemon that is killed over a call leaves a connection that breaks without a word.
+    #[tokio::test]
+    async fn a_connection_that_breaks_is_no_daemon_and_is_said_to_be_unsure() {
+        let data = tempfile::tempdir().unwrap();
+        // Connections end with the runtime they are served on.
+        let place = data.path().to_path_buf();
+        let (bound, is_bound) = tokio::sync::oneshot::channel();
+        let (end, is_ended) = tokio::sync::oneshot::channel();
+        let daemon = std::thread::spawn(move || {
+            let theirs = tokio::runtime::Builder::new_current_thread().enable_all().build();
+            theirs.unwrap().block_on(async {
+                let _serving = serve(&place, Arc::new(Fake::new(&place)));
+                bound.send(()).unwrap();
+                is_ended.await
+            })
+        });
+        is_bound.await.unwrap();
+        let client = Client::connect(&folder(data.path())).await.unwrap();
+        let send = |channel, request| async move { ShopClient::new(channel).backup(request).await };
+        let call = client.call(ORDINARY, BackupRequest::default(), send);
+        let kill = async {
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            end.send(()).unwrap();
+        };
+        let (answer, ()) = tokio::join!(call, kill);
+        let error = answer.unwrap_err();
+        assert_eq!(error.kind, Exit::NoDaemon, "{}", error.text(false));
+        let hints = error.hints.join(" ");
+        assert!(hints.contains("may have been stored"), "{hints}");
+        assert!(hints.contains("daemon start"), "{hints}");
+        daemon.join().unwrap().unwrap();
     }
 
     #[tokio::test]

@@ -151,6 +151,17 @@ impl Exit {
         })
     }
 
+    /// The exit code of a system error: a full or read-only disk and a lacking right are told
+    /// apart from all others.
+    pub(crate) fn of_io(error: &std::io::Error, other: Self) -> Self {
+        use std::io::ErrorKind::{PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull};
+        match error.kind() {
+            StorageFull | QuotaExceeded | ReadOnlyFilesystem => Self::Storage,
+            PermissionDenied => Self::Permission,
+            _ => other,
+        }
+    }
+
     /// The exit code of a bare gRPC status, without a reason this version knows.
     const fn of_code(code: Code) -> Self {
         match code {
@@ -252,13 +263,16 @@ impl CommandError {
         let details = status.get_error_details();
         let reason = details.error_info().map(|info| info.reason.as_str());
         let timed_out = status.code() == Code::Cancelled && status.message() == "Timeout expired";
+        let broken = is_broken(status);
         let kind = match reason.and_then(Exit::of_reason) {
             Some(kind) => kind,
             None if timed_out => Exit::Timeout,
+            None if broken => Exit::NoDaemon,
             None => Exit::of_code(status.code()),
         };
         let message = match (status.message(), kind) {
             (_, Exit::Timeout) => "lockringd did not answer within the deadline".to_owned(),
+            _ if broken => "lockringd went away before it answered".to_owned(),
             ("", _) => format!("lockringd answered {:?} without a word", status.code()),
             (text, _) => text.to_owned(),
         };
@@ -282,12 +296,19 @@ impl CommandError {
         if let Some(hint) = details.error_info().and_then(|info| info.metadata.get("hint")) {
             error.hints.push(hint.clone());
         }
+        if broken {
+            error = error.hint("start it again with `lockring daemon start`");
+        }
         if kind == Exit::Timeout {
-            error
-                .hints
-                .push("it may have been stored all the same: look, before you type it again".to_owned());
+            error = error.maybe_stored();
         }
         error
+    }
+
+    /// Adds that what was asked may have been done, though nobody heard the answer.
+    #[must_use]
+    pub(crate) fn maybe_stored(self) -> Self {
+        self.hint("it may have been stored all the same: look, before you type it again")
     }
 
     /// The text for people: "Error / Caused by / Hint". Empty for a closed pipe.
@@ -321,6 +342,13 @@ impl CommandError {
         }
         text
     }
+}
+
+/// Whether a status was made on this side because the connection broke: the transport's own
+/// error stands behind it, and no answer of the daemon's.
+pub(crate) fn is_broken(status: &Status) -> bool {
+    let behind = status.source();
+    status.code() == Code::Unknown && behind.is_some_and(|error| error.is::<tonic::transport::Error>())
 }
 
 impl From<PathError> for CommandError {

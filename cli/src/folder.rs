@@ -58,7 +58,8 @@ impl Folder {
     /// Makes the folder, closed to others, where it does not exist; gives its canonical path.
     ///
     /// # Errors
-    /// [`Exit::Permission`] when it cannot be made or looked at.
+    /// [`Exit::Permission`] when it cannot be made or looked at, [`Exit::Storage`] on a full or
+    /// read-only disk.
     pub(crate) fn make(&self) -> Result<PathBuf, CommandError> {
         if let Some(path) = self.canonical()? {
             return Ok(path);
@@ -69,7 +70,7 @@ impl Folder {
             .create(&self.named)
             .map_err(|error| {
                 CommandError::new(
-                    Exit::Permission,
+                    Exit::of_io(&error, Exit::Permission),
                     format!("the data folder {} cannot be made", self.named.display()),
                 )
                 .caused_by(&error)

@@ -218,6 +218,7 @@ mod tests {
                 .collect();
             assert!(examples.len() >= 2, "{path} has {} examples", examples.len());
             for example in examples {
+                assert!(wrap::columns(example) <= 78, "{example} is wider than a terminal");
                 assert!(
                     example.contains(path.rsplit(' ').next().unwrap()),
                     "{example} is no example of {path}"
@@ -323,7 +324,9 @@ mod tests {
         let (exit, text) = run("status").await;
         assert_eq!(exit, Exit::Ok);
         assert!(
-            text.starts_with("lockringd: 0.1.0 (protocol 1, schema 3), process 77, since Thu 1 Jan 1970"),
+            text.starts_with(
+                "lockringd: 0.1.0 (protocol 1, schema 3), process 77\nserving since: Thu 1 Jan 1970"
+            ),
             "{text}"
         );
 

@@ -11,7 +11,9 @@ use serde::Serialize;
 
 use crate::command_error::{CommandError, Exit};
 
+pub(crate) mod chainline;
 pub(crate) mod check;
+pub(crate) mod fit;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;

@@ -31,7 +31,7 @@ use crate::lifecycle::lock::Lock;
 use crate::lifecycle::shutdown::Shutdown;
 use crate::lifecycle::socket::Socket;
 use crate::lifecycle::supervisor::Supervisor;
-use crate::lifecycle::{DRAIN, folder, log, nightly, session};
+use crate::lifecycle::{LAST_READS, folder, log, nightly, session};
 use crate::service::{Daemon, Feed};
 
 mod lifecycle;
@@ -122,7 +122,7 @@ fn run(args: Args) -> Result<(), Fatal> {
     let served = runtime.block_on(serve(&store, &folder, &socket, started));
 
     // Reads that still run are waited for, but not for ever.
-    runtime.shutdown_timeout(DRAIN);
+    runtime.shutdown_timeout(LAST_READS);
     let closed = store.close().map_err(|error| not_closed(&error));
     drop(socket);
     drop(lock);
@@ -137,7 +137,7 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
         .map_err(|error| not_closed(&error))?;
     let shutdown = Shutdown::new();
     shutdown.ask_on_signals()?;
-    let zone = TimeZone::system();
+    let zone = zone();
     let daemon = Daemon {
         store: store.clone(),
         rules: RuleSheet::shipped(),
@@ -167,6 +167,15 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     shutdown.ask();
     components.ended().await;
     served
+}
+
+/// The system's time zone, in which the shop's days begin and end; UTC, and a word in the
+/// log, when the system does not say.
+fn zone() -> TimeZone {
+    TimeZone::try_system().unwrap_or_else(|error| {
+        tracing::warn!(%error, "the system's time zone is not known: days begin and end by UTC");
+        TimeZone::UTC
+    })
 }
 
 /// Why the store could not be opened, with its exit code. Its message names the cure.

@@ -13,4 +13,7 @@ pub(crate) mod socket;
 pub(crate) mod supervisor;
 
 /// How long clients may take to notice that the daemon is ending.
-pub(crate) const DRAIN: Duration = Duration::from_secs(1);
+pub(crate) const DRAIN: Duration = Duration::from_millis(600);
+/// How long reads that still run are waited for after that. Together with [`DRAIN`] less than
+/// the second within which a daemon that was asked to end has ended.
+pub(crate) const LAST_READS: Duration = Duration::from_millis(200);

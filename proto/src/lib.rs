@@ -5,6 +5,7 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+pub mod ended;
 pub mod paths;
 
 /// Version 1 of the contract.
@@ -27,8 +28,38 @@ pub const DESCRIPTORS: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/contrac
 /// could misunderstand each other.
 pub const PROTOCOL: u32 = 1;
 
+/// Whether a program with this protocol number and version and one of ours, of version `own`,
+/// understand each other: the protocol is the same, and so are major and minor version.
+pub fn understand(protocol: u32, version: &str, own: &str) -> bool {
+    let series = |version: &str| {
+        let mut numbers = version.split('.').map(str::to_owned);
+        Some((numbers.next()?, numbers.next()?))
+    };
+    protocol == PROTOCOL && series(own).is_some() && series(version) == series(own)
+}
+
 /// Domain of the reason codes in error details.
 pub const ERROR_DOMAIN: &str = "lockring.v1";
 
 /// The longest path a Unix socket may have here, in bytes (`sun_path` less its closing zero).
 pub const SOCKET_PATH_MAX: usize = 107;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_patch_apart_is_understood_a_minor_apart_is_not() {
+        assert!(understand(PROTOCOL, "1.4.0", "1.4.9"));
+        for (protocol, version) in [
+            (PROTOCOL, "1.5.0"),
+            (PROTOCOL, "2.4.0"),
+            (PROTOCOL, ""),
+            (PROTOCOL, "1"),
+            (PROTOCOL + 1, "1.4.0"),
+        ] {
+            assert!(!understand(protocol, version, "1.4.0"), "{protocol} {version}");
+        }
+        assert!(!understand(PROTOCOL, "", ""));
+    }
+}

@@ -2,5 +2,7 @@
 
 mod bad_input;
 mod demo;
+mod fit;
 mod flow;
 mod json;
+mod readme;

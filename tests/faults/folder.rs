@@ -59,6 +59,8 @@ fn a_data_file_of_a_newer_program_is_left_alone() {
     let before = std::fs::read(&file).unwrap();
     let (code, complaint) = serve_again(&shop.folder());
     assert_eq!(code, 7, "{complaint}");
+    let text = shop.line("daemon start").fails(12);
+    assert!(text.contains("Caused by: ") && text.contains("Hint: "), "{text}");
     assert!(complaint.contains(&(version + 1).to_string()), "{complaint}");
     assert_eq!(std::fs::read(&file).unwrap(), before, "the file was touched");
 }
@@ -78,6 +80,7 @@ fn a_file_that_is_no_shop_is_named_and_left_alone() {
     let before = std::fs::read(&file).unwrap();
     let (code, complaint) = serve_again(&shop.folder());
     assert_eq!(code, 8, "{complaint}");
+    shop.line("daemon start").fails(12);
     assert!(complaint.contains("lockring.db"), "{complaint}");
     assert_eq!(std::fs::read(&file).unwrap(), before, "the file was touched");
 }

@@ -1,5 +1,7 @@
 //! Starting, stopping, finding each other.
 
+use std::io::Write as _;
+use std::os::unix::net::UnixStream;
 use std::time::{Duration, Instant};
 
 use crate::support::{PATIENCE, run_in};
@@ -72,4 +74,31 @@ fn a_watcher_is_told_when_the_daemon_stops() {
         assert!(begun.elapsed() < PATIENCE, "the watcher hangs on");
         std::thread::sleep(Duration::from_millis(10));
     }
+}
+
+/// Silent clients, and one that stops in the middle of its first words, are left behind: a
+/// daemon that is asked to end does so within a second.
+#[test]
+fn silent_clients_do_not_keep_the_daemon() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let data = folder.path().join("data");
+    run_in(&data, ["daemon", "start"]).ok();
+    let socket = data.join("run/lockringd.sock");
+    let beginnings: [&[u8]; 3] = [b"", b"PRI * HTTP/2.0\r\n", b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n"];
+    let silent: Vec<UnixStream> = beginnings
+        .iter()
+        .map(|beginning| {
+            let mut stream = UnixStream::connect(&socket).unwrap();
+            stream.write_all(beginning).unwrap();
+            stream
+        })
+        .collect();
+    run_in(&data, ["jobs"]).ok();
+    let begun = Instant::now();
+    run_in(&data, ["daemon", "stop"]).ok();
+    let took = begun.elapsed();
+    drop(silent);
+    assert!(took < Duration::from_secs(1), "{} ms", took.as_millis());
+    let log = std::fs::read_to_string(data.join("lockringd.log")).unwrap();
+    assert!(log.contains("clients stayed longer"), "{log}");
 }

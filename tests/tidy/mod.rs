@@ -148,3 +148,40 @@ fn generated_types_stay_at_the_edge_of_the_daemon() {
         );
     }
 }
+
+/// The README repeats the table of `lockring help exit-codes`: numbers and names, in order.
+#[test]
+fn the_readme_lists_the_exit_codes_that_the_program_has() {
+    let readme = std::fs::read_to_string(house().join("README.md")).unwrap();
+    let section = readme
+        .split("\n## Exit codes")
+        .nth(1)
+        .expect("a section on exit codes");
+    let section = section.split("\n## ").next().unwrap_or_default();
+    let documented: Vec<(String, String)> = section
+        .lines()
+        .filter_map(|line| {
+            let mut cells = line.strip_prefix('|')?.split('|').map(str::trim);
+            let number = cells.next().filter(|cell| cell.parse::<u8>().is_ok())?;
+            Some((number.to_owned(), cells.next()?.to_owned()))
+        })
+        .collect();
+    let output = crate::support::clean(crate::support::LOCKRING)
+        .args(["help", "exit-codes"])
+        .output()
+        .unwrap();
+    assert!(output.status.success());
+    let told: Vec<(String, String)> = String::from_utf8(output.stdout)
+        .unwrap()
+        .lines()
+        .filter_map(|line| {
+            let mut words = line.split_whitespace();
+            let number = words
+                .next()
+                .filter(|word| !line.starts_with(' ') && word.parse::<u8>().is_ok())?;
+            Some((number.to_owned(), words.next()?.to_owned()))
+        })
+        .collect();
+    assert!(told.len() > 10, "{told:?}");
+    assert_eq!(documented, told);
+}

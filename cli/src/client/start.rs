@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
+use lockring_proto::ended::Ended;
 use lockring_proto::v1::StopRequest;
 use lockring_proto::v1::shop_client::ShopClient;
 use tokio::time::Instant;
@@ -83,7 +84,7 @@ pub(crate) async fn stop(folder: &Folder) -> Result<bool, CommandError> {
             // Neither an open door nor one that closes under our hand is the end yet.
             Ok(_) | Err(_) => tokio::time::sleep(pause).await,
         }
-        pause = (pause * 2).min(Duration::from_millis(300));
+        pause = (pause * 2).min(Duration::from_millis(40));
     }
     Err(CommandError::new(
         Exit::Timeout,
@@ -138,8 +139,9 @@ fn find_program() -> Result<PathBuf, CommandError> {
 /// Spawns the daemon in a session of its own, its output at the end of the log. Gives the
 /// length the log had before.
 fn spawn(program: &Path, folder: &Path, log_path: &Path) -> Result<(Child, u64), CommandError> {
-    let failed =
-        |what: String, error: &std::io::Error| CommandError::new(Exit::NoDaemon, what).caused_by(error);
+    let failed = |what: String, error: &std::io::Error| {
+        CommandError::new(Exit::of_io(error, Exit::NoDaemon), what).caused_by(error)
+    };
     let open = || -> std::io::Result<(File, File, u64)> {
         let log = OpenOptions::new()
             .create(true)
@@ -149,8 +151,10 @@ fn spawn(program: &Path, folder: &Path, log_path: &Path) -> Result<(Child, u64),
         let length = log.metadata()?.len();
         Ok((log.try_clone()?, log, length))
     };
-    let (out, err, length) =
-        open().map_err(|error| failed(format!("the log {} cannot be opened", log_path.display()), &error))?;
+    let (out, err, length) = open().map_err(|error| {
+        failed(format!("the log {} cannot be opened", log_path.display()), &error)
+            .hint("the data folder must be yours to write; name another with `--dir DIR` or LOCKRING_DIR")
+    })?;
     let child = Command::new(program)
         .arg("--dir")
         .arg(folder)
@@ -186,12 +190,9 @@ async fn wait_until_ready(
             if serves(folder).await? {
                 return Ok(());
             }
+            let kind = status.code().map_or(Exit::NoDaemon, kind_of);
             let message = format!("lockringd ended at once ({status})");
-            return Err(with_tail(
-                CommandError::new(Exit::NoDaemon, message),
-                log_path,
-                log_start,
-            ));
+            return Err(with_tail(CommandError::new(kind, message), log_path, log_start));
         }
         if Instant::now() >= end {
             let message = format!(
@@ -210,11 +211,30 @@ async fn wait_until_ready(
     }
 }
 
+/// The exit code here for the exit code of a daemon that did not come up.
+fn kind_of(code: i32) -> Exit {
+    match Ended::of(code) {
+        Some(Ended::NotPrivate) => Exit::Permission,
+        Some(Ended::NoRoom | Ended::Newer | Ended::Damaged) => Exit::Storage,
+        Some(Ended::Other | Ended::Usage | Ended::InUse) | None => Exit::NoDaemon,
+    }
+}
+
 /// Adds what the daemon logged since a place in its log.
 fn with_tail(mut error: CommandError, log_path: &Path, from: u64) -> CommandError {
     match tail(log_path, from) {
         Ok(lines) if lines.is_empty() => error.causes.push("it logged nothing".to_owned()),
-        Ok(lines) => error.causes.extend(lines),
+        // What the daemon said at its end has causes and hints of its own.
+        Ok(lines) => {
+            for line in lines {
+                match line.strip_prefix("Hint: ") {
+                    Some(hint) => error.hints.push(hint.to_owned()),
+                    None => error
+                        .causes
+                        .push(line.strip_prefix("Error: ").unwrap_or(&line).to_owned()),
+                }
+            }
+        }
         Err(reading) => error = error.caused_by(&reading),
     }
     error.hint(format!("the whole log is {}", log_path.display()))
@@ -249,6 +269,25 @@ mod tests {
         std::fs::write(&path, many).unwrap();
         let lines = tail(&path, 0).unwrap();
         assert_eq!((lines.len(), lines[0].as_str()), (TAIL_LINES, "line 38"));
+    }
+
+    #[test]
+    fn what_a_daemon_says_at_its_end_is_told_as_ones_own() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("log");
+        std::fs::write(&path, "Error: the disk is full\nHint: make room\n").unwrap();
+        let error = with_tail(CommandError::new(kind_of(6), "ended"), &path, 0);
+        assert_eq!(error.kind, Exit::Storage);
+        assert_eq!((error.causes.len(), error.hints.len()), (1, 2));
+        assert!(
+            error
+                .text(false)
+                .contains("Caused by: the disk is full\nHint: make room\n")
+        );
+        assert_eq!(
+            (kind_of(5), kind_of(8), kind_of(4)),
+            (Exit::Permission, Exit::Storage, Exit::NoDaemon)
+        );
     }
 
     /// A program that is no daemon stands in for one that fails: `false` ends with 1 at once.

@@ -14,7 +14,7 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring block 21 fit cable guide sticks into the shell\n  \
-    lockring block 21 rider has not said which lights --chase 2026-03-16 --clears \"answer noted\"")]
+    lockring block 21 rider which lights --chase 2026-03-16 --clears \"he calls\"")]
 pub(crate) struct Block {
     /// Number of the job
     job: u32,

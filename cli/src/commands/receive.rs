@@ -14,7 +14,7 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring receive 21 cassette\n  \
-    lockring receive 21 pack --serial P-0031 --lot 26-07 --volts 46,8 --spread \"12 mV\" --papers yes --damage none")]
+    lockring receive 21 pack --serial P-31 --lot 26-07 --volts 46,8 --spread 12mV")]
 pub(crate) struct Receive {
     /// Number of the job
     job: u32,

@@ -34,7 +34,8 @@ pub(super) fn print(out: &mut Out<'_>, status: &StatusReply) -> Result<(), Comma
     let version = format!("{} (protocol {}, schema {})", status.program_version, status.protocol, status.schema);
     let jobs = format!("{} under way, {} over", status.jobs_open, status.jobs_over);
     for (label, text) in [
-        ("lockringd", format!("{version}, process {}, since {started}", status.pid)),
+        ("lockringd", format!("{version}, process {}", status.pid)),
+        ("serving since", started),
         ("data folder", status.data_folder.clone()),
         ("socket", status.socket.clone()),
         ("jobs", jobs),

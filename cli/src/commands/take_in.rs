@@ -19,8 +19,8 @@ use crate::prompt::take_in::{Answers, ask};
 /// words, on a terminal, the questions are asked one by one.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
-    lockring take-in \"Ines H.\" range=40km hill-grade=8% hill-source=told rider-mass=82\n  \
-    lockring take-in \"Bo T.\" frame-material=steel --part motor=mid-48-250 --part pack=pack-48-14\n  \
+    lockring take-in \"Ines H.\" range=40km hill-grade=8% rider-mass=82\n  \
+    lockring take-in \"Bo T.\" frame-material=steel --part motor=mid-48-250\n  \
     lockring take-in --file sheet.toml\n  \
     lockring take-in")]
 pub(crate) struct TakeIn {

@@ -6,6 +6,7 @@ use crate::client::LONG;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::of_shop;
 use crate::desk::Desk;
+use crate::output::times;
 
 /// Fold the journal again and compare it with everything derived from it
 ///
@@ -25,8 +26,10 @@ impl Verify {
         } else {
             let (entries, jobs) = (answer.entries, answer.jobs);
             let found = if answer.sound { "+ sound" } else { "x not sound" };
-            desk.out.line(format_args!("{found}: {entries} entries of {jobs} jobs folded again and compared"))?;
-            desk.out.labelled("hash of the last entry", &answer.head)?;
+            let entries = times::count_of(entries, "entry", "entries");
+            let jobs = times::count_of(u64::from(jobs), "job", "jobs");
+            desk.out.line(format_args!("{found}: {entries} of {jobs} folded again and compared"))?;
+            desk.out.line(format_args!("hash of the last entry:\n  {}", answer.head))?;
             for problem in &answer.problems {
                 desk.out.wrapped("  ", "      ", problem)?;
             }

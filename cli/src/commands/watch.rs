@@ -3,6 +3,7 @@
 use lockring_proto::v1::WatchRequest;
 use lockring_proto::v1::jobs_client::JobsClient;
 
+use crate::client::{ORDINARY, within};
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 use crate::output::job;
@@ -21,9 +22,11 @@ pub(crate) struct Watch {
 impl Watch {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let client = desk.client().await?;
-        // No deadline: a quiet shop is no fault.
-        let answer = JobsClient::new(client.channel()).watch(WatchRequest { job: self.job }).await;
-        let mut entries = answer.map_err(|status| CommandError::from_status(&status))?.into_inner();
+        let mut jobs = JobsClient::new(client.channel());
+        let begun = jobs.watch(WatchRequest { job: self.job });
+        // A deadline for the beginning, none for what follows: a quiet shop is no fault.
+        let answer = within(ORDINARY, begun).await;
+        let mut entries = answer.map_err(|status| CommandError::from_status(&status))?;
         loop {
             let entry = tokio::select! {
                 entry = entries.message() => entry.map_err(|status| CommandError::from_status(&status))?,

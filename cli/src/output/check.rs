@@ -60,6 +60,8 @@ pub(crate) fn print_gate(out: &mut Out<'_>, reply: &CheckReply, all: bool) -> Re
         &format!("{}, {beside} not applicable.", counts.join(", ")),
     )?;
     match held {
+        // A gate that is not the present one is not to be tried.
+        0 if reply.gate != reply.stage => out.wrapped("", "", "All hold."),
         0 => out.words_and_command(
             "",
             "All hold: the gate can be tried",
@@ -95,8 +97,8 @@ pub(crate) fn print_shut(out: &mut Out<'_>, job: u32, reports: &[CheckReport]) -
     Ok(())
 }
 
-/// What helps with a check that does not hold.
-fn print_help(out: &mut Out<'_>, job: u32, report: &CheckReport) -> Result<(), CommandError> {
+/// What is missing and what would cure a check that does not pass.
+pub(crate) fn print_cures(out: &mut Out<'_>, report: &CheckReport) -> Result<(), CommandError> {
     for missing in &report.missing {
         out.words_and_command("    ", &missing.what, &missing.how)?;
     }
@@ -107,6 +109,12 @@ fn print_help(out: &mut Out<'_>, job: u32, report: &CheckReport) -> Result<(), C
     for remedy in remedies.flat_map(|finding| &finding.remedies).take(2) {
         out.wrapped("    ", "      ", remedy)?;
     }
+    Ok(())
+}
+
+/// What helps with a check that does not hold.
+fn print_help(out: &mut Out<'_>, job: u32, report: &CheckReport) -> Result<(), CommandError> {
+    print_cures(out, report)?;
     match report.verdict.as_str() {
         "open" => Ok(()),
         _ if report.concedable => out.line(format_args!(

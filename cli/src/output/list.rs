@@ -36,7 +36,7 @@ fn group(job: &JobLine) -> (usize, String) {
         "owner" => (1, "Owner to move".to_owned()),
         "supplier" => (2, "Supplier to move".to_owned()),
         "rider" => (3, "Rider to move".to_owned()),
-        "" => (6, "Over".to_owned()),
+        "nobody" => (6, "Over".to_owned()),
         other => (4, format!("{other} to move")),
     }
 }
@@ -127,7 +127,7 @@ mod tests {
         let shown = text(80, |out| {
             print(
                 out,
-                &[job(3, "supplier"), held, job(21, "mechanic"), job(22, "mechanic")],
+                &[job(3, "supplier"), held, job(4, "nobody"), job(21, "mechanic"), job(22, "mechanic")],
             )
         });
         let headings: Vec<&str> = shown
@@ -139,7 +139,8 @@ mod tests {
             [
                 "Mechanic to move (2 jobs)",
                 "Supplier to move (1 job)",
-                "On hold (1 job)"
+                "On hold (1 job)",
+                "Over (1 job)"
             ]
         );
         assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");

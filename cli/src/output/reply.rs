@@ -150,8 +150,7 @@ mod tests {
 front chainline: 51.5 mm (2.03 in), measured by MK with a rule
 x fail  chainline.largest_cog: chain angle on the largest cog 3.4°, at most
     3.0°: over stored limit
-block 3 opened: fit, mechanic to move, chase Wed 25 Mar 2026: chain angle on the
-    largest cog 3.4°
+blocks opened: 3 fit, mechanic to move, chase Wed 25 Mar 2026
 next: rear chainline — lockring measure 21 chainline-rear 45.0
 next: a second reading of the gap between motor case and chainstay
       lockring measure 21 motor-gap 4.5

@@ -18,13 +18,13 @@ const ROUNDING: f64 = 1e-9;
 /// How a stored figure is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Basis {
-    /// The source was read.
+    /// The publication, or the trade's own tables where there is no publication, was read.
     Read,
     /// Known from the named publication, which was not read.
     Memory,
     /// Computed from a stated equation.
     Computed,
-    /// Workshop judgement or common practice, no publication behind it.
+    /// Workshop judgement, or a habit of the trade that no table states.
     Judgement,
 }
 

@@ -7,6 +7,7 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
+use lockring_calc::doubt::COVERAGE;
 
 use crate::check::{Halt, Missing};
 use crate::code;
@@ -29,8 +30,8 @@ pub struct Known {
 
 impl Known {
     /// Expanded uncertainty, k = 2 (JCGM 100:2008, 6.3.3: about 95 %).
-    pub fn expanded(self) -> f64 {
-        2.0 * self.u
+    pub const fn expanded(self) -> f64 {
+        COVERAGE * self.u
     }
 }
 
@@ -91,11 +92,10 @@ impl<'a> Case<'a> {
         let fact = self.fact(key)?;
         let value = fact.value.number()?;
         let row = code::find(key)?;
-        let instrument = row.uncertainty_si();
         // Type A from repeats, type B from the instrument, combined in quadrature
-        // (JCGM 100:2008, 5.1.2).
-        let repeats = fact.readings.len().max(1) as f64;
-        let u = instrument.hypot(fact.spread / repeats.sqrt());
+        // (JCGM 100:2008, 5.1.2). A stated value was read by somebody too: it carries the
+        // instrument's doubt, never less.
+        let u = row.uncertainty_si().hypot(repeat_doubt(fact));
         Some(Known {
             value,
             u,
@@ -263,6 +263,20 @@ impl<'a> Case<'a> {
     }
 }
 
+/// Standard uncertainty of the value that stands for several readings, from their scatter.
+fn repeat_doubt(fact: &Fact) -> f64 {
+    let count = fact.readings.len().max(1) as f64;
+    let of_the_mean = fact.spread / count.sqrt();
+    if fact.readings.len() > 2 {
+        // The middle reading stands, which scatters more than the mean does: by sqrt(pi/2) for
+        // many readings of a normal distribution, by less for few (standard result on the
+        // median's variance, from memory).
+        std::f64::consts::FRAC_PI_2.sqrt() * of_the_mean
+    } else {
+        of_the_mean
+    }
+}
+
 /// A part as it really is: what was read off it on arrival stands before the catalogue.
 #[derive(Clone, Copy)]
 pub struct PartView<'c, 'a> {
@@ -357,13 +371,17 @@ impl<'a> PartView<'_, 'a> {
             .kind
             .attribute(key)
             .map_or(key, |attribute| attribute.field.name);
+        let (word, job) = (self.slot.word(), self.case.job.number);
+        // Before anything has arrived only the catalogue speaks.
+        if self.case.gate == Stage::Intake {
+            return Halt::Open(vec![Missing {
+                what: format!("{name} of the {word}, which the catalogue does not give ({key})"),
+                how: format!("lockring build {job} {word}=PART"),
+            }]);
+        }
         Halt::Open(vec![Missing {
-            what: format!("{name} of the {}", self.slot.word()),
-            how: format!(
-                "lockring receive {} {} {key}=VALUE",
-                self.case.job.number,
-                self.slot.word()
-            ),
+            what: format!("{name} of the {word}"),
+            how: format!("lockring receive {job} {word} {key}=VALUE"),
         }])
     }
 }

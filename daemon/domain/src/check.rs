@@ -269,7 +269,10 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> 
         }
     }
     // A cure for what does not ail reads like a complaint.
-    for finding in findings.iter_mut().filter(|finding| finding.verdict == Verdict::Pass) {
+    for finding in findings
+        .iter_mut()
+        .filter(|finding| finding.verdict == Verdict::Pass)
+    {
         finding.remedies.clear();
     }
     let verdict = findings

@@ -13,6 +13,7 @@ pub mod chainline_centre;
 pub mod chainline_cog_angles;
 pub mod class_assist_speed;
 pub mod class_power;
+pub mod class_rider_age;
 pub mod class_throttle;
 pub mod clearance_motor_and_ring;
 pub mod derailleur_capacity;
@@ -79,6 +80,7 @@ pub static ALL: &[&Check] = &[
     &class_power::CHECK,
     &class_throttle::CHECK,
     &class_assist_speed::CHECK,
+    &class_rider_age::CHECK,
     &frame_soundness::CHECK,
     &donor_wear::CHECK,
     &shell_fit::CHECK,

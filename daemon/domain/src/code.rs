@@ -169,11 +169,9 @@ impl Code {
                 )
             }
             Group::Ride => match run_of(self.key()) {
-                Some((run, field)) => format!(
-                    "lockring ride {job} {} {field}={}",
-                    run.word,
-                    shell_word(&value)
-                ),
+                Some((run, field)) => {
+                    format!("lockring ride {job} {} {field}={}", run.word, shell_word(&value))
+                }
                 None => format!("lockring measure {job} {} {}", self.key(), shell_word(&value)),
             },
             Group::Donor | Group::Fitting | Group::Handover => {

@@ -27,6 +27,7 @@ mod take_in;
 mod undo;
 
 pub use gates::find_check;
+pub(crate) use parts::find_part;
 pub use take_in::take_in;
 pub use undo::undo;
 

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
+use lockring_calc::doubt::Readings;
 use serde::{Deserialize, Serialize};
 
 use crate::block::{Block, Hold};
@@ -460,22 +461,15 @@ impl Job {
 
 /// The value that stands for a series of readings, and the standard deviation of numbers.
 fn standing(readings: &[Reading]) -> (Value, f64) {
-    let numbers: Option<Vec<f64>> = readings.iter().map(|reading| reading.value.number()).collect();
     let latest = readings
         .last()
         .map_or(Value::Flag(false), |reading| reading.value.clone());
-    let Some(numbers) = numbers.filter(|numbers| numbers.len() > 1) else {
-        return (latest, 0.0);
-    };
-    let mean = numbers.iter().sum::<f64>() / numbers.len() as f64;
-    let square: f64 = numbers.iter().map(|number| (number - mean).powi(2)).sum();
-    let spread = (square / (numbers.len() - 1) as f64).sqrt();
-    let mut sorted = numbers.clone();
-    sorted.sort_by(f64::total_cmp);
-    let middle = match sorted.len() {
-        2 => mean,
-        n if n % 2 == 1 => sorted[n / 2],
-        n => (sorted[n / 2 - 1] + sorted[n / 2]) / 2.0,
-    };
-    (Value::Number(middle), spread)
+    let numbers: Option<Vec<f64>> = readings.iter().map(|reading| reading.value.number()).collect();
+    match numbers.map(|numbers| Readings::new(&numbers)) {
+        Some(Ok(series)) if series.count() > 1 => (
+            Value::Number(series.median()),
+            series.standard_deviation().unwrap_or(0.0),
+        ),
+        _ => (latest, 0.0),
+    }
 }

@@ -4,6 +4,7 @@
 //! a top speed are never computed from two different machines.
 
 use lockring_calc::air;
+use lockring_calc::doubt::COVERAGE;
 use lockring_calc::energy::{Planning, Route};
 use lockring_calc::motor::{DataSheet, Motor};
 use lockring_calc::pack::{self, Chemistry, Load, Pack, PackState};
@@ -92,7 +93,8 @@ pub fn summed_mass(case: &Case<'_>) -> Result<Known, Halt> {
             )),
         }
     }
-    let doubt = case.rule("mass.parts-doubt");
+    // The rule gives an expanded uncertainty.
+    let doubt = case.rule("mass.parts-doubt") / COVERAGE;
     Ok(Known {
         value: sum,
         u: before.u.hypot(doubt),
@@ -242,7 +244,9 @@ pub fn teeth(case: &Case<'_>) -> Result<(u32, Vec<u32>), Halt> {
     Ok((ring, sprockets::cogs(case)?))
 }
 
-/// Air density of the place, at 15 °C unless the ride's air was measured.
+/// Air density of the place, at the rule `model.air-temperature` unless the ride's air was
+/// measured. Without an altitude it is that of the sea, the densest: no speed or range is
+/// flattered by it.
 ///
 /// # Errors
 /// [`Halt::Open`] when the altitude lies outside the model.
@@ -250,10 +254,9 @@ pub fn air_density(case: &Case<'_>) -> Result<Density, Halt> {
     let altitude = case.optional_number("altitude").map_or(0.0, |known| known.value);
     let temperature = case
         .optional_number("test-air")
-        .map_or(Temperature::celsius(15.0), |known| {
-            Temperature::kelvins(known.value)
-        });
-    air::density(Length::metres(altitude), temperature, None).map_err(|error| unusable(case, "air", &error))
+        .map_or(case.rule("model.air-temperature"), |known| known.value);
+    air::density(Length::metres(altitude), Temperature::kelvins(temperature), None)
+        .map_err(|error| unusable(case, "air", &error))
 }
 
 /// Bicycle and rider as the road sees them, for a gross mass.
@@ -540,6 +543,19 @@ pub fn unusable(case: &Case<'_>, what: &str, error: &dyn std::fmt::Display) -> H
         what: format!("data of the {what} that the model can use: {error}"),
         how: format!("lockring show {}", case.job().number),
     }])
+}
+
+/// The pack fresh off its charger: what a limit of speed is computed with.
+///
+/// # Errors
+/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
+pub fn full_pack(case: &Case<'_>, load: Load) -> Result<PackState, Halt> {
+    let pack = battery(&case.part(Slot::Pack)?)?;
+    let state = pack_state(case, &pack, load)?;
+    Ok(PackState {
+        open_circuit: pack.full(),
+        ..state
+    })
 }
 
 fn pack_state(case: &Case<'_>, pack: &Pack, load: Load) -> Result<PackState, Halt> {

@@ -11,32 +11,7 @@
 //! | 7 | newer | the data file was written by a newer version |
 //! | 8 | damaged | the data file is not ours, or damaged |
 
-use std::process::ExitCode;
-
-/// The exit codes of `lockringd`; the table stands above.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Exit {
-    /// Anything not named below.
-    Other = 1,
-    /// The command line cannot be read.
-    Usage = 2,
-    /// Another lockringd has the data folder.
-    InUse = 4,
-    /// A folder is not this user's alone.
-    NotPrivate = 5,
-    /// The disk is full or read-only.
-    NoRoom = 6,
-    /// The data file was written by a newer version.
-    Newer = 7,
-    /// The data file is not ours, or damaged.
-    Damaged = 8,
-}
-
-impl From<Exit> for ExitCode {
-    fn from(exit: Exit) -> Self {
-        Self::from(exit as u8)
-    }
-}
+pub(crate) use lockring_proto::ended::Ended as Exit;
 
 /// Why the daemon does not start, or ends in trouble.
 #[derive(Debug, thiserror::Error)]
@@ -67,15 +42,23 @@ impl Fatal {
         self
     }
 
-    /// A file or folder the system would not let us work with: no room is told apart.
+    /// A file or folder the system would not let us work with: no room is told apart, and
+    /// what the system's reason usually asks for is the hint.
     pub(crate) fn io(what: impl std::fmt::Display, error: &std::io::Error) -> Self {
         use std::io::ErrorKind::{PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull};
-        let exit = match error.kind() {
-            StorageFull | QuotaExceeded | ReadOnlyFilesystem => Exit::NoRoom,
-            PermissionDenied => Exit::NotPrivate,
-            _ => Exit::Other,
+        let (exit, hint) = match error.kind() {
+            StorageFull | QuotaExceeded => (Exit::NoRoom, "make room on that disk, and start again"),
+            ReadOnlyFilesystem => (
+                Exit::NoRoom,
+                "make the disk writable, or name a folder on another with --dir",
+            ),
+            PermissionDenied => (
+                Exit::NotPrivate,
+                "run lockringd as the user the folder belongs to, or name another with --dir",
+            ),
+            _ => (Exit::Other, ""),
         };
-        Self::new(exit, format!("{what}: {error}"))
+        Self::new(exit, format!("{what}: {error}")).hint(hint)
     }
 }
 
@@ -100,6 +83,7 @@ mod tests {
         assert_eq!(Fatal::io("x", &full).exit, Exit::NoRoom);
         let read_only = std::io::Error::from(std::io::ErrorKind::ReadOnlyFilesystem);
         assert_eq!(Fatal::io("x", &read_only).exit, Exit::NoRoom);
+        assert!(Fatal::io("x", &read_only).hint.contains("--dir"));
         let odd = std::io::Error::other("odd");
         assert_eq!(Fatal::io("x", &odd).exit, Exit::Other);
     }

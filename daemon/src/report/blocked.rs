@@ -197,7 +197,9 @@ fn suppliers(job: &Job, block: &Block) -> String {
 /// Whether something was found on arrival that is not as ordered.
 fn differs(line: &job::Line) -> bool {
     let found = line.receipt.iter().flat_map(|receipt| &receipt.found);
-    found.into_iter().any(|(key, found)| line.part.get(key).is_some_and(|ordered| ordered != found))
+    found
+        .into_iter()
+        .any(|(key, found)| line.part.get(key).is_some_and(|ordered| ordered != found))
 }
 
 fn rider(job: &Job) -> String {

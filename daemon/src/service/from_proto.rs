@@ -132,7 +132,8 @@ fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
     }
 }
 
-fn typed(values: Vec<v1::Assignment>) -> Vec<Typed> {
+/// Values as typed.
+pub(super) fn typed(values: Vec<v1::Assignment>) -> Vec<Typed> {
     values
         .into_iter()
         .map(|assignment| Typed::new(assignment.field.trim(), assignment.value))

@@ -5,13 +5,19 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use lockring_domain::chainline;
 use lockring_domain::check;
 use lockring_domain::command;
+use lockring_domain::fit;
+use lockring_domain::job::Job;
+use lockring_domain::refusal::{Reason, Refusal};
+use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 use lockring_store::JobFilter;
 use tonic::{Request, Response, Status};
 
 use super::decide::{existing_job, no_such_job};
+use super::ledger::at_desk;
 use super::watch::Lines;
 use super::{Daemon, from_proto, status, to_proto};
 
@@ -123,9 +129,10 @@ impl v1::jobs_server::Jobs for Jobs {
         let gate = from_proto::gate(&gate).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
             let job = existing_job(reader, job)?;
-            Ok(job.map(|job| {
-                let gate = gate.unwrap_or(job.stage);
-                to_proto::check_reply(&job, gate, &check::run_gate(gate, &job, &daemon.rules))
+            Ok(job.and_then(|job| {
+                let gate = gate.or_else(|| present_gate(&job)).ok_or_else(|| no_gate(&job))?;
+                let reports = check::run_gate(gate, &job, &daemon.rules);
+                Ok(to_proto::check_reply(&job, gate, &reports))
             }))
         });
         answer.await.map(Response::new)
@@ -141,6 +148,36 @@ impl v1::jobs_server::Jobs for Jobs {
                     &check::run(check, &job, &daemon.rules, check::gate_of(check, job.stage)),
                     job.stage,
                 )
+            }))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn fit(&self, request: Request<v1::FitRequest>) -> Answer<v1::FitReply> {
+        let v1::FitRequest { job, what_if } = request.into_inner();
+        let changes = from_proto::typed(what_if);
+        let answer = self.0.read(move |daemon, reader| {
+            let job = match existing_job(reader, job)? {
+                Ok(job) => job,
+                Err(refusal) => return Ok(Err(refusal)),
+            };
+            at_desk(reader, &daemon.rules, |desk| {
+                if changes.is_empty() {
+                    return Ok(to_proto::fit_page(&job, &fit::page(&job, desk)));
+                }
+                let trial = fit::what_if(&job, &changes, Timestamp::now(), desk)?;
+                Ok(to_proto::fit_trial(&job, &trial))
+            })
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn chainline(&self, request: Request<v1::ChainlineRequest>) -> Answer<v1::ChainlineReply> {
+        let v1::ChainlineRequest { job } = request.into_inner();
+        let answer = self.0.read(move |daemon, reader| {
+            let job = existing_job(reader, job)?;
+            Ok(job.and_then(|job| {
+                chainline::picture(&job, &daemon.rules).map(|picture| to_proto::chainline(&job, &picture))
             }))
         });
         answer.await.map(Response::new)
@@ -196,4 +233,25 @@ impl v1::jobs_server::Jobs for Jobs {
         }
         Ok(Response::new(lines))
     }
+}
+
+/// The gate a job stands before; a job that is over stands before none.
+fn present_gate(job: &Job) -> Option<Stage> {
+    Some(job.stage).filter(|stage| !stage.is_end())
+}
+
+/// The refusal for a job that stands before no gate.
+fn no_gate(job: &Job) -> Refusal {
+    let message = format!(
+        "job {} is over ({}): it stands before no gate",
+        job.number,
+        job.stage.word()
+    );
+    Refusal::new(Reason::JobOver, message)
+        .with("job", job.number)
+        .with("stage", job.stage.word())
+        .hint(format!(
+            "name the gate to look at, as in `lockring check {} --gate handover`",
+            job.number
+        ))
 }

@@ -77,7 +77,7 @@ pub(super) struct Client {
 
 /// Protocol, major and minor version, and data folder must agree.
 fn agree(client: &Client, our_folder: &str) -> Result<(), Status> {
-    if client.protocol != PROTOCOL || series(&client.version) != series(VERSION) {
+    if !lockring_proto::understand(client.protocol, &client.version, VERSION) {
         let message = format!(
             "lockring {} (protocol {}) does not match lockringd {VERSION} (protocol {PROTOCOL})",
             client.version, client.protocol
@@ -107,12 +107,6 @@ fn agree(client: &Client, our_folder: &str) -> Result<(), Status> {
     Ok(())
 }
 
-/// Major and minor number of a version; two programs of one series understand each other.
-fn series(version: &str) -> Option<(&str, &str)> {
-    let mut numbers = version.split('.');
-    Some((numbers.next()?, numbers.next()?))
-}
-
 #[cfg(test)]
 mod tests {
     use tonic::Code;
@@ -129,10 +123,8 @@ mod tests {
     }
 
     #[test]
-    fn a_patch_apart_is_understood_a_minor_apart_is_not() {
-        let (major, minor) = series(VERSION).unwrap();
-        assert!(agree(&client(&format!("{major}.{minor}.99"), PROTOCOL, "/d"), "/d").is_ok());
-        assert!(agree(&client(&format!("{major}.99.0"), PROTOCOL, "/d"), "/d").is_err());
+    fn a_client_of_this_series_and_folder_is_let_in() {
+        assert!(agree(&client(VERSION, PROTOCOL, "/d"), "/d").is_ok());
         assert!(agree(&client("", PROTOCOL, "/d"), "/d").is_err());
     }
 

@@ -19,7 +19,7 @@ pub struct ChainWidth {
     pub source: &'static str,
 }
 
-const PRACTICE: &str = "common practice, no source";
+const PRACTICE: &str = "common practice: tables of the trade, read; no publication";
 
 #[rustfmt::skip]
 const fn width(speeds: u8, outer_mm: [f64; 2], usual_mm: f64, inner_mm: f64, basis: Basis) -> ChainWidth {

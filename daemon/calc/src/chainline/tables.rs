@@ -51,7 +51,7 @@ impl Spacing {
 const CRIB: &str = "Brown, Spacing Cribsheet";
 const CRIB_MEMORY: &str = "Brown, Spacing Cribsheet (from memory)";
 const CRIB_QUOTED: &str = "Brown, Spacing Cribsheet, as quoted in a worked chainline example";
-const PRACTICE: &str = "common practice, no source";
+const PRACTICE: &str = "common practice: tables of the trade, read; no publication";
 const WEAK: &str = "from memory, weak: makers publish no one figure";
 
 #[rustfmt::skip]

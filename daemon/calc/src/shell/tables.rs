@@ -46,7 +46,7 @@ pub struct ShellStandard {
 }
 
 const INCH: f64 = 25.4;
-const PRACTICE: &str = "common practice, no source (dealer tables of bottom-bracket standards)";
+const PRACTICE: &str = "common practice: dealer tables of bottom-bracket standards, read; no publication";
 const CRIB: &str = "Brown, threaded bottom-bracket cribsheet (from memory)";
 const MEMORY: &str = "from memory";
 

@@ -1,5 +1,7 @@
 //! `brakes.lever_cutoff`: each brake lever cuts the motor, on a build without a throttle.
 
+use lockring_calc::dropout::Wheel;
+
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
@@ -37,7 +39,7 @@ pub(super) fn has_throttle(case: &Case<'_>) -> Result<bool, Halt> {
 /// One finding per brake lever of the bicycle.
 pub(super) fn levers(case: &Case<'_>) -> Outcome {
     let codes: Vec<&str> = LEVERS.iter().map(|(code, _)| *code).collect();
-    let count = count(case);
+    let count = count(case)?;
     let known = codes.iter().filter(|code| case.tally(code).is_ok()).count();
     if known < count {
         // Which side a single lever sits on differs, so any one will do for it.
@@ -52,10 +54,15 @@ pub(super) fn levers(case: &Case<'_>) -> Outcome {
         .collect())
 }
 
-/// Levers on the bicycle: a coaster brake has none.
-fn count(case: &Case<'_>) -> usize {
-    let by_hand = |key| !matches!(case.optional_word(key), Some("none" | "coaster"));
-    usize::from(by_hand("brake-front")) + usize::from(by_hand("brake-rear"))
+/// Levers on the bicycle, a set of the build included: a coaster brake has none.
+fn count(case: &Case<'_>) -> Result<usize, Halt> {
+    let by_hand = |wheel| -> Result<bool, Halt> {
+        Ok(!matches!(
+            prediction::brake(case, wheel)?.kind,
+            "none" | "coaster"
+        ))
+    };
+    Ok(usize::from(by_hand(Wheel::Front)?) + usize::from(by_hand(Wheel::Rear)?))
 }
 
 fn lever(case: &Case<'_>, code: &str, side: &str, (good, tried): (u32, u32)) -> Finding {
@@ -119,6 +126,15 @@ mod tests {
         assert_eq!(one.expect(&CHECK, Verdict::Open).missing.len(), 1);
         let coaster = one.state(&[("brake-rear", "coaster")]);
         assert_eq!(coaster.expect(&CHECK, Verdict::Pass).findings.len(), 1);
+    }
+
+    #[test]
+    fn a_brake_set_of_the_build_brings_the_levers_the_bicycle_lacked() {
+        let fitted = trekking()
+            .state(&[("brake-front", "none")])
+            .build(&[("brake-set", "brakes-disc-2")])
+            .measure(&[("cut-right", "3/3")]);
+        assert_eq!(fitted.expect(&CHECK, Verdict::Open).missing.len(), 1);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! `class.power`: a stored ride class is chosen, and the motor's rating lies within it.
 
+use jiff::tz::TimeZone;
+
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
@@ -18,7 +20,7 @@ const UNCLASSED: &str = "generic-private";
 pub static CHECK: Check = Check {
     id: "class.power",
     title: "ride class, and the motor's rated power within it",
-    gates: &[Stage::Intake],
+    gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
@@ -30,6 +32,59 @@ fn run(case: &Case<'_>) -> Outcome {
     let class = prediction::ride_class(case)?;
     let mut findings = vec![rating(case, class)?];
     findings.extend(standing(case, class));
+    findings.extend(scope(case, class)?);
+    Ok(findings)
+}
+
+/// What few classes ask beyond the rating: volts, mass, and that they still hold.
+fn scope(case: &Case<'_>, class: &RideClass) -> Result<Vec<Finding>, Halt> {
+    let number = case.job().number;
+    let mut findings = Vec::new();
+    let mut over = |what: &str, value: f64, most: f64, unit: &str, cure: String| {
+        if value > most + 1e-9 {
+            let line = format!(
+                "{what} {value:.1} {unit}, {} stores at most {most:.0} {unit}",
+                class.id
+            );
+            findings.push(
+                Finding::new(Verdict::Caution, line)
+                    .with_arithmetic(D2)
+                    .with_remedy(cure),
+            );
+        }
+    };
+    if let Some(most) = class.max_nominal_volts {
+        let nominal = prediction::battery(&case.part(Slot::Pack)?)?.nominal().as_volts();
+        let cure = format!("a pack of fewer cells in series: lockring build {number} pack=PART charger=PART");
+        over("nominal volts of the pack", nominal, most, "V", cure);
+    }
+    if let Some(most) = class.max_mass_kg {
+        let cure = format!("a lighter kit: lockring build {number} motor=PART pack=PART");
+        over(
+            "bicycle with its kit",
+            prediction::bicycle_mass(case)?.value,
+            most,
+            "kg",
+            cure,
+        );
+    }
+    if let Some(end) = class.valid_until
+        && case.job().touched.to_zoned_datetime(TimeZone::UTC).date() > end
+    {
+        findings.push(
+            Finding::new(
+                Verdict::Caution,
+                format!(
+                    "{} is of use for bicycles built up to {end}: the day is past",
+                    class.id
+                ),
+            )
+            .with_arithmetic(D2)
+            .with_remedy(format!(
+                "a class that holds today: lockring brief {number} ride-class=CLASS"
+            )),
+        );
+    }
     Ok(findings)
 }
 
@@ -73,9 +128,15 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
             ));
     }
     if verdict == Verdict::Caution {
-        finding = finding.with_remedy(format!(
-            "read the rating the class asks for off the motor or its papers: lockring receive {number} motor rated-power=VALUE power-basis=WORD"
-        ));
+        // Before anything has arrived only the catalogue speaks.
+        finding = finding.with_remedy(if case.gate() == Stage::Intake {
+            format!("a motor whose card gives the rating the class asks for: lockring build {number} motor=PART")
+        } else {
+            format!(
+                "read the rating the class asks for off the motor or its papers: lockring receive {number} motor \
+                 rated-power=VALUE power-basis=WORD"
+            )
+        });
     }
     Ok(finding)
 }
@@ -117,7 +178,7 @@ fn standing(case: &Case<'_>, class: &RideClass) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
     use crate::command::ReceiptText;
 
     #[test]
@@ -174,6 +235,45 @@ mod tests {
                 .findings
                 .iter()
                 .any(|finding| finding.summary == D4)
+        );
+    }
+
+    #[test]
+    fn a_motor_over_its_class_on_arrival_stops_the_parts_gate() {
+        let strong =
+            trekking()
+                .receive_all()
+                .receive("motor", &[("rated-power", "350 W")], ReceiptText::default());
+        let reports = crate::check::run_gate(Stage::Parts, &strong.job, &crate::rules::RuleSheet::shipped());
+        let power = reports.iter().find(|report| report.check.id == CHECK.id).unwrap();
+        assert_eq!(power.verdict, Verdict::Fail);
+    }
+
+    #[test]
+    fn volts_mass_and_a_rule_that_has_ended_are_cautions() {
+        let seen = |bench: &Bench, words: &str| {
+            let report = bench.expect(&CHECK, Verdict::Caution);
+            assert!(
+                report
+                    .findings
+                    .iter()
+                    .any(|finding| finding.summary.contains(words)),
+                "{words}: {:?}",
+                report.findings
+            );
+        };
+        // EN 15194, scope: rated voltage up to 48 V; 14 x 3.6 V = 50.4 V.
+        let volts = trekking().receive("pack", &[("series", "14")], ReceiptText::default());
+        seen(
+            &volts,
+            "nominal volts of the pack 50.4 V, eu-epac stores at most 48 V",
+        );
+        // Singapore: 20 kg unladen; the bicycle with its kit comes to 22 kg.
+        seen(&trekking().state(&[("ride-class", "sg-pab")]), "at most 20 kg");
+        // The Canadian federal definition was repealed in February 2021.
+        seen(
+            &trekking().state(&[("ride-class", "ca-fed-2001")]),
+            "up to 2021-02-28",
         );
     }
 

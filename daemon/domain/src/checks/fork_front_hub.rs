@@ -13,7 +13,7 @@ use crate::stage::Stage;
 pub static CHECK: Check = Check {
     id: "fork.front_hub",
     title: "fork fit to hold a front hub motor",
-    gates: &[Stage::Intake],
+    gates: &[Stage::Intake, Stage::Parts],
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,

@@ -12,7 +12,7 @@ use crate::stage::Stage;
 pub static CHECK: Check = Check {
     id: "frame.soundness",
     title: "frame and fork sound, no carbon at the motor",
-    gates: &[Stage::Intake],
+    gates: &[Stage::Intake, Stage::Parts],
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,

@@ -84,7 +84,8 @@ fn first_check(case: &Case<'_>) -> Result<Finding, Halt> {
     };
     Ok(Finding::new(
         verdict,
-        format!("first check on {day}, {away} days away: {remark}"),
+        // Days left are for the arithmetic: a concession must not lapse overnight.
+        format!("first check on {day}: {remark}"),
     )
     .with_arithmetic(format!("{today} to {day}: {away} days, at most {most:.0}"))
     .with_remedy(format!(

@@ -113,7 +113,7 @@ mod tests {
     }
 
     #[test]
-    fn a_part_without_a_mass_is_named_and_weighing_again_clears_a_slip() {
+    fn weighing_again_clears_a_slip() {
         let slip = trekking().measure(&[("mass-after", "25.0")]);
         slip.expect(&CHECK, Verdict::Fail);
         slip.measure(&[("mass-after", "22.1")])

@@ -68,6 +68,14 @@ mod tests {
     }
 
     #[test]
+    fn the_sum_of_parts_carries_its_own_doubt() {
+        // Scale 0.1 kg standard; parts 0.5 kg expanded: 2 x hypot(0.1, 0.25) = 0.54 kg by hand.
+        let report = trekking().report(&CHECK);
+        let doubt = report.findings[0].figures[0].uncertainty.unwrap();
+        assert!((doubt - 0.5385).abs() < 0.001, "{doubt}");
+    }
+
+    #[test]
     fn over_the_total_fails_and_the_load_named_clears_it() {
         // 84 + 66 + 50.4 = 200.4 kg of 200 kg; scale 0.2 kg expanded.
         let weighed = |mass| longtail().measure(&[("mass-after", mass)]);

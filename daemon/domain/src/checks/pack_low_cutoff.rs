@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
-    source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 to 3.0 V from memory",
+    source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 V from memory to 2.9 V, workshop judgement",
     run,
 };
 

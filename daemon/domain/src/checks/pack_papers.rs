@@ -12,6 +12,11 @@ const TRANSPORT: &[&str] = &["38.3", "transport"];
 /// Words by which they name the report on the pack itself.
 const REPORT: &[&str] = &["report", "certificate", "50604", "62133", "2271", "2849"];
 
+/// Words that say a paper is not there.
+const LACKING: &[&str] = &[
+    "no", "not", "none", "without", "missing", "lacking", "awaited", "pending",
+];
+
 /// No pack is connected without papers, and none that is damaged.
 pub static CHECK: Check = Check {
     id: "pack.papers",
@@ -41,8 +46,7 @@ fn run(case: &Case<'_>) -> Outcome {
 }
 
 fn on_file(case: &Case<'_>, papers: &str, paper: &str, words: &[&str]) -> Finding {
-    let lower = papers.to_lowercase();
-    if words.iter().any(|word| lower.contains(word)) {
+    if names(papers, words) {
         return Finding::new(Verdict::Pass, format!("{paper} on file: {papers}"));
     }
     let on_file = if papers.is_empty() {
@@ -56,6 +60,16 @@ fn on_file(case: &Case<'_>, papers: &str, paper: &str, words: &[&str]) -> Findin
     )
     .with_remedy(format!("ask the supplier for it and file it: {}", how(case)))
     .with_remedy("a pack without it goes back; it is not connected meanwhile")
+}
+
+/// Whether the papers name one of the words in a clause that does not say it is lacking.
+fn names(papers: &str, words: &[&str]) -> bool {
+    papers.to_lowercase().split([',', ';', '\n']).any(|clause| {
+        let lacking = clause
+            .split(|letter: char| !letter.is_alphabetic())
+            .any(|word| LACKING.contains(&word));
+        !lacking && words.iter().any(|word| clause.contains(word))
+    })
 }
 
 fn whole(case: &Case<'_>, damage: Option<&str>) -> Finding {
@@ -114,6 +128,13 @@ mod tests {
             "no report on the pack among the pack's papers: UN 38.3 summary"
         );
         arrived("UN 38.3 summary, pack report", "").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn a_paper_that_is_said_to_be_missing_is_not_on_file() {
+        let report = arrived("UN 38.3 summary, no report yet", "").expect(&CHECK, Verdict::Fail);
+        assert_eq!(report.findings[0].verdict, Verdict::Pass);
+        arrived("without transport papers", "").expect(&CHECK, Verdict::Fail);
     }
 
     #[test]

@@ -35,7 +35,9 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     let job = case.job().number;
     let cure = if prediction::is_mid(case)? {
-        format!("a lower gear, so that the motor turns faster for the same hill: lockring build {job} chainring=PART cassette=PART")
+        format!(
+            "a lower gear, so that the motor turns faster for the same hill: lockring build {job} chainring=PART cassette=PART"
+        )
     } else {
         "a hub motor wound for less speed, or of more mass".to_owned()
     };

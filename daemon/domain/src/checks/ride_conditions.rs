@@ -35,7 +35,7 @@ fn wind(case: &Case<'_>) -> Result<Finding, Halt> {
         Judged::new("mean wind", case.number("test-wind")?, Kind::Speed, "m/s")
             .between(good, most)
             .with_arithmetic(
-                "on a two-way run at 25 km/h the mean power is 2 % out at 1 m/s, 8 % at 2, 19 % at 3",
+                "over a two-way run wind adds (wind/speed)^2 to the mean air drag: at 25 km/h 2 % at 1 m/s, 8 % at 2, 19 % at 3",
             )
             .with_remedy(format!(
                 "ride on a calmer day: lockring ride {} conditions wind=SPEED, and the runs again",

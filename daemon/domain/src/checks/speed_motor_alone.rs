@@ -2,7 +2,7 @@
 
 use lockring_calc::doubt::{self, Limit};
 use lockring_calc::pack::Load;
-use lockring_calc::performance;
+use lockring_calc::performance::{self, DriveSystem};
 use lockring_calc::quantity::{Mass, Speed};
 use lockring_calc::road::RoadLoad;
 
@@ -20,7 +20,7 @@ use crate::unit::Kind;
 pub static CHECK: Check = Check {
     id: "speed.motor_alone",
     title: "predicted speed by the motor alone within the ride class",
-    gates: &[Stage::Intake],
+    gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
@@ -47,7 +47,11 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let bicycle = prediction::bicycle_mass(case)?;
     let road = prediction::road(case, bicycle.value + rider)?;
-    let system = prediction::drive(case, Load::Sustained)?;
+    // A limit of speed is asked of the fullest pack, which turns the motor fastest.
+    let system = DriveSystem {
+        pack: prediction::full_pack(case, Load::Sustained)?,
+        ..prediction::drive(case, Load::Sustained)?
+    };
     let rho = prediction::air_density(case)?;
     let speed = |road: &RoadLoad| {
         performance::top_speed_motor_alone(&system, road, rho)
@@ -123,6 +127,31 @@ mod tests {
         assert!(remedy.ends_with("assist-limit 31.2km/h"), "{remedy}");
         fast.measure(&[("assist-limit", "31.2km/h")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_full_pack_is_what_counts() {
+        let free = federal("full").measure(&[("assist-limit", "50 km/h")]);
+        let rules = crate::rules::RuleSheet::shipped();
+        let case = Case::new(&free.job, &rules, Stage::Intake);
+        let third = prediction::drive(&case, Load::Sustained).unwrap().pack;
+        let full = prediction::full_pack(&case, Load::Sustained).unwrap();
+        // 13 cells of 4.20 V.
+        assert!((full.open_circuit.as_volts() - 54.6).abs() < 1e-9);
+        let road = prediction::road(&case, prediction::bicycle_mass(&case).unwrap().value + 77.1).unwrap();
+        let alone = |pack| {
+            let system = DriveSystem {
+                pack,
+                ..prediction::drive(&case, Load::Sustained).unwrap()
+            };
+            let rho = prediction::air_density(&case).unwrap();
+            performance::top_speed_motor_alone(&system, &road, rho)
+                .unwrap()
+                .speed
+        };
+        let judged = free.expect(&CHECK, Verdict::Fail).findings[0].figures[0].value / 2.236_936;
+        assert!((judged - alone(full).si()).abs() < 0.01, "{judged}");
+        assert!(judged > alone(third).si() + 0.1, "{judged}");
     }
 
     #[test]

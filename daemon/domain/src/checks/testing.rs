@@ -181,7 +181,7 @@ fn typed(values: &[(&str, &str)]) -> Vec<Typed> {
         .collect()
 }
 
-fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
+pub(crate) fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
     let part = |id: &str| parts().iter().find(|part| part.id == id).cloned();
     let part_ids = || parts().iter().map(|part| part.id.clone()).collect();
     work(&Desk {

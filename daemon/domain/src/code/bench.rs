@@ -5,7 +5,7 @@ use super::{Code, count, kilograms, kmh, mm, percent, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     BrakeSet, Cassette, Chain, Chainring, Controller, Display, Motor, Pack, PedalSensor, ShiftSensor,
-    TorqueArm, TyreRear,
+    TorqueArm, TyreFront, TyreRear,
 };
 use crate::unit::Kind;
 
@@ -193,7 +193,8 @@ pub(super) const CODES: &[Code] = &[
         "tyre to frame at the tightest",
         mm(0.0, 60.0),
     )
-    .read_with("rule", 0.25, 0.5),
+    .read_with("rule", 0.25, 0.5)
+    .stale_by(&[TyreFront, TyreRear]),
     Code::stated(
         Fitting,
         "spoke-spread",

@@ -1,7 +1,7 @@
 //! Codes of the brief: what the rider needs.
 
 use super::Group::Brief;
-use super::{Code, count, kilograms, kmh, gradient, quantity, watts};
+use super::{Code, count, gradient, kilograms, kmh, quantity, watts};
 use crate::field::Shape;
 use crate::unit::Kind;
 

@@ -1,7 +1,7 @@
 //! Codes of the test ride, and the runs that record them.
 
 use super::Group::Ride;
-use super::{Code, Run, kilograms, kmh, mm, gradient, quantity, volts};
+use super::{Code, Run, gradient, kilograms, kmh, mm, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     self, BrakeSet, Cassette, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
@@ -177,7 +177,8 @@ pub(super) const CODES: &[Code] = &[
         "speed held at the start of the stop",
         kmh(10.0, 50.0),
     )
-    .read_with("display", 0.2, 1.0),
+    .read_with("display", 0.2, 1.0)
+    .stale_by(STOPPING),
     Code::stated(
         Ride,
         "stop-rear",

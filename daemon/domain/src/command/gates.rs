@@ -2,8 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use jiff::Timestamp;
+
 use crate::block::{Block, Family, Whose};
-use crate::check::{self, Check, Concede, Missing, Report, Verdict};
+use crate::check::{self, Check, Concede, Kept, Missing, Report, Verdict};
 use crate::checks;
 use crate::command::{Desk, Draft, earlier_gates, require_text};
 use crate::entry::Event;
@@ -85,7 +87,10 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
             format!("{} is never conceded: {}", check.id, check.title),
         )
         .with("check", check.id)
-        .hint(format!("cure it: `lockring explain {} {}` shows the remedies", draft.job.number, check.id)));
+        .hint(format!(
+            "cure it: `lockring explain {} {}` shows the remedies",
+            draft.job.number, check.id
+        )));
     }
     if !check.gates.contains(&draft.job.stage) {
         let gates: Vec<&str> = check.gates.iter().map(|gate| gate.word()).collect();
@@ -163,7 +168,8 @@ pub(super) fn send_back(draft: &mut Draft, word: &str, why: &str) -> Result<(), 
 }
 
 /// Sends the job back to the earliest passed gate of which a check was touched and no
-/// longer holds. A check whose fingerprint is unchanged was not touched.
+/// longer holds. A check whose fingerprint is unchanged was not touched, unless the
+/// concession it stood by was withdrawn.
 pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
     let mut earliest: Option<(Stage, Vec<String>)> = None;
     for (gate, passed) in &draft.job.passed {
@@ -171,10 +177,11 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
             .into_iter()
             .filter(|report| !report.holds())
             .filter(|report| {
-                passed
-                    .findings
-                    .iter()
-                    .all(|kept| kept.check != report.check.id || kept.fingerprint != report.fingerprint)
+                passed.findings.iter().all(|kept| {
+                    kept.check != report.check.id
+                        || kept.fingerprint != report.fingerprint
+                        || withdrawn(&draft.job, kept, passed.at)
+                })
             })
             .map(|report| report.check.id.to_owned())
             .collect();
@@ -192,6 +199,16 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
         ));
         draft.push(Event::SentBack { stage, why });
     }
+}
+
+/// Whether the concession a check stood by at a gate is gone. One given since, for what the
+/// check says at a later gate, took its place and withdrew nothing.
+fn withdrawn(job: &Job, kept: &Kept, passed: Timestamp) -> bool {
+    kept.conceded
+        && job
+            .concessions
+            .get(&kept.check)
+            .is_none_or(|concession| concession.at < passed)
 }
 
 /// Clears the blocks that opened by themselves and whose check now holds.
@@ -286,7 +303,10 @@ fn open_block(draft: &mut Draft, report: &Report) {
 /// Whose move it is while parts are missing: the owner's until all are ordered, then the
 /// supplier's.
 fn parts_move(job: &Job) -> Whose {
-    let unordered = job.build.values().any(|line| line.order.is_none() && line.receipt.is_none());
+    let unordered = job
+        .build
+        .values()
+        .any(|line| line.order.is_none() && line.receipt.is_none());
     if unordered { Whose::Owner } else { Whose::Supplier }
 }
 

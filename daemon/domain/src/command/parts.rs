@@ -64,7 +64,7 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
 }
 
 /// Finds a part of the right kind for a slot.
-pub(super) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, Refusal> {
+pub(crate) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, Refusal> {
     let part = (desk.part)(id).ok_or_else(|| {
         let ids = (desk.part_ids)();
         let near = nearest(id, ids.iter().map(String::as_str)).join(", ");

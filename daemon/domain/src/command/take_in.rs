@@ -6,7 +6,7 @@ use crate::command::{Desk, Draft, Typed, find_slot, require_text, settle};
 use crate::entry::{Entry, Event, Origin};
 use crate::fact::Provenance;
 use crate::job::Job;
-use crate::refusal::Refusal;
+use crate::refusal::{Refusal, Violation};
 
 /// Decides a new job with a number.
 ///
@@ -25,8 +25,9 @@ pub fn take_in(
     let values = read_stated(None, values)?;
     let mut parts = Vec::new();
     for typed in build {
-        let slot = find_slot(&typed.field)?;
-        parts.push((slot, find_part(slot, &typed.text, desk)?));
+        let slot = find_slot(&typed.field).map_err(|refusal| at_line(refusal, typed))?;
+        let part = find_part(slot, &typed.text, desk).map_err(|refusal| at_line(refusal, typed))?;
+        parts.push((slot, part));
     }
     let first = Event::TakenIn { rider: rider.clone() };
     let mut draft = Draft::new(begin(number, &origin, &first), origin);
@@ -47,6 +48,12 @@ pub fn take_in(
     }
     settle(&mut draft, desk);
     Ok(draft)
+}
+
+/// Names the line of the sheet that a refusal is about.
+fn at_line(refusal: Refusal, typed: &Typed) -> Refusal {
+    let problem = refusal.message.clone();
+    refusal.violations(vec![Violation { field: typed.field.clone(), line: typed.line, problem }])
 }
 
 /// The job as its first entry leaves it. The hashes play no part in the fold and are set

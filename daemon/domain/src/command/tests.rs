@@ -404,5 +404,71 @@ fn a_check_fed_by_an_assumed_value_is_at_best_a_caution_that_names_it() {
     });
     let report = run(&journal);
     assert_eq!(report.verdict, Verdict::Caution);
-    assert!(report.summary().contains("capacity of the derailleur in teeth 39"), "{}", report.summary());
+    assert!(
+        report
+            .summary()
+            .contains("capacity of the derailleur in teeth 39"),
+        "{}",
+        report.summary()
+    );
+}
+
+#[test]
+fn a_withdrawn_concession_sends_the_job_back_to_the_gate_that_stood_by_it() {
+    let mut journal = Journal::longtail();
+    let shut = journal.change(&Command::Advance);
+    for report in shut.checks.iter().filter(|report| !report.holds()) {
+        journal.change(&Command::Concede {
+            check: report.check.id.into(),
+            why: "seen with the rider".into(),
+        });
+    }
+    assert!(journal.change(&Command::Advance).passed);
+    let conceded = journal
+        .entries
+        .iter()
+        .find(|entry| matches!(&entry.event, Event::Conceded { check, .. } if check == "hill.climb_speed"))
+        .map(|entry| entry.seq);
+    journal.undo("K", conceded).unwrap();
+    assert_eq!(journal.job.stage, Stage::Intake);
+}
+
+#[test]
+fn a_choice_that_carries_an_order_is_not_undone_before_the_order() {
+    let mut journal = Journal::longtail();
+    journal.change(&Command::Build {
+        parts: vec![Typed::new("chainring", "ring-38-5")],
+    });
+    let chosen = journal.job.revision;
+    journal.change(&Command::Order {
+        slots: vec!["chainring".into()],
+        supplier: "N".into(),
+        due: None,
+    });
+    let refusal = journal.undo("K", Some(chosen)).unwrap_err();
+    assert_eq!(refusal.reason, Reason::NothingToUndo);
+    assert!(
+        refusal
+            .hint
+            .unwrap()
+            .contains(&format!("undo entry {}", chosen + 1))
+    );
+    journal.undo("K", Some(chosen + 1)).unwrap();
+    journal.undo("K", Some(chosen)).unwrap();
+    assert_eq!(journal.job.build[&Slot::Chainring].part.id, "ring-42-6");
+}
+
+#[test]
+fn the_doubt_of_repeats_joins_the_instruments() {
+    // JCGM 100:2008, 5.1.2: rule 0.25 mm and s = 0.2 mm of 51.3, 51.5, 51.7 mm; the middle one
+    // stands, its scatter s/sqrt(3) times sqrt(pi/2) = 0.145 mm by hand; together 0.289 mm.
+    let mut journal = Journal::longtail();
+    for reading in ["51.3", "51.5", "51.7"] {
+        journal.change(&measure(&[("clf", reading)]));
+        journal.now -= SignedDuration::from_mins(115);
+    }
+    let case = crate::case::Case::new(&journal.job, &journal.rules, Stage::Fitting);
+    let front = case.number("chainline-front").unwrap();
+    assert!((front.value - 0.0515).abs() < 1e-9);
+    assert!((front.u - 0.000_288_8).abs() < 1e-7, "{}", front.u);
 }

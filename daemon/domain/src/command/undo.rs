@@ -1,7 +1,7 @@
 //! Undo: a counter-entry that names the entry it retracts.
 
 use crate::command::{Desk, Draft, expect_revision, require_text, settle};
-use crate::entry::{Entry, Event, Origin};
+use crate::entry::{Entry, Event, Origin, Receipt};
 use crate::job::Job;
 use crate::refusal::{Reason, Refusal};
 
@@ -9,8 +9,8 @@ use crate::refusal::{Reason, Refusal};
 /// can be undone.
 ///
 /// # Errors
-/// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, or it is
-/// retracted already; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
+/// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, an order or a
+/// receipt rests on it, or it is retracted already; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
 /// are no job.
 pub fn undo(
     entries: &[Entry],
@@ -38,6 +38,20 @@ pub fn undo(
         require_text("why", why, "slip")?
     };
     let target = find_target(entries, &before, seq, &origin.by)?;
+    if let Some(later) = rests_on(entries, target) {
+        return Err(Refusal::new(
+            Reason::NothingToUndo,
+            format!(
+                "entry {} of job {} carries entry {}: {}",
+                target.seq,
+                before.number,
+                later.seq,
+                crate::entry::line(&later.event)
+            ),
+        )
+        .with("job", before.number)
+        .hint(format!("undo entry {} first, or choose another part", later.seq)));
+    }
 
     let mut history: Vec<Entry> = entries.to_vec();
     let event = Event::Retracted { seq: target.seq, why };
@@ -59,17 +73,38 @@ pub fn undo(
     Ok(draft)
 }
 
+/// The order or receipt that speaks of the very part an entry chose: without the choice it
+/// would be taken for the part before.
+fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
+    let Event::Chosen { slot, .. } = target.event else {
+        return None;
+    };
+    entries
+        .iter()
+        .filter(|entry| entry.seq > target.seq && !is_retracted(entries, entry.seq))
+        .find(|entry| match &entry.event {
+            Event::Chosen { slot: other, .. }
+            | Event::Dropped { slot: other }
+            | Event::Ordered { slot: other, .. }
+            | Event::Received(Receipt { slot: other, .. }) => *other == slot,
+            _ => false,
+        })
+        .filter(|entry| matches!(entry.event, Event::Ordered { .. } | Event::Received(_)))
+}
+
+fn is_retracted(entries: &[Entry], seq: u64) -> bool {
+    entries
+        .iter()
+        .any(|entry| matches!(entry.event, Event::Retracted { seq: gone, .. } if gone == seq))
+}
+
 fn find_target<'e>(
     entries: &'e [Entry],
     job: &Job,
     seq: Option<u64>,
     by: &str,
 ) -> Result<&'e Entry, Refusal> {
-    let retracted = |seq: u64| {
-        entries
-            .iter()
-            .any(|entry| matches!(entry.event, Event::Retracted { seq: gone, .. } if gone == seq))
-    };
+    let retracted = |seq: u64| is_retracted(entries, seq);
     let refuse = |message: String| {
         Refusal::new(Reason::NothingToUndo, message)
             .with("job", job.number)

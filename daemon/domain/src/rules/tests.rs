@@ -188,3 +188,73 @@ fn a_broken_sheet_is_refused_with_the_key() {
     assert!(broken("[a]\nb = 1.0").contains("a.b: `1.0` is neither"));
     assert!(broken("[a").contains("rule sheet"));
 }
+
+#[test]
+fn no_check_asks_for_a_rule_that_the_sheet_lacks() {
+    use crate::check;
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+    use crate::command::ReceiptText;
+    use crate::stage::Stage;
+
+    // A missing rule panics inside the check, whichever way it takes.
+    let run_all = |bench: &Bench| {
+        let sheet = RuleSheet::shipped();
+        for gate in Stage::GATED {
+            for report in check::run_gate(gate, &bench.job, &sheet) {
+                assert!(!report.findings.is_empty(), "{}", report.check.id);
+            }
+        }
+    };
+    for bench in [trekking(), longtail(), hardtail()] {
+        run_all(&bench);
+        run_all(&bench.clone().receive_all());
+        let iron = [("chemistry", "iron-phosphate")];
+        run_all(&bench.clone().receive("pack", &iron, ReceiptText::default()));
+        for source in ["told", "map", "measured"] {
+            run_all(&bench.clone().state(&[("hill-source", source)]));
+        }
+        for posture in [
+            "city-upright",
+            "trekking",
+            "flat-bar",
+            "drop-bar",
+            "cargo",
+            "folder",
+            "recumbent",
+        ] {
+            run_all(&bench.clone().state(&[("posture", posture), ("coldest", "-5 C")]));
+        }
+        for rolling in [
+            "slick-asphalt",
+            "city-asphalt",
+            "trekking-asphalt",
+            "cargo-asphalt",
+            "knobbly-asphalt",
+            "gravel",
+            "trail",
+        ] {
+            run_all(&bench.clone().state(&[("rolling", rolling), ("cogs", "19")]));
+        }
+        for material in ["steel", "aluminium", "titanium", "carbon", "other"] {
+            run_all(
+                &bench
+                    .clone()
+                    .state(&[("frame-material", material), ("throttle", "full")]),
+            );
+        }
+        for class in crate::ride_class::all() {
+            run_all(
+                &bench
+                    .clone()
+                    .state(&[("ride-class", &class.id), ("throttle", "walk")]),
+            );
+        }
+    }
+    let sheet = RuleSheet::shipped();
+    for bolt in crate::code::all().filter(|row| row.group == crate::code::Group::Torque) {
+        for end in ["min", "max"] {
+            let key = format!("torque.{}.{end}", crate::code::torque_word(bolt.key()));
+            assert!(sheet.number(&key).is_some(), "{key}");
+        }
+    }
+}

@@ -40,7 +40,9 @@ fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
         waits_for: standing.waits_for,
         promise: day(promise),
         promise_kind: job.text("promise-kind").unwrap_or_default().to_owned(),
-        days_left: promise.map(|promise| days.until(promise)),
+        days_left: promise
+            .filter(|_| !job.stage.is_end())
+            .map(|promise| days.until(promise)),
         blocks: u32::try_from(job.blocks.len()).unwrap_or(u32::MAX),
         on_hold: job.hold.is_some(),
         owed_minor: standing::owed(job),

@@ -1,0 +1,55 @@
+//! The chainline drawn in text: a bar of signs for the chain's angle at each cog.
+//!
+//! The sign of the bar says the side (`+` ring outboard of the cog, `-` inboard), its length
+//! the angle, so it reads without colour.
+
+use lockring_proto::v1::{ChainlineReply, CogLine};
+
+use crate::command_error::CommandError;
+use crate::output::Out;
+
+/// Signs for each degree.
+const SIGNS_PER_DEGREE: f64 = 5.0;
+/// Longest bar on either side.
+const LONGEST: usize = 22;
+
+/// Prints the chainline with a bar for each cog.
+pub(crate) fn print(out: &mut Out<'_>, reply: &ChainlineReply) -> Result<(), CommandError> {
+    out.heading(&format!("Job {}: ring of {} teeth", reply.job, reply.ring_teeth))?;
+    out.labelled("front line", &format!("{:.1} mm, {}", reply.front_mm, reply.front_how))?;
+    out.labelled("rear line", &format!("{:.1} mm, {}", reply.rear_mm, reply.rear_how))?;
+    out.labelled("ring beside cassette centre", &format!("{:+.1} mm", reply.front_mm - reply.rear_mm))?;
+    out.labelled("chainstay", &format!("{:.0} mm", reply.stay_mm))?;
+    let off = if reply.nearest_off_mm > 0.05 {
+        format!("{:.1} mm outside its range", reply.nearest_off_mm)
+    } else {
+        "inside its range".to_owned()
+    };
+    out.labelled("nearest stored front line", &format!("{}, {off}", reply.nearest_standard))?;
+    out.blank()?;
+    out.line("cog   line mm  offset mm  angle deg  - ring inboard | ring outboard +")?;
+    reply.cogs.iter().try_for_each(|cog| out.line(row(cog)))
+}
+
+fn row(cog: &CogLine) -> String {
+    let signs = ((cog.angle_deg.abs() * SIGNS_PER_DEGREE).round() as usize).min(LONGEST);
+    let (inboard, outboard) = if cog.angle_deg < 0.0 { (signs, 0) } else { (0, signs) };
+    let bar = format!("{:>LONGEST$}|{}", "-".repeat(inboard), "+".repeat(outboard));
+    format!("{:>3}  {:>8.1}  {:>+9.1}  {:>+9.2}  {bar}", cog.teeth, cog.line_mm, cog.offset_mm, cog.angle_deg)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_bar_lies_on_the_side_of_the_ring_and_is_as_long_as_the_angle() {
+        let cog = |angle_deg| CogLine { teeth: 34, line_mm: 27.6, offset_mm: 23.9, angle_deg };
+        // 2.85 degrees at five signs a degree: fourteen signs.
+        assert!(row(&cog(2.85)).ends_with(&format!("{}|{}", " ".repeat(LONGEST), "+".repeat(14))));
+        assert!(row(&cog(-2.85)).ends_with(&format!("{}|", "-".repeat(14))));
+        assert!(row(&cog(0.0)).ends_with('|'));
+        assert!(row(&cog(40.0)).ends_with(&"+".repeat(LONGEST)));
+        assert!(row(&cog(2.85)).len() <= 80);
+    }
+}
