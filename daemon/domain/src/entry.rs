@@ -184,6 +184,17 @@ pub enum Event {
         /// What clears it.
         clears_when: String,
     },
+    /// A block that opened by itself: what its check says now.
+    Restated {
+        /// Number within the job.
+        number: u32,
+        /// What is wrong, with numbers.
+        about: String,
+        /// Whose move it is.
+        whose: Whose,
+        /// What clears it.
+        clears_when: String,
+    },
     /// A block was cleared.
     Cleared {
         /// Number within the job.
@@ -263,6 +274,7 @@ impl Event {
             Self::Conceded { .. } => "conceded",
             Self::SentBack { .. } => "sent-back",
             Self::Blocked { .. } => "blocked",
+            Self::Restated { .. } => "restated",
             Self::Cleared { .. } => "cleared",
             Self::Held { .. } => "held",
             Self::Released {} => "released",
@@ -358,6 +370,9 @@ pub fn line(event: &Event) -> String {
                 family.word(),
                 whose.word()
             )
+        }
+        Event::Restated { number, about, whose, .. } => {
+            format!("block {number} ({} to move) now: {about}", whose.word())
         }
         Event::Cleared { number, why } => format!("block {number} cleared: {why}"),
         Event::Held { why, until } => {

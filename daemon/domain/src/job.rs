@@ -365,6 +365,18 @@ impl Job {
                     by: origin.by.clone(),
                 });
             }
+            Event::Restated {
+                number,
+                about,
+                whose,
+                clears_when,
+            } => {
+                for block in self.blocks.iter_mut().filter(|block| block.number == *number) {
+                    block.about.clone_from(about);
+                    block.whose = *whose;
+                    block.clears_when.clone_from(clears_when);
+                }
+            }
             Event::Cleared { number, .. } => self.blocks.retain(|block| block.number != *number),
             Event::Held { why, until } => {
                 self.hold = Some(Hold {

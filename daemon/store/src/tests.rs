@@ -246,6 +246,12 @@ fn every_job_event() -> Vec<Event> {
         },
         blocked(1, Whose::Supplier),
         blocked(2, Whose::Owner),
+        Event::Restated {
+            number: 1,
+            about: "13 V short".into(),
+            whose: Whose::Owner,
+            clears_when: "pack.current passes".into(),
+        },
         Event::Cleared {
             number: 2,
             why: "paid".into(),

@@ -31,6 +31,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
     let gate = draft.job.stage;
     let reports = check::run_gate(gate, &draft.job, desk.rules);
     clear_held(&mut draft, &reports);
+    restate_what_changed(&mut draft, &reports);
     let by_hand: Vec<u32> = draft
         .job
         .blocks
@@ -211,7 +212,8 @@ fn withdrawn(job: &Job, kept: &Kept, passed: Timestamp) -> bool {
             .is_none_or(|concession| concession.at < passed)
 }
 
-/// Clears the blocks that opened by themselves and whose check now holds.
+/// Clears the blocks that opened by themselves and whose check now holds, and lets the others
+/// say what their check says now.
 pub(super) fn clear_what_holds(draft: &mut Draft, desk: &Desk<'_>) {
     let ids: BTreeSet<String> = draft
         .job
@@ -232,6 +234,7 @@ pub(super) fn clear_what_holds(draft: &mut Draft, desk: &Desk<'_>) {
         })
         .collect();
     clear_held(draft, &reports);
+    restate_what_changed(draft, &reports);
 }
 
 fn clear_held(draft: &mut Draft, reports: &[Report]) {
@@ -263,41 +266,59 @@ fn clear_held(draft: &mut Draft, reports: &[Report]) {
 }
 
 fn open_block(draft: &mut Draft, report: &Report) {
-    if draft
-        .job
-        .blocks
-        .iter()
-        .any(|block| block.check.as_deref() == Some(report.check.id))
-    {
+    let check = report.check;
+    if draft.job.blocks.iter().any(|block| block.check.as_deref() == Some(check.id)) {
         return;
     }
-    let clears_when = match report.verdict {
-        Verdict::Open => report
-            .missing
-            .first()
-            .map_or_else(String::new, |missing| missing.how.clone()),
-        Verdict::Caution => format!("{} passes or is conceded", report.check.id),
-        _ if report.check.concede == Concede::Never => {
-            format!("{} passes; it is never conceded", report.check.id)
-        }
-        _ => format!("{} passes or is conceded", report.check.id),
-    };
-    let whose = match report.verdict {
-        Verdict::Caution => Whose::Owner,
-        Verdict::Open if report.check.family == Family::Parts => parts_move(&draft.job),
-        Verdict::Open => Whose::Mechanic,
-        _ => report.check.family.usual_move(),
-    };
+    let (whose, clears_when) = way_out(&draft.job, report);
     draft.push(Event::Blocked {
         number: draft.job.last_block + 1,
-        family: report.check.family,
-        check: Some(report.check.id.to_owned()),
+        family: check.family,
+        check: Some(check.id.to_owned()),
         about: report.summary().to_owned(),
         whose,
         chase: None,
         clears_when,
     });
     draft.opened.extend(draft.job.blocks.last().cloned());
+}
+
+/// Lets blocks that opened by themselves say what their check says now; their age stays.
+fn restate_what_changed(draft: &mut Draft, reports: &[Report]) {
+    let said: Vec<(Block, &Report)> = draft
+        .job
+        .blocks
+        .iter()
+        .filter_map(|block| {
+            let report = reports.iter().find(|report| Some(report.check.id) == block.check.as_deref())?;
+            (!report.holds()).then(|| (block.clone(), report))
+        })
+        .collect();
+    for (block, report) in said {
+        let (whose, clears_when) = way_out(&draft.job, report);
+        let about = report.summary().to_owned();
+        if (&block.about, block.whose, &block.clears_when) != (&about, whose, &clears_when) {
+            draft.push(Event::Restated { number: block.number, about, whose, clears_when });
+        }
+    }
+}
+
+/// Whose move it is and what clears the block of a check that does not hold.
+fn way_out(job: &Job, report: &Report) -> (Whose, String) {
+    let check = report.check;
+    let by_itself = if check.concede == Concede::Never {
+        format!("{} passes; it is never conceded", check.id)
+    } else {
+        format!("{} passes or is conceded", check.id)
+    };
+    match report.verdict {
+        Verdict::Open => {
+            let whose = if check.family == Family::Parts { parts_move(job) } else { Whose::Mechanic };
+            (whose, report.missing.first().map_or(by_itself, |missing| missing.how.clone()))
+        }
+        Verdict::Caution => (Whose::Owner, by_itself),
+        _ => (check.family.usual_move(), by_itself),
+    }
 }
 
 /// Whose move it is while parts are missing: the owner's until all are ordered, then the

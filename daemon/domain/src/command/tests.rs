@@ -472,3 +472,22 @@ fn the_doubt_of_repeats_joins_the_instruments() {
     assert!((front.value - 0.0515).abs() < 1e-9);
     assert!((front.u - 0.000_288_8).abs() < 1e-7, "{}", front.u);
 }
+
+#[test]
+fn a_block_says_what_its_check_says_now_and_keeps_its_age() {
+    let mut journal = Journal::longtail();
+    journal.change(&Command::Advance);
+    let block = |journal: &Journal| {
+        let mut blocks = journal.job.blocks.iter();
+        blocks.find(|block| block.check.as_deref() == Some("hill.climb_speed")).unwrap().clone()
+    };
+    let before = block(&journal);
+    journal.change(&Command::State {
+        group: None,
+        values: vec![Typed::new("hill-grade", "10.8 %"), Typed::new("hill-source", "measured")],
+        assumed: false,
+    });
+    let after = block(&journal);
+    assert!(after.about.contains("10.8 %") && !before.about.contains("10.8 %"), "{}", after.about);
+    assert_eq!((after.number, after.opened), (before.number, before.opened));
+}
