@@ -59,6 +59,9 @@ impl Client {
     pub(crate) async fn connect_to_any_version(folder: &Folder) -> Result<Self, CommandError> {
         let stream = open(folder).await?;
         let channel = channel_over(stream).await.map_err(|error| {
+            if went_away(&error) {
+                return nobody(folder);
+            }
             CommandError::new(Exit::Unexpected, "the socket of lockringd speaks no gRPC").caused_by(&error)
         })?;
         Ok(Self {
@@ -170,7 +173,7 @@ async fn open(folder: &Folder) -> Result<UnixStream, CommandError> {
         )),
         Ok(Ok(stream)) => Ok(stream),
         Ok(Err(error)) => Err(match error.kind() {
-            ErrorKind::NotFound | ErrorKind::ConnectionRefused => nobody(folder),
+            ErrorKind::NotFound | ErrorKind::ConnectionRefused | ErrorKind::ConnectionReset => nobody(folder),
             ErrorKind::PermissionDenied => {
                 CommandError::new(Exit::Permission, format!("{} lets us not in", socket.display()))
                     .caused_by(&error)
@@ -193,6 +196,19 @@ async fn channel_over(stream: UnixStream) -> Result<Channel, tonic::transport::E
         .connect_timeout(CONNECT)
         .connect_with_connector(connector)
         .await
+}
+
+/// Whether the other end closed the connection under our hand, as a daemon does that ends.
+fn went_away(error: &tonic::transport::Error) -> bool {
+    let first: &(dyn std::error::Error + 'static) = error;
+    std::iter::successors(Some(first), |error| error.source())
+        .filter_map(|error| error.downcast_ref::<std::io::Error>())
+        .any(|error| {
+            matches!(
+                error.kind(),
+                ErrorKind::ConnectionReset | ErrorKind::BrokenPipe | ErrorKind::UnexpectedEof
+            )
+        })
 }
 
 /// Nobody serves the folder.

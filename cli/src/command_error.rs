@@ -323,7 +323,10 @@ impl CommandError {
         };
         let mut text = format!("{red}Error:{end} {}\n", self.message);
         // One violation that says the same as the message would only repeat it.
-        let repeats = |problem: &str| self.violations.len() == 1 && self.message.contains(problem);
+        let repeats = |problem: &str| {
+            self.violations.len() == 1
+                && (self.message.contains(problem) || problem.starts_with(&self.message))
+        };
         for (field, problem) in self.violations.iter().filter(|(_, problem)| !repeats(problem)) {
             line(&mut text, format_args!("  {field}: {problem}"));
         }

@@ -1,6 +1,5 @@
 //! The data folder: which one is meant, by what name both programs know it.
 
-use std::ffi::OsString;
 use std::os::unix::fs::DirBuilderExt as _;
 use std::path::{Path, PathBuf};
 
@@ -25,7 +24,7 @@ impl Folder {
                 named: given.to_path_buf(),
             });
         }
-        usual(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"))
+        paths::usual(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"))
             .map(|named| Self { named })
             .ok_or_else(|| {
                 CommandError::new(
@@ -80,44 +79,11 @@ impl Folder {
     }
 }
 
-/// `lockring` in the data home of the XDG Base Directory Specification 0.8 (2021): a relative
-/// `XDG_DATA_HOME` does not count, and without it the data home is `~/.local/share`.
-fn usual(data_home: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
-    let data_home = data_home.map(PathBuf::from).filter(|path| path.is_absolute());
-    let home = home.filter(|home| !home.is_empty()).map(PathBuf::from);
-    data_home
-        .or_else(|| home.map(|home| home.join(".local/share")))
-        .map(|data| data.join("lockring"))
-}
-
 #[cfg(test)]
 mod tests {
     use std::os::unix::fs::PermissionsExt as _;
 
     use super::*;
-
-    /// XDG Base Directory Specification 0.8, "Environment variables" and "Basics".
-    #[test]
-    fn the_usual_folder_is_in_the_data_home() {
-        let some = |text: &str| Some(OsString::from(text));
-        assert_eq!(
-            usual(some("/data"), some("/home/i")),
-            Some(PathBuf::from("/data/lockring"))
-        );
-        assert_eq!(
-            usual(None, some("/home/i")),
-            Some(PathBuf::from("/home/i/.local/share/lockring"))
-        );
-        assert_eq!(
-            usual(some(""), some("/home/i")),
-            Some(PathBuf::from("/home/i/.local/share/lockring"))
-        );
-        assert_eq!(
-            usual(some("data"), some("/home/i")),
-            Some(PathBuf::from("/home/i/.local/share/lockring"))
-        );
-        assert_eq!(usual(None, some("")), None);
-    }
 
     #[test]
     fn a_missing_folder_is_told_from_a_made_one() {

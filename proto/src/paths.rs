@@ -3,6 +3,7 @@
 //!
 //! Both programs call the same functions, so they cannot compute different paths.
 
+use std::ffi::OsString;
 use std::fmt::Write as _;
 use std::io;
 use std::os::unix::ffi::OsStrExt;
@@ -229,6 +230,16 @@ fn fnv1a_64(bytes: &[u8]) -> u64 {
     })
 }
 
+/// `lockring` in the data home of the XDG Base Directory Specification 0.8 (2021): a relative
+/// `XDG_DATA_HOME` does not count, and without it the data home is `~/.local/share`.
+pub fn usual(data_home: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
+    let data_home = data_home.map(PathBuf::from).filter(|path| path.is_absolute());
+    let home = home.filter(|home| !home.is_empty()).map(PathBuf::from);
+    data_home
+        .or_else(|| home.map(|home| home.join(".local/share")))
+        .map(|data| data.join("lockring"))
+}
+
 #[cfg(test)]
 mod tests {
     use std::fs::{self, Permissions};
@@ -326,5 +337,28 @@ mod tests {
             file.to_string().contains("is a file; expected a folder"),
             "{file}"
         );
+    }
+
+    /// XDG Base Directory Specification 0.8, "Environment variables" and "Basics".
+    #[test]
+    fn the_usual_folder_is_in_the_data_home() {
+        let some = |text: &str| Some(OsString::from(text));
+        assert_eq!(
+            usual(some("/data"), some("/home/i")),
+            Some(PathBuf::from("/data/lockring"))
+        );
+        assert_eq!(
+            usual(None, some("/home/i")),
+            Some(PathBuf::from("/home/i/.local/share/lockring"))
+        );
+        assert_eq!(
+            usual(some(""), some("/home/i")),
+            Some(PathBuf::from("/home/i/.local/share/lockring"))
+        );
+        assert_eq!(
+            usual(some("data"), some("/home/i")),
+            Some(PathBuf::from("/home/i/.local/share/lockring"))
+        );
+        assert_eq!(usual(None, some("")), None);
     }
 }

@@ -92,3 +92,21 @@ fn a_dry_run_answers_and_stores_nothing() {
     assert!(said.contains("51.5 mm"), "{said}");
     assert_eq!(shop.json("history 2").len(), before);
 }
+
+#[test]
+fn a_job_that_is_over_stands_before_no_gate_and_is_not_late() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("close 2 --cancelled --why moved").ok();
+    let text = shop.line("check 2").fails(9);
+    assert!(text.contains("--gate"), "{text}");
+    shop.line("check 2 --gate intake").ok();
+    let jobs = shop.line("jobs --all").ok();
+    let shown = shop.line("show 2").ok();
+    let line = shop
+        .json("jobs --all")
+        .into_iter()
+        .find(|job| job["job"] == 2)
+        .unwrap();
+    assert!(line["days_left"].is_null(), "{line}\n{jobs}\n{shown}");
+    assert!(!shown.contains("late"), "{shown}");
+}

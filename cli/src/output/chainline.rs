@@ -16,16 +16,28 @@ const LONGEST: usize = 22;
 /// Prints the chainline with a bar for each cog.
 pub(crate) fn print(out: &mut Out<'_>, reply: &ChainlineReply) -> Result<(), CommandError> {
     out.heading(&format!("Job {}: ring of {} teeth", reply.job, reply.ring_teeth))?;
-    out.labelled("front line", &format!("{:.1} mm, {}", reply.front_mm, reply.front_how))?;
-    out.labelled("rear line", &format!("{:.1} mm, {}", reply.rear_mm, reply.rear_how))?;
-    out.labelled("ring beside cassette centre", &format!("{:+.1} mm", reply.front_mm - reply.rear_mm))?;
+    out.labelled(
+        "front line",
+        &format!("{:.1} mm, {}", reply.front_mm, reply.front_how),
+    )?;
+    out.labelled(
+        "rear line",
+        &format!("{:.1} mm, {}", reply.rear_mm, reply.rear_how),
+    )?;
+    out.labelled(
+        "ring beside cassette centre",
+        &format!("{:+.1} mm", reply.front_mm - reply.rear_mm),
+    )?;
     out.labelled("chainstay", &format!("{:.0} mm", reply.stay_mm))?;
     let off = if reply.nearest_off_mm > 0.05 {
         format!("{:.1} mm outside its range", reply.nearest_off_mm)
     } else {
         "inside its range".to_owned()
     };
-    out.labelled("nearest stored front line", &format!("{}, {off}", reply.nearest_standard))?;
+    out.labelled(
+        "nearest stored front line",
+        &format!("{}, {off}", reply.nearest_standard),
+    )?;
     out.blank()?;
     out.line("cog   line mm  offset mm  angle deg  - ring inboard | ring outboard +")?;
     reply.cogs.iter().try_for_each(|cog| out.line(row(cog)))
@@ -33,9 +45,16 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ChainlineReply) -> Result<(), Com
 
 fn row(cog: &CogLine) -> String {
     let signs = ((cog.angle_deg.abs() * SIGNS_PER_DEGREE).round() as usize).min(LONGEST);
-    let (inboard, outboard) = if cog.angle_deg < 0.0 { (signs, 0) } else { (0, signs) };
+    let (inboard, outboard) = if cog.angle_deg < 0.0 {
+        (signs, 0)
+    } else {
+        (0, signs)
+    };
     let bar = format!("{:>LONGEST$}|{}", "-".repeat(inboard), "+".repeat(outboard));
-    format!("{:>3}  {:>8.1}  {:>+9.1}  {:>+9.2}  {bar}", cog.teeth, cog.line_mm, cog.offset_mm, cog.angle_deg)
+    format!(
+        "{:>3}  {:>8.1}  {:>+9.1}  {:>+9.2}  {bar}",
+        cog.teeth, cog.line_mm, cog.offset_mm, cog.angle_deg
+    )
 }
 
 #[cfg(test)]
@@ -44,7 +63,12 @@ mod tests {
 
     #[test]
     fn the_bar_lies_on_the_side_of_the_ring_and_is_as_long_as_the_angle() {
-        let cog = |angle_deg| CogLine { teeth: 34, line_mm: 27.6, offset_mm: 23.9, angle_deg };
+        let cog = |angle_deg| CogLine {
+            teeth: 34,
+            line_mm: 27.6,
+            offset_mm: 23.9,
+            angle_deg,
+        };
         // 2.85 degrees at five signs a degree: fourteen signs.
         assert!(row(&cog(2.85)).ends_with(&format!("{}|{}", " ".repeat(LONGEST), "+".repeat(14))));
         assert!(row(&cog(-2.85)).ends_with(&format!("{}|", "-".repeat(14))));

@@ -13,8 +13,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandEr
         print_trial(out, reply)?;
     }
     for topic in &reply.topics {
-        let concerned: Vec<&CheckReport> =
-            topic.checks.iter().filter(|report| report.verdict != "not applicable").collect();
+        let concerned: Vec<&CheckReport> = topic
+            .checks
+            .iter()
+            .filter(|report| report.verdict != "not applicable")
+            .collect();
         if concerned.is_empty() {
             continue;
         }
@@ -29,7 +32,10 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandEr
 }
 
 fn print_trial(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> {
-    out.heading(&format!("Job {}, {}: tried, nothing of this is stored", reply.job, reply.rider))?;
+    out.heading(&format!(
+        "Job {}, {}: tried, nothing of this is stored",
+        reply.job, reply.rider
+    ))?;
     for line in &reply.changed {
         out.wrapped("  ", "    ", line)?;
     }
@@ -40,7 +46,11 @@ fn print_trial(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> 
     }
     for difference in &reply.differs {
         if let (Some(before), Some(after)) = (&difference.before, &difference.after) {
-            out.wrapped("was ", "    ", &format!("{} {}: {}", before.verdict, before.check, before.summary))?;
+            out.wrapped(
+                "was ",
+                "    ",
+                &format!("{} {}: {}", before.verdict, before.check, before.summary),
+            )?;
             check::print_line(out, after)?;
             check::print_cures(out, after)?;
         }
@@ -69,7 +79,10 @@ mod tests {
     fn a_trial_says_what_was_before_and_leaves_out_what_does_not_concern_the_job() {
         let topic = FitTopic {
             title: "chainline".into(),
-            checks: vec![report("chainline.centre", "caution", "+6.5 mm"), report("x.y", "not applicable", "no")],
+            checks: vec![
+                report("chainline.centre", "caution", "+6.5 mm"),
+                report("x.y", "not applicable", "no"),
+            ],
         };
         let differs = FitDifference {
             before: Some(report("chainline.centre", "pass", "+4.0 mm")),

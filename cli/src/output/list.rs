@@ -127,7 +127,13 @@ mod tests {
         let shown = text(80, |out| {
             print(
                 out,
-                &[job(3, "supplier"), held, job(4, "nobody"), job(21, "mechanic"), job(22, "mechanic")],
+                &[
+                    job(3, "supplier"),
+                    held,
+                    job(4, "nobody"),
+                    job(21, "mechanic"),
+                    job(22, "mechanic"),
+                ],
             )
         });
         let headings: Vec<&str> = shown

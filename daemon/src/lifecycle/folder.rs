@@ -4,7 +4,7 @@ use std::fs::{self, DirBuilder};
 use std::os::unix::fs::{DirBuilderExt, MetadataExt};
 use std::path::{Path, PathBuf};
 
-use lockring_proto::paths::PRIVATE_MODE;
+use lockring_proto::paths::{self, PRIVATE_MODE};
 
 use super::exit::{Exit, Fatal};
 
@@ -19,13 +19,7 @@ const ROOT: u32 = 0;
 /// # Errors
 /// [`Exit::Usage`] when none is named and the environment names no home.
 pub(crate) fn named(dir: Option<PathBuf>) -> Result<PathBuf, Fatal> {
-    let variable = |name: &str| {
-        std::env::var_os(name)
-            .map(PathBuf::from)
-            .filter(|path| path.is_absolute())
-    };
-    dir.or_else(|| variable("XDG_DATA_HOME").map(|base| base.join("lockring")))
-        .or_else(|| variable("HOME").map(|home| home.join(".local/share/lockring")))
+    dir.or_else(|| paths::usual(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")))
         .ok_or_else(|| {
             Fatal::new(
                 Exit::Usage,

@@ -16,6 +16,10 @@ const HOUR: i8 = 2;
 /// Pause between two looks at the clock, and before the first: boot comes first.
 const LOOK: Duration = Duration::from_secs(60);
 
+/// How long an answer is kept for a client that asks again (judgement: clients ask again within
+/// seconds, so a week is ample).
+const KEPT: Duration = Duration::from_secs(7 * 86_400);
+
 /// Makes the backup whenever it is due.
 ///
 /// # Errors
@@ -34,7 +38,19 @@ pub(crate) async fn keep(store: Arc<Store>, zone: TimeZone) -> Result<(), String
             .await
             .map_err(|error| error.to_string())?;
         tracing::info!(path = %done.path.display(), entries = done.entries, "nightly backup made and verified");
+        forget(&store, now).await?;
     }
+}
+
+/// Forgets answers that nobody will ask for again, so that they do not grow for ever.
+async fn forget(store: &Store, now: Timestamp) -> Result<(), String> {
+    let before = now - KEPT;
+    let forgotten = store
+        .write(move |tx| Ok(tx.forget_answers(before)?))
+        .await
+        .map_err(|error| error.to_string())?;
+    tracing::info!(forgotten, "answers of repeated requests forgotten");
+    Ok(())
 }
 
 /// When the last backup was made, and how many entries there are.
@@ -76,6 +92,18 @@ fn is_due(now: Timestamp, last: Option<Timestamp>, zone: &TimeZone) -> Result<bo
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The time of an answer is that of the newest entry; an empty journal has none, so its
+    /// answers are older than anything.
+    #[tokio::test]
+    async fn old_answers_are_forgotten() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(folder.path()).unwrap();
+        store.write(|tx| Ok(tx.remember("a", b"answer")?)).await.unwrap();
+        forget(&store, Timestamp::now()).await.unwrap();
+        let kept = store.write(|tx| Ok(tx.answer("a")?)).await.unwrap();
+        assert_eq!(kept, None);
+    }
 
     fn at(text: &str) -> Timestamp {
         text.parse().unwrap()
