@@ -97,9 +97,9 @@ fn print_counts(out: &mut Out<'_>, label: &str, counts: &[Count]) -> Result<(), 
     }
     let words: Vec<String> = counts
         .iter()
-        .map(|count| format!("{} {}", count.name, count.count))
+        .map(|count| format!("{}: {}", count.name, count.count))
         .collect();
-    out.labelled(label, &words.join(", "))
+    out.wrapped(&format!("{label}, "), "    ", &words.join(", "))
 }
 
 #[cfg(test)]
@@ -158,7 +158,7 @@ mod tests {
             "  promised: Fri 27 Mar 2026, hard, late by 2 working days if it comes on Tuesday\n",
             "  block 1 parts, supplier to move, 4 days, chase Wed 25 Mar 2026: cassette 11-42",
             "      x overdue: the day to ask again is past\n",
-            "by family: parts 2\nby age in working days: 3-5 2\n",
+            "by family, parts: 2\nby age in working days, 3-5: 2\n",
             "To ask on the next working day\n  supplier of job 21: cassette\n",
         ] {
             assert!(shown.contains(part), "{part} in\n{shown}");
