@@ -266,7 +266,9 @@ fn a_bad_sheet_names_every_bad_line() {
         .fails(BAD_INPUT);
     assert!(text.contains("line 3") && text.contains("line 4"), "{text}");
     std::fs::write(&path, "rider = \"X\"\n[build]\nmotor = \"no-such-motor\"\n").unwrap();
-    let text = shop.run(["take-in", "--file", path.to_str().unwrap()]).fails(NOT_FOUND);
+    let text = shop
+        .run(["take-in", "--file", path.to_str().unwrap()])
+        .fails(NOT_FOUND);
     assert!(text.contains("line 3"), "{text}");
     assert!(shop.json("jobs").is_empty());
 }

@@ -21,7 +21,8 @@ fn a_tried_spacer_shows_the_cure_and_its_price_and_stores_nothing() {
     assert!(shown.contains("+ pass  clearance.motor_and_ring"), "{shown}");
     assert!(shown.contains("! caution  chainline.centre"), "{shown}");
     assert_eq!(shop.json("history 2").len(), before);
-    let tried: v1::FitReply = serde_json::from_value(shop.json("fit 2 --what-if ring=38T-dish5,spacer=2.5mm")[0].clone()).unwrap();
+    let tried: v1::FitReply =
+        serde_json::from_value(shop.json("fit 2 --what-if ring=38T-dish5,spacer=2.5mm")[0].clone()).unwrap();
     assert!(tried.changed.len() >= 4, "{:?}", tried.changed);
 }
 
@@ -31,7 +32,10 @@ fn the_page_without_a_trial_shows_what_fits_and_what_does_not() {
     let page: v1::FitReply = serde_json::from_value(shop.json("fit 2")[0].clone()).unwrap();
     assert!(page.changed.is_empty() && page.differs.is_empty());
     let reports: Vec<_> = page.topics.iter().flat_map(|topic| &topic.checks).collect();
-    let gap = reports.iter().find(|report| report.check == "clearance.motor_and_ring").unwrap();
+    let gap = reports
+        .iter()
+        .find(|report| report.check == "clearance.motor_and_ring")
+        .unwrap();
     assert_eq!(gap.verdict, "fail");
 }
 
@@ -40,7 +44,12 @@ fn the_chainline_is_drawn_and_given_in_numbers() {
     let shop = Shop::with_demo_jobs();
     shop.line("measure 2 clf=51.5 clr=45.0").ok();
     let drawn = shop.line("chainline 2").ok();
-    assert!(drawn.lines().any(|line| line.trim_start().starts_with("34") && line.ends_with('+')), "{drawn}");
+    assert!(
+        drawn
+            .lines()
+            .any(|line| line.trim_start().starts_with("34") && line.ends_with('+')),
+        "{drawn}"
+    );
     let numbers: v1::ChainlineReply = serde_json::from_value(shop.json("chainline 2")[0].clone()).unwrap();
     let last = numbers.cogs.last().unwrap();
     // Worked example of the trade (common practice, no source): atan(23.9/480) = 2.85 degrees.

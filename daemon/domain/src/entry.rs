@@ -371,7 +371,9 @@ pub fn line(event: &Event) -> String {
                 whose.word()
             )
         }
-        Event::Restated { number, about, whose, .. } => {
+        Event::Restated {
+            number, about, whose, ..
+        } => {
             format!("block {number} ({} to move) now: {about}", whose.word())
         }
         Event::Cleared { number, why } => format!("block {number} cleared: {why}"),

@@ -267,7 +267,12 @@ fn clear_held(draft: &mut Draft, reports: &[Report]) {
 
 fn open_block(draft: &mut Draft, report: &Report) {
     let check = report.check;
-    if draft.job.blocks.iter().any(|block| block.check.as_deref() == Some(check.id)) {
+    if draft
+        .job
+        .blocks
+        .iter()
+        .any(|block| block.check.as_deref() == Some(check.id))
+    {
         return;
     }
     let (whose, clears_when) = way_out(&draft.job, report);
@@ -290,7 +295,9 @@ fn restate_what_changed(draft: &mut Draft, reports: &[Report]) {
         .blocks
         .iter()
         .filter_map(|block| {
-            let report = reports.iter().find(|report| Some(report.check.id) == block.check.as_deref())?;
+            let report = reports
+                .iter()
+                .find(|report| Some(report.check.id) == block.check.as_deref())?;
             (!report.holds()).then(|| (block.clone(), report))
         })
         .collect();
@@ -298,7 +305,12 @@ fn restate_what_changed(draft: &mut Draft, reports: &[Report]) {
         let (whose, clears_when) = way_out(&draft.job, report);
         let about = report.summary().to_owned();
         if (&block.about, block.whose, &block.clears_when) != (&about, whose, &clears_when) {
-            draft.push(Event::Restated { number: block.number, about, whose, clears_when });
+            draft.push(Event::Restated {
+                number: block.number,
+                about,
+                whose,
+                clears_when,
+            });
         }
     }
 }
@@ -313,8 +325,18 @@ fn way_out(job: &Job, report: &Report) -> (Whose, String) {
     };
     match report.verdict {
         Verdict::Open => {
-            let whose = if check.family == Family::Parts { parts_move(job) } else { Whose::Mechanic };
-            (whose, report.missing.first().map_or(by_itself, |missing| missing.how.clone()))
+            let whose = if check.family == Family::Parts {
+                parts_move(job)
+            } else {
+                Whose::Mechanic
+            };
+            (
+                whose,
+                report
+                    .missing
+                    .first()
+                    .map_or(by_itself, |missing| missing.how.clone()),
+            )
         }
         Verdict::Caution => (Whose::Owner, by_itself),
         _ => (check.family.usual_move(), by_itself),

@@ -53,7 +53,11 @@ pub fn take_in(
 /// Names the line of the sheet that a refusal is about.
 fn at_line(refusal: Refusal, typed: &Typed) -> Refusal {
     let problem = refusal.message.clone();
-    refusal.violations(vec![Violation { field: typed.field.clone(), line: typed.line, problem }])
+    refusal.violations(vec![Violation {
+        field: typed.field.clone(),
+        line: typed.line,
+        problem,
+    }])
 }
 
 /// The job as its first entry leaves it. The hashes play no part in the fold and are set

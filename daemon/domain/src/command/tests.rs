@@ -479,15 +479,25 @@ fn a_block_says_what_its_check_says_now_and_keeps_its_age() {
     journal.change(&Command::Advance);
     let block = |journal: &Journal| {
         let mut blocks = journal.job.blocks.iter();
-        blocks.find(|block| block.check.as_deref() == Some("hill.climb_speed")).unwrap().clone()
+        blocks
+            .find(|block| block.check.as_deref() == Some("hill.climb_speed"))
+            .unwrap()
+            .clone()
     };
     let before = block(&journal);
     journal.change(&Command::State {
         group: None,
-        values: vec![Typed::new("hill-grade", "10.8 %"), Typed::new("hill-source", "measured")],
+        values: vec![
+            Typed::new("hill-grade", "10.8 %"),
+            Typed::new("hill-source", "measured"),
+        ],
         assumed: false,
     });
     let after = block(&journal);
-    assert!(after.about.contains("10.8 %") && !before.about.contains("10.8 %"), "{}", after.about);
+    assert!(
+        after.about.contains("10.8 %") && !before.about.contains("10.8 %"),
+        "{}",
+        after.about
+    );
     assert_eq!((after.number, after.opened), (before.number, before.opened));
 }

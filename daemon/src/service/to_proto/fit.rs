@@ -22,10 +22,10 @@ pub(in crate::service) fn fit_page(job: &Job, topics: &[Topic]) -> v1::FitReply 
 /// The page after changes that were only tried.
 pub(in crate::service) fn fit_trial(job: &Job, trial: &Trial) -> v1::FitReply {
     let report = |report: &Report| Some(check_report(report, job.stage));
-    let differs = trial
-        .differs
-        .iter()
-        .map(|(before, after)| v1::FitDifference { before: report(before), after: report(after) });
+    let differs = trial.differs.iter().map(|(before, after)| v1::FitDifference {
+        before: report(before),
+        after: report(after),
+    });
     v1::FitReply {
         changed: trial.changed.clone(),
         differs: differs.collect(),
@@ -53,7 +53,11 @@ pub(in crate::service) fn chainline(job: &Job, picture: &Picture) -> v1::Chainli
 fn fit_topic(job: &Job, topic: &Topic) -> v1::FitTopic {
     v1::FitTopic {
         title: topic.title.to_owned(),
-        checks: topic.reports.iter().map(|report| check_report(report, job.stage)).collect(),
+        checks: topic
+            .reports
+            .iter()
+            .map(|report| check_report(report, job.stage))
+            .collect(),
     }
 }
 
