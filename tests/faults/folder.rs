@@ -97,3 +97,33 @@ fn a_stale_socket_after_a_kill_does_not_keep_the_next_daemon_away() {
     shop.serve();
     assert_eq!(shop.json("jobs").len(), 3);
 }
+
+#[test]
+fn a_socket_folder_of_another_user_is_not_talked_to() {
+    if !rustix::process::geteuid().is_root() {
+        eprintln!("not tried: only root can give a folder to another user");
+        return;
+    }
+    let shop = Shop::open();
+    let run = shop.folder().join("run");
+    std::os::unix::fs::chown(&run, Some(65_534), None).unwrap();
+    let text = shop.line("jobs").fails(14);
+    assert!(text.contains("65534") && text.contains("Hint"), "{text}");
+    std::os::unix::fs::chown(&run, Some(0), None).unwrap();
+    shop.line("jobs").ok();
+}
+
+#[test]
+fn a_place_where_nothing_can_be_made_is_named() {
+    // No folder can be made here, whoever asks.
+    let folder = std::path::Path::new("/proc/lockring");
+    let (code, complaint) = serve_again(folder);
+    assert_ne!(code, 0, "{complaint}");
+    assert!(
+        complaint.contains("/proc/lockring") && complaint.contains("Hint"),
+        "{complaint}"
+    );
+    let text = crate::support::run_in(folder, ["daemon", "start"]);
+    assert!(text.code == 12 || text.code == 14, "{} {}", text.code, text.err);
+    assert!(text.err.contains("/proc/lockring"), "{}", text.err);
+}

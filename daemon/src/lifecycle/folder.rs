@@ -67,7 +67,14 @@ fn make(named: &Path) -> Result<(), Fatal> {
         .recursive(true)
         .mode(PRIVATE_MODE)
         .create(named)
-        .map_err(|error| Fatal::io(format!("data folder {} cannot be made", named.display()), &error))
+        .map_err(|error| {
+            let fatal = Fatal::io(format!("data folder {} cannot be made", named.display()), &error);
+            if fatal.hint.is_empty() {
+                fatal.hint("name another with --dir DIR or LOCKRING_DIR")
+            } else {
+                fatal
+            }
+        })
 }
 
 fn check(folder: &Path, me: u32) -> Result<(), Fatal> {

@@ -229,3 +229,20 @@ fn run_on() {
     assert!(2.4 > run_on_limit(false).as_metres());
     assert!(2.4 <= run_on_limit(true).as_metres());
 }
+
+#[test]
+fn a_stop_exactly_at_the_limit_passes_and_so_may_not_have_begun_too_slow() {
+    // EN 14766:2005, 1.5 km/h; the direction for a pass (too slow) from memory.
+    let limit = Length::metres(7.0);
+    let slow = Speed::kilometres_per_hour(23.0);
+    let set = Speed::kilometres_per_hour(25.0);
+    assert!(!run_counts(limit, limit, slow, set));
+    assert!(run_counts(Length::metres(7.01), limit, slow, set));
+}
+
+#[test]
+fn the_slope_takes_its_cosine_from_the_lever_and_its_sine_from_the_road() {
+    // By hand: 10 % down, cos 0.995037, sin -0.0995037; 9.80665 (0.995037 x 0.65/1.1 - 0.0995037).
+    let limit = pitch_over_limit(Length::metres(0.65), Length::metres(1.1), Grade::ratio(-0.1)).unwrap();
+    assert!((limit.si() - 4.79028).abs() < 1e-4, "{}", limit.si());
+}
