@@ -14,6 +14,7 @@ use crate::command_error::{CommandError, Exit};
 pub(crate) mod chainline;
 pub(crate) mod check;
 pub(crate) mod fit;
+pub(crate) mod hill;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;

@@ -4,5 +4,6 @@ mod bad_input;
 mod demo;
 mod fit;
 mod flow;
+mod hill;
 mod json;
 mod readme;

@@ -4,12 +4,12 @@ use lockring_calc::chainline::{self, FRONT_STANDARDS};
 use lockring_calc::quantity::Length;
 
 use crate::case::{Case, Known};
-use crate::check::{Halt, Missing};
+use crate::check::Halt;
 use crate::fact::Provenance;
 use crate::job::Job;
 use crate::part::Slot;
 use crate::prediction::{self, sprockets};
-use crate::refusal::{Reason, Refusal};
+use crate::refusal::Refusal;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
@@ -51,10 +51,10 @@ pub struct Picture {
 /// plane, the spacers and the ring's dish.
 ///
 /// # Errors
-/// [`Reason::BadInput`] naming what is missing and the command that records it.
+/// A refusal naming what is missing and the command that records it.
 pub fn picture(job: &Job, rules: &RuleSheet) -> Result<Picture, Refusal> {
     let case = Case::new(job, rules, Stage::Fitting);
-    draw(&case).map_err(|halt| refuse(job, halt))
+    draw(&case).map_err(|halt| halt.refuse(job.number))
 }
 
 fn draw(case: &Case<'_>) -> Result<Picture, Halt> {
@@ -133,24 +133,6 @@ fn nearest(front: f64) -> (&'static str, f64) {
         })
         .min_by(|a, b| a.1.total_cmp(&b.1).then(a.2.total_cmp(&b.2)))
         .map_or(("none", 0.0), |(id, off, _)| (id, 1e-3 * off))
-}
-
-fn refuse(job: &Job, halt: Halt) -> Refusal {
-    match halt {
-        Halt::NotApplicable(why) => Refusal::new(Reason::BadInput, why),
-        Halt::Open(missing) => {
-            let what: Vec<&str> = missing.iter().map(|item| item.what.as_str()).collect();
-            let how = missing
-                .first()
-                .map_or_else(String::new, |Missing { how, .. }| format!("`{how}`"));
-            Refusal::new(
-                Reason::BadInput,
-                format!("job {} lacks {}", job.number, what.join(", ")),
-            )
-            .with("job", job.number)
-            .hint(how)
-        }
-    }
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 use crate::block::Family;
 use crate::case::Case;
 use crate::job::{Concession, Job};
+use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
@@ -84,6 +85,23 @@ pub enum Halt {
 }
 
 impl Halt {
+    /// The same as a refusal, for a reading that cannot be given: what is missing, and the
+    /// command that records the first of it.
+    pub fn refuse(self, job: u32) -> Refusal {
+        match self {
+            Self::NotApplicable(why) => Refusal::new(Reason::BadInput, why).with("job", job),
+            Self::Open(missing) => {
+                let what: Vec<&str> = missing.iter().map(|item| item.what.as_str()).collect();
+                let refusal = Refusal::new(Reason::BadInput, format!("job {job} lacks {}", what.join(", ")))
+                    .with("job", job);
+                match missing.first() {
+                    Some(first) => refusal.hint(format!("`{}`", first.how)),
+                    None => refusal,
+                }
+            }
+        }
+    }
+
     /// The rule does not concern this job.
     pub fn not_applicable<T>(why: impl Into<String>) -> Result<T, Self> {
         Err(Self::NotApplicable(why.into()))

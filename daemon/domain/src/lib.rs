@@ -20,6 +20,7 @@ pub mod entry;
 pub mod fact;
 pub mod field;
 pub mod fit;
+pub mod hills;
 pub mod job;
 pub mod judge;
 pub mod nearest;

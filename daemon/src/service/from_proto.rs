@@ -132,6 +132,21 @@ fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
     }
 }
 
+/// A grade as typed, read as the brief's grade is; `None` when nothing was typed.
+///
+/// # Errors
+/// [`Reason::BadInput`] naming what was given and what is expected.
+pub(super) fn grade(text: &str) -> Result<Option<f64>, Refusal> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let row = code::find("hill-grade").expect("the brief has a grade");
+    let value = row
+        .read(text, false)
+        .map_err(|error| bad("grade", &error.to_string()))?;
+    Ok(value.number())
+}
+
 /// Values as typed.
 pub(super) fn typed(values: Vec<v1::Assignment>) -> Vec<Typed> {
     values

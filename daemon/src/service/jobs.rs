@@ -9,6 +9,7 @@ use lockring_domain::chainline;
 use lockring_domain::check;
 use lockring_domain::command;
 use lockring_domain::fit;
+use lockring_domain::hills;
 use lockring_domain::job::Job;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::stage::Stage;
@@ -178,6 +179,18 @@ impl v1::jobs_server::Jobs for Jobs {
             let job = existing_job(reader, job)?;
             Ok(job.and_then(|job| {
                 chainline::picture(&job, &daemon.rules).map(|picture| to_proto::chainline(&job, &picture))
+            }))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn hills(&self, request: Request<v1::HillsRequest>) -> Answer<v1::HillsReply> {
+        let v1::HillsRequest { job, grade } = request.into_inner();
+        let grade = from_proto::grade(&grade).map_err(|refusal| status::refused(&refusal))?;
+        let answer = self.0.read(move |daemon, reader| {
+            let job = existing_job(reader, job)?;
+            Ok(job.and_then(|job| {
+                hills::hills(&job, &daemon.rules, grade).map(|hills| to_proto::hills(&job, &hills))
             }))
         });
         answer.await.map(Response::new)

@@ -1,0 +1,127 @@
+//! Hills: a row for each grade with a bar for its speed, and the reach of each gear.
+
+use lockring_proto::v1::{GearReach, HillRide, HillRow, HillsReply};
+
+use crate::command_error::CommandError;
+use crate::output::Out;
+
+/// Longest bar.
+const LONGEST: usize = 18;
+/// A bar's sign stands for so many km/h.
+const KMH_PER_SIGN: f64 = 2.5;
+
+/// Prints the table and the gears.
+pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), CommandError> {
+    out.heading(&format!(
+        "Job {}: ring of {} teeth, {:.0} kg in all, rider {:.0} W",
+        reply.job, reply.ring_teeth, reply.gross_kg, reply.rider_w
+    ))?;
+    out.line("grade  full charge            a fifth left           start  speed, a fifth left")?;
+    out.line("    %  km/h cog  rpm held by  km/h cog  rpm held by   m/s2  each = 2.5 km/h")?;
+    for row in &reply.rows {
+        out.line(line(row))?;
+    }
+    out.blank()?;
+    out.heading("Steepest grade held at 5 km/h with a fifth of the charge left")?;
+    for gear in &reply.gears {
+        out.line(reach(gear))?;
+    }
+    out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
+}
+
+fn line(row: &HillRow) -> String {
+    let low = row.low.clone().unwrap_or_default();
+    let full = row.full.clone().unwrap_or_default();
+    let signs = ((low.speed_kmh / KMH_PER_SIGN).round() as usize).min(LONGEST);
+    format!(
+        "{:>5.1}  {}  {}  {:>+5.2}  {}",
+        row.grade_percent,
+        ride(&full),
+        ride(&low),
+        row.start_mps2,
+        "=".repeat(signs)
+    )
+    .trim_end()
+    .to_owned()
+}
+
+fn ride(ride: &HillRide) -> String {
+    if ride.speed_kmh <= 0.0 {
+        return format!("{:<21}", "stalls");
+    }
+    // Its first word says it: the column is narrow.
+    let held = ride
+        .held_by
+        .trim_start_matches("the ")
+        .split(' ')
+        .next()
+        .unwrap_or_default();
+    format!(
+        "{:>4.1} {:>3} {:>4.0} {held:<7}",
+        ride.speed_kmh, ride.cog_teeth, ride.cadence_rpm
+    )
+}
+
+fn reach(gear: &GearReach) -> String {
+    let signs = (gear.grade_percent.round() as usize).min(40);
+    format!(
+        "{:>3}  {:>5.1} %  {}",
+        gear.cog_teeth,
+        gear.grade_percent,
+        "=".repeat(signs)
+    )
+    .trim_end()
+    .to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::samples::text;
+
+    #[test]
+    fn a_stall_is_said_in_words_and_every_line_fits() {
+        let low = HillRide {
+            speed_kmh: 9.0,
+            cog_teeth: 34,
+            cadence_rpm: 60.0,
+            held_by: "torque".into(),
+            ..HillRide::default()
+        };
+        let row = HillRow {
+            grade_percent: 10.8,
+            full: Some(HillRide::default()),
+            low: Some(low),
+            start_mps2: -0.05,
+        };
+        let reply = HillsReply {
+            job: 21,
+            gross_kg: 190.0,
+            ring_teeth: 42,
+            rider_w: 110.0,
+            rows: vec![
+                row.clone(),
+                HillRow {
+                    low: Some(HillRide {
+                        speed_kmh: 60.0,
+                        held_by: "the assist limit".into(),
+                        ..HillRide::default()
+                    }),
+                    full: row.low.clone(),
+                    ..row
+                },
+            ],
+            gears: vec![GearReach {
+                cog_teeth: 34,
+                grade_percent: 10.9,
+            }],
+        };
+        let shown = text(80, |out| print(out, &reply));
+        assert!(
+            shown.contains("stalls") && shown.contains("-0.05  ====\n"),
+            "{shown}"
+        );
+        assert!(shown.contains(" 34   10.9 %  ===========\n"), "{shown}");
+        assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
+    }
+}

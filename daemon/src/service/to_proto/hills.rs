@@ -1,0 +1,50 @@
+//! Hills, in the contract's words and units.
+
+use lockring_domain::hills::{Hills, Reach, Ride, Row};
+use lockring_domain::job::Job;
+use lockring_domain::unit::{self, Kind};
+use lockring_proto::v1;
+
+/// What the bicycle does on hills.
+pub(in crate::service) fn hills(job: &Job, hills: &Hills) -> v1::HillsReply {
+    v1::HillsReply {
+        job: job.number,
+        gross_kg: hills.gross,
+        ring_teeth: hills.ring,
+        rider_w: hills.rider_power,
+        rows: hills.rows.iter().map(row).collect(),
+        gears: hills.gears.iter().map(reach).collect(),
+    }
+}
+
+fn row(row: &Row) -> v1::HillRow {
+    v1::HillRow {
+        grade_percent: percent(row.grade),
+        full: Some(ride(&row.full)),
+        low: Some(ride(&row.low)),
+        start_mps2: row.start,
+    }
+}
+
+fn ride(ride: &Ride) -> v1::HillRide {
+    v1::HillRide {
+        speed_kmh: unit::from_si(Kind::Speed, "km/h", ride.speed),
+        cog_teeth: ride.cog,
+        cadence_rpm: unit::from_si(Kind::Rotation, "rpm", ride.cadence),
+        held_by: ride.held_by.clone(),
+        motor_w: ride.motor_power,
+        battery_a: ride.current,
+        pack_v: ride.volts,
+    }
+}
+
+fn reach(reach: &Reach) -> v1::GearReach {
+    v1::GearReach {
+        cog_teeth: reach.cog,
+        grade_percent: percent(reach.grade),
+    }
+}
+
+fn percent(ratio: f64) -> f64 {
+    unit::from_si(Kind::Grade, "%", ratio)
+}
