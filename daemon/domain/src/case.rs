@@ -222,11 +222,11 @@ impl<'a> Case<'a> {
 
     /// Halts as open, asking for a code.
     pub fn open(&self, key: &str) -> Halt {
-        let stale = self.job.facts.get(key).and_then(|fact| fact.stale);
+        let stale = self.job.facts.get(key).and_then(|fact| fact.stale.as_deref());
         let row = code::find(key);
         let name = row.map_or(key, |row| row.field.name);
         let what = match stale {
-            Some(slot) => format!("{name} (last measured before the {} was changed)", slot.word()),
+            Some(changed) => format!("{name} (last measured before the {changed} was changed)"),
             None => name.to_owned(),
         };
         Halt::Open(vec![Missing {

@@ -81,6 +81,8 @@ pub struct Code {
     pub agree: f64,
     /// Changing the part in one of these slots makes an older reading stale.
     pub stale_by: &'static [Slot],
+    /// Another value of one of these codes makes an older reading stale too.
+    pub moved_by: &'static [&'static str],
     /// A setting rather than a reading: it may be planned long before it is made, so every
     /// gate looks at it.
     pub setting: bool,
@@ -103,8 +105,15 @@ impl Code {
             uncertainty: 0.0,
             agree: f64::INFINITY,
             stale_by: &[],
+            moved_by: &[],
             setting: false,
         }
+    }
+
+    /// The same row, stale once one of these codes has another value.
+    const fn moved_by(mut self, codes: &'static [&'static str]) -> Self {
+        self.moved_by = codes;
+        self
     }
 
     /// The same row, for something that is set and may be planned.
@@ -335,6 +344,17 @@ mod tests {
                 code.alias.is_empty() || seen.insert(code.alias),
                 "{} twice",
                 code.alias
+            );
+        }
+    }
+
+    #[test]
+    fn what_moves_a_code_is_a_code() {
+        for code in all() {
+            assert!(
+                code.moved_by.iter().all(|word| find(word).is_some()),
+                "{}",
+                code.key()
             );
         }
     }

@@ -6,8 +6,6 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use crate::part::Slot;
-
 /// A value as kept: numbers in SI (see [`crate::unit::Kind`] for each kind's SI unit).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -106,6 +104,6 @@ pub struct Fact {
     pub seq: u64,
     /// When it was last touched.
     pub at: Timestamp,
-    /// The slot whose part was changed after this was measured: the value no longer counts.
-    pub stale: Option<Slot>,
+    /// What was changed after this was measured, a slot or a code: the value no longer counts.
+    pub stale: Option<String>,
 }

@@ -268,6 +268,10 @@ impl Job {
                 }
             }
             Event::Recorded { readings, anew, .. } => {
+                let before: BTreeMap<&String, Value> = readings
+                    .keys()
+                    .filter_map(|key| Some((key, self.facts.get(key)?.value.clone())))
+                    .collect();
                 for (key, value) in readings {
                     let reading = Reading {
                         value: value.clone(),
@@ -276,6 +280,13 @@ impl Job {
                         seq,
                     };
                     self.record(key, reading, *anew);
+                }
+                let number = |value: Option<&Value>| value.and_then(Value::number).unwrap_or(0.0);
+                for key in readings.keys() {
+                    let now = number(self.facts.get(key).map(|fact| &fact.value));
+                    if number(before.get(key)) != now {
+                        self.make_moved_stale(key, seq);
+                    }
                 }
             }
             Event::Chosen { slot, part } => {
@@ -426,6 +437,8 @@ impl Job {
 
     fn record(&mut self, key: &str, reading: Reading, anew: bool) {
         let (at, seq) = (reading.at, reading.seq);
+        // A setting made again is not a repeat of the one before.
+        let anew = anew || code::find(key).is_some_and(|row| row.setting);
         let mut readings = match self.facts.remove(key) {
             Some(fact) if !anew && fact.stale.is_none() => fact
                 .readings
@@ -462,10 +475,20 @@ impl Job {
         }
     }
 
+    /// What was read with the old value of a code that has just changed no longer counts,
+    /// unless it was read in the same entry.
+    fn make_moved_stale(&mut self, changed: &str, seq: u64) {
+        for (key, fact) in &mut self.facts {
+            if fact.seq != seq && code::find(key).is_some_and(|row| row.moved_by.contains(&changed)) {
+                fact.stale = Some(changed.to_owned());
+            }
+        }
+    }
+
     fn make_stale(&mut self, slot: Slot) {
         for (key, fact) in &mut self.facts {
             if code::find(key).is_some_and(|row| row.stale_by.contains(&slot)) {
-                fact.stale = Some(slot);
+                fact.stale = Some(slot.word().to_owned());
             }
         }
     }

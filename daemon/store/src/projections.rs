@@ -101,7 +101,7 @@ fn fact_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
             json(&fact.value, code)?,
             whole(fact.seq)?.into(),
             fact.at.as_microsecond().into(),
-            fact.stale.map(|slot| slot.word().to_owned()).into(),
+            fact.stale.clone().into(),
         ])
     };
     job.facts.iter().map(row).collect()

@@ -159,9 +159,7 @@ mod tests {
             "{remedy}"
         );
         assert!(remedy.contains("keeps 12.4 mm"), "{remedy}");
-        gaps(touching, "2.6", "4.5")
-            .measure(&[("spacer", "2.5")])
-            .expect(&CHECK, Verdict::Pass);
+        gaps(touching.measure(&[("spacer", "2.5")]), "2.6", "7.0").expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

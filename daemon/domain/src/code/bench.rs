@@ -27,7 +27,8 @@ pub(super) const CODES: &[Code] = &[
         mm(-5.0, 60.0),
     )
     .read_with("feeler", 0.05, 0.2)
-    .stale_by(&[Motor]),
+    .stale_by(&[Motor])
+    .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "stack",
@@ -36,7 +37,8 @@ pub(super) const CODES: &[Code] = &[
         mm(60.0, 150.0),
     )
     .read_with("calliper", 0.1, 0.2)
-    .stale_by(&[Motor]),
+    .stale_by(&[Motor])
+    .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "chainline-front",
@@ -45,7 +47,8 @@ pub(super) const CODES: &[Code] = &[
         mm(20.0, 90.0),
     )
     .read_with("rule", 0.25, 0.5)
-    .stale_by(&[Motor, Chainring]),
+    .stale_by(&[Motor, Chainring])
+    .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "chainline-rear",
@@ -63,7 +66,8 @@ pub(super) const CODES: &[Code] = &[
         mm(-2.0, 40.0),
     )
     .read_with("feeler", 0.1, 0.5)
-    .stale_by(&[Motor, Chainring, Chain]),
+    .stale_by(&[Motor, Chainring, Chain])
+    .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "back-pedal",
@@ -71,7 +75,8 @@ pub(super) const CODES: &[Code] = &[
         "turns back-pedalled in the lowest gear without a drop",
         Shape::Tally,
     )
-    .stale_by(&[Motor, Chainring, Cassette, Chain]),
+    .stale_by(&[Motor, Chainring, Cassette, Chain])
+    .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "chain-links",

@@ -187,7 +187,10 @@ fn a_changed_part_makes_what_was_measured_with_the_old_one_stale() {
     journal.change(&Command::Build {
         parts: vec![Typed::new("chainring", "ring-38-5")],
     });
-    assert_eq!(journal.job.facts["chainline-front"].stale, Some(Slot::Chainring));
+    assert_eq!(
+        journal.job.facts["chainline-front"].stale.as_deref(),
+        Some("chainring")
+    );
     assert_eq!(journal.job.facts["chainline-rear"].stale, None);
 }
 
@@ -500,4 +503,24 @@ fn a_block_says_what_its_check_says_now_and_keeps_its_age() {
         after.about
     );
     assert_eq!((after.number, after.opened), (before.number, before.opened));
+}
+
+#[test]
+fn a_new_spacer_makes_what_was_measured_with_the_old_one_stale_and_a_setting_is_no_repeat() {
+    let mut journal = Journal::longtail();
+    journal.change(&measure(&[("gapm", "0"), ("clf", "49")]));
+    let minutes = SignedDuration::from_mins(115);
+    journal.now -= minutes;
+    journal.change(&measure(&[("spacer", "1.0")]));
+    assert_eq!(journal.job.facts["motor-gap"].stale.as_deref(), Some("spacer"));
+    // Read in the same entry as the spacer, within the hour: it counts, alone.
+    journal.now -= minutes;
+    journal.change(&measure(&[("spacer", "2.5"), ("gapm", "2.6")]));
+    let gap = &journal.job.facts["motor-gap"];
+    assert_eq!((gap.stale.as_deref(), gap.readings.len()), (None, 1));
+    assert_eq!(journal.job.facts["spacer"].value, Value::Number(0.0025));
+    assert_eq!(
+        journal.job.facts["chainline-front"].stale.as_deref(),
+        Some("spacer")
+    );
 }

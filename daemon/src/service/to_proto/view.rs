@@ -91,7 +91,7 @@ fn fact(row: &Code, fact: &Fact) -> v1::FactView {
             .iter()
             .map(|reading| row.field.show(&reading.value))
             .collect(),
-        stale: fact.stale.map_or_else(String::new, |slot| slot.word().to_owned()),
+        stale: fact.stale.clone().unwrap_or_default(),
     }
 }
 
