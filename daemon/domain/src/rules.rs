@@ -54,7 +54,7 @@ pub struct Rule {
     pub key: String,
     /// The number in `unit`.
     pub value: f64,
-    /// Unit: a symbol of [`crate::unit`], or one of the plain units (`A/Ah`, `m/s2`, `kg m2`,
+    /// Unit: a symbol of [`crate::unit`], or one of the plain units (`A/Ah`, `kg m2`,
     /// `days`, `years`) that are kept as written.
     pub unit: String,
     /// What is measured; [`Kind::Count`] for plain units.

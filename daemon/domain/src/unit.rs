@@ -52,6 +52,8 @@ pub enum Kind {
     Rotation,
     /// Area, kept in square metres.
     Area,
+    /// Acceleration, kept in metres per second squared.
+    Acceleration,
     /// A bare number.
     Count,
 }
@@ -79,6 +81,7 @@ impl Kind {
             Self::Time => "time",
             Self::Rotation => "rotation",
             Self::Area => "area",
+            Self::Acceleration => "acceleration",
             Self::Count => "a bare number",
         }
     }

@@ -85,11 +85,11 @@ impl<'c, 'a> Start<'c, 'a> {
         );
         let inertia = self.road.equivalent_mass().as_kilograms();
         let what = format!(
-            "start on {} ({}), m/s2:",
+            "start on {} ({})",
             unit::show(Kind::Ratio, "%", grade),
             hill.said
         );
-        Ok(Judged::new(&what, known, Kind::Count, "")
+        Ok(Judged::new(&what, known, Kind::Acceleration, "m/s2")
             .against(Limit::AtLeast(self.case.rule("hill.restart-acceleration")))
             .with_arithmetic(format!(
                 "({:.1} N - {:.1} N) / {inertia:.1} kg = {value:.2} m/s2, {} rider and motor",

@@ -2,7 +2,7 @@
 
 use crate::unit::{self, Kind, UnitError};
 
-const PLAIN: &[&str] = &["", "A/Ah", "m/s2", "kg m2", "days", "years"];
+const PLAIN: &[&str] = &["", "A/Ah", "kg m2", "days", "years"];
 
 /// Whether a unit is kept as written.
 pub(super) fn is_plain(unit: &str) -> bool {

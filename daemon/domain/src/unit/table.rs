@@ -94,7 +94,7 @@ const fn row(
 }
 
 use Kind::{
-    Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length, Mass, Power, Pressure,
+    Acceleration, Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length, Mass, Power, Pressure,
     Ratio, Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
 };
 use Other::{None as NO, OneIn, Unit as In};
@@ -251,5 +251,6 @@ pub(super) const ROWS: &[Row] = &[
     row(Area, "cm2", 1e-4, NO, &["sq cm"]),
     row(Area, "mm2", 1e-6, NO, &["sq mm"]),
     row(Area, "ft2", FOOT * FOOT, In("m2"), &["sq ft", "square feet"]),
+    row(Acceleration, "m/s2", 1.0, NO, &["m/s²"]),
     row(Count, "", 1.0, NO, &[]),
 ];
