@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use lockring_proto::v1::jobs_client::JobsClient;
 use lockring_proto::v1::shop_client::ShopClient;
-use lockring_proto::v1::{HelloRequest, NoteRequest, Origin, RecordRequest, ShowJobRequest};
+use lockring_proto::v1::{Assignment, HelloRequest, NoteRequest, Origin, RecordRequest, ShowJobRequest};
 use lockring_proto::{PROTOCOL, paths};
 use tonic::transport::{Channel, Endpoint};
 
@@ -215,4 +215,81 @@ fn nonsense_in_every_field_is_refused_and_never_ends_the_daemon() {
         }
     });
     shop.line("jobs").ok();
+}
+
+#[test]
+fn health_and_reflection_answer_as_the_standard_services_do() {
+    use tonic_health::pb::HealthCheckRequest;
+    use tonic_health::pb::health_check_response::ServingStatus;
+    use tonic_health::pb::health_client::HealthClient;
+    use tonic_reflection::pb::v1::ServerReflectionRequest;
+    use tonic_reflection::pb::v1::server_reflection_client::ServerReflectionClient;
+    use tonic_reflection::pb::v1::server_reflection_request::MessageRequest;
+    use tonic_reflection::pb::v1::server_reflection_response::MessageResponse;
+
+    let shop = Shop::open();
+    block_on(async {
+        let channel = connect(&shop).await;
+        for service in ["", "lockring.v1.Jobs", "lockring.v1.Shop"] {
+            let request = HealthCheckRequest {
+                service: service.into(),
+            };
+            let health = HealthClient::new(channel.clone())
+                .check(request)
+                .await
+                .unwrap()
+                .into_inner();
+            assert_eq!(health.status(), ServingStatus::Serving, "{service}");
+        }
+        let ask = ServerReflectionRequest {
+            host: String::new(),
+            message_request: Some(MessageRequest::ListServices(String::new())),
+        };
+        let mut answers = ServerReflectionClient::new(channel)
+            .server_reflection_info(tokio_stream::once(ask))
+            .await
+            .unwrap()
+            .into_inner();
+        let answer = answers.message().await.unwrap().unwrap();
+        let Some(MessageResponse::ListServicesResponse(list)) = answer.message_response else {
+            panic!("{answer:?}");
+        };
+        let names: Vec<String> = list.service.into_iter().map(|service| service.name).collect();
+        for service in ["Jobs", "Catalogue", "Reports", "Shop"] {
+            assert!(names.contains(&format!("lockring.v1.{service}")), "{names:?}");
+        }
+    });
+}
+
+#[test]
+fn a_refusal_carries_its_reason_its_variables_its_hint_and_its_fields() {
+    use tonic_types::StatusExt;
+
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        let request = RecordRequest {
+            origin: origin("bad reading"),
+            job: 2,
+            act: "measure".into(),
+            run: String::new(),
+            values: vec![Assignment {
+                field: "clf".into(),
+                value: "515".into(),
+            }],
+            force: false,
+            anew: false,
+        };
+        let status = jobs.record(request).await.unwrap_err();
+        let details = status.get_error_details();
+        let info = details.error_info().unwrap();
+        assert_eq!(
+            (info.reason.as_str(), info.domain.as_str()),
+            ("OUTSIDE_WINDOW", lockring_proto::ERROR_DOMAIN)
+        );
+        assert_eq!(info.metadata["field"], "chainline-front");
+        assert!(info.metadata["hint"].contains("51.5 mm"), "{:?}", info.metadata);
+        let fields = &details.bad_request().unwrap().field_violations;
+        assert_eq!(fields[0].field, "chainline-front");
+    });
 }

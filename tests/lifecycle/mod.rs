@@ -102,3 +102,39 @@ fn silent_clients_do_not_keep_the_daemon() {
     let log = std::fs::read_to_string(data.join("lockringd.log")).unwrap();
     assert!(log.contains("clients stayed longer"), "{log}");
 }
+
+#[test]
+fn a_watcher_sees_what_is_stored() {
+    use std::io::{BufRead, BufReader};
+
+    let shop = crate::support::Shop::with_demo_jobs();
+    let mut watcher = crate::support::clean(crate::support::LOCKRING)
+        .arg("--dir")
+        .arg(shop.folder())
+        .args(["watch", "2", "--json"])
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut lines = BufReader::new(watcher.stdout.take().unwrap());
+    let seen = std::thread::scope(|scope| {
+        let reader = scope.spawn(move || {
+            let mut line = String::new();
+            lines.read_line(&mut line).unwrap();
+            line
+        });
+        // The watch begins at some moment after the program: notes are made until one is seen.
+        let begun = Instant::now();
+        while !reader.is_finished() {
+            assert!(begun.elapsed() < PATIENCE, "nothing was seen");
+            shop.line("note 1 \"not watched\"").ok();
+            shop.line("note 2 \"seen by the watcher\"").ok();
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        reader.join().unwrap()
+    });
+    watcher.kill().unwrap();
+    watcher.wait().unwrap();
+    let entry: lockring_proto::v1::HistoryLine = serde_json::from_str(seen.trim()).unwrap();
+    assert_eq!((entry.job, entry.text.as_str()), (2, "note: seen by the watcher"));
+}

@@ -84,11 +84,7 @@ impl<'c, 'a> Start<'c, 'a> {
             prediction::air_density(self.case)?,
         );
         let inertia = self.road.equivalent_mass().as_kilograms();
-        let what = format!(
-            "start on {} ({})",
-            unit::show(Kind::Ratio, "%", grade),
-            hill.said
-        );
+        let what = format!("start on {} ({})", unit::show(Kind::Ratio, "%", grade), hill.said);
         Ok(Judged::new(&what, known, Kind::Acceleration, "m/s2")
             .against(Limit::AtLeast(self.case.rule("hill.restart-acceleration")))
             .with_arithmetic(format!(

@@ -94,8 +94,8 @@ const fn row(
 }
 
 use Kind::{
-    Acceleration, Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length, Mass, Power, Pressure,
-    Ratio, Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
+    Acceleration, Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length, Mass, Power,
+    Pressure, Ratio, Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
 };
 use Other::{None as NO, OneIn, Unit as In};
 
