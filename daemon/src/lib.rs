@@ -1,6 +1,6 @@
 //! The daemon: keeps one data folder and answers for it on one socket.
 //!
-//! Boot, in this order and readable below in [`run`]: take the lock (held for life), open
+//! Boot, in this order and readable below in `run`: take the lock (held for life), open
 //! and migrate the store, remove debris, bind, ready. Down again: stop accepting, tell
 //! health and watchers, drain with a deadline, finish the writer's queue, checkpoint, remove
 //! the socket, let the lock go.
@@ -10,7 +10,7 @@
 //! handful of terminals. (Measured on two cores: one serving thread beside the writer was
 //! faster than two.)
 //!
-//! Exit codes stand in one table in [`lifecycle::exit`].
+//! Exit codes stand in one table in `lifecycle::exit`.
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 use std::io::Write as _;

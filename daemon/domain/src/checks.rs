@@ -71,6 +71,7 @@ pub mod stay_predicted_gap;
 pub mod torque_list;
 pub mod wheel_circumference;
 pub mod wheel_clearances;
+pub mod wiring_leads;
 
 #[cfg(test)]
 pub(crate) mod testing;
@@ -123,6 +124,7 @@ pub static ALL: &[&Check] = &[
     &brakes_throttle_cutoff::CHECK,
     &sensors_shift::CHECK,
     &pack_fuse::CHECK,
+    &wiring_leads::CHECK,
     &wheel_circumference::CHECK,
     &wheel_clearances::CHECK,
     &mass_as_weighed::CHECK,

@@ -62,6 +62,7 @@ const TOPICS: &[(&str, &[&str])] = &[
             "pack.charger_match",
             "pack.low_cutoff",
             "pack.fuse",
+            "wiring.leads",
         ],
     ),
     ("fasteners", &["torque.list"]),

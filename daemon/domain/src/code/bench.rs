@@ -168,6 +168,22 @@ pub(super) const CODES: &[Code] = &[
     .stale_by(&[Pack, Controller]),
     Code::stated(
         Fitting,
+        "wire-gauge",
+        "gauge",
+        "gauge of the leads from pack to controller, AWG",
+        count(0.0, 40.0),
+    )
+    .set(),
+    Code::stated(
+        Fitting,
+        "wire-length",
+        "",
+        "length of the leads, one way",
+        quantity(Kind::Length, "m", 0.05, 6.0),
+    )
+    .set(),
+    Code::stated(
+        Fitting,
         "fuse-volts",
         "",
         "direct-current voltage rating of the fuse",
