@@ -2,7 +2,7 @@
 //!
 //! The table is data (`data/ride_classes.csv`), texts as known in autumn 2026. What the table
 //! has no column for (speeds by motor alone, stopping distances, masses, end dates) is in
-//! [`limits`]. A judgement compares with the stored rule and says no more than that; the
+//! `limits`. A judgement compares with the stored rule and says no more than that; the
 //! texts of [`deference`] go with it.
 
 pub(crate) mod csv;

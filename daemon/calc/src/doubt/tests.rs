@@ -188,3 +188,52 @@ fn memory_and_judgement_only_advise() {
     assert!(Basis::Read.may_stop() && Basis::Computed.may_stop());
     assert!(!Basis::Memory.may_stop() && !Basis::Judgement.may_stop());
 }
+
+#[test]
+fn the_middle_of_any_count_of_readings_is_the_middle_one_or_midway_between_two() {
+    // By hand.
+    for (readings, middle) in [
+        (&[7.0][..], 7.0),
+        (&[9.0, 4.0], 6.5),
+        (&[9.0, 1.0, 4.0], 4.0),
+        (&[9.0, 1.0, 4.0, 6.0], 5.0),
+        (&[9.0, 1.0, 4.0, 6.0, 30.0], 6.0),
+        (&[9.0, 1.0, 4.0, 6.0, 30.0, 7.0], 6.5),
+    ] {
+        let kept = Readings::new(readings).unwrap();
+        assert_eq!(
+            (kept.median(), kept.count()),
+            (middle, readings.len()),
+            "{readings:?}"
+        );
+        assert_eq!(kept.values().len(), readings.len());
+    }
+}
+
+#[test]
+fn two_readings_that_differ_by_just_what_is_allowed_agree() {
+    let settle = |second: f64, agree: f64| Readings::new(&[10.0, second]).unwrap().settle(agree);
+    assert_eq!(settle(10.5, 0.5), Settled::Agreed(10.25));
+    assert!(matches!(settle(10.51, 0.5), Settled::NeedsThird { .. }));
+    assert_eq!(settle(10.5, 0.5).value(), Some(10.25));
+    assert_eq!(settle(12.0, 0.5).value(), None);
+}
+
+#[test]
+fn the_margin_of_a_range_is_the_distance_to_its_nearer_end() {
+    let range = Limit::Within(2.0, 10.0);
+    for (value, margin) in [(3.0, 1.0), (6.0, 4.0), (9.5, 0.5), (1.0, -1.0), (13.0, -3.0)] {
+        assert!((range.margin(value) - margin).abs() < 1e-12, "{value}");
+    }
+}
+
+#[test]
+fn just_on_a_limit_meets_unless_the_limit_itself_is_out() {
+    assert_eq!(decide(10.0, 0.0, Limit::AtMost(10.0)).decision, Decision::Meets);
+    assert_eq!(decide(9.0, 1.0, Limit::AtMost(10.0)).decision, Decision::Meets);
+    assert_eq!(decide(10.0, 0.0, Limit::Below(10.0)).decision, Decision::Misses);
+    assert_eq!(decide(9.0, 1.0, Limit::Below(10.0)).decision, Decision::InDoubt);
+    assert_eq!(decide(11.0, 1.0, Limit::Below(10.0)).decision, Decision::Misses);
+    assert_eq!(decide(11.0, 1.0, Limit::AtMost(10.0)).decision, Decision::InDoubt);
+    assert_eq!(decide(11.1, 1.0, Limit::AtMost(10.0)).decision, Decision::Misses);
+}

@@ -254,3 +254,27 @@ fn shell_table_is_sound() {
     }
     assert!(shell("unheard-of").is_none());
 }
+
+#[test]
+fn threads_have_the_diameter_and_pitch_of_their_standards() {
+    // 24 and 26 threads an inch are 1.0583 and 0.9769 mm (by hand); 1.370 in is 34.798 mm,
+    // 1.375 in 34.925 mm; metric threads 1.0 mm (Brown's cribsheets).
+    for (id, diameter, pitch) in [
+        ("english", 34.798, 1.0583),
+        ("iso-1.375", 34.925, 1.0583),
+        ("italian", 36.0, 1.0583),
+        ("french", 35.0, 1.0),
+        ("swiss", 35.0, 1.0),
+        ("english-26", 34.798, 0.9769),
+        ("english-fat", 34.798, 1.0583),
+        ("m47", 47.0, 1.0),
+    ] {
+        let thread = shell(id).unwrap().thread.unwrap();
+        assert!(
+            (thread.diameter_mm - diameter).abs() < 5e-4,
+            "{id} {}",
+            thread.diameter_mm
+        );
+        assert!((thread.pitch_mm - pitch).abs() < 5e-5, "{id} {}", thread.pitch_mm);
+    }
+}
