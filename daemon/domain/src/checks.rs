@@ -4,6 +4,7 @@ use crate::check::Check;
 
 pub mod axle_reaction;
 pub mod brakes_fitness;
+pub mod brakes_heat;
 pub mod brakes_lever_cutoff;
 pub mod brakes_size;
 pub mod brakes_throttle_cutoff;
@@ -91,6 +92,7 @@ pub static ALL: &[&Check] = &[
     &fork_signature::CHECK,
     &brakes_fitness::CHECK,
     &brakes_size::CHECK,
+    &brakes_heat::CHECK,
     &mass_gross::CHECK,
     &mass_margin::CHECK,
     &mass_tyres::CHECK,

@@ -49,7 +49,7 @@ const TOPICS: &[(&str, &[&str])] = &[
         "wheels",
         &["wheel.circumference", "wheel.clearances", "mass.tyres"],
     ),
-    ("brakes", &["brakes.fitness", "brakes.size"]),
+    ("brakes", &["brakes.fitness", "brakes.size", "brakes.heat"]),
     ("mass", &["mass.gross", "mass.margin", "mass.as_weighed"]),
     (
         "volts and amperes",

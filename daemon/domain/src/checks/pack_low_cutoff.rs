@@ -65,9 +65,10 @@ fn run(case: &Case<'_>) -> Outcome {
         .with_remedy("a controller whose cut-off can be set, or that is made for this series count");
     Ok(vec![match chemistry {
         Chemistry::NickelRich => finding,
-        Chemistry::IronPhosphate => {
-            prediction::advise_only(finding, "the limits of iron phosphate are from memory")
-        }
+        Chemistry::IronPhosphate => prediction::advise_only(
+            finding,
+            "the limits of iron phosphate are from memory and judgement",
+        ),
     }])
 }
 

@@ -76,6 +76,20 @@ pub(super) const CODES: &[Code] = &[
         "whether a start on the hill is needed",
         Shape::Flag,
     ),
+    Code::stated(
+        Brief,
+        "descent-grade",
+        "",
+        "grade of the worst descent",
+        gradient(0.0, 30.0),
+    ),
+    Code::stated(
+        Brief,
+        "descent-speed",
+        "",
+        "speed held on the descent",
+        kmh(3.0, 60.0),
+    ),
     Code::stated(Brief, "cruise-speed", "cruise", "cruising speed", kmh(8.0, 60.0)),
     Code::stated(
         Brief,

@@ -1,0 +1,118 @@
+//! `brakes.heat`: what the brakes must turn into heat on the rider's descent.
+
+use lockring_calc::brakes;
+use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::{Grade, Mass, Power, Speed};
+
+use crate::block::Family;
+use crate::case::{Case, Known};
+use crate::check::{Check, Concede, Halt, Outcome};
+use crate::fact::Provenance;
+use crate::judge::{self, Judged};
+use crate::prediction;
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Steady power of each brake on the brief's descent.
+pub static CHECK: Check = Check {
+    id: "brakes.heat",
+    title: "heat of the brakes on the rider's descent",
+    gates: &[Stage::Intake],
+    family: Family::Safe,
+    version: 1,
+    concede: Concede::Owner,
+    source: "Feier, Way and Redfield 2020: a disc-brake rig ran pads up to 400 W (abstract read); shared equally by two \
+             brakes, workshop judgement",
+    run,
+};
+
+fn run(case: &Case<'_>) -> Outcome {
+    if !case.knows("descent-grade") {
+        return Halt::not_applicable("the brief names no descent");
+    }
+    prediction::need(case, &["descent-speed"])?;
+    let grade = case.number("descent-grade")?;
+    let speed = Speed::from_si(case.number("descent-speed")?.value);
+    let gross = prediction::gross_mass(case)?;
+    let road = prediction::road(case, gross.value)?;
+    let air = prediction::air_density(case)?;
+    // Rolling and air hold the bicycle back without heating a brake.
+    let drag = road.resistance(speed, Grade::LEVEL, Speed::ZERO, air);
+    let shed = |grade: f64, mass: f64| {
+        brakes::descent_power(Mass::kilograms(mass), Grade::ratio(-grade), speed, drag)
+            .map_err(|error| prediction::unusable(case, "descent", &error))
+    };
+    let both = shed(grade.value, gross.value)?;
+    // Each input moved by its standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
+    let moved = |other: Power| (other - both).as_watts() / 2.0;
+    let u = moved(shed(grade.value + grade.u, gross.value)?)
+        .hypot(moved(shed(grade.value, gross.value + gross.u)?));
+    let each = both / 2.0;
+    let known = Known {
+        value: each.as_watts(),
+        u,
+        provenance: Provenance::Stated,
+    };
+    let job = case.job().number;
+    let down = unit::show(Kind::Grade, "%", grade.value);
+    let finding = Judged::new(&format!("heat of each brake, {down} down"), known, Kind::Power, "W")
+        .against(Limit::AtMost(case.rule("brake.heat-most")))
+        .with_figure(judge::figure("both brakes together", Kind::Power, "W", both.as_watts()))
+        .with_arithmetic(format!(
+            "({:.1} kg x g x sin of {down} - {:.1} N rolling and air) x {:.1} km/h = {:.0} W for both",
+            gross.value,
+            drag.as_newtons(),
+            speed.as_kilometres_per_hour(),
+            both.as_watts()
+        ))
+        .with_remedy(format!("larger rotors and metal pads: lockring build {job} rotor-front=PART rotor-rear=PART"))
+        .with_remedy(format!(
+            "slower, or with stops to let the brakes cool; told to the rider: lockring brief {job} descent-speed=…km/h"
+        ));
+    Ok(vec![prediction::advise_only(
+        finding,
+        "no standard gives a limit for steady heat; try the descent with care",
+    )])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::Verdict;
+    use crate::checks::testing::{longtail, trekking};
+
+    #[test]
+    fn without_a_descent_it_does_not_apply_and_without_its_speed_it_is_open() {
+        trekking().expect(&CHECK, Verdict::NotApplicable);
+        let report = trekking()
+            .state(&[("descent-grade", "8%")])
+            .expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0].how.contains("descent-speed"),
+            "{:?}",
+            report.missing
+        );
+    }
+
+    #[test]
+    fn the_power_is_weight_down_the_slope_less_what_holds_it_back() {
+        // By hand: 100 kg x 9.80665 x sin(atan 0.08) = 78.2 N; rolling 7.85 N, air at 20 km/h
+        // with 0.65 + 0.0044 m2 and 1.225 kg/m3 12.4 N, bearings 0.14 N: 57.9 N x 5.556 m/s.
+        let report = trekking()
+            .state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")])
+            .expect(&CHECK, Verdict::Pass);
+        let both = report.findings[0].figures[1].value;
+        assert!((both - 321.0).abs() < 6.0, "{both}");
+        assert!((report.findings[0].figures[0].value - both / 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_loaded_descent_is_a_caution_and_a_slower_one_clears_it() {
+        let steep = longtail().state(&[("descent-grade", "12%"), ("descent-speed", "25km/h")]);
+        let report = steep.expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("advice only"), "{}", report.summary());
+        steep
+            .state(&[("descent-speed", "10km/h")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+}
