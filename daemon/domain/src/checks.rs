@@ -70,6 +70,7 @@ pub mod speed_motor_alone;
 pub mod speed_top;
 pub mod stay_predicted_gap;
 pub mod torque_list;
+pub mod tyre_pressure;
 pub mod wheel_circumference;
 pub mod wheel_clearances;
 pub mod wiring_leads;
@@ -129,6 +130,7 @@ pub static ALL: &[&Check] = &[
     &wiring_leads::CHECK,
     &wheel_circumference::CHECK,
     &wheel_clearances::CHECK,
+    &tyre_pressure::CHECK,
     &mass_as_weighed::CHECK,
     &ride_conditions::CHECK,
     &ride_stopping::CHECK,

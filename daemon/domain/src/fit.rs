@@ -47,7 +47,12 @@ const TOPICS: &[(&str, &[&str])] = &[
     ),
     (
         "wheels",
-        &["wheel.circumference", "wheel.clearances", "mass.tyres"],
+        &[
+            "wheel.circumference",
+            "wheel.clearances",
+            "tyre.pressure",
+            "mass.tyres",
+        ],
     ),
     ("brakes", &["brakes.fitness", "brakes.size", "brakes.heat"]),
     ("mass", &["mass.gross", "mass.margin", "mass.as_weighed"]),

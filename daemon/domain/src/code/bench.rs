@@ -209,6 +209,24 @@ pub(super) const CODES: &[Code] = &[
     .read_with("feeler", 0.25, 0.5),
     Code::stated(
         Fitting,
+        "tyre-pressure",
+        "psi",
+        "pressure of the rear tyre",
+        quantity(Kind::Pressure, "bar", 0.5, 12.0),
+    )
+    .read_with("gauge", 0.1, 0.5)
+    .stale_by(&[TyreRear]),
+    Code::stated(
+        Fitting,
+        "tyre-pressure-front",
+        "",
+        "pressure of the front tyre",
+        quantity(Kind::Pressure, "bar", 0.5, 12.0),
+    )
+    .read_with("gauge", 0.1, 0.5)
+    .stale_by(&[TyreFront]),
+    Code::stated(
+        Fitting,
         "tyre-gap",
         "",
         "tyre to frame at the tightest",

@@ -1,8 +1,9 @@
 //! Codes of the donor: the bicycle as it came in.
 
 use super::Group::Donor;
-use super::{Code, count, kilograms, mm, percent};
+use super::{Code, count, kilograms, mm, percent, quantity};
 use crate::field::Shape;
+use crate::unit::Kind;
 
 const BRAKES: &[&str] = &[
     "none",
@@ -187,6 +188,13 @@ pub(super) const CODES: &[Code] = &[
         "",
         "tyres",
         Shape::Word(&["ok", "cut", "perished"]),
+    ),
+    Code::stated(
+        Donor,
+        "tyre-max",
+        "",
+        "highest pressure marked on the tyre",
+        quantity(Kind::Pressure, "bar", 0.5, 12.0),
     ),
     Code::stated(
         Donor,
