@@ -9,9 +9,9 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use lockring_calc::doubt::COVERAGE;
 
-use crate::check::{Halt, Missing};
 use crate::code;
 use crate::fact::{Fact, Provenance, Value};
+use crate::finding::{Halt, Missing};
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::rules::RuleSheet;

@@ -4,8 +4,8 @@ use lockring_calc::chainline::{self, FRONT_STANDARDS};
 use lockring_calc::quantity::Length;
 
 use crate::case::{Case, Known};
-use crate::check::Halt;
 use crate::fact::Provenance;
+use crate::finding::Halt;
 use crate::job::Job;
 use crate::part::Slot;
 use crate::prediction::{self, sprockets};

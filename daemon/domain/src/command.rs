@@ -9,10 +9,11 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::block::{Block, Family, Whose};
-use crate::check::{self, Missing, Report};
+use crate::check::{Missing, Report};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
 use crate::field::FieldError;
+use crate::gate;
 use crate::job::Job;
 use crate::part::{Part, Slot};
 use crate::refusal::{Reason, Refusal, Violation};
@@ -318,7 +319,7 @@ fn settle(draft: &mut Draft, desk: &Desk<'_>) {
         gates::reopen(draft, desk);
         gates::clear_what_holds(draft, desk);
         let touched = touched_codes(&draft.events);
-        let reports = check::run_gate(draft.job.stage, &draft.job, desk.rules);
+        let reports = gate::run(draft.job.stage, &draft.job, desk.rules);
         draft.next = gates::next_steps(&reports);
         draft.checks = reports
             .into_iter()

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use crate::block::{Family, Whose};
-use crate::check::Kept;
 use crate::fact::{Provenance, Value};
+use crate::finding::Kept;
 use crate::part::{Part, Slot};
 use crate::stage::Stage;
 
@@ -349,7 +349,7 @@ pub fn line(event: &Event) -> String {
         } => {
             let short: Vec<&str> = findings
                 .iter()
-                .filter(|kept| !kept.conceded && kept.verdict > crate::check::Verdict::Pass)
+                .filter(|kept| !kept.conceded && kept.verdict > crate::finding::Verdict::Pass)
                 .map(|kept| kept.check.as_str())
                 .collect();
             format!("gate {} stays shut: {}", gate.word(), short.join(", "))

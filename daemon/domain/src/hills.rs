@@ -7,7 +7,7 @@ use lockring_calc::quantity::{Density, Grade};
 use lockring_calc::road::RoadLoad;
 
 use crate::case::Case;
-use crate::check::Halt;
+use crate::finding::Halt;
 use crate::job::Job;
 use crate::prediction;
 use crate::refusal::Refusal;

@@ -8,10 +8,10 @@ use lockring_calc::doubt::Readings;
 use serde::{Deserialize, Serialize};
 
 use crate::block::{Block, Hold};
-use crate::check::Kept;
 use crate::code;
 use crate::entry::{Entry, Event, Origin, Receipt};
 use crate::fact::{Fact, Provenance, Reading, Value};
+use crate::finding::Kept;
 use crate::part::{Part, Slot};
 use crate::stage::Stage;
 

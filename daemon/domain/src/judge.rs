@@ -6,7 +6,7 @@
 use lockring_calc::doubt::{self, Decision, Graded, Limit};
 
 use crate::case::Known;
-use crate::check::{Figure, Finding, Verdict};
+use crate::finding::{Figure, Finding, Verdict};
 use crate::unit::{self, Kind};
 
 /// A number under judgement, in SI, with the unit it is shown in.

@@ -17,9 +17,9 @@ use lockring_calc::road::RoadLoad;
 use lockring_calc::wheel;
 
 use crate::case::{Case, Known, PartView};
-use crate::check::{Finding, Halt, Missing, Verdict};
 use crate::entry::Receipt;
 use crate::fact::Provenance;
+use crate::finding::{Finding, Halt, Missing, Verdict};
 use crate::part::Slot;
 use crate::ride_class::{self, RideClass};
 

@@ -9,6 +9,7 @@ use lockring_domain::chainline;
 use lockring_domain::check;
 use lockring_domain::command;
 use lockring_domain::fit;
+use lockring_domain::gate;
 use lockring_domain::hills;
 use lockring_domain::job::Job;
 use lockring_domain::refusal::{Reason, Refusal};
@@ -132,7 +133,7 @@ impl v1::jobs_server::Jobs for Jobs {
             let job = existing_job(reader, job)?;
             Ok(job.and_then(|job| {
                 let gate = gate.or_else(|| present_gate(&job)).ok_or_else(|| no_gate(&job))?;
-                let reports = check::run_gate(gate, &job, &daemon.rules);
+                let reports = gate::run(gate, &job, &daemon.rules);
                 Ok(to_proto::check_reply(&job, gate, &reports))
             }))
         });

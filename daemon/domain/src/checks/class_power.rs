@@ -244,7 +244,7 @@ mod tests {
             trekking()
                 .receive_all()
                 .receive("motor", &[("rated-power", "350 W")], ReceiptText::default());
-        let reports = crate::check::run_gate(Stage::Parts, &strong.job, &crate::rules::RuleSheet::shipped());
+        let reports = crate::gate::run(Stage::Parts, &strong.job, &crate::rules::RuleSheet::shipped());
         let power = reports.iter().find(|report| report.check.id == CHECK.id).unwrap();
         assert_eq!(power.verdict, Verdict::Fail);
     }

@@ -9,6 +9,7 @@ use crate::check::{self, Check, Concede, Kept, Missing, Report, Verdict};
 use crate::checks;
 use crate::command::{Desk, Draft, earlier_gates, require_text};
 use crate::entry::Event;
+use crate::gate;
 use crate::job::Job;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
@@ -29,7 +30,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
         )));
     }
     let gate = draft.job.stage;
-    let reports = check::run_gate(gate, &draft.job, desk.rules);
+    let reports = gate::run(gate, &draft.job, desk.rules);
     clear_held(&mut draft, &reports);
     restate_what_changed(&mut draft, &reports);
     let by_hand: Vec<u32> = draft
@@ -53,7 +54,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
         ));
         draft.passed = true;
         if !draft.job.stage.is_end() {
-            let ahead = check::run_gate(draft.job.stage, &draft.job, desk.rules);
+            let ahead = gate::run(draft.job.stage, &draft.job, desk.rules);
             draft.next = next_steps(&ahead);
         }
     } else {
@@ -174,7 +175,7 @@ pub(super) fn send_back(draft: &mut Draft, word: &str, why: &str) -> Result<(), 
 pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
     let mut earliest: Option<(Stage, Vec<String>)> = None;
     for (gate, passed) in &draft.job.passed {
-        let broken: Vec<String> = check::run_gate(*gate, &draft.job, desk.rules)
+        let broken: Vec<String> = gate::run(*gate, &draft.job, desk.rules)
             .into_iter()
             .filter(|report| !report.holds())
             .filter(|report| {

@@ -4,7 +4,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::*;
 use crate::catalogue;
-use crate::check::Verdict;
+use crate::check::{self, Verdict};
 use crate::entry::Entry;
 use crate::fact::{Provenance, Value};
 use crate::sheet;

@@ -5,7 +5,7 @@ use lockring_calc::quantity::{Power, Torque};
 
 use crate::case::{Case, Known};
 use crate::cautions;
-use crate::check::Halt;
+use crate::finding::Halt;
 use crate::part::Slot;
 
 /// Wheel that the motor sits in; `None` for a motor at the crank.

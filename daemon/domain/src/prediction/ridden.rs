@@ -7,7 +7,7 @@ use lockring_calc::quantity::{Length, Speed};
 
 use super::{air_density, bicycle_mass, drive, grade, gross_mass, rider, road, unusable};
 use crate::case::{Case, Known};
-use crate::check::Halt;
+use crate::finding::Halt;
 use crate::unit::{self, Kind};
 
 /// Bicycle and kit with rider and load as on the test ride; as in the brief when they were

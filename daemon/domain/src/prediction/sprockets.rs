@@ -5,8 +5,8 @@ use lockring_calc::chainline::{self, Cassette, Family, Spacing};
 use lockring_calc::quantity::Length;
 
 use crate::case::{Case, Known};
-use crate::check::Halt;
 use crate::fact::Provenance;
+use crate::finding::Halt;
 use crate::part::Slot;
 use crate::prediction;
 

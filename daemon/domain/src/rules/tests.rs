@@ -191,16 +191,16 @@ fn a_broken_sheet_is_refused_with_the_key() {
 
 #[test]
 fn no_check_asks_for_a_rule_that_the_sheet_lacks() {
-    use crate::check;
     use crate::checks::testing::{Bench, hardtail, longtail, trekking};
     use crate::command::ReceiptText;
+    use crate::gate;
     use crate::stage::Stage;
 
     // A missing rule panics inside the check, whichever way it takes.
     let run_all = |bench: &Bench| {
         let sheet = RuleSheet::shipped();
         for gate in Stage::GATED {
-            for report in check::run_gate(gate, &bench.job, &sheet) {
+            for report in gate::run(gate, &bench.job, &sheet) {
                 assert!(!report.findings.is_empty(), "{}", report.check.id);
             }
         }
