@@ -15,7 +15,6 @@ use lockring_domain::{catalogue, sheet};
 use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
-use super::shop::Client;
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
@@ -25,6 +24,17 @@ const AHEAD: SignedDuration = SignedDuration::from_mins(5);
 const EARLIEST: i64 = 10_957 * 86_400;
 /// Rows of a page when nobody says, and at most.
 const PAGE: (u32, u32) = (100, 500);
+
+/// What a client says of itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Client {
+    /// Program version.
+    pub(super) version: String,
+    /// Protocol number.
+    pub(super) protocol: u32,
+    /// Canonical data folder it means.
+    pub(super) folder: String,
+}
 
 /// Who asks, and how the request is known.
 struct Asker {

@@ -64,19 +64,8 @@ impl v1::shop_server::Shop for Shop {
     }
 }
 
-/// What a client says of itself.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Client {
-    /// Program version.
-    pub(super) version: String,
-    /// Protocol number.
-    pub(super) protocol: u32,
-    /// Canonical data folder it means.
-    pub(super) folder: String,
-}
-
 /// Protocol, major and minor version, and data folder must agree.
-fn agree(client: &Client, our_folder: &str) -> Result<(), Status> {
+fn agree(client: &from_proto::Client, our_folder: &str) -> Result<(), Status> {
     if !lockring_proto::understand(client.protocol, &client.version, VERSION) {
         let message = format!(
             "lockring {} (protocol {}) does not match lockringd {VERSION} (protocol {PROTOCOL})",
@@ -114,8 +103,8 @@ mod tests {
 
     use super::*;
 
-    fn client(version: &str, protocol: u32, folder: &str) -> Client {
-        Client {
+    fn client(version: &str, protocol: u32, folder: &str) -> from_proto::Client {
+        from_proto::Client {
             version: version.into(),
             protocol,
             folder: folder.into(),
