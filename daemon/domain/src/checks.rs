@@ -43,6 +43,7 @@ pub mod pack_full_volts;
 pub mod pack_fuse;
 pub mod pack_headroom;
 pub mod pack_low_cutoff;
+pub mod pack_low_window;
 pub mod pack_papers;
 pub mod pack_receipt_volts;
 pub mod parts_as_ordered;
@@ -104,6 +105,7 @@ pub static ALL: &[&Check] = &[
     &pack_c_rate::CHECK,
     &pack_charger_match::CHECK,
     &pack_low_cutoff::CHECK,
+    &pack_low_window::CHECK,
     &range_energy::CHECK,
     &hill_climb_speed::CHECK,
     &hill_restart::CHECK,

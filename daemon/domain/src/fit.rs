@@ -66,6 +66,7 @@ const TOPICS: &[(&str, &[&str])] = &[
             "pack.c_rate",
             "pack.charger_match",
             "pack.low_cutoff",
+            "pack.low_window",
             "pack.fuse",
             "wiring.leads",
         ],

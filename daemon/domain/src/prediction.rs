@@ -199,6 +199,24 @@ pub fn full_volts(case: &Case<'_>) -> Result<Voltage, Halt> {
     Ok(chemistry(&part)?.full() * part.number("series")?)
 }
 
+/// The low-voltage cut-off, V: as set, or the controller's own.
+///
+/// # Errors
+/// [`Halt::Open`] when no controller is chosen.
+pub fn low_cutoff(case: &Case<'_>) -> Result<Known, Halt> {
+    match case.optional_number("low-cutoff") {
+        Some(set) => Ok(set),
+        None => {
+            let value = case.part(Slot::Controller)?.number("low-cutoff")?;
+            Ok(Known {
+                value,
+                u: 0.0,
+                provenance: Provenance::Stated,
+            })
+        }
+    }
+}
+
 /// The devices fed straight from the pack, with the highest voltage each takes.
 ///
 /// # Errors

@@ -7,8 +7,7 @@ use lockring_calc::quantity::Voltage;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
-use crate::fact::Provenance;
+use crate::check::{Check, Concede, Outcome};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -31,7 +30,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let pack = case.part(Slot::Pack)?;
     let series = pack.count("series")?;
     let chemistry = prediction::chemistry(&pack)?;
-    let cutoff = cutoff(case)?;
+    let cutoff = prediction::low_cutoff(case)?;
     let per_cell = electrics::per_cell(Voltage::volts(cutoff.value), series)
         .map_err(|error| prediction::unusable(case, "controller", &error))?;
     let (least, most) = match chemistry {
@@ -70,21 +69,6 @@ fn run(case: &Case<'_>) -> Outcome {
             "the limits of iron phosphate are from memory and judgement",
         ),
     }])
-}
-
-/// The cut-off in volts: as set, or the controller's own.
-fn cutoff(case: &Case<'_>) -> Result<Known, Halt> {
-    match case.optional_number("low-cutoff") {
-        Some(set) => Ok(set),
-        None => {
-            let value = case.part(Slot::Controller)?.number("low-cutoff")?;
-            Ok(Known {
-                value,
-                u: 0.0,
-                provenance: Provenance::Stated,
-            })
-        }
-    }
 }
 
 #[cfg(test)]

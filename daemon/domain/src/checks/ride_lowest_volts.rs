@@ -5,7 +5,7 @@ use lockring_calc::pack::Chemistry;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Outcome};
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
 use crate::prediction;
@@ -28,7 +28,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let lowest = case.number("hill-volts")?;
     let pack = case.part(Slot::Pack)?;
     let series = pack.number("series")?;
-    let cutoff = cutoff(case)?;
+    let cutoff = prediction::low_cutoff(case)?.value;
     let grade = prediction::hill_grade(case)?;
     let power = case.number("rider-power-hill")?.value;
     let predicted = prediction::ridden_climb(case, grade.value, power)?
@@ -85,13 +85,6 @@ fn run(case: &Case<'_>) -> Outcome {
         findings.push(prediction::advise_only(finding, "the cell maker's figure rules"));
     }
     Ok(findings)
-}
-
-fn cutoff(case: &Case<'_>) -> Result<f64, Halt> {
-    match case.optional_number("low-cutoff") {
-        Some(set) => Ok(set.value),
-        None => case.part(Slot::Controller)?.number("low-cutoff"),
-    }
 }
 
 #[cfg(test)]
