@@ -117,6 +117,20 @@ pub fn gross_mass(case: &Case<'_>) -> Result<Known, Halt> {
     })
 }
 
+/// Size mark of the tyre fitted in a slot, or of the bicycle's own tyres.
+///
+/// # Errors
+/// [`Halt::Open`] when neither is known.
+pub fn tyre_mark<'a>(case: &Case<'a>, slot: Slot) -> Result<&'a str, Halt> {
+    let fitted = case
+        .optional_part(slot)
+        .and_then(|tyre| tyre.optional_word("size"));
+    match fitted {
+        Some(mark) => Ok(mark),
+        None => case.word("tyre-size"),
+    }
+}
+
 /// Circumference of the driven wheel: rolled out, or from the tyre's mark.
 ///
 /// # Errors
@@ -125,13 +139,7 @@ pub fn circumference(case: &Case<'_>) -> Result<Known, Halt> {
     if let Some(rolled) = case.optional_number("circumference") {
         return Ok(rolled);
     }
-    let fitted = case
-        .optional_part(Slot::TyreRear)
-        .and_then(|tyre| tyre.optional_word("size"));
-    let mark = match fitted {
-        Some(mark) => mark,
-        None => case.word("tyre-size")?,
-    };
+    let mark = tyre_mark(case, Slot::TyreRear)?;
     let unclear = |why: String| {
         Halt::Open(vec![Missing {
             what: format!("a tyre size that means one wheel: {why}"),

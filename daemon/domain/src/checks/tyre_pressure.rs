@@ -103,13 +103,7 @@ fn tyre(case: &Case<'_>, word: &str, code: &str, slot: Slot, load: Mass) -> Resu
 
 /// Width by the mark of the tyre fitted, or of the bicycle's own.
 fn width(case: &Case<'_>, slot: Slot) -> Result<Length, Halt> {
-    let fitted = case
-        .optional_part(slot)
-        .and_then(|tyre| tyre.optional_word("size"));
-    let mark = match fitted {
-        Some(mark) => mark,
-        None => case.word("tyre-size")?,
-    };
+    let mark = prediction::tyre_mark(case, slot)?;
     let width = wheel::parse_tyre(mark).ok().and_then(|tyre| tyre.width);
     width.ok_or_else(|| {
         Halt::Open(vec![Missing {
