@@ -7,7 +7,8 @@ use crate::quantity::{Capacitance, Charge, Current, Duration, Energy, Power, Res
 
 mod wire;
 pub use wire::{
-    DERATING, FUSE_SIZES_A, FuseWindow, Gauge, contact_heat, fuse_window, voltage_drop, wire_loss,
+    DERATING, FUSE_SIZES_A, FuseWindow, Gauge, contact_heat, fuse_window, thinnest_for, voltage_drop,
+    wire_loss,
 };
 
 fn cells(series: u32) -> Result<f64, FitError> {

@@ -5,13 +5,18 @@ use std::f64::consts::PI;
 use crate::doubt::{Basis, FitError, in_range};
 use crate::quantity::{Length, Mass, Speed};
 
+mod load;
 mod mark;
 mod pressure;
+mod rim;
+pub mod spoke;
+pub use load::{front_share, on_axles};
 pub use mark::{BEAD_SEATS, BeadSeat, Tyre, TyreError, TyreMark, parse_tyre};
 pub use pressure::{
-    PressureLimits, Recommended, USUAL_TO_MM, pressure_usual, pressure_wide, recommended_pressure,
-    sidewall_minimum,
+    HEIGHT_KEPT, PressureLimits, Recommended, USUAL_TO_MM, greatest_pressure, height_kept, pressure_usual,
+    pressure_wide, recommended_pressure, sidewall_minimum,
 };
+pub use rim::{RIM_WIDTHS, RimWidth, rim_width, same_bead_seat, usual_inner};
 
 /// Circumference of an unloaded tyre, `C = π·(BSD + 2W)`; bead seat 130 to 640 mm, width 10
 /// to 130 mm. Common practice (the computer makers' rule); the tyre under a rider rolls about

@@ -291,3 +291,16 @@ fn a_chosen_fuse_always_lies_in_its_window() {
         }
     }
 }
+
+#[test]
+fn the_thinnest_wire_that_a_fuse_protects() {
+    // Handbook table, restated: 25 A asks for 31.25 A and so for 35 A: 10 AWG (33 A) has no
+    // common size in its window, 8 AWG (43.8 A) has. 15 A asks for 18.75: 20 A on 12 AWG (24.6 A);
+    // 24 A asks for 30 A, which 10 AWG carries.
+    for (current, gauge) in [(25.0, 8), (15.0, 12), (24.0, 10), (64.0, 6)] {
+        let found = thinnest_for(amperes(current)).unwrap();
+        let expected = (current < 50.0).then(|| awg(gauge));
+        assert_eq!(found, expected, "{current}");
+    }
+    assert!(thinnest_for(amperes(0.0)).is_err());
+}

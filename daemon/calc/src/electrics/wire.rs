@@ -164,3 +164,18 @@ pub fn fuse_window(continuous: Current, ampacity: Current) -> Result<FuseWindow,
         middle,
     })
 }
+
+/// The thinnest stored wire, derated for a frame, that a common fuse for a continuous current
+/// (0.1 to 500 A) protects; `None` when none of them is thick enough.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside that range.
+pub fn thinnest_for(continuous: Current) -> Result<Option<Gauge>, FitError> {
+    for (number, free_air) in FREE_AIR_A.iter().rev() {
+        let window = fuse_window(continuous, Current::amperes(free_air * DERATING))?;
+        if window.smallest.is_some() {
+            return Ok(Some(Gauge(*number)));
+        }
+    }
+    Ok(None)
+}

@@ -1,10 +1,15 @@
-//! Tyre pressure for a wheel load: about 15 % of the tyre's height pressed flat.
+//! Tyre pressure: what tyre and rim allow, what a wheel load asks for (about 15 % of the tyre's
+//! height pressed flat).
 
 use crate::doubt::{FitError, in_range};
 use crate::quantity::{Length, Mass, Pressure};
 
 /// Width up to which [`pressure_usual`] is used, mm (judgement).
 pub const USUAL_TO_MM: f64 = 40.0;
+
+/// Least share of a tyre's height that is left under load (Heine, Optimizing Your Tire
+/// Pressure: a drop of 15 %).
+pub const HEIGHT_KEPT: f64 = 0.85;
 
 fn inputs(load: Mass, width: Length) -> Result<(f64, f64), FitError> {
     in_range("wheel load", load.as_kilograms(), 9.0, 150.0, "kg")?;
@@ -44,15 +49,43 @@ pub fn sidewall_minimum(width: Length, off_road: bool) -> Pressure {
     Pressure::kilopascals(kilopascals)
 }
 
+/// Greatest pressure of tyre and rim together: where both are marked the lower one (ISO 4210-1,
+/// as adopted in TBIS 4210-1:2018). Marks 0.5 to 15 bar. What a hookless rim without a mark
+/// allows is not inferred: do not ask without one.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] for a mark outside that range.
+pub fn greatest_pressure(tyre: Pressure, rim: Option<Pressure>) -> Result<Pressure, FitError> {
+    in_range("maximum pressure of the tyre", tyre.as_bars(), 0.5, 15.0, "bar")?;
+    let Some(rim) = rim else { return Ok(tyre) };
+    in_range("maximum pressure of the rim", rim.as_bars(), 0.5, 15.0, "bar")?;
+    Ok(tyre.min(rim))
+}
+
+/// Share of the tyre's height left under the rider, `h_loaded/h_unloaded`; both over the rim's
+/// edge, 5 to 130 mm, loaded no more than unloaded. To be held against [`HEIGHT_KEPT`].
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside those ranges.
+pub fn height_kept(unloaded: Length, loaded: Length) -> Result<f64, FitError> {
+    let high = in_range(
+        "tyre height unloaded",
+        unloaded.as_millimetres(),
+        5.0,
+        130.0,
+        "mm",
+    )?;
+    let low = in_range("tyre height loaded", loaded.as_millimetres(), 5.0, high, "mm")?;
+    Ok(low / high)
+}
+
 /// What tyre and rim allow.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PressureLimits {
     /// The higher of the marked minima.
     pub min: Pressure,
-    /// Marked maximum of the tyre.
-    pub tyre_max: Pressure,
-    /// Marked maximum of the rim, when it has one.
-    pub rim_max: Option<Pressure>,
+    /// Greatest pressure of tyre and rim, by [`greatest_pressure`].
+    pub max: Pressure,
 }
 
 /// Pressure to set.
@@ -67,7 +100,7 @@ pub struct Recommended {
 }
 
 /// Pressure for a wheel load within the marks: [`pressure_usual`] up to 40 mm,
-/// [`pressure_wide`] above (judgement); of two maxima the lower rules (ISO 4210-1).
+/// [`pressure_wide`] above (judgement).
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] for a load or width outside the fits' range, a maximum outside 0.5
@@ -77,19 +110,7 @@ pub fn recommended_pressure(
     width: Length,
     limits: PressureLimits,
 ) -> Result<Recommended, FitError> {
-    in_range(
-        "maximum pressure of the tyre",
-        limits.tyre_max.as_bars(),
-        0.5,
-        15.0,
-        "bar",
-    )?;
-    if let Some(rim) = limits.rim_max {
-        in_range("maximum pressure of the rim", rim.as_bars(), 0.5, 15.0, "bar")?;
-    }
-    let max = limits
-        .rim_max
-        .map_or(limits.tyre_max, |rim| rim.min(limits.tyre_max));
+    let max = greatest_pressure(limits.max, None)?;
     in_range(
         "minimum pressure",
         limits.min.as_bars(),

@@ -244,8 +244,7 @@ fn a_third_fit_of_the_same_chart_agrees() {
 fn recommended_pressure_stays_within_the_marks() {
     let limits = PressureLimits {
         min: Pressure::bars(3.0),
-        tyre_max: Pressure::bars(6.0),
-        rim_max: Some(Pressure::bars(4.0)),
+        max: greatest_pressure(Pressure::bars(6.0), Some(Pressure::bars(4.0))).unwrap(),
     };
     let found = recommended_pressure(Mass::kilograms(60.0), mm(37.0), limits).unwrap();
     assert!(found.clamped);
@@ -261,7 +260,7 @@ fn recommended_pressure_stays_within_the_marks() {
     };
     assert!(recommended_pressure(Mass::kilograms(60.0), mm(37.0), upside_down).is_err());
     let unread = PressureLimits {
-        rim_max: Some(Pressure::bars(f64::NAN)),
+        max: Pressure::bars(f64::NAN),
         ..limits
     };
     assert!(recommended_pressure(Mass::kilograms(60.0), mm(37.0), unread).is_err());
@@ -269,6 +268,32 @@ fn recommended_pressure_stays_within_the_marks() {
     near(sidewall_minimum(mm(25.0), false).as_kilopascals(), 300.0, 1e-9);
     near(sidewall_minimum(mm(37.0), false).as_kilopascals(), 200.0, 1e-9);
     near(sidewall_minimum(mm(57.0), true).as_kilopascals(), 150.0, 1e-9);
+}
+
+#[test]
+fn the_lower_pressure_mark_rules() {
+    // ISO 4210-1 as adopted in TBIS 4210-1:2018: the lower maximum of tyre and rim.
+    let of = |tyre, rim: Option<f64>| {
+        greatest_pressure(Pressure::bars(tyre), rim.map(Pressure::bars)).map(Pressure::as_bars)
+    };
+    near(of(6.0, Some(5.0)).unwrap(), 5.0, 1e-9);
+    near(of(4.0, Some(5.0)).unwrap(), 4.0, 1e-9);
+    near(of(6.0, None).unwrap(), 6.0, 1e-9);
+    assert!(of(15.0, Some(0.5)).is_ok());
+    for (tyre, rim, named) in [(0.4, None, "of the tyre"), (6.0, Some(15.1), "of the rim")] {
+        let error = of(tyre, rim).unwrap_err().to_string();
+        assert!(error.contains(named), "{error}");
+    }
+}
+
+#[test]
+fn a_tyre_keeps_eighty_five_hundredths_of_its_height() {
+    // Heine, Optimizing Your Tire Pressure: a drop of 15 %.
+    near(height_kept(mm(40.0), mm(34.0)).unwrap(), HEIGHT_KEPT, 1e-12);
+    assert!(height_kept(mm(40.0), mm(33.9)).unwrap() < HEIGHT_KEPT);
+    near(height_kept(mm(40.0), mm(40.0)).unwrap(), 1.0, 1e-12);
+    assert!(height_kept(mm(40.0), mm(40.1)).is_err());
+    assert!(height_kept(mm(130.1), mm(40.0)).is_err() && height_kept(mm(4.9), mm(4.9)).is_err());
 }
 
 #[test]

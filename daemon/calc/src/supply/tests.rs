@@ -1,0 +1,305 @@
+//! Tests of voltage windows, chargers and accessory supply.
+
+use super::*;
+
+const NMC: Chemistry = Chemistry::NickelRich;
+const LFP: Chemistry = Chemistry::IronPhosphate;
+
+fn volts(value: f64) -> Voltage {
+    Voltage::volts(value)
+}
+
+fn near(found: f64, expected: f64) {
+    assert!((found - expected).abs() <= 1e-9, "{found} is not {expected}");
+}
+
+fn window(min: Option<f64>, max: f64) -> InputWindow {
+    InputWindow {
+        min: min.map(volts),
+        max: volts(max),
+    }
+}
+
+fn lamp(min: Option<f64>, max: f64, watts: f64) -> Accessory {
+    Accessory {
+        window: window(min, max),
+        power: Power::watts(watts),
+    }
+}
+
+#[test]
+fn windows_by_series_count() {
+    // Pack and charger sheets: 13 cells 54.6 V full and cut about 39 V, 10 cells 42.0 V full and
+    // 27.5 V discharge cut, 16 cells 67.2 V full; the other rows are arithmetic on 4.20, 3.6,
+    // 3.0 and 2.75 V a cell. Charger: Battery University BU-409, ± 50 mV a cell.
+    for (series, full, nominal, label, cut, low, tolerance) in [
+        (7, 29.4, 25.2, 25.9, 21.0, 19.25, 0.35),
+        (10, 42.0, 36.0, 37.0, 30.0, 27.5, 0.50),
+        (12, 50.4, 43.2, 44.4, 36.0, 33.0, 0.60),
+        (13, 54.6, 46.8, 48.1, 39.0, 35.75, 0.65),
+        (14, 58.8, 50.4, 51.8, 42.0, 38.5, 0.70),
+        (16, 67.2, 57.6, 59.2, 48.0, 44.0, 0.80),
+        (20, 84.0, 72.0, 74.0, 60.0, 55.0, 1.00),
+    ] {
+        let pack = pack_window(series, NMC).unwrap();
+        near(pack.full.as_volts(), full);
+        near(pack.nominal.as_volts(), nominal);
+        near(pack.cut.as_volts(), cut);
+        near(cutoff_window(series, NMC).unwrap().min.as_volts(), low);
+        near(
+            cutoff_window(series, NMC).unwrap().max.as_volts(),
+            3.3 * f64::from(series),
+        );
+        near(charger_tolerance(series).unwrap().as_volts(), tolerance);
+        assert_eq!(pack.basis, Basis::Read);
+        let low_end = cutoff_window(series, NMC).unwrap();
+        assert_eq!(
+            (low_end.min_basis, low_end.max_basis),
+            (Basis::Read, Basis::Judgement)
+        );
+        // Labels that count 3.7 V a cell.
+        near(pack_voltage(series, volts(3.7)).unwrap().as_volts(), label);
+    }
+    // Iron phosphate, 3.65, 3.2 and 2.5 V a cell (from memory).
+    for (series, full, nominal, cut) in [(12, 43.8, 38.4, 30.0), (16, 58.4, 51.2, 40.0)] {
+        let pack = pack_window(series, LFP).unwrap();
+        near(pack.full.as_volts(), full);
+        near(pack.nominal.as_volts(), nominal);
+        near(pack.cut.as_volts(), cut);
+        assert_eq!(pack.basis, Basis::Memory);
+        let low = cutoff_window(series, LFP).unwrap();
+        near(low.min.as_volts(), 2.5 * f64::from(series));
+        near(low.max.as_volts(), 2.9 * f64::from(series));
+        assert!(!low.min_basis.may_stop() && !low.max_basis.may_stop());
+    }
+    for series in [0, 31] {
+        assert!(pack_window(series, NMC).is_err());
+        assert!(cutoff_window(series, NMC).is_err());
+        assert!(charger_tolerance(series).is_err());
+    }
+    assert!(charger_tolerance(1).is_ok() && charger_tolerance(30).is_ok());
+}
+
+#[test]
+fn cut_offs_stand_in_their_window() {
+    let thirteen = cutoff_window(13, NMC).unwrap();
+    for (cutoff, standing) in [
+        (35.74, CutoffStanding::TooLow),
+        (35.75, CutoffStanding::Inside),
+        (39.0, CutoffStanding::Inside),
+        (42.9, CutoffStanding::Inside),
+        (42.91, CutoffStanding::TooHigh),
+    ] {
+        assert_eq!(thirteen.standing(volts(cutoff)), standing, "{cutoff}");
+    }
+    // Common practice: 41 V on 13 cells is 3.15 V a cell, 31.0 V on 10 is 3.10 V: both go.
+    assert_eq!(thirteen.standing(volts(41.0)), CutoffStanding::Inside);
+    let ten = cutoff_window(10, NMC).unwrap();
+    assert_eq!(ten.standing(volts(31.0)), CutoffStanding::Inside);
+    assert_eq!(ten.standing(volts(41.0)), CutoffStanding::TooHigh);
+    for series in 1..=30 {
+        let low = cutoff_window(series, NMC).unwrap();
+        assert_eq!(low.standing(low.min), CutoffStanding::Inside, "{series}");
+        assert_eq!(low.standing(low.max), CutoffStanding::Inside, "{series}");
+    }
+}
+
+#[test]
+fn chargers_match_exactly_or_not() {
+    let judge = |charger, series| judge_charger(volts(charger), series, NMC).unwrap();
+    // Arithmetic: 58.8 V on 13 cells is 4.523 V a cell; 54.6 V on 14 is 3.90 V.
+    let over = judge(58.8, 13);
+    assert_eq!(over.standing, ChargerStanding::Over);
+    assert!((over.per_cell.as_volts() - 4.523).abs() < 5e-4);
+    near(over.difference.as_volts(), 4.2);
+    near(over.tolerance.as_volts(), 0.65);
+    let under = judge(54.6, 14);
+    assert_eq!(under.standing, ChargerStanding::Under);
+    near(under.per_cell.as_volts(), 3.9);
+    for (charger, standing) in [
+        (53.94, ChargerStanding::Under),
+        (53.95, ChargerStanding::Matches),
+        (54.6, ChargerStanding::Matches),
+        (55.25, ChargerStanding::Matches),
+        (55.26, ChargerStanding::Over),
+    ] {
+        assert_eq!(judge(charger, 13).standing, standing, "{charger}");
+    }
+    // A nickel-rich charger on as many iron-phosphate cells overcharges them.
+    let crossed = judge_charger(volts(50.4), 12, LFP).unwrap();
+    assert_eq!(crossed.standing, ChargerStanding::Over);
+    let right = judge_charger(volts(43.8), 12, LFP).unwrap();
+    assert_eq!(right.standing, ChargerStanding::Matches);
+    assert!(judge_charger(volts(151.0), 13, NMC).is_err());
+    assert!(judge_charger(volts(54.6), 0, NMC).is_err());
+}
+
+#[test]
+fn devices_hold_the_range_or_not() {
+    let judge = |full, cut, min, max| judge_device(volts(full), volts(cut), &window(min, max)).unwrap();
+    // Common practice: 58.8 V on a 55.0 V display is a stop, 54.6 V leaves 0.4 V.
+    let fourteen = judge(58.8, 42.0, Some(24.0), 55.0);
+    assert_eq!(fourteen.standing, WindowStanding::Over);
+    near(fourteen.headroom.as_volts(), -3.8);
+    near(fourteen.above_min.unwrap().as_volts(), 18.0);
+    let thirteen = judge(54.6, 39.0, Some(24.0), 55.0);
+    assert_eq!(thirteen.standing, WindowStanding::Inside);
+    near(thirteen.headroom.as_volts(), 0.4);
+    for (min, max, standing) in [
+        (Some(39.0), 54.6, WindowStanding::Inside),
+        (Some(39.01), 54.6, WindowStanding::GivesUpFirst),
+        (Some(39.0), 54.59, WindowStanding::Over),
+        (Some(39.01), 54.59, WindowStanding::Both),
+        (None, 54.6, WindowStanding::LowerUnknown),
+        (None, 54.59, WindowStanding::Over),
+    ] {
+        assert_eq!(judge(54.6, 39.0, min, max).standing, standing, "{min:?} to {max}");
+    }
+    assert_eq!(judge(54.6, 39.0, None, 60.0).above_min, None);
+    // Rounding of 14 times 4.2 V does not count against a device of exactly 58.8 V.
+    let pack = pack_window(14, NMC).unwrap();
+    let exact = judge_device(pack.full, pack.cut, &window(Some(42.0), 58.8)).unwrap();
+    assert_eq!(exact.standing, WindowStanding::Inside);
+}
+
+#[test]
+fn devices_of_impossible_figures_are_refused() {
+    let judge = |full, cut, min, max| judge_device(volts(full), volts(cut), &window(min, max));
+    for (full, cut, min, max) in [
+        (0.9, 0.9, None, 60.0),
+        (150.1, 39.0, None, 60.0),
+        (54.6, 54.7, None, 60.0),
+        (54.6, 0.9, None, 60.0),
+        (54.6, 39.0, None, 0.9),
+        (54.6, 39.0, None, 150.1),
+        (54.6, 39.0, Some(60.1), 60.0),
+        (54.6, 39.0, Some(-0.1), 60.0),
+        (f64::NAN, 39.0, None, 60.0),
+    ] {
+        assert!(judge(full, cut, min, max).is_err(), "{full} {cut} {min:?} {max}");
+    }
+    assert!(judge(54.6, 54.6, Some(0.0), 60.0).is_ok());
+    assert!(judge(1.0, 1.0, None, 1.0).is_ok());
+    assert!(judge(150.0, 1.0, Some(150.0), 150.0).is_ok());
+}
+
+#[test]
+fn a_display_of_another_series_count_misleads() {
+    // Arithmetic on 13 cells, 39.0 to 54.6 V: an empty pack of 14 cells (42.0 V) shows 3.0/15.6.
+    let shown = |pack, assumed| apparent_charge(volts(pack), assumed, NMC).unwrap();
+    near(shown(42.0, 13), 3.0 / 15.6);
+    near(shown(58.8, 13), 19.8 / 15.6);
+    near(shown(54.6, 13), 1.0);
+    near(shown(39.0, 13), 0.0);
+    near(shown(42.0, 14), 0.0);
+    assert!(shown(38.0, 13) < 0.0);
+    assert!(apparent_charge(volts(150.1), 13, NMC).is_err());
+    assert!(apparent_charge(volts(-0.1), 13, NMC).is_err());
+    assert!(apparent_charge(volts(50.0), 0, NMC).is_err());
+}
+
+#[test]
+fn accessories_find_their_feed() {
+    let how = |accessory: Accessory, outlet: Option<f64>| {
+        feed(&accessory, volts(54.6), volts(39.0), outlet.map(volts)).unwrap()
+    };
+    assert_eq!(how(lamp(Some(12.0), 60.0, 5.0), None), Feed::Pack);
+    assert_eq!(how(lamp(Some(39.0), 54.6, 5.0), None), Feed::Pack);
+    assert_eq!(how(lamp(Some(39.1), 54.6, 5.0), None), Feed::Converter);
+    assert_eq!(how(lamp(Some(39.0), 54.5, 5.0), None), Feed::Converter);
+    assert_eq!(how(lamp(None, 60.0, 5.0), None), Feed::Converter);
+    assert_eq!(how(lamp(Some(12.0), 60.0, 5.0), Some(12.0)), Feed::Outlet);
+    assert_eq!(how(lamp(Some(12.0), 60.0, 5.0), Some(6.0)), Feed::Pack);
+    assert_eq!(how(lamp(Some(5.0), 7.0, 3.0), Some(6.0)), Feed::Outlet);
+    assert_eq!(how(lamp(Some(5.0), 7.0, 3.0), Some(12.0)), Feed::Converter);
+    assert_eq!(how(lamp(None, 7.0, 3.0), Some(6.0)), Feed::Outlet);
+}
+
+#[test]
+fn an_accessory_takes_a_voltage_in_its_window() {
+    let six = lamp(Some(5.0), 7.0, 3.0);
+    for (voltage, takes) in [
+        (4.99, false),
+        (5.0, true),
+        (6.0, true),
+        (7.0, true),
+        (7.01, false),
+    ] {
+        assert_eq!(six.takes(volts(voltage)), takes, "{voltage}");
+    }
+    assert!(lamp(None, 7.0, 3.0).takes(volts(0.5)));
+    assert!(!lamp(None, 7.0, 3.0).takes(volts(7.01)));
+}
+
+#[test]
+fn accessory_currents_add_up() {
+    // Arithmetic: 6 W and 3 W at 6 V are 1.5 A; at 36 V 0.25 A.
+    let lamps = [lamp(Some(5.0), 60.0, 6.0), lamp(Some(6.5), 60.0, 3.0)];
+    near(accessory_current(&lamps, volts(6.0)).unwrap().as_amperes(), 1.5);
+    near(accessory_current(&lamps, volts(36.0)).unwrap().as_amperes(), 0.25);
+    assert_eq!(accessory_current(&[], volts(6.0)).unwrap(), Current::ZERO);
+    let load = outlet_load(&lamps, volts(6.0), Current::amperes(1.2)).unwrap();
+    near(load.current.as_amperes(), 1.5);
+    near(load.margin.as_amperes(), -0.3);
+    assert_eq!(load.unsuited, 1);
+    let load = outlet_load(&lamps, volts(6.5), Current::amperes(2.0)).unwrap();
+    assert_eq!(load.unsuited, 0);
+    near(load.margin.as_amperes(), 2.0 - 9.0 / 6.5);
+}
+
+#[test]
+fn converters_carry_their_load() {
+    // Arithmetic: 18 W at 12 V is 1.5 A; at 0.9 it takes 20 W, 0.5 A from 40 V.
+    let converter = Converter {
+        input: window(Some(36.0), 60.0),
+        output: volts(12.0),
+        output_current: Current::amperes(2.0),
+        efficiency: 0.9,
+    };
+    let lamps = [lamp(Some(10.0), 14.0, 10.0), lamp(Some(10.0), 14.0, 8.0)];
+    let load = converter_load(&lamps, &converter, volts(58.8), volts(40.0)).unwrap();
+    near(load.output.current.as_amperes(), 1.5);
+    near(load.output.margin.as_amperes(), 0.5);
+    assert_eq!(load.output.unsuited, 0);
+    near(load.output_power.as_watts(), 18.0);
+    near(load.input_power.as_watts(), 20.0);
+    near(load.input_current.as_amperes(), 0.5);
+    assert_eq!(load.input, WindowStanding::Inside);
+    let over = converter_load(&lamps, &converter, volts(67.2), volts(40.0)).unwrap();
+    assert_eq!(over.input, WindowStanding::Over);
+    for efficiency in [0.49, 1.01] {
+        let wrong = Converter {
+            efficiency,
+            ..converter
+        };
+        assert!(converter_load(&lamps, &wrong, volts(58.8), volts(40.0)).is_err());
+    }
+    let ideal = Converter {
+        efficiency: 1.0,
+        ..converter
+    };
+    let load = converter_load(&lamps, &ideal, volts(58.8), volts(40.0)).unwrap();
+    assert_eq!(load.input_power, load.output_power);
+}
+
+#[test]
+fn accessories_of_impossible_figures_are_refused() {
+    for wrong in [
+        lamp(Some(5.0), 0.9, 3.0),
+        lamp(None, 150.1, 3.0),
+        lamp(Some(7.1), 7.0, 3.0),
+        lamp(Some(-0.1), 7.0, 3.0),
+        lamp(None, 7.0, -0.1),
+        lamp(None, 7.0, 1000.1),
+    ] {
+        assert!(accessory_current(&[wrong], volts(6.0)).is_err(), "{wrong:?}");
+        assert!(feed(&wrong, volts(54.6), volts(39.0), None).is_err(), "{wrong:?}");
+    }
+    let right = [lamp(None, 7.0, 1000.0)];
+    assert!(accessory_current(&right, volts(1.0)).is_ok());
+    assert!(accessory_current(&right, volts(0.9)).is_err());
+    assert!(accessory_current(&right, volts(150.1)).is_err());
+    assert!(outlet_load(&right, volts(6.0), Current::amperes(-0.1)).is_err());
+    assert!(outlet_load(&right, volts(6.0), Current::amperes(100.1)).is_err());
+    assert!(outlet_load(&right, volts(6.0), Current::amperes(100.0)).is_ok());
+}
