@@ -17,8 +17,10 @@ pub mod class_power;
 pub mod class_rider_age;
 pub mod class_throttle;
 pub mod clearance_motor_and_ring;
+pub mod cockpit_clamp;
 pub mod derailleur_capacity;
 pub mod donor_wear;
+pub mod donor_wheels;
 pub mod dropout_fit;
 pub mod fork_front_hub;
 pub mod fork_signature;
@@ -31,7 +33,9 @@ pub mod handover_settings;
 pub mod handover_signature;
 pub mod hill_climb_speed;
 pub mod hill_restart;
+pub mod lights_supply;
 pub mod mass_as_weighed;
+pub mod mass_axles;
 pub mod mass_gross;
 pub mod mass_margin;
 pub mod mass_tyres;
@@ -46,6 +50,7 @@ pub mod pack_low_cutoff;
 pub mod pack_low_window;
 pub mod pack_papers;
 pub mod pack_receipt_volts;
+pub mod pack_space;
 pub mod parts_as_ordered;
 pub mod parts_identity;
 pub mod parts_received;
@@ -74,6 +79,8 @@ pub mod torque_list;
 pub mod tyre_pressure;
 pub mod wheel_circumference;
 pub mod wheel_clearances;
+pub mod wheel_rim_tyre;
+pub mod wheel_spokes;
 pub mod wiring_leads;
 
 #[cfg(test)]
@@ -87,11 +94,15 @@ pub static ALL: &[&Check] = &[
     &class_rider_age::CHECK,
     &frame_soundness::CHECK,
     &donor_wear::CHECK,
+    &donor_wheels::CHECK,
+    &wheel_rim_tyre::CHECK,
     &shell_fit::CHECK,
     &stay_predicted_gap::CHECK,
     &dropout_fit::CHECK,
     &fork_front_hub::CHECK,
     &fork_signature::CHECK,
+    &pack_space::CHECK,
+    &cockpit_clamp::CHECK,
     &brakes_fitness::CHECK,
     &brakes_size::CHECK,
     &brakes_heat::CHECK,
@@ -106,6 +117,7 @@ pub static ALL: &[&Check] = &[
     &pack_charger_match::CHECK,
     &pack_low_cutoff::CHECK,
     &pack_low_window::CHECK,
+    &lights_supply::CHECK,
     &range_energy::CHECK,
     &hill_climb_speed::CHECK,
     &hill_restart::CHECK,
@@ -132,8 +144,10 @@ pub static ALL: &[&Check] = &[
     &wiring_leads::CHECK,
     &wheel_circumference::CHECK,
     &wheel_clearances::CHECK,
+    &wheel_spokes::CHECK,
     &tyre_pressure::CHECK,
     &mass_as_weighed::CHECK,
+    &mass_axles::CHECK,
     &ride_conditions::CHECK,
     &ride_stopping::CHECK,
     &ride_brake_failed::CHECK,

@@ -272,7 +272,8 @@ pub fn near(word: &str) -> Vec<&'static str> {
 
 /// The code that records the torque of a bolt, `torque-` before the bolt's word.
 pub fn torque_code(bolt: &str) -> Option<&'static Code> {
-    find(&format!("torque-{}", bolt.to_lowercase()))
+    // `torque-arm` and `torque-marks` begin alike and are no bolts.
+    find(&format!("torque-{}", bolt.to_lowercase())).filter(|row| row.group == Group::Torque)
 }
 
 /// The bolt's word of a torque code.

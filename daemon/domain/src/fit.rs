@@ -21,7 +21,10 @@ use crate::refusal::{Reason, Refusal};
 
 /// The topics of the page with their checks, in bench order.
 const TOPICS: &[(&str, &[&str])] = &[
-    ("frame and wear", &["frame.soundness", "donor.wear"]),
+    (
+        "frame and wear",
+        &["frame.soundness", "donor.wear", "donor.wheels"],
+    ),
     (
         "bottom bracket and motor",
         &[
@@ -48,14 +51,19 @@ const TOPICS: &[(&str, &[&str])] = &[
     (
         "wheels",
         &[
+            "wheel.rim_tyre",
             "wheel.circumference",
             "wheel.clearances",
+            "wheel.spokes",
             "tyre.pressure",
             "mass.tyres",
         ],
     ),
     ("brakes", &["brakes.fitness", "brakes.size", "brakes.heat"]),
-    ("mass", &["mass.gross", "mass.margin", "mass.as_weighed"]),
+    (
+        "mass",
+        &["mass.gross", "mass.margin", "mass.as_weighed", "mass.axles"],
+    ),
     (
         "volts and amperes",
         &[
@@ -67,10 +75,12 @@ const TOPICS: &[(&str, &[&str])] = &[
             "pack.charger_match",
             "pack.low_cutoff",
             "pack.low_window",
+            "lights.supply",
             "pack.fuse",
             "wiring.leads",
         ],
     ),
+    ("pack and cockpit", &["pack.space", "cockpit.clamp"]),
     ("fasteners", &["torque.list"]),
 ];
 

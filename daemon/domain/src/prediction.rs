@@ -27,6 +27,10 @@ pub mod sprockets;
 
 mod donor;
 pub use donor::{Brake, arms_asked, arms_in_build, brake, caution, driven_hub, mass_sum, material};
+mod axles;
+pub use axles::{Axle, axles};
+mod marks;
+pub use marks::{read_marks, torque_mark};
 mod ridden;
 pub use ridden::{Comparison, compare_speeds, corrected_stop, ridden_climb, ridden_mass};
 
@@ -129,6 +133,21 @@ pub fn tyre_mark<'a>(case: &Case<'a>, slot: Slot) -> Result<&'a str, Halt> {
         Some(mark) => Ok(mark),
         None => case.word("tyre-size"),
     }
+}
+
+/// Width by the mark of the tyre fitted in a slot, or of the bicycle's own.
+///
+/// # Errors
+/// [`Halt::Open`] when neither is known, or the mark names no width.
+pub fn tyre_width(case: &Case<'_>, slot: Slot) -> Result<Length, Halt> {
+    let mark = tyre_mark(case, slot)?;
+    let width = wheel::parse_tyre(mark).ok().and_then(|tyre| tyre.width);
+    width.ok_or_else(|| {
+        Halt::Open(vec![Missing {
+            what: format!("a tyre size that names the width, not `{mark}`"),
+            how: format!("lockring donor {} tyre-size=42-622", case.job().number),
+        }])
+    })
 }
 
 /// Circumference of the driven wheel: rolled out, or from the tyre's mark.

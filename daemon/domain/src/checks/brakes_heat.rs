@@ -2,11 +2,11 @@
 
 use lockring_calc::brakes;
 use lockring_calc::doubt::Limit;
-use lockring_calc::quantity::{Grade, Mass, Power, Speed};
+use lockring_calc::quantity::{Energy, Grade, Mass, Power, Speed};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::{self, Judged};
 use crate::prediction;
@@ -55,7 +55,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let job = case.job().number;
     let down = unit::show(Kind::Grade, "%", grade.value);
-    let finding = Judged::new(&format!("heat of each brake, {down} down"), known, Kind::Power, "W")
+    let mut finding = Judged::new(&format!("heat of each brake, {down} down"), known, Kind::Power, "W")
         .against(Limit::AtMost(case.rule("brake.heat-most")))
         .with_figure(judge::figure("both brakes together", Kind::Power, "W", both.as_watts()))
         .with_arithmetic(format!(
@@ -69,6 +69,27 @@ fn run(case: &Case<'_>) -> Outcome {
         .with_remedy(format!(
             "slower, or with stops to let the brakes cool; told to the rider: lockring brief {job} descent-speed=…km/h"
         ));
+    if let Some(length) = case.optional_number("descent-length") {
+        let seconds = length.value / speed.as_metres_per_second();
+        let kept = Energy::joules(each.as_watts() * seconds);
+        finding = finding
+            .with_figure(judge::figure(
+                "heat of each brake at the foot",
+                Kind::Energy,
+                "Wh",
+                kept.si(),
+            ))
+            .with_arithmetic(format!(
+                "{:.0} W x {seconds:.0} s on {} = {:.1} Wh in each brake, less what the air carries off",
+                each.as_watts(),
+                unit::show(Kind::Length, "m", length.value),
+                kept.as_watt_hours()
+            ));
+    }
+    if finding.verdict != Verdict::Pass {
+        finding = finding
+            .with_arithmetic("hot pads and fluid fade: the lever comes to the bar, the stop gets longer");
+    }
     Ok(vec![prediction::advise_only(
         finding,
         "no standard gives a limit for steady heat; try the descent with care",
@@ -78,7 +99,6 @@ fn run(case: &Case<'_>) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{longtail, trekking};
 
     #[test]
@@ -114,5 +134,35 @@ mod tests {
         steep
             .state(&[("descent-speed", "10km/h")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_length_tells_what_is_in_the_brake_at_the_foot() {
+        // By hand: 1 000 m at 20 km/h are 180 s; 180 s of each brake's watts, over 3 600.
+        let short = trekking().state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")]);
+        let report = short
+            .clone()
+            .state(&[("descent-length", "1000 m")])
+            .expect(&CHECK, Verdict::Pass);
+        let figures = &report.findings[0].figures;
+        assert_eq!(figures[2].unit, "Wh");
+        assert!((figures[2].value - figures[0].value * 180.0 / 3600.0).abs() < 1e-6);
+        assert_eq!(short.report(&CHECK).findings[0].figures.len(), 2);
+    }
+
+    #[test]
+    fn the_limit_is_crossed_once_as_the_grade_grows() {
+        let at = |grade: u32| {
+            longtail()
+                .state(&[
+                    ("descent-grade", &format!("{grade}%")),
+                    ("descent-speed", "20km/h"),
+                ])
+                .report(&CHECK)
+                .verdict
+        };
+        let verdicts: Vec<Verdict> = (1..=20).map(at).collect();
+        assert_eq!((verdicts[0], verdicts[19]), (Verdict::Pass, Verdict::Caution));
+        assert!(verdicts.is_sorted(), "{verdicts:?}");
     }
 }

@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "hub motor between the dropouts",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     source: "Brown, Frame Spacing: steel may be spread and set, other materials not; millimetres: common practice, no source",
     run,
@@ -45,11 +45,11 @@ fn axle(case: &Case<'_>) -> Result<Finding, Halt> {
     let motor = case.part(Slot::Motor)?;
     let (frame, held) = (case.word("axle-kind")?, motor.word("axle-kind")?);
     let diameter = Length::metres(motor.number("axle-diameter")?);
-    // The hole of a through-axle frame has no code: it is taken as the motor's, and said so.
-    let dropout = if frame == "slotted" {
-        Dropout::OpenSlot
-    } else {
-        Dropout::Through(diameter)
+    let dropout = match (frame, held) {
+        ("slotted", _) => Dropout::OpenSlot,
+        // A slotted axle goes into no hole, whatever its size.
+        (_, "slotted") => Dropout::Through(diameter),
+        _ => Dropout::Through(Length::metres(case.number("axle-diameter-frame")?.value)),
     };
     let axle = match held {
         "slotted" => Axle::Flatted {
@@ -65,14 +65,38 @@ fn axle(case: &Case<'_>) -> Result<Finding, Halt> {
             Finding::new(Verdict::Pass, format!("{line}: the kinds go together"))
         }
         AxleFit::SameKind => Finding::new(
-            Verdict::Caution,
+            Verdict::Pass,
             format!(
-                "{line}: the kinds go together, diameter not compared (motor {:.0} mm)",
+                "{line}: both for a through axle of {:.0} mm",
                 diameter.as_millimetres()
             ),
-        )
-        .with_remedy("compare the frame's axle with the motor's by hand, then concede with what was read"),
-        AxleFit::SlotAxleInHole | AxleFit::ThroughAxleInSlot | AxleFit::DiameterDiffers => Finding::new(
+        ),
+        AxleFit::DiameterDiffers => {
+            let hole = match dropout {
+                Dropout::Through(hole) => hole.as_millimetres(),
+                Dropout::OpenSlot => diameter.as_millimetres(),
+            };
+            Finding::new(
+                Verdict::Fail,
+                format!(
+                    "{line}: the frame takes a through axle of {hole:.1} mm, the motor one of {:.1} mm",
+                    diameter.as_millimetres()
+                ),
+            )
+            .with_arithmetic(format!(
+                "{hole:.1} mm - {:.1} mm = {:+.1} mm; at most 0.1 mm either way",
+                diameter.as_millimetres(),
+                hole - diameter.as_millimetres()
+            ))
+            .with_remedy(format!(
+                "a motor for a through axle of {hole:.0} mm: lockring build {number} motor=PART"
+            ))
+            .with_remedy(format!(
+                "read the frame's axle again: lockring donor {number} axle-diameter-frame=…mm"
+            ))
+            .with_remedy("or a motor at the crank")
+        }
+        AxleFit::SlotAxleInHole | AxleFit::ThroughAxleInSlot => Finding::new(
             Verdict::Fail,
             format!("{line}: the one does not go into the other"),
         )

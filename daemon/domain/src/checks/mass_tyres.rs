@@ -1,7 +1,6 @@
 //! `mass.tyres`: the load on each axle against the load mark of its tyre.
 
 use lockring_calc::doubt::Limit;
-use lockring_calc::quantity::Mass;
 use lockring_calc::wheel;
 
 use crate::block::Family;
@@ -9,7 +8,7 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
-use crate::prediction;
+use crate::prediction::{self, Axle};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -21,7 +20,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
-    source: "the tyre's load mark; 60 % of the gross mass on the rear axle: common practice, no source",
+    source: "the tyre's load mark; not weighed by axle, 60 % of the gross mass on the rear one: common practice, no source",
     run,
 };
 
@@ -34,39 +33,24 @@ struct Rating {
 
 fn run(case: &Case<'_>) -> Outcome {
     let gross = prediction::gross_mass(case)?;
-    // Half the gross mass times the load factor is the heavier axle's share, the rear one's.
-    let share = case.rule("tyre.load-factor") / 2.0;
-    let (front, rear) = wheel::axle_loads(Mass::kilograms(gross.value), share)
-        .map_err(|error| prediction::unusable(case, "gross mass", &error))?;
-    let axles = [
-        ("front", front, 1.0 - share, Slot::TyreFront),
-        ("rear", rear, share, Slot::TyreRear),
-    ];
+    let slots = [Slot::TyreFront, Slot::TyreRear];
+    let axles = prediction::axles(case, gross)?;
     axles
-        .into_iter()
-        .map(|(word, load, share, slot)| axle(case, gross, (word, load, share), slot))
+        .iter()
+        .zip(slots)
+        .map(|(part, slot)| axle(case, gross, part, slot))
         .collect()
 }
 
-fn axle(
-    case: &Case<'_>,
-    gross: Known,
-    (word, load, share): (&str, Mass, f64),
-    slot: Slot,
-) -> Result<Finding, Halt> {
+fn axle(case: &Case<'_>, gross: Known, axle: &Axle, slot: Slot) -> Result<Finding, Halt> {
     let rating = rating(case, slot)?;
-    let known = Known {
-        value: load.as_kilograms(),
-        u: gross.u * share,
-        ..gross
-    };
-    let what = format!("load on the {word} tyre");
+    let what = format!("load on the {} tyre", axle.word);
     let number = case.job().number;
-    let finding = Judged::new(&what, known, Kind::Mass, "kg")
+    let finding = Judged::new(&what, axle.load, Kind::Mass, "kg")
         .against(Limit::AtMost(rating.load))
         .with_arithmetic(format!(
-            "{:.1} kg gross x {share:.2} = {:.1} kg; {}",
-            gross.value, known.value, rating.source
+            "{:.1} kg gross x {:.2} = {:.1} kg; {}",
+            gross.value, axle.share.value, axle.load.value, rating.source
         ))
         .with_remedy(format!(
             "a tyre of a higher load mark: lockring build {number} {}=PART",
@@ -162,6 +146,16 @@ mod tests {
         assert_eq!(at(116.4), Verdict::Pass);
         assert_eq!(at(116.6), Verdict::Caution);
         assert_eq!(at(117.0), Verdict::Fail);
+    }
+
+    #[test]
+    fn a_scale_under_each_wheel_goes_before_the_rule_of_thumb() {
+        // By hand: 120 kg gross, 55 of 100 kg weighed on the rear: 66 kg instead of 72.
+        let over = gross(120.0).state(&[("tyre-load", "70 kg")]);
+        over.expect(&CHECK, Verdict::Fail);
+        let weighed = over.measure(&[("scale-front", "45 kg"), ("scale-rear", "55 kg")]);
+        let report = weighed.expect(&CHECK, Verdict::Pass);
+        assert!((report.findings[1].figures[0].value - 66.0).abs() < 1e-6);
     }
 
     #[test]

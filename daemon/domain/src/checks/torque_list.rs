@@ -1,6 +1,7 @@
 //! `torque.list`: every bolt that this build touches, recorded and inside its range.
 
 use lockring_calc::doubt::Limit;
+use lockring_calc::fastener::{self, Mark, Published};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
@@ -13,16 +14,13 @@ use crate::rules::Basis;
 use crate::stage::Stage;
 use crate::unit::Kind;
 
-/// Mounts for which makers' families give different figures: the mark on the part decides.
-const SOURCES_DISAGREE: [&str; 2] = ["calliper-front", "calliper-rear"];
-
 /// Torques of the build.
 pub static CHECK: Check = Check {
     id: "torque.list",
     title: "every bolt of the build at its torque",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     source: "the kit's card and the part's mark; ranges of the rule sheet, each with its source",
     run,
@@ -34,7 +32,10 @@ fn run(case: &Case<'_>) -> Outcome {
     for bolt in needed(case)? {
         let row = code::torque_code(bolt).expect("the list names bolts of the table of codes");
         match case.optional_number(row.key()) {
-            Some(torque) => findings.push(judged(case, bolt, torque)),
+            Some(torque) => findings.push(match prediction::torque_mark(case, bolt)? {
+                Some(mark) => marked(case, bolt, torque, mark)?,
+                None => judged(case, bolt, torque),
+            }),
             None => {
                 if let Halt::Open(more) = case.open(row.key()) {
                     missing.extend(more);
@@ -91,22 +92,36 @@ fn is_disc(kind: &str) -> bool {
 }
 
 fn judged(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
-    let (range, key, material) = range(case, bolt, torque.value);
+    let ((least, most), key, material) = range(case, bolt, torque.value);
     let name = code::torque_code(bolt).map_or(bolt, |row| row.field.name);
     // The ranges are settings of the wrench, which its tolerance belongs to: no guard band.
     let setting = Known { u: 0.0, ..torque };
     let what = format!("{name}{material}");
     let rule = case.rules().get(&key).ok();
     let source = rule.map_or("", |rule| &rule.source);
-    let finding = Judged::new(&what, setting, Kind::Torque, "N m")
-        .against(range)
+    let job = case.job().number;
+    let mut finding = Judged::new(&what, setting, Kind::Torque, "N m")
+        .against(Limit::Within(least, most))
         .with_arithmetic(format!("range: {source}"))
         .with_remedy(format!(
-            "tighten to the card's or the part's figure and record it: lockring torque {} {bolt} NM",
-            case.job().number
+            "tighten to the card's or the part's figure and record it: lockring torque {job} {bolt} NM"
+        ))
+        .with_remedy(format!(
+            "or record the part's own mark, which rules: lockring measure {job} torque-marks \"{bolt} LEAST-MOST\""
         ));
-    if SOURCES_DISAGREE.contains(&bolt) {
-        return prediction::advise_only(finding, "makers' families disagree, the part's mark decides");
+    let others = other_sources(bolt);
+    for other in others {
+        finding = finding.with_arithmetic(format!(
+            "another source: {} to {} N m, {}",
+            other.min_nm, other.max_nm, other.source
+        ));
+    }
+    // Between two sources that differ it is not known who is right, so that the whole span is a
+    // matter of advice.
+    let lowest = others.iter().fold(least, |low, other| low.min(other.min_nm));
+    let highest = others.iter().fold(most, |high, other| high.max(other.max_nm));
+    if !others.is_empty() && (lowest..=highest).contains(&torque.value) {
+        return prediction::advise_only(finding, "sources disagree, the part's mark decides");
     }
     let weak = rule.is_some_and(|rule| matches!(rule.basis, Basis::Memory | Basis::Judgement));
     if weak {
@@ -116,24 +131,65 @@ fn judged(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
     }
 }
 
+/// What other sources than the rule sheet's say of a bolt.
+fn other_sources(bolt: &str) -> &'static [Published] {
+    let id = match bolt {
+        "crank" => "crank-bolt-m8",
+        "chainring" => "chainring-bolt-aluminium",
+        "cassette" => "cassette-lockring",
+        "calliper-front" | "calliper-rear" => "disc-caliper-mount",
+        // The others have one source.
+        _ => return &[],
+    };
+    let row = fastener::fastener(id).expect("the table has the rows named here");
+    &row.ranges[1..]
+}
+
+/// A torque against the mark on the part, which stands before every table.
+fn marked(case: &Case<'_>, bolt: &str, torque: Known, mark: Mark) -> Result<Finding, Halt> {
+    let range = mark
+        .range()
+        .map_err(|error| prediction::unusable(case, "mark on the part", &error))?;
+    let (said, most_only) = match mark {
+        Mark::Between(..) => ("the part's own mark", false),
+        Mark::Single(_) => ("the part's own mark, a tenth either way (judgement)", false),
+        Mark::UpTo(_) => (
+            "the part marks the most; the least is four fifths of it (judgement)",
+            true,
+        ),
+    };
+    let name = code::torque_code(bolt).map_or(bolt, |row| row.field.name);
+    let finding = Judged::new(name, Known { u: 0.0, ..torque }, Kind::Torque, "N m")
+        .against(range.limit())
+        .with_arithmetic(format!("range: {said}"))
+        .with_remedy(format!(
+            "tighten to the mark and record it: lockring torque {} {bolt} NM",
+            case.job().number
+        ));
+    // A mark that names only the most says nothing of the least.
+    Ok(if most_only && torque.value < range.min.as_newton_metres() {
+        prediction::advise_only(finding, "the least is judgement")
+    } else {
+        finding
+    })
+}
+
 /// The range of a bolt, the rule it comes from, and which bolt it takes this one for: steel
 /// chainring bolts take more than aluminium ones and go by the same name.
-fn range(case: &Case<'_>, bolt: &str, torque: f64) -> (Limit, String, &'static str) {
+fn range(case: &Case<'_>, bolt: &str, torque: f64) -> ((f64, f64), String, &'static str) {
     let row = |bolt: &str| {
-        let least = format!("torque.{bolt}.min");
-        (
-            Limit::Within(case.rule(&least), case.rule(&format!("torque.{bolt}.max"))),
-            least,
-        )
+        let key = format!("torque.{bolt}.min");
+        let ends = (case.rule(&key), case.rule(&format!("torque.{bolt}.max")));
+        (ends, key)
     };
     if bolt == "chainring" {
-        let (steel, key) = row("chainring-steel");
-        if steel.margin(torque) >= 0.0 {
-            return (steel, key, " (of steel)");
+        let ((least, most), key) = row("chainring-steel");
+        if (least..=most).contains(&torque) {
+            return ((least, most), key, " (of steel)");
         }
     }
-    let (range, key) = row(bolt);
-    (range, key, "")
+    let (ends, key) = row(bolt);
+    (ends, key, "")
 }
 
 fn unrecorded(missing: Missing) -> Finding {

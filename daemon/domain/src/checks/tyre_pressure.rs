@@ -1,12 +1,12 @@
 //! `tyre.pressure`: the pressure set, against the tyre's mark and against what its load asks for.
 
 use lockring_calc::doubt::Limit;
-use lockring_calc::quantity::{Length, Mass, Pressure};
+use lockring_calc::quantity::{Mass, Pressure};
 use lockring_calc::wheel::{self, PressureLimits};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -19,9 +19,9 @@ pub static CHECK: Check = Check {
     title: "tyre pressure for the load, within the marks",
     gates: &[Stage::Fitting],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
-    source: "the tyre's own maximum; pressure for the load: a fit of Berto's chart, 10.5281/zenodo.20671797, and a wider \
+    source: "the lower mark of tyre and rim: ISO 4210-1 as adopted in TBIS 4210-1:2018; pressure for the load: a fit of Berto's chart, 10.5281/zenodo.20671797, and a wider \
              one of common practice; 20 % either way: workshop judgement",
     run,
 };
@@ -39,38 +39,39 @@ fn run(case: &Case<'_>) -> Outcome {
         return Halt::not_applicable("no pressure was recorded");
     }
     let gross = prediction::gross_mass(case)?;
-    let share = case.rule("tyre.load-factor") / 2.0;
-    let (front, rear) = wheel::axle_loads(Mass::kilograms(gross.value), share)
-        .map_err(|error| prediction::unusable(case, "gross mass", &error))?;
+    let [front, rear] = prediction::axles(case, gross)?;
     let mut findings = Vec::new();
     for (word, code, slot) in read {
-        let load = if slot == Slot::TyreFront { front } else { rear };
-        findings.extend(tyre(case, word, code, slot, load)?);
+        let axle = if slot == Slot::TyreFront { &front } else { &rear };
+        findings.extend(tyre(case, word, code, slot, Mass::kilograms(axle.load.value))?);
     }
     Ok(findings)
 }
 
 fn tyre(case: &Case<'_>, word: &str, code: &str, slot: Slot, load: Mass) -> Result<Vec<Finding>, Halt> {
     let set = case.number(code)?;
-    let width = width(case, slot)?;
+    let width = prediction::tyre_width(case, slot)?;
     let part = case.optional_part(slot);
-    let marked = match part.and_then(|part| part.optional_number("max-pressure")) {
+    let of_tyre = match part.and_then(|part| part.optional_number("max-pressure")) {
         Some(marked) => marked,
         None => case.number("tyre-max")?.value,
     };
+    let of_rim = rim_mark(case)?;
+    let most = wheel::greatest_pressure(Pressure::pascals(of_tyre), of_rim)
+        .map_err(|error| prediction::unusable(case, "pressure mark", &error))?;
+    let rim = of_rim.map_or(String::new(), |rim| format!(", rim {:.1} bar", rim.as_bars()));
     let job = case.job().number;
     let what = format!("{word} tyre");
     let over = Judged::new(&what, set, Kind::Pressure, "bar")
-        .against(Limit::AtMost(marked))
+        .against(Limit::AtMost(most.as_pascals()))
         .with_arithmetic(format!(
-            "marked maximum {:.1} bar",
-            Pressure::pascals(marked).as_bars()
+            "marked maximum: tyre {:.1} bar{rim}",
+            Pressure::pascals(of_tyre).as_bars()
         ))
         .with_remedy(format!("let air out: lockring measure {job} {code} …bar"));
     let limits = PressureLimits {
         min: wheel::sidewall_minimum(width, case.optional_word("rolling") == Some("trail")),
-        tyre_max: Pressure::pascals(marked),
-        rim_max: None,
+        max: most,
     };
     let asked = wheel::recommended_pressure(load, width, limits)
         .map_err(|error| prediction::unusable(case, "tyre", &error))?
@@ -101,16 +102,14 @@ fn tyre(case: &Case<'_>, word: &str, code: &str, slot: Slot, load: Mass) -> Resu
     Ok(vec![over, prediction::advise_only(wanted, advice)])
 }
 
-/// Width by the mark of the tyre fitted, or of the bicycle's own.
-fn width(case: &Case<'_>, slot: Slot) -> Result<Length, Halt> {
-    let mark = prediction::tyre_mark(case, slot)?;
-    let width = wheel::parse_tyre(mark).ok().and_then(|tyre| tyre.width);
-    width.ok_or_else(|| {
-        Halt::Open(vec![Missing {
-            what: format!("a tyre size that names the width, not `{mark}`"),
-            how: format!("lockring donor {} tyre-size=42-622", case.job().number),
-        }])
-    })
+/// What the rim allows, where it is marked. A straight edge holds the bead by the rim maker's
+/// figure alone, so that one is asked for and never inferred.
+fn rim_mark(case: &Case<'_>) -> Result<Option<Pressure>, Halt> {
+    if case.optional_word("rim-edge") == Some("hookless") {
+        prediction::need(case, &["rim-max"])?;
+    }
+    let mark = case.optional_number("rim-max");
+    Ok(mark.map(|mark| Pressure::pascals(mark.value)))
 }
 
 #[cfg(test)]
@@ -156,6 +155,21 @@ mod tests {
     }
 
     #[test]
+    fn the_scale_s_share_goes_before_the_rule_of_thumb() {
+        // By hand, 45 and 55 kg weighed: 55 of 100 kg rear, 600 x 121.25 / 1369 + 27.75 - 25 =
+        // 55.9 psi = 3.85 bar.
+        let report = with_mark()
+            .measure(&[
+                ("scale-front", "45 kg"),
+                ("scale-rear", "55 kg"),
+                ("tyre-pressure", "3.9 bar"),
+            ])
+            .expect(&CHECK, Verdict::Pass);
+        let line = &report.findings[1].arithmetic[0];
+        assert!(line.contains("55 kg on 37 mm asks for 3.9 bar"), "{line}");
+    }
+
+    #[test]
     fn a_soft_tyre_is_a_caution_that_air_clears_and_one_over_its_mark_fails() {
         let soft = with_mark().measure(&[("tyre-pressure", "2.5 bar")]);
         let report = soft.expect(&CHECK, Verdict::Caution);
@@ -165,6 +179,26 @@ mod tests {
         with_mark()
             .measure(&[("tyre-pressure", "5.6 bar")])
             .expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn the_lower_mark_of_tyre_and_rim_rules_and_a_hookless_rim_must_have_one() {
+        // ISO 4210-1 as adopted in TBIS 4210-1:2018.
+        let hooked = with_mark().measure(&[("tyre-pressure", "4.2 bar")]);
+        hooked
+            .clone()
+            .state(&[("rim-max", "3.7 bar")])
+            .expect(&CHECK, Verdict::Fail);
+        hooked
+            .clone()
+            .state(&[("rim-max", "4.6 bar")])
+            .expect(&CHECK, Verdict::Pass);
+        let hookless = hooked.state(&[("rim-edge", "hookless")]);
+        let report = hookless.expect(&CHECK, Verdict::Open);
+        assert!(report.missing[0].how.contains("rim-max"), "{:?}", report.missing);
+        hookless
+            .state(&[("rim-max", "4.6 bar")])
+            .expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

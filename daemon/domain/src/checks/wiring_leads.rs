@@ -7,7 +7,7 @@ use lockring_calc::quantity::{Current, Length, Temperature};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "leads from pack to controller",
     gates: &[Stage::Fitting],
     family: Family::Power,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     source: "copper and gauge: Handbook of Electronic Tables and IACS, restated; 2 % and 3 % drop, 0.6 of the free-air \
              current inside a frame: common practice, no source",
@@ -42,7 +42,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let length = Length::metres(case.number("wire-length")?.value);
     let current = Current::amperes(prediction::current_limit(case)?);
     let mut findings = vec![drop(case, gauge, length, current)?];
-    findings.extend(carries(case, gauge, current));
+    findings.extend(carries(case, gauge, current)?);
     Ok(findings)
 }
 
@@ -75,11 +75,11 @@ fn drop(case: &Case<'_>, gauge: Gauge, length: Length, current: Current) -> Resu
         .with_remedy(format!("shorter or thicker leads: lockring measure {job} wire-gauge GAUGE")))
 }
 
-/// The wire inside a frame against the current, and against the fuse once that is recorded. A
-/// gauge without a figure in the table says nothing.
-fn carries(case: &Case<'_>, gauge: Gauge, current: Current) -> Vec<Finding> {
+/// The wire inside a frame against the least fuse for the current, and against the fuse once
+/// that is recorded. A gauge without a figure in the table says nothing.
+fn carries(case: &Case<'_>, gauge: Gauge, current: Current) -> Result<Vec<Finding>, Halt> {
     let Some(free_air) = gauge.free_air() else {
-        return Vec::new();
+        return Ok(Vec::new());
     };
     let carries = free_air.as_amperes() * electrics::DERATING;
     let job = case.job().number;
@@ -95,36 +95,64 @@ fn carries(case: &Case<'_>, gauge: Gauge, current: Current) -> Vec<Finding> {
         electrics::DERATING
     );
     let advice = "the figure is a handbook's for free air and no code's: follow the local code";
-    let load = Judged::new(
-        "current limit for the leads",
-        stated(current.as_amperes()),
+    let unusable = |error: &dyn std::fmt::Display| prediction::unusable(case, "leads", error);
+    let window =
+        electrics::fuse_window(current, Current::amperes(carries)).map_err(|error| unusable(&error))?;
+    let thicker = match electrics::thinnest_for(current).map_err(|error| unusable(&error))? {
+        Some(gauge) => format!(
+            "thicker leads, never a bigger fuse: lockring measure {job} wire-gauge {}",
+            gauge.number()
+        ),
+        None => {
+            "two pairs of leads or less current: no stored gauge carries a fuse for this current".to_owned()
+        }
+    };
+    let mut load = Judged::new(
+        "least fuse for the current, for the leads",
+        stated(window.min.as_amperes()),
         Kind::Current,
         "A",
     )
-    .against(Limit::AtMost(carries))
-    .with_arithmetic(arithmetic.clone())
-    .with_remedy(format!("thicker leads: lockring measure {job} wire-gauge GAUGE"))
-    .with_remedy(format!(
-        "less current: lockring measure {job} current-limit {:.0}A",
-        carries.floor()
-    ));
+    .against(Limit::AtMost(carries));
+    if load.verdict == Verdict::Pass && window.smallest.is_none() {
+        load.verdict = Verdict::Caution;
+        load.summary = format!(
+            "no common fuse lies between {:.1} and {carries:.1} A; advice only: {advice}",
+            window.min.as_amperes()
+        );
+    }
+    let load = load
+        .with_arithmetic(format!(
+            "1.25 x {:.1} A = {:.1} A; {}",
+            current.as_amperes(),
+            window.min.as_amperes(),
+            match window.smallest {
+                Some(size) => format!("a common fuse of {} A is protected", size.as_amperes()),
+                None => "no common fuse fits".to_owned(),
+            }
+        ))
+        .with_arithmetic(arithmetic.clone())
+        .with_remedy(thicker.clone());
     let mut findings = vec![prediction::advise_only(load, advice)];
     if let Some(fuse) = case.optional_number("fuse") {
         let fused = Judged::new("fuse for the leads it protects", fuse, Kind::Current, "A")
             .against(Limit::AtMost(carries))
-            .with_arithmetic(arithmetic)
-            .with_remedy(format!(
-                "thicker leads, never a bigger fuse: lockring measure {job} wire-gauge GAUGE"
-            ));
-        findings.push(prediction::advise_only(fused, advice));
+            .with_arithmetic(arithmetic);
+        let fused = match window.smallest {
+            Some(size) => fused.with_remedy(format!(
+                "a fuse of {0} A: lockring measure {job} fuse {0}A",
+                size.as_amperes()
+            )),
+            None => fused,
+        };
+        findings.push(prediction::advise_only(fused.with_remedy(thicker), advice));
     }
-    findings
+    Ok(findings)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{hardtail, longtail, trekking};
 
     #[test]
@@ -186,5 +214,36 @@ mod tests {
         assert!(cure.contains("never a bigger fuse"), "{cure}");
         thin.measure(&[("wire-gauge", "12")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn without_a_fuse_for_the_wire_the_thicker_gauge_is_named_and_clears_it() {
+        // Handbook table, restated: 25 A asks for 31.25 A and so for a fuse of 35 A; 12 AWG carries
+        // 24.6 A, 10 AWG 33 A (no common size in its window), 8 AWG 43.8 A.
+        for gauge in ["12", "10"] {
+            let thin = hardtail().measure(&[("wire-gauge", gauge), ("wire-length", "0.5")]);
+            let report = thin.expect(&CHECK, Verdict::Caution);
+            let finding = &report.findings[1];
+            assert!(finding.summary.contains("advice only"), "{}", finding.summary);
+            assert!(
+                finding.remedies[0].ends_with("lockring measure 23 wire-gauge 8"),
+                "{finding:?}"
+            );
+            thin.measure(&[("wire-gauge", "8"), ("fuse", "35A")])
+                .expect(&CHECK, Verdict::Pass);
+        }
+    }
+
+    #[test]
+    fn too_big_a_fuse_on_wire_that_has_one_is_changed_for_that() {
+        // 15 A asks for 18.75 A: 20 A on the 24.6 A of 12 AWG; a fuse of 30 A is over it.
+        let big = longtail().measure(&[("wire-gauge", "12"), ("wire-length", "0.5"), ("fuse", "30A")]);
+        let report = big.expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.findings[2].remedies[0].ends_with("fuse 20A"),
+            "{:?}",
+            report.findings
+        );
+        big.measure(&[("fuse", "20A")]).expect(&CHECK, Verdict::Pass);
     }
 }

@@ -4,8 +4,8 @@ use super::Group::Fitting;
 use super::{Code, count, kilograms, kmh, mm, percent, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
-    BrakeSet, Cassette, Chain, Chainring, Controller, Display, Motor, Pack, PedalSensor, ShiftSensor,
-    TorqueArm, TyreFront, TyreRear,
+    BrakeSet, Cassette, Chain, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
+    RotorRear, ShiftSensor, TorqueArm, TyreFront, TyreRear,
 };
 use crate::unit::Kind;
 
@@ -156,6 +156,25 @@ pub(super) const CODES: &[Code] = &[
         Shape::Flag,
     )
     .stale_by(&[Motor, TorqueArm]),
+    Code::stated(
+        Fitting,
+        "torque-marks",
+        "marks",
+        "torques marked on the parts themselves",
+        Shape::Text,
+    )
+    .stale_by(&[
+        Motor, Chainring, Cassette, BrakeSet, RotorFront, RotorRear, TorqueArm,
+    ]),
+    Code::stated(
+        Fitting,
+        "clamp-shim",
+        "",
+        "wall of the sleeve under the display's clamp",
+        mm(0.0, 15.0),
+    )
+    .stale_by(&[Display])
+    .set(),
     Code::stated(Fitting, "torque-arms", "", "torque arms fitted", count(0.0, 4.0))
         .stale_by(&[Motor, TorqueArm]),
     Code::stated(
@@ -242,6 +261,120 @@ pub(super) const CODES: &[Code] = &[
         percent(0.0, 100.0),
     )
     .read_with("tension meter", 2.0, 5.0)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "scale-front",
+        "",
+        "front wheel on the scale, rider on, rear on a block as high",
+        kilograms(5.0, 300.0),
+    )
+    .read_with("floor scale", 0.2, 0.5)
+    .stale_by(&[Motor, Pack]),
+    Code::stated(
+        Fitting,
+        "scale-rear",
+        "",
+        "rear wheel on the scale, rider on, front on a block as high",
+        kilograms(5.0, 300.0),
+    )
+    .read_with("floor scale", 0.2, 0.5)
+    .stale_by(&[Motor, Pack]),
+    Code::stated(
+        Fitting,
+        "pack-position",
+        "",
+        "middle of the pack behind the front axle",
+        mm(-500.0, 3000.0),
+    )
+    .read_with("rule", 5.0, 20.0)
+    .stale_by(&[Pack]),
+    Code::stated(
+        Fitting,
+        "erd",
+        "",
+        "effective diameter of the rim, between the nipples' seats",
+        mm(150.0, 640.0),
+    )
+    .read_with("two cut spokes", 0.2, 0.5),
+    Code::stated(
+        Fitting,
+        "spoke-count",
+        "spokes",
+        "spokes of the wheel, both sides",
+        count(12.0, 48.0),
+    )
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "spoke-crossings",
+        "crossings",
+        "crossings of each spoke",
+        count(0.0, 5.0),
+    )
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "spoke-hole",
+        "",
+        "spoke hole of the flange",
+        mm(1.5, 4.5),
+    )
+    .read_with("calliper", 0.05, 0.1)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "flange-left-diameter",
+        "",
+        "hole circle of the left flange",
+        mm(20.0, 350.0),
+    )
+    .read_with("calliper", 0.1, 0.3)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "flange-left-distance",
+        "",
+        "left flange from the middle of the hub",
+        mm(2.0, 90.0),
+    )
+    .read_with("calliper", 0.2, 0.5)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "spoke-length-left",
+        "",
+        "length of the left spokes",
+        mm(50.0, 330.0),
+    )
+    .read_with("spoke ruler", 0.15, 0.5)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "flange-right-diameter",
+        "",
+        "hole circle of the right flange",
+        mm(20.0, 350.0),
+    )
+    .read_with("calliper", 0.1, 0.3)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "flange-right-distance",
+        "",
+        "right flange from the middle of the hub",
+        mm(2.0, 90.0),
+    )
+    .read_with("calliper", 0.2, 0.5)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "spoke-length-right",
+        "",
+        "length of the right spokes",
+        mm(50.0, 330.0),
+    )
+    .read_with("spoke ruler", 0.15, 0.5)
     .stale_by(&[Motor]),
     Code::stated(
         Fitting,

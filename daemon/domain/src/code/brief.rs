@@ -90,6 +90,13 @@ pub(super) const CODES: &[Code] = &[
         "speed held on the descent",
         kmh(3.0, 60.0),
     ),
+    Code::stated(
+        Brief,
+        "descent-length",
+        "",
+        "length of the worst descent",
+        quantity(Kind::Length, "m", 10.0, 30_000.0),
+    ),
     Code::stated(Brief, "cruise-speed", "cruise", "cruising speed", kmh(8.0, 60.0)),
     Code::stated(
         Brief,

@@ -3,6 +3,7 @@
 use super::Group::Donor;
 use super::{Code, count, kilograms, mm, percent, quantity};
 use crate::field::Shape;
+use crate::part::Slot::{TyreFront, TyreRear};
 use crate::unit::Kind;
 
 const BRAKES: &[&str] = &[
@@ -103,7 +104,46 @@ pub(super) const CODES: &[Code] = &[
         mm(7.0, 16.0),
     )
     .read_with("slot gauge", 0.03, 0.1),
+    Code::stated(
+        Donor,
+        "axle-diameter-frame",
+        "axled",
+        "diameter of the through axle that the driven wheel's dropouts take",
+        mm(8.0, 25.0),
+    ),
     Code::stated(Donor, "tyre-size", "", "tyre size", Shape::Text),
+    Code::stated(
+        Donor,
+        "rim-inner",
+        "rimw",
+        "inner width of the rims",
+        mm(10.0, 80.0),
+    )
+    .read_with("calliper", 0.1, 0.3),
+    Code::stated(
+        Donor,
+        "rim-bead",
+        "",
+        "bead-seat diameter marked on the rims",
+        mm(130.0, 640.0),
+    ),
+    Code::stated(
+        Donor,
+        "rim-runout",
+        "runout",
+        "run-out of the worse rim, side to side",
+        mm(0.0, 20.0),
+    )
+    .read_with("dial gauge", 0.05, 0.1),
+    Code::stated(
+        Donor,
+        "tyre-clearance",
+        "",
+        "tyre to frame, fork or guard at the tightest, as it came in",
+        mm(0.0, 60.0),
+    )
+    .read_with("rule", 0.25, 0.5)
+    .stale_by(&[TyreFront, TyreRear]),
     Code::stated(Donor, "speeds", "", "number of cogs", count(1.0, 13.0)),
     Code::stated(Donor, "cogs", "", "teeth of the cogs", Shape::Teeth),
     Code::stated(
@@ -198,10 +238,80 @@ pub(super) const CODES: &[Code] = &[
     ),
     Code::stated(
         Donor,
+        "rim-max",
+        "",
+        "highest pressure marked on the rims",
+        quantity(Kind::Pressure, "bar", 0.5, 12.0),
+    ),
+    Code::stated(
+        Donor,
+        "rim-edge",
+        "edge",
+        "what holds the tyre's bead",
+        Shape::Word(&["hooked", "hookless"]),
+    ),
+    Code::stated(
+        Donor,
         "tyre-load",
         "",
         "load mark of the weaker tyre",
         kilograms(30.0, 250.0),
     ),
+    Code::stated(
+        Donor,
+        "tube-top",
+        "",
+        "open triangle along the top tube, inside",
+        mm(100.0, 1200.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "tube-seat",
+        "",
+        "open triangle along the seat tube, inside",
+        mm(100.0, 1200.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "tube-down",
+        "",
+        "open triangle along the down tube, inside",
+        mm(100.0, 1200.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "crank-room",
+        "",
+        "distance between the inner faces of the crank arms",
+        mm(60.0, 250.0),
+    )
+    .read_with("rule", 0.5, 2.0),
+    Code::stated(
+        Donor,
+        "key-room",
+        "",
+        "free room at the pack's key side",
+        mm(0.0, 500.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "bar-diameter",
+        "bar",
+        "diameter of the handlebar where the display goes",
+        mm(18.0, 40.0),
+    )
+    .read_with("calliper", 0.05, 0.1),
+    Code::stated(
+        Donor,
+        "bar-free",
+        "",
+        "free width of the handlebar where the display goes",
+        mm(0.0, 500.0),
+    )
+    .read_with("rule", 0.5, 2.0),
     Code::stated(Donor, "wheelbase", "", "wheelbase", mm(800.0, 2600.0)).read_with("rule", 2.0, 5.0),
 ];

@@ -524,3 +524,34 @@ fn a_new_spacer_makes_what_was_measured_with_the_old_one_stale_and_a_setting_is_
         Some("spacer")
     );
 }
+
+#[test]
+fn marks_that_cannot_be_read_are_refused_with_an_example() {
+    let mut journal = Journal::longtail();
+    let marks = |text: &str| Command::Record {
+        act: Act::Measure,
+        values: vec![Typed::new("torque-marks", text)],
+        force: true,
+        anew: false,
+    };
+    for text in ["stem 6-5", "stme 5-6", "tight"] {
+        let refusal = journal.try_change("K", &marks(text)).unwrap_err();
+        assert_eq!(refusal.reason, Reason::BadInput);
+        assert!(
+            refusal.message.contains("for example"),
+            "{text}: {}",
+            refusal.message
+        );
+    }
+    // What begins like a bolt is none: the torque arms are counted, not tightened here.
+    for word in ["arm", "arms", "marks"] {
+        let command = Command::Record {
+            act: Act::Torque,
+            values: vec![Typed::new(word, "5")],
+            force: false,
+            anew: false,
+        };
+        assert!(journal.try_change("K", &command).is_err(), "{word}");
+    }
+    journal.change(&marks("stem 5-6; calliper-front 6-8"));
+}

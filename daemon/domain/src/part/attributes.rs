@@ -152,6 +152,25 @@ const MOTOR: &[Attribute] = &[
         Shape::Word(&["slotted", "thru-axle"]),
     ),
     row(Optional, "reverse-torque", "brakes by the motor", Shape::Flag),
+    row(
+        Optional,
+        "flange-diameter",
+        "hole circle of the spoke flanges",
+        mm(20.0, 350.0),
+    ),
+    row(
+        Optional,
+        "flange-left",
+        "left spoke flange from the middle of the hub",
+        mm(2.0, 90.0),
+    ),
+    row(
+        Optional,
+        "flange-right",
+        "right spoke flange from the middle of the hub",
+        mm(2.0, 90.0),
+    ),
+    row(Optional, "spoke-hole", "spoke hole of the flange", mm(1.5, 4.5)),
 ];
 
 const CONTROLLER: &[Attribute] = &[
@@ -179,6 +198,12 @@ const CONTROLLER: &[Attribute] = &[
         "efficiency",
         "efficiency",
         quantity(Kind::Ratio, "%", 70.0, 100.0),
+    ),
+    row(
+        Optional,
+        "light-volts",
+        "voltage of its output for a light",
+        volts(3.0, 120.0),
     ),
     row(Optional, "settable", "cut-off and limit can be set", Shape::Flag),
 ];
@@ -219,6 +244,31 @@ const PACK: &[Attribute] = &[
     ),
     row(
         Optional,
+        "place",
+        "where it is carried",
+        Shape::Word(&["triangle", "rack", "elsewhere"]),
+    ),
+    row(
+        Optional,
+        "length",
+        "length along the tube, rail included",
+        mm(50.0, 700.0),
+    ),
+    row(
+        Optional,
+        "height",
+        "height over the tube, rail included",
+        mm(20.0, 300.0),
+    ),
+    row(Optional, "width", "width across the frame", mm(20.0, 250.0)),
+    row(
+        Optional,
+        "key-clearance",
+        "room its key and plug need",
+        mm(0.0, 300.0),
+    ),
+    row(
+        Optional,
         "max-volts",
         "voltage when full, as marked",
         volts(10.0, 120.0),
@@ -252,6 +302,13 @@ const DISPLAY: &[Attribute] = &[
         volts(6.0, 90.0),
     ),
     row(Optional, "protocol", "protocol", Shape::Text),
+    row(Optional, "clamp-diameter", "bore of its clamp", mm(15.0, 60.0)),
+    row(
+        Optional,
+        "clamp-width",
+        "width it takes on the handlebar",
+        mm(5.0, 200.0),
+    ),
 ];
 
 const CHAINRING: &[Attribute] = &[

@@ -90,8 +90,44 @@ fn a_front_hub_is_compared_with_the_fork() {
 fn a_slotted_axle_does_not_go_into_a_hole() {
     let hole = trekking().state(&[("axle-kind", "thru-axle")]);
     assert_eq!(hole.expect(&CHECK, Verdict::Fail).findings.len(), 1);
-    hole.receive("motor", &[("axle-kind", "thru-axle")], ReceiptText::default())
-        .expect(&CHECK, Verdict::Caution);
+}
+
+#[test]
+fn through_axles_are_compared_by_their_diameter() {
+    let through = trekking().state(&[("axle-kind", "thru-axle")]).receive(
+        "motor",
+        &[("axle-kind", "thru-axle")],
+        ReceiptText::default(),
+    );
+    let report = through.expect(&CHECK, Verdict::Open);
+    assert!(
+        report.missing[0].how.contains("axle-diameter-frame"),
+        "{:?}",
+        report.missing
+    );
+    // The motor takes 12 mm; a tenth of a millimetre either way is the calliper's.
+    for (diameter, verdict) in [
+        ("12 mm", Verdict::Pass),
+        ("12.1 mm", Verdict::Pass),
+        ("11.9 mm", Verdict::Pass),
+        ("12.2 mm", Verdict::Fail),
+        ("11.8 mm", Verdict::Fail),
+        ("15 mm", Verdict::Fail),
+    ] {
+        let bench = through.clone().state(&[("axle-diameter-frame", diameter)]);
+        bench.expect(&CHECK, verdict);
+    }
+    let differs = through.state(&[("axle-diameter-frame", "15 mm")]);
+    let report = differs.expect(&CHECK, Verdict::Fail);
+    assert_eq!(report.findings.len(), 1);
+    assert!(report.findings[0].remedies[0].starts_with("a motor for a through axle of 15 mm"));
+    differs
+        .receive(
+            "motor",
+            &[("axle-kind", "thru-axle"), ("axle-diameter", "15 mm")],
+            ReceiptText::default(),
+        )
+        .expect(&CHECK, Verdict::Pass);
 }
 
 #[test]

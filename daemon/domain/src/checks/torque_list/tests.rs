@@ -63,10 +63,20 @@ fn out_of_range_fails_but_disagreeing_sources_only_advise() {
         ("stem", "6.1", Verdict::Fail),
         ("stem", "12", Verdict::Fail),
         ("calliper-front", "12", Verdict::Caution),
-        ("crank", "37", Verdict::Fail),
+        ("calliper-front", "11.3", Verdict::Caution),
+        ("calliper-front", "12.4", Verdict::Caution),
+        // Between the two families nobody knows which mount this is.
+        ("calliper-front", "10", Verdict::Caution),
+        // No source gives these.
+        ("calliper-front", "12.5", Verdict::Fail),
+        ("calliper-front", "5.9", Verdict::Fail),
+        // 38 to 42 by one handbook, 34.5 to 44.2 by another.
+        ("crank", "37", Verdict::Caution),
+        ("crank", "34", Verdict::Fail),
         ("lockring", "20", Verdict::Caution),
         ("chainring", "13", Verdict::Pass),
-        ("chainring", "10.5", Verdict::Fail),
+        ("chainring", "10.5", Verdict::Caution),
+        ("chainring", "4.9", Verdict::Fail),
     ] {
         let bench = longtail().torque(
             &MID.iter()
@@ -87,6 +97,97 @@ fn a_wrong_torque_is_told_while_others_are_missing_and_cleared_when_redone() {
     wrong
         .torque(&all)
         .torque(&[("stem", "5")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+#[test]
+fn the_part_s_own_mark_stands_before_the_sheet() {
+    // 12 N m on a mount is disputed by the tables; its mark settles it either way.
+    let mount = |torque| {
+        let others: Vec<_> = MID
+            .iter()
+            .copied()
+            .filter(|(bolt, _)| *bolt != "calliper-front")
+            .collect();
+        longtail().torque(&others).torque(&[("calliper-front", torque)])
+    };
+    let disputed = mount("12");
+    let report = disputed.expect(&CHECK, Verdict::Caution);
+    let finding = report
+        .findings
+        .iter()
+        .find(|finding| finding.verdict == Verdict::Caution)
+        .unwrap();
+    assert!(
+        finding
+            .arithmetic
+            .iter()
+            .any(|line| line.starts_with("another source: 11.3 to 12.4 N m")),
+        "{finding:?}"
+    );
+    assert!(
+        finding.remedies[1].contains("torque-marks \"calliper-front"),
+        "{finding:?}"
+    );
+    disputed
+        .measure(&[("torque-marks", "calliper-front 11-13")])
+        .expect(&CHECK, Verdict::Pass);
+    let marked = mount("12").measure(&[("torque-marks", "stem 5-6; calliper-front 6-8")]);
+    marked.expect(&CHECK, Verdict::Fail);
+    marked
+        .torque(&[("calliper-front", "7")])
+        .torque(&[("calliper-front", "7")])
+        .torque(&[("calliper-front", "7")])
+        .expect(&CHECK, Verdict::Pass);
+    for (torque, verdict) in [
+        ("11", Verdict::Pass),
+        ("13", Verdict::Pass),
+        ("10.9", Verdict::Fail),
+        ("13.1", Verdict::Fail),
+    ] {
+        mount(torque)
+            .measure(&[("torque-marks", "calliper-front 11-13")])
+            .expect(&CHECK, verdict);
+    }
+}
+
+#[test]
+fn a_mark_of_one_figure_has_a_band_and_of_the_most_only_a_least_that_advises() {
+    // Judgement: a tenth either way of one figure; four fifths of the most.
+    let stem = |torque, mark| {
+        let others: Vec<_> = MID.iter().copied().filter(|(bolt, _)| *bolt != "stem").collect();
+        longtail()
+            .torque(&others)
+            .torque(&[("stem", torque)])
+            .measure(&[("torque-marks", mark)])
+    };
+    for (torque, mark, verdict) in [
+        ("4", "stem max 5", Verdict::Pass),
+        ("5.1", "stem max 5", Verdict::Fail),
+        ("3.9", "stem max 5", Verdict::Caution),
+        ("7.7", "stem 7", Verdict::Pass),
+        ("7.8", "stem 7", Verdict::Fail),
+        ("6.2", "stem 7", Verdict::Fail),
+        // 45 to 55 lbf in is 5.08 to 6.21 N m.
+        ("6.2", "stem 45-55 lb-in", Verdict::Pass),
+        ("5", "stem 45-55 lb-in", Verdict::Fail),
+    ] {
+        stem(torque, mark).expect(&CHECK, verdict);
+    }
+}
+
+#[test]
+fn another_part_makes_its_mark_stale() {
+    // A mark that goes with the old callipers does not judge the new ones.
+    let marked = tightened()
+        .measure(&[("torque-marks", "calliper-front 11-13; calliper-rear 11-13")])
+        .expect(&CHECK, Verdict::Fail);
+    assert_eq!(marked.findings.len(), MID.len());
+    tightened()
+        .measure(&[("torque-marks", "calliper-front 11-13; calliper-rear 11-13")])
+        .build(&[("brake-set", "none")])
+        .build(&[("brake-set", "brakes-disc-2")])
+        .torque(&[("calliper-front", "7"), ("calliper-rear", "7")])
         .expect(&CHECK, Verdict::Pass);
 }
 
