@@ -1,6 +1,6 @@
 //! The fit page: topics with what fits and by how much, and what a tried change would do.
 
-use lockring_proto::v1::{CheckReport, FitReply};
+use lockring_proto::v1::{CheckReport, FitCure, FitReply};
 
 use crate::command_error::CommandError;
 use crate::output::{Out, check};
@@ -27,6 +27,36 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandEr
             check::print_line(out, report)?;
             check::print_cures(out, report)?;
         }
+    }
+    print_helps(out, reply)
+}
+
+/// Changes that would help, each with what it does elsewhere.
+fn print_helps(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> {
+    if reply.cures.is_empty() {
+        return Ok(());
+    }
+    out.blank()?;
+    out.heading("Rings and spacers that would help, and what they cost")?;
+    for cure in &reply.cures {
+        print_cure(out, reply.job, cure)?;
+    }
+    Ok(())
+}
+
+fn print_cure(out: &mut Out<'_>, job: u32, cure: &FitCure) -> Result<(), CommandError> {
+    out.line(format_args!("lockring fit {job} --what-if {}", cure.change))?;
+    for effect in &cure.effects {
+        let (Some(before), Some(after)) = (&effect.before, &effect.after) else {
+            continue;
+        };
+        let verdicts = if before.verdict == after.verdict {
+            after.verdict.clone()
+        } else {
+            format!("{} to {}", before.verdict, after.verdict)
+        };
+        let line = format!("{}, {verdicts}: {}", after.check, after.summary);
+        out.wrapped(&format!("  {:<7} ", effect.turn), "          ", &line)?;
     }
     Ok(())
 }
@@ -60,7 +90,7 @@ fn print_trial(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> 
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::{FitDifference, FitTopic};
+    use lockring_proto::v1::{FitDifference, FitEffect, FitTopic};
 
     use super::*;
     use crate::output::samples::text;
@@ -94,10 +124,48 @@ mod tests {
             topics: vec![topic],
             changed: vec!["spacer: 2.5 mm".into()],
             differs: vec![differs],
+            cures: Vec::new(),
         };
         let shown = text(80, |out| print(out, &reply));
         assert!(shown.contains("nothing of this is stored"), "{shown}");
         assert!(shown.contains("was pass chainline.centre: +4.0 mm\n"), "{shown}");
         assert!(!shown.contains("x.y"), "{shown}");
+    }
+
+    #[test]
+    fn a_change_that_helps_shows_its_price_beside_its_gain() {
+        let effect = |turn: &str, before, after| FitEffect {
+            turn: turn.into(),
+            before: Some(before),
+            after: Some(after),
+        };
+        let cure = FitCure {
+            change: "spacer=2.5mm".into(),
+            effects: vec![
+                effect(
+                    "better",
+                    report("clearance.motor_and_ring", "fail", "0 mm"),
+                    report("clearance.motor_and_ring", "pass", "2.5 mm"),
+                ),
+                effect(
+                    "moved",
+                    report("chainline.centre", "caution", "+5.5 mm"),
+                    report("chainline.centre", "caution", "+6.5 mm"),
+                ),
+            ],
+        };
+        let reply = FitReply {
+            job: 21,
+            cures: vec![cure],
+            ..FitReply::default()
+        };
+        let shown = text(80, |out| print(out, &reply));
+        for line in [
+            "lockring fit 21 --what-if spacer=2.5mm\n",
+            "  better  clearance.motor_and_ring, fail to pass: 2.5 mm\n",
+            "  moved   chainline.centre, caution: +6.5 mm\n",
+        ] {
+            assert!(shown.contains(line), "{shown}");
+        }
     }
 }

@@ -5,19 +5,14 @@
 //! a ring or a spacer moves is moved with it (chainline, gaps, stack), so that the price of a
 //! cure elsewhere is on the same page.
 
-use jiff::Timestamp;
-
 use crate::check::{self, Check, Report};
-use crate::code;
-use crate::command::{Desk, Typed};
-use crate::command::{find_check, find_part};
-use crate::entry::{Event, Origin};
-use crate::fact::{Fact, Provenance, Value};
-use crate::field::FieldError;
+use crate::command::{Desk, find_check};
 use crate::job::Job;
-use crate::nearest::nearest;
-use crate::part::{Part, PartKind, Slot};
-use crate::refusal::{Reason, Refusal};
+
+mod cures;
+mod trial;
+pub use cures::{Cure, Effect, Turn, cures};
+pub use trial::{Trial, what_if};
 
 /// The topics of the page with their checks, in bench order.
 const TOPICS: &[(&str, &[&str])] = &[
@@ -93,17 +88,6 @@ pub struct Topic {
     pub reports: Vec<Report>,
 }
 
-/// What a change that was only tried would do.
-#[derive(Debug, Clone)]
-pub struct Trial {
-    /// What was changed, and what moved with it, a line each.
-    pub changed: Vec<String>,
-    /// Checks that say something else than before: before and after.
-    pub differs: Vec<(Report, Report)>,
-    /// The page after the change.
-    pub topics: Vec<Topic>,
-}
-
 /// The page as things are.
 pub fn page(job: &Job, desk: &Desk<'_>) -> Vec<Topic> {
     TOPICS
@@ -113,192 +97,6 @@ pub fn page(job: &Job, desk: &Desk<'_>) -> Vec<Topic> {
             reports: ids.iter().map(|id| run(listed(id), job, desk)).collect(),
         })
         .collect()
-}
-
-/// The page as it would be after a change; nothing is stored.
-///
-/// A change is `slot=part`, `code=value`, or `ring=38T` with the ring's teeth and, after a
-/// hyphen, its dish in millimetres: `ring=38T-dish5`.
-///
-/// # Errors
-/// [`Reason::UnknownWord`], [`Reason::NoSuchPart`] or [`Reason::BadInput`] naming what was
-/// given and what is expected.
-pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) -> Result<Trial, Refusal> {
-    let before = page(job, desk);
-    let mut tried = Bench {
-        job: job.clone(),
-        now,
-        changed: Vec::new(),
-    };
-    if changes.is_empty() {
-        return Err(Refusal::new(
-            Reason::BadInput,
-            "no change given; expected at least one, for example `ring=38T-dish5,spacer=2.5mm`",
-        ));
-    }
-    for change in changes {
-        tried.apply(change, desk)?;
-    }
-    let topics = page(&tried.job, desk);
-    let reports = |topics: &[Topic]| {
-        topics
-            .iter()
-            .flat_map(|topic| topic.reports.clone())
-            .collect::<Vec<_>>()
-    };
-    let differs = reports(&before)
-        .into_iter()
-        .zip(reports(&topics))
-        .filter(|(before, after)| before.fingerprint != after.fingerprint)
-        .collect();
-    Ok(Trial {
-        changed: tried.changed,
-        differs,
-        topics,
-    })
-}
-
-/// A copy of a job on which changes are tried.
-struct Bench {
-    job: Job,
-    now: Timestamp,
-    changed: Vec<String>,
-}
-
-impl Bench {
-    fn apply(&mut self, change: &Typed, desk: &Desk<'_>) -> Result<(), Refusal> {
-        let word = change.field.to_lowercase();
-        if word == "ring" {
-            let ring = ring(
-                self.job.build.get(&Slot::Chainring).map(|line| &line.part),
-                &change.text,
-            )?;
-            self.fit(Slot::Chainring, ring);
-            return Ok(());
-        }
-        if let Some(slot) = Slot::from_word(&word) {
-            let part = find_part(slot, &change.text, desk)?;
-            self.fit(slot, part);
-            return Ok(());
-        }
-        let row = code::find(&word).ok_or_else(|| unknown(&word))?;
-        let value = row
-            .read(&change.text, false)
-            .map_err(|error| unreadable(row.key(), &error))?;
-        if row.key() == "spacer" {
-            let before = self.number("spacer").unwrap_or(0.0);
-            let more = value.number().unwrap_or(before) - before;
-            self.shift(
-                more,
-                &["chainline-front", "motor-gap", "ring-gap", "stack"],
-                "the spacer",
-            );
-        }
-        self.changed
-            .push(format!("{}: {}", row.field.name, row.field.show_both(&value)));
-        self.set(row.key(), value);
-        Ok(())
-    }
-
-    /// Puts a part into a slot; a ring of another dish moves what hangs on it.
-    fn fit(&mut self, slot: Slot, part: Part) {
-        self.changed.push(format!("{}: {}", slot.word(), part.name()));
-        let dish = |part: &Part| part.get("dish").and_then(Value::number);
-        let before = self.job.build.get(&slot).and_then(|line| dish(&line.part));
-        let less_dish = before.zip(dish(&part)).map(|(before, after)| before - after);
-        // A tried part does not make readings stale: those it moves are moved below.
-        let kept = self.job.facts.clone();
-        let origin = Origin {
-            by: "trial".into(),
-            terminal: String::new(),
-            made: self.now,
-        };
-        self.job
-            .take(self.job.revision, &origin, &Event::Chosen { slot, part });
-        self.job.facts = kept;
-        if let (Slot::Chainring, Some(outward)) = (slot, less_dish) {
-            self.shift(outward, &["chainline-front", "ring-gap"], "the ring's dish");
-        }
-    }
-
-    /// Moves readings that are known by so many metres outward.
-    fn shift(&mut self, outward: f64, codes: &[&str], by: &str) {
-        if outward == 0.0 {
-            return;
-        }
-        for key in codes {
-            let Some(value) = self.number(key) else { continue };
-            let row = code::find(key).expect("the codes moved are in the table");
-            let moved = Value::Number(value + outward);
-            self.changed.push(format!(
-                "{}: {} with {by}",
-                row.field.name,
-                row.field.show_both(&moved)
-            ));
-            self.set(key, moved);
-        }
-    }
-
-    fn number(&self, key: &str) -> Option<f64> {
-        self.job
-            .facts
-            .get(key)
-            .filter(|fact| fact.stale.is_none())
-            .and_then(|fact| fact.value.number())
-    }
-
-    fn set(&mut self, key: &str, value: Value) {
-        let fact = Fact {
-            value,
-            provenance: Provenance::Stated,
-            readings: Vec::new(),
-            spread: 0.0,
-            seq: self.job.revision,
-            at: self.now,
-            stale: None,
-        };
-        self.job.facts.insert(key.to_owned(), fact);
-    }
-}
-
-/// A ring from `38T` or `38T-dish5`; what is not said is as the present ring has it.
-fn ring(present: Option<&Part>, text: &str) -> Result<Part, Refusal> {
-    let wrong = || {
-        Refusal::new(
-            Reason::BadInput,
-            format!("`{text}` is no ring; expected teeth and, after a hyphen, the dish in mm, for example `38T-dish5`"),
-        )
-        .with("given", text)
-    };
-    let mut part = present.cloned().unwrap_or_else(|| Part {
-        id: String::new(),
-        kind: PartKind::Chainring,
-        attributes: [("dish".to_owned(), Value::Number(0.0))].into(),
-    });
-    let lower = text.to_lowercase();
-    let (teeth, dish) = match lower.split_once("-dish") {
-        Some((teeth, dish)) => (teeth, Some(dish)),
-        None => (lower.as_str(), None),
-    };
-    let mut read = |key: &str, text: &str| {
-        let attribute = PartKind::Chainring
-            .attribute(key)
-            .expect("rings have teeth and dish");
-        let value = attribute
-            .field
-            .read(text, false)
-            .map_err(|error| unreadable(key, &error))?;
-        part.attributes.insert(key.to_owned(), value);
-        Ok::<(), Refusal>(())
-    };
-    read("teeth", teeth.strip_suffix('t').ok_or_else(wrong)?)?;
-    if let Some(dish) = dish {
-        read("dish", dish)?;
-    }
-    part.id = text.to_owned();
-    part.attributes
-        .insert("name".into(), Value::Text(format!("chainring {text}")));
-    Ok(part)
 }
 
 /// A check of the page, with all that is known: at the last gate it belongs to.
@@ -311,41 +109,10 @@ fn listed(id: &str) -> &'static Check {
     find_check(id).expect("the topics name checks that exist")
 }
 
-fn unknown(word: &str) -> Refusal {
-    let words = Slot::ALL
-        .iter()
-        .map(|slot| slot.word())
-        .chain(code::all().map(code::Code::key));
-    let near = nearest(word, words);
-    Refusal::unknown(
-        "slot or code",
-        word,
-        &near,
-        "a change is `ring=38T-dish5`, `slot=part` or `code=value`",
-    )
-}
-
-fn unreadable(key: &str, error: &FieldError) -> Refusal {
-    Refusal::new(Reason::BadInput, error.to_string()).with("field", key)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{longtail, with_desk};
-
-    fn changes(pairs: &[(&str, &str)]) -> Vec<Typed> {
-        pairs
-            .iter()
-            .map(|(field, text)| Typed::new(*field, *text))
-            .collect()
-    }
-
-    fn verdict(topics: &[Topic], id: &str) -> Verdict {
-        let mut reports = topics.iter().flat_map(|topic| &topic.reports);
-        reports.find(|report| report.check.id == id).unwrap().verdict
-    }
 
     #[test]
     fn the_page_shows_every_check_of_fit_once() {
@@ -359,67 +126,5 @@ mod tests {
         unique.dedup();
         assert_eq!(unique.len(), ids.len());
         assert_eq!(ids.len(), TOPICS.iter().map(|(_, ids)| ids.len()).sum::<usize>());
-    }
-
-    #[test]
-    fn a_spacer_frees_the_stay_and_pushes_the_chainline_out() {
-        // Worked example of the trade (common practice, no source): 2.5 mm spacer, gap 0 to
-        // 2.5 mm, front line 49.0 to 51.5, +6.5 mm to the cassette's centre.
-        let job = longtail()
-            .measure(&[("gapm", "0"), ("gapc", "4"), ("clf", "49.0"), ("clr", "45.0")])
-            .job;
-        let trial =
-            with_desk(|desk| what_if(&job, &changes(&[("spacer", "2.5mm")]), job.touched, desk)).unwrap();
-        assert_eq!(verdict(&trial.topics, "clearance.motor_and_ring"), Verdict::Pass);
-        assert_eq!(verdict(&trial.topics, "chainline.centre"), Verdict::Caution);
-        assert!(
-            trial.changed.iter().any(|line| line.contains("51.5 mm")),
-            "{:?}",
-            trial.changed
-        );
-        let differs: Vec<&str> = trial.differs.iter().map(|(_, after)| after.check.id).collect();
-        assert!(
-            differs.contains(&"clearance.motor_and_ring") && differs.contains(&"chainline.centre"),
-            "{differs:?}"
-        );
-    }
-
-    #[test]
-    fn a_ring_of_less_dish_moves_the_line_by_the_difference() {
-        // Worked example of the trade (common practice, no source): dish 6 to 5 mm takes the
-        // front line from 51.5 to 52.5 mm.
-        let job = longtail()
-            .measure(&[("clf", "51.5"), ("clr", "45.0"), ("drops", "20/20")])
-            .job;
-        let before = job.clone();
-        let trial =
-            with_desk(|desk| what_if(&job, &changes(&[("ring", "38T-dish5")]), job.touched, desk)).unwrap();
-        assert!(
-            trial.changed.iter().any(|line| line.contains("52.5 mm")),
-            "{:?}",
-            trial.changed
-        );
-        assert_eq!(job, before);
-    }
-
-    #[test]
-    fn what_cannot_be_read_is_refused_with_an_example() {
-        let job = longtail().job;
-        for (field, text, words) in [
-            ("ring", "38", "38T-dish5"),
-            ("ring", "38T-dishx", "`x` cannot be read"),
-            ("spacer", "2.5kg", "2.5kg"),
-            ("chainring", "ring-99", "ring-99"),
-            ("rng", "38T", "rng"),
-        ] {
-            let refusal =
-                with_desk(|desk| what_if(&job, &changes(&[(field, text)]), job.touched, desk)).unwrap_err();
-            assert!(
-                refusal.message.contains(words),
-                "{field}={text}: {}",
-                refusal.message
-            );
-        }
-        assert!(with_desk(|desk| what_if(&job, &[], job.touched, desk)).is_err());
     }
 }

@@ -165,7 +165,8 @@ impl v1::jobs_server::Jobs for Jobs {
             };
             at_desk(reader, &daemon.rules, |desk| {
                 if changes.is_empty() {
-                    return Ok(to_proto::fit_page(&job, &fit::page(&job, desk)));
+                    let cures = fit::cures(&job, Timestamp::now(), desk);
+                    return Ok(to_proto::fit_page(&job, &fit::page(&job, desk), &cures));
                 }
                 let trial = fit::what_if(&job, &changes, Timestamp::now(), desk)?;
                 Ok(to_proto::fit_trial(&job, &trial))

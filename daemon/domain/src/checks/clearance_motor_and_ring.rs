@@ -6,7 +6,7 @@ use lockring_calc::doubt::Limit;
 use lockring_calc::quantity::Length;
 
 use crate::block::Family;
-use crate::case::Case;
+use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome};
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -53,12 +53,7 @@ fn motor(case: &Case<'_>) -> Result<Finding, Halt> {
     let more = sprockets::enough_mm(good + gap.expanded() - gap.value) / 1e3;
     let finding = Judged::new("gap from motor case to chainstay", gap, Kind::Length, "mm")
         .between(Limit::AtLeast(good), Limit::AtLeast(least))
-        .with_arithmetic(format!(
-            "{:.1} mm short of {:.1} mm with the feeler's doubt of {:.1} mm",
-            1e3 * more,
-            1e3 * good,
-            1e3 * gap.expanded()
-        ))
+        .with_arithmetic(needed(gap, good, more))
         .with_remedy(spacer(case, more))
         .with_remedy("a kit with a narrower case, or a motor in the wheel");
     Ok(finding)
@@ -70,11 +65,7 @@ fn ring(case: &Case<'_>) -> Result<Finding, Halt> {
     let more = sprockets::enough_mm(least + gap.expanded() - gap.value) / 1e3;
     let finding = Judged::new("gap from ring and chain to chainstay", gap, Kind::Length, "mm")
         .against(Limit::AtLeast(least))
-        .with_arithmetic(format!(
-            "{:.1} mm short of {:.1} mm with its doubt",
-            1e3 * more,
-            1e3 * least
-        ))
+        .with_arithmetic(needed(gap, least, more))
         .with_remedy(format!(
             "a ring with {:.1} mm less dish, or a smaller one; less dish takes the chainline {}",
             1e3 * more,
@@ -85,6 +76,21 @@ fn ring(case: &Case<'_>) -> Result<Finding, Halt> {
     } else {
         finding
     })
+}
+
+/// What the gap must show with its doubt, and what is missing from it.
+fn needed(gap: Known, limit: f64, more: f64) -> String {
+    let sum = format!(
+        "{:.1} mm needed: {:.1} mm and the feeler's doubt of {:.1} mm",
+        1e3 * (limit + gap.expanded()),
+        1e3 * limit,
+        1e3 * gap.expanded()
+    );
+    if more > 0.0 {
+        format!("{sum}; {:.1} mm short", 1e3 * more)
+    } else {
+        sum
+    }
 }
 
 /// The cure and its price elsewhere: a spacer frees the stay, pushes the chainline out and

@@ -2,20 +2,38 @@
 
 use lockring_domain::chainline::{Cog, Picture};
 use lockring_domain::check::Report;
-use lockring_domain::fit::{Topic, Trial};
+use lockring_domain::fit::{Cure, Effect, Topic, Trial, Turn};
 use lockring_domain::job::Job;
 use lockring_proto::v1;
 
 use super::check_report;
 
-/// The page as things are.
-pub(in crate::service) fn fit_page(job: &Job, topics: &[Topic]) -> v1::FitReply {
+/// The page as things are, with what would help.
+pub(in crate::service) fn fit_page(job: &Job, topics: &[Topic], cures: &[Cure]) -> v1::FitReply {
     v1::FitReply {
         job: job.number,
         rider: job.rider.clone(),
         topics: topics.iter().map(|topic| fit_topic(job, topic)).collect(),
         changed: Vec::new(),
         differs: Vec::new(),
+        cures: cures.iter().map(|cure| fit_cure(job, cure)).collect(),
+    }
+}
+
+fn fit_cure(job: &Job, cure: &Cure) -> v1::FitCure {
+    let effect = |effect: &Effect| v1::FitEffect {
+        turn: match effect.turn {
+            Turn::Better => "better",
+            Turn::Moved => "moved",
+            Turn::Worse => "worse",
+        }
+        .to_owned(),
+        before: Some(check_report(&effect.before, job.stage)),
+        after: Some(check_report(&effect.after, job.stage)),
+    };
+    v1::FitCure {
+        change: cure.change.clone(),
+        effects: cure.effects.iter().map(effect).collect(),
     }
 }
 
@@ -29,7 +47,7 @@ pub(in crate::service) fn fit_trial(job: &Job, trial: &Trial) -> v1::FitReply {
     v1::FitReply {
         changed: trial.changed.clone(),
         differs: differs.collect(),
-        ..fit_page(job, &trial.topics)
+        ..fit_page(job, &trial.topics, &[])
     }
 }
 
