@@ -18,6 +18,7 @@ pub(crate) mod hill;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;
+pub(crate) mod regear;
 pub(crate) mod reply;
 pub(crate) mod report;
 #[cfg(test)]

@@ -29,6 +29,10 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::HistoryLine>(&shop, "history 2", 10);
     reads_as::<v1::CheckReport>(&shop, "check 2", 10);
     reads_as::<v1::CheckReport>(&shop, "explain 2 hill.climb_speed", 1);
+    reads_as::<v1::FitReply>(&shop, "fit 2", 1);
+    reads_as::<v1::ChainlineReply>(&shop, "chainline 2", 1);
+    reads_as::<v1::HillsReply>(&shop, "hill 2", 1);
+    reads_as::<v1::RegearReply>(&shop, "regear 2", 1);
     reads_as::<v1::BlockedReport>(&shop, "report blocked", 1);
     reads_as::<v1::PartView>(&shop, "catalogue list", 20);
     reads_as::<v1::PartView>(&shop, "catalogue show mid-48-250", 1);

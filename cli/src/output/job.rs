@@ -81,7 +81,7 @@ pub(crate) fn print(out: &mut Out<'_>, view: &JobView) -> Result<(), CommandErro
 }
 
 /// Minor units with two decimals; the contract names no currency.
-fn money(minor: i64) -> String {
+pub(crate) fn money(minor: i64) -> String {
     let sign = if minor < 0 { "-" } else { "" };
     let amount = minor.unsigned_abs();
     format!("{sign}{}.{:02}", amount / 100, amount % 100)

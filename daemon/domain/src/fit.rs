@@ -5,13 +5,14 @@
 //! a ring or a spacer moves is moved with it (chainline, gaps, stack), so that the price of a
 //! cure elsewhere is on the same page.
 
-use crate::check::{self, Check, Report};
-use crate::command::{Desk, find_check};
+use crate::check::{self, Report};
+use crate::command::{Desk, Typed, find_check};
 use crate::job::Job;
 
 mod cures;
 mod trial;
 pub use cures::{Cure, Effect, Turn, cures};
+pub(crate) use trial::Bench;
 pub use trial::{Trial, what_if};
 
 /// The topics of the page with their checks, in bench order.
@@ -94,19 +95,25 @@ pub fn page(job: &Job, desk: &Desk<'_>) -> Vec<Topic> {
         .iter()
         .map(|(title, ids)| Topic {
             title,
-            reports: ids.iter().map(|id| run(listed(id), job, desk)).collect(),
+            reports: ids.iter().map(|id| say(id, job, desk)).collect(),
         })
         .collect()
 }
 
-/// A check of the page, with all that is known: at the last gate it belongs to.
-fn run(check: &'static Check, job: &Job, desk: &Desk<'_>) -> Report {
-    let last = check.gates.iter().copied().max().unwrap_or(job.stage);
-    check::run(check, job, desk.rules, last)
+/// Changes as they are typed after `--what-if`.
+pub(crate) fn typed(changes: &[Typed]) -> String {
+    let pairs: Vec<String> = changes
+        .iter()
+        .map(|typed| format!("{}={}", typed.field, typed.text))
+        .collect();
+    pairs.join(",")
 }
 
-fn listed(id: &str) -> &'static Check {
-    find_check(id).expect("the topics name checks that exist")
+/// What a check says with all that is known: at the last gate it belongs to.
+pub(crate) fn say(id: &str, job: &Job, desk: &Desk<'_>) -> Report {
+    let check = find_check(id).expect("the lists name checks that exist");
+    let last = check.gates.iter().copied().max().unwrap_or(job.stage);
+    check::run(check, job, desk.rules, last)
 }
 
 #[cfg(test)]

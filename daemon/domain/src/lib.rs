@@ -29,6 +29,7 @@ pub mod nearest;
 pub mod part;
 pub mod prediction;
 pub mod refusal;
+pub mod regear;
 pub mod ride_class;
 pub mod rules;
 pub mod sheet;

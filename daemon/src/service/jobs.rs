@@ -13,6 +13,7 @@ use lockring_domain::gate;
 use lockring_domain::hills;
 use lockring_domain::job::Job;
 use lockring_domain::refusal::{Reason, Refusal};
+use lockring_domain::regear;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 use lockring_store::JobFilter;
@@ -194,6 +195,21 @@ impl v1::jobs_server::Jobs for Jobs {
             Ok(job.and_then(|job| {
                 hills::hills(&job, &daemon.rules, grade).map(|hills| to_proto::hills(&job, &hills))
             }))
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn regear(&self, request: Request<v1::RegearRequest>) -> Answer<v1::RegearReply> {
+        let v1::RegearRequest { job } = request.into_inner();
+        let answer = self.0.read(move |daemon, reader| {
+            let job = match existing_job(reader, job)? {
+                Ok(job) => job,
+                Err(refusal) => return Ok(Err(refusal)),
+            };
+            at_desk(reader, &daemon.rules, |desk| {
+                let table = regear::table(&job, Timestamp::now(), desk)?;
+                Ok(to_proto::regear(&job, &table))
+            })
         });
         answer.await.map(Response::new)
     }

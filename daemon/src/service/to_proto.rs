@@ -15,6 +15,7 @@ use crate::report::days::Days;
 
 mod fit;
 mod hills;
+mod regear;
 mod report;
 mod shop;
 mod view;
@@ -22,6 +23,7 @@ mod words;
 
 pub(super) use fit::{chainline, fit_page, fit_trial};
 pub(super) use hills::hills;
+pub(super) use regear::regear;
 pub(super) use report::blocked_report;
 pub(super) use shop::{backed_up, export, hello, imported, part, part_list, status, verification};
 pub(super) use view::{history, history_line, job_list, job_view};

@@ -8,7 +8,7 @@
 use jiff::Timestamp;
 
 use super::trial::Bench;
-use super::{listed, page, run};
+use super::{page, say, typed};
 use crate::check::{Report, Verdict};
 use crate::command::{Desk, Typed};
 use crate::job::Job;
@@ -131,11 +131,7 @@ fn cure(job: &Job, now: Timestamp, desk: &Desk<'_>, before: &[Report], change: &
     let worse = effects.iter().filter(|effect| effect.turn == Turn::Worse).count();
     let helps = |effect: &Effect| effect.turn == Turn::Better && is_sideways(&effect.after);
     effects.iter().any(helps).then(|| Cure {
-        change: change
-            .iter()
-            .map(|typed| format!("{}={}", typed.field, typed.text))
-            .collect::<Vec<_>>()
-            .join(","),
+        change: typed(change),
         effects,
         weight: [fails, cautions, worse, change.len()],
     })
@@ -162,7 +158,7 @@ fn effect(before: &Report, after: Report) -> Option<Effect> {
 
 fn reports(job: &Job, desk: &Desk<'_>) -> Vec<Report> {
     let of_page = page(job, desk).into_iter().flat_map(|topic| topic.reports);
-    let of_ride = PAID_BY_THE_RIDE.iter().map(|id| run(listed(id), job, desk));
+    let of_ride = PAID_BY_THE_RIDE.iter().map(|id| say(id, job, desk));
     of_page.chain(of_ride).collect()
 }
 

@@ -59,16 +59,16 @@ pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) ->
 }
 
 /// A copy of a job on which changes are tried.
-pub(super) struct Bench {
+pub(crate) struct Bench {
     /// The copy.
-    pub(super) job: Job,
+    pub(crate) job: Job,
     now: Timestamp,
     changed: Vec<String>,
 }
 
 impl Bench {
     /// A copy with nothing changed.
-    pub(super) fn of(job: &Job, now: Timestamp) -> Self {
+    pub(crate) fn of(job: &Job, now: Timestamp) -> Self {
         Self {
             job: job.clone(),
             now,
@@ -80,7 +80,7 @@ impl Bench {
     ///
     /// # Errors
     /// As [`what_if`].
-    pub(super) fn apply(&mut self, change: &Typed, desk: &Desk<'_>) -> Result<(), Refusal> {
+    pub(crate) fn apply(&mut self, change: &Typed, desk: &Desk<'_>) -> Result<(), Refusal> {
         let word = change.field.to_lowercase();
         if word == "ring" {
             let ring = ring(

@@ -1,0 +1,306 @@
+//! Gearings beside each other: the hill on the left, the chain on the right.
+
+use lockring_proto::v1::{Gearing, RegearReply};
+
+use crate::command_error::CommandError;
+use crate::output::table::Table;
+use crate::output::{Out, job};
+
+/// Rows shown unless all are asked for.
+const DOZEN: usize = 12;
+
+/// Prints the table, what single change is enough, and what holds the best one back.
+pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result<(), CommandError> {
+    let hill = if reply.grade_said.is_empty() {
+        "no hill is known".to_owned()
+    } else {
+        format!("hill of {:.1} % ({})", reply.grade_percent, reply.grade_said)
+    };
+    out.heading(&format!("Job {}: gearings, {hill}", reply.job))?;
+    let shown = if all { reply.gearings.len() } else { DOZEN };
+    let mut table = Table::new([
+        "ring",
+        "cogs",
+        "hill",
+        "start",
+        "top",
+        "chain runs",
+        "price",
+        "climbs",
+        "fits",
+    ]);
+    for gearing in reply.gearings.iter().take(shown) {
+        let price = price(gearing);
+        table.row([
+            ring(gearing).into(),
+            cogs(gearing).into(),
+            hill_speed(gearing).into(),
+            start(gearing).into(),
+            top(gearing).into(),
+            run(gearing).into(),
+            price.into(),
+            gearing.climbs.clone().into(),
+            gearing.fits.clone().into(),
+        ]);
+    }
+    table.print(out)?;
+    let left = reply.gearings.len().saturating_sub(shown);
+    if left > 0 {
+        out.line(format_args!("{left} more: lockring regear {} --all", reply.job))?;
+    }
+    out.wrapped(
+        "",
+        "  ",
+        "hill: km/h and what holds it down; start: m/s2 on that grade; top: rpm at the assist limit; chain runs: ring \
+         outboard of the cogs' middle in mm, largest angle in degrees at that cog; to find: not in the catalogue",
+    )?;
+    out.blank()?;
+    print_advice(out, reply)
+}
+
+fn print_advice(out: &mut Out<'_>, reply: &RegearReply) -> Result<(), CommandError> {
+    let holds = |gearing: &&Gearing| gearing.short.is_empty();
+    if let Some(present) = reply
+        .gearings
+        .iter()
+        .find(|gearing| gearing.changes == 0)
+        .filter(holds)
+    {
+        return out.wrapped(
+            "",
+            "  ",
+            &format!("as built it climbs and fits: {} {}", ring(present), cogs(present)),
+        );
+    }
+    let single: Vec<&str> = reply
+        .gearings
+        .iter()
+        .filter(|gearing| gearing.changes == 1 && gearing.short.is_empty())
+        .map(|gearing| gearing.change.as_str())
+        .collect();
+    if let Some(first) = single.first() {
+        out.wrapped(
+            "",
+            "  ",
+            &format!("one change is enough: {}", single.join(" or ")),
+        )?;
+        return out.line(format_args!("lockring fit {} --what-if {first}", reply.job));
+    }
+    let Some(best) = reply.gearings.first() else {
+        return Ok(());
+    };
+    if best.short.is_empty() {
+        out.wrapped(
+            "",
+            "  ",
+            &format!("no single change is enough; both together are: {}", best.change),
+        )?;
+        return out.line(format_args!(
+            "lockring fit {} --what-if {}",
+            reply.job, best.change
+        ));
+    }
+    let change = if best.change.is_empty() {
+        "as built"
+    } else {
+        &best.change
+    };
+    out.wrapped(
+        "",
+        "  ",
+        &format!("none does everything; the nearest is {change}, short of:"),
+    )?;
+    for short in &best.short {
+        out.wrapped(
+            "  ",
+            "    ",
+            &format!("{} {}: {}", short.verdict, short.check, short.summary),
+        )?;
+    }
+    Ok(())
+}
+
+fn ring(gearing: &Gearing) -> String {
+    match gearing.dish_mm {
+        Some(dish) => format!("{}/{dish:.0}", gearing.ring_teeth),
+        None => gearing.ring_teeth.to_string(),
+    }
+}
+
+fn cogs(gearing: &Gearing) -> String {
+    match (gearing.cog_teeth.first(), gearing.cog_teeth.last()) {
+        (Some(first), Some(last)) if first != last => format!("{first}-{last}"),
+        (Some(only), _) => only.to_string(),
+        _ => String::new(),
+    }
+}
+
+fn hill_speed(gearing: &Gearing) -> String {
+    let shown = |ride: &lockring_proto::v1::GearingRide| {
+        if ride.hill_kmh > 0.0 {
+            format!("{:.1} {}", ride.hill_kmh, ride.held_by)
+        } else {
+            "stalls".to_owned()
+        }
+    };
+    gearing.ride.as_ref().map_or_else(|| "?".to_owned(), shown)
+}
+
+fn start(gearing: &Gearing) -> String {
+    let ride = gearing.ride.as_ref();
+    ride.map_or_else(|| "?".to_owned(), |ride| format!("{:+.2}", ride.start_mps2))
+}
+
+fn top(gearing: &Gearing) -> String {
+    let rpm = gearing.ride.as_ref().and_then(|ride| ride.top_rpm);
+    rpm.map_or_else(|| "?".to_owned(), |rpm| format!("{rpm:.0}"))
+}
+
+fn run(gearing: &Gearing) -> String {
+    let shown = |run: &lockring_proto::v1::GearingRun| {
+        format!("{:+.1} {:+.1}@{}", run.offset_mm, run.worst_deg, run.worst_cog)
+    };
+    gearing.run.as_ref().map_or_else(|| "?".to_owned(), shown)
+}
+
+/// What the new parts cost, or why that is not known.
+fn price(gearing: &Gearing) -> String {
+    match (gearing.changes, gearing.cost_minor, gearing.ring_part.is_empty()) {
+        (0, _, _) => "as built".to_owned(),
+        (_, Some(minor), _) => job::money(minor),
+        (_, None, true) => "to find".to_owned(),
+        (_, None, false) => "no price".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_proto::v1::{GearingRide, GearingRun, GearingShort};
+
+    use super::*;
+    use crate::output::samples::{plain_text, text};
+
+    fn gearing(ring: u32, largest: u32, change: &str, short: &[(&str, &str)]) -> Gearing {
+        Gearing {
+            ring_teeth: ring,
+            dish_mm: Some(5.0),
+            ring_part: "ring".into(),
+            cog_teeth: vec![11, 15, largest],
+            changes: u32::from(!change.is_empty()) + u32::from(change.contains(',')),
+            ride: Some(GearingRide {
+                hill_kmh: 10.2,
+                held_by: "torque".into(),
+                start_mps2: 0.23,
+                top_rpm: Some(57.4),
+            }),
+            run: Some(GearingRun {
+                offset_mm: 6.5,
+                worst_deg: 2.96,
+                worst_cog: largest,
+            }),
+            cost_minor: (!change.is_empty()).then_some(3_400),
+            climbs: "pass".into(),
+            fits: if short.is_empty() { "pass" } else { "fail" }.into(),
+            short: short
+                .iter()
+                .map(|(check, summary)| GearingShort {
+                    check: (*check).into(),
+                    verdict: "fail".into(),
+                    summary: (*summary).into(),
+                })
+                .collect(),
+            change: change.into(),
+            ..Gearing::default()
+        }
+    }
+
+    fn reply(gearings: Vec<Gearing>) -> RegearReply {
+        RegearReply {
+            job: 21,
+            grade_percent: 10.8,
+            grade_said: "as measured".into(),
+            gearings,
+        }
+    }
+
+    #[test]
+    fn hill_and_chain_stand_in_one_row() {
+        let reply = reply(vec![
+            gearing(38, 36, "chainring=ring-38", &[]),
+            gearing(42, 34, "", &[("hill.climb_speed", "6.3")]),
+        ]);
+        let shown = text(100, |out| print(out, &reply, false));
+        assert!(
+            shown.starts_with("Job 21: gearings, hill of 10.8 % (as measured)\n"),
+            "{shown}"
+        );
+        let row = shown.lines().find(|line| line.starts_with("38/5")).unwrap();
+        for part in [
+            "11-36",
+            "10.2 torque",
+            "+0.23",
+            "57",
+            "+6.5 +3.0@36",
+            "34.00",
+            "pass",
+        ] {
+            assert!(row.contains(part), "{part}: {row}");
+        }
+        assert!(
+            shown.contains("one change is enough: chainring=ring-38\n"),
+            "{shown}"
+        );
+        assert!(
+            shown.contains("lockring fit 21 --what-if chainring=ring-38\n"),
+            "{shown}"
+        );
+    }
+
+    #[test]
+    fn the_advice_tells_as_built_from_both_and_from_none() {
+        let as_built = reply(vec![gearing(38, 36, "", &[])]);
+        assert!(text(100, |out| print(out, &as_built, false)).contains("as built it climbs and fits"));
+        let both = reply(vec![
+            gearing(38, 36, "chainring=a,cassette=b", &[]),
+            gearing(42, 34, "", &[("x.y", "z")]),
+        ]);
+        assert!(
+            text(100, |out| print(out, &both, false)).contains("both together are: chainring=a,cassette=b")
+        );
+        let none = reply(vec![gearing(
+            38,
+            36,
+            "chainring=a",
+            &[("chain.length", "too short")],
+        )]);
+        let shown = text(100, |out| print(out, &none, false));
+        assert!(
+            shown.contains("the nearest is chainring=a") && shown.contains("fail chain.length: too short"),
+            "{shown}"
+        );
+        assert!(!text(100, |out| print(out, &reply(Vec::new()), false)).contains("nearest"));
+    }
+
+    #[test]
+    fn a_dozen_is_shown_and_the_rest_counted() {
+        let many = reply(
+            (0..15)
+                .map(|_| gearing(38, 36, "ring=38T", &[("x.y", "z")]))
+                .collect(),
+        );
+        let shown = text(100, |out| print(out, &many, false));
+        assert!(shown.contains("3 more: lockring regear 21 --all"), "{shown}");
+        assert!(!text(100, |out| print(out, &many, true)).contains("more:"));
+    }
+
+    #[test]
+    fn what_is_not_known_is_a_question_mark_also_without_tables() {
+        let bare = Gearing {
+            ring_teeth: 38,
+            changes: 1,
+            ..Gearing::default()
+        };
+        let shown = plain_text(|out| print(out, &reply(vec![bare]), false));
+        assert!(shown.contains('?') && shown.contains("to find"), "{shown}");
+    }
+}
