@@ -28,6 +28,7 @@ pub mod pack_space;
 pub mod performance;
 pub mod quantity;
 pub mod road;
+pub mod sampling;
 pub mod shell;
 pub mod solve;
 pub mod speed_run;
