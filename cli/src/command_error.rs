@@ -44,11 +44,13 @@ pub(crate) enum Exit {
     Timeout,
     /// The socket's folder is not private.
     Permission,
+    /// Broken off by Ctrl-C.
+    Interrupted,
 }
 
 impl Exit {
     /// All, by number.
-    pub(crate) const ALL: [Self; 15] = [
+    pub(crate) const ALL: [Self; 16] = [
         Self::Ok,
         Self::Unexpected,
         Self::Usage,
@@ -64,6 +66,7 @@ impl Exit {
         Self::Storage,
         Self::Timeout,
         Self::Permission,
+        Self::Interrupted,
     ];
 
     /// The number, the name and when it happens.
@@ -124,6 +127,7 @@ impl Exit {
                 "no answer within the deadline; look whether it was stored before repeating it",
             ),
             Self::Permission => (14, "permission", "the folder of the socket is not private to you"),
+            Self::Interrupted => (15, "interrupted", "broken off with Ctrl-C; nothing was stored"),
         }
     }
 

@@ -23,6 +23,7 @@ use crate::report::days::Days;
 mod catalogue;
 mod decide;
 mod feed;
+mod forecasts;
 mod from_proto;
 mod jobs;
 mod ledger;

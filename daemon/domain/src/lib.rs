@@ -21,6 +21,7 @@ pub mod fact;
 pub mod field;
 pub mod finding;
 pub mod fit;
+pub mod forecast;
 pub mod gate;
 pub mod hills;
 pub mod job;

@@ -26,6 +26,11 @@ impl Shutdown {
         self.asked.send_replace(true);
     }
 
+    /// Whether somebody has asked.
+    pub(crate) fn is_asked(&self) -> bool {
+        *self.asked.borrow()
+    }
+
     /// Waits until somebody asks.
     pub(crate) async fn asked(&self) {
         let mut listener = self.asked.subscribe();

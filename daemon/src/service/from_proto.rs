@@ -11,7 +11,7 @@ use lockring_domain::nearest::nearest;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::refusal::{Reason, Refusal, Violation};
 use lockring_domain::stage::Stage;
-use lockring_domain::{catalogue, sheet};
+use lockring_domain::{catalogue, forecast, sheet};
 use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
@@ -24,6 +24,18 @@ const AHEAD: SignedDuration = SignedDuration::from_mins(5);
 const EARLIEST: i64 = 10_957 * 86_400;
 /// Rows of a page when nobody says, and at most.
 const PAGE: (u32, u32) = (100, 500);
+
+/// How a forecast is asked for.
+pub(super) const fn forecast(request: &v1::PredictRequest) -> forecast::Asked {
+    forecast::Asked {
+        draws: if request.draws == 0 {
+            forecast::DRAWS
+        } else {
+            request.draws
+        },
+        seed: request.seed,
+    }
+}
 
 /// What a client says of itself.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -14,6 +14,7 @@ use prost::Message;
 use crate::report::days::Days;
 
 mod fit;
+mod forecast;
 mod hills;
 mod regear;
 mod report;
@@ -22,6 +23,7 @@ mod view;
 mod words;
 
 pub(super) use fit::{chainline, fit_page, fit_trial};
+pub(super) use forecast::forecast;
 pub(super) use hills::hills;
 pub(super) use regear::regear;
 pub(super) use report::blocked_report;

@@ -1,3 +1,5 @@
+//! Sampling against the worked examples of JCGM 101 and closed forms.
+
 use super::*;
 
 /// A model sampled `n` times with a seed.

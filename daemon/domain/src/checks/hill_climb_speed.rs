@@ -10,6 +10,7 @@ use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
+use crate::forecast;
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
 use crate::prediction::{self, HillGrade};
@@ -44,7 +45,8 @@ fn run(case: &Case<'_>) -> Outcome {
     let mut findings = Vec::new();
     for hill in prediction::hill_grades(case)? {
         let climb = ascent.climb(&ascent.system, ascent.road.mass, hill.grade.value)?;
-        let speed = ascent.speed(&ascent.system, &hill)?;
+        let mut speed = ascent.speed(&ascent.system, &hill)?;
+        speed.summary.push_str(&ascent.chance(&hill)?);
         findings.push(ascent.with_cures(speed, &hill, climb.limit)?);
         if prediction::is_mid(case)? {
             findings.push(ascent.cadence(&hill, climb)?);
@@ -130,6 +132,17 @@ impl<'c, 'a> Ascent<'c, 'a> {
             prediction::held_by(climb.limit)
         ));
         Ok(finding)
+    }
+
+    /// How likely the wish is reached with everything that may be off, the model's inputs among
+    /// them; the verdict's own doubt is that of grade, mass and model.
+    fn chance(&self, hill: &HillGrade) -> Result<String, Halt> {
+        let chance = forecast::chance_on_hill(self.case, &self.system, hill.grade, self.wished)?;
+        Ok(format!(
+            "; {} or more with probability {}",
+            unit::show(Kind::Speed, "km/h", self.wished),
+            forecast::shown_probability(chance)
+        ))
     }
 
     fn forces(&self, climb: Climb, grade: f64) -> String {

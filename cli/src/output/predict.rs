@@ -1,0 +1,212 @@
+//! A forecast: answers with their spread, what matters, and the gears' curves.
+
+use lockring_proto::v1::{ForecastAnswer, ForecastWish, GearCurve, PredictReply};
+
+use crate::command_error::CommandError;
+use crate::output::Out;
+use crate::output::plot::{self, Across, Curve, Plot};
+use crate::output::table::Table;
+
+/// Signs of the gears' curves, smallest cog first.
+const SIGNS: &str = "abcdefghijklmnop";
+/// An input that explains less than this is not worth a word.
+const WORTH_NAMING: f64 = 0.05;
+
+/// Prints the answers, the doubts and the curves.
+pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), CommandError> {
+    out.heading(&format!(
+        "Job {}, {}: forecast, {:.0} kg in all, {} draws, seed {}",
+        reply.job, reply.rider, reply.gross_kg, reply.draws, reply.seed
+    ))?;
+    let mut table = Table::new(["", "best", "10 %", "50 %", "90 %", "unit", "chance"]);
+    for answer in &reply.answers {
+        table.row([
+            answer.name.clone().into(),
+            figure(answer.best).into(),
+            figure(answer.p10).into(),
+            figure(answer.p50).into(),
+            figure(answer.p90).into(),
+            answer.unit.clone().into(),
+            answer
+                .wish
+                .as_ref()
+                .map(|wish| chance(wish, &answer.unit))
+                .unwrap_or_default()
+                .into(),
+        ]);
+    }
+    table.print(out)?;
+    out.blank()?;
+    out.heading("What decides")?;
+    for answer in &reply.answers {
+        out.wrapped("  ", "    ", &decides(answer))?;
+    }
+    out.blank()?;
+    out.heading("What may be off")?;
+    for doubt in &reply.doubts {
+        out.wrapped("  ", "    ", &format!("{}: {}", doubt.name, doubt.said))?;
+    }
+    out.blank()?;
+    plot::print(out, &curves(reply))?;
+    out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
+}
+
+fn figure(value: Option<f64>) -> String {
+    value.map_or_else(
+        || "stalls".to_owned(),
+        |value| format!("{value:.*}", digits(value)),
+    )
+}
+
+/// Starts are small, speeds large.
+fn digits(value: f64) -> usize {
+    if value.abs() < 2.0 { 2 } else { 1 }
+}
+
+fn chance(wish: &ForecastWish, unit: &str) -> String {
+    let word = if wish.below { "below" } else { "at least" };
+    let limit = format!("{:.*} {unit}", digits(wish.limit), wish.limit);
+    format!("{} {word} {limit} ({})", wish.said, wish.source)
+}
+
+fn decides(answer: &ForecastAnswer) -> String {
+    let matters: Vec<String> = answer
+        .matters
+        .iter()
+        .filter(|matter| matter.share >= WORTH_NAMING)
+        .map(|matter| format!("{} {:.0} %", matter.name, 100.0 * matter.share))
+        .collect();
+    let held = match answer.held_by.as_str() {
+        "" => String::new(),
+        held => format!("held by {held}; "),
+    };
+    let spread = if matters.is_empty() {
+        "nothing spreads it".to_owned()
+    } else {
+        matters.join(", ")
+    };
+    format!("{}: {held}{spread}", answer.name)
+}
+
+fn curves(reply: &PredictReply) -> Plot {
+    let drawn = reply.curves.iter().zip(SIGNS.chars());
+    let curve = |(curve, sign): (&GearCurve, char)| Curve {
+        sign,
+        name: format!("{}/{}", reply.ring_teeth, curve.cog_teeth),
+        points: curve
+            .points
+            .iter()
+            .map(|point| (point.grade_percent, point.speed_kmh))
+            .collect(),
+    };
+    Plot {
+        axes: ("grade, %".into(), "speed with a full pack, km/h".into()),
+        curves: drawn.map(curve).collect(),
+        across: reply.hill_wish_kmh.map(|wished| Across {
+            at: wished,
+            name: format!("{wished:.1} km/h asked for on the hill"),
+        }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_proto::v1::{CurvePoint, ForecastDoubt, ForecastMatter};
+
+    use super::*;
+    use crate::output::samples::{plain_text, text};
+
+    fn reply() -> PredictReply {
+        let answer = ForecastAnswer {
+            name: "hill of 10.8 %, full pack".into(),
+            unit: "km/h".into(),
+            best: Some(10.2),
+            p10: None,
+            p50: Some(10.1),
+            p90: Some(11.04),
+            held_by: "torque".into(),
+            wish: Some(ForecastWish {
+                limit: 9.0,
+                below: false,
+                source: "brief".into(),
+                probability: 0.93,
+                said: "0.93".into(),
+            }),
+            matters: vec![
+                ForecastMatter {
+                    name: "motor's torque".into(),
+                    share: 0.62,
+                },
+                ForecastMatter {
+                    name: "drag of the air".into(),
+                    share: 0.01,
+                },
+            ],
+        };
+        let curve = |cog_teeth, speed_kmh| GearCurve {
+            cog_teeth,
+            points: vec![
+                CurvePoint {
+                    grade_percent: 0.0,
+                    speed_kmh,
+                },
+                CurvePoint {
+                    grade_percent: 10.0,
+                    speed_kmh: speed_kmh / 3.0,
+                },
+            ],
+        };
+        PredictReply {
+            job: 21,
+            rider: "Tomas V.".into(),
+            gross_kg: 190.2,
+            ring_teeth: 38,
+            draws: 500,
+            seed: 1,
+            answers: vec![answer],
+            doubts: vec![ForecastDoubt {
+                name: "drag of the air".into(),
+                said: "within 20 % either way".into(),
+            }],
+            curves: vec![curve(11, 30.0), curve(36, 14.0)],
+            hill_percent: Some(10.8),
+            hill_wish_kmh: Some(9.0),
+        }
+    }
+
+    #[test]
+    fn an_answer_has_its_spread_its_chance_and_what_decides() {
+        let shown = text(100, |out| print(out, &reply()));
+        let row = shown.lines().find(|line| line.starts_with("hill of")).unwrap();
+        for part in [
+            "10.2",
+            "stalls",
+            "10.1",
+            "11.0",
+            "km/h",
+            "0.93 at least 9.0 km/h (brief)",
+        ] {
+            assert!(row.contains(part), "{part}: {row}");
+        }
+        assert!(shown.contains("held by torque; motor's torque 62 %\n"), "{shown}");
+        assert!(
+            shown.contains("drag of the air: within 20 % either way\n"),
+            "{shown}"
+        );
+        assert!(
+            shown.contains("a 38/11, b 38/36, - 9.0 km/h asked for on the hill"),
+            "{shown}"
+        );
+        assert!(
+            text(80, |out| print(out, &reply()))
+                .lines()
+                .all(|line| line.chars().count() <= 80)
+        );
+    }
+
+    #[test]
+    fn it_reads_aloud_without_tables() {
+        let shown = plain_text(|out| print(out, &reply()));
+        assert!(shown.contains("38/36: at 0 14, at 10 4.7"), "{shown}");
+    }
+}

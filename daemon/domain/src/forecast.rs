@@ -1,0 +1,382 @@
+//! What the finished bicycle will do, with how sure that is.
+//!
+//! Every input that may be off is drawn from its distribution (JCGM 101:2008), the bicycle is
+//! ridden steadily with each draw, and the answers come out as percentiles with the chance of
+//! reaching what the brief asks and the inputs that matter most. The same seed gives the same
+//! figures.
+
+use lockring_calc::performance::{self, Climb, DriveSystem, PerformanceError, Rider};
+use lockring_calc::quantity::Grade;
+use lockring_calc::road::RoadLoad;
+use lockring_calc::sampling::{Draws, Outcomes, Shape};
+
+use crate::case::Case;
+use crate::finding::Halt;
+use crate::job::Job;
+use crate::prediction;
+use crate::refusal::{Reason, Refusal};
+use crate::ride_class::{self, MotorOnly};
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+mod chance;
+mod machine;
+pub use chance::chance_on_hill;
+use machine::Machine;
+pub use machine::{Doubtful, LOW};
+
+/// Draws of a forecast when nobody asks for more.
+pub const DRAWS: u32 = 500;
+/// Most draws that may be asked for.
+pub const MOST_DRAWS: u32 = 20_000;
+/// Grades of the curves, in percent.
+const CURVE_GRADES: std::ops::RangeInclusive<u32> = 0..=25;
+/// The class whose text fixes the operator of the motor alone.
+const OPERATOR_CLASS: &str = "us-fed-lseb";
+/// Inputs named beside an answer.
+const NAMED: usize = 3;
+
+/// What is asked for.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked {
+    /// How many draws, 10 to [`MOST_DRAWS`].
+    pub draws: u32,
+    /// Seed of the draws.
+    pub seed: u64,
+}
+
+/// One answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// What it answers, in words.
+    pub name: String,
+    /// Kind of the figures, which are in its SI unit.
+    pub kind: Kind,
+    /// Unit people read it in.
+    pub unit: &'static str,
+    /// With every input at its best estimate; `None` where it stalls.
+    pub best: Option<f64>,
+    /// Values that 10, 50 and 90 % of the draws stay below; `None` where they stall.
+    pub percentiles: [Option<f64>; 3],
+    /// What is asked for, where something is, and how likely it is reached, 0 to 1.
+    pub wish: Option<Wish>,
+    /// What holds the best estimate down, in words.
+    pub held_by: &'static str,
+    /// Inputs that matter most and their share of the spread, 0 to 1.
+    pub matters: Vec<(&'static str, f64)>,
+}
+
+/// What an answer is compared with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wish {
+    /// The limit, SI.
+    pub limit: f64,
+    /// Whether it is to be stayed below, as a limit of the law is, rather than reached.
+    pub below: bool,
+    /// Where it comes from, in words.
+    pub source: &'static str,
+    /// Share of the draws that hold it.
+    pub probability: f64,
+}
+
+/// Speed in one gear for each grade that it holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GearCurve {
+    /// Teeth of the cog.
+    pub cog: u32,
+    /// Grade as a ratio and speed in m/s.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// A job's forecast.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Forecast {
+    /// Bicycle, rider and load, kg.
+    pub gross: f64,
+    /// Teeth of the ring.
+    pub ring: u32,
+    /// Draws made.
+    pub draws: u32,
+    /// Their seed.
+    pub seed: u64,
+    /// The answers.
+    pub answers: Vec<Answer>,
+    /// What was drawn and from what.
+    pub doubts: Vec<Doubtful>,
+    /// Speed against grade for each gear with a full pack, smallest cog first.
+    pub curves: Vec<GearCurve>,
+    /// The hill: its grade as a ratio, and the slowest speed the brief accepts, m/s.
+    pub hill: Option<(f64, Option<f64>)>,
+}
+
+/// What is asked of the machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Question {
+    TopAssisted { low: bool },
+    TopMotorAlone,
+    TopOfOperator,
+    Hill { low: bool },
+    StartOnHill,
+}
+
+/// A probability in words: no forecast is certain, and hundreds of draws tell two digits.
+pub fn shown_probability(share: f64) -> String {
+    if share > 0.99 {
+        "over 0.99".to_owned()
+    } else if share < 0.01 {
+        "under 0.01".to_owned()
+    } else {
+        format!("{share:.2}")
+    }
+}
+
+/// Computes a job's forecast; `still_wanted` is told how many draws are done and answers
+/// whether to go on.
+///
+/// # Errors
+/// A refusal naming what is missing and the command that records it, what was asked for beyond
+/// the range, or that nobody waits any more.
+pub fn forecast(
+    job: &Job,
+    rules: &RuleSheet,
+    asked: Asked,
+    still_wanted: &mut dyn FnMut(u32) -> bool,
+) -> Result<Forecast, Refusal> {
+    if !(10..=MOST_DRAWS).contains(&asked.draws) {
+        return Err(Refusal::new(
+            Reason::OutsideWindow,
+            format!(
+                "{} draws are outside 10 to {MOST_DRAWS}; for example 1000",
+                asked.draws
+            ),
+        ));
+    }
+    let case = Case::new(job, rules, Stage::TestRide);
+    let prepared = prepare(&case).map_err(|halt| halt.refuse(job.number))?;
+    let sampled = prepared.sample(asked, still_wanted)?;
+    let answers = prepared.answers(&case, &sampled);
+    let curves = prepared.curves(&case).map_err(|halt| halt.refuse(job.number))?;
+    Ok(Forecast {
+        gross: prepared.machine.road.mass.as_kilograms(),
+        ring: prepared.machine.full.gears.ring_teeth,
+        draws: asked.draws,
+        seed: asked.seed,
+        answers: answers.map_err(|halt| halt.refuse(job.number))?,
+        curves,
+        hill: prepared.machine.grade.map(|grade| {
+            let wished = case.optional_number("hill-speed");
+            (grade, wished.map(|known| known.value))
+        }),
+        doubts: prepared.doubts,
+    })
+}
+
+/// The machine with its doubts and what is asked of it.
+struct Prepared {
+    machine: Machine,
+    doubts: Vec<Doubtful>,
+    questions: Vec<Question>,
+}
+
+fn prepare(case: &Case<'_>) -> Result<Prepared, Halt> {
+    let machine = Machine::of(case)?;
+    let mut questions = Vec::new();
+    if machine.cruising.is_some() {
+        questions.extend([
+            Question::TopAssisted { low: false },
+            Question::TopAssisted { low: true },
+        ]);
+    }
+    questions.extend([Question::TopMotorAlone, Question::TopOfOperator]);
+    if machine.grade.is_some() {
+        questions.extend([
+            Question::Hill { low: false },
+            Question::Hill { low: true },
+            Question::StartOnHill,
+        ]);
+    }
+    Ok(Prepared {
+        doubts: machine::doubts(case)?,
+        machine,
+        questions,
+    })
+}
+
+impl Prepared {
+    fn sample(
+        &self,
+        asked: Asked,
+        still_wanted: &mut dyn FnMut(u32) -> bool,
+    ) -> Result<Vec<Outcomes>, Refusal> {
+        let shapes: Vec<Shape> = self.doubts.iter().map(|doubt| doubt.shape).collect();
+        let mut draws = Draws::new(&shapes, asked.seed).map_err(|error| {
+            Refusal::new(
+                Reason::BadInput,
+                format!("the doubts cannot be drawn from: {error}"),
+            )
+        })?;
+        let mut outcomes = vec![Outcomes::default(); self.questions.len()];
+        for done in 0..asked.draws {
+            if !still_wanted(done) {
+                return Err(Refusal::new(Reason::BadInput, "the forecast was broken off"));
+            }
+            let draw = draws.draw();
+            let machine = self.machine.shaken(&self.doubts, &draw);
+            for (question, outcome) in self.questions.iter().zip(&mut outcomes) {
+                // A draw beyond the model's range has no answer, which counts against the build.
+                outcome.keep(&draw, machine.ask(*question).ok().and_then(|answer| answer.0));
+            }
+        }
+        Ok(outcomes)
+    }
+
+    fn answers(&self, case: &Case<'_>, sampled: &[Outcomes]) -> Result<Vec<Answer>, Halt> {
+        let answer = |(question, outcomes): (&Question, &Outcomes)| {
+            let (best, held_by) = self
+                .machine
+                .ask(*question)
+                .map_err(|error| prediction::unusable(case, "drive", &error))?;
+            let (kind, unit) = question.unit();
+            Ok(Answer {
+                name: question.name(&self.machine),
+                kind,
+                unit,
+                best,
+                percentiles: outcomes.quantiles([0.1, 0.5, 0.9]),
+                wish: question.wish(case, outcomes),
+                held_by,
+                matters: self.matters(outcomes),
+            })
+        };
+        self.questions.iter().zip(sampled).map(answer).collect()
+    }
+
+    fn matters(&self, outcomes: &Outcomes) -> Vec<(&'static str, f64)> {
+        let shares = outcomes.matters();
+        let mut named: Vec<_> = self.doubts.iter().map(|doubt| doubt.name).zip(shares).collect();
+        named.sort_by(|a, b| b.1.total_cmp(&a.1));
+        named.truncate(NAMED);
+        named
+    }
+
+    fn curves(&self, case: &Case<'_>) -> Result<Vec<GearCurve>, Halt> {
+        let Machine {
+            full,
+            climbing,
+            road,
+            rho,
+            ..
+        } = &self.machine;
+        let mut curves: Vec<GearCurve> = full
+            .gears
+            .cogs
+            .iter()
+            .map(|cog| GearCurve {
+                cog: *cog,
+                points: Vec::new(),
+            })
+            .collect();
+        for percent in CURVE_GRADES {
+            let grade = f64::from(percent) / 100.0;
+            let climbs = performance::speed_by_gear(full, Some(climbing), road, *rho, Grade::ratio(grade))
+                .map_err(|error| prediction::unusable(case, "drive", &error))?;
+            for (curve, climb) in curves
+                .iter_mut()
+                .zip(climbs)
+                .filter(|(_, climb)| climb.speed.si() > 0.0)
+            {
+                curve.points.push((grade, climb.speed.si()));
+            }
+        }
+        Ok(curves)
+    }
+}
+
+impl Machine {
+    /// The answer in SI, `None` where it stalls, and what holds it down.
+    fn ask(&self, question: Question) -> Result<(Option<f64>, &'static str), PerformanceError> {
+        let steady = |drive: &DriveSystem, rider: Option<&Rider>, road: &RoadLoad, grade: f64| {
+            let climb: Climb = performance::steady_climb(drive, rider, road, self.rho, Grade::ratio(grade))?;
+            let speed = climb.speed.si();
+            Ok(((speed > 0.0).then_some(speed), prediction::held_by(climb.limit)))
+        };
+        let grade = self.grade.unwrap_or(0.0);
+        let charged = |low: bool| if low { &self.low } else { &self.full };
+        match question {
+            Question::TopAssisted { low } => steady(charged(low), self.cruising.as_ref(), &self.road, 0.0),
+            Question::TopMotorAlone => steady(&self.full, None, &self.road, 0.0),
+            Question::TopOfOperator => steady(&self.full, None, &self.operator, 0.0),
+            Question::Hill { low } => steady(charged(low), Some(&self.climbing), &self.road, grade),
+            Question::StartOnHill => performance::restart_acceleration(
+                &self.low,
+                Some(&self.climbing),
+                &self.road,
+                Grade::ratio(grade),
+            )
+            .map(|start| (Some(start.si()), "")),
+        }
+    }
+}
+
+impl Question {
+    const fn unit(self) -> (Kind, &'static str) {
+        match self {
+            Self::StartOnHill => (Kind::Acceleration, "m/s2"),
+            _ => (Kind::Speed, "km/h"),
+        }
+    }
+
+    fn name(self, machine: &Machine) -> String {
+        let charge = |low: bool| {
+            if low {
+                "a fifth of the charge left"
+            } else {
+                "full pack"
+            }
+        };
+        let hill = || unit::show(Kind::Grade, "%", machine.grade.unwrap_or(0.0));
+        match self {
+            Self::TopAssisted { low } => format!("level, rider and motor, {}", charge(low)),
+            Self::TopMotorAlone => "level, motor alone, full pack".to_owned(),
+            Self::TopOfOperator => "level, motor alone, operator of 170 lb, full pack".to_owned(),
+            Self::Hill { low } => format!("hill of {}, {}", hill(), charge(low)),
+            Self::StartOnHill => format!("start on {}, {}", hill(), charge(true)),
+        }
+    }
+
+    /// What the brief or a stored rule asks, and how likely it holds.
+    fn wish(self, case: &Case<'_>, outcomes: &Outcomes) -> Option<Wish> {
+        let reached = |limit, source| Wish {
+            limit,
+            below: false,
+            source,
+            probability: outcomes.probability_at_least(limit),
+        };
+        let brief = |code: &str| case.optional_number(code).map(|known| known.value);
+        match self {
+            Self::TopAssisted { .. } => brief("top-speed").map(|limit| reached(limit, "brief")),
+            Self::TopMotorAlone => None,
+            Self::TopOfOperator => {
+                let MotorOnly::UpTo(limit) = ride_class::find(OPERATOR_CLASS)?.motor_only else {
+                    return None;
+                };
+                let limit = limit.metres_per_second();
+                Some(Wish {
+                    limit,
+                    below: true,
+                    source: "15 U.S.C. 2085",
+                    probability: 1.0 - outcomes.probability_at_least(limit),
+                })
+            }
+            Self::Hill { .. } => brief("hill-speed").map(|limit| reached(limit, "brief")),
+            Self::StartOnHill => case
+                .flag("hill-restart")
+                .unwrap_or(false)
+                .then(|| reached(case.rule("hill.restart-acceleration"), "common practice")),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

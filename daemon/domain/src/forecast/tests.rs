@@ -1,0 +1,183 @@
+//! Forecasts of the demo's bicycles, against the trade's worked examples.
+
+use super::*;
+use crate::checks::testing::{longtail, trekking};
+
+/// Few draws: the arithmetic is the same and the tests stay quick.
+const QUICK: Asked = Asked { draws: 60, seed: 7 };
+
+fn of(job: &Job, asked: Asked) -> Forecast {
+    forecast(job, &RuleSheet::shipped(), asked, &mut |_| true).unwrap()
+}
+
+fn answer<'f>(forecast: &'f Forecast, start: &str) -> &'f Answer {
+    forecast
+        .answers
+        .iter()
+        .find(|answer| answer.name.starts_with(start))
+        .unwrap()
+}
+
+fn measured() -> Job {
+    longtail()
+        .state(&[("hill-grade", "10.8%"), ("hill-source", "measured")])
+        .job
+}
+
+#[test]
+fn the_measured_hill_is_hardly_climbed_as_built_and_surely_after_the_change() {
+    // Worked examples of the trade (common practice, no source): 42/34 makes 6.3 km/h on
+    // 10.8 %, 38/36 makes 10.2; 9 km/h are asked for.
+    let built = of(&measured(), QUICK);
+    let hill = answer(&built, "hill of 10.8 %, a fifth");
+    assert!((3.6 * hill.best.unwrap() - 6.3).abs() < 0.3, "{hill:?}");
+    assert!(hill.wish.as_ref().unwrap().probability < 0.1, "{hill:?}");
+    let changed = longtail()
+        .state(&[("hill-grade", "10.8%"), ("hill-source", "measured")])
+        .build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")])
+        .job;
+    let changed = of(&changed, QUICK);
+    let likely = |start: &str| answer(&changed, start).wish.as_ref().unwrap().probability;
+    let (full, low) = (likely("hill of 10.8 %, full"), likely("hill of 10.8 %, a fifth"));
+    assert!(full > 0.7 && low > 0.6 && low <= full, "{full} {low}");
+    assert_eq!(answer(&changed, "hill of 10.8 %, a fifth").held_by, "power");
+}
+
+#[test]
+fn percentiles_rise_and_hold_the_best_estimate() {
+    for job in [measured(), trekking().job] {
+        for answer in of(&job, QUICK).answers {
+            let [low, middle, high] = answer.percentiles.map(|value| value.unwrap_or(0.0));
+            assert!(low <= middle && middle <= high, "{answer:?}");
+            let best = answer.best.unwrap();
+            let slack = 0.06 * best.abs() + 0.05;
+            assert!(best > low - slack && best < high + slack, "{answer:?}");
+            assert!(answer.matters.len() <= NAMED);
+            assert!(
+                answer
+                    .matters
+                    .iter()
+                    .all(|(_, share)| (0.0..=1.0).contains(share))
+            );
+        }
+    }
+}
+
+#[test]
+fn the_assist_limit_hides_every_doubt_and_a_steep_hill_shows_it() {
+    // EN 15194: assistance ends at 25 km/h; a full pack holds it whatever the drag.
+    let forecast = of(&trekking().job, QUICK);
+    let top = answer(&forecast, "level, rider and motor, full");
+    assert!((3.6 * top.best.unwrap() - 25.0).abs() < 0.2, "{top:?}");
+    let hill = answer(&of(&measured(), QUICK), "hill of 10.8 %, full").clone();
+    assert!(
+        hill.percentiles[2].unwrap() > 1.1 * hill.percentiles[0].unwrap_or(0.0),
+        "{hill:?}"
+    );
+    // A torque-limited climb hangs on the torque and on what it has to lift.
+    let named: Vec<&str> = hill.matters.iter().map(|(name, _)| *name).collect();
+    assert!(named.contains(&"motor's torque"), "{named:?}");
+}
+
+#[test]
+fn a_told_hill_is_taken_up_to_what_told_hills_turn_out() {
+    let told = of(&longtail().job, QUICK);
+    let said = &told
+        .doubts
+        .iter()
+        .find(|doubt| doubt.name == "grade of the hill")
+        .unwrap()
+        .said;
+    assert_eq!(said, "told: anywhere from 8 % to 10.4 %");
+    let hill = answer(&told, "hill of 8 %, a fifth");
+    assert_eq!(hill.matters[0].0, "grade of the hill", "{hill:?}");
+    // As told it climbs; as steep as it may be it does not.
+    let probability = hill.wish.as_ref().unwrap().probability;
+    assert!((0.2..0.98).contains(&probability), "{probability}");
+}
+
+#[test]
+fn the_operator_of_the_federal_text_has_its_own_row() {
+    // 15 U.S.C. 2085: less than 20 mph (8.9408 m/s) under the motor alone, operator of 170 lb.
+    let forecast = of(&trekking().job, QUICK);
+    let operator = answer(&forecast, "level, motor alone, operator");
+    let wish = operator.wish.as_ref().unwrap();
+    assert!(wish.below && (wish.limit - 8.9408).abs() < 1e-4);
+    assert!(
+        (wish.probability - 1.0).abs() < 1e-12,
+        "limited to 25 km/h by its class: {operator:?}"
+    );
+}
+
+#[test]
+fn the_same_seed_gives_the_same_forecast_and_another_seed_another() {
+    let job = measured();
+    assert_eq!(of(&job, QUICK), of(&job, QUICK));
+    assert_ne!(
+        of(&job, QUICK).answers,
+        of(&job, Asked { seed: 8, ..QUICK }).answers
+    );
+}
+
+#[test]
+fn a_larger_cog_holds_a_steeper_grade_in_the_curves() {
+    let curves = of(&measured(), QUICK).curves;
+    let steepest = |curve: &GearCurve| curve.points.last().map_or(0.0, |point| point.0);
+    assert!(
+        curves
+            .windows(2)
+            .all(|pair| steepest(&pair[1]) >= steepest(&pair[0])),
+        "{curves:?}"
+    );
+    for curve in &curves {
+        assert!(
+            curve.points.windows(2).all(|pair| pair[1].1 <= pair[0].1 + 1e-9),
+            "{curve:?}"
+        );
+    }
+}
+
+#[test]
+fn it_can_be_broken_off_and_says_what_it_needs() {
+    let rules = RuleSheet::shipped();
+    let mut seen = 0;
+    let broken = forecast(&measured(), &rules, QUICK, &mut |done| {
+        seen = done;
+        done < 5
+    });
+    assert!(broken.unwrap_err().message.contains("broken off"));
+    assert_eq!(seen, 5);
+    let none = forecast(
+        &longtail().build(&[("motor", "none")]).job,
+        &rules,
+        QUICK,
+        &mut |_| true,
+    );
+    assert!(
+        none.unwrap_err()
+            .hint
+            .unwrap()
+            .contains("lockring build 21 motor=PART")
+    );
+    for draws in [9, MOST_DRAWS + 1] {
+        let refused = forecast(&measured(), &rules, Asked { draws, seed: 1 }, &mut |_| true);
+        assert!(refused.unwrap_err().message.contains("draws"), "{draws}");
+    }
+}
+
+#[test]
+fn certainty_is_never_claimed() {
+    let shown = [1.0, 0.991, 0.99, 0.5, 0.01, 0.009, 0.0].map(shown_probability);
+    assert_eq!(
+        shown,
+        [
+            "over 0.99",
+            "over 0.99",
+            "0.99",
+            "0.50",
+            "0.01",
+            "under 0.01",
+            "under 0.01"
+        ]
+    );
+}

@@ -1,0 +1,86 @@
+//! Forecasts: long work that tells how far it is and ends when nobody waits for it.
+
+use std::pin::Pin;
+use std::sync::Arc;
+
+use lockring_domain::forecast;
+use lockring_domain::refusal::Refusal;
+use lockring_proto::v1;
+use tokio::sync::mpsc::{self, Sender};
+use tokio_stream::Stream;
+use tokio_stream::wrappers::ReceiverStream;
+use tonic::{Request, Response, Status};
+
+use super::decide::existing_job;
+use super::{Daemon, from_proto, status, to_proto};
+
+/// Updates that wait for a caller to take them.
+const READY: usize = 4;
+/// An update after so many draws.
+const EVERY: u32 = 25;
+
+/// The service.
+pub(super) struct Forecasts(pub(super) Arc<Daemon>);
+
+type Updates<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
+
+#[tonic::async_trait]
+impl v1::forecasts_server::Forecasts for Forecasts {
+    type PredictStream = Updates<v1::PredictUpdate>;
+
+    async fn predict(
+        &self,
+        request: Request<v1::PredictRequest>,
+    ) -> Result<Response<Self::PredictStream>, Status> {
+        let request = request.into_inner();
+        let asked = from_proto::forecast(&request);
+        let job = self
+            .0
+            .read(move |_, reader| existing_job(reader, request.job))
+            .await?;
+        let daemon = self.0.clone();
+        let update = move |done| v1::PredictUpdate {
+            done,
+            draws: asked.draws,
+            reply: None,
+        };
+        Ok(Response::new(self.0.long(update, move |told| {
+            let found = forecast::forecast(&job, &daemon.rules, asked, told)?;
+            Ok(v1::PredictUpdate {
+                done: asked.draws,
+                draws: asked.draws,
+                reply: Some(to_proto::forecast(&job, &found)),
+            })
+        })))
+    }
+}
+
+impl Daemon {
+    /// Runs long work on a thread of its own; `update` makes a message of how much is done.
+    /// The work is told to stop when the caller has gone or the daemon ends.
+    fn long<T: Send + 'static>(
+        &self,
+        update: impl Fn(u32) -> T + Send + 'static,
+        work: impl FnOnce(&mut dyn FnMut(u32) -> bool) -> Result<T, Refusal> + Send + 'static,
+    ) -> Updates<T> {
+        let (send, updates) = mpsc::channel(READY);
+        let shutdown = self.shutdown.clone();
+        tokio::task::spawn_blocking(move || {
+            let mut told = |done: u32| {
+                tell(&send, done, &update);
+                !send.is_closed() && !shutdown.is_asked()
+            };
+            let answer = work(&mut told).map_err(|refusal| status::refused(&refusal));
+            // Nobody is left to be told when the caller has gone.
+            drop(send.blocking_send(answer));
+        });
+        Box::pin(ReceiverStream::new(updates))
+    }
+}
+
+/// Now and then tells how far it is; a caller who is slow to listen misses some.
+fn tell<T>(send: &Sender<Result<T, Status>>, done: u32, update: &impl Fn(u32) -> T) {
+    if done.is_multiple_of(EVERY) {
+        drop(send.try_send(Ok(update(done))));
+    }
+}
