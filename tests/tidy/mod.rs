@@ -1,5 +1,7 @@
 //! Rules of the house, as tests.
 
+mod checks;
+
 use std::path::{Path, PathBuf};
 
 fn house() -> PathBuf {

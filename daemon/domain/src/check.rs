@@ -37,6 +37,9 @@ pub struct Check {
     pub version: u32,
     /// Whether it may be conceded.
     pub concede: Concede,
+    /// The verdicts it can end in, from best to worst. A pass that rests on a value people
+    /// assumed becomes a caution whether or not one is listed.
+    pub gives: &'static [Verdict],
     /// Where the rule comes from.
     pub source: &'static str,
     /// The rule.
@@ -138,6 +141,11 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> 
         .map(|finding| finding.verdict)
         .max()
         .unwrap_or(Verdict::NotApplicable);
+    debug_assert!(
+        check.gives.contains(&verdict) || (verdict == Verdict::Caution && !assumed.is_empty()),
+        "{} is not said to give {verdict:?}: {findings:?}",
+        check.id
+    );
     let uses = case.uses();
     let fingerprint = fingerprint(check, verdict, &findings);
     let concession = match check.concede {

@@ -21,6 +21,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "workshop judgement and common practice, no source: no standard for torque arms was found",
     run,
 };
@@ -193,5 +194,12 @@ mod tests {
                 .how
                 .contains("torque-arms")
         );
+    }
+
+    #[test]
+    fn an_arm_fitted_as_the_remedy_says_clears_it() {
+        fitted(trekking(), "no").cured(&CHECK, "lockring measure 20 torque-arm yes", |job| {
+            fitted(job, "yes")
+        });
     }
 }

@@ -16,6 +16,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "two independent brakes, one per wheel: ISO 4210-2 as adopted in TBIS 4210-2:2018",
     run,
 };
@@ -85,5 +86,16 @@ mod tests {
     #[test]
     fn brakes_nobody_looked_at_are_open() {
         trekking().forget("brake-front").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn either_remedy_clears_it() {
+        let one = || trekking().state(&[("brake-front", "none")]);
+        one().cured(&CHECK, "lockring build 20 brake-set=PART", |job| {
+            job.build(&[("brake-set", "brakes-disc-2")])
+        });
+        one().cured(&CHECK, "lockring donor 20 brake-front=KIND", |job| {
+            job.state(&[("brake-front", "rim-linear")])
+        });
     }
 }

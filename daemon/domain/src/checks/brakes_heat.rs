@@ -21,6 +21,12 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "Feier, Way and Redfield 2020: a disc-brake rig ran pads up to 400 W (abstract read); shared equally by two \
              brakes, workshop judgement",
     run,
@@ -164,5 +170,14 @@ mod tests {
         let verdicts: Vec<Verdict> = (1..=20).map(at).collect();
         assert_eq!((verdicts[0], verdicts[19]), (Verdict::Pass, Verdict::Caution));
         assert!(verdicts.is_sorted(), "{verdicts:?}");
+    }
+
+    #[test]
+    fn a_slower_descent_as_the_remedy_says_clears_it() {
+        longtail()
+            .state(&[("descent-grade", "12%"), ("descent-speed", "25km/h")])
+            .cured(&CHECK, "lockring brief 21 descent-speed=", |job| {
+                job.state(&[("descent-speed", "10km/h")])
+            });
     }
 }

@@ -20,6 +20,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: each lever alone, three of three; sources disagree on builds without a throttle",
     run,
 };
@@ -146,5 +153,12 @@ mod tests {
             "{:?}",
             report.missing
         );
+    }
+
+    #[test]
+    fn three_tries_as_the_remedy_says_clear_it() {
+        cuts(trekking(), "3/3", "0/3").cured(&CHECK, "lockring measure 20 cut-right 3/3", |job| {
+            job.measure(&[("cut-right", "3/3")])
+        });
     }
 }

@@ -24,6 +24,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open],
     source: "common practice, no source: 160/160 mm to 110 kg gross, 180/160 to 150 kg, 203/180 to 200 kg, 203/203 with four pistons above",
     run,
 };

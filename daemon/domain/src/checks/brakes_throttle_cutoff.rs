@@ -3,7 +3,7 @@
 use super::brakes_lever_cutoff::{has_throttle, levers};
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::stage::Stage;
 
 /// Lever cut-offs where the motor can pull without pedalling: nobody may do without them.
@@ -14,6 +14,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: each lever alone, three of three",
     run,
 };
@@ -58,5 +65,12 @@ mod tests {
         let untried = hardtail().state(&[("throttle", "full")]);
         assert_eq!(untried.expect(&CHECK, Verdict::Open).missing.len(), 2);
         throttle("none", "0/3", "0/3").expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn three_tries_as_the_remedy_says_clear_it() {
+        throttle("full", "3/3", "0/3").cured(&CHECK, "lockring measure 23 cut-right 3/3", |job| {
+            job.measure(&[("cut-right", "3/3")])
+        });
     }
 }

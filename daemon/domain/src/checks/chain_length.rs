@@ -23,6 +23,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "geometry of two pitch circles; 2 links of slack for a derailleur are common practice, no source",
     run,
 };
@@ -161,5 +168,14 @@ mod tests {
             report.missing
         );
         trekking().expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn the_chain_the_remedy_names_clears_it() {
+        longtail().measure(&[("chain-links", "114")]).cured(
+            &CHECK,
+            "lockring measure 21 chain-links 116",
+            |job| job.measure(&[("chain-links", "116")]),
+        );
     }
 }

@@ -25,6 +25,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: never a chain made for fewer cogs; side gap computed, 0.1 mm clear",
     run,
 };
@@ -195,5 +202,14 @@ mod tests {
             .build(&[("cassette", "none")])
             .expect(&CHECK, Verdict::Open);
         assert!(report.missing[0].how.contains("cogs"), "{:?}", report.missing);
+    }
+
+    #[test]
+    fn the_chain_the_remedy_names_clears_it() {
+        hardtail().build(&[("chain", "chain-9")]).cured(
+            &CHECK,
+            "a chain made for 10 cogs: lockring build 23 chain=PART",
+            |job| job.build(&[("chain", "chain-10")]),
+        );
     }
 }

@@ -6,7 +6,7 @@ use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction::{self, sprockets};
 use crate::stage::Stage;
@@ -20,6 +20,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: 5 mm good, 8 mm at most; single cog 2 mm good, 5 mm at most",
     run,
 };
@@ -206,5 +213,12 @@ mod tests {
             "{:?}",
             report.missing
         );
+    }
+
+    #[test]
+    fn the_dish_the_remedy_names_clears_it() {
+        lines(longtail(), "51.5", "45.0").cured(&CHECK, "a ring with 2.3 mm more dish", |job| {
+            lines(job, "49.2", "45.0")
+        });
     }
 }

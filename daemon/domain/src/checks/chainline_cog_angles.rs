@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "geometry; limits common practice, no source: 3.0 degrees good and 3.5 at most on the largest cog",
     run,
 };

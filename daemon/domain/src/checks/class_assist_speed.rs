@@ -20,6 +20,12 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the stored row of the ride class: assist speed and source",
     run,
 };
@@ -135,5 +141,14 @@ mod tests {
             .state(&[("ride-class", "us-fed-lseb")])
             .expect(&CHECK, Verdict::NotApplicable);
         trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_limit_the_remedy_names_clears_it() {
+        trekking().measure(&[("assist-limit", "25.1 km/h")]).cured(
+            &CHECK,
+            "lockring measure 20 assist-limit 25.0km/h",
+            |job| job.measure(&[("assist-limit", "25.0km/h")]),
+        );
     }
 }

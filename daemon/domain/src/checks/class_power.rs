@@ -24,6 +24,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: limit, comparator, basis of the rating and source",
     run,
 };
@@ -284,5 +285,21 @@ mod tests {
         trekking()
             .build(&[("motor", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn another_motor_and_a_rating_of_the_class_s_kind_clear_it() {
+        let found = |values: &[(&str, &str)]| trekking().receive("motor", values, ReceiptText::default());
+        found(&[("rated-power", "251 W")]).cured(&CHECK, "lockring build 20 motor=PART", |job| {
+            job.build(&[("motor", "mid-48-250")])
+        });
+        found(&[("power-basis", "nominal")]).cured(
+            &CHECK,
+            "lockring receive 20 motor rated-power=VALUE power-basis=WORD",
+            |job| {
+                let read = [("rated-power", "250 W"), ("power-basis", "continuous")];
+                job.receive("motor", &read, ReceiptText::default())
+            },
+        );
     }
 }

@@ -17,6 +17,13 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the stored row of the ride class: least age and source",
     run,
 };
@@ -96,5 +103,12 @@ mod tests {
             report.missing
         );
         trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn another_class_as_the_remedy_says_clears_it() {
+        aged("gb-eapc", "13").cured(&CHECK, "lockring brief 20 ride-class=CLASS", |job| {
+            job.state(&[("ride-class", "eu-epac")])
+        });
     }
 }

@@ -16,6 +16,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: throttle and source",
     run,
 };
@@ -111,5 +112,14 @@ mod tests {
     fn an_unasked_wish_is_open() {
         let report = trekking().forget("throttle").expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing[0].how, "lockring brief 20 throttle=none");
+    }
+
+    #[test]
+    fn the_wish_the_remedy_names_clears_it() {
+        trekking()
+            .state(&[("throttle", "full")])
+            .cured(&CHECK, "lockring brief 20 throttle=walk", |job| {
+                job.state(&[("throttle", "walk")])
+            });
     }
 }

@@ -7,7 +7,7 @@ use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction::{self, sprockets};
@@ -22,6 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: motor 1.5 mm good and 0.8 mm at least; ring and chain 3 mm",
     run,
 };
@@ -207,5 +214,15 @@ mod tests {
             .build(&[("chainring", "ring-38-5")])
             .measure(&[("ring-gap", "4.5")]);
         assert_eq!(ringed.expect(&CHECK, Verdict::Pass).findings.len(), 1);
+    }
+
+    #[test]
+    fn the_spacer_the_remedy_names_clears_it() {
+        // A spacer moves case and ring out by its own width: 0.0 + 1.6 and 4.5 + 1.6 mm.
+        gaps(longtail(), "0.0", "4.5").cured(
+            &CHECK,
+            "lockring measure 21 spacer 1.6, then motor-gap, ring-gap",
+            |job| gaps(job.measure(&[("spacer", "1.6")]), "1.6", "6.1"),
+        );
     }
 }

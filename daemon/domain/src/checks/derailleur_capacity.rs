@@ -5,7 +5,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
@@ -20,6 +20,12 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the maker's figures of the derailleur; capacity is ring difference plus cog difference, common practice",
     run,
 };
@@ -141,5 +147,17 @@ mod tests {
         trekking()
             .state(&[("cogs", "19")])
             .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn the_derailleur_the_remedy_names_clears_it() {
+        let large = longtail()
+            .state(&[("derailleur-cog", "35")])
+            .build(&[("cassette", "cassette-9-11-36")]);
+        large.cured(
+            &CHECK,
+            "lockring donor 21 derailleur-cog=36 derailleur-capacity=39",
+            |job| job.state(&[("derailleur-cog", "36"), ("derailleur-capacity", "39")]),
+        );
     }
 }

@@ -20,6 +20,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source; rotor without a mark: usual makers' marking, from memory",
     run,
 };

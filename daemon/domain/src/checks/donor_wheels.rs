@@ -5,7 +5,7 @@ use lockring_calc::dropout::Wheel;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -19,6 +19,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "run-out 0.8 mm: TBIS 15194:2019, new wheels with rim brakes; 2 mm: a maker's manual, common practice; \
              tyre 6 mm, racing 4: ISO 4210-2, confirm against the standard",
     run,
@@ -171,5 +178,14 @@ mod tests {
             };
             assert_eq!(verdict(mm), verdict(inches), "{mm}");
         }
+    }
+
+    #[test]
+    fn a_wheel_trued_as_the_remedy_says_clears_it() {
+        trekking()
+            .measure(&[("rim-runout", "1.3")])
+            .cured(&CHECK, "lockring measure 20 rim-runout", |job| {
+                job.measure(&[("rim-runout", "0.5")])
+            });
     }
 }

@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 2,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "Brown, Frame Spacing: steel may be spread and set, other materials not; millimetres: common practice, no source",
     run,
 };

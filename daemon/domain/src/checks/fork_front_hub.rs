@@ -17,6 +17,12 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "workshop judgement and common practice, no source: no standard for torque arms was found",
     run,
 };
@@ -112,5 +118,14 @@ mod tests {
         front("steel-rigid")
             .forget("fork-kind")
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_arms_the_remedy_names_clear_it() {
+        front("steel-rigid").build(&[("torque-arm", "none")]).cured(
+            &CHECK,
+            "lockring build 20 torque-arm=PART",
+            |job| job.build(&[("torque-arm", "arm-2")]),
+        );
     }
 }

@@ -18,6 +18,12 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "workshop judgement and common practice, no source: both sides above 40 N m, 500 W or in a soft fork",
     run,
 };
@@ -119,5 +125,14 @@ mod tests {
         front("steel-rigid", &[], "2")
             .forget("fork-kind")
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_arms_the_remedy_names_clear_it() {
+        front("steel-rigid", &[("peak-torque", "41 N m")], "1").cured(
+            &CHECK,
+            "torque arms for 2 sides: lockring build 20 torque-arm=PART",
+            |job| job.receive("torque-arm", &[("sides", "2")], ReceiptText::default()),
+        );
     }
 }

@@ -16,6 +16,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "general practice of cycle inspection: any crack, dent, deep corrosion or bent part stops the job",
     run,
 };
@@ -154,5 +155,14 @@ mod tests {
         let report = trekking().forget("damage").expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing[0].how, "lockring donor 20 damage=none");
         trekking().forget("frame-material").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_part_replaced_as_the_remedy_says_clears_it() {
+        trekking()
+            .state(&[("damage", "crack")])
+            .cured(&CHECK, "lockring donor 20 damage=none", |job| {
+                job.state(&[("damage", "none")])
+            });
     }
 }

@@ -16,6 +16,7 @@ pub static CHECK: Check = Check {
     family: Family::Rider,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "the quote",
     run,
 };
@@ -85,5 +86,14 @@ mod tests {
     #[test]
     fn open_until_something_is_recorded() {
         trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn paying_as_the_remedy_says_clears_it() {
+        trekking()
+            .measure(&[("paid", "480.80")])
+            .cured(&CHECK, "lockring measure 20 paid 1202.00", |job| {
+                job.measure(&[("paid", "1202.00")])
+            });
     }
 }

@@ -14,6 +14,12 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the class's stored rule on labels",
     run,
 };
@@ -100,5 +106,14 @@ mod tests {
             .state(&[("ride-class", "nz-pac")])
             .expect(&CHECK, Verdict::NotApplicable);
         assert!(report.summary().contains("nz-pac"));
+    }
+
+    #[test]
+    fn a_label_as_the_remedy_says_clears_it() {
+        trekking().measure(&[("class-label", "no")]).cured(
+            &CHECK,
+            "lockring measure 20 class-label yes",
+            |job| job.measure(&[("class-label", "yes"), ("label-text", "EPAC EN 15194")]),
+        );
     }
 }

@@ -19,6 +19,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "4.20 V a cell (iron phosphate 3.65): cell data sheets, from memory; ± 0.3 V: common practice, no source",
     run,
 };
@@ -126,5 +127,15 @@ mod tests {
         assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 2);
         let unnamed = trekking().measure(&[("full-charge", "41.9 V"), ("charger-used", "S-charger")]);
         unnamed.expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn its_own_charger_and_a_charge_that_ended_by_itself_clear_it() {
+        charged("41.9 V", "X-7").cured(&CHECK, "lockring measure 20 charger-used S-charger", |job| {
+            job.measure(&[("charger-used", "S-charger")])
+        });
+        charged("41.5 V", "S-charger").cured(&CHECK, "lockring measure 20 full-charge VOLTS", |job| {
+            job.measure(&[("full-charge", "41.9 V")])
+        });
     }
 }

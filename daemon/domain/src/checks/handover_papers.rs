@@ -18,6 +18,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "EN 15194 instructions, read in TBIS 15194:2019; 16 CFR 1512.19; first check after 30 days: common \
              practice, no source; declaration: machinery law of the EU and of Great Britain, read in restatements",
     run,
@@ -144,5 +145,16 @@ mod tests {
         assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 5);
         let american = trekking().state(&[("ride-class", "us-class1")]);
         assert_eq!(american.expect(&CHECK, Verdict::Open).missing.len(), 4);
+    }
+
+    #[test]
+    fn each_paper_and_an_earlier_day_as_the_remedies_say_clear_it() {
+        let silent = papers(trekking(), "2026-04-01").measure(&[("cautions-read", "no")]);
+        silent.cured(&CHECK, "lockring measure 20 cautions-read yes", |job| {
+            job.measure(&[("cautions-read", "yes")])
+        });
+        papers(trekking(), "2026-05-01").cured(&CHECK, "lockring measure 20 first-check YYYY-MM-DD", |job| {
+            job.measure(&[("first-check", "2026-03-20")])
+        });
     }
 }

@@ -27,6 +27,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the class's stored limit; circumference within 0.5 % of the rolled-out wheel: common practice, no source",
     run,
 };

@@ -13,6 +13,7 @@ pub static CHECK: Check = Check {
     family: Family::Rider,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: figures seen, cautions explained, concessions accepted",
     run,
 };
@@ -55,5 +56,14 @@ mod tests {
     #[test]
     fn open_until_it_is_signed() {
         trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_name_as_the_remedy_says_clears_it() {
+        trekking().measure(&[("signed-by", "-")]).cured(
+            &CHECK,
+            "lockring measure 20 signed-by NAME",
+            |job| job.measure(&[("signed-by", "Ines H.")]),
+        );
     }
 }

@@ -25,6 +25,7 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
              1.3 x rated power over 10 min: common practice, no source",
     run,

@@ -23,6 +23,13 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: 0.20 m/s2 over what the slope takes",
     run,
 };
@@ -208,5 +215,12 @@ mod tests {
         hardtail().expect(&CHECK, Verdict::Pass);
         trekking().expect(&CHECK, Verdict::NotApplicable);
         trekking().forget("hill-restart").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_gearing_the_remedy_names_clears_it() {
+        measured("10.8 %").cured(&CHECK, "38/36 as the lowest gear", |job| {
+            job.build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")])
+        });
     }
 }

@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -20,6 +20,13 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the light's own window against the output's volts: arithmetic",
     run,
 };
@@ -139,5 +146,20 @@ mod tests {
         let receipt = line.receipt.as_mut().unwrap();
         receipt.found.remove("least-volts");
         bench.expect(&CHECK, Verdict::Caution);
+    }
+
+    #[test]
+    fn the_light_the_remedy_names_clears_it() {
+        on_output("42 V").cured(
+            &CHECK,
+            "a light for 42.0 V: lockring build 20 light=PART",
+            |job| {
+                job.receive(
+                    "light",
+                    &[("fed-from", "controller-output"), ("max-volts", "60 V")],
+                    ReceiptText::default(),
+                )
+            },
+        );
     }
 }

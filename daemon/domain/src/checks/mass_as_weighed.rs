@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -19,6 +19,7 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "workshop judgement: within 1 kg good, 2 kg at most",
     run,
 };
@@ -137,6 +138,15 @@ mod tests {
                 .missing
                 .len(),
             2
+        );
+    }
+
+    #[test]
+    fn weighing_again_as_the_remedy_says_clears_it() {
+        trekking().measure(&[("mass-after", "25.0")]).cured(
+            &CHECK,
+            "lockring measure 20 mass-after KG",
+            |job| job.measure(&[("mass-after", "22.1")]),
         );
     }
 }

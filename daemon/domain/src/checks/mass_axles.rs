@@ -21,6 +21,12 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "40 to 45 % on the front wheel: common practice, no source; a part's effect: balance of moments",
     run,
 };
@@ -209,5 +215,12 @@ mod tests {
     fn pounds_and_kilograms_give_the_same_verdict() {
         weighed("83.8 lb", "136.7 lb").expect(&CHECK, Verdict::Caution);
         weighed("93.7 lb", "126.8 lb").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn weighing_again_as_the_remedy_says_clears_it() {
+        weighed("38 kg", "62 kg").cured(&CHECK, "lockring measure 20 scale-front", |job| {
+            job.measure(&[("scale-front", "42.5 kg"), ("scale-rear", "57.5 kg")])
+        });
     }
 }

@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -18,6 +18,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the frame maker's permitted total mass; gross mass as in TBIS 15194:2019, 6 n)",
     run,
 };
@@ -98,5 +105,14 @@ mod tests {
         trekking()
             .forget("permitted-mass")
             .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn the_load_the_remedy_names_clears_it() {
+        longtail().measure(&[("mass-after", "50.4 kg")]).cured(
+            &CHECK,
+            "lockring brief 21 load-mass=65.0kg",
+            |job| job.state(&[("load-mass", "65.0kg")]),
+        );
     }
 }

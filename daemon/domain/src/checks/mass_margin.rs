@@ -19,6 +19,12 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "common practice, no source: 5 kg under the total; without a mark the 100 kg at which ISO 4210-4 tests a bicycle",
     run,
 };
@@ -119,5 +125,20 @@ mod tests {
     #[test]
     fn an_unasked_load_is_open() {
         trekking().forget("load-mass").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn less_load_and_the_frame_s_mark_as_the_remedies_say_clear_it() {
+        longtail().measure(&[("mass-after", "47 kg")]).cured(
+            &CHECK,
+            "lockring brief 21 load-mass=VALUE",
+            |job| job.state(&[("load-mass", "63 kg")]),
+        );
+        let unmarked = trekking()
+            .forget("permitted-mass")
+            .state(&[("rider-mass", "60 kg")]);
+        unmarked.cured(&CHECK, "lockring donor 20 permitted-mass=VALUE", |job| {
+            job.state(&[("permitted-mass", "130 kg")])
+        });
     }
 }

@@ -20,6 +20,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the tyre's load mark; not weighed by axle, 60 % of the gross mass on the rear one: common practice, no source",
     run,
 };
@@ -171,5 +172,15 @@ mod tests {
             .forget("tyre-load")
             .state(&[("tyre-size", "62-203")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_tyre_of_a_higher_mark_as_the_remedy_says_clears_it() {
+        gross(120.0)
+            .forget("tyre-load")
+            .state(&[("tyre-size", "28-622")])
+            .cured(&CHECK, "lockring donor 20 tyre-load=VALUE", |job| {
+                job.state(&[("tyre-load", "110 kg")])
+            });
     }
 }

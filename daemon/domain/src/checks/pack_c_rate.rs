@@ -6,7 +6,7 @@ use lockring_calc::quantity::{Charge, Current};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 1.5 per hour for touring cells, 2 at most",
     run,
 };
@@ -96,5 +97,14 @@ mod tests {
             .build(&[("pack", "none")])
             .expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing[0].how, "lockring build 20 pack=PART");
+    }
+
+    #[test]
+    fn the_current_limit_the_remedy_names_clears_it() {
+        hardtail()
+            .receive("pack", &[("capacity", "14 Ah")], ReceiptText::default())
+            .cured(&CHECK, "lockring measure 23 current-limit 21A", |job| {
+                job.measure(&[("current-limit", "21A")])
+            });
     }
 }

@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: within 0.3 V of full charge; cells' full-charge volts from memory",
     run,
 };
@@ -206,5 +207,14 @@ mod tests {
             .build(&[("charger", "none")])
             .expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing[0].how, "lockring build 20 charger=PART");
+    }
+
+    #[test]
+    fn the_charger_the_remedy_names_clears_it() {
+        charger(hardtail(), &[("output-volts", "58.8 V")]).cured(
+            &CHECK,
+            "a charger for 54.6 V: lockring build 23 charger=PART",
+            |job| charger(job, &[("output-volts", "54.6 V")]),
+        );
     }
 }

@@ -6,7 +6,7 @@ use lockring_calc::quantity::Current;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: the protection of the pack never below the controller",
     run,
 };
@@ -90,5 +91,14 @@ mod tests {
         trekking()
             .build(&[("controller", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_current_limit_the_remedy_names_clears_it() {
+        hardtail()
+            .receive("pack", &[("continuous-current", "20 A")], ReceiptText::default())
+            .cured(&CHECK, "lockring measure 23 current-limit 16A", |job| {
+                job.measure(&[("current-limit", "16A")])
+            });
     }
 }

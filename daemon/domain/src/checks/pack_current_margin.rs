@@ -23,6 +23,12 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "common practice, no source: 1.25 times the controller's limit",
     run,
 };
@@ -116,5 +122,14 @@ mod tests {
         trekking()
             .build(&[("pack", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_current_limit_the_remedy_names_clears_it() {
+        hardtail()
+            .receive("pack", &[("continuous-current", "30 A")], ReceiptText::default())
+            .cured(&CHECK, "lockring measure 23 current-limit 24A", |job| {
+                job.measure(&[("current-limit", "24A")])
+            });
     }
 }

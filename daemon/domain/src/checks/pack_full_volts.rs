@@ -5,7 +5,7 @@ use lockring_calc::quantity::Voltage;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "each maker's highest input voltage; cells' full-charge volts from cell data sheets, from memory",
     run,
 };
@@ -142,5 +143,16 @@ mod tests {
             .build(&[("controller", "none")])
             .expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing[0].how, "lockring build 20 controller=PART");
+    }
+
+    #[test]
+    fn the_display_the_remedy_names_clears_it() {
+        hardtail()
+            .receive("pack", &[("series", "14")], ReceiptText::default())
+            .cured(
+                &CHECK,
+                "a display that takes 60 V or more: lockring build 23 display=PART",
+                |job| job.build(&[("display", "display-60")]),
+            );
     }
 }

@@ -6,7 +6,7 @@ use lockring_calc::quantity::Current;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
@@ -21,6 +21,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 1.25 to 1.6 times the controller's limit; volts from memory of fuse data sheets",
     run,
 };
@@ -129,5 +130,15 @@ mod tests {
     #[test]
     fn both_markings_are_asked_for() {
         assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 2);
+    }
+
+    #[test]
+    fn the_fuse_the_remedies_name_clears_it() {
+        fused(trekking(), "40 A", "58 V").cured(&CHECK, "lockring measure 20 fuse 20A", |job| {
+            job.measure(&[("fuse", "20A")])
+        });
+        fused(trekking(), "20 A", "32 V").cured(&CHECK, "a fuse marked for 42 V direct current", |job| {
+            job.measure(&[("fuse-volts", "42 V")])
+        });
     }
 }

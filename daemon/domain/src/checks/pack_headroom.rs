@@ -23,6 +23,12 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "common practice, no source: 2 % below a device's maximum",
     run,
 };
@@ -130,5 +136,24 @@ mod tests {
         trekking()
             .build(&[("pack", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_display_the_remedy_names_clears_it() {
+        // 54.6 / 0.98 = 55.7 V by hand.
+        hardtail().cured(
+            &CHECK,
+            "a display that takes 56 V or more: lockring build 23 display=PART",
+            |job| job.receive("display", &[("max-volts", "56 V")], ReceiptText::default()),
+        );
+    }
+
+    #[test]
+    fn over_every_maximum_only_the_other_check_speaks() {
+        let mut over = trekking();
+        for slot in ["motor", "controller", "display"] {
+            over = over.receive(slot, &[("max-volts", "41 V")], ReceiptText::default());
+        }
+        over.expect(&CHECK, Verdict::NotApplicable);
     }
 }

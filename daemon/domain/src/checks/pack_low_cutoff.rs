@@ -7,7 +7,7 @@ use lockring_calc::quantity::Voltage;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 V from memory to 2.9 V, workshop judgement",
     run,
 };
@@ -137,5 +138,14 @@ mod tests {
         bare.expect(&CHECK, Verdict::Open);
         bare.measure(&[("low-cutoff", "31V")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_cut_off_the_remedy_names_clears_it() {
+        hardtail()
+            .receive("pack", &[("series", "14")], ReceiptText::default())
+            .cured(&CHECK, "lockring measure 23 low-cutoff 43.4V", |job| {
+                job.measure(&[("low-cutoff", "43.4V")])
+            });
     }
 }

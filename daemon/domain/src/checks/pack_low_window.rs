@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -19,6 +19,12 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "each maker's lowest input voltage against the cut-off as set; arithmetic",
     run,
 };
@@ -103,5 +109,14 @@ mod tests {
         trekking()
             .build(&[("controller", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_cut_off_the_remedy_names_clears_it() {
+        hardtail()
+            .receive("display", &[("least-volts", "42 V")], ReceiptText::default())
+            .cured(&CHECK, "lockring measure 23 low-cutoff 42.0V", |job| {
+                job.measure(&[("low-cutoff", "42.0V")])
+            });
     }
 }

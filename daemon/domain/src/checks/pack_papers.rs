@@ -25,6 +25,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "UN Manual of Tests and Criteria, 38.3.5 (test summary), from memory; pack report: common practice, no source",
     run,
 };
@@ -154,5 +155,20 @@ mod tests {
         trekking()
             .build(&[("pack", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_papers_filed_in_the_remedy_s_own_words_clear_it() {
+        arrived("UN 38.3 summary", "").cured(
+            &CHECK,
+            "lockring receive 20 pack --papers \"UN 38.3 summary, pack report\"",
+            |job| {
+                let papers = ReceiptText {
+                    papers: "UN 38.3 summary, pack report".into(),
+                    ..ReceiptText::default()
+                };
+                job.receive("pack", &[], papers)
+            },
+        );
     }
 }

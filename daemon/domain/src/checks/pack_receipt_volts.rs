@@ -29,6 +29,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 3.3 to 3.8 V a cell; spread 30 mV good, over 80 mV back to the supplier",
     run,
 };
@@ -199,5 +200,17 @@ mod tests {
         let iron = trekking().receive("pack", &[("chemistry", "iron-phosphate")], details);
         let report = iron.expect(&CHECK, Verdict::Pass);
         assert_eq!(report.findings[0].verdict, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn a_day_on_the_charger_as_the_remedy_says_clears_it() {
+        arrived("36.9 V", "40 mV").cured(&CHECK, "lockring receive 20 pack --volts V --spread mV", |job| {
+            let again = ReceiptText {
+                volts: "37.4 V".into(),
+                group_spread: "20 mV".into(),
+                ..ReceiptText::default()
+            };
+            job.receive("pack", &[], again)
+        });
     }
 }

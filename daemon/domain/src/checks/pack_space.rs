@@ -6,7 +6,7 @@ use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::{Case, Known, PartView};
-use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -22,6 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "elementary geometry of the triangle; the room that is good: workshop judgement; 60 mm at the key: common \
              practice, no source",
     run,

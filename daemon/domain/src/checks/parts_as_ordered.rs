@@ -19,6 +19,12 @@ pub static CHECK: Check = Check {
     family: Family::Parts,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: every check that used a part's data is run again before it is kept",
     run,
 };
@@ -233,5 +239,14 @@ mod tests {
     #[test]
     fn before_anything_arrives_it_does_not_apply() {
         trekking().expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn what_was_ordered_clears_it_as_the_remedy_says() {
+        received(&hardtail(), "pack", &[("series", "14")]).cured(
+            &CHECK,
+            "lockring order 23 pack --from SUPPLIER --due DAY",
+            |job| job.receive("pack", &[], ReceiptText::default()),
+        );
     }
 }

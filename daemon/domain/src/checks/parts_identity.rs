@@ -15,6 +15,12 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: recalls go by serial prefix, range or lot",
     run,
 };
@@ -148,5 +154,17 @@ mod tests {
             ("charger", "none"),
         ];
         trekking().build(&slots).expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn serial_and_lot_recorded_as_the_remedy_says_clear_it() {
+        let bare = trekking()
+            .receive_all()
+            .receive("pack", &[], identified("40117", ""));
+        bare.cured(
+            &CHECK,
+            "lockring receive 20 pack --serial SERIAL --lot LOT",
+            |job| job.receive("pack", &[], identified("40117", "PK-2511-C")),
+        );
     }
 }

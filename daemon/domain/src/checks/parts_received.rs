@@ -16,6 +16,7 @@ pub static CHECK: Check = Check {
     family: Family::Parts,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: the bench slot is given once the set is complete",
     run,
 };
@@ -156,5 +157,17 @@ mod tests {
         let mut empty = trekking();
         empty.job.build.clear();
         empty.expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn its_replacement_clears_it_as_the_remedy_says() {
+        let broken = ReceiptText {
+            damage: "corner crushed".into(),
+            ..ReceiptText::default()
+        };
+        let damaged = trekking().receive_all().receive("display", &[], broken);
+        damaged.cured(&CHECK, "lockring receive 20 display", |job| {
+            job.receive("display", &[], ReceiptText::default())
+        });
     }
 }

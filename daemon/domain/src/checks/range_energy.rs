@@ -6,7 +6,7 @@ use lockring_calc::quantity::{Consumption, Energy, Power};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Outcome};
+use crate::check::{Check, Concede, Finding, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998; 0.8 of the nameplate, 0.85 of that in the cold: common practice, no source",
     run,
 };
@@ -219,5 +220,19 @@ mod tests {
             .forget("climb")
             .expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing.len(), 2);
+    }
+
+    #[test]
+    fn a_shorter_distance_and_the_pack_ordered_clear_it_as_the_remedies_say() {
+        trekking().state(&[("range", "60 km"), ("climb", "377 m")]).cured(
+            &CHECK,
+            "lockring brief 20 range=DISTANCE",
+            |job| job.state(&[("range", "35 km"), ("climb", "220 m")]),
+        );
+        let found = [("series", "14"), ("parallel", "4"), ("capacity", "14 Ah")];
+        let small = hardtail().receive("pack", &found, ReceiptText::default());
+        small.cured(&CHECK, "lockring build 23 pack=PART", |job| {
+            job.receive("pack", &[], ReceiptText::default())
+        });
     }
 }

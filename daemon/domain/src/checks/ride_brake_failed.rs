@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::ride_class::deference::D2;
@@ -19,6 +19,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "workshop setting: a stop longer than 15 m from 25 km/h counts as a failed brake; ISO 4210-2 allows \
              15 m for the rear brake alone at 100 kg, from memory",
     run,
@@ -99,5 +100,12 @@ mod tests {
         assert_eq!(CHECK.concede, Concede::Never);
         let report = trekking().expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing.len(), 2);
+    }
+
+    #[test]
+    fn stops_ridden_again_as_the_remedy_says_clear_it() {
+        stops("16 m", "9.1 m").cured(&CHECK, "lockring ride 20 stop distance=METRES speed=25", |job| {
+            job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")])
+        });
     }
 }

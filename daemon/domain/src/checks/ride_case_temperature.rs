@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -18,6 +18,7 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 60 °C good, 75 °C at most; EN 15194 asks for a mark on surfaces above 60 °C",
     run,
 };
@@ -86,5 +87,15 @@ mod tests {
     #[test]
     fn open_until_it_is_read() {
         trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_lower_gear_as_the_remedy_says_clears_it() {
+        soak(longtail(), "78 C").cured(&CHECK, "lockring build 21 chainring=PART cassette=PART", |job| {
+            soak(
+                job.build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")]),
+                "55 C",
+            )
+        });
     }
 }

@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -18,6 +18,7 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "wind 2 m/s good, 3 m/s at most: German rule for road tests of engine power, from a restatement; mass \
              within 5 kg of the rider's: common practice, no source",
     run,
@@ -104,5 +105,12 @@ mod tests {
     #[test]
     fn open_until_both_are_recorded() {
         assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 2);
+    }
+
+    #[test]
+    fn a_calmer_day_as_the_remedy_says_clears_it() {
+        ridden("78 kg", "3.7 m/s").cured(&CHECK, "lockring ride 20 conditions wind=SPEED", |job| {
+            job.ride("conditions", &[("wind", "1.2 m/s")])
+        });
     }
 }

@@ -28,6 +28,13 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the class's stored limit and test allowance; Directive 2006/27/EC, annex III: mean of two runs \
              within 3 %; the aim of 2 % and the stop at 1.05 are common practice, no source",
     run,

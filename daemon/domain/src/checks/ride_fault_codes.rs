@@ -15,6 +15,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Never,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: none open at the end of the ride",
     run,
 };
@@ -58,5 +59,14 @@ mod tests {
     fn open_until_it_is_looked_at() {
         trekking().expect(&CHECK, Verdict::Open);
         assert_eq!(CHECK.concede, Concede::Never);
+    }
+
+    #[test]
+    fn none_recorded_as_the_remedy_says_clears_it() {
+        trekking().ride("codes", &[("open", "E21 speed sensor")]).cured(
+            &CHECK,
+            "lockring ride 20 codes open=none",
+            |job| job.ride("codes", &[("open", "none")]),
+        );
     }
 }

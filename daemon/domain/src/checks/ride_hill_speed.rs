@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::{Judged, figure};
 use crate::prediction::{self, Comparison};
 use crate::stage::Stage;
@@ -18,6 +18,7 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the brief; prediction by the road load of Martin et al. 1998 at the ridden grade",
     run,
 };
@@ -147,5 +148,12 @@ mod tests {
         trekking().expect(&CHECK, Verdict::Open);
         let changed = hill(longtail(), "9.9 km/h", "8 %").build(&[("chainring", "ring-38-5")]);
         changed.expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_speed_agreed_as_the_remedy_says_clears_it() {
+        hill(trekking(), "13.6 km/h", "6.0 %").cured(&CHECK, "lockring brief 20 hill-speed=SPEED", |job| {
+            job.state(&[("hill-speed", "13 km/h")])
+        });
     }
 }

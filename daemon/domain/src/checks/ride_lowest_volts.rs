@@ -5,7 +5,7 @@ use lockring_calc::pack::Chemistry;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome};
+use crate::check::{Check, Concede, Outcome, Verdict};
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
 use crate::prediction;
@@ -20,6 +20,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the controller's low-voltage cut-off; 3.0 V a cell: common practice, no source",
     run,
 };
@@ -126,5 +127,12 @@ mod tests {
     #[test]
     fn open_until_it_is_read() {
         longtail().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn less_current_as_the_remedy_says_clears_it() {
+        sag(longtail(), "39.7 V").cured(&CHECK, "lockring measure 21 current-limit AMPERES", |job| {
+            sag(job.measure(&[("current-limit", "12 A")]), "42.5 V")
+        });
     }
 }

@@ -15,6 +15,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: nothing moves when tightened again hot",
     run,
 };
@@ -56,5 +57,14 @@ mod tests {
     #[test]
     fn open_until_it_is_tried() {
         trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn trying_again_as_the_remedy_says_clears_it() {
+        trekking().ride("recheck", &[("held", "no")]).cured(
+            &CHECK,
+            "lockring ride 20 recheck held=yes",
+            |job| job.ride("recheck", &[("held", "yes")]),
+        );
     }
 }

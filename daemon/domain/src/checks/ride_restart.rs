@@ -14,6 +14,13 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: three starts of three, seated",
     run,
 };
@@ -87,5 +94,12 @@ mod tests {
     fn open_until_tried_and_not_applicable_when_not_wanted() {
         longtail().expect(&CHECK, Verdict::Open);
         trekking().expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn three_starts_more_as_the_remedy_says_clear_it() {
+        starts(longtail(), "2/3").cured(&CHECK, "lockring ride 21 restart starts=3/3", |job| {
+            starts(job, "3/3")
+        });
     }
 }

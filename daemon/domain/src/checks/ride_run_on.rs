@@ -23,6 +23,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "EN 15194, power management, as adopted in TBIS 15194:2019, 4.2.13: 2 m, or 5 m when all brake levers \
              have cut-off switches; a trade note has the two reversed, the adoption is followed",
     run,
@@ -156,5 +157,10 @@ mod tests {
         let bench = cut_offs(trekking()).ride("run-on", &[("pedal", "1.0 m"), ("lever", "2.5 m")]);
         bench.expect(&CHECK, Verdict::Caution);
         trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn switches_at_both_levers_as_the_remedy_says_clear_it() {
+        run_on(trekking(), "3.0 m").cured(&CHECK, "lockring measure 20 cut-left 3/3", cut_offs);
     }
 }

@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "ISO 4210-2, dry braking, both brakes: 7 m from 25 km/h at 100 kg; 5.5 m good and 12 m for the rear \
              alone: common practice, no source; correction to the nominal speed: EN 14766:2005, track method",
     run,

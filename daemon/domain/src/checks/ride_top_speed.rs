@@ -12,7 +12,7 @@ use lockring_calc::speed_run::{self, Pair, PairDoubt};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::{Judged, figure};
 use crate::prediction;
@@ -27,6 +27,13 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "Martin et al. 1998 solved for two runs; brief less 3 %: common practice, no source",
     run,
 };

@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -18,6 +18,13 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "EN 15194, start-up assistance mode: 6 km/h (as adopted in TBIS 15194:2019, 4.2.12)",
     run,
 };
@@ -73,5 +80,12 @@ mod tests {
             .state(&[("throttle", "walk")])
             .expect(&CHECK, Verdict::Open);
         trekking().expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn a_slower_setting_as_the_remedy_says_clears_it() {
+        walk(trekking(), "6.3 km/h").cured(&CHECK, "lockring ride 20 walk speed=SPEED", |job| {
+            walk(job, "5.7 km/h")
+        });
     }
 }

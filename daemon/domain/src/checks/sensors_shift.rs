@@ -20,6 +20,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: required at the crank with a derailleur above 400 W",
     run,
 };
@@ -140,5 +147,17 @@ mod tests {
         trekking().expect(&CHECK, Verdict::NotApplicable);
         let single = longtail().build(&[("cassette", "none")]).state(&[("cogs", "19")]);
         single.expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn the_sensor_the_remedy_names_clears_it() {
+        hardtail().build(&[("shift-sensor", "none")]).cured(
+            &CHECK,
+            "lockring build 23 shift-sensor=PART",
+            |job| {
+                job.build(&[("shift-sensor", "shift-cable")])
+                    .measure(&[("cut-shift", "3/3")])
+            },
+        );
     }
 }

@@ -23,6 +23,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "geometry; 1 mm of thread beyond the lock rings' need is common practice, no source",
     run,
 };
@@ -215,5 +222,14 @@ mod tests {
             report.missing
         );
         trekking().expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn the_spacers_the_remedy_names_clear_it() {
+        longtail().measure(&[("stack", "78.0"), ("spacer", "5.0")]).cured(
+            &CHECK,
+            "spacers of 0.0 to 3.0 mm together",
+            |job| job.measure(&[("spacer", "2.5"), ("stack", "75.5")]),
+        );
     }
 }

@@ -8,7 +8,7 @@ use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
@@ -24,6 +24,13 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Never,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the stored row of the ride class; 15 U.S.C. 2085 and 16 CFR 1512.2: less than 20 mph with an operator of \
              170 lb; road load of Martin et al. 1998",
     run,
@@ -176,5 +183,27 @@ mod tests {
     fn an_unasked_throttle_or_class_is_open() {
         federal("full").forget("throttle").expect(&CHECK, Verdict::Open);
         trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_limit_the_remedy_names_clears_it() {
+        federal("full").cured(&CHECK, "lockring measure 23 assist-limit 31.2km/h", |job| {
+            job.measure(&[("assist-limit", "31.2km/h")])
+        });
+    }
+
+    #[test]
+    fn near_the_limit_the_guessed_drag_is_doubt() {
+        // The limit of 20 mph lies inside the doubt of drag and rolling at 8 A, outside it at 6
+        // and at 10 (regression values).
+        for (current, verdict) in [
+            ("6 A", Verdict::Pass),
+            ("8 A", Verdict::Caution),
+            ("10 A", Verdict::Fail),
+        ] {
+            federal("full")
+                .measure(&[("assist-limit", "50 km/h"), ("current-limit", current)])
+                .expect(&CHECK, verdict);
+        }
     }
 }

@@ -9,7 +9,7 @@ use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
@@ -24,6 +24,13 @@ pub static CHECK: Check = Check {
     family: Family::Ride,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "road load of Martin et al. 1998 with motor, pack and gears; brief less 3 %, 95 rpm at most: common \
              practice, no source",
     run,
@@ -240,5 +247,14 @@ mod tests {
             .forget("top-speed")
             .expect(&CHECK, Verdict::NotApplicable);
         trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn the_wish_agreed_as_the_remedy_says_clears_it() {
+        trekking().state(&[("top-speed", "30 km/h")]).cured(
+            &CHECK,
+            "lockring brief 20 top-speed=SPEED",
+            |job| job.state(&[("top-speed", "25 km/h")]),
+        );
     }
 }

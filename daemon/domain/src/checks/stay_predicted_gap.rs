@@ -20,6 +20,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "common practice, no source: 2 mm by template is good, under 0.5 mm stops",
     run,
 };
@@ -114,5 +121,12 @@ mod tests {
             report.missing
         );
         trekking().expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn the_spacer_the_remedy_names_clears_it() {
+        longtail().cured(&CHECK, "lockring measure 21 spacer 1.5mm", |job| {
+            job.measure(&[("spacer", "1.5mm")])
+        });
     }
 }

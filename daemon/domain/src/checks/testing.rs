@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::catalogue;
-use crate::check::{self, Check, Report, Verdict};
+use crate::check::{self, Check, Finding, Report, Verdict};
 use crate::command::{self, Act, Command, Desk, ReceiptText, Typed};
 use crate::entry::Origin;
 use crate::job::Job;
@@ -157,6 +157,35 @@ impl Bench {
         let report = self.report(check);
         assert_eq!(report.verdict, verdict, "{}: {:?}", check.id, report.findings);
         report
+    }
+
+    /// Applies a remedy: the check does not hold, one of its findings names the cure in these
+    /// words, and with the cure it holds.
+    #[track_caller]
+    pub(crate) fn cured(self, check: &'static Check, words: &str, cure: impl FnOnce(Self) -> Self) -> Self {
+        let before = self.report(check);
+        assert!(
+            before.verdict > Verdict::Pass,
+            "{} holds already: {}",
+            check.id,
+            before.summary()
+        );
+        let named = |finding: &Finding| finding.remedies.iter().any(|remedy| remedy.contains(words));
+        assert!(
+            before.findings.iter().any(named),
+            "{}: no remedy says `{words}`: {:?}",
+            check.id,
+            before.findings
+        );
+        let after = cure(self);
+        let report = after.report(check);
+        assert!(
+            report.holds(),
+            "{}: not cleared by `{words}`: {:?}",
+            check.id,
+            report.findings
+        );
+        after
     }
 }
 

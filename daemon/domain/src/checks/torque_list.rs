@@ -22,6 +22,7 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 2,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the kit's card and the part's mark; ranges of the rule sheet, each with its source",
     run,
 };

@@ -6,7 +6,7 @@ use lockring_calc::wheel::{self, PressureLimits};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 2,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the lower mark of tyre and rim: ISO 4210-1 as adopted in TBIS 4210-1:2018; pressure for the load: a fit of Berto's chart, 10.5281/zenodo.20671797, and a wider \
              one of common practice; 20 % either way: workshop judgement",
     run,
@@ -216,5 +223,14 @@ mod tests {
             };
             assert_eq!(verdict(bar), verdict(psi), "{bar} {psi}");
         }
+    }
+
+    #[test]
+    fn the_pressure_the_remedy_names_clears_it() {
+        with_mark().measure(&[("tyre-pressure", "2.5 bar")]).cured(
+            &CHECK,
+            "lockring measure 20 tyre-pressure 4.2bar",
+            |job| job.measure(&[("tyre-pressure", "4.2bar")]),
+        );
     }
 }

@@ -21,6 +21,7 @@ pub static CHECK: Check = Check {
     family: Family::Law,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: setting within 0.5 % of the roll-out with the rider on",
     run,
 };
@@ -142,5 +143,12 @@ mod tests {
     fn a_table_does_not_stand_for_a_roll_out() {
         let report = trekking().expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing.len(), 2, "{:?}", report.missing);
+    }
+
+    #[test]
+    fn the_setting_the_remedy_names_clears_it() {
+        set("2155").cured(&CHECK, "lockring measure 20 circumference-setting 2170", |job| {
+            job.measure(&[("circumference-setting", "2170")])
+        });
     }
 }

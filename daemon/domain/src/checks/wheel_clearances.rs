@@ -19,6 +19,7 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "magnet 2 mm good, 3 at most: common practice, no source; tyre 6 and 4 mm: ISO 4210-2, from memory; \
              spokes 20 %: wheel-building handbooks, from memory",
     run,
@@ -178,5 +179,25 @@ mod tests {
     fn a_motor_at_the_crank_needs_the_magnet_gap_too() {
         assert_eq!(longtail().expect(&CHECK, Verdict::Open).missing.len(), 2);
         assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 1);
+    }
+
+    #[test]
+    fn what_was_moved_as_the_remedies_say_clears_it() {
+        trekking().measure(&[("steering-free", "no")]).cured(
+            &CHECK,
+            "lockring measure 20 steering-free yes",
+            |job| job.measure(&[("steering-free", "yes")]),
+        );
+        for (code, wrong, right) in [
+            ("magnet-gap", "3.6", "1.4"),
+            ("tyre-gap", "3.4", "7"),
+            ("spoke-spread", "30 %", "10%"),
+        ] {
+            free(trekking()).measure(&[(code, wrong)]).cured(
+                &CHECK,
+                &format!("lockring measure 20 {code} "),
+                |job| job.measure(&[(code, right)]),
+            );
+        }
     }
 }

@@ -22,6 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "bead seat: ISO 5775; widths: the tyre and rim organisation's manual, older edition, from memory; ratio \
              1.4 to 3.6: workshop judgement",
     run,
@@ -251,5 +258,14 @@ mod tests {
     fn inches_and_millimetres_give_the_same_verdict() {
         rim("0.748 in", "28-622").expect(&CHECK, Verdict::Pass);
         rim("0.748 in", "63-622").expect(&CHECK, Verdict::Caution);
+    }
+
+    #[test]
+    fn the_mark_the_remedy_asks_for_clears_it() {
+        trekking()
+            .state(&[("rim-bead", "622"), ("tyre-size", "28 inch")])
+            .cured(&CHECK, "lockring donor 20 tyre-size=WIDTH-622", |job| {
+                job.state(&[("tyre-size", "42-622")])
+            });
     }
 }

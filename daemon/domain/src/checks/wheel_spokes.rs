@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "length and angles: geometry; entry angle 8 degrees, length 0.5 mm short to 1 mm long: common practice, no \
              source; 12 degrees: workshop judgement",
     run,

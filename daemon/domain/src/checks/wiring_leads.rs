@@ -22,6 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 2,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "copper and gauge: Handbook of Electronic Tables and IACS, restated; 2 % and 3 % drop, 0.6 of the free-air \
              current inside a frame: common practice, no source",
     run,
@@ -245,5 +252,14 @@ mod tests {
             report.findings
         );
         big.measure(&[("fuse", "20A")]).expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_gauge_the_remedy_names_clears_it() {
+        longtail()
+            .measure(&[("wire-gauge", "14"), ("wire-length", "0.5"), ("fuse", "20A")])
+            .cured(&CHECK, "lockring measure 21 wire-gauge 12", |job| {
+                job.measure(&[("wire-gauge", "12")])
+            });
     }
 }

@@ -78,3 +78,12 @@ fn an_unknown_rotor_or_mass_is_open() {
         .expect(&CHECK, Verdict::Pass);
     trekking().forget("rider-mass").expect(&CHECK, Verdict::Open);
 }
+
+#[test]
+fn the_rotor_the_remedy_names_clears_it() {
+    longtail().build(&[("rotor-front", "rotor-180")]).cured(
+        &CHECK,
+        "lockring build 21 rotor-front=PART",
+        |job| job.build(&[("rotor-front", "rotor-203")]),
+    );
+}

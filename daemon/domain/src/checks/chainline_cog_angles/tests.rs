@@ -88,3 +88,14 @@ fn it_asks_for_all_that_is_missing_and_leaves_kept_rings_alone() {
         .measure(&[("chainline-rear", "45")])
         .expect(&CHECK, Verdict::NotApplicable);
 }
+
+#[test]
+fn turns_without_a_drop_and_the_dish_named_clear_it() {
+    fitted("51.5", "8/10").cured(&CHECK, "lockring measure 21 back-pedal 10/10", |job| {
+        job.measure(&[("back-pedal", "10/10")])
+    });
+    // 480 mm x (tan(3.33 + 0.08) - tan 3.0) by hand: 3.5 mm and the next tenth.
+    fitted("55.5", "10/10").cured(&CHECK, "a ring with 3.5 mm more dish", |job| {
+        job.measure(&[("chainline-front", "52.0")])
+    });
+}

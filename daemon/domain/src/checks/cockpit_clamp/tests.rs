@@ -129,3 +129,10 @@ fn what_does_not_go_on_is_told_while_the_width_is_missing() {
     assert_eq!(report.findings.len(), 2);
     assert_eq!(report.findings[1].verdict, Verdict::Open);
 }
+
+#[test]
+fn the_sleeve_the_remedy_names_clears_it() {
+    round_bar("25.4 mm").cured(&CHECK, "lockring measure 20 clamp-shim 3.2mm", |job| {
+        job.measure(&[("clamp-shim", "3.2mm")])
+    });
+}

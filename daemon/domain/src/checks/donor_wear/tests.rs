@@ -97,3 +97,17 @@ fn everything_unmeasured_is_asked_for_at_once() {
         .expect(&CHECK, Verdict::Open);
     assert_eq!(report.missing.len(), 2, "{:?}", report.missing);
 }
+
+#[test]
+fn a_new_chain_and_new_pads_as_the_remedies_say_clear_it() {
+    trekking()
+        .measure(&[("chain-wear", "0.65 %")])
+        .cured(&CHECK, "lockring build 20 chain=PART", |job| {
+            job.build(&[("chain", "chain-9")])
+        });
+    trekking().measure(&[("pad-lining", "0.7 mm")]).cured(
+        &CHECK,
+        "lockring measure 20 pad-lining VALUE",
+        |job| job.measure(&[("pad-lining", "3 mm")]),
+    );
+}

@@ -63,3 +63,17 @@ fn half_a_percent_has_its_guard_band() {
 fn open_until_read_back() {
     assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 4);
 }
+
+#[test]
+fn settings_put_back_as_the_remedies_say_clear_it() {
+    read_back(trekking(), "32 km/h", "2170 mm").cured(
+        &CHECK,
+        "lockring measure 20 limit-readback SPEED",
+        |job| job.measure(&[("limit-readback", "25 km/h")]),
+    );
+    read_back(trekking(), "25 km/h", "2155 mm").cured(
+        &CHECK,
+        "lockring measure 20 circumference-readback MM",
+        |job| job.measure(&[("circumference-readback", "2170 mm")]),
+    );
+}

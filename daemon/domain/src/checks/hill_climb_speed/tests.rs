@@ -132,3 +132,10 @@ fn an_unasked_hill_is_open() {
         .build(&[("motor", "none")])
         .expect(&CHECK, Verdict::Open);
 }
+
+#[test]
+fn the_gearing_the_remedy_names_clears_it() {
+    measured(longtail(), "10.8 %").cured(&CHECK, "a ring of 38 with a largest cog of 36", |job| {
+        job.build(&[("chainring", "ring-38-5"), ("cassette", "cassette-9-11-36")])
+    });
+}

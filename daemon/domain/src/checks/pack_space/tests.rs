@@ -143,3 +143,12 @@ fn sides_that_do_not_close_are_open_with_the_reason() {
         report.missing
     );
 }
+
+#[test]
+fn a_shorter_pack_as_the_remedy_says_clears_it() {
+    sized(framed(), "265 mm", "120 mm").cured(
+        &CHECK,
+        "a pack of at most 240 mm at this height: lockring build 20 pack=PART",
+        |job| sized(job, "235 mm", "120 mm"),
+    );
+}

@@ -85,3 +85,14 @@ fn open_without_runs_and_not_applicable_without_a_limit() {
         .state(&[("ride-class", "nz-pac")])
         .expect(&CHECK, Verdict::NotApplicable);
 }
+
+#[test]
+fn a_lower_limit_ridden_again_clears_it_as_the_remedy_says() {
+    cut(trekking(), "26.9 km/h", "26.9 km/h").cured(&CHECK, "set the assist limit to 24.5 km/h", |job| {
+        cut(
+            job.measure(&[("assist-limit", "24.5 km/h")]),
+            "24.4 km/h",
+            "24.5 km/h",
+        )
+    });
+}

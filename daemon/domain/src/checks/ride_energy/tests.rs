@@ -97,3 +97,26 @@ fn a_short_loop_is_a_caution_and_none_is_open() {
     .expect(&CHECK, Verdict::Caution);
     assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 3);
 }
+
+#[test]
+fn the_distance_the_remedy_names_clears_it() {
+    let bench = ridden(
+        trekking().measure(&[("mass-after", "22 kg")]),
+        "78 kg",
+        "12.4 km",
+        "2.31 Ah",
+        "37.1 V",
+    );
+    let far = bench.state(&[("range", "40 km"), ("climb", "250 m")]);
+    far.cured(&CHECK, "lockring brief 20 range=36km", |job| {
+        job.state(&[("range", "36km")])
+    });
+}
+
+#[test]
+fn nothing_drawn_in_the_prediction_is_not_judged() {
+    let strong = trekking()
+        .measure(&[("mass-after", "22 kg")])
+        .state(&[("rider-power", "400 W")]);
+    ridden(strong, "78 kg", "12.4 km", "2.31 Ah", "37.1 V").expect(&CHECK, Verdict::NotApplicable);
+}

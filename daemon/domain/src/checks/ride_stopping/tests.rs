@@ -76,3 +76,12 @@ fn an_unknown_speed_is_an_assumption_and_no_stop_is_open() {
     assert_eq!(bench.expect(&CHECK, Verdict::Caution).assumed.len(), 1);
     assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 2);
 }
+
+#[test]
+fn stops_ridden_again_as_the_remedy_says_clear_it() {
+    stops(trekking(), "78 kg", &["7.4 m"], "25 km/h", "9.1 m").cured(
+        &CHECK,
+        "lockring ride 20 stop distance=METRES speed=25",
+        |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
+    );
+}

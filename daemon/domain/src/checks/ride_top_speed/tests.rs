@@ -76,3 +76,15 @@ fn open_without_runs_and_not_applicable_without_a_wish() {
         .forget("top-speed")
         .expect(&CHECK, Verdict::NotApplicable);
 }
+
+#[test]
+fn runs_ridden_again_as_the_remedy_says_clear_it() {
+    let wish = trekking()
+        .state(&[("top-speed", "30 km/h")])
+        .measure(&[("assist-limit", "20 km/h")]);
+    timed(wish, "28.7 km/h", "28.7 km/h").cured(
+        &CHECK,
+        "lockring ride 20 speed out=SPEED back=SPEED",
+        |job| timed(job, "29.6 km/h", "29.5 km/h"),
+    );
+}

@@ -115,3 +115,12 @@ fn an_unknown_standard_is_open_and_near_ones_are_named() {
     longtail().forget("shell-width").expect(&CHECK, Verdict::Open);
     trekking().expect(&CHECK, Verdict::NotApplicable);
 }
+
+#[test]
+fn the_spacers_the_remedy_names_clear_it() {
+    longtail()
+        .measure(&[("spacer", "4.5 mm")])
+        .cured(&CHECK, "lockring measure 21 spacer 0.0mm", |job| {
+            job.measure(&[("spacer", "0.0mm")])
+        });
+}

@@ -204,3 +204,12 @@ fn a_changed_part_makes_its_bolt_stale() {
         changed.missing
     );
 }
+
+#[test]
+fn the_part_s_mark_as_the_remedy_says_clears_it() {
+    longtail().torque(&MID).torque(&[("crank", "37")]).cured(
+        &CHECK,
+        "lockring measure 21 torque-marks \"crank LEAST-MOST\"",
+        |job| job.measure(&[("torque-marks", "crank 34-44")]),
+    );
+}

@@ -184,3 +184,10 @@ fn the_motor_s_own_sheet_stands_in_for_the_calliper() {
     // By hand: the right flange 5 mm nearer the middle, sqrt(213.23^2 - 625 + 400) - 1.5.
     assert!((report.findings[3].figures[0].value - 211.20).abs() < 0.02);
 }
+
+#[test]
+fn the_crossings_the_remedy_names_clear_it() {
+    wheel("2").cured(&CHECK, "lockring measure 20 spoke-crossings 1", |job| {
+        job.measure(&[("spoke-crossings", "1")])
+    });
+}
