@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "chain of the right width for the cogs",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -79,8 +79,8 @@ fn speeds(case: &Case<'_>, made_for: u32, cogs: u32) -> Finding {
 }
 
 fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) -> Result<Finding, Halt> {
-    let outer = match part.optional_number("outer-width") {
-        Some(width) => Length::from_si(width),
+    let (outer, remembered) = match part.optional_number("outer-width") {
+        Some(width) => (Length::from_si(width), false),
         None => stored_width(case, made_for)?,
     };
     let gap = |row: &lockring_calc::chainline::Spacing| chain::side_gap(row.pitch(), row.thickness(), outer);
@@ -113,18 +113,21 @@ fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) ->
         "a narrower chain: lockring build {} chain=PART",
         case.job().number
     ));
-    Ok(if spacing.basis.may_stop() {
-        finding
-    } else {
+    Ok(if !spacing.basis.may_stop() {
         prediction::advise_only(finding, "the cogs' spacing is from memory")
+    } else if remembered {
+        prediction::advise_only(finding, "the chain's width is from memory")
+    } else {
+        finding
     })
 }
 
-fn stored_width(case: &Case<'_>, made_for: u32) -> Result<Length, Halt> {
+/// Usual width of a chain made for so many cogs, and whether it is only remembered.
+fn stored_width(case: &Case<'_>, made_for: u32) -> Result<(Length, bool), Halt> {
     u8::try_from(made_for)
         .ok()
         .and_then(chain::chain_width)
-        .map(|row| Length::millimetres(row.usual_mm))
+        .map(|row| (Length::millimetres(row.usual_mm), !row.basis.may_stop()))
         .ok_or_else(|| {
             prediction::unusable(
                 case,
@@ -193,6 +196,31 @@ mod tests {
             let bench = hardtail().receive("chain", &[("outer-width", width)], ReceiptText::default());
             bench.expect(&CHECK, verdict);
         }
+    }
+
+    #[test]
+    fn a_width_from_memory_only_advises() {
+        use crate::command::ReceiptText;
+        // 8 cogs: 4.8 - 1.8/2 - 9.0/2 = -0.6 mm; the width of a single-speed chain is from memory.
+        let mut wide = trekking().build(&[("chain", "chain-9")]);
+        let line = wide.job.build.get_mut(&Slot::Chain).unwrap();
+        line.part.attributes.remove("outer-width");
+        let wide = wide.receive("chain", &[("speeds", "1")], ReceiptText::default());
+        let report = wide.expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.findings[1]
+                .summary
+                .contains("the chain's width is from memory"),
+            "{:?}",
+            report.findings
+        );
+        // Measured, it stops the job.
+        wide.receive(
+            "chain",
+            &[("speeds", "1"), ("outer-width", "9 mm")],
+            ReceiptText::default(),
+        )
+        .expect(&CHECK, Verdict::Fail);
     }
 
     #[test]

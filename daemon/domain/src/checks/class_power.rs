@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "ride class, and the motor's rated power within it",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: limit, comparator, basis of the rating and source",
@@ -139,7 +139,11 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
             )
         });
     }
-    Ok(finding)
+    Ok(if class.limits_from_memory {
+        prediction::advise_only(finding, "the stored limit is from memory")
+    } else {
+        finding
+    })
 }
 
 /// What there is to say about the class itself before anybody relies on it.
@@ -208,6 +212,25 @@ mod tests {
         assert_eq!(at("749 W", "us-class1"), Verdict::Pass);
         assert_eq!(at("750 W", "us-class1"), Verdict::Fail);
         assert_eq!(at("750 W", "us-ca-class1"), Verdict::Pass);
+    }
+
+    #[test]
+    fn a_limit_stored_from_memory_only_advises() {
+        // The Norwegian row is from memory: 250 W continuous.
+        let over = trekking().state(&[("ride-class", "no-elsykkel")]).receive(
+            "motor",
+            &[("rated-power", "350 W")],
+            ReceiptText::default(),
+        );
+        let report = over.expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.findings[0].summary.contains("advice only"),
+            "{}",
+            report.findings[0].summary
+        );
+        // The same motor is over a limit that was read.
+        over.state(&[("ride-class", "eu-epac")])
+            .expect(&CHECK, Verdict::Fail);
     }
 
     #[test]

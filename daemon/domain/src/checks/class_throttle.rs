@@ -4,8 +4,7 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Outcome, Verdict};
 use crate::prediction;
-use crate::ride_class::Throttle;
-use crate::ride_class::deference::D2;
+use crate::ride_class::{D2, D8, Throttle};
 use crate::stage::Stage;
 
 /// Throttle within the class.
@@ -14,9 +13,9 @@ pub static CHECK: Check = Check {
     title: "throttle within the ride class",
     gates: &[Stage::Intake],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
-    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: throttle and source",
     run,
 };
@@ -52,6 +51,12 @@ fn run(case: &Case<'_>) -> Outcome {
     if within {
         return Ok(vec![finding]);
     }
+    // What is only remembered advises; it does not stop a job.
+    let finding = if class.limits_from_memory {
+        prediction::advise_only(finding, "the stored rule is from memory").with_arithmetic(D8)
+    } else {
+        finding
+    };
     let less = if class.throttle == Throttle::Walk {
         "walk"
     } else {
@@ -106,6 +111,15 @@ mod tests {
         assert_eq!(wish("us-class2"), Verdict::Pass);
         let walk = hardtail().state(&[("ride-class", "us-class1"), ("throttle", "walk")]);
         assert_eq!(walk.report(&CHECK).verdict, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_rule_stored_from_memory_only_advises() {
+        // The Norwegian row is from memory: a walking aid at most.
+        let full = trekking().state(&[("ride-class", "no-elsykkel"), ("throttle", "full")]);
+        let report = full.expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("advice only"), "{}", report.summary());
+        full.state(&[("throttle", "walk")]).expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

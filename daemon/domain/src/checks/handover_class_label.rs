@@ -4,6 +4,7 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::prediction;
+use crate::ride_class::D8;
 use crate::stage::Stage;
 
 /// Class label.
@@ -12,11 +13,12 @@ pub static CHECK: Check = Check {
     title: "label the class asks for",
     gates: &[Stage::Handover],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
         Verdict::Pass,
+        Verdict::Caution,
         Verdict::Open,
         Verdict::Fail,
     ],
@@ -58,6 +60,11 @@ fn run(case: &Case<'_>) -> Outcome {
             "then write down its text: lockring measure {job} label-text \"TEXT\""
         ))
     };
+    let finding = if class.limits_from_memory || class.label.contains("memory") {
+        prediction::advise_only(finding, "what the label must say is stored from memory").with_arithmetic(D8)
+    } else {
+        finding
+    };
     Ok(vec![
         finding
             .with_arithmetic(format!("asked: {asked}"))
@@ -98,6 +105,18 @@ mod tests {
             report.missing
         );
         trekking().expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_label_stored_from_memory_only_advises() {
+        // 16 CFR 1512.19 from memory, and a row that is from memory altogether.
+        for class in ["us-fed-lseb", "kr-pas"] {
+            let bare = trekking()
+                .state(&[("ride-class", class)])
+                .measure(&[("class-label", "no")]);
+            let report = bare.expect(&CHECK, Verdict::Caution);
+            assert!(report.summary().contains("advice only"), "{}", report.summary());
+        }
     }
 
     #[test]

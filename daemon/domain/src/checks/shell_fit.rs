@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "motor through the bottom-bracket shell",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -29,7 +29,8 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "geometry of the kit and the shell as measured; thread to spare: common practice, no source",
+    source: "geometry of the kit and the shell as measured; thread to spare: common practice, no source; 0.1 mm of \
+             play in the bore: workshop judgement, it only cautions",
     run,
 };
 
@@ -182,7 +183,12 @@ fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &st
         Kind::Length,
         "mm",
     )
-    .against(Limit::AtLeast(case.rule("shell.bore-clearance")))
+    // A body wider than its bore does not go in, that is geometry; how much play is wanted
+    // beyond is judgement and may only caution.
+    .between(
+        Limit::AtLeast(case.rule("shell.bore-clearance")),
+        Limit::AtLeast(0.0),
+    )
     .with_arithmetic(format!(
         "{:.1} mm bore - {:.1} mm body = {:.1} mm",
         bore.value * 1e3,

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     version: 1,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "magnet 2 mm good, 3 at most: common practice, no source; tyre 6 and 4 mm: ISO 4210-2, from memory; \
+    source: "magnet 2 mm good, 3 at most: common practice, no source; tyre 6 and 4 mm: ISO 4210-2, confirm against the standard; \
              spokes 20 %: wheel-building handbooks, from memory",
     run,
 };

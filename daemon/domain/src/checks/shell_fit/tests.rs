@@ -82,7 +82,10 @@ fn the_bore_turns_the_verdict_with_the_calliper_s_doubt_between() {
     };
     assert_eq!(at("33.71 mm"), Verdict::Pass);
     assert_eq!(at("33.6 mm"), Verdict::Caution);
-    assert_eq!(at("33.49 mm"), Verdict::Fail);
+    // Body and bore alike within the calliper's doubt: it may just go in.
+    assert_eq!(at("33.49 mm"), Verdict::Caution);
+    assert_eq!(at("33.41 mm"), Verdict::Caution);
+    assert_eq!(at("33.39 mm"), Verdict::Fail);
 }
 
 #[test]
