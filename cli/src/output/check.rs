@@ -157,6 +157,9 @@ pub(crate) fn print_full(out: &mut Out<'_>, job: u32, report: &CheckReport) -> R
         "source",
         &format!("{} (rule version {})", report.source, report.version),
     )?;
+    for limit in &report.limits {
+        out.labelled("limit", limit)?;
+    }
     if !report.uses.is_empty() {
         out.labelled("looks at", &report.uses.join(", "))?;
     }
@@ -291,6 +294,7 @@ mod tests {
             "chain angle: 3.4 °, limit at most 3.0 °, margin -0.4 °, doubt ±0.1 ° (k = 2)",
             "    remedy: a chainring 2 mm further in",
             "source: common practice, no source (rule version 1)",
+            "limit: chainline.angle-good 3 deg (common practice, no source)",
             "looks at: chainline-front, chainline-rear",
             "the owner may concede it",
         ] {

@@ -54,6 +54,7 @@ pub(crate) fn failing() -> CheckReport {
         concedable: true,
         version: 1,
         source: "common practice, no source".to_owned(),
+        limits: vec!["chainline.angle-good 3 deg (common practice, no source)".to_owned()],
         findings: vec![Finding {
             verdict: "fail".to_owned(),
             summary: summary.to_owned(),

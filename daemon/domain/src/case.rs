@@ -14,7 +14,7 @@ use crate::fact::{Fact, Provenance, Value};
 use crate::finding::{Halt, Missing};
 use crate::job::{Job, Line};
 use crate::part::Slot;
-use crate::rules::RuleSheet;
+use crate::rules::{Rule, RuleSheet};
 use crate::stage::Stage;
 
 /// A number with its doubt, in SI.
@@ -42,6 +42,7 @@ pub struct Case<'a> {
     gate: Stage,
     used: RefCell<BTreeSet<String>>,
     assumed: RefCell<BTreeSet<String>>,
+    limits: RefCell<BTreeSet<String>>,
 }
 
 impl<'a> Case<'a> {
@@ -54,6 +55,7 @@ impl<'a> Case<'a> {
             gate,
             used: RefCell::default(),
             assumed: RefCell::default(),
+            limits: RefCell::default(),
         }
     }
 
@@ -72,11 +74,24 @@ impl<'a> Case<'a> {
         self.rules
     }
 
-    /// A threshold of the rule sheet, in SI.
+    /// A threshold of the rule sheet, in SI; what stands behind it is noted.
     pub fn rule(&self, key: &str) -> f64 {
-        self.rules
-            .number(key)
-            .expect("a check names only rules of the shipped sheet")
+        let rule = self
+            .rules
+            .get(key)
+            .expect("a check names only rules of the shipped sheet");
+        let mut limits = self.limits.borrow_mut();
+        if !limits.contains(key) {
+            limits.insert(key.to_owned());
+        }
+        rule.number
+    }
+
+    /// The thresholds read, each with its value and what stands behind it.
+    pub fn limits(&self) -> Vec<String> {
+        let limits = self.limits.borrow();
+        let standing = |key: &String| self.rules.get(key).ok().map(Rule::standing);
+        limits.iter().filter_map(standing).collect()
     }
 
     /// A number that must be known.

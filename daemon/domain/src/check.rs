@@ -61,6 +61,8 @@ pub struct Report {
     pub uses: BTreeSet<String>,
     /// Assumptions it rests on, in words.
     pub assumed: Vec<String>,
+    /// The thresholds it read, each with its value, basis and source.
+    pub limits: Vec<String>,
     /// Fingerprint of what it said.
     pub fingerprint: String,
     /// The concession that stands for it, if one was given for what it says now.
@@ -163,6 +165,7 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> 
         missing,
         uses,
         assumed,
+        limits: case.limits(),
         fingerprint,
         concession,
     }

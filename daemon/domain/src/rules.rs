@@ -74,6 +74,23 @@ impl Rule {
     pub fn show(&self) -> String {
         unit::with_unit(self.value, &self.unit)
     }
+
+    /// Its word, its value, and what stands behind it: basis and source, and the shop's note
+    /// where the shop changed it.
+    pub fn standing(&self) -> String {
+        let basis = self.basis.to_string();
+        // Most sources name their basis themselves.
+        let source = if self.source.contains(&basis) {
+            self.source.clone()
+        } else {
+            format!("{basis}: {}", self.source)
+        };
+        let (word, value) = (&self.key, self.show());
+        match &self.note {
+            None => format!("{word} {value} ({source})"),
+            Some(note) => format!("{word} {value}, the shop's own: {note} (as shipped: {source})"),
+        }
+    }
 }
 
 /// Why a rule cannot be had or changed.

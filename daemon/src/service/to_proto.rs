@@ -133,6 +133,7 @@ pub(super) fn check_report(report: &Report, gate: Stage) -> v1::CheckReport {
         missing: report.missing.iter().map(missing).collect(),
         uses: report.uses.iter().cloned().collect(),
         assumed: report.assumed.clone(),
+        limits: report.limits.clone(),
         concession: report.concession.as_ref().map(concession),
     }
 }

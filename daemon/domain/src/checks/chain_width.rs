@@ -79,8 +79,8 @@ fn speeds(case: &Case<'_>, made_for: u32, cogs: u32) -> Finding {
 }
 
 fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) -> Result<Finding, Halt> {
-    let (outer, remembered) = match part.optional_number("outer-width") {
-        Some(width) => (Length::from_si(width), false),
+    let (outer, remembered, outer_source) = match part.optional_number("outer-width") {
+        Some(width) => (Length::from_si(width), false, "the chain's own"),
         None => stored_width(case, made_for)?,
     };
     let gap = |row: &lockring_calc::chainline::Spacing| chain::side_gap(row.pitch(), row.thickness(), outer);
@@ -102,7 +102,7 @@ fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) ->
     )
     .between(Limit::AtLeast(clear), Limit::AtLeast(0.0))
     .with_arithmetic(format!(
-        "{:.2} - {:.2}/2 - {:.2}/2 = {:.2} mm ({})",
+        "{:.2} - {:.2}/2 - {:.2}/2 = {:.2} mm (cogs: {}; chain: {outer_source})",
         spacing.pitch_mm,
         spacing.thickness_mm,
         outer.as_millimetres(),
@@ -122,12 +122,18 @@ fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) ->
     })
 }
 
-/// Usual width of a chain made for so many cogs, and whether it is only remembered.
-fn stored_width(case: &Case<'_>, made_for: u32) -> Result<(Length, bool), Halt> {
+/// Usual width of a chain made for so many cogs, whether it is only remembered, and its source.
+fn stored_width(case: &Case<'_>, made_for: u32) -> Result<(Length, bool, &'static str), Halt> {
     u8::try_from(made_for)
         .ok()
         .and_then(chain::chain_width)
-        .map(|row| (Length::millimetres(row.usual_mm), !row.basis.may_stop()))
+        .map(|row| {
+            (
+                Length::millimetres(row.usual_mm),
+                !row.basis.may_stop(),
+                row.source,
+            )
+        })
         .ok_or_else(|| {
             prediction::unusable(
                 case,

@@ -197,6 +197,25 @@ mod tests {
     }
 
     #[test]
+    fn the_limits_go_with_their_value_and_basis_and_only_those_that_were_read() {
+        let report = lines(longtail(), "51.5", "45.0").report(&CHECK);
+        assert_eq!(
+            report.limits,
+            [
+                "chainline.centre-good 5 mm (common practice, no source)",
+                "chainline.centre-most 8 mm (common practice, no source)",
+            ]
+        );
+        let single = lines(trekking().state(&[("cogs", "19")]), "46.0", "45.0").report(&CHECK);
+        assert_eq!(single.limits.len(), 2, "{:?}", single.limits);
+        assert!(
+            single.limits[0].starts_with("chainline.single-good 2 mm (common practice"),
+            "{:?}",
+            single.limits
+        );
+    }
+
+    #[test]
     fn a_ring_that_stays_is_judged_only_when_it_was_measured() {
         trekking().expect(&CHECK, Verdict::NotApplicable);
         // Worked example of the trade (common practice, no source): 47.5 - 45.0 = +2.5 go.

@@ -258,3 +258,30 @@ fn no_check_asks_for_a_rule_that_the_sheet_lacks() {
         }
     }
 }
+
+#[test]
+fn what_stands_behind_a_rule_is_told_in_one_line() {
+    let sheet = RuleSheet::shipped();
+    let told = |key: &str| sheet.get(key).unwrap().standing();
+    assert_eq!(
+        told("brake.cut-off-time"),
+        "brake.cut-off-time 0.5 s (common practice, no source)"
+    );
+    let published = told("ride.walk-assist-most");
+    assert!(
+        published.starts_with("ride.walk-assist-most 6 km/h (published: EN 15194"),
+        "{published}"
+    );
+    for rule in sheet.rules() {
+        let basis = rule.basis.to_string();
+        assert!(rule.standing().contains(&basis), "{}", rule.standing());
+    }
+    let changed = sheet
+        .clone()
+        .with_override("brake.cut-off-time", "0.4 s", "our own levers are quicker")
+        .unwrap();
+    assert_eq!(
+        changed.get("brake.cut-off-time").unwrap().standing(),
+        "brake.cut-off-time 0.4 s, the shop's own: our own levers are quicker (as shipped: common practice, no source)"
+    );
+}
