@@ -52,6 +52,13 @@ const WRONG: &[(&str, i32, &[&str])] = &[
         BAD_INPUT,
         &["24.3.2026", "2026-03-24"],
     ),
+    ("donor 2 rim-inner=700C", BAD_INPUT, &["700C", "10 mm to 80 mm"]),
+    (
+        "donor 2 shell-standard=35x1",
+        BAD_INPUT,
+        &["without its hand", "french", "swiss", "`english`"],
+    ),
+    ("donor 2 tyre-size=wide", BAD_INPUT, &["wide", "42-622"]),
     ("donor 2 cogs=34-30-26", BAD_INPUT, &["34-30-26", "rising"]),
     ("donor 2 shell-width=-73mm", OUTSIDE_WINDOW, &["-73"]),
     (

@@ -174,6 +174,13 @@ fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
             });
         }
     }
+    if let Some((field, problem)) = part.contradiction() {
+        violations.push(Violation {
+            field: field.to_owned(),
+            line: Some(table.line),
+            problem,
+        });
+    }
     if violations.is_empty() {
         Ok(part)
     } else {
@@ -238,6 +245,25 @@ mod tests {
     fn what_is_written_reads_back_the_same() {
         let parts = read("c.toml", CHARGER).unwrap();
         assert_eq!(read("again", &write(&parts)).unwrap(), parts);
+    }
+
+    #[test]
+    fn a_cassette_of_nine_speeds_with_ten_cogs_is_refused() {
+        let cassette = |cogs: &str| {
+            format!("[[cassette]]\nid = \"c-9\"\nname = \"nine\"\nspeeds = 9\ncogs = [{cogs}]\n")
+        };
+        assert!(read("c.toml", &cassette("11, 13, 15, 17, 20, 23, 26, 30, 34")).is_ok());
+        let refusal = read("c.toml", &cassette("11, 12, 13, 15, 17, 20, 23, 26, 30, 34")).unwrap_err();
+        let violation = &refusal.violations[0];
+        assert_eq!(
+            (violation.field.as_str(), refusal.violations.len()),
+            ("speeds", 1)
+        );
+        assert!(
+            violation.problem.contains("9 speeds, 10 cogs") && violation.problem.contains("`speeds = 10`"),
+            "{}",
+            violation.problem
+        );
     }
 
     #[test]

@@ -21,7 +21,9 @@ mod brief;
 mod donor;
 mod handover;
 mod ride;
+mod sense;
 mod torque;
+pub use sense::Sense;
 
 /// Which part of the job a code belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -86,6 +88,8 @@ pub struct Code {
     /// A setting rather than a reading: it may be planned long before it is made, so every
     /// gate looks at it.
     pub setting: bool,
+    /// What a text of this code must make sense as.
+    pub sense: Sense,
 }
 
 impl Code {
@@ -107,6 +111,7 @@ impl Code {
             stale_by: &[],
             moved_by: &[],
             setting: false,
+            sense: Sense::Any,
         }
     }
 
@@ -119,6 +124,12 @@ impl Code {
     /// The same row, for something that is set and may be planned.
     const fn set(mut self) -> Self {
         self.setting = true;
+        self
+    }
+
+    /// The same row, for a text that must make sense.
+    const fn meaning(mut self, sense: Sense) -> Self {
+        self.sense = sense;
         self
     }
 
@@ -189,12 +200,33 @@ impl Code {
         }
     }
 
+    /// A value that is taken.
+    pub fn example(&self) -> String {
+        match self.sense {
+            Sense::Any => self.field.example(),
+            sense => sense.example().to_owned(),
+        }
+    }
+
     /// Reads a text into a value of this code; see [`Field::read`].
     ///
     /// # Errors
-    /// As [`Field::read`].
+    /// As [`Field::read`], and [`FieldError::Unreadable`] for a text that makes no sense.
     pub fn read(&self, text: &str, force: bool) -> Result<Value, FieldError> {
-        self.field.read(text, force)
+        let value = self.field.read(text, force)?;
+        let Value::Text(said) = &value else {
+            return Ok(value);
+        };
+        self.sense
+            .check(said)
+            .map_err(|nonsense| FieldError::Unreadable {
+                name: self.field.name,
+                given: said.clone(),
+                why: nonsense.why,
+                expected: nonsense.expected,
+                example: nonsense.example.to_owned(),
+            })?;
+        Ok(value)
     }
 
     fn difference_si(&self, amount: f64) -> f64 {
@@ -363,7 +395,7 @@ mod tests {
     #[test]
     fn every_example_is_taken_and_every_run_names_codes() {
         for code in all() {
-            let example = code.field.example();
+            let example = code.example();
             assert!(code.read(&example, false).is_ok(), "{}: {example}", code.key());
         }
         for run in runs() {

@@ -161,6 +161,23 @@ impl Part {
             })
             .collect()
     }
+
+    /// An attribute that does not go with another, and why.
+    pub fn contradiction(&self) -> Option<(&'static str, String)> {
+        let (Some(Value::Number(speeds)), Some(Value::Teeth(cogs))) = (self.get("speeds"), self.get("cogs"))
+        else {
+            return None;
+        };
+        // Counts are whole numbers inside the attribute's window.
+        (speeds.round() as usize != cogs.len()).then(|| {
+            let problem = format!(
+                "sold as {speeds:.0} speeds, {} cogs given; expected as many cogs as speeds, for example `speeds = {}`",
+                cogs.len(),
+                cogs.len()
+            );
+            ("speeds", problem)
+        })
+    }
 }
 
 /// A place in a build that takes one part.

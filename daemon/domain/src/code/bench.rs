@@ -1,7 +1,7 @@
 //! Codes of the fitting: what is measured and set at the stand.
 
 use super::Group::Fitting;
-use super::{Code, count, kilograms, kmh, mm, percent, quantity, volts};
+use super::{Code, Sense, count, kilograms, kmh, mm, percent, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     BrakeSet, Cassette, Chain, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
@@ -163,6 +163,7 @@ pub(super) const CODES: &[Code] = &[
         "torques marked on the parts themselves",
         Shape::Text,
     )
+    .meaning(Sense::TorqueMarks)
     .stale_by(&[
         Motor, Chainring, Cassette, BrakeSet, RotorFront, RotorRear, TorqueArm,
     ]),

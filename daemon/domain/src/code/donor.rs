@@ -1,7 +1,7 @@
 //! Codes of the donor: the bicycle as it came in.
 
 use super::Group::Donor;
-use super::{Code, count, kilograms, mm, percent, quantity};
+use super::{Code, Sense, count, kilograms, mm, percent, quantity};
 use crate::field::Shape;
 use crate::part::Slot::{TyreFront, TyreRear};
 use crate::unit::Kind;
@@ -60,7 +60,8 @@ pub(super) const CODES: &[Code] = &[
         "shell",
         "bottom-bracket shell",
         Shape::Text,
-    ),
+    )
+    .meaning(Sense::Shell),
     Code::stated(Donor, "shell-width", "bbw", "shell width", mm(30.0, 140.0))
         .read_with("calliper", 0.05, 0.1),
     Code::stated(Donor, "shell-bore", "bbd", "shell bore", mm(20.0, 60.0)).read_with("calliper", 0.05, 0.1),
@@ -111,7 +112,7 @@ pub(super) const CODES: &[Code] = &[
         "diameter of the through axle that the driven wheel's dropouts take",
         mm(8.0, 25.0),
     ),
-    Code::stated(Donor, "tyre-size", "", "tyre size", Shape::Text),
+    Code::stated(Donor, "tyre-size", "", "tyre size", Shape::Text).meaning(Sense::TyreSize),
     Code::stated(
         Donor,
         "rim-inner",

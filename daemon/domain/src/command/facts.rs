@@ -7,7 +7,6 @@ use crate::fact::{Fact, Provenance};
 use crate::field::FieldError;
 use crate::job::Job;
 use crate::nearest::nearest;
-use crate::prediction;
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::ride_class;
 
@@ -168,10 +167,6 @@ pub(super) fn record(
         let value = row
             .read(&typed.text, force)
             .map_err(|error| refuse_field(row.key(), &error, &retry))?;
-        if row.key() == "torque-marks" {
-            prediction::read_marks(&typed.text)
-                .map_err(|why| Refusal::new(Reason::BadInput, why).with("field", row.key()))?;
-        }
         if readings.insert(row.key().to_owned(), value).is_some() {
             return Err(Refusal::new(
                 Reason::BadInput,

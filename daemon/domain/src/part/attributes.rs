@@ -325,6 +325,7 @@ const CHAINRING: &[Attribute] = &[
 
 const CASSETTE: &[Attribute] = &[
     row(Always, "cogs", "teeth of the cogs", Shape::Teeth),
+    row(Optional, "speeds", "speeds it is sold as", count(1.0, 13.0)),
     row(Optional, "spacing", "spacing family", Shape::Word(&["a", "b"])),
 ];
 

@@ -25,7 +25,7 @@ fn code_row(row: &Code) -> v1::CodeRow {
         name: row.field.name.to_owned(),
         group: row.group.word().to_owned(),
         expects: row.field.expected(),
-        example: row.field.example(),
+        example: row.example(),
         instrument: row.instrument.to_owned(),
     }
 }

@@ -1,0 +1,160 @@
+//! What a text must make sense as, beyond being a text.
+
+use lockring_calc::shell::{Hand, SHELLS, ShellStandard};
+use lockring_calc::wheel::{self, TyreError};
+
+use crate::prediction;
+
+/// What a text stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sense {
+    /// Any text.
+    Any,
+    /// A tyre's size mark or name; one that names several sizes may be all a rider knows.
+    TyreSize,
+    /// A stored shell standard, which tells a thread and its hand or a bore.
+    Shell,
+    /// Torques marked on parts.
+    TorqueMarks,
+}
+
+impl Sense {
+    /// A text that makes sense.
+    pub const fn example(self) -> &'static str {
+        match self {
+            Self::Any => "as found",
+            Self::TyreSize => "42-622",
+            Self::Shell => "english",
+            Self::TorqueMarks => "stem max 6",
+        }
+    }
+
+    /// Looks whether a text makes sense; the error says what is wrong, what is expected, and
+    /// gives an example.
+    pub(super) fn check(self, text: &str) -> Result<(), Nonsense> {
+        match self {
+            Self::Any => Ok(()),
+            Self::TyreSize => match wheel::parse_tyre(text) {
+                // A size that is not stored may still be what is on the wheel.
+                Ok(_) | Err(TyreError::UnknownSize { .. }) => Ok(()),
+                Err(error) => Err(Nonsense {
+                    why: error.to_string(),
+                    expected: "a size mark or name".to_owned(),
+                    example: self.example(),
+                }),
+            },
+            Self::Shell => shell_standard(text),
+            Self::TorqueMarks => prediction::read_marks(text).map(|_| ()).map_err(|why| Nonsense {
+                why,
+                expected: "bolts and their torques".to_owned(),
+                example: self.example(),
+            }),
+        }
+    }
+}
+
+/// Why a text makes no sense.
+pub(super) struct Nonsense {
+    pub(super) why: String,
+    pub(super) expected: String,
+    pub(super) example: &'static str,
+}
+
+/// A standard that is not stored is for the check to ask about; a bare thread may be one of
+/// several that ruin each other.
+fn shell_standard(text: &str) -> Result<(), Nonsense> {
+    let threads = thread(text).map(of_thread).unwrap_or_default();
+    if threads.is_empty() {
+        return Ok(());
+    }
+    let told: Vec<String> = threads.iter().filter_map(|row| handed(row)).collect();
+    Err(Nonsense {
+        why: "a thread without its hand does not tell which shell it is".to_owned(),
+        expected: told.join(" or "),
+        example: Sense::Shell.example(),
+    })
+}
+
+/// Diameter and pitch, mm, of a thread such as `35x1`, `M35 x 1`, `1.37x24` (inches and threads
+/// per inch) or `36x24`.
+fn thread(text: &str) -> Option<(f64, f64)> {
+    let plain = text.to_lowercase().replace(['×', '*'], "x").replace(',', ".");
+    let (diameter, pitch) = plain.trim_start_matches('m').split_once('x')?;
+    let number = |text: &str| {
+        text.trim()
+            .trim_end_matches(char::is_alphabetic)
+            .trim()
+            .parse::<f64>()
+            .ok()
+    };
+    let (diameter, pitch) = (number(diameter)?, number(pitch)?);
+    // No shell is 2 mm wide, none has a pitch of 10 mm.
+    let diameter = if diameter < 2.0 { 25.4 * diameter } else { diameter };
+    let pitch = if pitch > 10.0 { 25.4 / pitch } else { pitch };
+    Some((diameter, pitch))
+}
+
+fn of_thread((diameter, pitch): (f64, f64)) -> Vec<&'static ShellStandard> {
+    let same = |row: &&ShellStandard| {
+        row.thread.is_some_and(|thread| {
+            (thread.diameter_mm - diameter).abs() < 0.15 && (thread.pitch_mm - pitch).abs() < 0.02
+        })
+    };
+    SHELLS.iter().filter(same).collect()
+}
+
+fn handed(row: &ShellStandard) -> Option<String> {
+    let hand = match row.thread?.drive {
+        Hand::Left => "left",
+        Hand::Right => "right",
+    };
+    Some(format!("{} ({hand}-hand on the drive side)", row.id))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn why(sense: Sense, text: &str) -> String {
+        let nonsense = sense.check(text).err().unwrap();
+        format!("{}; {}", nonsense.why, nonsense.expected)
+    }
+
+    #[test]
+    fn a_thread_without_its_hand_is_refused_with_the_shells_it_may_be() {
+        // French and Swiss shells share 35 x 1 and differ in hand (dealer tables, and Brown,
+        // threaded bottom-bracket cribsheet, from memory).
+        for text in ["35x1", "M35 x 1.0", "35×1,0"] {
+            let why = why(Sense::Shell, text);
+            assert!(why.contains("without its hand"), "{why}");
+            assert!(why.contains("french (right-hand on the drive side)"), "{why}");
+            assert!(why.contains("swiss (left-hand on the drive side)"), "{why}");
+        }
+        let inch = why(Sense::Shell, "1.37x24");
+        assert!(
+            inch.contains("english (left-hand") && !inch.contains("italian"),
+            "{inch}"
+        );
+        assert!(why(Sense::Shell, "36x24").contains("italian (right-hand"));
+    }
+
+    #[test]
+    fn names_are_taken_also_those_that_are_not_stored() {
+        // Press-fit shells are named by bore and width, which is no thread.
+        for name in ["english", "press-41x92", "41x92", "one-piece", "englsh", "12x3"] {
+            assert!(Sense::Shell.check(name).is_ok(), "{name}");
+        }
+    }
+
+    #[test]
+    fn a_tyre_must_be_one_or_a_few_and_marks_must_name_bolts() {
+        for text in ["42-622", "26x1 1/2", "28 inch", "700C", "42-623"] {
+            assert!(Sense::TyreSize.check(text).is_ok(), "{text}");
+        }
+        assert!(why(Sense::TyreSize, "700-622").contains("10 to 130"));
+        assert!(Sense::TyreSize.check("fat").is_err());
+        assert!(Sense::TorqueMarks.check("stem 5-6").is_ok());
+        assert!(why(Sense::TorqueMarks, "stem 6-5").contains("over the most"));
+        assert!(Sense::Any.check("anything").is_ok());
+    }
+}
