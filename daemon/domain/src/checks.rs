@@ -84,6 +84,8 @@ pub mod wheel_spokes;
 pub mod wiring_leads;
 
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 pub(crate) mod testing;
 
 /// All checks.
