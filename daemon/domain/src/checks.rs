@@ -87,6 +87,8 @@ pub mod wiring_leads;
 mod properties;
 #[cfg(test)]
 pub(crate) mod testing;
+#[cfg(test)]
+mod weak_limits;
 
 /// All checks.
 pub static ALL: &[&Check] = &[

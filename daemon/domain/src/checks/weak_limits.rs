@@ -1,0 +1,175 @@
+//! A limit that rests on memory or judgement alone never stops a job: moved far either way, it
+//! turns no verdict to fail. Run on bicycles with everything measured that such limits judge.
+
+use std::collections::BTreeSet;
+
+use super::ALL;
+use super::testing::{Bench, hardtail, longtail, trekking};
+use crate::check::{Concede, Verdict};
+use crate::command::ReceiptText;
+use crate::rules::{Basis, Rule, RuleSheet};
+
+/// Weak rules that may stop all the same, and why.
+const MAY_STOP: &[(&str, &str)] = &[
+    (
+        "dropout.spread-other",
+        "Brown, Frame Spacing: only steel may be spread; the figure allows a little more",
+    ),
+    (
+        "dropout.spread-carbon",
+        "Brown, Frame Spacing: only steel may be spread; the figure allows nothing",
+    ),
+    (
+        "cockpit.clamp-play",
+        "geometry: a bore smaller than its bar; the figure allows a little more",
+    ),
+];
+
+/// Inputs of a model or of a doubt, which are no limits.
+const INPUTS: &[&str] = &[
+    "model.",
+    "cda.",
+    "crr.",
+    "mass.small-parts",
+    "mass.parts-doubt",
+    "hill.grade-doubt",
+];
+
+/// The weak limits of the sheet.
+fn weak(sheet: &RuleSheet) -> Vec<&Rule> {
+    let is_input = |key: &str| INPUTS.iter().any(|input| key.starts_with(input));
+    sheet
+        .rules()
+        .filter(|rule| matches!(rule.basis, Basis::Memory | Basis::Judgement) && !is_input(&rule.key))
+        .filter(|rule| MAY_STOP.iter().all(|(key, _)| *key != rule.key))
+        .collect()
+}
+
+/// A hub motor in a wheel that is rebuilt, with every weak limit's value measured.
+fn rebuilt() -> Bench {
+    let pack = [("length", "245 mm"), ("height", "120 mm"), ("width", "90 mm")];
+    let display = [("clamp-diameter", "31.8 mm"), ("clamp-width", "60 mm")];
+    trekking()
+        .state(&[("tyre-size", "42-622"), ("tyre-max", "5 bar")])
+        .receive("pack", &pack, ReceiptText::default())
+        .receive("display", &display, ReceiptText::default())
+        .measure(&[
+            ("mass-after", "23.5 kg"),
+            ("tyre-pressure", "4.2 bar"),
+            ("rim-inner", "19 mm"),
+            ("spoke-spread", "19 %"),
+            ("steering-free", "yes"),
+            ("bar-diameter", "31.8 mm"),
+            ("bar-free", "63 mm"),
+            ("crank-room", "96 mm"),
+            ("tube-top", "400 mm"),
+            ("tube-seat", "300 mm"),
+            ("tube-down", "500 mm"),
+            ("erd", "537 mm"),
+            ("spoke-count", "36"),
+            ("spoke-crossings", "2"),
+            ("flange-left-diameter", "123 mm"),
+            ("flange-left-distance", "25 mm"),
+            ("flange-right-diameter", "123 mm"),
+            ("flange-right-distance", "25 mm"),
+        ])
+        .torque(&[("axle", "40"), ("arm-bolt", "6"), ("stem", "5")])
+}
+
+/// A motor at the crank with its bolts tightened and a worn rotor kept.
+fn tightened() -> Bench {
+    longtail()
+        .build(&[("rotor-front", "none"), ("rotor-rear", "none")])
+        .state(&[("rotor-front", "180 mm"), ("rotor-rear", "180 mm")])
+        .forget("rotor-limit")
+        .measure(&[
+            ("rotor-wear", "1.7 mm"),
+            ("shell-bore", "33.6 mm"),
+            ("chainline-front", "51.5"),
+            ("chainline-rear", "45.0"),
+            ("back-pedal", "10/10"),
+        ])
+        .torque(&[
+            ("lockring", "35"),
+            ("reaction", "10"),
+            ("crank", "40"),
+            ("chainring", "8.5"),
+            ("cassette", "40"),
+            ("pedal", "36"),
+            ("stem", "5"),
+            ("calliper-front", "7"),
+            ("calliper-rear", "7"),
+        ])
+}
+
+/// A pack of iron phosphate on an unmarked frame with plain brakes.
+fn unmarked() -> Bench {
+    trekking()
+        .forget("permitted-mass")
+        .state(&[
+            ("rider-mass", "60 kg"),
+            ("brake-front", "rim-caliper"),
+            ("brake-rear", "coaster"),
+        ])
+        .receive("pack", &[("chemistry", "iron-phosphate")], ReceiptText::default())
+        .measure(&[("low-cutoff", "27 V")])
+}
+
+#[test]
+fn a_weak_limit_moved_far_never_stops_a_job() {
+    let sheet = RuleSheet::shipped();
+    let weak = weak(&sheet);
+    let mut moved = BTreeSet::new();
+    for bench in [
+        trekking(),
+        longtail(),
+        hardtail(),
+        rebuilt(),
+        tightened(),
+        unmarked(),
+    ] {
+        for check in ALL.iter().filter(|check| check.concede == Concede::Owner) {
+            let before = bench.report(check);
+            if before.verdict == Verdict::Fail {
+                continue;
+            }
+            for rule in &weak {
+                if !before
+                    .limits
+                    .iter()
+                    .any(|limit| limit.starts_with(&format!("{} ", rule.key)))
+                {
+                    continue;
+                }
+                for share in [0.1, 0.5, 2.0, 10.0] {
+                    let text = (rule.value * share).to_string();
+                    let Ok(sheet) = sheet.clone().with_override(&rule.key, &text, "moved") else {
+                        continue;
+                    };
+                    let after = bench.report_by(check, &sheet);
+                    assert_ne!(
+                        after.verdict,
+                        Verdict::Fail,
+                        "{} at {text} {} stops {}: {:?}",
+                        rule.key,
+                        rule.unit,
+                        check.id,
+                        after.findings
+                    );
+                    moved.insert(rule.key.clone());
+                }
+            }
+        }
+    }
+    assert!(moved.len() >= 24, "only {moved:?} were moved");
+}
+
+#[test]
+fn what_may_stop_all_the_same_is_in_the_sheet_and_weak() {
+    let sheet = RuleSheet::shipped();
+    for (key, why) in MAY_STOP {
+        let rule = sheet.get(key).unwrap();
+        assert!(matches!(rule.basis, Basis::Memory | Basis::Judgement), "{key}");
+        assert!(!why.is_empty());
+    }
+}
