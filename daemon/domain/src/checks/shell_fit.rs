@@ -10,7 +10,7 @@ use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::nearest::nearest;
 use crate::part::Slot;
-use crate::prediction;
+use crate::prediction::{self, sprockets};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -54,7 +54,7 @@ fn run(case: &Case<'_>) -> Outcome {
 
     let number = case.job().number;
     let other = format!("a kit of another band, or a hub: lockring build {number} motor=PART");
-    let spacers = spacer_remedy(&kit, measured.width, number);
+    let spacers = spacer_remedy(&kit, width, case.rule("frame.thread-spare"), number);
     let mut findings = vec![
         kind(standard, bore, width, &fit),
         body(case, &kit, bore, &fit, &other),
@@ -214,16 +214,26 @@ fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &st
     finding
 }
 
-fn spacer_remedy(kit: &MotorKit, width: Length, number: u32) -> String {
-    match shell::spacer_window(kit, width) {
-        Some((least, most)) => format!(
-            "spacers of {:.1} to {:.1} mm together: lockring measure {number} spacer {:.1}mm; each millimetre moves the chainline and \
-             the right pedal out by one",
-            mm(least),
-            mm(most),
-            mm(least)
+/// Spacers that make the width fit, `spare` (m) of thread beyond the kit's least included. The
+/// calliper's doubt is kept off both ends, so that the cure cures.
+fn spacer_remedy(kit: &MotorKit, width: Known, spare: f64, number: u32) -> String {
+    let spared = MotorKit {
+        thread: kit.thread.map(|thread| ClampThread {
+            engagement_min: thread.engagement_min + Length::metres(spare),
+            ..thread
+        }),
+        ..*kit
+    };
+    let least = sprockets::enough_mm((kit.width_min.si() - width.value + width.expanded()).max(0.0));
+    let most = shell::spacer_window(&spared, Length::metres(width.value))
+        .map(|(_, most)| mm(most) - 1e3 * width.expanded())
+        .filter(|most| *most >= least - 1e-6);
+    match most {
+        Some(most) => format!(
+            "spacers of {least:.1} to {most:.1} mm together: lockring measure {number} spacer {least:.1}mm; each millimetre moves \
+             the chainline and the right pedal out by one",
         ),
-        None => "no spacers make this width fit the kit".to_owned(),
+        None => "no spacers make this width fit the kit and leave thread to spare".to_owned(),
     }
 }
 

@@ -106,10 +106,7 @@ fn carries(case: &Case<'_>, gauge: Gauge, current: Current) -> Result<Vec<Findin
     let window =
         electrics::fuse_window(current, Current::amperes(carries)).map_err(|error| unusable(&error))?;
     let thicker = match electrics::thinnest_for(current).map_err(|error| unusable(&error))? {
-        Some(gauge) => format!(
-            "thicker leads, never a bigger fuse: lockring measure {job} wire-gauge {}",
-            gauge.number()
-        ),
+        Some(gauge) => leads_of(gauge, job),
         None => {
             "two pairs of leads or less current: no stored gauge carries a fuse for this current".to_owned()
         }
@@ -139,7 +136,7 @@ fn carries(case: &Case<'_>, gauge: Gauge, current: Current) -> Result<Vec<Findin
             }
         ))
         .with_arithmetic(arithmetic.clone())
-        .with_remedy(thicker.clone());
+        .with_remedy(thicker);
     let mut findings = vec![prediction::advise_only(load, advice)];
     if let Some(fuse) = case.optional_number("fuse") {
         let fused = Judged::new("fuse for the leads it protects", fuse, Kind::Current, "A")
@@ -152,9 +149,37 @@ fn carries(case: &Case<'_>, gauge: Gauge, current: Current) -> Result<Vec<Findin
             )),
             None => fused,
         };
-        findings.push(prediction::advise_only(fused.with_remedy(thicker), advice));
+        findings.push(prediction::advise_only(
+            fused.with_remedy(carrying(fuse.value, job)),
+            advice,
+        ));
     }
     Ok(findings)
+}
+
+/// The thinnest leads that the recorded fuse (A) protects.
+fn carrying(fuse: f64, job: u32) -> String {
+    let carries = |gauge: &Gauge| {
+        gauge
+            .free_air()
+            .is_some_and(|free_air| free_air.as_amperes() * electrics::DERATING >= fuse)
+    };
+    // The window of the code, thinnest first.
+    let gauge = (0..=40)
+        .rev()
+        .filter_map(|number| Gauge::new(number).ok())
+        .find(carries);
+    match gauge {
+        Some(gauge) => leads_of(gauge, job),
+        None => "two pairs of leads: no stored gauge carries this fuse".to_owned(),
+    }
+}
+
+fn leads_of(gauge: Gauge, job: u32) -> String {
+    format!(
+        "thicker leads, never a bigger fuse: lockring measure {job} wire-gauge {}",
+        gauge.number()
+    )
 }
 
 #[cfg(test)]

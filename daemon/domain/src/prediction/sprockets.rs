@@ -149,7 +149,8 @@ pub fn spacings(case: &Case<'_>, count: usize) -> Vec<&'static Spacing> {
 /// limit once it is done.
 pub fn enough_mm(metres: f64) -> f64 {
     // The small amount keeps 1.6 mm, as a binary fraction, from becoming 1.7.
-    (1e4 * metres.max(0.0) - 1e-6).ceil().max(0.0) / 10.0
+    // Adding nought turns a nought below zero into one that is written without a sign.
+    (1e4 * metres.max(0.0) - 1e-6).ceil().max(0.0) / 10.0 + 0.0
 }
 
 fn widest(case: &Case<'_>, count: usize) -> &'static Spacing {

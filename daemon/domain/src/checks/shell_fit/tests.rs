@@ -127,3 +127,21 @@ fn the_spacers_the_remedy_names_clear_it() {
             job.measure(&[("spacer", "0.0mm")])
         });
 }
+
+#[test]
+fn the_spacers_named_clear_a_narrow_shell_through_the_calliper_s_doubt() {
+    // 68.0 - 67.5 mm and 0.1 mm of the calliper's doubt: 0.6 mm.
+    longtail().measure(&[("shell-width", "67.5 mm")]).cured(
+        &CHECK,
+        "lockring measure 21 spacer 0.6mm",
+        |job| job.measure(&[("spacer", "0.6mm")]),
+    );
+    // 87.0 - 76.9 leaves 10.1 mm of thread, 11 are wanted: none to give back.
+    let wide = longtail().measure(&[("shell-width", "76.9 mm")]);
+    let report = wide.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[3].remedies[0].starts_with("no spacers"),
+        "{:?}",
+        report.findings[3]
+    );
+}
