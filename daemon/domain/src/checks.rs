@@ -86,6 +86,8 @@ pub mod wiring_leads;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]
+mod remedies;
+#[cfg(test)]
 pub(crate) mod testing;
 #[cfg(test)]
 mod weak_limits;

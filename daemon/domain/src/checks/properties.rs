@@ -16,9 +16,9 @@ use crate::code;
 use crate::unit;
 
 /// A value that a check judges, on a bicycle that is otherwise in order.
-struct Measured {
+pub(super) struct Measured {
     check: &'static Check,
-    code: &'static str,
+    pub(super) code: &'static str,
     /// The bicycle without the value.
     bench: fn() -> Bench,
     /// From a value that passes to one that fails.
@@ -79,7 +79,7 @@ const TABLE: &[Measured] = &[
 ];
 
 /// Each row of the table with its bicycle, made once.
-fn rows() -> impl Iterator<Item = (&'static Measured, &'static Bench)> {
+pub(super) fn rows() -> impl Iterator<Item = (&'static Measured, &'static Bench)> {
     static BENCHES: OnceLock<Vec<Bench>> = OnceLock::new();
     let benches = BENCHES.get_or_init(|| TABLE.iter().map(|row| (row.bench)()).collect());
     TABLE.iter().zip(benches)
@@ -94,6 +94,12 @@ impl Measured {
     /// The value at a share of the way from good to bad, in `unit`.
     fn at(&self, share: f64) -> f64 {
         self.from + share * (self.to - self.from)
+    }
+
+    /// The bicycle with the value at a share of the way from good to bad.
+    pub(super) fn measured(&self, bench: &Bench, share: f64) -> Bench {
+        let text = format!("{:.9} {}", self.at(share), self.unit);
+        bench.clone().measure(&[(self.code, &text)])
     }
 
     fn verdict(&self, bench: &Bench, value: f64, unit: &str) -> Verdict {
