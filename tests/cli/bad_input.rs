@@ -52,6 +52,11 @@ const WRONG: &[(&str, i32, &[&str])] = &[
         BAD_INPUT,
         &["24.3.2026", "2026-03-24"],
     ),
+    (
+        "brief 2 rider-power=lazy",
+        BAD_INPUT,
+        &["lazy", "easy, steady, sporty"],
+    ),
     ("donor 2 rim-inner=700C", BAD_INPUT, &["700C", "10 mm to 80 mm"]),
     (
         "donor 2 shell-standard=35x1",

@@ -213,7 +213,10 @@ impl Code {
     /// # Errors
     /// As [`Field::read`], and [`FieldError::Unreadable`] for a text that makes no sense.
     pub fn read(&self, text: &str, force: bool) -> Result<Value, FieldError> {
-        let value = self.field.read(text, force)?;
+        let value = self
+            .field
+            .read(self.sense.stands_for(text), force)
+            .map_err(|error| self.sense.words_too(error))?;
         let Value::Text(said) = &value else {
             return Ok(value);
         };

@@ -1,7 +1,7 @@
 //! Codes of the brief: what the rider needs.
 
 use super::Group::Brief;
-use super::{Code, count, gradient, kilograms, kmh, quantity, watts};
+use super::{Code, Sense, count, gradient, kilograms, kmh, quantity, watts};
 use crate::field::Shape;
 use crate::unit::Kind;
 
@@ -125,14 +125,16 @@ pub(super) const CODES: &[Code] = &[
         "",
         "rider's power when cruising",
         watts(0.0, 400.0),
-    ),
+    )
+    .meaning(Sense::Effort),
     Code::stated(
         Brief,
         "rider-power-hill",
         "",
         "rider's power on the hill",
         watts(0.0, 600.0),
-    ),
+    )
+    .meaning(Sense::Effort),
     Code::stated(
         Brief,
         "posture",

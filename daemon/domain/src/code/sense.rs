@@ -3,6 +3,7 @@
 use lockring_calc::shell::{Hand, SHELLS, ShellStandard};
 use lockring_calc::wheel::{self, TyreError};
 
+use crate::field::FieldError;
 use crate::prediction;
 
 /// What a text stands for.
@@ -16,9 +17,55 @@ pub enum Sense {
     Shell,
     /// Torques marked on parts.
     TorqueMarks,
+    /// A power that may be told as an effort in words.
+    Effort,
 }
 
+/// Efforts that riders tell in words, and the power they stand for (common practice, no source:
+/// easy 60 to 80 W, steady 100 to 120, sporty 150 and more; a healthy adult holds 75 W for eight
+/// hours, Malewicki 1983 as restated).
+const EFFORTS: [(&str, &str); 3] = [("easy", "70 W"), ("steady", "110 W"), ("sporty", "160 W")];
+
 impl Sense {
+    /// What a text stands for: an effort's power, else itself.
+    pub(super) fn stands_for(self, text: &str) -> &str {
+        let word = text.trim();
+        let effort = EFFORTS
+            .iter()
+            .find(|(effort, _)| effort.eq_ignore_ascii_case(word));
+        match (self, effort) {
+            (Self::Effort, Some((_, power))) => power,
+            _ => text,
+        }
+    }
+
+    /// The complaint with the words that would do too.
+    pub(super) fn words_too(self, error: FieldError) -> FieldError {
+        match (self, error) {
+            (
+                Self::Effort,
+                FieldError::Unreadable {
+                    name,
+                    given,
+                    why,
+                    expected,
+                    example,
+                },
+            ) => {
+                let words: Vec<&str> = EFFORTS.iter().map(|(word, _)| *word).collect();
+                let expected = format!("{expected}, or {}", words.join(", "));
+                FieldError::Unreadable {
+                    name,
+                    given,
+                    why,
+                    expected,
+                    example,
+                }
+            }
+            (_, error) => error,
+        }
+    }
+
     /// A text that makes sense.
     pub const fn example(self) -> &'static str {
         match self {
@@ -26,6 +73,7 @@ impl Sense {
             Self::TyreSize => "42-622",
             Self::Shell => "english",
             Self::TorqueMarks => "stem max 6",
+            Self::Effort => "steady",
         }
     }
 
@@ -33,7 +81,8 @@ impl Sense {
     /// gives an example.
     pub(super) fn check(self, text: &str) -> Result<(), Nonsense> {
         match self {
-            Self::Any => Ok(()),
+            // An effort has become a power before it comes here.
+            Self::Any | Self::Effort => Ok(()),
             Self::TyreSize => match wheel::parse_tyre(text) {
                 // A size that is not stored may still be what is on the wheel.
                 Ok(_) | Err(TyreError::UnknownSize { .. }) => Ok(()),
@@ -144,6 +193,25 @@ mod tests {
         for name in ["english", "press-41x92", "41x92", "one-piece", "englsh", "12x3"] {
             assert!(Sense::Shell.check(name).is_ok(), "{name}");
         }
+    }
+
+    #[test]
+    fn an_effort_in_words_is_a_power_and_only_where_powers_are_told() {
+        // Common practice, no source: easy 60 to 80 W, steady 100 to 120, sporty 150 and more.
+        for (word, low, high) in [
+            ("easy", 60.0, 80.0),
+            ("Steady ", 100.0, 120.0),
+            ("sporty", 150.0, 180.0),
+        ] {
+            let watts: f64 = Sense::Effort
+                .stands_for(word)
+                .trim_end_matches(" W")
+                .parse()
+                .unwrap();
+            assert!((low..=high).contains(&watts), "{word}: {watts}");
+        }
+        assert_eq!(Sense::Effort.stands_for("95 W"), "95 W");
+        assert_eq!(Sense::Any.stands_for("easy"), "easy");
     }
 
     #[test]
