@@ -11,6 +11,9 @@ use crate::desk::Desk;
 ///
 /// Attributes read off the part are compared with the order. A pack needs serial, lot, volts at
 /// rest, spread between cell groups, papers and damage before it is fitted.
+///
+/// Received again with something more, the part keeps what is on file and this is added. With
+/// nothing, or with another serial, it is a replacement and begins anew.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring receive 21 cassette\n  \

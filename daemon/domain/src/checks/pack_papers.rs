@@ -171,4 +171,35 @@ mod tests {
             },
         );
     }
+
+    #[test]
+    fn papers_filed_later_leave_the_damage_and_what_was_read_off_the_pack() {
+        let dented = ReceiptText {
+            serial: "40117".into(),
+            damage: "dented corner".into(),
+            ..ReceiptText::default()
+        };
+        let papers = ReceiptText {
+            papers: "UN 38.3 summary, pack report".into(),
+            ..ReceiptText::default()
+        };
+        let filed =
+            trekking()
+                .receive("pack", &[("series", "14")], dented)
+                .receive("pack", &[], papers.clone());
+        let report = filed.expect(&CHECK, Verdict::Fail);
+        assert_eq!(report.summary(), "the pack is damaged: dented corner");
+        let receipt = filed.job.build[&Slot::Pack].receipt.as_ref().unwrap();
+        assert_eq!(receipt.serial.as_deref(), Some("40117"));
+        assert!(receipt.found.contains_key("series"), "{receipt:?}");
+        // Another serial is another pack.
+        let other = ReceiptText {
+            serial: "40118".into(),
+            ..papers
+        };
+        let replaced = filed.receive("pack", &[], other);
+        replaced.expect(&CHECK, Verdict::Pass);
+        let receipt = replaced.job.build[&Slot::Pack].receipt.as_ref().unwrap();
+        assert!(receipt.found.is_empty(), "{receipt:?}");
+    }
 }

@@ -186,9 +186,46 @@ pub(super) fn receive(
         papers: given(&details.papers),
         damage: given(&details.damage),
     };
+    let receipt = match &line.receipt {
+        Some(before) if is_same_part(before, &receipt) => {
+            draft.say(format!("added to what is on file of the {}", slot.word()));
+            added(before, receipt)
+        }
+        _ => receipt,
+    };
     say_receipt(draft, &line, &receipt);
     draft.push(Event::Received(receipt));
     Ok(())
+}
+
+/// Whether a further receipt speaks of the part on file: it tells something, and no other
+/// serial. One that tells nothing, or another serial, is a replacement and begins anew.
+fn is_same_part(before: &Receipt, now: &Receipt) -> bool {
+    let tells = !now.found.is_empty()
+        || now.volts.is_some()
+        || now.group_spread.is_some()
+        || [&now.serial, &now.lot, &now.papers, &now.damage]
+            .iter()
+            .any(|text| text.is_some());
+    let other = matches!((&before.serial, &now.serial), (Some(old), Some(new)) if old != new);
+    tells && !other
+}
+
+/// What is told now before what was on file: damage seen once, or a figure read off the part,
+/// does not go away because its papers come later.
+fn added(before: &Receipt, now: Receipt) -> Receipt {
+    let mut found = before.found.clone();
+    found.extend(now.found);
+    Receipt {
+        slot: now.slot,
+        found,
+        serial: now.serial.or_else(|| before.serial.clone()),
+        lot: now.lot.or_else(|| before.lot.clone()),
+        volts: now.volts.or(before.volts),
+        group_spread: now.group_spread.or(before.group_spread),
+        papers: now.papers.or_else(|| before.papers.clone()),
+        damage: now.damage.or_else(|| before.damage.clone()),
+    }
 }
 
 fn say_receipt(draft: &mut Draft, line: &Line, receipt: &Receipt) {
