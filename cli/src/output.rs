@@ -24,6 +24,7 @@ pub(crate) mod progress;
 pub(crate) mod regear;
 pub(crate) mod reply;
 pub(crate) mod report;
+pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
 pub(crate) mod table;

@@ -1,18 +1,23 @@
 //! `lockring ride`: a run of the test ride.
 
-use lockring_proto::v1::{Assignment, RecordRequest};
+use lockring_proto::v1::forecasts_client::ForecastsClient;
+use lockring_proto::v1::{Assignment, RecordRequest, RidePlanRequest};
 
 use crate::args;
+use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
+use crate::output::ride_plan;
 
 /// Record a run of the test ride
 ///
 /// The kind of run and its values, in the run's own order or as FIELD=VALUE. A unit may stand
-/// apart from its number. `lockring words runs` lists the runs and their fields.
+/// apart from its number. `lockring words runs` lists the runs and their fields; `plan` instead of
+/// a run shows the sheet: every run in order with what is expected and what is allowed.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
+    lockring ride 21 plan\n  \
     lockring ride 21 cutoff 25,1 24,9\n  \
     lockring ride 21 stop 4,6 m 25 km/h\n  \
     lockring ride 21 hill speed=11,5 grade=8% volts=44,2")]
@@ -35,6 +40,9 @@ pub(crate) struct Ride {
 
 impl Ride {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        if self.run == PLAN && self.values.is_empty() {
+            return plan(desk, self.job).await;
+        }
         let request = RecordRequest {
             origin: Some(desk.origin()?),
             job: self.job,
@@ -46,6 +54,21 @@ impl Ride {
         };
         change(desk, request, of_jobs!(record)).await
     }
+}
+
+/// The word that stands in a run's place for the sheet.
+const PLAN: &str = "plan";
+
+/// Shows the sheet.
+async fn plan(desk: &mut Desk<'_>, job: u32) -> Result<Exit, CommandError> {
+    let ask = |channel, request| async move { ForecastsClient::new(channel).ride_plan(request).await };
+    let reply = desk.client().await?.call(ORDINARY, RidePlanRequest { job }, ask).await?;
+    if desk.out.look.json {
+        desk.out.json(&reply)?;
+    } else {
+        ride_plan::print(&mut desk.out, &reply)?;
+    }
+    Ok(Exit::Ok)
 }
 
 /// Values in order: `FIELD=VALUE` names its field, a bare word is the next field's value, and

@@ -32,6 +32,7 @@ pub mod prediction;
 pub mod refusal;
 pub mod regear;
 pub mod ride_class;
+pub mod ride_plan;
 pub mod rules;
 pub mod sheet;
 pub mod stage;

@@ -3,8 +3,10 @@
 use std::pin::Pin;
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use lockring_domain::forecast;
 use lockring_domain::refusal::Refusal;
+use lockring_domain::ride_plan;
 use lockring_proto::v1;
 use tokio::sync::mpsc::{self, Sender};
 use tokio_stream::Stream;
@@ -52,6 +54,19 @@ impl v1::forecasts_server::Forecasts for Forecasts {
                 reply: Some(to_proto::forecast(&job, &found)),
             })
         })))
+    }
+
+    async fn ride_plan(
+        &self,
+        request: Request<v1::RidePlanRequest>,
+    ) -> Result<Response<v1::RidePlanReply>, Status> {
+        let v1::RidePlanRequest { job } = request.into_inner();
+        let answer = self.0.read(move |daemon, reader| {
+            Ok(existing_job(reader, job)?.map(|job| {
+                to_proto::ride_plan(&job, &ride_plan::plan(&job, Timestamp::now(), &daemon.rules))
+            }))
+        });
+        answer.await.map(Response::new)
     }
 }
 

@@ -161,7 +161,8 @@ impl Bench {
             .and_then(|fact| fact.value.number())
     }
 
-    fn set(&mut self, key: &str, value: Value) {
+    /// Puts a value in place of what is known.
+    pub(crate) fn set(&mut self, key: &str, value: Value) {
         let fact = Fact {
             value,
             provenance: Provenance::Stated,

@@ -1,0 +1,357 @@
+//! The sheet for the test ride: each run in bench order with what is expected and what is
+//! allowed.
+//!
+//! What is allowed comes out of the checks of the ride themselves: on a copy of the job every
+//! box is filled in, and the limits they then name are the sheet's. What is expected comes from
+//! the same model as the forecast.
+
+use jiff::Timestamp;
+
+use lockring_calc::energy;
+use lockring_calc::pack::Load;
+use lockring_calc::performance;
+use lockring_calc::quantity::Power;
+
+use crate::case::Case;
+use crate::check::Report;
+use crate::code::{self, Run};
+use crate::finding::Halt;
+use crate::fit::Bench;
+use crate::gate;
+use crate::job::Job;
+use crate::part::Slot;
+use crate::prediction;
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+use crate::unit::{self, Kind};
+
+/// Before the first run (common practice, no source).
+const BEFORE: [&str; 4] = [
+    "tyre pressure set and written down; brakes bedded in",
+    "pack 60 to 100 % full for speed, 30 to 40 % for the hill",
+    "everything on board that the rider will carry, within 5 kg, or it is corrected for",
+    "stop at once when a brake, the frame or the pack is in doubt; keep to the traffic rules of the place",
+];
+
+/// How each run is done, in the order of the sheet (common practice, no source).
+const ORDER: [(&str, &str); 15] = [
+    (
+        "conditions",
+        "who and what is on board, mean wind, air; wind at most 2 to 3 m/s",
+    ),
+    (
+        "stop",
+        "three times from the set speed, both brakes, dry and level",
+    ),
+    ("stop-rear", "rear brake alone from the set speed"),
+    (
+        "cutoff",
+        "200 m flat and flying, same line both ways; again when more than 3 % apart",
+    ),
+    ("speed", "timed over the same strip both ways, its grade known"),
+    ("walk", "held on the level"),
+    ("run-on", "pedal at 20 km/h, stop pedalling; again with a lever"),
+    (
+        "hill",
+        "the rider's hill, grade at five points, steady and seated",
+    ),
+    ("restart", "three starts on the steepest part, seated"),
+    (
+        "soak",
+        "the hill two or three times back to back, then the case at its sticker",
+    ),
+    (
+        "rough",
+        "500 m of kerb and cobbles, back-pedal in the lowest gear, gap watched",
+    ),
+    (
+        "energy",
+        "a mixed loop of at least 8 km at cruising speed with at least three stops",
+    ),
+    ("noise", "at one metre, under load"),
+    ("codes", "open at the end, after five minutes of water and 1 km"),
+    ("recheck", "lock ring, axle, torque arm, crank and stem, hot"),
+];
+
+/// The run that says what the others were done with.
+const CONDITIONS: &str = "conditions";
+
+/// One run of the sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// The run.
+    pub run: &'static Run,
+    /// How it is done.
+    pub how: &'static str,
+    /// Fields with what is expected in each and what was recorded already, in words.
+    pub boxes: Vec<Blank>,
+    /// What is allowed: the figure's name and its limit, in words; without a figure what is asked.
+    pub limits: Vec<(String, String)>,
+    /// The command that records it, values left blank.
+    pub command: String,
+}
+
+/// One box of a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blank {
+    /// The field's word.
+    pub word: &'static str,
+    /// What it is.
+    pub name: &'static str,
+    /// What the model expects; empty where it says nothing.
+    pub expected: String,
+    /// What was recorded; empty before.
+    pub recorded: String,
+}
+
+/// The sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// To be seen to before the first run.
+    pub before: &'static [&'static str],
+    /// The runs.
+    pub lines: Vec<Line>,
+}
+
+/// The sheet of a job with all that is known.
+pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
+    let case = Case::new(job, rules, Stage::TestRide);
+    let judged = judged(job, now, rules);
+    let lines = ORDER.iter().filter_map(|(word, how)| {
+        let run = code::runs().iter().find(|run| run.word == *word)?;
+        Some(line(&case, run, how, &judged))
+    });
+    Plan {
+        before: &BEFORE,
+        lines: lines.collect(),
+    }
+}
+
+/// What the checks of the ride say when every box of a copy is filled in.
+fn judged(job: &Job, now: Timestamp, rules: &RuleSheet) -> Vec<Report> {
+    let mut bench = Bench::of(job, now);
+    for key in code::runs().iter().flat_map(|run| run.fields).map(|(_, key)| key) {
+        let row = code::find(key).expect("runs name codes");
+        let known = job.facts.get(*key).is_some_and(|fact| fact.stale.is_none());
+        if let (false, Ok(value)) = (known, row.read(&row.example(), true)) {
+            bench.set(key, value);
+        }
+    }
+    gate::run(Stage::TestRide, &bench.job, rules)
+}
+
+fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]) -> Line {
+    let about = |report: &&Report| belongs(report, run);
+    let mut limits: Vec<(String, String)> = Vec::new();
+    for report in judged.iter().filter(about) {
+        let figures = report.findings.iter().flat_map(|finding| &finding.figures);
+        let limited: Vec<_> = figures
+            .filter(|figure| !figure.limit.is_empty())
+            .map(|figure| (figure.name.trim_end_matches(',').to_owned(), figure.limit.clone()))
+            .collect();
+        // A tally or a word has no figure: what the check asks for says it.
+        let said = if limited.is_empty() {
+            vec![(report.check.title.to_owned(), String::new())]
+        } else {
+            limited
+        };
+        for limit in said {
+            if !limits.contains(&limit) {
+                limits.push(limit);
+            }
+        }
+    }
+    let blanks = run.fields.iter().map(|(word, key)| blank(case, word, key));
+    let values: Vec<String> = run
+        .fields
+        .iter()
+        .filter_map(|(word, key)| Some(format!("{word}={}", code::find(key)?.field.blank())))
+        .collect();
+    Line {
+        run,
+        how,
+        boxes: blanks.collect(),
+        limits,
+        command: format!(
+            "lockring ride {} {} {}",
+            case.job().number,
+            run.word,
+            values.join(" ")
+        ),
+    }
+}
+
+/// Whether a check is about a run: it looks at one of its boxes. Almost all look at who was on
+/// board, which belongs to them and not to the conditions.
+fn belongs(report: &Report, run: &Run) -> bool {
+    let looks_at = |run: &Run| run.fields.iter().any(|(_, key)| report.uses.contains(*key));
+    let elsewhere = || {
+        code::runs()
+            .iter()
+            .filter(|other| other.word != CONDITIONS)
+            .any(looks_at)
+    };
+    looks_at(run) && (run.word != CONDITIONS || !elsewhere())
+}
+
+fn blank(case: &Case<'_>, word: &'static str, key: &'static str) -> Blank {
+    let row = code::find(key).expect("runs name codes");
+    let recorded = case.job().facts.get(key).filter(|fact| fact.stale.is_none());
+    Blank {
+        word,
+        name: row.field.name,
+        // What the model cannot say for want of data is left blank on the sheet.
+        expected: expected(case, key).unwrap_or_default(),
+        recorded: recorded.map_or_else(String::new, |fact| row.field.show(&fact.value)),
+    }
+}
+
+/// What the model expects in a box; empty where it has nothing to say.
+fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
+    let shown = |kind, unit, si| unit::show(kind, unit, si);
+    Ok(match key {
+        "test-mass" => {
+            let on_board = case.number("rider-mass")?.value + case.number("load-mass")?.value;
+            shown(Kind::Mass, "kg", on_board)
+        }
+        "cutoff-out" | "cutoff-back" => prediction::assist_limit(case)?
+            .map_or_else(String::new, |limit| shown(Kind::Speed, "km/h", limit.si())),
+        "speed-out" | "speed-back" => shown(Kind::Speed, "km/h", level(case)?.speed.si()),
+        "speed-volts" => shown(Kind::Voltage, "V", level(case)?.pack_voltage.si()),
+        "speed-amps" => shown(Kind::Current, "A", level(case)?.battery_current.si()),
+        "hill-grade-ridden" => {
+            let grade = case.number("hill-grade")?.value;
+            format!(
+                "{} ({})",
+                shown(Kind::Grade, "%", grade),
+                case.word("hill-source")?
+            )
+        }
+        "hill-speed-ridden" => shown(Kind::Speed, "km/h", hill(case)?.speed.si()),
+        "hill-volts" => shown(Kind::Voltage, "V", hill(case)?.pack_voltage.si()),
+        "energy-charge" => format!(
+            "{} for each km",
+            shown(Kind::Charge, "Ah", 1000.0 * charge_per_metre(case)?)
+        ),
+        _ => String::new(),
+    })
+}
+
+/// The top speed on the level with a full pack.
+fn level(case: &Case<'_>) -> Result<performance::Climb, Halt> {
+    let rider = prediction::rider(case, case.number("rider-power")?.value);
+    let system = performance::DriveSystem {
+        pack: prediction::full_pack(case, Load::Sustained)?,
+        ..prediction::drive(case, Load::Sustained)?
+    };
+    let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
+    performance::top_speed_assisted(&system, &rider, &road, prediction::air_density(case)?)
+        .map_err(|error| prediction::unusable(case, "drive", &error))
+}
+
+/// The hill of the brief at the charge a hill is judged at.
+fn hill(case: &Case<'_>) -> Result<performance::Climb, Halt> {
+    let rider = prediction::rider(case, case.number("rider-power-hill")?.value);
+    let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
+    let grade = prediction::grade(case.number("hill-grade")?.value);
+    let system = prediction::drive(case, Load::Sustained)?;
+    performance::steady_climb(
+        &system,
+        Some(&rider),
+        &road,
+        prediction::air_density(case)?,
+        grade,
+    )
+    .map_err(|error| prediction::unusable(case, "drive", &error))
+}
+
+/// Charge drawn over distance on the brief's road, C/m.
+fn charge_per_metre(case: &Case<'_>) -> Result<f64, Halt> {
+    let halt = |error| prediction::unusable(case, "route", &error);
+    let planning = prediction::planning(case)?;
+    let route = prediction::route(case)?;
+    let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
+    let need = energy::wheel_need(&road, &route, &planning).map_err(halt)?;
+    let rider = Power::watts(case.number("rider-power")?.value);
+    let drawn = energy::battery_need(&need, rider, &route, &planning).map_err(halt)?;
+    let nominal = prediction::battery(&case.part(Slot::Pack)?)?.nominal();
+    Ok(drawn.si() / nominal.si())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{longtail, trekking};
+
+    fn of(job: &Job) -> Plan {
+        plan(job, job.touched, &RuleSheet::shipped())
+    }
+
+    fn at<'p>(plan: &'p Plan, run: &str) -> &'p Line {
+        plan.lines.iter().find(|line| line.run.word == run).unwrap()
+    }
+
+    #[test]
+    fn every_run_has_its_line_once() {
+        let plan = of(&trekking().job);
+        let words: Vec<&str> = plan.lines.iter().map(|line| line.run.word).collect();
+        let mut sorted = words.clone();
+        sorted.sort_unstable();
+        let mut all: Vec<&str> = code::runs().iter().map(|run| run.word).collect();
+        all.sort_unstable();
+        assert_eq!(sorted, all);
+        assert_eq!(words[..2], ["conditions", "stop"]);
+    }
+
+    #[test]
+    fn the_limits_are_those_of_the_checks() {
+        let plan = of(&trekking().job);
+        // EN 15194, start-up assistance: 6 km/h; 25 km/h for the class.
+        let walk = &at(&plan, "walk").limits;
+        assert!(walk.iter().any(|(_, limit)| limit.contains("6 km/h")), "{walk:?}");
+        let cutoff = &at(&plan, "cutoff").limits;
+        assert!(cutoff.iter().any(|(_, limit)| limit.contains("25")), "{cutoff:?}");
+        let stop = &at(&plan, "stop").limits;
+        assert!(stop.iter().any(|(_, limit)| limit.contains(" m")), "{stop:?}");
+        // This brief asks for no start on the hill.
+        let free: Vec<&str> = plan
+            .lines
+            .iter()
+            .filter(|line| line.limits.is_empty())
+            .map(|line| line.run.word)
+            .collect();
+        assert_eq!(free, ["restart", "rough", "noise"]);
+    }
+
+    #[test]
+    fn what_is_expected_stands_beside_the_box_and_what_was_recorded_too() {
+        // Worked example of the trade (common practice, no source): 42/34 makes 6.3 km/h on 10.8 %.
+        let bicycle = longtail().state(&[("hill-grade", "10.8%"), ("hill-source", "measured")]);
+        let sheet = of(&bicycle.job);
+        let hill = at(&sheet, "hill");
+        let speed = &hill.boxes[0].expected;
+        let kmh: f64 = speed.split(' ').next().unwrap().parse().unwrap();
+        assert!((kmh - 6.3).abs() < 0.2, "{speed}");
+        assert_eq!(hill.boxes[0].recorded, "");
+        assert!(
+            hill.command
+                .starts_with("lockring ride 21 hill speed=…km/h grade="),
+            "{}",
+            hill.command
+        );
+        assert_eq!(at(&sheet, "cutoff").boxes[0].expected, "25 km/h");
+        let ridden = bicycle.ride(
+            "hill",
+            &[("speed", "6.2km/h"), ("grade", "10.8%"), ("volts", "44V")],
+        );
+        assert_eq!(at(&of(&ridden.job), "hill").boxes[0].recorded, "6.2 km/h");
+    }
+
+    #[test]
+    fn a_job_without_data_still_has_its_sheet() {
+        let bare = of(&longtail().build(&[("motor", "none"), ("pack", "none")]).job);
+        assert_eq!(bare.lines.len(), code::runs().len());
+        assert_eq!(at(&bare, "hill").boxes[0].expected, "");
+        assert!(at(&bare, "energy").boxes[1].expected.is_empty());
+    }
+}
