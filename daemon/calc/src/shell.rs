@@ -7,7 +7,7 @@ use crate::doubt::{FitError, in_range};
 use crate::quantity::{Angle, Length};
 
 mod tables;
-pub use tables::{Hand, SHELLS, ShellStandard, Thread, shell};
+pub use tables::{Hand, SHELLS, ShellStandard, Thread, ThreadFit, shell};
 
 /// Free play a motor body needs in the bore, mm over the diameter (judgement).
 pub const BODY_CLEARANCE_MM: f64 = 0.1;
@@ -179,6 +179,57 @@ pub fn spacer_window(kit: &MotorKit, width: Length) -> Option<(Length, Length)> 
     let widest = by_thread.map_or(kit.width_max, |limit| kit.width_max.min(limit));
     let greatest = widest - width;
     (greatest.as_millimetres() >= least.as_millimetres() - 1e-9).then_some((least, greatest.max(least)))
+}
+
+/// One of a pair of rings that reduce a wide bore to the motor's body.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Adapter {
+    /// Diameter over the ring.
+    pub outer: Length,
+    /// Bore of the ring.
+    pub inner: Length,
+}
+
+/// How an adapter sits between bore and body; differences over the diameter, negative where
+/// metal meets metal.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AdapterFit {
+    /// Bore minus the ring's outside: negative for a press fit.
+    pub in_bore: Length,
+    /// The ring's bore minus the body.
+    pub round_body: Length,
+    /// Radial thickness of the ring.
+    pub wall: Length,
+}
+
+/// Compares an adapter with the bore it fills and the body it takes. Bore and body 20 to 80 mm,
+/// the ring's outside 20 to 80 mm, its inside 20 mm to less than its outside. Arithmetic.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside those ranges.
+pub fn fit_adapter(bore: Length, body: Length, adapter: Adapter) -> Result<AdapterFit, FitError> {
+    in_range("shell bore", bore.as_millimetres(), 20.0, 80.0, "mm")?;
+    in_range("motor body", body.as_millimetres(), 20.0, 80.0, "mm")?;
+    let outer = in_range(
+        "adapter outside",
+        adapter.outer.as_millimetres(),
+        20.0,
+        80.0,
+        "mm",
+    )?;
+    // A ring thinner than a tenth of a millimetre is none.
+    in_range(
+        "adapter inside",
+        adapter.inner.as_millimetres(),
+        20.0,
+        outer - 0.2,
+        "mm",
+    )?;
+    Ok(AdapterFit {
+        in_bore: bore - adapter.outer,
+        round_body: adapter.inner - body,
+        wall: (adapter.outer - adapter.inner) / 2.0,
+    })
 }
 
 /// Where the pedal sits at its lowest.

@@ -255,3 +255,37 @@ fn impossible_chains_are_named() {
         "chainring is 4 teeth; the range is 8 to 80 teeth"
     );
 }
+
+#[test]
+fn the_square_of_the_difference_has_its_own_coefficient() {
+    // A thread of the trade prints 0.01275 (F - R)^2 over the stay in inches, twice what the
+    // ISO 606 approximation gives: (1/2pi)^2 x 0.5 in x 0.5 in = 0.00633. Computed by hand.
+    let stay = Length::inches(17.25);
+    let slope = links_approximate(stay, 52, 28).unwrap() - (4.0 * 17.25 + 40.0);
+    let coefficient = slope * 0.5 * 17.25 / f64::from(24 * 24_u32);
+    near(coefficient, 0.00633, 0.000_01);
+}
+
+#[test]
+fn misprinted_rows_of_the_trade_are_not_stored() {
+    // One table prints 5.62 and 5.94 mm for twelve sprockets, wider than eleven: out of line
+    // with 5.15 to 5.3 of the others. Another prints 28 teeth for a five-arm circle of 96 mm,
+    // which nothing corroborates. Common practice, no source.
+    assert!(chain_width(12).unwrap().outer_mm[1] < chain_width(11).unwrap().outer_mm[0]);
+    assert_eq!(chain_width(12).unwrap().outer_mm, [5.15, 5.3]);
+    assert!(snap_bolt_circle(5, Length::millimetres(96.0)).is_none());
+    assert_eq!(
+        snap_bolt_circle(4, Length::millimetres(96.0))
+            .unwrap()
+            .fewest_teeth,
+        Some(32)
+    );
+    // The published minimum stands before the formula's: 110 mm is 34 teeth in one table, 33 in
+    // another.
+    assert_eq!(
+        snap_bolt_circle(5, Length::millimetres(110.0))
+            .unwrap()
+            .fewest_teeth,
+        Some(34)
+    );
+}

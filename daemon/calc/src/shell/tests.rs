@@ -278,3 +278,80 @@ fn threads_have_the_diameter_and_pitch_of_their_standards() {
         assert!((thread.pitch_mm - pitch).abs() < 5e-5, "{id} {}", thread.pitch_mm);
     }
 }
+
+#[test]
+fn the_wide_press_shell_has_a_bore_of_46_mm() {
+    // One page of the trade lists it as 42 mm, 73 wide; two independent tables give 46 mm.
+    // Common practice, no source.
+    for id in ["press-46x68", "press-46x73", "press-46x86.5"] {
+        assert_eq!(shell(id).unwrap().bore_mm, Some([46.0, 46.0]), "{id}");
+    }
+    assert_eq!(shell("press-42x73").unwrap().bore_mm, Some([42.0, 42.0]));
+}
+
+#[test]
+fn an_adapter_fills_the_bore_and_passes_the_body() {
+    // By hand: 41 mm bore, pair of 41 to 33.6 mm, body 33.5 mm.
+    let fit = |bore: f64, body: f64, outer: f64, inner: f64| {
+        fit_adapter(
+            mm(bore),
+            mm(body),
+            Adapter {
+                outer: mm(outer),
+                inner: mm(inner),
+            },
+        )
+    };
+    let good = fit(41.0, 33.5, 40.9, 33.7).unwrap();
+    near(good.in_bore.as_millimetres(), 0.1, 1e-9);
+    near(good.round_body.as_millimetres(), 0.2, 1e-9);
+    near(good.wall.as_millimetres(), 3.6, 1e-9);
+    assert!(fit(41.0, 33.5, 41.2, 33.7).unwrap().in_bore < Length::ZERO);
+    assert!(fit(41.0, 33.5, 41.0, 33.4).unwrap().round_body < Length::ZERO);
+    for (bore, body, outer, inner, word) in [
+        (19.9, 33.5, 41.0, 33.6, "bore"),
+        (80.1, 33.5, 41.0, 33.6, "bore"),
+        (41.0, 19.9, 41.0, 33.6, "body"),
+        (41.0, 80.1, 41.0, 33.6, "body"),
+        (41.0, 33.5, 80.1, 33.6, "outside"),
+        (41.0, 33.5, 33.6, 33.6, "inside"),
+        (41.0, 33.5, 41.0, 19.9, "inside"),
+    ] {
+        let error = fit(bore, body, outer, inner).unwrap_err().to_string();
+        assert!(error.contains(word), "{error}");
+    }
+}
+
+#[test]
+fn threads_that_nearly_pass_for_each_other_do_not() {
+    // Brown, threaded bottom-bracket cribsheet: French 35 x 1 and English 1.370 in x 24 nearly
+    // have one diameter; 1.375 x 24 interchanges with English; Swiss is French with the other
+    // hand on the drive side.
+    let meet = |cup: &str, frame: &str| {
+        shell(cup)
+            .unwrap()
+            .thread
+            .unwrap()
+            .into_shell(&shell(frame).unwrap().thread.unwrap())
+    };
+    assert_eq!(meet("english", "english"), ThreadFit::Screws);
+    assert_eq!(meet("iso-1.375", "english"), ThreadFit::Screws);
+    assert_eq!(meet("english", "iso-1.375"), ThreadFit::Screws);
+    assert_eq!(meet("french", "english"), ThreadFit::RuinsShell);
+    assert_eq!(meet("english", "french"), ThreadFit::RuinsShell);
+    assert_eq!(meet("english", "english-26"), ThreadFit::RuinsShell);
+    assert_eq!(meet("french", "swiss"), ThreadFit::WrongHand);
+    assert_eq!(meet("italian", "english"), ThreadFit::OtherSize);
+    assert_eq!(meet("m47", "english"), ThreadFit::OtherSize);
+    // From half a millimetre of difference on nobody tries it (judgement).
+    let thread = |diameter_mm| Thread {
+        diameter_mm,
+        pitch_mm: 1.0,
+        drive: Hand::Left,
+        other: Hand::Right,
+    };
+    assert_eq!(thread(35.4).into_shell(&thread(35.0)), ThreadFit::RuinsShell);
+    assert_eq!(thread(35.5).into_shell(&thread(35.0)), ThreadFit::OtherSize);
+    assert_eq!(thread(34.5).into_shell(&thread(35.0)), ThreadFit::OtherSize);
+    assert_eq!(thread(35.2).into_shell(&thread(35.0)), ThreadFit::Screws);
+}

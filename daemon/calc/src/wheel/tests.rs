@@ -326,3 +326,11 @@ fn rear_tyre_load() {
     assert!(rear.as_kilograms() < rating.load_kg[0] && rear.as_kilograms() > 0.95 * rating.load_kg[0]);
     assert!(axle_loads(Mass::kilograms(100.0), 1.2).is_err());
 }
+
+#[test]
+fn a_misprinted_name_of_650_is_not_repeated() {
+    // One table of the trade prints 650A beside 571 mm, where 650C belongs; 650A is 590 mm.
+    assert_eq!(seats("650C"), [571]);
+    assert_eq!(seats("650A"), [590]);
+    assert_eq!(seats("650B"), [584]);
+}
