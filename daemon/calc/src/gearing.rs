@@ -110,6 +110,9 @@ pub fn chain_tension(crank_torque: Torque, ring: u32) -> Result<Force, GearError
     Ok(crank_torque.over_radius(pitch_radius(ring)?))
 }
 
+/// Breaking load that a bicycle chain is asked to bear, N (ISO 9633, from memory).
+pub const CHAIN_STRENGTH_N: f64 = 8000.0;
+
 /// How far the chain wraps round the smaller sprocket.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wrap {

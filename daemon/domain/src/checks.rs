@@ -6,12 +6,17 @@ pub mod axle_reaction;
 pub mod brakes_fitness;
 pub mod brakes_heat;
 pub mod brakes_lever_cutoff;
+pub mod brakes_mount;
+pub mod brakes_pitch_over;
 pub mod brakes_size;
 pub mod brakes_throttle_cutoff;
 pub mod chain_length;
+pub mod chain_pull;
+pub mod chain_slack;
 pub mod chain_width;
 pub mod chainline_centre;
 pub mod chainline_cog_angles;
+pub mod chainring_bolts;
 pub mod class_assist_speed;
 pub mod class_power;
 pub mod class_rider_age;
@@ -19,6 +24,7 @@ pub mod class_throttle;
 pub mod clearance_motor_and_ring;
 pub mod cockpit_clamp;
 pub mod derailleur_capacity;
+pub mod donor_inspection;
 pub mod donor_wear;
 pub mod donor_wheels;
 pub mod dropout_fit;
@@ -36,9 +42,11 @@ pub mod hill_restart;
 pub mod lights_supply;
 pub mod mass_as_weighed;
 pub mod mass_axles;
+pub mod mass_carrier;
 pub mod mass_gross;
 pub mod mass_margin;
 pub mod mass_tyres;
+pub mod mass_wheels;
 pub mod pack_c_rate;
 pub mod pack_charger_match;
 pub mod pack_current;
@@ -54,6 +62,9 @@ pub mod pack_space;
 pub mod parts_as_ordered;
 pub mod parts_identity;
 pub mod parts_received;
+pub mod pedal_lean;
+pub mod pedal_offset;
+pub mod pedal_toe;
 pub mod range_energy;
 pub mod ride_brake_failed;
 pub mod ride_case_temperature;
@@ -101,6 +112,7 @@ pub static ALL: &[&Check] = &[
     &frame_soundness::CHECK,
     &donor_wear::CHECK,
     &donor_wheels::CHECK,
+    &donor_inspection::CHECK,
     &wheel_rim_tyre::CHECK,
     &shell_fit::CHECK,
     &stay_predicted_gap::CHECK,
@@ -111,10 +123,14 @@ pub static ALL: &[&Check] = &[
     &cockpit_clamp::CHECK,
     &brakes_fitness::CHECK,
     &brakes_size::CHECK,
+    &brakes_mount::CHECK,
     &brakes_heat::CHECK,
+    &brakes_pitch_over::CHECK,
     &mass_gross::CHECK,
     &mass_margin::CHECK,
     &mass_tyres::CHECK,
+    &mass_wheels::CHECK,
+    &mass_carrier::CHECK,
     &pack_full_volts::CHECK,
     &pack_headroom::CHECK,
     &pack_current::CHECK,
@@ -135,12 +151,15 @@ pub static ALL: &[&Check] = &[
     &pack_receipt_volts::CHECK,
     &pack_papers::CHECK,
     &derailleur_capacity::CHECK,
+    &chainring_bolts::CHECK,
     &chain_width::CHECK,
     &shell_stack::CHECK,
     &clearance_motor_and_ring::CHECK,
     &chainline_centre::CHECK,
     &chainline_cog_angles::CHECK,
     &chain_length::CHECK,
+    &chain_slack::CHECK,
+    &chain_pull::CHECK,
     &axle_reaction::CHECK,
     &torque_list::CHECK,
     &brakes_lever_cutoff::CHECK,
@@ -150,6 +169,9 @@ pub static ALL: &[&Check] = &[
     &wiring_leads::CHECK,
     &wheel_circumference::CHECK,
     &wheel_clearances::CHECK,
+    &pedal_toe::CHECK,
+    &pedal_offset::CHECK,
+    &pedal_lean::CHECK,
     &wheel_spokes::CHECK,
     &tyre_pressure::CHECK,
     &mass_as_weighed::CHECK,

@@ -19,7 +19,12 @@ pub use trial::{Trial, what_if};
 const TOPICS: &[(&str, &[&str])] = &[
     (
         "frame and wear",
-        &["frame.soundness", "donor.wear", "donor.wheels"],
+        &[
+            "frame.soundness",
+            "donor.wear",
+            "donor.wheels",
+            "donor.inspection",
+        ],
     ),
     (
         "bottom bracket and motor",
@@ -28,6 +33,9 @@ const TOPICS: &[(&str, &[&str])] = &[
             "stay.predicted_gap",
             "shell.stack",
             "clearance.motor_and_ring",
+            "pedal.offset",
+            "pedal.lean",
+            "pedal.toe",
         ],
     ),
     (
@@ -40,6 +48,9 @@ const TOPICS: &[(&str, &[&str])] = &[
         &[
             "chain.length",
             "chain.width",
+            "chain.slack",
+            "chain.pull",
+            "chainring.bolts",
             "derailleur.capacity",
             "sensors.shift",
         ],
@@ -55,10 +66,26 @@ const TOPICS: &[(&str, &[&str])] = &[
             "mass.tyres",
         ],
     ),
-    ("brakes", &["brakes.fitness", "brakes.size", "brakes.heat"]),
+    (
+        "brakes",
+        &[
+            "brakes.fitness",
+            "brakes.size",
+            "brakes.mount",
+            "brakes.heat",
+            "brakes.pitch_over",
+        ],
+    ),
     (
         "mass",
-        &["mass.gross", "mass.margin", "mass.as_weighed", "mass.axles"],
+        &[
+            "mass.gross",
+            "mass.margin",
+            "mass.as_weighed",
+            "mass.axles",
+            "mass.carrier",
+            "mass.wheels",
+        ],
     ),
     (
         "volts and amperes",

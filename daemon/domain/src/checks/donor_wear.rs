@@ -2,6 +2,8 @@
 
 use lockring_calc::doubt::Limit;
 use lockring_calc::dropout::Wheel;
+use lockring_calc::inspection::{self, ChainRule, Cost, Need, RimWall, Worn};
+use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::Case;
@@ -18,10 +20,11 @@ pub static CHECK: Check = Check {
     title: "wear of what the bicycle keeps",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "common practice, no source; rotor without a mark: usual makers' marking, from memory",
+    source: "inspection limits: common practice, tables of the trade read; rim pads from memory; 0.5 % of stretch under a motor: \
+             workshop judgement",
     run,
 };
 
@@ -61,24 +64,10 @@ fn run(case: &Case<'_>) -> Outcome {
         findings.push(chain_wear(case, chain)?);
     }
     if rims {
-        let line = "quote line: new rim or wheel";
-        findings.push(thickness(
-            case,
-            "rim-wall",
-            "rim wall at its thinnest",
-            ("rim.wall-good", "rim.wall-least"),
-            line,
-        )?);
+        findings.push(rim_wall(case)?);
     }
     if pads {
-        let line = "quote line: new pads";
-        findings.push(thickness(
-            case,
-            "pad-lining",
-            "pad lining",
-            ("brake.pad-good", "brake.pad-least"),
-            line,
-        )?);
+        findings.push(pad(case, kept(|brake| brake.is_rim()))?);
     }
     if rotors {
         findings.push(rotor(case)?);
@@ -90,78 +79,168 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(findings)
 }
 
+/// What a part needs, by the stored limits, and what that costs the job. A worn part that
+/// its limit condemns fails at its reading: no doubt of an instrument makes it whole.
+pub(super) fn costed(mut finding: Finding, worn: &Worn) -> Finding {
+    let verdict = match worn.need {
+        Need::Nothing => Verdict::Pass,
+        Need::Watch | Need::Adjust => Verdict::Caution,
+        Need::Replace | Need::ReplaceWithMates | Need::Reject if worn.basis.may_stop() => Verdict::Fail,
+        Need::Replace | Need::ReplaceWithMates | Need::Reject => Verdict::Caution,
+    };
+    finding.verdict = finding.verdict.max(verdict);
+    if worn.need == Need::Nothing {
+        return finding;
+    }
+    finding.with_arithmetic(match worn.cost() {
+        Cost::Refusal => "costs the job: not converted as it stands",
+        Cost::RepairLine => "costs the job: a line in the quote",
+        Cost::Caution => "costs the job: a word to the rider and a second look",
+        Cost::None => "costs the job nothing",
+    })
+}
+
+/// A number with its doubt against the limits of an inspection, then the part at its reading.
+fn judged(judged: Judged<'_>, good: Limit, tolerable: Limit, worn: &Worn) -> Finding {
+    costed(judged.between(good, tolerable), worn)
+}
+
 /// Stretch: the chain goes first; a cassette that ran with a longer one goes with it.
 fn chain_wear(case: &Case<'_>, kept: bool) -> Result<Finding, Halt> {
     let wear = case.number("chain-wear")?;
-    let (replace, cassette) = (case.rule("chain.wear-replace"), case.rule("chain.wear-cassette"));
-    let judged = Judged::new("chain stretch", wear, Kind::Ratio, "%");
+    let rule = ChainRule::Motor;
+    let unusable = |error| prediction::unusable(case, "chain", &error);
+    let (replace, _) = inspection::chain_limit(rule).map_err(unusable)?;
+    let worn = inspection::chain(wear.value, rule).map_err(unusable)?;
+    let mates = Limit::Below(inspection::RULER_MATES);
+    let stretch = Judged::new("chain stretch", wear, Kind::Ratio, "%");
     let number = case.job().number;
-    let both = "with the chain goes the cassette it ran on";
-    let (finding, line) = if kept {
-        let finding = judged.between(Limit::AtMost(replace), Limit::AtMost(cassette));
-        (
-            finding,
-            format!("quote line: new chain: lockring build {number} chain=PART"),
-        )
+    let finding = if kept {
+        judged(stretch, Limit::AtMost(replace), mates, &worn).with_remedy(format!(
+            "quote line: new chain: lockring build {number} chain=PART"
+        ))
     } else {
-        let finding = judged.against(Limit::AtMost(cassette));
-        (
-            finding,
-            format!("quote line: new cassette for the new chain: lockring build {number} cassette=PART"),
-        )
+        let finding = stretch.against(mates);
+        let finding = if worn.need == Need::ReplaceWithMates {
+            costed(finding, &worn)
+        } else {
+            finding
+        };
+        finding.with_remedy(format!(
+            "quote line: new cassette for the new chain: lockring build {number} cassette=PART"
+        ))
     };
     // The chain is judged over twelve full links, one foot when new.
-    let finding = finding
-        .with_arithmetic(format!(
-            "{:.2} % of 304.8 mm = {:.2} mm over twelve links",
-            wear.value * 100.0,
-            wear.value * 304.8
-        ))
-        .with_remedy(line);
-    if kept && wear.value > cassette {
-        return Ok(finding.with_remedy(format!("{both}: lockring build {number} cassette=PART")));
+    let finding = finding.with_arithmetic(format!(
+        "{:.2} % of 304.8 mm = {:.2} mm over twelve links",
+        wear.value * 100.0,
+        wear.value * 304.8
+    ));
+    if kept && worn.need == Need::ReplaceWithMates {
+        return Ok(finding.with_remedy(format!(
+            "with the chain goes the cassette it ran on: lockring build {number} cassette=PART"
+        )));
     }
     Ok(finding)
 }
 
-fn thickness(
-    case: &Case<'_>,
-    code: &'static str,
-    what: &str,
-    keys: (&str, &str),
-    line: &str,
-) -> Result<Finding, Halt> {
-    let (good, least) = (case.rule(keys.0), case.rule(keys.1));
-    Ok(Judged::new(what, case.number(code)?, Kind::Length, "mm")
-        .between(Limit::AtLeast(good), Limit::AtLeast(least))
-        .with_remedy(format!(
-            "{line}; then measure the new one: lockring measure {} {code} VALUE",
-            case.job().number
-        )))
+/// The wall a brake has worn, and its mark and shape where somebody looked.
+fn rim_wall(case: &Case<'_>) -> Result<Finding, Halt> {
+    let wall = case.number("rim-wall")?;
+    let seen = RimWall {
+        thinnest: Some(Length::from_si(wall.value)),
+        mark_gone: case.optional_word("rim-mark") == Some("gone"),
+        out_of_shape: case
+            .optional_word("rim-shape")
+            .is_some_and(|shape| shape != "flat"),
+    };
+    let worn = inspection::rim_wall(&seen).map_err(|error| prediction::unusable(case, "rim", &error))?;
+    let limit = |mm| Limit::AtLeast(Length::millimetres(mm).si());
+    let number = case.job().number;
+    let rim = Judged::new("rim wall at its thinnest", wall, Kind::Length, "mm");
+    let mut finding = rim.between(
+        limit(inspection::RIM_WALL_WATCH_MM),
+        limit(inspection::RIM_WALL_LEAST_MM),
+    );
+    if let Some(worn) = worn {
+        finding = costed(finding, &worn);
+    }
+    for (found, line) in [
+        (seen.mark_gone, "its wear mark is gone"),
+        (seen.out_of_shape, "its wall is hollow or bulges"),
+    ] {
+        if found {
+            finding.summary = format!("{}; {line}", finding.summary);
+        }
+    }
+    Ok(finding.with_remedy(format!(
+        "quote line: new rim or wheel; then measure the new one: lockring measure {number} rim-wall VALUE rim-mark seen \
+         rim-shape flat"
+    )))
 }
 
-/// The mark on the rotor goes first; without one the usual marking is known from memory alone.
+/// What is left of a pad: lining on a disc pad, rubber above the holder of a rim pad.
+fn pad(case: &Case<'_>, on_rim: bool) -> Result<Finding, Halt> {
+    let left = case.number("pad-lining")?;
+    let length = Length::from_si(left.value);
+    let unusable = |error| prediction::unusable(case, "pad", &error);
+    let (what, least, worn) = if on_rim {
+        let worn = inspection::rim_pad(length, false).map_err(unusable)?;
+        ("rim pad above its holder", inspection::RIM_PAD_MM, worn)
+    } else {
+        let worn = inspection::disc_pad(length, None).map_err(unusable)?;
+        ("lining of the disc pad", inspection::DISC_PAD_MM, worn)
+    };
+    let good = case.rule("brake.pad-good");
+    let mut finding = Judged::new(what, left, Kind::Length, "mm").between(
+        Limit::AtLeast(good),
+        Limit::AtLeast(Length::millimetres(least).si()),
+    );
+    if on_rim {
+        finding = prediction::advise_only(finding, "least rubber of a rim pad is from memory");
+    }
+    Ok(costed(finding, &worn).with_remedy(format!(
+        "quote line: new pads; then measure them: lockring measure {} pad-lining VALUE",
+        case.job().number
+    )))
+}
+
+/// The mark on the rotor goes first; without one the least that makers mark, and the most that
+/// may be worn off.
 fn rotor(case: &Case<'_>) -> Result<Finding, Halt> {
-    let marked = case.optional_number("rotor-limit").is_some();
-    let least = case.number_or("rotor-limit", case.rule("brake.rotor-least"));
+    let thin = case.number("rotor-wear")?;
+    let length = |key| {
+        case.optional_number(key)
+            .map(|known: crate::case::Known| Length::from_si(known.value))
+    };
+    let (mark, new) = (length("rotor-limit"), length("rotor-new"));
+    let worn = inspection::rotor(Length::from_si(thin.value), mark, new)
+        .map_err(|error| prediction::unusable(case, "rotor", &error))?;
+    let [least, usual] = inspection::ROTOR_LEAST_MM;
+    let limit = |mm| Limit::AtLeast(Length::millimetres(mm).si());
+    let rotor = Judged::new("rotor at its thinnest", thin, Kind::Length, "mm");
+    let finding = match mark {
+        Some(mark) => rotor.against(Limit::AtLeast(mark.si())),
+        None => rotor.between(limit(usual), limit(least)),
+    };
     let number = case.job().number;
-    let finding = Judged::new(
-        "rotor at its thinnest",
-        case.number("rotor-wear")?,
-        Kind::Length,
-        "mm",
-    )
-    .against(Limit::AtLeast(least.value))
-    .with_remedy(format!(
+    let finding = costed(finding, &worn).with_remedy(format!(
         "quote line: new rotor: lockring build {number} rotor-front=PART rotor-rear=PART"
     ));
-    Ok(if marked {
-        finding
-    } else {
-        prediction::advise_only(finding, "least thickness from memory, not read off the rotor").with_remedy(
-            format!("read the mark off the rotor: lockring donor {number} rotor-limit=VALUE"),
-        )
-    })
+    if mark.is_some() {
+        return Ok(finding);
+    }
+    let note = match new {
+        Some(new) => format!(
+            "no mark: makers ask 1.5 to 1.55 mm, and at most {:.1} mm off {:.2} mm",
+            inspection::ROTOR_WEAR_MM,
+            new.as_millimetres()
+        ),
+        None => "no mark: makers ask 1.5 to 1.55 mm".to_owned(),
+    };
+    Ok(finding.with_arithmetic(note).with_remedy(format!(
+        "read the mark off the rotor: lockring donor {number} rotor-limit=VALUE"
+    )))
 }
 
 fn headset(case: &Case<'_>) -> Result<Finding, Halt> {

@@ -2,10 +2,13 @@
 
 use lockring_calc::doubt::Limit;
 use lockring_calc::dropout::Wheel;
+use lockring_calc::inspection::{self, BicycleKind, WheelAge};
+use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::checks::donor_wear::costed;
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -17,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "wheels run true and their tyres have room",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -37,7 +40,7 @@ fn run(case: &Case<'_>) -> Outcome {
         findings.push(true_enough(case, runout)?);
     }
     if let Some(room) = case.optional_number("tyre-clearance") {
-        findings.push(roomy(case, room));
+        findings.push(roomy(case, room, "tyre-clearance")?);
     }
     if findings.is_empty() {
         return Halt::not_applicable("neither run-out nor room around the tyres was measured");
@@ -49,10 +52,17 @@ fn run(case: &Case<'_>) -> Outcome {
 fn true_enough(case: &Case<'_>, runout: Known) -> Result<Finding, Halt> {
     let braked =
         prediction::brake(case, Wheel::Front)?.is_rim() || prediction::brake(case, Wheel::Rear)?.is_rim();
-    let (good, most) = (case.rule("wheel.runout-true"), case.rule("wheel.runout-most"));
+    let kind = kind(case);
+    let limit = |mm| Limit::AtMost(Length::millimetres(mm).si());
+    let most = Length::millimetres(inspection::RUN_OUT_MOST_MM).si();
     let judged = Judged::new("run-out of the rim", runout, Kind::Length, "mm");
     let finding = if braked {
-        judged.between(Limit::AtMost(good), Limit::AtMost(most))
+        let worn = inspection::run_out(Length::from_si(runout.value), WheelAge::Used, kind)
+            .map_err(|error| prediction::unusable(case, "wheel", &error))?;
+        costed(
+            judged.between(limit(kind.run_out_new_mm()), Limit::AtMost(most)),
+            &worn,
+        )
     } else {
         judged.against(Limit::AtMost(most))
     };
@@ -66,28 +76,40 @@ fn true_enough(case: &Case<'_>, runout: Known) -> Result<Finding, Halt> {
 }
 
 /// Racing bicycles are built tighter; dropped bars stand for one.
-fn roomy(case: &Case<'_>, room: Known) -> Finding {
-    let (kind, least) = if case.optional_word("posture") == Some("drop-bar") {
-        ("racing", case.rule("tyre.gap-least"))
+fn kind(case: &Case<'_>) -> BicycleKind {
+    if case.optional_word("posture") == Some("drop-bar") {
+        BicycleKind::Racing
     } else {
-        ("city, trekking or mountain", case.rule("tyre.gap-good"))
+        BicycleKind::Trekking
+    }
+}
+
+/// Room around the tyre, as it came in or as fitted; one rule for both.
+pub(super) fn roomy(case: &Case<'_>, room: Known, code: &str) -> Result<Finding, Halt> {
+    let kind = kind(case);
+    let word = match kind {
+        BicycleKind::Racing => "racing",
+        _ => "city, trekking or mountain",
     };
+    let worn = inspection::wheel_clearance(Length::from_si(room.value.max(0.0)), kind)
+        .map_err(|error| prediction::unusable(case, "tyre", &error))?;
     let job = case.job().number;
-    Judged::new(
+    let finding = Judged::new(
         "tyre to frame, fork or guard at the tightest",
         room,
         Kind::Length,
         "mm",
     )
-    .against(Limit::AtLeast(least))
-    .with_arithmetic(format!("{kind} bicycle: {:.0} mm", 1000.0 * least))
-    .with_remedy(format!(
-        "narrower tyres (a smaller circumference, to be rolled out and set again): lockring build {job} \
-         tyre-front=PART tyre-rear=PART"
-    ))
-    .with_remedy(format!(
-        "guards set wider or off; then: lockring measure {job} tyre-clearance …mm"
-    ))
+    .against(Limit::AtLeast(Length::millimetres(kind.clearance_mm()).si()))
+    .with_arithmetic(format!("{word} bicycle: {:.0} mm", kind.clearance_mm()));
+    Ok(costed(finding, &worn)
+        .with_remedy(format!(
+            "narrower tyres (a smaller circumference, to be rolled out and set again): lockring build {job} \
+             tyre-front=PART tyre-rear=PART"
+        ))
+        .with_remedy(format!(
+            "the wheel dished to the middle, guards set wider or off; then: lockring measure {job} {code} …mm"
+        )))
 }
 
 #[cfg(test)]
@@ -112,13 +134,18 @@ mod tests {
             ("0.8", Verdict::Caution),
             ("1.3", Verdict::Caution),
             ("1.95", Verdict::Caution),
-            ("2.05", Verdict::Caution),
+            ("2.05", Verdict::Fail),
             ("2.4", Verdict::Fail),
         ] {
             trekking()
                 .measure(&[("rim-runout", runout)])
                 .expect(&CHECK, verdict);
         }
+        // A racing bicycle is held to 0.6 mm.
+        trekking()
+            .state(&[("posture", "drop-bar")])
+            .measure(&[("rim-runout", "0.65")])
+            .expect(&CHECK, Verdict::Caution);
         let bent = trekking().measure(&[("rim-runout", "2.4")]);
         let report = bent.expect(&CHECK, Verdict::Fail);
         assert!(
@@ -156,7 +183,8 @@ mod tests {
             .expect(&CHECK, Verdict::Pass);
         for (room, verdict) in [
             ("5.4", Verdict::Fail),
-            ("5.8", Verdict::Caution),
+            ("5.8", Verdict::Fail),
+            ("6.0", Verdict::Caution),
             ("6.2", Verdict::Caution),
             ("6.6", Verdict::Pass),
         ] {

@@ -385,4 +385,94 @@ pub(super) const CODES: &[Code] = &[
         Shape::Flag,
     )
     .stale_by(&[Motor, Display, PedalSensor]),
+    Code::stated(
+        Fitting,
+        "pedal-left",
+        "",
+        "middle of the frame to the left pedal's mounting face",
+        mm(40.0, 250.0),
+    )
+    .read_with("rule", 0.5, 2.0)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "pedal-right",
+        "",
+        "middle of the frame to the right pedal's mounting face",
+        mm(40.0, 250.0),
+    )
+    .read_with("rule", 0.5, 2.0)
+    .stale_by(&[Motor])
+    .moved_by(&["spacer"]),
+    Code::stated(
+        Fitting,
+        "toe-clearance",
+        "toe",
+        "pedal's middle to the front tyre or mudguard at the nearest, as measured",
+        mm(-100.0, 500.0),
+    )
+    .read_with("rule", 1.0, 3.0)
+    .stale_by(&[TyreFront, Motor]),
+    Code::stated(
+        Fitting,
+        "adapter-outer",
+        "",
+        "diameter over the adapter rings in the shell",
+        mm(30.0, 60.0),
+    )
+    .stale_by(&[Motor])
+    .set(),
+    Code::stated(
+        Fitting,
+        "adapter-inner",
+        "",
+        "bore of the adapter rings in the shell",
+        mm(25.0, 55.0),
+    )
+    .stale_by(&[Motor])
+    .set(),
+    Code::stated(
+        Fitting,
+        "chain-slack",
+        "slack",
+        "play of the chain at mid-span, up and down, where no derailleur tensions it",
+        mm(0.0, 80.0),
+    )
+    .read_with("rule", 0.5, 2.0)
+    .stale_by(&[Motor, Chainring, Cassette, Chain]),
+    Code::stated(
+        Fitting,
+        "spider-bolts",
+        "",
+        "neighbouring bolt holes of the motor's spider, centre to centre",
+        mm(25.0, 130.0),
+    )
+    .read_with("calliper", 0.1, 0.3)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "spider-arms",
+        "",
+        "arms of the motor's spider",
+        count(3.0, 8.0),
+    )
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "calliper-gap",
+        "",
+        "brake calliper to the motor's cover at the nearest",
+        mm(-5.0, 60.0),
+    )
+    .read_with("feeler", 0.1, 0.3)
+    .stale_by(&[Motor, BrakeSet, RotorFront, RotorRear]),
+    Code::stated(
+        Fitting,
+        "mass-height",
+        "",
+        "centre of mass above the ground, rider on",
+        mm(300.0, 1900.0),
+    )
+    .read_with("scale, one wheel raised", 20.0, 60.0)
+    .stale_by(&[Motor, Pack]),
 ];

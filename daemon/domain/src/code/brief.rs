@@ -189,4 +189,11 @@ pub(super) const CODES: &[Code] = &[
         "how fixed the promise is",
         Shape::Word(&["soft", "hard"]),
     ),
+    Code::stated(
+        Brief,
+        "carrier-load",
+        "",
+        "load on the carrier besides a pack",
+        kilograms(0.0, 150.0),
+    ),
 ];

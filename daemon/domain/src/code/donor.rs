@@ -16,6 +16,8 @@ const BRAKES: &[&str] = &[
     "coaster",
 ];
 
+const MOUNTS: &[&str] = &["tab", "post-mount", "flat-mount"];
+
 pub(super) const CODES: &[Code] = &[
     Code::stated(Donor, "frame-number", "frameno", "frame number", Shape::Text),
     Code::stated(
@@ -315,4 +317,241 @@ pub(super) const CODES: &[Code] = &[
     )
     .read_with("rule", 0.5, 2.0),
     Code::stated(Donor, "wheelbase", "", "wheelbase", mm(800.0, 2600.0)).read_with("rule", 2.0, 5.0),
+    Code::stated(
+        Donor,
+        "bracket-height",
+        "bbh",
+        "middle of the bottom bracket above the ground",
+        mm(150.0, 500.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "crank-length",
+        "crank-mm",
+        "crank, axle to axle",
+        mm(100.0, 220.0),
+    )
+    .read_with("rule", 0.5, 2.0),
+    Code::stated(
+        Donor,
+        "pedal-thickness",
+        "",
+        "thickness of the pedal",
+        mm(5.0, 60.0),
+    )
+    .read_with("calliper", 0.1, 0.5),
+    Code::stated(
+        Donor,
+        "pedal-width",
+        "",
+        "pedal's mounting face to its outer edge",
+        mm(40.0, 200.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "front-centre",
+        "",
+        "bottom bracket to the front axle",
+        mm(300.0, 1500.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "front-radius",
+        "",
+        "front axle to the outside of tyre or mudguard, whichever reaches further",
+        mm(80.0, 420.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "toe-clips",
+        "",
+        "toe clips that hold the foot",
+        Shape::Flag,
+    ),
+    Code::stated(
+        Donor,
+        "cog-thickness",
+        "",
+        "tooth thickness of the single cog",
+        mm(1.0, 6.0),
+    )
+    .read_with("calliper", 0.03, 0.1),
+    Code::stated(
+        Donor,
+        "mount-front",
+        "",
+        "mount of the front calliper",
+        Shape::Word(MOUNTS),
+    ),
+    Code::stated(
+        Donor,
+        "mount-front-least",
+        "",
+        "rotor that the front mount takes without an adapter",
+        mm(120.0, 260.0),
+    ),
+    Code::stated(
+        Donor,
+        "mount-front-most",
+        "",
+        "largest rotor marked for the front end",
+        mm(120.0, 260.0),
+    ),
+    Code::stated(
+        Donor,
+        "wheel-limit-front",
+        "",
+        "load marked on the front wheel or its rim",
+        kilograms(20.0, 400.0),
+    ),
+    Code::stated(
+        Donor,
+        "mount-rear",
+        "",
+        "mount of the rear calliper",
+        Shape::Word(MOUNTS),
+    ),
+    Code::stated(
+        Donor,
+        "mount-rear-least",
+        "",
+        "rotor that the rear mount takes without an adapter",
+        mm(120.0, 260.0),
+    ),
+    Code::stated(
+        Donor,
+        "mount-rear-most",
+        "",
+        "largest rotor marked for the rear end",
+        mm(120.0, 260.0),
+    ),
+    Code::stated(
+        Donor,
+        "wheel-limit-rear",
+        "",
+        "load marked on the rear wheel or its rim",
+        kilograms(20.0, 400.0),
+    ),
+    Code::stated(
+        Donor,
+        "carrier-limit",
+        "",
+        "load marked on the carrier",
+        kilograms(1.0, 150.0),
+    ),
+    Code::stated(
+        Donor,
+        "frame-twist",
+        "",
+        "frame or wheels out of line to the eye",
+        Shape::Flag,
+    ),
+    Code::stated(
+        Donor,
+        "fork-replaced",
+        "",
+        "fork replaced, which tells of a crash",
+        Shape::Flag,
+    ),
+    Code::stated(
+        Donor,
+        "rim-mark",
+        "",
+        "wear mark of a braked rim",
+        Shape::Word(&["seen", "gone"]),
+    ),
+    Code::stated(
+        Donor,
+        "rim-shape",
+        "",
+        "wall of a braked rim",
+        Shape::Word(&["flat", "hollow", "bulging"]),
+    ),
+    Code::stated(
+        Donor,
+        "cable-caps",
+        "",
+        "cable ends capped or sealed",
+        Shape::Flag,
+    ),
+    Code::stated(
+        Donor,
+        "cable-strands",
+        "",
+        "severed strands at a cable",
+        Shape::Flag,
+    ),
+    Code::stated(
+        Donor,
+        "bolt-beyond",
+        "",
+        "bolt beyond its nut where it could injure, in thread diameters",
+        count(0.0, 10.0),
+    ),
+    Code::stated(
+        Donor,
+        "bottom-bracket",
+        "",
+        "bottom bracket that is kept",
+        Shape::Word(&["ok", "loose", "notchy"]),
+    ),
+    Code::stated(
+        Donor,
+        "hubs",
+        "",
+        "hub bearings",
+        Shape::Word(&["ok", "loose", "notchy"]),
+    ),
+    Code::stated(
+        Donor,
+        "insertion-mark",
+        "",
+        "insertion mark of stem or seat post in sight",
+        Shape::Flag,
+    ),
+    Code::stated(
+        Donor,
+        "seatpost-depth",
+        "",
+        "seat post inside its tube",
+        mm(5.0, 500.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(Donor, "bar-width", "", "handlebar, end to end", mm(200.0, 1300.0))
+        .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "grip-rise",
+        "",
+        "grips above the saddle",
+        mm(-400.0, 900.0),
+    )
+    .read_with("rule", 3.0, 10.0),
+    Code::stated(
+        Donor,
+        "lever-span",
+        "",
+        "span from bar to brake lever",
+        mm(20.0, 180.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "lever-gap",
+        "",
+        "brake lever to the bar, pulled hard",
+        mm(0.0, 120.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "rotor-new",
+        "",
+        "thickness of the rotor when new",
+        mm(1.0, 5.0),
+    ),
 ];

@@ -171,6 +171,19 @@ const MOTOR: &[Attribute] = &[
         mm(2.0, 90.0),
     ),
     row(Optional, "spoke-hole", "spoke hole of the flange", mm(1.5, 4.5)),
+    row(
+        Optional,
+        "cup-thread",
+        "thread of the part that screws into the shell, by the shell's stored name",
+        Shape::Text,
+    ),
+    row(
+        Optional,
+        "bolt-circle",
+        "bolt circle of its spider",
+        mm(40.0, 160.0),
+    ),
+    row(Optional, "arms", "arms of its spider", count(3.0, 8.0)),
 ];
 
 const CONTROLLER: &[Attribute] = &[
@@ -320,6 +333,7 @@ const CHAINRING: &[Attribute] = &[
         mm(-20.0, 25.0),
     ),
     row(Optional, "bolt-circle", "bolt circle", mm(40.0, 160.0)),
+    row(Optional, "arms", "bolts of the circle", count(3.0, 8.0)),
     row(Optional, "speeds", "speeds it is made for", count(1.0, 13.0)),
 ];
 
@@ -332,6 +346,7 @@ const CASSETTE: &[Attribute] = &[
 const CHAIN: &[Attribute] = &[
     row(Always, "speeds", "speeds it is made for", count(1.0, 13.0)),
     row(Optional, "outer-width", "outer width", mm(4.5, 10.0)),
+    row(Optional, "inner-width", "inner width", mm(1.8, 5.0)),
     row(Optional, "links", "links as bought", count(60.0, 300.0)),
 ];
 

@@ -64,7 +64,7 @@ fn numbers_come_in_si_and_plain_units_as_written() {
         );
     };
     close("chainline.centre-good", 0.005);
-    close("chain.wear-replace", 0.005);
+    close("chain.stay-gap", 0.002);
     close("chainline.angle-good", 3f64.to_radians());
     close("hill.case-good", 333.15);
     close("hill.cadence-most", 85.0 * std::f64::consts::TAU / 60.0);
