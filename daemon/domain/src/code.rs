@@ -20,6 +20,7 @@ mod bench;
 mod brief;
 mod donor;
 mod handover;
+mod inspected;
 mod ride;
 mod sense;
 mod torque;
@@ -261,6 +262,7 @@ pub fn all() -> impl Iterator<Item = &'static Code> {
     [
         brief::CODES,
         donor::CODES,
+        inspected::CODES,
         bench::CODES,
         torque::CODES,
         ride::CODES,

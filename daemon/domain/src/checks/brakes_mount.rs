@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "a mount takes its own rotor or a larger one by an adapter, never a smaller: common practice, geometry; flat mount to \
              160 mm from memory; calliper 2 mm from a motor's cover: common practice, no source",
     run,

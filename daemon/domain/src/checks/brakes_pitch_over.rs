@@ -6,7 +6,7 @@ use lockring_calc::quantity::{G, Grade, Length, Speed};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::finding::Figure;
 use crate::judge::Judged;
 use crate::prediction;
@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "statics about the front tyre; 25 km/h within 7 m: ISO 4210-2, dry, both brakes, city and trekking; 5 m/s² proposed for a \
              German rule, from an industry association's statement",
     run,
@@ -96,7 +103,6 @@ fn run(case: &Case<'_>) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, trekking};
 
     fn standing(height: &str, front: &str, rear: &str) -> Bench {

@@ -7,7 +7,7 @@ use lockring_calc::quantity::{Length, Torque};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::finding::Figure;
 use crate::judge::Judged;
@@ -24,6 +24,12 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "crank torque over the ring's pitch radius; a quarter of 8 000 N: ISO 9633 from memory, share by workshop judgement; \
              three to four teeth: roller-chain handbooks, from memory",
     run,
@@ -126,7 +132,6 @@ fn teeth(case: &Case<'_>, ring: u32, cog: u32, stay: Known) -> Result<Finding, H
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{hardtail, longtail, trekking};
     use crate::command::ReceiptText;
 

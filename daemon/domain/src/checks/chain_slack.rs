@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction::{self, sprockets};
 use crate::stage::Stage;
@@ -18,6 +18,12 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "about half an inch of play at mid-span: common practice, no source; how far off it: workshop judgement",
     run,
 };
@@ -50,7 +56,6 @@ fn run(case: &Case<'_>) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, longtail, trekking};
 
     fn single(slack: &str) -> Bench {

@@ -32,7 +32,8 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "common practice, no source: never a chain made for fewer cogs; side gap computed, 0.1 mm clear",
+    source: "common practice, no source: never a chain made for fewer cogs; side gap computed, 0.1 mm clear; a single cog by \
+             its tooth against the chain's inner width, geometry",
     run,
 };
 
@@ -42,10 +43,10 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let cogs = sprockets::cogs(case)?;
     let count = u32::try_from(cogs.len()).unwrap_or(u32::MAX);
-    if count == 1 {
-        return Halt::not_applicable("a single cog has no neighbour that the chain could touch");
-    }
     let made_for = part.count("speeds")?;
+    if count == 1 {
+        return Ok(vec![inside(case, &part, made_for)?]);
+    }
     Ok(vec![
         speeds(case, made_for, count),
         side(case, &part, made_for, cogs.len())?,
@@ -76,6 +77,45 @@ fn speeds(case: &Case<'_>, made_for: u32, cogs: u32) -> Finding {
         "a chain made for {cogs} cogs: lockring build {} chain=PART",
         case.job().number
     ))
+}
+
+/// A single cog has no neighbour, but its tooth must go between the inner plates.
+fn inside(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32) -> Result<Finding, Halt> {
+    let (inner, how) = match part.optional_number("inner-width") {
+        Some(width) => (width, "as the chain's data give it"),
+        None => {
+            let row = u8::try_from(made_for).ok().and_then(chain::chain_width);
+            let row = row.ok_or_else(|| no_width(case, made_for, "inner-width"))?;
+            (Length::millimetres(row.inner_mm).si(), "as stored for its cogs")
+        }
+    };
+    let tooth = case.number("cog-thickness")?;
+    let known = Known {
+        value: inner - tooth.value,
+        ..tooth
+    };
+    Ok(
+        Judged::new("room between the chain's inner plates", known, Kind::Length, "mm")
+            .against(Limit::AtLeast(0.0))
+            .with_arithmetic(format!(
+                "{:.2} mm {how} - {:.2} mm tooth = {:+.2} mm; 1/8 in is 3.18 mm, 3/32 in 2.38 mm",
+                1e3 * inner,
+                1e3 * tooth.value,
+                1e3 * known.value
+            ))
+            .with_remedy(format!(
+                "a chain of 1/8 in, made for a single cog: lockring build {} chain=PART",
+                case.job().number
+            )),
+    )
+}
+
+fn no_width(case: &Case<'_>, made_for: u32, attribute: &str) -> Halt {
+    prediction::unusable(
+        case,
+        "chain",
+        &format!("no stored width for {made_for} cogs: give {attribute}"),
+    )
 }
 
 fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) -> Result<Finding, Halt> {
@@ -134,13 +174,7 @@ fn stored_width(case: &Case<'_>, made_for: u32) -> Result<(Length, bool, &'stati
                 row.source,
             )
         })
-        .ok_or_else(|| {
-            prediction::unusable(
-                case,
-                "chain",
-                &format!("no stored width for {made_for} cogs: give outer-width"),
-            )
-        })
+        .ok_or_else(|| no_width(case, made_for, "outer-width"))
 }
 
 #[cfg(test)]
@@ -245,5 +279,48 @@ mod tests {
             "a chain made for 10 cogs: lockring build 23 chain=PART",
             |job| job.build(&[("chain", "chain-10")]),
         );
+    }
+
+    #[test]
+    fn a_single_cog_goes_between_the_inner_plates() {
+        use crate::command::ReceiptText;
+        // Common practice, no source: 3.175 mm inside for 1/8 in, 2.18 mm for nine cogs. Calliper
+        // 0.03 mm: doubt 0.06 mm.
+        let single = |tooth| {
+            trekking()
+                .state(&[("cogs", "18"), ("cog-thickness", tooth)])
+                .build(&[("chain", "chain-9")])
+        };
+        for (tooth, verdict) in [
+            ("2.1 mm", Verdict::Pass),
+            ("2.15 mm", Verdict::Caution),
+            ("2.2 mm", Verdict::Caution),
+            ("2.3 mm", Verdict::Fail),
+        ] {
+            single(tooth).expect(&CHECK, verdict);
+        }
+        let wide = single("3.0 mm");
+        let report = wide.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.findings[0].remedies[0].contains("1/8 in"),
+            "{:?}",
+            report.findings[0]
+        );
+        let eighth = wide.receive("chain", &[("speeds", "1")], ReceiptText::default());
+        let report = eighth.expect(&CHECK, Verdict::Pass);
+        assert!((report.findings[0].figures[0].value - 0.175).abs() < 1e-9);
+        wide_inner(single("3.0 mm"));
+        trekking()
+            .state(&[("cogs", "18")])
+            .build(&[("chain", "chain-9")])
+            .expect(&CHECK, Verdict::Open);
+    }
+
+    /// The chain's own data stand before what is stored for its cogs.
+    fn wide_inner(bench: Bench) {
+        use crate::command::ReceiptText;
+        bench
+            .receive("chain", &[("inner-width", "3.3 mm")], ReceiptText::default())
+            .expect(&CHECK, Verdict::Pass);
     }
 }

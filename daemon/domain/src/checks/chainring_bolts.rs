@@ -23,6 +23,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "Brown, Bicycle Numbers: bolt circles and their smallest rings; between them a formula fitted to them, judgement",
     run,
 };

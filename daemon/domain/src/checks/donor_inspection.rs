@@ -21,6 +21,12 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Fail,
+    ],
     source: "TBIS 4210-2:2018 and TBIS 15194:2019; 16 CFR 1512 for the levers; seat post ISO 4210-2, from memory; alignment: \
              common practice; bearings by hand: workshop judgement",
     run,
@@ -76,6 +82,15 @@ const ITEMS: &[Item] = &[
     item("lever-span", "lever-span", "span from bar to brake lever", Reads::Millimetres, "set the lever's reach nearer"),
 ];
 
+/// A length held to a rule of the sheet: code, rule, what it is, cure.
+#[rustfmt::skip]
+const MEASURED: [(&str, &str, &str, &str); 4] = [
+    ("hanger-deviation", "frame.hanger-deviation", "derailleur hanger off the wheel's plane", "quote line: align the hanger"),
+    ("dropout-parallel", "frame.dropout-parallel", "rear dropouts out of parallel", "quote line: align the dropouts"),
+    ("rotor-runout", "brake.rotor-run-out", "run-out of the rotor", "quote line: true the rotor, or a new one"),
+    ("bearing-play", "wheel.bearing-play", "play at the rim from the bearings", "quote line: adjust or renew the bearings"),
+];
+
 fn run(case: &Case<'_>) -> Outcome {
     let mut findings = Vec::new();
     for item in ITEMS {
@@ -85,6 +100,7 @@ fn run(case: &Case<'_>) -> Outcome {
         }
         findings.extend(one(case, item)?);
     }
+    findings.extend(MEASURED.iter().filter_map(|item| measured(case, item)));
     findings.extend(lever_gap(case));
     if findings.is_empty() {
         return Halt::not_applicable("nothing of the inspection list was looked at");
@@ -170,6 +186,18 @@ fn number(
     })
 }
 
+/// A length against the workshop's rule: a habit of the trade, which advises.
+fn measured(case: &Case<'_>, item: &(&str, &str, &str, &str)) -> Option<Finding> {
+    let (code, rule, what, cure) = *item;
+    let known = case.optional_number(code)?;
+    let finding = Judged::new(what, known, Kind::Length, "mm").against(Limit::AtMost(case.rule(rule)));
+    let finding = prediction::advise_only(finding, "common practice, no source");
+    Some(finding.with_remedy(format!(
+        "{cure}; then: lockring donor {} {code}=VALUE",
+        case.job().number
+    )))
+}
+
 /// A lever pulled hard that comes near to the bar.
 fn lever_gap(case: &Case<'_>) -> Option<Finding> {
     let gap = case.optional_number("lever-gap")?;
@@ -225,6 +253,10 @@ mod tests {
             ("bar-width", "1010 mm", "990 mm", Verdict::Fail),
             ("grip-rise", "410 mm", "390 mm", Verdict::Fail),
             ("lever-span", "92 mm", "86 mm", Verdict::Fail),
+            ("hanger-deviation", "6 mm", "2 mm", Verdict::Caution),
+            ("dropout-parallel", "1.6 mm", "0.5 mm", Verdict::Caution),
+            ("rotor-runout", "0.3 mm", "0.1 mm", Verdict::Caution),
+            ("bearing-play", "0.5 mm", "0.1 mm", Verdict::Caution),
             ("lever-gap", "20 mm", "30 mm", Verdict::Caution),
         ] {
             let found = trekking().state(&[(code, bad)]);

@@ -5,7 +5,7 @@ use lockring_calc::mass::NEARLY;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -19,6 +19,13 @@ pub static CHECK: Check = Check {
     family: Family::Safe,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "the wheel's own mark; under a twentieth left is remarked on: workshop judgement; axle loads as in mass.tyres",
     run,
 };
@@ -61,7 +68,6 @@ fn run(case: &Case<'_>) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, trekking};
 
     /// 22 kg of bicycle, 72 kg of rider and 6 kg of load: 100 kg gross, 60 kg on the rear axle.

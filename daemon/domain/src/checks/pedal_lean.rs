@@ -7,7 +7,7 @@ use lockring_calc::shell::{self, PedalPosition};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -21,6 +21,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "16 CFR 1512.17(c): 25 degrees of lean with the pedal at its lowest; plane geometry",
     run,
 };
@@ -102,7 +109,6 @@ fn run(case: &Case<'_>) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, longtail};
 
     fn bicycle(height: &str, crank: &str, right: &str) -> Bench {

@@ -6,7 +6,7 @@ use lockring_calc::shell;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::{self, Judged};
 use crate::prediction;
 use crate::stage::Stage;
@@ -20,6 +20,12 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "workshop judgement: over 5 mm of difference is looked at, over 10 mm is felt by most; no publication",
     run,
 };
@@ -74,7 +80,6 @@ fn run(case: &Case<'_>) -> Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, longtail};
 
     fn pedals(left: &str, right: &str) -> Bench {

@@ -22,6 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "16 CFR 1512.17(d): 89 mm from the pedal's middle to the arc of tyre or mudguard, without toe clips",
     run,
 };

@@ -145,3 +145,91 @@ fn the_spacers_named_clear_a_narrow_shell_through_the_calliper_s_doubt() {
         report.findings[3]
     );
 }
+
+fn wide_bore() -> crate::checks::testing::Bench {
+    let found = [
+        ("shell-least", "74 mm"),
+        ("shell-most", "100 mm"),
+        ("tube-length", "115 mm"),
+    ];
+    longtail()
+        .receive("motor", &found, ReceiptText::default())
+        .state(&[("shell-standard", "press-41x92")])
+        .measure(&[("shell-width", "92 mm"), ("shell-bore", "41 mm")])
+}
+
+#[test]
+fn an_adapter_pair_fills_a_wide_bore_and_clears_the_caution() {
+    // Check case, arithmetic: a 41 x 92 shell with a kit for 74 to 100 mm and a pair of 41 to
+    // 33.5 mm and clearance passes.
+    let bare = wide_bore();
+    let report = bare.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.findings[1].remedies[0].contains("from 41.0 mm to 33.6 mm"),
+        "{:?}",
+        report.findings[1]
+    );
+    let pair = |outer, inner| wide_bore().measure(&[("adapter-outer", outer), ("adapter-inner", inner)]);
+    let report = pair("41 mm", "33.7 mm").expect(&CHECK, Verdict::Pass);
+    assert_eq!(report.findings.len(), 6);
+    // Calliper 0.05 mm on the bore: doubt 0.1 mm either side of 0.2 mm.
+    pair("40.7 mm", "33.7 mm").expect(&CHECK, Verdict::Caution);
+    pair("41.4 mm", "33.7 mm").expect(&CHECK, Verdict::Caution);
+    pair("41 mm", "33.5 mm").expect(&CHECK, Verdict::Pass);
+    let tight = pair("41 mm", "33.4 mm");
+    let report = tight.expect(&CHECK, Verdict::Fail);
+    assert!(
+        report.findings[5].remedies[0].ends_with("adapter-outer 41.0mm adapter-inner 33.7mm"),
+        "{:?}",
+        report.findings[5]
+    );
+    tight
+        .measure(&[("adapter-outer", "41.0mm"), ("adapter-inner", "33.7mm")])
+        .expect(&CHECK, Verdict::Pass);
+    bare.measure(&[("adapter-outer", "41 mm")])
+        .expect(&CHECK, Verdict::Open);
+}
+
+#[test]
+fn a_part_screwed_into_the_shell_wants_the_shell_s_own_thread() {
+    // Brown, bottom-bracket cribsheet: French and English nearly pass for each other and ruin the
+    // shell; 1.375 in interchanges with English; Italian is right-hand on the drive side.
+    let cup = |word| longtail().receive("motor", &[("cup-thread", word)], ReceiptText::default());
+    for (word, verdict) in [
+        ("english", Verdict::Pass),
+        ("iso-1.375", Verdict::Pass),
+        ("french", Verdict::Fail),
+        ("italian", Verdict::Fail),
+        ("press-41x92", Verdict::Open),
+        ("englsh", Verdict::Open),
+    ] {
+        cup(word).expect(&CHECK, verdict);
+    }
+    let forced = cup("french");
+    let report = forced.report(&CHECK);
+    assert!(
+        report.summary().contains("ruins the shell"),
+        "{}",
+        report.summary()
+    );
+    forced
+        .receive("motor", &[("cup-thread", "english")], ReceiptText::default())
+        .expect(&CHECK, Verdict::Pass);
+    let italian = cup("italian")
+        .state(&[("shell-standard", "italian")])
+        .measure(&[("shell-width", "70 mm"), ("shell-bore", "34.0 mm")]);
+    let report = italian.report(&CHECK);
+    assert!(
+        report
+            .findings
+            .iter()
+            .any(|finding| finding.verdict == Verdict::Caution && finding.summary.contains("unscrew")),
+        "{:?}",
+        report.findings
+    );
+    let pressed = wide_bore().receive("motor", &[("cup-thread", "english")], ReceiptText::default());
+    let report = pressed.expect(&CHECK, Verdict::Fail);
+    let last = report.findings.last().unwrap();
+    assert_eq!(last.verdict, Verdict::Fail);
+    assert!(last.summary.contains("no thread"), "{}", last.summary);
+}
