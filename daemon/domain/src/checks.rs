@@ -92,6 +92,7 @@ pub mod wheel_circumference;
 pub mod wheel_clearances;
 pub mod wheel_rim_tyre;
 pub mod wheel_spokes;
+pub mod wheel_true;
 pub mod wiring_leads;
 
 #[cfg(test)]
@@ -173,6 +174,7 @@ pub static ALL: &[&Check] = &[
     &pedal_offset::CHECK,
     &pedal_lean::CHECK,
     &wheel_spokes::CHECK,
+    &wheel_true::CHECK,
     &tyre_pressure::CHECK,
     &mass_as_weighed::CHECK,
     &mass_axles::CHECK,

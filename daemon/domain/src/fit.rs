@@ -62,6 +62,7 @@ const TOPICS: &[(&str, &[&str])] = &[
             "wheel.circumference",
             "wheel.clearances",
             "wheel.spokes",
+            "wheel.true",
             "tyre.pressure",
             "mass.tyres",
         ],

@@ -128,7 +128,7 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         value: by.abs(),
         ..dropouts
     };
-    let good = case.rule("dropout.width");
+    let good = Length::millimetres(dropout::WIDTH_TOLERANCE_MM).si();
     let arithmetic = format!(
         "{:.1} mm hub - {:.1} mm dropouts = {:+.1} mm",
         hub * 1e3,
@@ -145,12 +145,10 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         finding
     } else {
         let (good, most) = match material {
-            FrameMaterial::Steel => (good, case.rule("dropout.spread-steel")),
-            FrameMaterial::Carbon => (
-                case.rule("dropout.spread-carbon"),
-                case.rule("dropout.spread-carbon"),
-            ),
-            _ => (good, case.rule("dropout.spread-other")),
+            FrameMaterial::Steel => (good, Length::millimetres(dropout::COLD_SET_MM).si()),
+            // Bonded and carbon frames are not spread at all (workshop judgement).
+            FrameMaterial::Carbon => (0.0, 0.0),
+            _ => (good, Length::millimetres(dropout::SPRING_MM).si()),
         };
         Judged::new("spread of the dropouts", known, Kind::Length, "mm")
             .between(Limit::AtMost(good), Limit::AtMost(most))
@@ -193,8 +191,8 @@ fn slot(case: &Case<'_>) -> Result<Finding, Halt> {
     let width = case.number("slot-width")?;
     let flats = case.part(Slot::Motor)?.number("axle-flats")?;
     let play = width.value - flats;
-    let close = case.rule("dropout.slot-play-most");
-    let filing = case.rule("dropout.filing-most");
+    let close = Length::millimetres(dropout::CLOSE_PLAY_MM).si();
+    let filing = Length::millimetres(dropout::FILING_MM).si();
     let judged = Judged::new(
         "play of the axle's flats in the slot",
         Known { value: play, ..width },

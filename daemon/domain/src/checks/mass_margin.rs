@@ -2,6 +2,7 @@
 //! trusted with.
 
 use lockring_calc::doubt::Limit;
+use lockring_calc::mass::UNMARKED_FRAME_KG;
 
 use crate::block::Family;
 use crate::case::Case;
@@ -31,7 +32,7 @@ pub static CHECK: Check = Check {
 
 fn run(case: &Case<'_>) -> Outcome {
     let gross = prediction::gross_mass(case)?;
-    let (margin, unmarked) = (case.rule("frame.gross-margin"), case.rule("frame.unmarked-mass"));
+    let (margin, unmarked) = (case.rule("frame.gross-margin"), UNMARKED_FRAME_KG);
     let number = case.job().number;
     let permitted = match case.optional_number("permitted-mass") {
         Some(permitted) => permitted.value,

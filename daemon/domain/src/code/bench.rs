@@ -475,4 +475,31 @@ pub(super) const CODES: &[Code] = &[
     )
     .read_with("scale, one wheel raised", 20.0, 60.0)
     .stale_by(&[Motor, Pack]),
+    Code::stated(
+        Fitting,
+        "true-lateral",
+        "",
+        "built wheel out of true, side to side",
+        mm(0.0, 30.0),
+    )
+    .read_with("dial gauge", 0.05, 0.1)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "true-radial",
+        "",
+        "built wheel out of round",
+        mm(0.0, 30.0),
+    )
+    .read_with("dial gauge", 0.05, 0.1)
+    .stale_by(&[Motor]),
+    Code::stated(
+        Fitting,
+        "dish",
+        "",
+        "rim off the middle of the hub, by the dishing gauge",
+        mm(0.0, 30.0),
+    )
+    .read_with("dishing gauge", 0.1, 0.3)
+    .stale_by(&[Motor]),
 ];

@@ -172,7 +172,7 @@ fn an_override_is_refused_with_a_reason() {
     assert!(refused("chainline.centre-good", "five", "x").contains("not a number"));
     assert!(refused("pack.c-rate-good", "2 V", "x").contains("or in A/Ah"));
     assert!(refused("torque.stem.min", "7", "x").contains("over torque.stem.max = 6 N m"));
-    assert!(refused("dropout.slot-most", "9.5", "x").contains("under dropout.slot-least = 10 mm"));
+    assert!(refused("chain.slack-most", "7", "x").contains("under chain.slack-least = 8 mm"));
 }
 
 #[test]
