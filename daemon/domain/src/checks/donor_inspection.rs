@@ -201,15 +201,18 @@ fn measured(case: &Case<'_>, item: &(&str, &str, &str, &str)) -> Option<Finding>
 /// A lever pulled hard that comes near to the bar.
 fn lever_gap(case: &Case<'_>) -> Option<Finding> {
     let gap = case.optional_number("lever-gap")?;
-    let finding = Judged::new("brake lever to the bar, pulled hard", gap, Kind::Length, "mm")
-        .between(
-            Limit::AtLeast(case.rule("brake.lever-bar-gap")),
-            Limit::AtLeast(0.0),
-        )
-        .with_remedy(format!(
-            "bleed or take up the brake, or new pads; then: lockring donor {} lever-gap=VALUE",
-            case.job().number
-        ));
+    let least = Limit::AtLeast(case.rule("brake.lever-bar-gap"));
+    let finding = Judged::new("brake lever to the bar, pulled hard", gap, Kind::Length, "mm").against(least);
+    let mut finding = prediction::advise_only(finding, "common practice, no source");
+    // A lever on the bar pulls no further, whatever the brake still has to give.
+    if gap.value <= 0.0 {
+        finding.verdict = Verdict::Fail;
+        finding.summary = format!("{}; the lever reaches the bar", finding.summary);
+    }
+    let finding = finding.with_remedy(format!(
+        "bleed or take up the brake, or new pads; then: lockring donor {} lever-gap=VALUE",
+        case.job().number
+    ));
     Some(finding)
 }
 
@@ -258,6 +261,8 @@ mod tests {
             ("rotor-runout", "0.3 mm", "0.1 mm", Verdict::Caution),
             ("bearing-play", "0.5 mm", "0.1 mm", Verdict::Caution),
             ("lever-gap", "20 mm", "30 mm", Verdict::Caution),
+            ("lever-gap", "0.1 mm", "30 mm", Verdict::Caution),
+            ("lever-gap", "0 mm", "30 mm", Verdict::Fail),
         ] {
             let found = trekking().state(&[(code, bad)]);
             let report = found.expect(&CHECK, verdict);

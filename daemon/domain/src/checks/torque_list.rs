@@ -1,7 +1,7 @@
 //! `torque.list`: every bolt that this build touches, recorded and inside its range.
 
 use lockring_calc::doubt::Limit;
-use lockring_calc::fastener::{self, Mark, Published};
+use lockring_calc::fastener::{self, Fastener, Mark, Published};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
@@ -20,10 +20,10 @@ pub static CHECK: Check = Check {
     title: "every bolt of the build at its torque",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "the kit's card and the part's mark; ranges of the rule sheet, each with its source",
+    source: "the kit's card and the part's mark; stored ranges of fasteners and of the rule sheet, each with its source",
     run,
 };
 
@@ -44,6 +44,7 @@ fn run(case: &Case<'_>) -> Outcome {
             }
         }
     }
+    findings.extend(recorded(case)?);
     // A bolt at a wrong torque is told even while others are not recorded yet.
     if findings.iter().any(|finding| finding.verdict == Verdict::Fail) {
         findings.extend(missing.into_iter().map(unrecorded));
@@ -92,26 +93,55 @@ fn is_disc(kind: &str) -> bool {
     matches!(kind, "hydraulic-disc" | "mechanical-disc")
 }
 
+/// Bolts that no build asks for, judged where somebody recorded them.
+const ALSO: [&str; 14] = [
+    "stem-steerer",
+    "seatpost",
+    "saddle",
+    "bottom-bracket",
+    "derailleur",
+    "cable-anchor",
+    "rotor-lockring",
+    "rim-brake-pad",
+    "rim-brake-arm",
+    "brake-cable",
+    "coaster-arm",
+    "axle-plain",
+    "disc-cover",
+    "battery-rail",
+];
+
+fn recorded(case: &Case<'_>) -> Result<Vec<Finding>, Halt> {
+    let mut findings = Vec::new();
+    for bolt in ALSO {
+        let row = code::torque_code(bolt).expect("the list names bolts of the table of codes");
+        if let Some(torque) = case.optional_number(row.key()) {
+            findings.push(match prediction::torque_mark(case, bolt)? {
+                Some(mark) => marked(case, bolt, torque, mark)?,
+                None => judged(case, bolt, torque),
+            });
+        }
+    }
+    Ok(findings)
+}
+
 fn judged(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
-    let ((least, most), key, material) = range(case, bolt, torque.value);
+    let range = range(case, bolt, torque.value);
     let name = code::torque_code(bolt).map_or(bolt, |row| row.field.name);
     // The ranges are settings of the wrench, which its tolerance belongs to: no guard band.
     let setting = Known { u: 0.0, ..torque };
-    let what = format!("{name}{material}");
-    let rule = case.rules().get(&key).ok();
-    let source = rule.map_or("", |rule| &rule.source);
+    let what = format!("{name}{}", range.material);
     let job = case.job().number;
     let mut finding = Judged::new(&what, setting, Kind::Torque, "N m")
-        .against(Limit::Within(least, most))
-        .with_arithmetic(format!("range: {source}"))
+        .against(Limit::Within(range.least, range.most))
+        .with_arithmetic(format!("range: {}", range.source))
         .with_remedy(format!(
             "tighten to the card's or the part's figure and record it: lockring torque {job} {bolt} NM"
         ))
         .with_remedy(format!(
             "or record the part's own mark, which rules: lockring measure {job} torque-marks \"{bolt} LEAST-MOST\""
         ));
-    let others = other_sources(bolt);
-    for other in others {
+    for other in range.others {
         finding = finding.with_arithmetic(format!(
             "another source: {} to {} N m, {}",
             other.min_nm, other.max_nm, other.source
@@ -119,31 +149,53 @@ fn judged(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
     }
     // Between two sources that differ it is not known who is right, so that the whole span is a
     // matter of advice.
-    let lowest = others.iter().fold(least, |low, other| low.min(other.min_nm));
-    let highest = others.iter().fold(most, |high, other| high.max(other.max_nm));
-    if !others.is_empty() && (lowest..=highest).contains(&torque.value) {
+    let lowest = range
+        .others
+        .iter()
+        .fold(range.least, |low, other| low.min(other.min_nm));
+    let highest = range
+        .others
+        .iter()
+        .fold(range.most, |high, other| high.max(other.max_nm));
+    if !range.others.is_empty() && (lowest..=highest).contains(&torque.value) {
         return prediction::advise_only(finding, "sources disagree, the part's mark decides");
     }
-    let weak = rule.is_some_and(|rule| matches!(rule.basis, Basis::Memory | Basis::Judgement));
-    if weak {
+    if range.weak {
         prediction::advise_only(finding, "the range is from memory, the kit's card decides")
     } else {
         finding
     }
 }
 
-/// What other sources than the rule sheet's say of a bolt.
-fn other_sources(bolt: &str) -> &'static [Published] {
+/// Row of the fasteners' table for a bolt; `None` for the kits' own bolts, which stand in the
+/// rule sheet.
+fn stored(bolt: &str) -> Option<&'static Fastener> {
     let id = match bolt {
+        "lockring" => "motor-lock-ring",
         "crank" => "crank-bolt-m8",
         "chainring" => "chainring-bolt-aluminium",
         "cassette" => "cassette-lockring",
+        "pedal" => "pedal",
+        "stem" => "stem-faceplate",
+        "rotor-front" | "rotor-rear" => "rotor-six-bolt",
         "calliper-front" | "calliper-rear" => "disc-caliper-mount",
-        // The others have one source.
-        _ => return &[],
+        "stem-steerer" => "stem-steerer",
+        "seatpost" => "seatpost-clamp-one-bolt",
+        "saddle" => "saddle-rail-clamp",
+        "bottom-bracket" => "bottom-bracket-cup",
+        "derailleur" => "rear-derailleur-mount",
+        "cable-anchor" => "derailleur-cable-anchor",
+        "rotor-lockring" => "rotor-lock-ring",
+        "rim-brake-pad" => "rim-brake-pad",
+        "rim-brake-arm" => "rim-brake-arm",
+        "brake-cable" => "brake-cable-anchor",
+        "coaster-arm" => "coaster-arm-clamp",
+        "axle-plain" => "axle-nut-plain-rear",
+        "disc-cover" => "hub-motor-cover-m5",
+        "battery-rail" => "battery-rail-m5-rivet-nut",
+        _ => return None,
     };
-    let row = fastener::fastener(id).expect("the table has the rows named here");
-    &row.ranges[1..]
+    Some(fastener::fastener(id).expect("the table has the rows named here"))
 }
 
 /// A torque against the mark on the part, which stands before every table.
@@ -175,22 +227,53 @@ fn marked(case: &Case<'_>, bolt: &str, torque: Known, mark: Mark) -> Result<Find
     })
 }
 
-/// The range of a bolt, the rule it comes from, and which bolt it takes this one for: steel
-/// chainring bolts take more than aluminium ones and go by the same name.
-fn range(case: &Case<'_>, bolt: &str, torque: f64) -> ((f64, f64), String, &'static str) {
-    let row = |bolt: &str| {
-        let key = format!("torque.{bolt}.min");
-        let ends = (case.rule(&key), case.rule(&format!("torque.{bolt}.max")));
-        (ends, key)
+/// The range a bolt is held to.
+struct Held<'a> {
+    least: f64,
+    most: f64,
+    source: &'a str,
+    /// Memory or judgement alone.
+    weak: bool,
+    /// What other sources say.
+    others: &'static [Published],
+    /// Which bolt it is taken for.
+    material: &'static str,
+}
+
+/// The range of a bolt, and which bolt it is taken for: steel chainring bolts take more than
+/// aluminium ones and go by the same name.
+fn range<'a>(case: &Case<'a>, bolt: &str, torque: f64) -> Held<'a> {
+    let of = |row: &'static Fastener, material| {
+        let work = &row.ranges[0];
+        Held {
+            least: work.min_nm,
+            most: work.max_nm,
+            source: work.source,
+            weak: !work.basis.may_stop(),
+            others: &row.ranges[1..],
+            material,
+        }
     };
     if bolt == "chainring" {
-        let ((least, most), key) = row("chainring-steel");
-        if (least..=most).contains(&torque) {
-            return ((least, most), key, " (of steel)");
+        let steel = fastener::fastener("chainring-bolt-steel").expect("the table has this row");
+        let held = of(steel, " (of steel)");
+        if (held.least..=held.most).contains(&torque) {
+            return held;
         }
     }
-    let (ends, key) = row(bolt);
-    (ends, key, "")
+    if let Some(row) = stored(bolt) {
+        return of(row, "");
+    }
+    let least = format!("torque.{bolt}.min");
+    let rule = case.rules().get(&least).ok();
+    Held {
+        least: case.rule(&least),
+        most: case.rule(&format!("torque.{bolt}.max")),
+        source: rule.map_or("", |rule| &rule.source),
+        weak: rule.is_some_and(|rule| matches!(rule.basis, Basis::Memory | Basis::Judgement)),
+        others: &[],
+        material: "",
+    }
 }
 
 fn unrecorded(missing: Missing) -> Finding {

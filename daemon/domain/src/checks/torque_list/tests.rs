@@ -213,3 +213,41 @@ fn the_part_s_mark_as_the_remedy_says_clears_it() {
         |job| job.measure(&[("torque-marks", "crank 34-44")]),
     );
 }
+
+#[test]
+fn a_bolt_nobody_asked_for_is_judged_once_recorded() {
+    // Shop table in lbf in (common practice): bottom-bracket cups 300 to 360 lbf in, 33.9 to
+    // 40.7 N m; the 32.9 N m printed beside it is a slip. Rivet nuts of a rail 3 to 5 N m, memory.
+    let bench = trekking().torque(&[("bottom-bracket", "30")]);
+    let report = bench.expect(&CHECK, Verdict::Fail);
+    assert!(report.summary().contains("33.9 N m"), "{}", report.summary());
+    let verdict = |bolt, torque| {
+        let report = trekking()
+            .torque(&[("axle", "40"), ("arm-bolt", "6"), ("stem", "5"), (bolt, torque)])
+            .report(&CHECK);
+        report.verdict
+    };
+    assert_eq!(verdict("bottom-bracket", "33.9"), Verdict::Pass);
+    assert_eq!(verdict("bottom-bracket", "32.9"), Verdict::Fail);
+    assert_eq!(verdict("bottom-bracket", "41"), Verdict::Fail);
+    assert_eq!(verdict("seatpost", "6"), Verdict::Pass);
+    assert_eq!(verdict("seatpost", "9"), Verdict::Fail);
+    assert_eq!(verdict("battery-rail", "7"), Verdict::Caution);
+    for bolt in ALSO {
+        assert!(stored(bolt).is_some(), "{bolt}");
+        assert!(code::torque_code(bolt).is_some(), "{bolt}");
+    }
+    for bolt in ["reaction", "axle", "arm-bolt"] {
+        assert!(stored(bolt).is_none(), "{bolt}");
+    }
+}
+
+#[test]
+fn every_bolt_has_a_range_in_one_place() {
+    let sheet = crate::rules::RuleSheet::shipped();
+    for bolt in code::all().filter(|row| row.group == code::Group::Torque) {
+        let word = code::torque_word(bolt.key());
+        let in_sheet = ["min", "max"].map(|end| sheet.number(&format!("torque.{word}.{end}")).is_some());
+        assert_eq!(in_sheet, [stored(word).is_none(); 2], "{word}");
+    }
+}
