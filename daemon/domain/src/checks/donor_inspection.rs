@@ -25,6 +25,7 @@ pub static CHECK: Check = Check {
         Verdict::NotApplicable,
         Verdict::Pass,
         Verdict::Caution,
+        Verdict::Open,
         Verdict::Fail,
     ],
     source: "TBIS 4210-2:2018 and TBIS 15194:2019; 16 CFR 1512 for the levers; seat post ISO 4210-2, from memory; alignment: \
@@ -296,6 +297,18 @@ mod tests {
         longtail()
             .state(&[("bottom-bracket", "loose")])
             .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn without_a_motor_nobody_knows_what_it_replaces() {
+        let report = trekking()
+            .build(&[("motor", "none")])
+            .expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0].how.contains("motor=PART"),
+            "{:?}",
+            report.missing
+        );
     }
 
     #[test]

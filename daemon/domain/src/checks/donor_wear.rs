@@ -89,6 +89,11 @@ pub(super) fn costed(mut finding: Finding, worn: &Worn) -> Finding {
         Need::Replace | Need::ReplaceWithMates | Need::Reject => Verdict::Caution,
     };
     finding.verdict = finding.verdict.max(verdict);
+    with_cost(finding, worn)
+}
+
+/// What a finding costs the job, said and no more.
+pub(super) fn with_cost(finding: Finding, worn: &Worn) -> Finding {
     if worn.need == Need::Nothing {
         return finding;
     }

@@ -8,7 +8,7 @@ use lockring_calc::quantity::Length;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
-use crate::checks::donor_wear::costed;
+use crate::checks::donor_wear::with_cost;
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -59,7 +59,7 @@ fn true_enough(case: &Case<'_>, runout: Known) -> Result<Finding, Halt> {
     let finding = if braked {
         let worn = inspection::run_out(Length::from_si(runout.value), WheelAge::Used, kind)
             .map_err(|error| prediction::unusable(case, "wheel", &error))?;
-        costed(
+        with_cost(
             judged.between(limit(kind.run_out_new_mm()), Limit::AtMost(most)),
             &worn,
         )
@@ -102,7 +102,7 @@ pub(super) fn roomy(case: &Case<'_>, room: Known, code: &str) -> Result<Finding,
     )
     .against(Limit::AtLeast(Length::millimetres(kind.clearance_mm()).si()))
     .with_arithmetic(format!("{word} bicycle: {:.0} mm", kind.clearance_mm()));
-    Ok(costed(finding, &worn)
+    Ok(with_cost(finding, &worn)
         .with_remedy(format!(
             "narrower tyres (a smaller circumference, to be rolled out and set again): lockring build {job} \
              tyre-front=PART tyre-rear=PART"

@@ -10,20 +10,10 @@ use crate::command::ReceiptText;
 use crate::rules::{Basis, Rule, RuleSheet};
 
 /// Weak rules that may stop all the same, and why.
-const MAY_STOP: &[(&str, &str)] = &[
-    (
-        "dropout.spread-other",
-        "Brown, Frame Spacing: only steel may be spread; the figure allows a little more",
-    ),
-    (
-        "dropout.spread-carbon",
-        "Brown, Frame Spacing: only steel may be spread; the figure allows nothing",
-    ),
-    (
-        "cockpit.clamp-play",
-        "geometry: a bore smaller than its bar; the figure allows a little more",
-    ),
-];
+const MAY_STOP: &[(&str, &str)] = &[(
+    "cockpit.clamp-play",
+    "geometry: a bore smaller than its bar; the figure allows a little more",
+)];
 
 /// Inputs of a model or of a doubt, which are no limits.
 const INPUTS: &[&str] = &[
@@ -161,7 +151,7 @@ fn a_weak_limit_moved_far_never_stops_a_job() {
             }
         }
     }
-    assert!(moved.len() >= 24, "only {moved:?} were moved");
+    assert!(moved.len() >= 18, "only {moved:?} were moved");
 }
 
 #[test]
