@@ -268,7 +268,7 @@ fn tyre_state(case: &Case<'_>) -> Result<Finding, Halt> {
     if state == "ok" {
         return Ok(Finding::new(
             Verdict::Pass,
-            "tyres without cuts or perished rubber",
+            "tyres without cuts, bulges, bare casing or perished rubber",
         ));
     }
     let number = case.job().number;

@@ -14,10 +14,11 @@ pub static CHECK: Check = Check {
     title: "frame and fork sound, no carbon at the motor",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
-    source: "general practice of cycle inspection: any crack, dent, deep corrosion or bent part stops the job",
+    source: "general practice of cycle inspection: any crack, wrinkle, bulge, cracked paint, dent, deep corrosion or bent part stops \
+             the job",
     run,
 };
 
@@ -40,11 +41,14 @@ fn damage(case: &Case<'_>, found: &str) -> Finding {
         "none" => {
             return Finding::new(
                 Verdict::Pass,
-                "no crack, dent, deep corrosion or bent part found on frame and fork",
+                "no crack, wrinkle, bulge, dent, deep corrosion or bent part found on frame and fork",
             )
             .with_arithmetic(prediction::caution("in-frame-evidence"));
         }
         "crack" => "crack",
+        "wrinkle" => "wrinkle",
+        "bulge" => "bulge",
+        "paint-crack" => "cracked paint",
         "dent" => "dent",
         "corrosion" => "deep corrosion",
         _ => "bent part",
@@ -116,13 +120,20 @@ mod tests {
 
     #[test]
     fn each_kind_of_damage_stops_the_job_until_the_part_is_replaced() {
-        for damage in ["crack", "dent", "corrosion", "bent"] {
+        for (damage, said) in [
+            ("crack", "crack"),
+            ("wrinkle", "wrinkle"),
+            ("bulge", "bulge"),
+            ("paint-crack", "cracked paint"),
+            ("dent", "dent"),
+            ("corrosion", "deep corrosion"),
+            ("bent", "bent part"),
+        ] {
             let found = trekking().state(&[("damage", damage)]);
-            assert_eq!(
-                found.expect(&CHECK, Verdict::Fail).findings[0].verdict,
-                Verdict::Fail,
-                "{damage}"
-            );
+            let report = found.expect(&CHECK, Verdict::Fail);
+            let first = &report.findings[0];
+            assert_eq!(first.verdict, Verdict::Fail, "{damage}");
+            assert!(first.summary.starts_with(said), "{}", first.summary);
             found.state(&[("damage", "none")]).expect(&CHECK, Verdict::Pass);
         }
         trekking()

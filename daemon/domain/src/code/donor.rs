@@ -38,8 +38,17 @@ pub(super) const CODES: &[Code] = &[
         Donor,
         "damage",
         "crack",
-        "cracks, dents or deep corrosion of frame and fork",
-        Shape::Word(&["none", "crack", "dent", "corrosion", "bent"]),
+        "cracks, wrinkles, bulges, cracked paint, dents or deep corrosion of frame and fork",
+        Shape::Word(&[
+            "none",
+            "crack",
+            "wrinkle",
+            "bulge",
+            "paint-crack",
+            "dent",
+            "corrosion",
+            "bent",
+        ]),
     ),
     Code::stated(
         Donor,
@@ -230,7 +239,7 @@ pub(super) const CODES: &[Code] = &[
         "tyre-state",
         "",
         "tyres",
-        Shape::Word(&["ok", "cut", "perished"]),
+        Shape::Word(&["ok", "cut", "perished", "bulging", "casing"]),
     ),
     Code::stated(
         Donor,

@@ -111,9 +111,11 @@ fn headset_and_tyres_name_their_line() {
     let pitted = trekking().state(&[("headset", "pitted")]);
     assert!(pitted.expect(&CHECK, Verdict::Fail).findings[3].remedies[0].contains("new headset"));
     pitted.state(&[("headset", "ok")]).expect(&CHECK, Verdict::Pass);
-    trekking()
-        .state(&[("tyre-state", "perished")])
-        .expect(&CHECK, Verdict::Fail);
+    for state in ["cut", "perished", "bulging", "casing"] {
+        let worn = trekking().state(&[("tyre-state", state)]);
+        worn.expect(&CHECK, Verdict::Fail);
+        worn.state(&[("tyre-state", "ok")]).expect(&CHECK, Verdict::Pass);
+    }
 }
 
 #[test]
