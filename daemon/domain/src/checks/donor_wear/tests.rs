@@ -59,6 +59,10 @@ fn rim_and_pads_turn_across_their_limits_with_doubt_between() {
         assert_eq!(at(trekking(), "pad-lining", pad), on_rim, "{pad}");
         assert_eq!(at(disc, "pad-lining", pad), on_disc, "{pad}");
     }
+    let mixed = trekking()
+        .state(&[("brake-rear", "mechanical-disc"), ("rotor-limit", "1.5 mm")])
+        .measure(&[("rotor-wear", "1.8 mm")]);
+    assert_eq!(at(mixed, "pad-lining", "0.5 mm"), Verdict::Fail);
     let worn = trekking().measure(&[("pad-lining", "0.9 mm")]).report(&CHECK);
     assert!(worn.summary().contains("1 mm"), "{}", worn.summary());
     trekking()
