@@ -118,12 +118,26 @@ mod tests {
         // By hand: 9.80665 x 1.05 x 0.58 / 1.1 = 5.43 m/s², doubt about 0.2.
         let report = standing("1100 mm", "42 kg", "58 kg").expect(&CHECK, Verdict::Pass);
         assert!((report.findings[0].figures[0].value - 5.43).abs() < 0.005);
+        // Doubt by hand: x 0.609 m with hypot(0.002 x 0.58, 1.05 x 0.00143) m, h 1.1 m with 0.02:
+        // 2 g hypot(0.0019/1.1, 0.609 x 0.02/1.21) = 0.200 m/s².
+        let doubt = report.findings[0].figures[0].uncertainty.unwrap();
+        assert!((doubt - 0.2003).abs() < 5e-4, "{doubt}");
         // ISO 4210-2: 25 km/h within 7 m, (25/3.6)²/14 = 3.445 m/s².
         assert!(
             report.findings[0].arithmetic[1].contains("3.44 m/s²"),
             "{:?}",
             report.findings[0].arithmetic
         );
+    }
+
+    #[test]
+    fn the_force_is_that_of_the_whole_mass() {
+        // By hand: 22 + 72 + 6 = 100 kg at 3.445 m/s² are 344.5 N.
+        let report = standing("1100 mm", "42 kg", "58 kg")
+            .measure(&[("mass-after", "22 kg")])
+            .report(&CHECK);
+        let force = &report.findings[0].figures[1];
+        assert!((force.value - 344.5).abs() < 0.1, "{force:?}");
     }
 
     #[test]

@@ -57,10 +57,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let job = case.job().number;
     let finding = Judged::new("load on the carrier", known, Kind::Mass, "kg")
-        .between(
-            Limit::AtMost(mark * (1.0 - NEARLY) - case.rule("frame.carrier-margin")),
-            Limit::AtMost(mark),
-        )
+        .between(Limit::AtMost(mark * (1.0 - NEARLY)), Limit::AtMost(mark))
         .with_arithmetic(format!(
             "{pack:.1} kg pack + {load:.1} kg load = {:.1} kg on a carrier marked {mark:.1} kg",
             pack + load

@@ -150,6 +150,15 @@ mod tests {
     }
 
     #[test]
+    fn the_doubt_is_that_of_every_reading() {
+        // By hand: 105 mm up with sqrt(1 + 0.25 + 0.0025) mm, 180 mm out with sqrt(0.25 + 1) mm:
+        // 2 hypot(180 x 1.1192, 105 x 1.1180)/(105² + 180²) rad = 0.6153 degrees.
+        let report = bicycle("285 mm", "170 mm", "85 mm").report(&CHECK);
+        let doubt = report.findings[0].figures[0].uncertainty.unwrap();
+        assert!((doubt - 0.6153).abs() < 1e-4, "{doubt}");
+    }
+
+    #[test]
     fn the_pedal_further_out_touches_first() {
         let report = bicycle("285 mm", "170 mm", "85 mm")
             .measure(&[("pedal-left", "105 mm")])
