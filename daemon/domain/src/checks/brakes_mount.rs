@@ -206,9 +206,9 @@ mod tests {
             "{:?}",
             report.findings[0]
         );
-        small
-            .build(&[("rotor-front", "rotor-180")])
-            .expect(&CHECK, Verdict::Pass);
+        small.cured(&CHECK, "rotor-front=PART", |job| {
+            job.build(&[("rotor-front", "rotor-180")])
+        });
         mounted("160 mm")
             .state(&[("mount-front-most", "203 mm")])
             .expect(&CHECK, Verdict::Pass);

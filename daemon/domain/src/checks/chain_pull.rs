@@ -155,9 +155,9 @@ mod tests {
             "{:?}",
             report.findings[0].remedies
         );
-        small
-            .build(&[("chainring", "ring-38-5")])
-            .expect(&CHECK, Verdict::Pass);
+        small.cured(&CHECK, "a ring of 38 teeth", |job| {
+            job.build(&[("chainring", "ring-38-5")])
+        });
     }
 
     #[test]

@@ -84,9 +84,9 @@ mod tests {
 
     #[test]
     fn its_remedy_clears_it() {
-        single("25 mm")
-            .measure(&[("chain-slack", "12mm")])
-            .expect(&CHECK, Verdict::Pass);
+        single("25 mm").cured(&CHECK, "chain-slack 12mm", |job| {
+            job.measure(&[("chain-slack", "12mm")])
+        });
     }
 
     #[test]

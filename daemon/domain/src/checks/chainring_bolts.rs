@@ -197,9 +197,9 @@ mod tests {
             "{:?}",
             report.findings[0]
         );
-        other
-            .receive("chainring", &FOUR_104, ReceiptText::default())
-            .expect(&CHECK, Verdict::Pass);
+        other.cured(&CHECK, "a ring for 104 mm", |job| {
+            job.receive("chainring", &FOUR_104, ReceiptText::default())
+        });
         with(&FOUR_104, &[("bolt-circle", "104 mm"), ("arms", "5")]).expect(&CHECK, Verdict::Fail);
         let play = |mm| with(&FOUR_104, &[("bolt-circle", mm)]).report(&CHECK).findings[0].verdict;
         assert_eq!(play("104.5 mm"), Verdict::Pass);

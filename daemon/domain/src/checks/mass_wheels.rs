@@ -101,8 +101,8 @@ mod tests {
             "{:?}",
             report.findings
         );
-        both.state(&[("wheel-limit-front", "45 kg")])
-            .expect(&CHECK, Verdict::Pass);
+        let words = report.findings[0].remedies[0].clone();
+        both.cured(&CHECK, &words, |job| job.state(&[("wheel-limit-front", "45 kg")]));
     }
 
     #[test]

@@ -132,6 +132,10 @@ mod tests {
         );
         // The right pedal is measured anew after the spacer: 98 - 4 = 94 mm, still wide by 4 mm
         // and doubt; an arm of more offset on the left takes the rest.
+        wide.clone().cured(&CHECK, "up to 4.0 mm less spacer", |job| {
+            job.measure(&[("spacer", "0 mm")])
+                .measure(&[("pedal-right", "94 mm"), ("pedal-left", "92 mm")])
+        });
         let thinner = wide.measure(&[("spacer", "0 mm")]);
         thinner.expect(&CHECK, Verdict::Open);
         thinner

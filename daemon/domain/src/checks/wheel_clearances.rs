@@ -135,7 +135,7 @@ mod tests {
             ("magnet-gap", "3.6", Verdict::Fail),
             ("tyre-gap", "6.6", Verdict::Pass),
             ("tyre-gap", "6.2", Verdict::Caution),
-            ("tyre-gap", "5.8", Verdict::Fail),
+            ("tyre-gap", "5.8", Verdict::Caution),
             ("tyre-gap", "3.4", Verdict::Fail),
             ("spoke-spread", "15 %", Verdict::Pass),
             ("spoke-spread", "18 %", Verdict::Caution),
