@@ -60,6 +60,17 @@ pub const CONNECTORS: &[Connector] = &[
     kind("sealed-multi-pole", Use::Signal, [2.0, 3.0], None),
 ];
 
+/// Names of all rows of [`CONNECTORS`], in their order.
+pub const IDS: [&str; CONNECTORS.len()] = {
+    let mut ids = [""; CONNECTORS.len()];
+    let mut index = 0;
+    while index < ids.len() {
+        ids[index] = CONNECTORS[index].id;
+        index += 1;
+    }
+    ids
+};
+
 /// Headline classes of housings with one pole, A (common practice: makers' notes, read). They
 /// name a housing, not what its contacts carry sealed in a frame.
 pub const ONE_POLE_CLASSES_A: [f64; 4] = [45.0, 75.0, 120.0, 180.0];

@@ -18,13 +18,17 @@ use crate::unit::{self, Kind};
 
 mod bench;
 mod brief;
+mod cockpit;
 mod donor;
+mod electric;
 mod handover;
 mod inspected;
 mod ride;
 mod sense;
 mod torque;
 pub use sense::Sense;
+
+pub use electric::CONNECTORS;
 
 /// Which part of the job a code belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -263,7 +267,9 @@ pub fn all() -> impl Iterator<Item = &'static Code> {
         brief::CODES,
         donor::CODES,
         inspected::CODES,
+        cockpit::CODES,
         bench::CODES,
+        electric::CODES,
         torque::CODES,
         ride::CODES,
         handover::CODES,

@@ -34,6 +34,8 @@ pub enum Kind {
     Charge,
     /// Resistance, kept in ohms.
     Resistance,
+    /// Capacitance, kept in farads.
+    Capacitance,
     /// Torque, kept in newton metres.
     Torque,
     /// Pressure, kept in pascals.
@@ -72,6 +74,7 @@ impl Kind {
             Self::Current => "current",
             Self::Charge => "charge",
             Self::Resistance => "resistance",
+            Self::Capacitance => "capacitance",
             Self::Torque => "torque",
             Self::Pressure => "pressure",
             Self::Temperature => "temperature",

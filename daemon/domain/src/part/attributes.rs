@@ -3,6 +3,7 @@
 
 use super::Need::{Always, Optional, When};
 use super::{Attribute, Need, PartKind, quantity};
+use crate::code::CONNECTORS;
 use crate::field::{Field, Shape};
 use crate::unit::Kind;
 
@@ -29,6 +30,9 @@ const fn count(low: f64, high: f64) -> Shape {
     quantity(Kind::Count, "", low, high)
 }
 
+/// Switches that tell of a brake: closed, or open, while the lever is let go.
+const SWITCH: Shape = Shape::Word(&["normally-open", "normally-closed"]);
+const LOOM: Shape = mm(30.0, 3000.0);
 const MID: Need = When("place", &["mid"]);
 const HUB: Need = When("place", &["rear-hub", "front-hub"]);
 const CHEMISTRY: Shape = Shape::Word(&["nickel-rich", "iron-phosphate"]);
@@ -184,6 +188,7 @@ const MOTOR: &[Attribute] = &[
         mm(40.0, 160.0),
     ),
     row(Optional, "arms", "arms of its spider", count(3.0, 8.0)),
+    row(Optional, "loom-length", "length of its lead", LOOM),
 ];
 
 const CONTROLLER: &[Attribute] = &[
@@ -217,6 +222,39 @@ const CONTROLLER: &[Attribute] = &[
         "light-volts",
         "voltage of its output for a light",
         volts(3.0, 120.0),
+    ),
+    row(
+        Optional,
+        "light-current",
+        "greatest current of that output",
+        amperes(0.05, 20.0),
+    ),
+    row(
+        Optional,
+        "input-capacitance",
+        "capacitance of its input",
+        quantity(Kind::Capacitance, "uF", 10.0, 50_000.0),
+    ),
+    row(Optional, "connector", "connector to the pack", CONNECTORS),
+    row(
+        Optional,
+        "brake-input",
+        "switch its brake input is made for",
+        SWITCH,
+    ),
+    row(Optional, "brake-plug", "plug of its brake inputs", Shape::Text),
+    row(
+        Optional,
+        "sensor-plug",
+        "plug of its pedal-sensor input",
+        Shape::Text,
+    ),
+    row(Optional, "display-plug", "plug of its display lead", Shape::Text),
+    row(
+        Optional,
+        "protocol",
+        "protocol it speaks with a display",
+        Shape::Text,
     ),
     row(Optional, "settable", "cut-off and limit can be set", Shape::Flag),
 ];
@@ -287,6 +325,26 @@ const PACK: &[Attribute] = &[
         volts(10.0, 120.0),
     ),
     row(Optional, "plug", "charging plug", Shape::Text),
+    row(Optional, "plug-kind", "kind of its charging socket", CONNECTORS),
+    row(Optional, "connector", "connector to the controller", CONNECTORS),
+    row(
+        Optional,
+        "hole-lower",
+        "middle of the rail's lower hole or slot from the pack's lower end",
+        mm(-50.0, 700.0),
+    ),
+    row(
+        Optional,
+        "hole-upper",
+        "middle of the rail's upper hole or slot from the pack's lower end",
+        mm(-50.0, 700.0),
+    ),
+    row(
+        Optional,
+        "hole-travel",
+        "how far a bolt can be moved along each slot of the rail",
+        mm(0.0, 300.0),
+    ),
 ];
 
 const CHARGER: &[Attribute] = &[
@@ -315,6 +373,8 @@ const DISPLAY: &[Attribute] = &[
         volts(6.0, 90.0),
     ),
     row(Optional, "protocol", "protocol", Shape::Text),
+    row(Optional, "signal-plug", "plug of its lead", Shape::Text),
+    row(Optional, "loom-length", "length of its loom", LOOM),
     row(Optional, "clamp-diameter", "bore of its clamp", mm(15.0, 60.0)),
     row(
         Optional,
@@ -350,12 +410,23 @@ const CHAIN: &[Attribute] = &[
     row(Optional, "links", "links as bought", count(60.0, 300.0)),
 ];
 
-const PEDAL_SENSOR: &[Attribute] = &[row(
-    Always,
-    "senses",
-    "what it senses",
-    Shape::Word(&["cadence", "torque"]),
-)];
+const PEDAL_SENSOR: &[Attribute] = &[
+    row(
+        Always,
+        "senses",
+        "what it senses",
+        Shape::Word(&["cadence", "torque"]),
+    ),
+    row(
+        Optional,
+        "side",
+        "side of the shell it goes on",
+        Shape::Word(&["left", "right", "either"]),
+    ),
+    row(Optional, "width", "width it takes on the spindle", mm(1.0, 60.0)),
+    row(Optional, "signal-plug", "plug of its lead", Shape::Text),
+    row(Optional, "loom-length", "length of its loom", LOOM),
+];
 
 const SHIFT_SENSOR: &[Attribute] = &[];
 
@@ -380,6 +451,19 @@ const BRAKE_SET: &[Attribute] = &[
         count(0.0, 2.0),
     ),
     row(Optional, "pistons", "pistons per calliper", count(1.0, 6.0)),
+    row(
+        Optional,
+        "switch-contact",
+        "contact of its levers' switches, lever let go",
+        SWITCH,
+    ),
+    row(
+        Optional,
+        "signal-plug",
+        "plug of its levers' switches",
+        Shape::Text,
+    ),
+    row(Optional, "loom-length", "length of the levers' loom", LOOM),
 ];
 
 const ROTOR: &[Attribute] = &[

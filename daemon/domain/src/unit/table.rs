@@ -94,8 +94,8 @@ const fn row(
 }
 
 use Kind::{
-    Acceleration, Angle, Area, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length, Mass, Power,
-    Pressure, Ratio, Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
+    Acceleration, Angle, Area, Capacitance, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length,
+    Mass, Power, Pressure, Ratio, Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
 };
 use Other::{None as NO, OneIn, Unit as In};
 
@@ -189,6 +189,14 @@ pub(super) const ROWS: &[Row] = &[
     row(Resistance, "mohm", 1e-3, NO, &["mohms", "milliohm", "milliohms"]),
     row(Resistance, "kohm", 1e3, NO, &["kohms", "kiloohm"]),
     row(Resistance, "Mohm", 1e6, NO, &["Mohms", "megohm", "megohms"]),
+    row(
+        Capacitance,
+        "uF",
+        1e-6,
+        NO,
+        &["µF", "μF", "microfarad", "microfarads"],
+    ),
+    row(Capacitance, "mF", 1e-3, NO, &["millifarad", "millifarads"]),
     row(
         Torque,
         "N m",
