@@ -247,21 +247,21 @@ impl LoomPath {
     }
 }
 
-/// What a loom has left at full lock: its free length (0 to 3 000 mm) minus the longest
-/// distance and the slack asked (0 to 500 mm). Negative: it pulls.
+/// What a loom has left: its free length minus its path at the worse lock, as measured or
+/// [`LoomSweep::longest`] (both 0 to 5 000 mm), and minus the slack asked (0 to 500 mm).
+/// Negative: it pulls.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside those ranges.
-pub fn loom_margin(free: Length, sweep: &LoomSweep, slack: Length) -> Result<Length, FitError> {
-    in_range(
-        "free length of the loom",
-        free.as_millimetres(),
-        0.0,
-        3000.0,
-        "mm",
-    )?;
-    in_range("slack asked", slack.as_millimetres(), 0.0, 500.0, "mm")?;
-    Ok(free - sweep.longest - slack)
+pub fn loom_margin(free: Length, path: Length, slack: Length) -> Result<Length, FitError> {
+    for (name, length, most) in [
+        ("free length of the loom", free, 5000.0),
+        ("path of the loom", path, 5000.0),
+        ("slack asked", slack, 500.0),
+    ] {
+        in_range(name, length.as_millimetres(), 0.0, most, "mm")?;
+    }
+    Ok(free - path - slack)
 }
 
 #[cfg(test)]

@@ -136,29 +136,30 @@ pub struct Chosen {
     pub wire: WireFit,
 }
 
-/// Smallest stored kind for a use, a continuous current (0 to 500 A) and a wire; `None` when no
-/// stored kind carries it.
+/// Smallest stored kind for a use, a continuous current (0 to 500 A) and a wire where one is
+/// known; `None` when no stored kind carries it.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside that range.
 pub fn choose(
     used_for: Use,
     current: Current,
-    gauge: Gauge,
+    gauge: Option<Gauge>,
     place: Place,
 ) -> Result<Option<Chosen>, FitError> {
     in_range("continuous current", current.as_amperes(), 0.0, 500.0, "A")?;
+    let takes = |row: &Connector| gauge.map_or(WireFit::Unknown, |gauge| row.takes(gauge));
     // The rows of a use stand in rising order of current.
     let row = CONNECTORS.iter().find(|row| {
         row.used_for == used_for
             && row.allowed(place).as_amperes() >= current.as_amperes() - 1e-9
-            && row.takes(gauge) != WireFit::Refuses
+            && takes(row) != WireFit::Refuses
     });
     Ok(row.map(|connector| Chosen {
         connector,
         allowed: connector.allowed(place),
         margin: connector.allowed(place) - current,
-        wire: connector.takes(gauge),
+        wire: takes(connector),
     }))
 }
 

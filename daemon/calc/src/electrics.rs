@@ -7,8 +7,8 @@ use crate::quantity::{Capacitance, Charge, Current, Duration, Energy, Power, Res
 
 mod wire;
 pub use wire::{
-    DERATING, FUSE_SIZES_A, FuseWindow, Gauge, contact_heat, fuse_window, thinnest_for, voltage_drop,
-    wire_loss,
+    DERATING, FUSE_OVER_LOAD, FUSE_SIZES_A, FuseWindow, Gauge, contact_heat, fuse_window, thinnest_for,
+    voltage_drop, wire_loss,
 };
 
 fn cells(series: u32) -> Result<f64, FitError> {
@@ -175,6 +175,28 @@ pub fn precharge(
         wait: time_constant * 5.0,
         stored: Energy::joules(farads * volts * volts / 2.0),
     })
+}
+
+/// Current a source gives into a dead short, `V/R`: voltage 1 to 150 V, its own resistance
+/// 0.1 mΩ to 100 Ω. Ohm's law.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside those ranges.
+pub fn short_circuit(open: Voltage, source: Resistance) -> Result<Current, FitError> {
+    let volts = in_range("open voltage", open.as_volts(), 1.0, 150.0, "V")?;
+    let ohms = in_range("resistance of the source", source.as_ohms(), 1e-4, 100.0, "ohm")?;
+    Ok(Current::amperes(volts / ohms))
+}
+
+/// Least resistor through which capacitors take no more than a current (0.01 to 500 A) at the
+/// first instant, `V/I`; voltage 1 to 150 V.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside those ranges.
+pub fn least_resistor(pack: Voltage, allowed: Current) -> Result<Resistance, FitError> {
+    let volts = in_range("pack voltage", pack.as_volts(), 1.0, 150.0, "V")?;
+    let amperes = in_range("current allowed", allowed.as_amperes(), 0.01, 500.0, "A")?;
+    Ok(Resistance::ohms(volts / amperes))
 }
 
 /// Electric power a controller can take, `V·I`.

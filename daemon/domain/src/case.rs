@@ -29,6 +29,15 @@ pub struct Known {
 }
 
 impl Known {
+    /// A number off a sheet or a sum of such: no doubt of its own.
+    pub const fn stated(value: f64) -> Self {
+        Self {
+            value,
+            u: 0.0,
+            provenance: Provenance::Stated,
+        }
+    }
+
     /// Expanded uncertainty, k = 2 (JCGM 100:2008, 6.3.3: about 95 %).
     pub const fn expanded(self) -> f64 {
         COVERAGE * self.u

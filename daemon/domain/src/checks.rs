@@ -57,6 +57,7 @@ pub mod pack_headroom;
 pub mod pack_low_cutoff;
 pub mod pack_low_window;
 pub mod pack_papers;
+pub mod pack_precharge;
 pub mod pack_receipt_volts;
 pub mod pack_space;
 pub mod parts_as_ordered;
@@ -93,6 +94,7 @@ pub mod wheel_clearances;
 pub mod wheel_rim_tyre;
 pub mod wheel_spokes;
 pub mod wheel_true;
+pub mod wiring_connector;
 pub mod wiring_leads;
 
 #[cfg(test)]
@@ -167,6 +169,8 @@ pub static ALL: &[&Check] = &[
     &brakes_throttle_cutoff::CHECK,
     &sensors_shift::CHECK,
     &pack_fuse::CHECK,
+    &pack_precharge::CHECK,
+    &wiring_connector::CHECK,
     &wiring_leads::CHECK,
     &wheel_circumference::CHECK,
     &wheel_clearances::CHECK,

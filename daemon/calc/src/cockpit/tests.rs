@@ -225,12 +225,15 @@ fn more_lock_never_needs_less_loom() {
 #[test]
 fn the_loom_pulls_or_not() {
     let sweep = path(30.0, 40.0, 90.0, 0.0).sweep(Angle::degrees(90.0)).unwrap();
-    near(loom_margin(mm(100.0), &sweep, mm(20.0)).unwrap(), 10.0);
-    near(loom_margin(mm(85.0), &sweep, mm(20.0)).unwrap(), -5.0);
-    assert!(loom_margin(mm(-1.0), &sweep, mm(20.0)).is_err());
-    assert!(loom_margin(mm(3001.0), &sweep, mm(20.0)).is_err());
-    assert!(loom_margin(mm(100.0), &sweep, mm(-0.1)).is_err());
-    assert!(loom_margin(mm(100.0), &sweep, mm(500.1)).is_err());
+    near(loom_margin(mm(100.0), sweep.longest, mm(20.0)).unwrap(), 10.0);
+    near(loom_margin(mm(85.0), sweep.longest, mm(20.0)).unwrap(), -5.0);
+    assert!(loom_margin(mm(-1.0), sweep.longest, mm(20.0)).is_err());
+    assert!(loom_margin(mm(5000.1), sweep.longest, mm(20.0)).is_err());
+    assert!(loom_margin(mm(100.0), sweep.longest, mm(-0.1)).is_err());
+    assert!(loom_margin(mm(100.0), sweep.longest, mm(500.1)).is_err());
+    assert!(loom_margin(mm(100.0), mm(-0.1), mm(20.0)).is_err());
+    assert!(loom_margin(mm(100.0), mm(5000.1), mm(20.0)).is_err());
+    near(loom_margin(mm(5000.0), mm(5000.0), mm(500.0)).unwrap(), -500.0);
 }
 
 #[test]

@@ -11,7 +11,7 @@ fn awg(number: u8) -> Gauge {
 }
 
 fn chosen(used_for: Use, current: f64, gauge: u8, place: Place) -> Option<&'static str> {
-    choose(used_for, amperes(current), awg(gauge), place)
+    choose(used_for, amperes(current), Some(awg(gauge)), place)
         .unwrap()
         .map(|chosen| chosen.connector.id)
 }
@@ -105,12 +105,20 @@ fn wires_are_known_or_not() {
         assert_eq!(moulded.takes(awg(gauge)), wire, "{gauge}");
     }
     assert_eq!(connector("bullet-4").unwrap().takes(awg(12)), WireFit::Unknown);
-    let choice = choose(Use::Power, amperes(50.0), awg(10), Place::Open)
+    let choice = choose(Use::Power, amperes(50.0), Some(awg(10)), Place::Open)
         .unwrap()
         .unwrap();
     assert_eq!(choice.wire, WireFit::Takes);
     assert_eq!((choice.allowed, choice.margin), (amperes(60.0), amperes(10.0)));
-    let unknown = choose(Use::Power, amperes(10.0), awg(10), Place::Sealed)
+    // Without a wire no row is passed over, and nothing is said about it.
+    let unwired = choose(Use::Power, amperes(30.0), None, Place::Open)
+        .unwrap()
+        .unwrap();
+    assert_eq!(
+        (unwired.connector.id, unwired.wire),
+        ("moulded-30", WireFit::Unknown)
+    );
+    let unknown = choose(Use::Power, amperes(10.0), Some(awg(10)), Place::Sealed)
         .unwrap()
         .unwrap();
     assert_eq!(
@@ -125,7 +133,7 @@ fn more_current_never_chooses_less() {
         let mut last = 0.0;
         for tenth in 0..1000 {
             let current = f64::from(tenth) / 10.0;
-            let Some(choice) = choose(Use::Power, amperes(current), awg(8), place).unwrap() else {
+            let Some(choice) = choose(Use::Power, amperes(current), Some(awg(8)), place).unwrap() else {
                 last = f64::MAX;
                 continue;
             };
@@ -152,13 +160,21 @@ fn contacts_get_warm() {
 fn bad_input_is_refused() {
     let milli = Resistance::milliohms(0.5);
     for current in [-0.1, 500.1, f64::NAN] {
-        assert!(choose(Use::Power, amperes(current), awg(12), Place::Open).is_err());
+        assert!(choose(Use::Power, amperes(current), Some(awg(12)), Place::Open).is_err());
         assert!(connector_heat(amperes(current), milli, 2).is_err());
     }
-    assert!(choose(Use::Power, amperes(500.0), awg(12), Place::Open).is_ok());
+    assert!(choose(Use::Power, amperes(500.0), Some(awg(12)), Place::Open).is_ok());
     assert!(connector_heat(amperes(1.0), Resistance::ohms(1.01), 2).is_err());
     assert!(connector_heat(amperes(1.0), Resistance::ohms(-0.01), 2).is_err());
     assert!(connector_heat(amperes(1.0), milli, 0).is_err());
     assert!(connector_heat(amperes(1.0), milli, 20).is_ok());
     assert!(connector_heat(amperes(1.0), milli, 21).is_err());
+}
+
+#[test]
+fn the_names_stand_in_the_order_of_the_rows() {
+    assert_eq!(IDS.len(), CONNECTORS.len());
+    for (id, row) in IDS.iter().zip(CONNECTORS) {
+        assert_eq!(connector(id), Some(row));
+    }
 }

@@ -304,3 +304,22 @@ fn the_thinnest_wire_that_a_fuse_protects() {
     }
     assert!(thinnest_for(amperes(0.0)).is_err());
 }
+
+#[test]
+fn a_short_is_held_by_the_source_alone() {
+    // Ohm's law, by hand: 54.6 V over 54.6 mΩ and over 0.1 Ω; 42 V held to 5 A asks for 8.4 Ω.
+    let short = |v, r| short_circuit(volts(v), Resistance::ohms(r)).map(Current::as_amperes);
+    assert!((short(54.6, 0.0546).unwrap() - 1000.0).abs() < 1e-9);
+    assert!((short(54.6, 0.1).unwrap() - 546.0).abs() < 1e-9);
+    for (v, r) in [(0.9, 0.1), (150.1, 0.1), (54.6, 0.00009), (54.6, 100.1)] {
+        assert!(short(v, r).is_err(), "{v} V, {r} ohm");
+    }
+    for (v, r) in [(1.0, 100.0), (150.0, 0.0001)] {
+        assert!(short(v, r).is_ok(), "{v} V, {r} ohm");
+    }
+    let least = |v, i| least_resistor(volts(v), Current::amperes(i)).map(Resistance::as_ohms);
+    assert!((least(42.0, 5.0).unwrap() - 8.4).abs() < 1e-12);
+    for (v, i) in [(0.9, 5.0), (150.1, 5.0), (42.0, 0.009), (42.0, 500.1)] {
+        assert!(least(v, i).is_err(), "{v} V, {i} A");
+    }
+}

@@ -18,6 +18,10 @@ const CIRCULAR_MIL: f64 = PI * 0.0254 * 0.0254 / 4.0;
 /// (judgement).
 pub const DERATING: f64 = 0.6;
 
+/// Least rating of a fuse over the continuous current (common practice: fuse makers' selection
+/// guides).
+pub const FUSE_OVER_LOAD: f64 = 1.25;
+
 /// Common fuse sizes, A (common practice, no source).
 pub const FUSE_SIZES_A: &[f64] = &[
     1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 125.0,
@@ -131,7 +135,7 @@ pub fn contact_heat(current: Current, contact: Resistance) -> Power {
 /// Fuse sizes a circuit admits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FuseWindow {
-    /// Least rating, 1.25 × the continuous current.
+    /// Least rating, [`FUSE_OVER_LOAD`] × the continuous current.
     pub min: Current,
     /// Greatest rating, the derated current of the thinnest wire protected.
     pub max: Current,
@@ -147,7 +151,7 @@ pub struct FuseWindow {
 /// # Errors
 /// [`FitError::OutOfRange`] outside those ranges.
 pub fn fuse_window(continuous: Current, ampacity: Current) -> Result<FuseWindow, FitError> {
-    let low = 1.25 * in_range("continuous current", continuous.as_amperes(), 0.1, 500.0, "A")?;
+    let low = FUSE_OVER_LOAD * in_range("continuous current", continuous.as_amperes(), 0.1, 500.0, "A")?;
     let high = in_range("wire ampacity", ampacity.as_amperes(), 0.1, 500.0, "A")?;
     let first = |from: f64| {
         let size = FUSE_SIZES_A

@@ -40,6 +40,21 @@ pub struct Slot {
     pub to: Length,
 }
 
+impl Slot {
+    /// A slot about its middle, along which a bolt can be moved by `travel` in all.
+    pub fn about(middle: Length, travel: Length) -> Self {
+        Self {
+            from: middle - travel / 2.0,
+            to: middle + travel / 2.0,
+        }
+    }
+
+    /// Least and greatest distance from a bolt in this slot up to one in another.
+    pub fn pitches(&self, upper: &Self) -> [Length; 2] {
+        [upper.from - self.to, upper.to - self.from]
+    }
+}
+
 /// Positions of a pack that put two bosses under its rail's holes or slots.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BossStart {

@@ -585,3 +585,19 @@ fn room_before_the_key_is_kept_at_both_ends_of_the_face() {
     near_length(found.nearest, taken);
     near_length(found.farthest, 400.0 - taken - 60.0);
 }
+
+#[test]
+fn slots_about_their_middles() {
+    // By hand: slots of 10 mm travel about 50 and 114 mm lie 54 to 74 mm apart.
+    let (lower, upper) = (Slot::about(mm(50.0), mm(10.0)), Slot::about(mm(114.0), mm(10.0)));
+    for (end, expected) in [(lower.from, 45.0), (lower.to, 55.0)] {
+        assert!((end.as_millimetres() - expected).abs() < 1e-9, "{expected}");
+    }
+    let [least, most] = lower.pitches(&upper).map(Length::as_millimetres);
+    assert!(
+        (least - 54.0).abs() < 1e-9 && (most - 74.0).abs() < 1e-9,
+        "{least} {most}"
+    );
+    let round = Slot::about(mm(50.0), Length::ZERO);
+    assert_eq!((round.from, round.to), (mm(50.0), mm(50.0)));
+}

@@ -85,7 +85,7 @@ fn round(case: &Case<'_>, display: &PartView<'_, '_>, bar: Known, clamp: f64) ->
         value: clamp - sleeved,
         ..bar
     };
-    let takes_up = case.rule("cockpit.clamp-play");
+    let takes_up = cockpit::CLAMP_TOLERANCE_MM / 1e3;
     let mut finding = Judged::new("display's clamp less the bar", play, Kind::Length, "mm")
         .against(Limit::Within(-takes_up, takes_up))
         .with_arithmetic(format!(
