@@ -8,7 +8,7 @@ use lockring_calc::quantity::{Current, Resistance, Temperature};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 2,
     concede: Concede::Owner,
-    gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 1.25 to 1.6 times the controller's limit; volts from memory of fuse data \
              sheets; breaking capacity over the short-circuit current: fuse makers' guides, restated; near the battery: \
              from memory",

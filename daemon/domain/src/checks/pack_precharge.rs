@@ -22,7 +22,12 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
-    gives: &[Verdict::NotApplicable, Verdict::Pass, Verdict::Caution, Verdict::Open],
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+    ],
     source: "charging of a capacitor through a resistor, five time constants: arithmetic; the current a contact bears \
              and the time a hand holds: workshop judgement",
     run,

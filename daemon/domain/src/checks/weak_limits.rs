@@ -9,12 +9,6 @@ use crate::check::{Concede, Verdict};
 use crate::command::ReceiptText;
 use crate::rules::{Basis, Rule, RuleSheet};
 
-/// Weak rules that may stop all the same, and why.
-const MAY_STOP: &[(&str, &str)] = &[(
-    "cockpit.clamp-play",
-    "geometry: a bore smaller than its bar; the figure allows a little more",
-)];
-
 /// Inputs of a model or of a doubt, which are no limits.
 const INPUTS: &[&str] = &[
     "model.",
@@ -31,7 +25,6 @@ fn weak(sheet: &RuleSheet) -> Vec<&Rule> {
     sheet
         .rules()
         .filter(|rule| matches!(rule.basis, Basis::Memory | Basis::Judgement) && !is_input(&rule.key))
-        .filter(|rule| MAY_STOP.iter().all(|(key, _)| *key != rule.key))
         .collect()
 }
 
@@ -152,14 +145,4 @@ fn a_weak_limit_moved_far_never_stops_a_job() {
         }
     }
     assert!(moved.len() >= 18, "only {moved:?} were moved");
-}
-
-#[test]
-fn what_may_stop_all_the_same_is_in_the_sheet_and_weak() {
-    let sheet = RuleSheet::shipped();
-    for (key, why) in MAY_STOP {
-        let rule = sheet.get(key).unwrap();
-        assert!(matches!(rule.basis, Basis::Memory | Basis::Judgement), "{key}");
-        assert!(!why.is_empty());
-    }
 }

@@ -22,7 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
-    gives: &[Verdict::NotApplicable, Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "typical currents and wires of each kind, half of it sealed in a frame: from memory; heat I²R: arithmetic, \
              its limit workshop judgement",
     run,

@@ -47,14 +47,6 @@ pub(super) const CODES: &[Code] = &[
     .read_with("calliper", 0.1, 0.5),
     Code::stated(
         Donor,
-        "bar-width",
-        "",
-        "handlebar from end to end, along the bar",
-        mm(300.0, 1100.0),
-    )
-    .read_with("rule", 1.0, 4.0),
-    Code::stated(
-        Donor,
         "bar-stem",
         "",
         "width of the stem's clamp on the bar",
