@@ -14,6 +14,7 @@ use crate::performance::PerformanceError;
 use crate::road::RoadError;
 use crate::solve::SolveError;
 use crate::speed_run::RunError;
+use crate::thermal::ThermalError;
 
 fn input(f: &mut fmt::Formatter<'_>, name: &str, value: f64) -> fmt::Result {
     write!(
@@ -140,6 +141,15 @@ impl fmt::Display for PerformanceError {
     }
 }
 
+impl fmt::Display for ThermalError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::Solve(error) => error.fmt(f),
+        }
+    }
+}
+
 impl fmt::Display for EnergyError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -171,6 +181,7 @@ impl Error for MotorError {}
 impl Error for GearError {}
 impl Error for PackError {}
 impl Error for PerformanceError {}
+impl Error for ThermalError {}
 impl Error for EnergyError {}
 impl Error for RunError {}
 

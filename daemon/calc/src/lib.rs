@@ -33,4 +33,5 @@ pub mod shell;
 pub mod solve;
 pub mod speed_run;
 pub mod supply;
+pub mod thermal;
 pub mod wheel;

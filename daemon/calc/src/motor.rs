@@ -185,9 +185,21 @@ impl Motor {
         if torque >= full.torque {
             return full;
         }
+        self.at_current(self.current_for(torque, speed).si(), speed, supply, full.limit)
+    }
+
+    /// Motor current that gives a driving output torque at a speed,
+    /// `I = (T/(N·eta_g) + T_drag + c·N·w)/Kt`; never negative.
+    pub fn current_for(&self, torque: Torque, speed: AngularSpeed) -> Current {
         let rotor = torque.si() / (self.reduction * self.gear_efficiency);
-        let current = (rotor + self.drag(speed)) / self.kt;
-        self.at_current(current.max(0.0), speed, supply, full.limit)
+        Current::from_si(((rotor + self.drag(speed)) / self.kt).max(0.0))
+    }
+
+    /// Heat outside the winding at a driving output torque and speed: drag and gears,
+    /// `(T_drag + c·N·w)·N·w + T·w·(1/eta_g − 1)`.
+    pub fn idle_loss(&self, torque: Torque, speed: AngularSpeed) -> Power {
+        let gears = torque.si() * speed.si() * (1.0 / self.gear_efficiency - 1.0);
+        Power::from_si(self.drag(speed) * self.reduction * speed.si() + gears)
     }
 
     /// Output speed at which the full-assist torque is zero, by the voltage limit.

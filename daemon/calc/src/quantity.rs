@@ -303,6 +303,21 @@ quantity!(
     }
 );
 
+quantity!(
+    /// Thermal resistance in kelvins per watt.
+    ThermalResistance {
+        /// From kelvins per watt.
+        kelvins_per_watt / as_kelvins_per_watt = 1.0,
+    }
+);
+quantity!(
+    /// Heat capacity in joules per kelvin.
+    HeatCapacity {
+        /// From joules per kelvin.
+        joules_per_kelvin / as_joules_per_kelvin = 1.0,
+    }
+);
+
 /// Thermodynamic temperature, kept in kelvins.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Temperature(f64);

@@ -1,0 +1,156 @@
+//! A motor with its heat: torque that can be held for ever, and for how long any other.
+
+use super::{Heating, Nodes, Temperatures, ThermalError, copper_resistance, positive, temperatures};
+use crate::motor::Motor;
+use crate::quantity::{AngularSpeed, Duration, Power, Temperature, Torque};
+
+/// Magnet material; its flux falls as it warms, and the torque constant with it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Magnet {
+    /// Neodymium-iron-boron, −0.11 % per kelvin (from memory).
+    Neodymium,
+    /// Ferrite, −0.20 % per kelvin (from memory).
+    Ferrite,
+}
+
+impl Magnet {
+    /// Flux at a temperature over the flux at 20 °C, `1 − b·(T − 20 °C)`; −20 to 120 °C.
+    pub fn strength(self, at: Temperature) -> f64 {
+        let fall = match self {
+            Self::Neodymium => 0.001_1,
+            Self::Ferrite => 0.002,
+        };
+        1.0 - fall * (at.si() - super::REFERENCE.si())
+    }
+}
+
+/// A motor, the way it sheds heat and what limits it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HotMotor {
+    /// The motor with resistance and constant at 20 °C.
+    pub motor: Motor,
+    /// Its heat paths.
+    pub nodes: Nodes,
+    /// Magnets that weaken with the case's temperature; `None` leaves the constant as it is.
+    pub magnet: Option<Magnet>,
+    /// Temperature the winding must not pass: 100 to 120 °C for hub motors (common practice, no
+    /// source), or what the data sheet says.
+    pub limit: Temperature,
+}
+
+/// Pieces of the winding's time constant in which the current counts as constant while magnets fade.
+const PIECES: f64 = 20.0;
+/// Slow time constants after which nothing moves any more.
+const SETTLED: f64 = 15.0;
+
+impl HotMotor {
+    /// Checks motor, nodes and limit; the motor's own complaint is that of [`Motor::check`].
+    ///
+    /// Error: [`ThermalError::Input`] naming the field.
+    pub fn check(&self) -> Result<(), ThermalError> {
+        if let Err(crate::motor::MotorError::Input { name, value }) = self.motor.check() {
+            return Err(ThermalError::Input { name, value });
+        }
+        self.nodes.check()?;
+        temperatures(&[("limit", self.limit)])
+    }
+
+    /// The motor as it is at two temperatures: warm copper, faded magnets.
+    pub fn at(&self, temperatures: Temperatures) -> Motor {
+        let strength = self.magnet.map_or(1.0, |m| m.strength(temperatures.case));
+        Motor {
+            resistance: copper_resistance(self.motor.resistance, temperatures.winding),
+            kt: self.motor.kt * strength,
+            ..self.motor
+        }
+    }
+
+    /// Heat at an output torque and speed with the magnets at a temperature: copper in the winding,
+    /// drag and gears in the case.
+    pub fn heating(&self, torque: Torque, speed: AngularSpeed, now: Temperatures) -> Heating {
+        let motor = self.at(now);
+        let current = motor.current_for(torque, speed);
+        let in_case = Power::from_si(motor.idle_loss(torque, speed).si().max(0.0));
+        Heating::copper(current, self.motor.resistance, in_case)
+    }
+
+    /// How long the motor gives an output torque at a speed before its winding comes to the limit;
+    /// `None` for ever, zero when it is there already.
+    ///
+    /// The controller and the pack are taken to allow the torque; only heat is looked at.
+    /// Errors: [`ThermalError::Input`] for figures out of range.
+    pub fn holds(
+        &self,
+        torque: Torque,
+        speed: AngularSpeed,
+        start: Temperatures,
+        air: Temperature,
+    ) -> Result<Option<Duration>, ThermalError> {
+        self.check()?;
+        super::not_negative(&[("torque", torque.si()), ("speed", speed.si())])?;
+        if self.magnet.is_none() {
+            let heating = self.heating(torque, speed, start);
+            return self.nodes.holds(start, &heating, air, self.limit);
+        }
+        let nodes = &self.nodes;
+        let piece = Duration::from_si(nodes.winding_to_case.si() * nodes.winding.si() / PIECES);
+        let slow = nodes.case_to_air.si() * (nodes.winding.si() + nodes.case.si());
+        let (mut now, mut time) = (start, 0.0);
+        while time < SETTLED * slow {
+            // The magnets half a piece on decide the current of the piece.
+            let guess = nodes.after(now, &self.heating(torque, speed, now), air, piece * 0.5);
+            let heating = self.heating(torque, speed, guess);
+            if let Some(rest) = nodes.holds(now, &heating, air, self.limit)?
+                && rest <= piece
+            {
+                return Ok(Some(Duration::seconds(time) + rest));
+            }
+            now = nodes.after(now, &heating, air, piece);
+            time += piece.si();
+        }
+        Ok(None)
+    }
+
+    /// Output torque at a speed that can be given for ever: the positive root of
+    /// `(Rwc + Rca)·R(T)·I² + Rca·P_case(I) = T − T_air` with the winding at its limit `T`, where
+    /// `P_case` is drag and gear loss. The magnets are taken at the case's temperature then.
+    ///
+    /// Zero when drag alone fills the room. Errors: [`ThermalError::Input`].
+    pub fn continuous_torque(&self, speed: AngularSpeed, air: Temperature) -> Result<Torque, ThermalError> {
+        self.check()?;
+        temperatures(&[("air", air)])?;
+        super::not_negative(&[("speed", speed.si())])?;
+        positive(&[("room", self.limit.si() - air.si())])?;
+        let nodes = &self.nodes;
+        let path = nodes.winding_to_case.si() + nodes.case_to_air.si();
+        // The excess over the limit, rising with torque; the case's temperature follows from the limit.
+        let excess = |newton_metres: f64| {
+            let torque = Torque::newton_metres(newton_metres);
+            let mut case = air;
+            let mut sum = 0.0;
+            // The magnets' fading is weak: four rounds settle the case to below a millikelvin.
+            for _ in 0..4 {
+                let now = Temperatures {
+                    winding: self.limit,
+                    case,
+                };
+                let heating = self.heating(torque, speed, now);
+                let copper = self.at(now).resistance.si() * heating.current.si().powi(2);
+                sum = path * copper + nodes.case_to_air.si() * heating.in_case.si();
+                let out = (copper + heating.in_case.si()) * nodes.case_to_air.si();
+                case = Temperature::kelvins(air.si() + out.min(self.limit.si() - air.si()));
+            }
+            sum - (self.limit.si() - air.si())
+        };
+        if excess(0.0) >= 0.0 {
+            return Ok(Torque::ZERO);
+        }
+        let mut high = 1.0;
+        while excess(high) < 0.0 {
+            high *= 2.0;
+        }
+        Ok(Torque::newton_metres(crate::solve::root(
+            excess, 0.0, high, 1e-12,
+        )?))
+    }
+}

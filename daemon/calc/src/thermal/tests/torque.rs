@@ -1,0 +1,118 @@
+//! Tests of a motor with its heat: torques held for ever and for a while.
+
+use super::*;
+
+#[test]
+fn torque_that_can_be_held_for_ever() {
+    let air = celsius(25.0);
+    // Copper only: Kt·I_cont.
+    let bare = servo_motor();
+    let still = AngularSpeed::ZERO;
+    let amperes = bare
+        .nodes
+        .continuous_current(bare.motor.resistance, bare.limit, air, Power::ZERO);
+    let torque = bare.continuous_torque(still, air).unwrap();
+    close(torque.si(), 0.123 * amperes.si(), 1e-10);
+    // The sheet says 0.80 N·m: copper alone is an upper bound, 16 to 25 % above it.
+    assert!(torque.as_newton_metres() > 0.8 * 1.1 && torque.as_newton_metres() < 0.8 * 1.25);
+
+    // With drag, gears and fading magnets, at speed.
+    let geared = HotMotor {
+        motor: Motor {
+            reduction: 4.4,
+            gear_efficiency: 0.95,
+            drag_torque: Torque::newton_metres(0.02),
+            viscous: 2e-5,
+            ..bare.motor
+        },
+        magnet: Some(Magnet::Neodymium),
+        ..bare
+    };
+    let speed = AngularSpeed::rpm(700.0);
+    let most = geared.continuous_torque(speed, air).unwrap();
+    let at = |share: f64| {
+        geared
+            .holds(most * share, speed, Temperatures::even(air), air)
+            .unwrap()
+    };
+    assert_eq!(at(0.99), None);
+    assert!(at(1.01).is_some());
+    let faded = HotMotor {
+        magnet: None,
+        ..geared
+    };
+    assert!(faded.continuous_torque(speed, air).unwrap() > most);
+    assert!(geared.continuous_torque(AngularSpeed::ZERO, air).unwrap() > most);
+    // Drag that alone fills the room leaves nothing.
+    let stiff = HotMotor {
+        motor: Motor {
+            drag_torque: Torque::newton_metres(1.0),
+            ..geared.motor
+        },
+        ..geared
+    };
+    assert_eq!(stiff.continuous_torque(speed, air), Ok(Torque::ZERO));
+}
+
+#[test]
+fn a_torque_held_for_a_while() {
+    let air = celsius(25.0);
+    let cold = Temperatures::even(air);
+    let motor = servo_motor();
+    let still = AngularSpeed::ZERO;
+    // Without magnets in play it is the current's own holding time.
+    let torque = Torque::newton_metres(0.123 * 13.6);
+    let time = motor.holds(torque, still, cold, air).unwrap().unwrap();
+    let by_current = motor
+        .nodes
+        .holds(cold, &copper(13.6), air, motor.limit)
+        .unwrap()
+        .unwrap();
+    close(time.si(), by_current.si(), 1e-12);
+    // Fading magnets ask for more current, ferrite more than neodymium.
+    let with = |magnet| HotMotor {
+        magnet: Some(magnet),
+        ..motor
+    };
+    let hold = |m: HotMotor, nm: f64| m.holds(Torque::newton_metres(nm), still, cold, air).unwrap();
+    let (strong, weak) = (with(Magnet::Neodymium), with(Magnet::Ferrite));
+    let (a, b) = (hold(strong, 1.2).unwrap(), hold(weak, 1.2).unwrap());
+    assert!(b < a && a < hold(motor, 1.2).unwrap());
+    // From memory: 0.11 and 0.20 % per kelvin.
+    close(Magnet::Neodymium.strength(celsius(120.0)), 0.89, 1e-12);
+    close(Magnet::Ferrite.strength(celsius(70.0)), 0.90, 1e-12);
+    assert_eq!(Magnet::Ferrite.strength(REFERENCE), 1.0);
+}
+
+#[test]
+fn heat_of_a_motor_is_what_it_does_not_deliver() {
+    // Electric power less output, by the motor's own balance at part load.
+    let motor = HotMotor {
+        motor: Motor {
+            reduction: 4.4,
+            gear_efficiency: 0.95,
+            drag_torque: Torque::newton_metres(0.05),
+            viscous: 1e-4,
+            ..servo_motor().motor
+        },
+        magnet: Some(Magnet::Ferrite),
+        ..servo_motor()
+    };
+    let now = Temperatures {
+        winding: celsius(90.0),
+        case: celsius(60.0),
+    };
+    let (torque, speed) = (Torque::newton_metres(8.0), AngularSpeed::rpm(500.0));
+    let heating = motor.heating(torque, speed, now);
+    let supply = crate::motor::Supply {
+        open_circuit: crate::quantity::Voltage::volts(60.0),
+        resistance: Resistance::ohms(0.1),
+        battery_limit: Current::amperes(30.0),
+        controller_efficiency: 0.95,
+    };
+    let point = motor.at(now).part_load(torque, speed, &supply);
+    close(point.torque.si(), 8.0, 1e-12);
+    let copper = copper_resistance(heating.resistance, now.winding).si() * heating.current.si().powi(2);
+    close(copper + heating.in_case.si(), point.loss.si(), 1e-12);
+    close(motor.at(now).kt, 0.123 * 0.92, 1e-12);
+}
