@@ -181,11 +181,36 @@ impl Motor {
     /// Part load: the point at which the output gives `torque` (at most the full-assist torque;
     /// more is cut back to it) at an output speed.
     pub fn part_load(&self, torque: Torque, speed: AngularSpeed, supply: &Supply) -> MotorPoint {
-        let full = self.full_assist(speed, supply);
+        self.cut_back(self.full_assist(speed, supply), torque, speed, supply)
+    }
+
+    /// [`Motor::part_load`] where the full-assist point at that speed is known already.
+    pub(crate) fn cut_back(
+        &self,
+        full: MotorPoint,
+        torque: Torque,
+        speed: AngularSpeed,
+        supply: &Supply,
+    ) -> MotorPoint {
         if torque >= full.torque {
             return full;
         }
         self.at_current(self.current_for(torque, speed).si(), speed, supply, full.limit)
+    }
+
+    /// How the full-assist torque changes with the output speed at a full-assist point,
+    /// N·m·s/rad; zero or negative. The derivative of [`Motor::full_assist`] limit by limit.
+    pub(crate) fn torque_slope(&self, full: &MotorPoint, speed: AngularSpeed, supply: &Supply) -> f64 {
+        let r = self.resistance.si();
+        let current = full.phase_current.si();
+        let emf = self.kt * self.reduction * speed.si();
+        let per_emf = match full.limit {
+            MotorLimit::PhaseCurrent => 0.0,
+            MotorLimit::BatteryCurrent => -current / (2.0 * r * current + emf),
+            MotorLimit::Voltage => -1.0 / (r + supply.resistance.si() / supply.controller_efficiency),
+        };
+        let rotor = (self.kt * self.kt * per_emf - self.viscous) * self.reduction;
+        rotor * self.reduction * self.gear_efficiency
     }
 
     /// Motor current that gives a driving output torque at a speed,

@@ -5,8 +5,10 @@
 //! is one such speed, it is stable, and bisection finds it even where a cut-off makes a jump.
 
 mod run;
+mod shaft;
 
 use run::{Place, Run};
+pub(crate) use shaft::Shaft;
 
 use crate::gearing::{Gear, GearError};
 use crate::motor::{Motor, MotorError};
@@ -103,6 +105,20 @@ pub struct Rider {
     pub max_cadence: AngularSpeed,
 }
 
+impl Rider {
+    /// Mean torque at the crank: the power over the cadence, never more than the legs can.
+    pub(crate) fn torque(&self, cadence: AngularSpeed) -> Torque {
+        let steady = if cadence.si() > 0.0 {
+            self.power.si() / cadence.si()
+        } else if self.power.si() > 0.0 {
+            f64::INFINITY
+        } else {
+            0.0
+        };
+        self.crank_torque_max.min(Torque::from_si(steady))
+    }
+}
+
 /// What holds the speed down at full assist.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Limit {
@@ -189,13 +205,7 @@ pub fn speed_by_gear(
     let place = Place { rho, grade };
     let gears = checked_gears(system, rider, road, place)?;
     let climbs = gears.into_iter().enumerate().map(|(index, gear)| {
-        let run = Run {
-            system,
-            rider,
-            road,
-            place,
-            gear,
-        };
+        let run = Run::new(system, rider, road, place, gear);
         run.climb(index, run.equilibrium())
     });
     Ok(climbs.collect())
@@ -219,16 +229,7 @@ pub fn restart_acceleration(
     let gears = checked_gears(system, rider, road, place)?;
     let surplus = gears
         .into_iter()
-        .map(|gear| {
-            Run {
-                system,
-                rider,
-                road,
-                place,
-                gear,
-            }
-            .surplus(0.0)
-        })
+        .map(|gear| Run::new(system, rider, road, place, gear).surplus(0.0))
         .fold(f64::NEG_INFINITY, f64::max);
     Ok(Acceleration::from_si(surplus / road.equivalent_mass().si()))
 }
@@ -263,6 +264,22 @@ fn checked_gears(
     road: &RoadLoad,
     place: Place,
 ) -> Result<Vec<Gear>, PerformanceError> {
+    if !place.grade.as_ratio().is_finite() {
+        return Err(PerformanceError::Input {
+            name: "grade",
+            value: place.grade.as_ratio(),
+        });
+    }
+    checked(system, rider, road, place.rho)
+}
+
+/// The gears, once every figure of system, rider, road and air has been looked at.
+pub(crate) fn checked(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+) -> Result<Vec<Gear>, PerformanceError> {
     road.check()?;
     if let Some(motor) = &system.motor {
         motor.check()?;
@@ -276,7 +293,7 @@ fn checked_gears(
             "rider.crank_torque_max",
             rider.map_or(0.0, |r| r.crank_torque_max.si()),
         ),
-        ("rho", place.rho.si()),
+        ("rho", rho.si()),
     ];
     let positive = [
         ("pack.open_circuit", system.pack.open_circuit.si()),
@@ -291,11 +308,6 @@ fn checked_gears(
         .filter(|(_, v)| !(v.is_finite() && *v >= 0.0))
         .chain(positive.into_iter().filter(|(_, v)| !(v.is_finite() && *v > 0.0)))
         .chain(fractions.into_iter().filter(|(_, v)| !(*v > 0.0 && *v <= 1.0)))
-        .chain(
-            [("grade", place.grade.as_ratio())]
-                .into_iter()
-                .filter(|(_, v)| !v.is_finite()),
-        )
         .next();
     if let Some((name, value)) = bad {
         return Err(PerformanceError::Input { name, value });

@@ -196,19 +196,68 @@ impl RoadLoad {
 
     /// Air, rolling, bearing and climbing force, N.
     fn forces(&self, v: f64, grade: Grade, headwind: f64, rho: f64) -> [f64; 4] {
-        let air_speed = v + headwind;
-        let weight = self.mass.si() * self.gravity.si();
-        let area = self.cda.si() + self.spoke_drag_area.si();
-        [
-            0.5 * rho * area * air_speed * air_speed.abs(),
-            weight * self.crr * grade.cos(),
-            if self.bearing {
-                (91.0 + 8.7 * v) * 1e-3
-            } else {
-                0.0
+        self.drag(Density::from_si(rho)).forces(
+            v,
+            headwind,
+            &Slope {
+                sin: grade.sin(),
+                rolling: grade.cos(),
             },
-            weight * grade.sin(),
+        )
+    }
+
+    /// The coefficients of the four forces in air of one density, ready for many speeds and slopes.
+    pub(crate) fn drag(&self, rho: Density) -> Drag {
+        let weight = self.weight().si();
+        Drag {
+            air: 0.5 * rho.si() * (self.cda.si() + self.spoke_drag_area.si()),
+            rolling: weight * self.crr,
+            bearing: if self.bearing { BEARING } else { [0.0, 0.0] },
+            weight,
+        }
+    }
+}
+
+/// Wheel bearings of Martin et al. 1998, N and N·s/m.
+const BEARING: [f64; 2] = [91e-3, 8.7e-3];
+
+/// A slope as the forces need it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Slope {
+    /// Sine of the slope's angle.
+    pub(crate) sin: f64,
+    /// Cosine of the slope's angle, times how much harder than usual the surface rolls.
+    pub(crate) rolling: f64,
+}
+
+/// Coefficients of the forces against the motion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Drag {
+    /// `0.5·rho·(CdA + Fw)`, N·s²/m².
+    air: f64,
+    /// `m·g·Crr`, N.
+    rolling: f64,
+    /// Constant and speed-dependent part, N and N·s/m.
+    bearing: [f64; 2],
+    /// `m·g`, N.
+    weight: f64,
+}
+
+impl Drag {
+    /// Air, rolling, bearing and climbing force at a speed, N.
+    pub(crate) fn forces(&self, v: f64, headwind: f64, slope: &Slope) -> [f64; 4] {
+        let air_speed = v + headwind;
+        [
+            self.air * air_speed * air_speed.abs(),
+            self.rolling * slope.rolling,
+            self.bearing[0] + self.bearing[1] * v,
+            self.weight * slope.sin,
         ]
+    }
+
+    /// How fast the sum of the forces rises with speed, N·s/m.
+    pub(crate) fn rise(&self, v: f64, headwind: f64) -> f64 {
+        2.0 * self.air * (v + headwind).abs() + self.bearing[1]
     }
 }
 

@@ -1,11 +1,9 @@
 //! One gear on one road: forces at the wheel, their balance and the state there.
 
-use std::f64::consts::TAU;
-
-use super::{Climb, DrivePlace, DriveSystem, Limit, Rider};
+use super::{Climb, DriveSystem, Limit, Rider, Shaft};
 use crate::gearing::Gear;
 use crate::motor::{MotorLimit, MotorPoint, Supply};
-use crate::quantity::{AngularSpeed, Current, Density, Grade, Length, Power, Speed, Torque};
+use crate::quantity::{AngularSpeed, Current, Density, Force, Grade, Power, Speed, Torque};
 use crate::road::RoadLoad;
 
 /// Surroundings of a run.
@@ -17,11 +15,11 @@ pub(super) struct Place {
 
 /// One gear on one road.
 pub(super) struct Run<'a> {
-    pub(super) system: &'a DriveSystem,
-    pub(super) rider: Option<&'a Rider>,
-    pub(super) road: &'a RoadLoad,
-    pub(super) place: Place,
-    pub(super) gear: Gear,
+    system: &'a DriveSystem,
+    rider: Option<&'a Rider>,
+    road: &'a RoadLoad,
+    place: Place,
+    shaft: Shaft,
 }
 
 /// Highest speed looked at, m/s.
@@ -29,13 +27,25 @@ const FASTEST: f64 = 200.0;
 /// Halvings of the speed interval: 200 m/s down to below 1e-12 m/s.
 const HALVINGS: usize = 50;
 
-impl Run<'_> {
-    fn radius(&self) -> Length {
-        self.road.tyre_radius
+impl<'a> Run<'a> {
+    pub(super) fn new(
+        system: &'a DriveSystem,
+        rider: Option<&'a Rider>,
+        road: &'a RoadLoad,
+        place: Place,
+        gear: Gear,
+    ) -> Self {
+        Self {
+            system,
+            rider,
+            road,
+            place,
+            shaft: Shaft::new(system, road, gear),
+        }
     }
 
     fn cadence(&self, v: f64) -> AngularSpeed {
-        self.gear.cadence(Speed::from_si(v), self.radius() * TAU)
+        self.shaft.cadence(v)
     }
 
     fn supply(&self) -> Supply {
@@ -44,13 +54,6 @@ impl Run<'_> {
             resistance: self.system.pack.resistance,
             battery_limit: self.system.battery_limit,
             controller_efficiency: self.system.controller_efficiency,
-        }
-    }
-
-    fn output_speed(&self, v: f64) -> AngularSpeed {
-        match self.system.place {
-            DrivePlace::Hub => AngularSpeed::from_si(v / self.radius().si()),
-            DrivePlace::Mid => self.cadence(v),
         }
     }
 
@@ -64,40 +67,16 @@ impl Run<'_> {
         self.pedalling(v) && self.system.assist_cutoff.is_none_or(|limit| v <= limit.si())
     }
 
-    fn rider_torque(&self, v: f64) -> Torque {
-        let Some(rider) = self.rider.filter(|r| r.power.si() > 0.0 && self.pedalling(v)) else {
-            return Torque::ZERO;
-        };
-        let cadence = self.cadence(v).si();
-        let steady = if cadence > 0.0 {
-            rider.power.si() / cadence
-        } else {
-            f64::INFINITY
-        };
-        rider.crank_torque_max.min(Torque::from_si(steady))
-    }
-
-    /// Force at the wheel per torque at the motor's output.
-    fn motor_leverage(&self) -> f64 {
-        let one = Torque::newton_metres(1.0);
-        let at_wheel = match self.system.place {
-            DrivePlace::Hub => one,
-            DrivePlace::Mid => self.gear.wheel_torque(one, self.system.gears.chain_efficiency),
-        };
-        at_wheel.over_radius(self.radius()).si()
-    }
-
     /// Full-assist point while the motor helps at all.
     fn motor(&self, v: f64) -> Option<MotorPoint> {
         let motor = self.system.motor.as_ref().filter(|_| self.assisted(v))?;
-        Some(motor.full_assist(self.output_speed(v), &self.supply()))
+        Some(motor.full_assist(self.shaft.motor_speed(v), &self.supply()))
     }
 
     fn rider_force(&self, v: f64) -> f64 {
-        let torque = self
-            .gear
-            .wheel_torque(self.rider_torque(v), self.system.gears.chain_efficiency);
-        torque.over_radius(self.radius()).si()
+        self.rider.filter(|_| self.pedalling(v)).map_or(0.0, |rider| {
+            self.shaft.crank_force(rider.torque(self.cadence(v))).si()
+        })
     }
 
     fn resistance(&self, v: f64) -> f64 {
@@ -108,9 +87,9 @@ impl Run<'_> {
 
     /// Force left over to speed up, N. A motor without push is taken to freewheel, not to drag.
     pub(super) fn surplus(&self, v: f64) -> f64 {
-        let motor = self
-            .motor(v)
-            .map_or(0.0, |point| point.torque.si().max(0.0) * self.motor_leverage());
+        let motor = self.motor(v).map_or(0.0, |point| {
+            self.shaft.motor_force(point.torque.max(Torque::ZERO)).si()
+        });
         motor + self.rider_force(v) - self.resistance(v)
     }
 
@@ -137,12 +116,13 @@ impl Run<'_> {
         let full = self.motor(v);
         let part = full.and_then(|point| {
             let motor = self.system.motor.as_ref()?;
-            let missing = (self.resistance(v) - self.rider_force(v)) / self.motor_leverage();
-            let wanted = Torque::from_si(missing.clamp(0.0, point.torque.si().max(0.0)));
+            let missing = Force::from_si(self.resistance(v) - self.rider_force(v));
+            let wanted = self.shaft.motor_torque(missing).si();
+            let wanted = Torque::from_si(wanted.clamp(0.0, point.torque.si().max(0.0)));
             if v == 0.0 || wanted >= point.torque {
                 return Some(point);
             }
-            Some(motor.part_load(wanted, self.output_speed(v), &self.supply()))
+            Some(motor.part_load(wanted, self.shaft.motor_speed(v), &self.supply()))
         });
         let point = part.filter(|p| p.torque.si() > 0.0);
         // Legs that alone would go past a jump hold back to what the road takes.

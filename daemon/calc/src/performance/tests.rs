@@ -230,13 +230,7 @@ fn the_speed_is_stable() {
     for cog in CASSETTE {
         let rider = rider(110.0);
         let gear = Gear::new(42, cog).unwrap();
-        let run = Run {
-            system: &system,
-            rider: Some(&rider),
-            road: &road,
-            place,
-            gear,
-        };
+        let run = Run::new(&system, Some(&rider), &road, place, gear);
         let v = run.equilibrium();
         assert!(run.surplus(v + 0.01) < 0.0);
         assert!(v == 0.0 || run.surplus(v - 0.01) > 0.0);

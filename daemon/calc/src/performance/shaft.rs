@@ -1,0 +1,71 @@
+//! What one gear makes of a road speed and of a torque, for crank and motor.
+
+use std::f64::consts::TAU;
+
+use super::{DrivePlace, DriveSystem};
+use crate::gearing::Gear;
+use crate::quantity::{AngularSpeed, Force, Speed, Torque};
+use crate::road::RoadLoad;
+
+/// One gear between crank, motor and road.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Shaft {
+    /// Crank speed per road speed, rad/m.
+    crank_turn: f64,
+    /// Force at the wheel per torque at the crank, 1/m.
+    crank_push: f64,
+    /// Speed of the motor's output per road speed, rad/m.
+    motor_turn: f64,
+    /// Force at the wheel per torque at the motor's output, 1/m.
+    motor_push: f64,
+}
+
+impl Shaft {
+    pub(crate) fn new(system: &DriveSystem, road: &RoadLoad, gear: Gear) -> Self {
+        let (radius, one) = (road.tyre_radius, Torque::newton_metres(1.0));
+        let crank_turn = gear.cadence(Speed::from_si(1.0), radius * TAU).si();
+        let through_chain = gear.wheel_torque(one, system.gears.chain_efficiency);
+        let crank_push = through_chain.over_radius(radius).si();
+        let (motor_turn, motor_push) = match system.place {
+            DrivePlace::Hub => (1.0 / radius.si(), one.over_radius(radius).si()),
+            DrivePlace::Mid => (crank_turn, crank_push),
+        };
+        Self {
+            crank_turn,
+            crank_push,
+            motor_turn,
+            motor_push,
+        }
+    }
+
+    pub(crate) fn cadence(&self, v: f64) -> AngularSpeed {
+        AngularSpeed::from_si(v * self.crank_turn)
+    }
+
+    pub(crate) fn motor_speed(&self, v: f64) -> AngularSpeed {
+        AngularSpeed::from_si(v * self.motor_turn)
+    }
+
+    /// Road speed at a cadence.
+    pub(crate) fn speed(&self, cadence: AngularSpeed) -> Speed {
+        Speed::from_si(cadence.si() / self.crank_turn)
+    }
+
+    pub(crate) fn crank_force(&self, torque: Torque) -> Force {
+        Force::from_si(torque.si() * self.crank_push)
+    }
+
+    pub(crate) fn motor_force(&self, torque: Torque) -> Force {
+        Force::from_si(torque.si() * self.motor_push)
+    }
+
+    /// Torque at the motor's output that gives a force at the wheel.
+    pub(crate) fn motor_torque(&self, force: Force) -> Torque {
+        Torque::from_si(force.si() / self.motor_push)
+    }
+
+    /// Torque at the motor's output that carries the power of a torque at the crank.
+    pub(crate) fn same_power(&self, crank: Torque) -> Torque {
+        crank * (self.crank_turn / self.motor_turn)
+    }
+}
