@@ -1,6 +1,6 @@
 //! A forecast: answers with their spread, what matters, and the gears' curves.
 
-use lockring_proto::v1::{ForecastAnswer, ForecastWish, GearCurve, PredictReply};
+use lockring_proto::v1::{ForecastAnswer, ForecastHeat, ForecastWish, GearCurve, PredictReply};
 
 use crate::command_error::CommandError;
 use crate::output::Out;
@@ -46,9 +46,37 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
     for doubt in &reply.doubts {
         out.wrapped("  ", "    ", &format!("{}: {}", doubt.name, doubt.said))?;
     }
+    if let Some(heat) = &reply.heat {
+        print_heat(out, heat)?;
+    }
     out.blank()?;
     plot::print(out, &curves(reply))?;
     out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
+}
+
+fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat) -> Result<(), CommandError> {
+    out.blank()?;
+    out.heading(&format!(
+        "How long the motor holds a grade, from cold at {:.0} C to {:.0} C in its winding",
+        heat.air_c, heat.limit_c
+    ))?;
+    for hold in &heat.holds {
+        let time = hold
+            .minutes
+            .map_or_else(|| "for ever".to_owned(), |minutes| format!("{minutes:.1} min"));
+        out.line(format_args!(
+            "  {:>5.1} %  {:>5.1} km/h  {time}",
+            hold.grade_percent, hold.speed_kmh
+        ))?;
+    }
+    if heat.from_sheet {
+        return Ok(());
+    }
+    out.wrapped(
+        "  ",
+        "  ",
+        "the motor's sheet gives no heat paths: the shop's guess stands for them, and only the order of the times is sure",
+    )
 }
 
 fn figure(value: Option<f64>) -> String {
@@ -111,7 +139,7 @@ fn curves(reply: &PredictReply) -> Plot {
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::{CurvePoint, ForecastDoubt, ForecastMatter};
+    use lockring_proto::v1::{CurvePoint, ForecastDoubt, ForecastMatter, GradeHold};
 
     use super::*;
     use crate::output::samples::{plain_text, text};
@@ -171,6 +199,23 @@ mod tests {
             curves: vec![curve(11, 30.0), curve(36, 14.0)],
             hill_percent: Some(10.8),
             hill_wish_kmh: Some(9.0),
+            heat: Some(ForecastHeat {
+                air_c: 25.0,
+                limit_c: 110.0,
+                from_sheet: false,
+                holds: vec![
+                    GradeHold {
+                        grade_percent: 4.0,
+                        speed_kmh: 21.0,
+                        minutes: None,
+                    },
+                    GradeHold {
+                        grade_percent: 10.8,
+                        speed_kmh: 10.2,
+                        minutes: Some(6.04),
+                    },
+                ],
+            }),
         }
     }
 

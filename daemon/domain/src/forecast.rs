@@ -21,8 +21,10 @@ use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
 mod chance;
+mod heat;
 mod machine;
 pub use chance::chance_on_hill;
+pub use heat::{Heat, Hold};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
 
@@ -106,6 +108,8 @@ pub struct Forecast {
     pub doubts: Vec<Doubtful>,
     /// Speed against grade for each gear with a full pack, smallest cog first.
     pub curves: Vec<GearCurve>,
+    /// How long each grade is held before the winding is too hot; `None` without a motor.
+    pub heat: Option<Heat>,
     /// The hill: its grade as a ratio, and the slowest speed the brief accepts, m/s.
     pub hill: Option<(f64, Option<f64>)>,
 }
@@ -163,6 +167,7 @@ pub fn forecast(
         draws: asked.draws,
         seed: asked.seed,
         answers: answers.map_err(|halt| halt.refuse(job.number))?,
+        heat: heat::heat(&case, &prepared.machine).map_err(|halt| halt.refuse(job.number))?,
         curves,
         hill: prepared.machine.grade.map(|grade| {
             let wished = case.optional_number("hill-speed");

@@ -181,3 +181,47 @@ fn certainty_is_never_claimed() {
         ]
     );
 }
+
+#[test]
+fn a_hub_holds_a_steeper_grade_for_less_time() {
+    // A hub has one gear: steeper is slower, and slower turns more of the power into heat. A
+    // motor at the crank changes gear, so that its times need not fall.
+    let heat = of(&trekking().job, QUICK).heat.unwrap();
+    assert!(!heat.from_sheet);
+    let seconds: Vec<f64> = heat
+        .holds
+        .iter()
+        .map(|hold| hold.holds.unwrap_or(f64::INFINITY))
+        .collect();
+    assert!(seconds.windows(2).all(|pair| pair[1] <= pair[0]), "{seconds:?}");
+    let mid = of(&measured(), QUICK).heat.unwrap();
+    assert!(
+        mid.holds.iter().any(|hold| (hold.grade - 0.108).abs() < 1e-12),
+        "{mid:?}"
+    );
+    assert!(
+        mid.holds.windows(2).all(|pair| pair[1].speed <= pair[0].speed),
+        "{mid:?}"
+    );
+}
+
+#[test]
+fn the_motor_s_own_heat_paths_go_before_the_guess() {
+    use crate::command::ReceiptText;
+    // Regression value: with half the way out for the heat the hill is held for less time.
+    let own = |case: &str| {
+        let paths = [
+            ("winding-heat-path", "0.5"),
+            ("case-heat-path", case),
+            ("winding-time", "3 min"),
+            ("case-time", "40 min"),
+            ("winding-limit", "110 C"),
+        ];
+        let job = longtail().receive("motor", &paths, ReceiptText::default()).job;
+        of(&job, QUICK).heat.unwrap()
+    };
+    let (cool, warm) = (own("0.4"), own("1.6"));
+    assert!(cool.from_sheet && warm.from_sheet);
+    let last = |heat: &Heat| heat.holds.last().unwrap().holds.unwrap_or(f64::INFINITY);
+    assert!(last(&warm) < last(&cool), "{warm:?} {cool:?}");
+}

@@ -116,6 +116,36 @@ const MOTOR: &[Attribute] = &[
         quantity(Kind::Ratio, "%", 40.0, 98.0),
     ),
     row(
+        Optional,
+        "winding-heat-path",
+        "heat path from winding to case, K/W",
+        count(0.05, 20.0),
+    ),
+    row(
+        Optional,
+        "case-heat-path",
+        "heat path from case to air, K/W",
+        count(0.05, 20.0),
+    ),
+    row(
+        Optional,
+        "winding-time",
+        "time constant of the winding's warming",
+        quantity(Kind::Time, "min", 0.2, 30.0),
+    ),
+    row(
+        Optional,
+        "case-time",
+        "time constant of the whole motor's warming",
+        quantity(Kind::Time, "min", 5.0, 240.0),
+    ),
+    row(
+        Optional,
+        "winding-limit",
+        "temperature its winding must not pass",
+        quantity(Kind::Temperature, "C", 70.0, 180.0),
+    ),
+    row(
         MID,
         "body-diameter",
         "diameter of the body inside the shell",

@@ -1,6 +1,6 @@
 //! Forecasts, in the contract's words and units.
 
-use lockring_domain::forecast::{self, Answer, Doubtful, Forecast, GearCurve, Wish};
+use lockring_domain::forecast::{self, Answer, Doubtful, Forecast, GearCurve, Heat, Hold, Wish};
 use lockring_domain::job::Job;
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
@@ -18,8 +18,26 @@ pub(in crate::service) fn forecast(job: &Job, forecast: &Forecast) -> v1::Predic
         answers: forecast.answers.iter().map(answer).collect(),
         doubts: forecast.doubts.iter().map(doubt).collect(),
         curves: forecast.curves.iter().map(curve).collect(),
+        heat: forecast.heat.as_ref().map(heat),
         hill_percent: forecast.hill.map(|(grade, _)| percent(grade)),
         hill_wish_kmh: forecast.hill.and_then(|(_, wished)| wished).map(kmh),
+    }
+}
+
+fn heat(heat: &Heat) -> v1::ForecastHeat {
+    let celsius = |kelvins| unit::from_si(Kind::Temperature, "C", kelvins);
+    let hold = |hold: &Hold| v1::GradeHold {
+        grade_percent: percent(hold.grade),
+        speed_kmh: unit::from_si(Kind::Speed, "km/h", hold.speed),
+        minutes: hold
+            .holds
+            .map(|seconds| unit::from_si(Kind::Time, "min", seconds)),
+    };
+    v1::ForecastHeat {
+        air_c: celsius(heat.air),
+        limit_c: celsius(heat.limit),
+        from_sheet: heat.from_sheet,
+        holds: heat.holds.iter().map(hold).collect(),
     }
 }
 
