@@ -15,6 +15,7 @@ use crate::road::RoadError;
 use crate::solve::SolveError;
 use crate::speed_run::RunError;
 use crate::thermal::ThermalError;
+use crate::trace::TraceError;
 
 fn input(f: &mut fmt::Formatter<'_>, name: &str, value: f64) -> fmt::Result {
     write!(
@@ -146,6 +147,23 @@ impl fmt::Display for ThermalError {
         match self {
             Self::Input { name, value } => input(f, name, *value),
             Self::Solve(error) => error.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for TraceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::NoRoad => write!(f, "fewer than two points apart"),
+            Self::Point {
+                index,
+                latitude,
+                longitude,
+            } => write!(
+                f,
+                "point {index} at {latitude}, {longitude} degrees is on no ellipsoid"
+            ),
+            Self::Input { name, value } => input(f, name, value),
         }
     }
 }

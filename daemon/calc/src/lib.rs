@@ -34,4 +34,5 @@ pub mod solve;
 pub mod speed_run;
 pub mod supply;
 pub mod thermal;
+pub mod trace;
 pub mod wheel;

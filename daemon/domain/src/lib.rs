@@ -23,6 +23,7 @@ pub mod finding;
 pub mod fit;
 pub mod forecast;
 pub mod gate;
+pub mod gpx;
 pub mod hills;
 pub mod job;
 pub mod judge;

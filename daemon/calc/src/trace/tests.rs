@@ -1,0 +1,254 @@
+//! Traces against two recorded tracks, geodesic tables and roads made by hand.
+
+use super::*;
+use crate::solve::table::{Row, rows};
+
+const TOWN: &str = include_str!("../../../../tests/reference/gpx/town.gpx");
+const FLAT: &str = include_str!("../../../../tests/reference/gpx/flat.gpx");
+const LENGTH: &str = include_str!("../../../../tests/reference/gpx/length.csv");
+const ASCENT: &str = include_str!("../../../../tests/reference/gpx/ascent.csv");
+const GEODESIC: &str = include_str!("../../../../tests/reference/tables/geodesic.csv");
+
+/// Points of a reference file, whose lines are all of one form.
+fn points(file: &str) -> Vec<Place> {
+    let between = |text: &str, from: &str, to: &str| -> f64 {
+        let rest = &text[text.find(from).unwrap() + from.len()..];
+        rest[..rest.find(to).unwrap()].parse().unwrap()
+    };
+    file.lines()
+        .filter(|line| line.contains("<trkpt"))
+        .map(|line| Place {
+            latitude: between(line, "lat=\"", "\""),
+            longitude: between(line, "lon=\"", "\""),
+            height: Some(Length::from_si(between(line, "<ele>", "</ele>"))),
+        })
+        .collect()
+}
+
+fn track(name: &str) -> Road {
+    Road::new(&[points(if name == "town" { TOWN } else { FLAT })]).unwrap()
+}
+
+/// A road along a meridian near 50° north with a point every `step` metres or so.
+fn made(heights: &[f64], step: f64) -> Vec<Place> {
+    let degrees = step / 111_230.0;
+    heights
+        .iter()
+        .enumerate()
+        .map(|(index, height)| Place {
+            latitude: 50.0 + degrees * index as f64,
+            longitude: 8.0,
+            height: Some(Length::from_si(*height)),
+        })
+        .collect()
+}
+
+fn recipe(name: &str) -> Recipe {
+    let figure = |text: &str| Length::from_si(text.trim_end_matches('m').parse().unwrap());
+    match name.split_once('_') {
+        None => Recipe::Raw,
+        Some(("band", width)) => Recipe::Band(figure(width)),
+        Some(("zigzag", back)) => Recipe::Turns(figure(back)),
+        Some(("mean", count)) => Recipe::Mean(count.parse().unwrap()),
+        Some(("every", step)) => Recipe::Every(figure(step)),
+        Some(other) => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn lengths_of_recorded_tracks_agree_with_geodesic_codes() {
+    for row in rows(LENGTH) {
+        let found = track(row.text("track")).length().si();
+        assert!(
+            (found - row.number("karney2d_m")).abs() < 1e-3,
+            "{}: {found}",
+            row.text("track")
+        );
+    }
+}
+
+#[test]
+fn distances_agree_with_the_geodesic_table() {
+    let place = |latitude, longitude| Place {
+        latitude,
+        longitude,
+        height: None,
+    };
+    let table: Vec<Row<'_>> = rows(GEODESIC);
+    assert!(table.len() > 100);
+    for row in table {
+        let from = place(row.number("lat1"), row.number("lon1"));
+        let to = place(row.number("lat2"), row.number("lon2"));
+        let found = distance(from, to).si();
+        assert!(
+            (found - row.number("karney_m")).abs() < 1e-6 * found.max(1.0),
+            "{found}"
+        );
+    }
+}
+
+#[test]
+fn climbing_agrees_recipe_by_recipe() {
+    let tracks = [("town", track("town")), ("flat", track("flat"))];
+    let table = rows(ASCENT);
+    assert_eq!(table.len(), 44);
+    for row in table {
+        let (_, road) = tracks
+            .iter()
+            .find(|(name, _)| *name == row.text("track"))
+            .unwrap();
+        let found = road.climb(recipe(row.text("recipe"))).unwrap();
+        for (found, column) in [(found.ascent, "ascent_m"), (found.descent, "descent_m")] {
+            let wanted = row.number(column);
+            assert!(
+                (found.si() - wanted).abs() < 1.1e-3,
+                "{} {} {column}: {} {wanted}",
+                row.text("track"),
+                row.text("recipe"),
+                found.si()
+            );
+        }
+    }
+}
+
+#[test]
+fn a_recipe_out_of_range_is_refused() {
+    let road = track("town");
+    for recipe in [
+        Recipe::Band(Length::from_si(-1.0)),
+        Recipe::Turns(Length::from_si(101.0)),
+        Recipe::Mean(4),
+        Recipe::Mean(0),
+        Recipe::Every(Length::from_si(0.5)),
+        Recipe::Band(Length::from_si(f64::NAN)),
+    ] {
+        assert!(
+            matches!(road.climb(recipe), Err(TraceError::Input { .. })),
+            "{recipe:?}"
+        );
+    }
+    assert_eq!(
+        road.climb(Recipe::default()).unwrap(),
+        road.climb(Recipe::Band(Length::from_si(2.0))).unwrap()
+    );
+}
+
+#[test]
+fn legs_keep_length_and_rise() {
+    // 1 in 20 over 2 000 m by hand: rises 100 m, each leg is hypot(10, 0.5) m.
+    let heights: Vec<f64> = (0..=200).map(|index| f64::from(index) * 0.5).collect();
+    let mut road = Road::new(&[made(&heights, 10.0)]).unwrap();
+    let legs = road.legs(Length::from_si(10.0), Length::ZERO).unwrap();
+    let rise: f64 = legs.iter().map(|leg| leg.length.si() * leg.grade.sin()).sum();
+    assert!((rise - 100.0).abs() < 1e-6, "{rise}");
+    let run: f64 = legs.iter().map(|leg| leg.length.si() * leg.grade.cos()).sum();
+    assert!((run - road.length().si()).abs() < 1e-6, "{run}");
+    assert!(legs.iter().all(|leg| (leg.grade.as_ratio() - 0.05).abs() < 2e-4));
+    assert_eq!(road.mended.cut, 0);
+}
+
+#[test]
+fn noise_makes_no_hills_once_it_is_smoothed() {
+    // A level road whose heights jump by 1 m from point to point: 10 % up and down unsmoothed.
+    let heights: Vec<f64> = (0..=400).map(|index| f64::from(index % 2)).collect();
+    let mut road = Road::new(&[made(&heights, 10.0)]).unwrap();
+    let steepest = |legs: Vec<Leg>| {
+        legs.iter()
+            .map(|leg| leg.grade.as_ratio().abs())
+            .fold(0.0, f64::max)
+    };
+    let rough = steepest(road.legs(Length::from_si(10.0), Length::ZERO).unwrap());
+    let smooth = steepest(road.legs(Length::from_si(10.0), Length::from_si(100.0)).unwrap());
+    assert!(rough > 0.09 && smooth < 0.02, "{rough} {smooth}");
+}
+
+#[test]
+fn a_cliff_is_cut_and_counted() {
+    let mut road = Road::new(&[made(&[0.0, 0.0, 30.0, 30.0], 20.0)]).unwrap();
+    let legs = road.legs(Length::from_si(20.0), Length::ZERO).unwrap();
+    assert!(legs.iter().all(|leg| leg.grade.as_ratio() <= STEEPEST + 1e-12));
+    assert_eq!(road.mended.cut, 1);
+    for (step, window) in [
+        (0.5, 0.0),
+        (1_001.0, 0.0),
+        (10.0, -1.0),
+        (10.0, 1_001.0),
+        (f64::NAN, 0.0),
+    ] {
+        assert!(
+            road.legs(Length::from_si(step), Length::from_si(window)).is_err(),
+            "{step} {window}"
+        );
+    }
+}
+
+#[test]
+fn missing_heights_are_taken_between_their_neighbours_and_counted() {
+    let mut places = made(&[10.0, 0.0, 0.0, 40.0, 40.0], 10.0);
+    places[1].height = None;
+    // Out of any height on a road: a recorder's fault.
+    places[2].height = Some(Length::from_si(9_999.0));
+    places[4].height = Some(Length::from_si(f64::NAN));
+    let road = Road::new(std::slice::from_ref(&places)).unwrap();
+    assert_eq!((road.mended.heights, road.mended.level), (3, false));
+    for (found, wanted) in road.height.iter().zip([10.0, 20.0, 30.0, 40.0, 40.0]) {
+        assert!((found - wanted).abs() < 1e-3, "{:?}", road.height);
+    }
+    for place in &mut places {
+        place.height = None;
+    }
+    let level = Road::new(&[places]).unwrap();
+    assert!(level.mended.level && level.mended.heights == 5);
+    assert_eq!(level.climb(Recipe::Raw).unwrap().ascent, Length::ZERO);
+    // Before the first known height and after the last it is level.
+    let mut ends = made(&[0.0, 7.0, 0.0], 10.0);
+    ends[0].height = None;
+    ends[2].height = None;
+    assert_eq!(Road::new(&[ends]).unwrap().height, vec![7.0, 7.0, 7.0]);
+}
+
+#[test]
+fn short_gaps_are_ridden_and_long_ones_left_out() {
+    let all = made(&[0.0; 40], 50.0);
+    let parts = |first: usize, second: usize| vec![all[..first].to_vec(), all[second..].to_vec()];
+    let whole = Road::new(std::slice::from_ref(&all)).unwrap().length().si();
+    let near = Road::new(&parts(20, 21)).unwrap();
+    assert_eq!((near.mended.joined, near.mended.left_out), (1, 0));
+    assert!((near.length().si() - whole).abs() < 1e-6);
+    let far = Road::new(&parts(20, 30)).unwrap();
+    assert_eq!((far.mended.joined, far.mended.left_out), (0, 1));
+    assert!((far.length().si() + far.mended.gap.si() - whole).abs() < 1e-6);
+    assert!(far.mended.gap.si() > 500.0);
+}
+
+#[test]
+fn what_is_no_road_is_refused() {
+    let place = |latitude, longitude| Place {
+        latitude,
+        longitude,
+        height: None,
+    };
+    assert_eq!(Road::new(&[]).unwrap_err(), TraceError::NoRoad);
+    assert_eq!(
+        Road::new(&[vec![place(50.0, 8.0)]]).unwrap_err(),
+        TraceError::NoRoad
+    );
+    assert_eq!(
+        Road::new(&[vec![place(50.0, 8.0); 9]]).unwrap_err(),
+        TraceError::NoRoad
+    );
+    for (latitude, longitude) in [
+        (91.0, 8.0),
+        (-90.1, 8.0),
+        (50.0, 180.1),
+        (f64::NAN, 8.0),
+        (50.0, f64::INFINITY),
+    ] {
+        let refused = Road::new(&[vec![place(50.0, 8.0), place(latitude, longitude)]]).unwrap_err();
+        assert!(
+            matches!(refused, TraceError::Point { index: 1, .. }),
+            "{refused:?}"
+        );
+    }
+    assert!(Road::new(&[vec![place(90.0, 180.0), place(89.99, -180.0)]]).is_ok());
+}
