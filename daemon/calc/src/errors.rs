@@ -15,6 +15,7 @@ use crate::road::RoadError;
 use crate::solve::SolveError;
 use crate::speed_run::RunError;
 use crate::thermal::ThermalError;
+use crate::tour::TourError;
 use crate::trace::TraceError;
 
 fn input(f: &mut fmt::Formatter<'_>, name: &str, value: f64) -> fmt::Result {
@@ -151,6 +152,21 @@ impl fmt::Display for ThermalError {
     }
 }
 
+impl fmt::Display for TourError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoSteps => f.write_str("the road has no step"),
+            Self::Step { index, name, value } => {
+                write!(f, "step {}: ", index + 1)?;
+                input(f, name, *value)
+            }
+            Self::Input { name, value } => input(f, name, *value),
+            Self::Performance(error) => error.fmt(f),
+            Self::Thermal(error) => error.fmt(f),
+        }
+    }
+}
+
 impl fmt::Display for TraceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {
@@ -200,6 +216,7 @@ impl Error for GearError {}
 impl Error for PackError {}
 impl Error for PerformanceError {}
 impl Error for ThermalError {}
+impl Error for TourError {}
 impl Error for EnergyError {}
 impl Error for RunError {}
 

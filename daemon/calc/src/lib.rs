@@ -34,5 +34,6 @@ pub mod solve;
 pub mod speed_run;
 pub mod supply;
 pub mod thermal;
+pub mod tour;
 pub mod trace;
 pub mod wheel;

@@ -59,6 +59,11 @@ impl Shaft {
         Force::from_si(torque.si() * self.motor_push)
     }
 
+    /// Change of the wheel's force with road speed from that of the output's torque with its speed.
+    pub(crate) fn motor_slope(&self, torque_slope: f64) -> f64 {
+        torque_slope * self.motor_turn * self.motor_push
+    }
+
     /// Torque at the motor's output that gives a force at the wheel.
     pub(crate) fn motor_torque(&self, force: Force) -> Torque {
         Torque::from_si(force.si() / self.motor_push)

@@ -1,0 +1,150 @@
+//! What legs and motor push with at a speed.
+
+use super::{Assist, Power};
+use crate::motor::{Motor, MotorPoint, Supply};
+use crate::performance::{Rider, Shaft};
+use crate::quantity::{Force, Torque};
+
+/// Who pushes. Each push ends at a speed of its own, so along the speed there are three ranges.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Level {
+    /// Legs and motor.
+    Both,
+    /// Legs alone: above the assist cut-off.
+    Legs,
+    /// Nobody: above the cadence or the speed that the rider wants.
+    Nobody,
+}
+
+impl Level {
+    pub(super) fn above(self) -> Option<Self> {
+        match self {
+            Self::Both => Some(Self::Legs),
+            Self::Legs => Some(Self::Nobody),
+            Self::Nobody => None,
+        }
+    }
+
+    pub(super) fn below(self) -> Option<Self> {
+        match self {
+            Self::Both => None,
+            Self::Legs => Some(Self::Both),
+            Self::Nobody => Some(Self::Legs),
+        }
+    }
+}
+
+/// Forces at the wheel at one speed.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Push {
+    /// From the motor, N.
+    pub(super) motor: f64,
+    /// From the legs, N.
+    pub(super) legs: f64,
+    /// Change of both with speed, N·s/m.
+    pub(super) slope: f64,
+    /// The motor's state while it pushes.
+    pub(super) point: Option<MotorPoint>,
+}
+
+impl Push {
+    pub(super) fn force(&self) -> f64 {
+        self.motor + self.legs
+    }
+}
+
+/// Everything that pushes, in one gear at one state of charge.
+pub(super) struct Drive<'a> {
+    pub(super) motor: Option<&'a Motor>,
+    pub(super) rider: Option<&'a Rider>,
+    pub(super) assist: Assist,
+    pub(super) supply: Supply,
+    pub(super) shaft: Shaft,
+}
+
+impl Drive<'_> {
+    /// The most that a level pushes at a speed `v > 0`.
+    pub(super) fn at(&self, v: f64, level: Level) -> Push {
+        if level == Level::Nobody {
+            return Push::default();
+        }
+        let mut push = Push::default();
+        let mut crank = Torque::ZERO;
+        let mut legs_give_way = true;
+        if let Some(rider) = self.rider {
+            crank = rider.torque(self.shaft.cadence(v));
+            push.legs = self.shaft.crank_force(crank).si();
+            legs_give_way = crank < rider.crank_torque_max;
+            if legs_give_way {
+                push.slope = -push.legs / v;
+            }
+        }
+        if let (Level::Both, Some(motor)) = (level, self.motor) {
+            self.add_motor(&mut push, motor, v, crank, legs_give_way);
+        }
+        push
+    }
+
+    fn add_motor(&self, push: &mut Push, motor: &Motor, v: f64, crank: Torque, legs_give_way: bool) {
+        let speed = self.shaft.motor_speed(v);
+        let full = motor.full_assist(speed, &self.supply);
+        let (point, slope) = match self.assist {
+            Assist::Off => return,
+            Assist::Full => (full, motor.torque_slope(&full, speed, &self.supply)),
+            Assist::Ratio { ratio, most } => {
+                let follows = self.shaft.same_power(crank) * ratio;
+                let capped = Torque::from_si(most.si() / speed.si());
+                let wanted = follows.min(capped);
+                if wanted >= full.torque {
+                    (full, motor.torque_slope(&full, speed, &self.supply))
+                } else {
+                    let held = follows <= capped && !legs_give_way;
+                    let slope = if held { 0.0 } else { -wanted.si() / speed.si() };
+                    (motor.cut_back(full, wanted, speed, &self.supply), slope)
+                }
+            }
+        };
+        // A motor without push freewheels.
+        if point.torque > Torque::ZERO {
+            push.motor = self.shaft.motor_force(point.torque).si();
+            push.slope += self.shaft.motor_slope(slope);
+            push.point = Some(point);
+        }
+    }
+
+    /// Cuts a push at a speed back to the force that is needed there, from 0 to what it gives. The legs
+    /// go on as they are and the motor gives the rest; only where rider and motor end together and the
+    /// motor follows the legs do both give way alike.
+    pub(super) fn cut(&self, push: &Push, v: f64, need: f64, together: bool) -> Push {
+        let share = match self.assist {
+            Assist::Ratio { .. } if together && push.force() > 0.0 => (need / push.force()).min(1.0),
+            _ => 1.0,
+        };
+        let legs = (push.legs * share).min(need);
+        let wanted = (need - legs).clamp(0.0, push.motor);
+        let point = push.point.zip(self.motor).filter(|_| wanted > 0.0);
+        let point = point.map(|(full, motor)| {
+            let torque = self.shaft.motor_torque(Force::from_si(wanted));
+            motor.cut_back(full, torque, self.shaft.motor_speed(v), &self.supply)
+        });
+        Push {
+            motor: point.map_or(0.0, |p| self.shaft.motor_force(p.torque).si()),
+            legs,
+            slope: push.slope,
+            point,
+        }
+    }
+}
+
+impl Assist {
+    pub(super) fn figures(self) -> [(&'static str, f64, f64, f64); 2] {
+        let (ratio, most) = match self {
+            Self::Ratio { ratio, most } => (ratio, most),
+            Self::Off | Self::Full => (0.0, Power::ZERO),
+        };
+        [
+            ("assist_ratio", ratio, 0.0, 20.0),
+            ("assist_most", most.si(), 0.0, 1e4),
+        ]
+    }
+}
