@@ -49,6 +49,7 @@ pub mod mass_tyres;
 pub mod mass_wheels;
 pub mod pack_c_rate;
 pub mod pack_charger_match;
+pub mod pack_charging;
 pub mod pack_current;
 pub mod pack_current_margin;
 pub mod pack_full_volts;
@@ -96,6 +97,7 @@ pub mod wheel_spokes;
 pub mod wheel_true;
 pub mod wiring_connector;
 pub mod wiring_leads;
+pub mod wiring_looms;
 
 #[cfg(test)]
 mod properties;
@@ -124,6 +126,7 @@ pub static ALL: &[&Check] = &[
     &fork_signature::CHECK,
     &pack_space::CHECK,
     &cockpit_clamp::CHECK,
+    &wiring_looms::CHECK,
     &brakes_fitness::CHECK,
     &brakes_size::CHECK,
     &brakes_mount::CHECK,
@@ -140,6 +143,7 @@ pub static ALL: &[&Check] = &[
     &pack_current_margin::CHECK,
     &pack_c_rate::CHECK,
     &pack_charger_match::CHECK,
+    &pack_charging::CHECK,
     &pack_low_cutoff::CHECK,
     &pack_low_window::CHECK,
     &lights_supply::CHECK,
