@@ -3,18 +3,13 @@
 //! The pack is a rectangle on a rail along one tube. It keeps the clearance asked from every
 //! other tube, measured square to that tube, and leaves room to reach its key.
 
-use crate::doubt::{Basis, FitError, in_range};
+use crate::doubt::{FitError, in_range};
 use crate::quantity::Length;
 
 mod boss;
 mod frame;
 pub use boss::{BOSS_BASIS, BOSS_SPACING_MM, BOSS_TOLERANCE_MM, BossStart, Slot, boss_multiple, boss_starts};
 pub use frame::{Frame, HalfWidths, Mount, Tube};
-
-/// Clear space asked on the key's side, mm (common practice, no source).
-pub const KEY_ROOM_MM: f64 = 60.0;
-/// How [`KEY_ROOM_MM`] is known; the geometry itself is computed.
-pub const KEY_ROOM_BASIS: Basis = Basis::Judgement;
 
 /// Slack for rounding, mm.
 const ROUNDING: f64 = 1e-6;
@@ -54,7 +49,7 @@ pub struct Mounting {
     pub clearance: Length,
     /// Where the key goes in.
     pub key: KeySide,
-    /// Space asked before the key, [`KEY_ROOM_MM`] as a rule; 0 to 200 mm.
+    /// Space asked before the key; 0 to 200 mm.
     pub key_room: Length,
     /// Radius about the shell that is taken by the shell, chainring bolts or a motor; 0 to 200 mm.
     pub shell_radius: Length,

@@ -3,6 +3,7 @@
 use crate::check::Check;
 
 pub mod axle_reaction;
+pub mod brakes_cut_sensors;
 pub mod brakes_fitness;
 pub mod brakes_heat;
 pub mod brakes_lever_cutoff;
@@ -47,6 +48,7 @@ pub mod mass_gross;
 pub mod mass_margin;
 pub mod mass_tyres;
 pub mod mass_wheels;
+pub mod pack_bosses;
 pub mod pack_c_rate;
 pub mod pack_charger_match;
 pub mod pack_charging;
@@ -82,6 +84,7 @@ pub mod ride_run_on;
 pub mod ride_stopping;
 pub mod ride_top_speed;
 pub mod ride_walk_assist;
+pub mod sensors_pedal;
 pub mod sensors_shift;
 pub mod shell_fit;
 pub mod shell_stack;
@@ -98,6 +101,7 @@ pub mod wheel_true;
 pub mod wiring_connector;
 pub mod wiring_leads;
 pub mod wiring_looms;
+pub mod wiring_plugs;
 
 #[cfg(test)]
 mod properties;
@@ -125,13 +129,16 @@ pub static ALL: &[&Check] = &[
     &fork_front_hub::CHECK,
     &fork_signature::CHECK,
     &pack_space::CHECK,
+    &pack_bosses::CHECK,
     &cockpit_clamp::CHECK,
     &wiring_looms::CHECK,
+    &wiring_plugs::CHECK,
     &brakes_fitness::CHECK,
     &brakes_size::CHECK,
     &brakes_mount::CHECK,
     &brakes_heat::CHECK,
     &brakes_pitch_over::CHECK,
+    &brakes_cut_sensors::CHECK,
     &mass_gross::CHECK,
     &mass_margin::CHECK,
     &mass_tyres::CHECK,
@@ -172,6 +179,7 @@ pub static ALL: &[&Check] = &[
     &brakes_lever_cutoff::CHECK,
     &brakes_throttle_cutoff::CHECK,
     &sensors_shift::CHECK,
+    &sensors_pedal::CHECK,
     &pack_fuse::CHECK,
     &pack_precharge::CHECK,
     &wiring_connector::CHECK,

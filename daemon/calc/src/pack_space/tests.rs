@@ -35,7 +35,7 @@ fn mounting(on: Mount) -> Mounting {
         standoff: Length::ZERO,
         clearance: Length::ZERO,
         key: KeySide::Lateral,
-        key_room: mm(KEY_ROOM_MM),
+        key_room: mm(60.0),
         shell_radius: Length::ZERO,
     }
 }

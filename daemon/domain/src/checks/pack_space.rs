@@ -35,7 +35,7 @@ pub static CHECK: Check = Check {
 };
 
 /// Sides of the triangle.
-const SIDES: [&str; 3] = ["tube-top", "tube-seat", "tube-down"];
+pub(super) const SIDES: [&str; 3] = ["tube-top", "tube-seat", "tube-down"];
 
 fn run(case: &Case<'_>) -> Outcome {
     let pack = case.optional_part(Slot::Pack);
@@ -150,27 +150,48 @@ fn along(case: &Case<'_>, length: f64, height: f64) -> Result<Finding, Halt> {
     ))
 }
 
-/// Longest pack of a height in the triangle of inner lengths (top, seat, down), m: the tubes'
-/// own width is outside of what was measured.
+/// Longest pack of a height in the triangle of inner lengths (top, seat, down), m.
 fn longest(sides: &[f64], height: f64, on: Mount) -> Result<f64, FitError> {
-    let [top, seat, down] = [sides[0], sides[1], sides[2]].map(Length::metres);
+    let open = Open::of(sides)?;
+    pack_space::longest(&open.frame, &open.tubes, &mounted(on), Length::metres(height)).map(Length::as_metres)
+}
+
+/// The open triangle as it was measured: the tubes' own width is outside of it.
+pub(super) struct Open {
+    /// The triangle.
+    pub(super) frame: Frame,
+    /// Tubes without width.
+    pub(super) tubes: HalfWidths,
+}
+
+impl Open {
+    /// From the inner lengths (top, seat, down), m.
+    pub(super) fn of(sides: &[f64]) -> Result<Self, FitError> {
+        let [top, seat, down] = [sides[0], sides[1], sides[2]].map(Length::metres);
+        let none = Length::ZERO;
+        Ok(Self {
+            frame: Frame::triangle(seat, top, down)?,
+            tubes: HalfWidths {
+                seat: none,
+                top: none,
+                head: none,
+                down: none,
+            },
+        })
+    }
+}
+
+/// A pack on a tube of the open triangle, rail included in its height.
+pub(super) const fn mounted(on: Mount) -> Mounting {
     let none = Length::ZERO;
-    let tubes = HalfWidths {
-        seat: none,
-        top: none,
-        head: none,
-        down: none,
-    };
-    let mounting = Mounting {
+    Mounting {
         on,
         standoff: none,
         clearance: none,
         key: KeySide::Lateral,
         key_room: none,
         shell_radius: none,
-    };
-    let frame = Frame::triangle(seat, top, down)?;
-    pack_space::longest(&frame, &tubes, &mounting, Length::metres(height)).map(Length::as_metres)
+    }
 }
 
 /// Each side of the pack between the crank arms, where both are known.
