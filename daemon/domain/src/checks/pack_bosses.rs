@@ -24,6 +24,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "distances and the open triangle: elementary geometry; 1 mm that bolt and hole forgive: workshop \
              judgement; 64 mm between two bosses: from memory",
     run,

@@ -8,7 +8,7 @@ use lockring_calc::quantity::{Charge, Current, Duration};
 
 use crate::block::Family;
 use crate::case::{Case, Known, PartView};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -24,6 +24,13 @@ pub static CHECK: Check = Check {
     family: Family::Power,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "capacity over current: arithmetic; 1.5 times with the taper: common practice, no source; 0.5 A for each \
              Ah: workshop judgement; plugs: from memory; 0 to 40 °C: fire services' charging advice",
     run,
@@ -175,7 +182,6 @@ fn temperatures(case: &Case<'_>) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, trekking};
     use crate::command::ReceiptText;
 
@@ -210,7 +216,9 @@ mod tests {
             "{:?}",
             report.findings
         );
-        of(strong, "charger", &[("output-current", "5.2 A")]).expect(&CHECK, Verdict::Pass);
+        strong.cured(&CHECK, "a charger of at most 5.2 A", |job| {
+            of(job, "charger", &[("output-current", "5.2 A")])
+        });
     }
 
     #[test]

@@ -202,8 +202,9 @@ mod tests {
         // sustained 28.7 to 42 (Chen et al. 2020, simulated); leads 20 mohm:
         // 2.6 x 23.917 + 20 = 82.18 mohm, 664 A by hand.
         assert!((finding.figures[0].value - 664.4).abs() < 0.5, "{finding:?}");
-        bare.measure(&[("precharge-resistor", "11ohm")])
-            .expect(&CHECK, Verdict::Pass);
+        bare.cured(&CHECK, "precharge-resistor 11ohm", |job| {
+            job.measure(&[("precharge-resistor", "11ohm")])
+        });
     }
 
     #[test]

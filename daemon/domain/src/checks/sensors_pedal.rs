@@ -4,7 +4,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known, PartView};
-use crate::check::{Check, Concede, Finding, Halt, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -19,6 +19,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "room less width: arithmetic; 1 to 3 mm to the magnets: common practice, no source",
     run,
 };
@@ -122,7 +129,6 @@ fn gap(case: &Case<'_>) -> Option<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, longtail, trekking};
     use crate::command::ReceiptText;
 
@@ -218,8 +224,8 @@ mod tests {
         let report = far.expect(&CHECK, Verdict::Caution);
         assert!(report.summary().contains("advice only"), "{}", report.summary());
         assert!(report.findings[0].remedies[0].ends_with("pedal-gap 2.0mm"));
-        far.forget("pedal-gap")
-            .measure(&[("pedal-gap", "2.0mm")])
-            .expect(&CHECK, Verdict::Pass);
+        far.cured(&CHECK, "pedal-gap 2.0mm", |job| {
+            job.forget("pedal-gap").measure(&[("pedal-gap", "2.0mm")])
+        });
     }
 }

@@ -6,7 +6,7 @@ use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome};
+use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -22,6 +22,13 @@ pub static CHECK: Check = Check {
     family: Family::Fit,
     version: 1,
     concede: Concede::Owner,
+    gives: &[
+        Verdict::NotApplicable,
+        Verdict::Pass,
+        Verdict::Caution,
+        Verdict::Open,
+        Verdict::Fail,
+    ],
     source: "length less path: arithmetic; the slack that is good: workshop judgement",
     run,
 };
@@ -130,7 +137,6 @@ fn left(case: &Case<'_>, loom: &Loom, path: Known, own: f64) -> Result<Finding, 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{Bench, longtail, trekking};
     use crate::command::ReceiptText;
 
@@ -171,9 +177,7 @@ mod tests {
             // 100 mm lacking and 40 mm slack: 150 mm, and a step for the doubt.
             let cure = &report.findings[0].remedies[0];
             assert!(cure.ends_with(&format!("{extension} 200mm")), "{cure}");
-            short
-                .measure(&[(extension, "200mm")])
-                .expect(&CHECK, Verdict::Pass);
+            short.cured(&CHECK, cure, |job| job.measure(&[(extension, "200mm")]));
         }
     }
 
