@@ -94,14 +94,12 @@ fn print_numbers(out: &mut Out<'_>, plot: &Plot) -> Result<(), CommandError> {
     Ok(())
 }
 
-/// A number short enough for an axis.
+/// A number short enough for an axis: whole where that is as good.
 fn short(value: f64) -> String {
-    let digits = if value.abs() >= 100.0 || (value - value.round()).abs() < 1e-9 {
-        0
-    } else {
-        1
-    };
-    format!("{value:.digits$}")
+    let whole = value.abs() >= 100.0 || (value - value.round()).abs() < 0.005;
+    let digits = if whole { 0 } else { 1 };
+    // Adding zero takes the sign off a zero.
+    format!("{:.digits$}", value + 0.0)
 }
 
 /// The window of the drawing.

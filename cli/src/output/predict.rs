@@ -79,7 +79,7 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat) -> Result<(), CommandError
     )
 }
 
-fn figure(value: Option<f64>) -> String {
+pub(crate) fn figure(value: Option<f64>) -> String {
     value.map_or_else(
         || "stalls".to_owned(),
         |value| format!("{value:.*}", digits(value)),
@@ -91,13 +91,13 @@ fn digits(value: f64) -> usize {
     if value.abs() < 2.0 { 2 } else { 1 }
 }
 
-fn chance(wish: &ForecastWish, unit: &str) -> String {
+pub(crate) fn chance(wish: &ForecastWish, unit: &str) -> String {
     let word = if wish.below { "below" } else { "at least" };
     let limit = format!("{:.*} {unit}", digits(wish.limit), wish.limit);
     format!("{} {word} {limit} ({})", wish.said, wish.source)
 }
 
-fn decides(answer: &ForecastAnswer) -> String {
+pub(crate) fn decides(answer: &ForecastAnswer) -> String {
     let matters: Vec<String> = answer
         .matters
         .iter()

@@ -2,7 +2,7 @@
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use lockring_proto::v1::{PredictReply, PredictUpdate};
+use lockring_proto::v1::{PredictReply, PredictUpdate, RangeReply, RangeUpdate};
 use tonic::{Status, Streaming};
 
 use crate::client::{ORDINARY, within};
@@ -21,6 +21,14 @@ impl Update for PredictUpdate {
     type Reply = PredictReply;
 
     fn parts(self) -> (u32, u32, Option<PredictReply>) {
+        (self.done, self.draws, self.reply)
+    }
+}
+
+impl Update for RangeUpdate {
+    type Reply = RangeReply;
+
+    fn parts(self) -> (u32, u32, Option<RangeReply>) {
         (self.done, self.draws, self.reply)
     }
 }

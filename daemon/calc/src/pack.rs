@@ -146,6 +146,36 @@ pub fn temperature_factor(cell: Temperature) -> Result<f64, PackError> {
     Ok((ACTIVATION / GAS * (1.0 / cell.as_kelvins() - 1.0 / 298.15)).exp())
 }
 
+/// Share of a pack's energy left at a cell temperature, −20 to 60 °C, at bicycle currents: 1 at
+/// 25 °C and above, 0.95 at 10, 0.85 at 0, 0.75 at −10, straight between and beyond (workshop
+/// judgement between C/5 and 1C of ORegan et al. 2022, simulated). It stands for the cold's
+/// higher resistance too: do not count that twice.
+///
+/// Errors: [`PackError::Input`] outside that range.
+pub fn cold_energy_factor(cell: Temperature) -> Result<f64, PackError> {
+    const TABLE: [(f64, f64); 5] = [
+        (-20.0, 0.65),
+        (-10.0, 0.75),
+        (0.0, 0.85),
+        (10.0, 0.95),
+        (25.0, 1.0),
+    ];
+    let celsius = cell.as_celsius();
+    if !(-20.0..=60.0).contains(&celsius) {
+        return Err(PackError::Input {
+            name: "cell_temperature",
+            value: cell.si(),
+        });
+    }
+    let above = TABLE
+        .iter()
+        .position(|(at, _)| celsius <= *at)
+        .unwrap_or(TABLE.len() - 1)
+        .max(1);
+    let ((cold, low), (warm, high)) = (TABLE[above - 1], TABLE[above]);
+    Ok((low + (high - low) * (celsius - cold) / (warm - cold)).min(1.0))
+}
+
 impl Pack {
     /// Checks counts and figures. Error: [`PackError::Input`] naming the field.
     pub fn check(&self) -> Result<(), PackError> {

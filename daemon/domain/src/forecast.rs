@@ -23,10 +23,16 @@ use crate::unit::{self, Kind};
 mod chance;
 mod heat;
 mod machine;
+mod range;
+mod road;
 pub use chance::chance_on_hill;
 pub use heat::{Heat, Hold};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
+pub use range::{PackCase, Point, RangeForecast, range};
+pub use road::{Road, RoadAsked};
+
+pub use lockring_calc::tour::{Ledger, Outcome, Stretch};
 
 /// Draws of a forecast when nobody asks for more.
 pub const DRAWS: u32 = 500;
@@ -40,7 +46,7 @@ const OPERATOR_CLASS: &str = "us-fed-lseb";
 const NAMED: usize = 3;
 
 /// What is asked for.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Asked {
     /// How many draws, 10 to [`MOST_DRAWS`].
     pub draws: u32,
@@ -251,18 +257,10 @@ impl Prepared {
                 percentiles: outcomes.quantiles([0.1, 0.5, 0.9]),
                 wish: question.wish(case, outcomes),
                 held_by,
-                matters: self.matters(outcomes),
+                matters: matters(&self.doubts, outcomes, NAMED),
             })
         };
         self.questions.iter().zip(sampled).map(answer).collect()
-    }
-
-    fn matters(&self, outcomes: &Outcomes) -> Vec<(&'static str, f64)> {
-        let shares = outcomes.matters();
-        let mut named: Vec<_> = self.doubts.iter().map(|doubt| doubt.name).zip(shares).collect();
-        named.sort_by(|a, b| b.1.total_cmp(&a.1));
-        named.truncate(NAMED);
-        named
     }
 
     fn curves(&self, case: &Case<'_>) -> Result<Vec<GearCurve>, Halt> {
@@ -296,6 +294,15 @@ impl Prepared {
         }
         Ok(curves)
     }
+}
+
+/// The inputs that matter most to an answer, and their shares of its spread.
+fn matters(doubts: &[Doubtful], outcomes: &Outcomes, most: usize) -> Vec<(&'static str, f64)> {
+    let shares = outcomes.matters();
+    let mut named: Vec<_> = doubts.iter().map(|doubt| doubt.name).zip(shares).collect();
+    named.sort_by(|a, b| b.1.total_cmp(&a.1));
+    named.truncate(most);
+    named
 }
 
 impl Machine {

@@ -19,7 +19,7 @@ use super::{Daemon, from_proto, status, to_proto};
 /// Updates that wait for a caller to take them.
 const READY: usize = 4;
 /// An update after so many draws.
-const EVERY: u32 = 25;
+const EVERY: u32 = 10;
 
 /// The service.
 pub(super) struct Forecasts(pub(super) Arc<Daemon>);
@@ -52,6 +52,30 @@ impl v1::forecasts_server::Forecasts for Forecasts {
                 done: asked.draws,
                 draws: asked.draws,
                 reply: Some(to_proto::forecast(&job, &found)),
+            })
+        })))
+    }
+
+    type RangeStream = Updates<v1::RangeUpdate>;
+
+    async fn range(&self, request: Request<v1::RangeRequest>) -> Result<Response<Self::RangeStream>, Status> {
+        let request = request.into_inner();
+        let asked = from_proto::range(&request);
+        let number = request.job;
+        let job = self.0.read(move |_, reader| existing_job(reader, number)).await?;
+        let daemon = self.0.clone();
+        let update = move |done| v1::RangeUpdate {
+            done,
+            draws: asked.draws,
+            reply: None,
+        };
+        Ok(Response::new(self.0.long(update, move |told| {
+            let road = from_proto::road(request.road.as_ref());
+            let found = forecast::range(&job, &daemon.rules, road, asked, told)?;
+            Ok(v1::RangeUpdate {
+                done: asked.draws,
+                draws: asked.draws,
+                reply: Some(to_proto::range(&job, &found)),
             })
         })))
     }

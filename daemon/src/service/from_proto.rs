@@ -37,6 +37,32 @@ pub(super) const fn forecast(request: &v1::PredictRequest) -> forecast::Asked {
     }
 }
 
+/// Draws of a range when nobody says how many.
+const RANGE_DRAWS: u32 = 200;
+
+/// How a range is asked for.
+pub(super) const fn range(request: &v1::RangeRequest) -> forecast::Asked {
+    forecast::Asked {
+        draws: if request.draws == 0 {
+            RANGE_DRAWS
+        } else {
+            request.draws
+        },
+        seed: request.seed,
+    }
+}
+
+/// The road a range is asked for.
+pub(super) fn road(file: Option<&v1::RoadFile>) -> forecast::RoadAsked<'_> {
+    match file {
+        None => forecast::RoadAsked::Typical,
+        Some(file) => forecast::RoadAsked::Recorded {
+            name: &file.name,
+            content: &file.content,
+        },
+    }
+}
+
 /// What a client says of itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Client {

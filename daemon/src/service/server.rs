@@ -27,6 +27,8 @@ use crate::lifecycle::exit::{Exit, Fatal};
 
 /// Largest message, bytes: a catalogue of some ten thousand parts.
 const MESSAGE: usize = 4 * 1024 * 1024;
+/// Largest recorded road with its envelope, bytes.
+const ROAD: usize = lockring_domain::gpx::MOST_BYTES + 64 * 1024;
 /// Calls at a time on one connection.
 const CALLS: usize = 32;
 /// Streams at a time on one connection, watches among them.
@@ -79,7 +81,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(v1)
         .add_service(v1alpha)
         .add_service(limited!(JobsServer, Jobs(daemon.clone())))
-        .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())))
+        .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))

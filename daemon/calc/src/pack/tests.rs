@@ -211,3 +211,26 @@ fn what_cannot_be_answered_is_an_error() {
     ));
     assert!(temperature_factor(Temperature::celsius(-40.0)).is_err());
 }
+
+#[test]
+fn cold_takes_energy_and_warmth_gives_no_more() {
+    // Workshop judgement as stored, between two simulated columns of ORegan et al. 2022.
+    let factor = |celsius| cold_energy_factor(Temperature::celsius(celsius)).unwrap();
+    for (celsius, wanted) in [
+        (25.0, 1.0),
+        (10.0, 0.95),
+        (0.0, 0.85),
+        (-10.0, 0.75),
+        (-5.0, 0.80),
+        (40.0, 1.0),
+    ] {
+        assert!(
+            (factor(celsius) - wanted).abs() < 1e-12,
+            "{celsius}: {}",
+            factor(celsius)
+        );
+    }
+    assert!((factor(-20.0) - 0.65).abs() < 1e-12);
+    assert!(cold_energy_factor(Temperature::celsius(-20.1)).is_err());
+    assert!(cold_energy_factor(Temperature::celsius(60.1)).is_err());
+}

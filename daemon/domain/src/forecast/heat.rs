@@ -42,32 +42,10 @@ pub struct Heat {
 /// # Errors
 /// [`Halt::Open`] when the drive's data are outside the model.
 pub(super) fn heat(case: &Case<'_>, machine: &Machine) -> Result<Option<Heat>, Halt> {
-    let Some(motor) = machine.full.motor else {
+    let Some(hot) = paths(case, machine)? else {
         return Ok(None);
     };
-    let part = case.part(Slot::Motor)?;
-    let mut from_sheet = true;
-    let mut figure = |attribute: &str, rule: &str| {
-        part.optional_number(attribute).unwrap_or_else(|| {
-            from_sheet = false;
-            case.rule(rule)
-        })
-    };
-    let nodes = Nodes::from_time_constants(
-        ThermalResistance::from_si(figure("winding-heat-path", "motor.winding-heat-path")),
-        ThermalResistance::from_si(figure("case-heat-path", "motor.case-heat-path")),
-        Duration::from_si(figure("winding-time", "motor.winding-time")),
-        Duration::from_si(figure("case-time", "motor.case-time")),
-    )
-    .map_err(|error| prediction::unusable(case, "motor", &error))?;
-    let limit = Temperature::kelvins(figure("winding-limit", "motor.winding-limit"));
-    let hot = HotMotor {
-        motor,
-        nodes,
-        magnet: Some(Magnet::Neodymium),
-        limit,
-    };
-    let air = Temperature::kelvins(case.rule("motor.heat-air"));
+    let air = air(case);
     let mut grades: Vec<f64> = GRADES.iter().map(|percent| percent / 100.0).collect();
     grades.extend(machine.grade);
     grades.sort_by(f64::total_cmp);
@@ -78,10 +56,58 @@ pub(super) fn heat(case: &Case<'_>, machine: &Machine) -> Result<Option<Heat>, H
     }
     Ok(Some(Heat {
         air: air.si(),
-        limit: limit.si(),
-        from_sheet,
+        limit: hot.limit.si(),
+        from_sheet: from_sheet(case)?,
         holds,
     }))
+}
+
+/// The motor's figures of heat: attribute of the motor and the rule that stands for it.
+const FIGURES: [(&str, &str); 5] = [
+    ("winding-heat-path", "motor.winding-heat-path"),
+    ("case-heat-path", "motor.case-heat-path"),
+    ("winding-time", "motor.winding-time"),
+    ("case-time", "motor.case-time"),
+    ("winding-limit", "motor.winding-limit"),
+];
+
+/// Whether the motor's sheet gives all of them.
+fn from_sheet(case: &Case<'_>) -> Result<bool, Halt> {
+    let part = case.part(Slot::Motor)?;
+    Ok(FIGURES
+        .iter()
+        .all(|(attribute, _)| part.optional_number(attribute).is_some()))
+}
+
+/// The motor with its heat paths; `None` without a motor.
+///
+/// # Errors
+/// [`Halt::Open`] when they are outside the model.
+pub(super) fn paths(case: &Case<'_>, machine: &Machine) -> Result<Option<HotMotor>, Halt> {
+    let Some(motor) = machine.full.motor else {
+        return Ok(None);
+    };
+    let part = case.part(Slot::Motor)?;
+    let [to_case, to_air, winding, whole, limit] =
+        FIGURES.map(|(attribute, rule)| part.optional_number(attribute).unwrap_or_else(|| case.rule(rule)));
+    let nodes = Nodes::from_time_constants(
+        ThermalResistance::from_si(to_case),
+        ThermalResistance::from_si(to_air),
+        Duration::from_si(winding),
+        Duration::from_si(whole),
+    )
+    .map_err(|error| prediction::unusable(case, "motor", &error))?;
+    Ok(Some(HotMotor {
+        motor,
+        nodes,
+        magnet: Some(Magnet::Neodymium),
+        limit: Temperature::kelvins(limit),
+    }))
+}
+
+/// The air that a forecast of heat is made for.
+pub(super) fn air(case: &Case<'_>) -> Temperature {
+    Temperature::kelvins(case.rule("motor.heat-air"))
 }
 
 /// One grade; `None` where it stalls.

@@ -32,6 +32,8 @@ pub(super) struct Machine {
     pub(super) rho: Density,
     /// The worst hill's grade, a ratio; `None` when the brief has none.
     pub(super) grade: Option<f64>,
+    /// Charge of the pack over that of its label.
+    pub(super) charge: f64,
 }
 
 /// What may be off.
@@ -44,6 +46,7 @@ pub(super) enum Input {
     MotorTorque,
     Controller,
     PackResistance,
+    Charge,
     Grade,
 }
 
@@ -82,6 +85,7 @@ impl Machine {
             road: prediction::road(case, gross)?,
             operator: prediction::road(case, operated)?,
             rho: prediction::air_density(case)?,
+            charge: 1.0,
             grade: prediction::hill_grades(case)
                 .ok()
                 .and_then(|grades| Some(grades.first()?.grade.value)),
@@ -123,6 +127,7 @@ impl Machine {
             Input::PackResistance => {
                 self.each_drive(|drive| drive.pack.resistance = drive.pack.resistance * value);
             }
+            Input::Charge => self.charge = value,
             Input::Grade => self.grade = Some(value),
         }
     }
@@ -198,6 +203,22 @@ pub(super) fn doubts(case: &Case<'_>) -> Result<Vec<Doubtful>, Halt> {
     }
     doubts.extend(grade(case));
     Ok(doubts)
+}
+
+/// The pack's charge against its label, for what depends on it.
+pub(super) fn charge(case: &Case<'_>) -> Doubtful {
+    let u = case.rule("range.charge-spread");
+    Doubtful {
+        name: "pack's charge",
+        said: format!("standard uncertainty {:.0} %", 100.0 * u),
+        input: Input::Charge,
+        shape: Shape::NormalWithin {
+            mean: 1.0,
+            u,
+            low: 0.2,
+            high: 2.0,
+        },
+    }
 }
 
 /// The hill as told may be as steep as told hills turn out; measured ones have their doubt.

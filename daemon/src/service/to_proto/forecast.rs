@@ -41,7 +41,7 @@ fn heat(heat: &Heat) -> v1::ForecastHeat {
     }
 }
 
-fn answer(answer: &Answer) -> v1::ForecastAnswer {
+pub(super) fn answer(answer: &Answer) -> v1::ForecastAnswer {
     let shown = |si| unit::from_si(answer.kind, answer.unit, si);
     let [p10, p50, p90] = answer.percentiles.map(|value| value.map(shown));
     v1::ForecastAnswer {
@@ -74,7 +74,7 @@ fn wish(wish: &Wish, shown: impl Fn(f64) -> f64) -> v1::ForecastWish {
     }
 }
 
-fn doubt(doubt: &Doubtful) -> v1::ForecastDoubt {
+pub(super) fn doubt(doubt: &Doubtful) -> v1::ForecastDoubt {
     v1::ForecastDoubt {
         name: doubt.name.to_owned(),
         said: doubt.said.clone(),

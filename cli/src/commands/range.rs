@@ -1,0 +1,72 @@
+//! `lockring range`: how far a charge goes on the rider's own road.
+
+use std::path::PathBuf;
+
+use lockring_proto::v1::forecasts_client::ForecastsClient;
+use lockring_proto::v1::{RangeRequest, RoadFile};
+
+use crate::command_error::{CommandError, Exit};
+use crate::desk::Desk;
+use crate::output::{progress, range};
+
+/// Largest file sent, bytes; the daemon's own limit says the same in words.
+const LARGEST: u64 = 32 * 1024 * 1024;
+
+/// Predict how far a charge goes: new, on the coldest day, and when the pack is old
+///
+/// The road is a recorded track (GPX), or the one the brief describes: its distance, climbing,
+/// stops and worst hill. It is ridden step by step at the brief's cruising speed with help all the
+/// way, once for the trip and then over and over until the pack gives no more, with everything that
+/// may be off drawn at random.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring range 21\n  \
+    lockring range 21 --route to-work.gpx\n  \
+    lockring range 21 --route to-work.gpx --draws 1000 --seed 7")]
+pub(crate) struct Range {
+    /// Number of the job
+    job: u32,
+    /// A recorded road
+    #[arg(long, value_name = "FILE.gpx", conflicts_with = "typical")]
+    route: Option<PathBuf>,
+    /// The road the brief describes, which is the default
+    #[arg(long)]
+    typical: bool,
+    /// How many draws, 10 to 20000
+    #[arg(long, default_value_t = 200)]
+    draws: u32,
+    /// Seed of the draws
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+impl Range {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let road = self.route.as_deref().map(road).transpose()?;
+        let request = RangeRequest { job: self.job, road, draws: self.draws, seed: self.seed };
+        let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
+        let reply = progress::follow(forecasts.range(request)).await?;
+        if desk.out.look.json {
+            desk.out.json(&reply)?;
+        } else {
+            range::print(&mut desk.out, &reply)?;
+        }
+        Ok(Exit::Ok)
+    }
+}
+
+/// A road's file. Its size is looked at before it is read.
+fn road(path: &std::path::Path) -> Result<RoadFile, CommandError> {
+    let wrong = |error: std::io::Error| {
+        CommandError::new(Exit::BadInput, format!("{} cannot be read", path.display())).caused_by(&error)
+    };
+    let size = std::fs::metadata(path).map_err(wrong)?.len();
+    if size > LARGEST {
+        return Err(CommandError::new(
+            Exit::BadInput,
+            format!("{}: {size} bytes are more than {LARGEST}; expected the track of one ride", path.display()),
+        ));
+    }
+    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    Ok(RoadFile { name, content: std::fs::read(path).map_err(wrong)? })
+}

@@ -1,0 +1,401 @@
+//! How far a charge goes on the rider's own road: new, in the cold, and when the pack is old.
+
+use lockring_calc::pack::{self, Chemistry, Load, Pack};
+use lockring_calc::quantity::{Speed, Temperature, Voltage};
+use lockring_calc::sampling::{Draws, Outcomes, Shape};
+use lockring_calc::thermal::Temperatures;
+use lockring_calc::tour::{self, Assist, Battery, Habits, Heat, Outcome, RangeEnd, Tourer};
+
+use super::machine::{self, Doubtful, Machine};
+use super::road::{Road, RoadAsked};
+use super::{Answer, Asked, MOST_DRAWS, NAMED, Wish, heat};
+use crate::case::Case;
+use crate::finding::Halt;
+use crate::job::Job;
+use crate::part::Slot;
+use crate::prediction;
+use crate::refusal::{Reason, Refusal};
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+use crate::unit::Kind;
+
+/// Points of the profile at most.
+const PROFILE: usize = 200;
+/// A battery is warm at this.
+const WARM: Temperature = Temperature::kelvins(298.15);
+
+/// A point of the road with the state of the bicycle, full at the start.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Point {
+    /// Distance, m.
+    pub at: f64,
+    /// Height over the start, m.
+    pub height: f64,
+    /// Charge left, 0 to 1.
+    pub charge: f64,
+    /// Speed, m/s.
+    pub speed: f64,
+}
+
+/// One case of the pack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PackCase {
+    /// Distance with its spread.
+    pub answer: Answer,
+    /// What ends it at the best estimate, in words.
+    pub ends: &'static str,
+}
+
+/// The answers.
+#[derive(Debug, Clone)]
+pub struct RangeForecast {
+    /// The road.
+    pub road: Road,
+    /// Bicycle, rider and load, kg.
+    pub gross: f64,
+    /// Draws made and their seed.
+    pub asked: Asked,
+    /// The road ridden once with everything at its best estimate, from a full pack.
+    pub trip: Outcome,
+    /// The same along the road.
+    pub profile: Vec<Point>,
+    /// Range by case of the pack.
+    pub cases: Vec<PackCase>,
+    /// What was drawn.
+    pub doubts: Vec<Doubtful>,
+}
+
+/// Rides the road once and until the pack folds back, with everything that may be off drawn at
+/// random; `still_wanted` is told how many draws are done and answers whether to go on.
+///
+/// # Errors
+/// A refusal naming what is missing, what is wrong with the road, what was asked beyond the range,
+/// or that nobody waits any more.
+pub fn range(
+    job: &Job,
+    rules: &RuleSheet,
+    road: RoadAsked<'_>,
+    asked: Asked,
+    still_wanted: &mut dyn FnMut(u32) -> bool,
+) -> Result<RangeForecast, Refusal> {
+    if !(10..=MOST_DRAWS).contains(&asked.draws) {
+        return Err(Refusal::new(
+            Reason::OutsideWindow,
+            format!(
+                "{} draws are outside 10 to {MOST_DRAWS}; for example 200",
+                asked.draws
+            ),
+        ));
+    }
+    let case = Case::new(job, rules, Stage::TestRide);
+    let bicycle = Bicycle::of(&case).map_err(|halt| halt.refuse(job.number))?;
+    let road = Road::of(&case, road)?;
+    let unfit = |error: &dyn std::fmt::Display| prediction::unusable(&case, "ride", error).refuse(job.number);
+    let mut profile = Vec::new();
+    let trip = {
+        let every = (road.steps.len() / PROFILE).max(1);
+        let mut climbed = road.steps.iter().scan(0.0, |height, step| {
+            *height += step.length.si() * step.grade.sin();
+            Some(*height)
+        });
+        let mut seen = 0_usize;
+        let battery = bicycle.battery(&bicycle.cases[0], 1.0, 1.0);
+        tour::ride_observed(
+            &road.track,
+            &bicycle.tourer(&bicycle.machine, &battery),
+            |moment| {
+                let height = climbed.next().unwrap_or_default();
+                if seen.is_multiple_of(every) {
+                    profile.push(Point {
+                        at: moment.at.si(),
+                        height,
+                        charge: moment.state_of_charge,
+                        speed: moment.speed.si(),
+                    });
+                }
+                seen += 1;
+            },
+        )
+        .map_err(|error| unfit(&error))?
+    };
+    let cases = bicycle.ranges(&case, &road, asked, still_wanted)?;
+    Ok(RangeForecast {
+        gross: bicycle.machine.road.mass.as_kilograms(),
+        road,
+        asked,
+        trip,
+        profile,
+        cases,
+        doubts: bicycle.doubts,
+    })
+}
+
+/// A pack as it is in one case.
+struct Cells {
+    name: String,
+    /// Shares of the rated charge and of the sustained resistance.
+    charge: f64,
+    resistance: f64,
+}
+
+/// The bicycle on its road.
+struct Bicycle {
+    machine: Machine,
+    doubts: Vec<Doubtful>,
+    warm: Battery,
+    cases: Vec<Cells>,
+    habits: Habits,
+    heat: Option<Heat>,
+}
+
+impl Bicycle {
+    fn of(case: &Case<'_>) -> Result<Self, Halt> {
+        prediction::need(case, &["rider-power", "cruise-speed"])?;
+        let machine = Machine::of(case)?;
+        let pack = prediction::battery(&case.part(Slot::Pack)?)?;
+        let mut doubts = machine::doubts(case)?;
+        // The hill's grade is the road's own here.
+        doubts.retain(|doubt| doubt.input != machine::Input::Grade);
+        doubts.push(machine::charge(case));
+        let heat = heat::paths(case, &machine)?.map(|hot| Heat {
+            nodes: hot.nodes,
+            magnet: hot.magnet,
+            limit: hot.limit,
+            air: heat::air(case),
+            start: Temperatures::even(heat::air(case)),
+        });
+        Ok(Self {
+            warm: warm(case, &pack)?,
+            cases: cells(case)?,
+            habits: Habits {
+                cruise: Some(Speed::from_si(case.number("cruise-speed")?.value)),
+                ..Habits::usual()
+            },
+            heat,
+            doubts,
+            machine,
+        })
+    }
+
+    fn battery(&self, cells: &Cells, charge: f64, resistance: f64) -> Battery {
+        let mut battery = self.warm.clone();
+        battery.charge = battery.charge * (cells.charge * charge);
+        battery.resistance = battery.resistance * (cells.resistance * resistance);
+        battery
+    }
+
+    fn tourer<'a>(&'a self, machine: &'a Machine, battery: &'a Battery) -> Tourer<'a> {
+        Tourer {
+            system: &machine.full,
+            battery,
+            road: &machine.road,
+            rho: machine.rho,
+            rider: machine.cruising.as_ref(),
+            assist: Assist::Full,
+            habits: self.habits,
+            heat: self.heat,
+        }
+    }
+
+    fn ranges(
+        &self,
+        case: &Case<'_>,
+        road: &Road,
+        asked: Asked,
+        still_wanted: &mut dyn FnMut(u32) -> bool,
+    ) -> Result<Vec<PackCase>, Refusal> {
+        let shapes: Vec<Shape> = self.doubts.iter().map(|doubt| doubt.shape).collect();
+        let job = case.job().number;
+        let mut draws = Draws::new(&shapes, asked.seed)
+            .map_err(|error| prediction::unusable(case, "doubt", &error).refuse(job))?;
+        let mut outcomes = vec![Outcomes::default(); self.cases.len()];
+        for done in 0..asked.draws {
+            if !still_wanted(done) {
+                return Err(Refusal::new(Reason::BadInput, "the forecast was broken off"));
+            }
+            let draw = draws.draw();
+            let machine = self.machine.shaken(&self.doubts, &draw);
+            let resistance = machine.full.pack.resistance / self.machine.full.pack.resistance;
+            for (cells, outcome) in self.cases.iter().zip(&mut outcomes) {
+                let battery = self.battery(cells, machine.charge, resistance);
+                let range = tour::range(&road.track, &self.tourer(&machine, &battery));
+                outcome.keep(&draw, range.ok().map(|range| range.outcome.distance.si()));
+            }
+        }
+        let wished = case.optional_number("range").map(|known| known.value);
+        self.cases
+            .iter()
+            .zip(&outcomes)
+            .map(|(cells, outcomes)| {
+                let battery = self.battery(cells, 1.0, 1.0);
+                let best = tour::range(&road.track, &self.tourer(&self.machine, &battery))
+                    .map_err(|error| prediction::unusable(case, "ride", &error).refuse(job))?;
+                Ok(PackCase {
+                    ends: ends(best.end),
+                    answer: Answer {
+                        name: cells.name.clone(),
+                        kind: Kind::Length,
+                        unit: "km",
+                        best: Some(best.outcome.distance.si()),
+                        percentiles: outcomes.quantiles([0.1, 0.5, 0.9]),
+                        wish: wished.map(|limit| Wish {
+                            limit,
+                            below: false,
+                            source: "brief",
+                            probability: outcomes.probability_at_least(limit),
+                        }),
+                        held_by: "",
+                        matters: super::matters(&self.doubts, outcomes, NAMED),
+                    },
+                })
+            })
+            .collect()
+    }
+}
+
+const fn ends(end: RangeEnd) -> &'static str {
+    match end {
+        RangeEnd::FoldsBack => "the controller takes current back",
+        RangeEnd::Empty => "the pack is empty",
+        RangeEnd::Beyond => "no end within 1000 km: the rider alone does it",
+    }
+}
+
+/// The full warm pack as the controller draws on it. Iron-phosphate cells have no stored curve:
+/// they are taken at their nominal voltage to the end.
+fn warm(case: &Case<'_>, pack: &Pack) -> Result<Battery, Halt> {
+    let unfit = |error| prediction::unusable(case, "pack", &error);
+    let cut = Voltage::from_si(prediction::low_cutoff(case)?.value);
+    if pack.chemistry == Chemistry::IronPhosphate {
+        let state = pack.state_at_nominal(Load::Sustained, WARM).map_err(unfit)?;
+        return Ok(Battery::constant(state, pack.charge()));
+    }
+    let mut battery = Battery::new(pack, WARM).map_err(unfit)?;
+    battery.fold_from = cut * (battery.fold_from / battery.fold_to);
+    battery.fold_to = cut;
+    Ok(battery)
+}
+
+/// The cases looked at: as new, in the cold the brief names, and old.
+fn cells(case: &Case<'_>) -> Result<Vec<Cells>, Halt> {
+    let mut cases = vec![Cells {
+        name: "new pack, 25 C".to_owned(),
+        charge: 1.0,
+        resistance: 1.0,
+    }];
+    if let Some(coldest) = case.optional_number("coldest") {
+        let cold = Temperature::kelvins(coldest.value);
+        let charge = pack::cold_energy_factor(cold)
+            .map_err(|error| prediction::unusable(case, "coldest day", &error))?;
+        if charge < 1.0 {
+            let name = format!("new pack, {:.0} C", cold.as_celsius());
+            cases.push(Cells {
+                name,
+                charge,
+                resistance: 1.0,
+            });
+        }
+    }
+    cases.push(Cells {
+        name: format!(
+            "old pack of {:.0} % charge, 25 C",
+            100.0 * case.rule("range.old-charge")
+        ),
+        charge: case.rule("range.old-charge"),
+        resistance: case.rule("range.old-resistance"),
+    });
+    Ok(cases)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, longtail, trekking};
+
+    const QUICK: Asked = Asked { draws: 20, seed: 3 };
+
+    fn of(bench: &Bench) -> RangeForecast {
+        range(
+            &bench.job,
+            &RuleSheet::shipped(),
+            RoadAsked::Typical,
+            QUICK,
+            &mut |_| true,
+        )
+        .unwrap()
+    }
+
+    fn best(forecast: &RangeForecast, case: usize) -> f64 {
+        forecast.cases[case].answer.best.unwrap()
+    }
+
+    #[test]
+    fn the_books_of_the_trip_balance_and_its_charge_goes_down() {
+        for bench in [trekking(), longtail()] {
+            let forecast = of(&bench);
+            assert!(forecast.trip.ledger.electric_gap().abs() < 1e-6);
+            assert!(forecast.trip.ledger.road_gap().abs() < 1e-6);
+            assert!(
+                forecast
+                    .profile
+                    .windows(2)
+                    .all(|pair| pair[1].charge <= pair[0].charge + 1e-12)
+            );
+            assert!(forecast.profile.len() > 50 && forecast.profile.len() <= 2 * PROFILE);
+            // A round trip ends where it began.
+            assert!(forecast.profile.last().unwrap().height.abs() < 30.0);
+        }
+    }
+
+    #[test]
+    fn a_trekking_bicycle_uses_what_published_rides_use() {
+        // A test expert's everyday range, restated in a trade magazine: 4 to 8 Wh/km assisted on
+        // the flat, 8 to 15 hilly or heavy (upper figure judgement).
+        let forecast = of(&trekking());
+        let used = forecast.trip.consumption().as_watt_hours_per_km();
+        assert!((3.0..=15.0).contains(&used), "{used}");
+    }
+
+    #[test]
+    fn cold_and_age_shorten_it_and_a_larger_pack_lengthens_it() {
+        let cold = of(&trekking().state(&[("coldest", "-5 C")]));
+        assert_eq!(cold.cases.len(), 3);
+        assert!(cold.cases[1].answer.name.contains("-5 C"));
+        assert!(best(&cold, 1) < best(&cold, 0) && best(&cold, 2) < best(&cold, 0));
+        for case in &cold.cases {
+            let [low, middle, high] = case.answer.percentiles.map(Option::unwrap);
+            assert!(low <= middle && middle <= high);
+        }
+    }
+
+    #[test]
+    fn more_load_never_lengthens_the_range() {
+        let with = |load: &str| best(&of(&trekking().state(&[("load-mass", load)])), 0);
+        assert!(with("30 kg") <= with("5 kg"));
+    }
+
+    #[test]
+    fn the_same_seed_gives_the_same_range_and_it_can_be_broken_off() {
+        let bench = trekking();
+        assert_eq!(of(&bench).cases, of(&bench).cases);
+        let rules = RuleSheet::shipped();
+        let broken = range(&bench.job, &rules, RoadAsked::Typical, QUICK, &mut |done| {
+            done < 3
+        });
+        assert!(broken.unwrap_err().message.contains("broken off"));
+        let asked = Asked { draws: 5, seed: 1 };
+        assert!(range(&bench.job, &rules, RoadAsked::Typical, asked, &mut |_| true).is_err());
+    }
+
+    #[test]
+    fn a_recorded_road_is_ridden() {
+        let content = include_bytes!("../../../../tests/reference/gpx/town.gpx");
+        let road = RoadAsked::Recorded {
+            name: "town.gpx",
+            content,
+        };
+        let forecast = range(&trekking().job, &RuleSheet::shipped(), road, QUICK, &mut |_| true).unwrap();
+        assert!((forecast.trip.distance.as_kilometres() - 7.6).abs() < 0.02);
+        assert!(forecast.trip.time.as_seconds() > 600.0);
+    }
+}
