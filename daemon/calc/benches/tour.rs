@@ -11,7 +11,7 @@ use lockring_calc::quantity::{
     Speed, Temperature, ThermalResistance, Torque,
 };
 use lockring_calc::road::RoadLoad;
-use lockring_calc::thermal::{Nodes, Temperatures};
+use lockring_calc::thermal::{Magnet, Nodes, Temperatures};
 use lockring_calc::tour::{Assist, Battery, Habits, Heat, Step, Tourer, Track, range, ride};
 
 fn main() {
@@ -101,7 +101,7 @@ fn bicycle() -> Bicycle {
                 Duration::seconds(2_300.0),
             )
             .expect("heat paths above zero"),
-            magnet: None,
+            magnet: Some(Magnet::Neodymium),
             limit: celsius(110.0),
             air: celsius(20.0),
             start: Temperatures::even(celsius(20.0)),

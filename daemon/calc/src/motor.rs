@@ -185,6 +185,7 @@ impl Motor {
     }
 
     /// [`Motor::part_load`] where the full-assist point at that speed is known already.
+    #[inline]
     pub(crate) fn cut_back(
         &self,
         full: MotorPoint,
@@ -256,6 +257,7 @@ impl Motor {
         Torque::from_si(rotor * self.reduction * eta)
     }
 
+    #[inline]
     fn at_current(
         &self,
         current: f64,

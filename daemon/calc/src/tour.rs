@@ -14,6 +14,7 @@ mod engine;
 mod motion;
 mod push;
 mod track;
+mod warm;
 
 pub use battery::Battery;
 pub use books::{Hottest, Ledger, Outcome, Stretch};

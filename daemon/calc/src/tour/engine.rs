@@ -1,24 +1,24 @@
 //! The tour as it goes on: gear, charge, warmth and books from piece to piece.
 
-use super::books::{Hottest, Ledger, Outcome, Stretch};
+use super::books::{Ledger, Outcome, Stretch};
 use super::motion::{Before, Moved, Piece};
 use super::push::{Drive, Level};
 use super::track::Part;
+use super::warm::Warm;
 use super::{Moment, TourError, Tourer, within};
 use crate::motor::Motor;
 use crate::performance::{self, Shaft};
-use crate::quantity::{Duration, Energy, Length, Power, Speed, Temperature, Voltage};
+use crate::quantity::{Duration, Energy, Length, Power, Speed, Voltage};
 use crate::road::Drag;
-use crate::thermal::{Heating, HotMotor, Temperatures};
 
 /// Shortest piece of a step where the motion changes much, m.
 const SHORTEST: f64 = 0.5;
+/// Longest piece, m: charge and warmth count as constant within it.
+const LONGEST_PIECE: f64 = 100.0;
 /// Share of the kinetic energy that the net force may change in one piece.
 const CHANGE: f64 = 0.5;
 /// Way to the start of braking below which the rider brakes at once, m.
 const TURN: f64 = 0.05;
-/// Pieces of the winding's time constant after which the temperatures are brought up to date.
-const WARMINGS: f64 = 40.0;
 /// Lag of a brake rotor's temperature behind its power, s: 30 to 120 s for rotors of 0.10 to 0.15 kg
 /// at 5 to 10 m/s (workshop judgement, no source).
 const ROTOR_LAG: f64 = 60.0;
@@ -29,18 +29,6 @@ struct InGear {
     shaft: Shaft,
     /// Speed at the rider's highest cadence, m/s; infinite without a rider.
     spun_out: f64,
-}
-
-struct Warm {
-    hot: HotMotor,
-    now: Temperatures,
-    air: Temperature,
-    /// Time since the last update, and heat made in it.
-    waited: f64,
-    winding: f64,
-    case: f64,
-    update_after: f64,
-    hottest: Hottest,
 }
 
 pub(super) struct Engine<'a> {
@@ -76,7 +64,7 @@ impl<'a> Engine<'a> {
         };
         let warm = Warm::new(tourer)?;
         let motor = match &warm {
-            Some(warm) => Some(warm.hot.at(warm.now)),
+            Some(warm) => Some(warm.motor()),
             None => tourer.system.motor,
         };
         let full = tourer.battery.open_circuit(tourer.battery.state_of_charge);
@@ -99,7 +87,7 @@ impl<'a> Engine<'a> {
                 fastest: Speed::ZERO,
                 lowest_voltage: full,
                 lowest_at: Length::ZERO,
-                hottest: warm.as_ref().map(|w| w.hottest),
+                hottest: warm.as_ref().map(Warm::hottest),
                 walked: Vec::new(),
                 rotor_power: Power::ZERO,
                 state_of_charge: tourer.battery.state_of_charge,
@@ -126,9 +114,7 @@ impl<'a> Engine<'a> {
             }
             self.shift();
             let (mut piece, limit) = self.piece(part, left);
-            let expected = piece.expected(self.speed, &self.before);
-            let keeps = CHANGE * 0.5 * self.mass * self.speed * self.speed / expected.abs();
-            piece.length = left.min(keeps.max(SHORTEST));
+            piece.length = left.min(self.steady_for(piece.expected(self.speed, &self.before)));
             // The rider pushes on to where the braking for a stop begins.
             let braking = self.tourer.habits.braking.si();
             let free = part.to_stop + left - self.speed * self.speed / (2.0 * braking);
@@ -184,12 +170,20 @@ impl<'a> Engine<'a> {
         self.update_heat();
         self.outcome.state_of_charge = self.charge;
         self.outcome.ledger.kinetic = Energy::from_si(self.kinetic(self.speed));
-        self.outcome.hottest = self.warm.as_ref().map(|w| w.hottest);
+        self.outcome.hottest = self.warm.as_ref().map(Warm::hottest);
         self.outcome
     }
 
     fn kinetic(&self, speed: f64) -> f64 {
         0.5 * self.mass * speed * speed
+    }
+
+    /// Length over which a net force leaves the motion much as it is, m.
+    fn steady_for(&self, force: f64) -> f64 {
+        if self.speed == 0.0 {
+            return SHORTEST;
+        }
+        (CHANGE * self.kinetic(self.speed) / force.abs()).clamp(SHORTEST, LONGEST_PIECE)
     }
 
     /// Shifts to the cadence the rider likes once it has left the band around it.
@@ -221,6 +215,7 @@ impl<'a> Engine<'a> {
     }
 
     /// The piece of road ahead in the gear chosen, with the speed that the rider never passes.
+    #[inline]
     fn piece(&self, part: &Part, length: f64) -> (Piece<'_>, f64) {
         let (tourer, gear) = (self.tourer, &self.gears[self.gear]);
         let system = tourer.system;
@@ -290,7 +285,7 @@ impl<'a> Engine<'a> {
         }
         self.pass(length, length / pace, (-push).max(0.0));
         if let Some(warm) = &mut self.warm {
-            warm.waited += length / pace;
+            warm.wait(length / pace);
         }
         self.update_heat();
         // A stop at the end of a stretch on foot needs no brakes.
@@ -302,6 +297,7 @@ impl<'a> Engine<'a> {
         }
     }
 
+    #[inline]
     fn book(&mut self, moved: &Moved, length: f64) {
         let time = length / moved.mean;
         self.book_road(&moved.resistance, length);
@@ -317,8 +313,9 @@ impl<'a> Engine<'a> {
             ledger.cells = ledger.cells + over(point.cells);
             ledger.pack = ledger.pack + over(point.cells - point.terminals);
             ledger.controller = ledger.controller + over(point.terminals - point.loss - point.output);
-            ledger.copper = ledger.copper + over(copper);
-            ledger.motor_rest = ledger.motor_rest + over(rest);
+            let (over_copper, over_rest) = (over(copper), over(rest));
+            ledger.copper = ledger.copper + over_copper;
+            ledger.motor_rest = ledger.motor_rest + over_rest;
             let at_wheel = moved.push.motor * moved.mean;
             ledger.chain = ledger.chain + over(point.output - Power::from_si(at_wheel));
             self.charge -= point.battery_current.si() * time / self.tourer.battery.charge.si();
@@ -328,8 +325,7 @@ impl<'a> Engine<'a> {
                 self.outcome.lowest_at = self.outcome.distance;
             }
             if let Some(warm) = &mut self.warm {
-                warm.winding += copper.si() * time;
-                warm.case += rest.si() * time;
+                warm.heat(over_copper, over_rest);
             }
         }
         self.before = Before {
@@ -341,14 +337,12 @@ impl<'a> Engine<'a> {
         self.speed = moved.last;
         self.outcome.fastest = self.outcome.fastest.max(Speed::from_si(moved.last));
         self.pass(length, time, moved.brake * moved.mean);
-        if let Some(warm) = &mut self.warm {
-            warm.waited += time;
-            if warm.waited >= warm.update_after {
-                self.update_heat();
-            }
+        if self.warm.as_mut().is_some_and(|warm| warm.wait(time)) {
+            self.update_heat();
         }
     }
 
+    #[inline]
     fn book_road(&mut self, forces: &[f64; 4], length: f64) {
         let ledger = &mut self.outcome.ledger;
         let [air, rolling, bearing, climbing] = forces.map(|force| Energy::from_si(force * length));
@@ -359,6 +353,7 @@ impl<'a> Engine<'a> {
     }
 
     /// Distance and time go on, and the rotors follow the braking power with their lag.
+    #[inline]
     fn pass(&mut self, length: f64, time: f64, braking: f64) {
         self.outcome.distance = self.outcome.distance + Length::from_si(length);
         self.outcome.time = self.outcome.time + Duration::from_si(time);
@@ -372,7 +367,7 @@ impl<'a> Engine<'a> {
         self.outcome.standing = self.outcome.standing + Duration::from_si(time);
         self.pass(0.0, time, 0.0);
         if let Some(warm) = &mut self.warm {
-            warm.waited += time;
+            warm.wait(time);
         }
         self.update_heat();
     }
@@ -381,7 +376,7 @@ impl<'a> Engine<'a> {
         let at = self.outcome.distance;
         if let Some(warm) = &mut self.warm {
             warm.update(at);
-            self.motor = Some(warm.hot.at(warm.now));
+            self.motor = Some(warm.motor());
         }
     }
 
@@ -391,7 +386,7 @@ impl<'a> Engine<'a> {
             speed: Speed::from_si(self.speed),
             state_of_charge: self.charge,
             voltage: volts.unwrap_or_else(|| self.tourer.battery.open_circuit(self.charge)),
-            winding: self.warm.as_ref().map(|w| w.now.winding),
+            winding: self.warm.as_ref().map(Warm::winding),
         });
     }
 }
@@ -403,63 +398,6 @@ impl Before {
             speed: 0.0,
             force: 0.0,
             slope: 0.0,
-        }
-    }
-}
-
-impl Warm {
-    fn new(tourer: &Tourer<'_>) -> Result<Option<Self>, TourError> {
-        let (Some(heat), Some(motor)) = (tourer.heat, tourer.system.motor) else {
-            return Ok(None);
-        };
-        let hot = HotMotor {
-            motor,
-            nodes: heat.nodes,
-            magnet: heat.magnet,
-            limit: heat.limit,
-        };
-        hot.check()?;
-        let (low, high) = (200.0, 500.0);
-        within(&[
-            ("air", heat.air.si(), low, high),
-            ("start_winding", heat.start.winding.si(), low, high),
-            ("start_case", heat.start.case.si(), low, high),
-        ])?;
-        Ok(Some(Self {
-            hot,
-            now: heat.start,
-            air: heat.air,
-            waited: 0.0,
-            winding: 0.0,
-            case: 0.0,
-            update_after: heat.nodes.winding_to_case.si() * heat.nodes.winding.si() / WARMINGS,
-            hottest: Hottest {
-                winding: heat.start.winding,
-                winding_at: Length::ZERO,
-                case: heat.start.case,
-                over_limit: None,
-            },
-        }))
-    }
-
-    fn update(&mut self, at: Length) {
-        if self.waited <= 0.0 {
-            return;
-        }
-        let mean = |heat: f64| Power::from_si(heat.max(0.0) / self.waited);
-        let heating = Heating::fixed(mean(self.winding), mean(self.case));
-        let time = Duration::from_si(self.waited);
-        self.now = self.hot.nodes.after(self.now, &heating, self.air, time);
-        (self.waited, self.winding, self.case) = (0.0, 0.0, 0.0);
-        let hottest = &mut self.hottest;
-        if self.now.winding > hottest.winding {
-            (hottest.winding, hottest.winding_at) = (self.now.winding, at);
-        }
-        if self.now.case > hottest.case {
-            hottest.case = self.now.case;
-        }
-        if self.now.winding > self.hot.limit && hottest.over_limit.is_none() {
-            hottest.over_limit = Some(at);
         }
     }
 }

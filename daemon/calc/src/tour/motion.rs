@@ -4,7 +4,7 @@ use super::push::{Drive, Level, Push};
 use crate::road::{Drag, Slope};
 
 /// Agreement of two guesses of the piece's speed, relative, at which the search stops.
-const AGREE: f64 = 1e-5;
+const AGREE: f64 = 1e-4;
 /// Guesses before the last one is taken; halving alone narrows 50 m/s to a nanometre a second in 36.
 const MOST_GUESSES: usize = 60;
 /// Levels tried before the last answer is taken; there are three, and each is left one way only.
@@ -51,6 +51,7 @@ pub(super) struct Before {
 
 impl Piece<'_> {
     /// The motion from a speed `v0`; `None` when the bicycle comes to a stand on the piece.
+    #[inline]
     pub(super) fn ride(&self, v0: f64, before: &Before) -> Option<Moved> {
         let mut level = self.level_at(v0);
         // Held at an end of a push: most likely it still is.
@@ -61,11 +62,11 @@ impl Piece<'_> {
             let moved = self.free(v0, level, before);
             let last = moved.as_ref().map_or(0.0, |m| m.last);
             if last > self.end_of(level) {
-                match level.above() {
+                match self.above(level) {
                     Some(above) if !self.enough(v0, level, above) => level = above,
                     _ => return Some(self.held(v0, level)),
                 }
-            } else if let Some(below) = level.below().filter(|b| last < self.end_of(*b)) {
+            } else if let Some(below) = self.below(level).filter(|b| last < self.end_of(*b)) {
                 if self.can_hold(v0, below) {
                     return Some(self.held(v0, below));
                 }
@@ -96,6 +97,20 @@ impl Piece<'_> {
         self.ends[level as usize]
     }
 
+    /// The next level that ends at a higher speed; `None` where only the brakes are left.
+    fn above(&self, level: Level) -> Option<Level> {
+        let higher = |l: &Level| self.end_of(*l) > self.end_of(level);
+        Level::RISING.into_iter().find(|l| *l > level && higher(l))
+    }
+
+    /// The level before, or the lowest of those that end with it.
+    fn below(&self, level: Level) -> Option<Level> {
+        let before = Level::RISING.into_iter().rev().find(|l| *l < level)?;
+        Level::RISING
+            .into_iter()
+            .find(|l| self.end_of(*l) == self.end_of(before))
+    }
+
     fn level_at(&self, v: f64) -> Level {
         if v < self.ends[0] {
             Level::Both
@@ -108,6 +123,7 @@ impl Piece<'_> {
 
     /// Free motion on one level: the root of `m·(v1² − v0²)/2 = h·F(v)`, whose two sides cross once
     /// because no push rises with speed and no resistance falls.
+    #[inline]
     fn free(&self, v0: f64, level: Level, before: &Before) -> Option<Moved> {
         let (m, h) = (self.mass, self.length);
         let (force, slope) = self.first_guess(v0, level, before);
@@ -198,16 +214,16 @@ impl Piece<'_> {
         need <= self.drive.at(mean, level).force()
     }
 
+    #[inline]
     fn stays_held(&self, v0: f64) -> Option<Moved> {
-        let levels = [Level::Both, Level::Legs, Level::Nobody];
-        let level = levels
+        let level = Level::RISING
             .into_iter()
             .find(|level| v0 > 0.0 && v0 == self.end_of(*level))?;
         let (need, mean, resistance) = self.need(v0, level);
         let push = self.drive.at(mean, level);
         let fits = need <= push.force()
-            && level
-                .above()
+            && self
+                .above(level)
                 .is_none_or(|a| need >= self.drive.at(mean, a).force());
         fits.then(|| self.holding(level, need, mean, resistance, &push))
     }
@@ -220,14 +236,26 @@ impl Piece<'_> {
 
     /// The piece that ends at the end of a level: the push gives just the force that is needed, or
     /// the brakes take what is too much.
+    #[inline]
     fn holding(&self, level: Level, need: f64, mean: f64, resistance: [f64; 4], push: &Push) -> Moved {
         let together = self.ends[0] == self.ends[1];
         let brake = (-need).max(0.0);
+        let push = self.drive.cut(push, mean, need.max(0.0), together);
+        // A push just too weak for the end comes as far as its work goes.
+        let lacking = need + brake - push.force();
+        let end = self.end_of(level);
+        let last = if lacking > 1e-9 * need.abs() {
+            (end * end - 2.0 * self.length * lacking / self.mass)
+                .max(0.0)
+                .sqrt()
+        } else {
+            end
+        };
         Moved {
-            last: self.end_of(level),
+            last,
             mean,
             level,
-            push: self.drive.cut(push, mean, need.max(0.0), together),
+            push,
             resistance,
             brake,
         }

@@ -17,21 +17,7 @@ pub(super) enum Level {
 }
 
 impl Level {
-    pub(super) fn above(self) -> Option<Self> {
-        match self {
-            Self::Both => Some(Self::Legs),
-            Self::Legs => Some(Self::Nobody),
-            Self::Nobody => None,
-        }
-    }
-
-    pub(super) fn below(self) -> Option<Self> {
-        match self {
-            Self::Both => None,
-            Self::Legs => Some(Self::Both),
-            Self::Nobody => Some(Self::Legs),
-        }
-    }
+    pub(super) const RISING: [Self; 3] = [Self::Both, Self::Legs, Self::Nobody];
 }
 
 /// Forces at the wheel at one speed.
@@ -64,6 +50,7 @@ pub(super) struct Drive<'a> {
 
 impl Drive<'_> {
     /// The most that a level pushes at a speed `v > 0`.
+    #[inline]
     pub(super) fn at(&self, v: f64, level: Level) -> Push {
         if level == Level::Nobody {
             return Push::default();
@@ -85,6 +72,7 @@ impl Drive<'_> {
         push
     }
 
+    #[inline]
     fn add_motor(&self, push: &mut Push, motor: &Motor, v: f64, crank: Torque, legs_give_way: bool) {
         let speed = self.shaft.motor_speed(v);
         let full = motor.full_assist(speed, &self.supply);

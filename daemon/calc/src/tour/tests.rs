@@ -5,6 +5,7 @@ mod limits;
 mod monotone;
 mod range;
 mod reference;
+mod wild;
 
 use super::*;
 use crate::motor::Motor;
