@@ -211,6 +211,38 @@ pub fn speed_by_gear(
     Ok(climbs.collect())
 }
 
+/// Highest steady speed with full assist over all gears, where it is above `floor`; else `floor`.
+///
+/// It is the largest of [`speed_by_gear`] without their states: a gear that has no force left
+/// over at the best speed so far is not solved, which makes it quick over many gears.
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn fastest_above(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+    grade: Grade,
+    floor: Speed,
+) -> Result<Speed, PerformanceError> {
+    let place = Place { rho, grade };
+    let gears = checked_gears(system, rider, road, place)?;
+    let best = gears.into_iter().fold(floor.si(), |best, gear| {
+        let run = Run {
+            system,
+            rider,
+            road,
+            place,
+            gear,
+        };
+        if run.surplus(best) > 0.0 {
+            best.max(run.equilibrium())
+        } else {
+            best
+        }
+    });
+    Ok(Speed::from_si(best))
+}
+
 /// Acceleration from standstill with full assist in the gear with the most force:
 /// `(F_motor + F_rider − F_road)/(m + Iw/r²)`; negative when the bicycle would roll back.
 ///

@@ -49,6 +49,7 @@ pub struct Case<'a> {
     job: &'a Job,
     rules: &'a RuleSheet,
     gate: Stage,
+    words: bool,
     used: RefCell<BTreeSet<String>>,
     assumed: RefCell<BTreeSet<String>>,
     limits: RefCell<BTreeSet<String>>,
@@ -62,10 +63,25 @@ impl<'a> Case<'a> {
             job,
             rules,
             gate,
+            words: true,
             used: RefCell::default(),
             assumed: RefCell::default(),
             limits: RefCell::default(),
         }
+    }
+
+    /// The same for a run of which only the verdict is wanted.
+    pub fn without_words(job: &'a Job, rules: &'a RuleSheet, gate: Stage) -> Self {
+        Self {
+            words: false,
+            ..Self::new(job, rules, gate)
+        }
+    }
+
+    /// Whether anybody reads more than the verdict: cures and chances, which take long to
+    /// compute and decide nothing, may be left out where nobody does.
+    pub const fn wants_words(&self) -> bool {
+        self.words
     }
 
     /// The job itself, for what is not a fact or a part (orders, receipts, history).

@@ -103,34 +103,8 @@ impl Report {
 /// A check that rests on an assumption can at best be a caution that names it.
 pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> Report {
     let case = Case::new(job, rules, gate);
-    let (mut findings, missing) = match (check.run)(&case) {
-        Ok(findings) => (findings, Vec::new()),
-        Err(Halt::NotApplicable(why)) => (vec![Finding::new(Verdict::NotApplicable, why)], Vec::new()),
-        Err(Halt::Open(missing)) => {
-            let names: Vec<&str> = missing.iter().map(|item| item.what.as_str()).collect();
-            (
-                vec![Finding::new(
-                    Verdict::Open,
-                    format!("missing: {}", names.join(", ")),
-                )],
-                missing,
-            )
-        }
-    };
+    let (mut findings, missing) = found(check, &case);
     let assumed = case.assumptions();
-    if !assumed.is_empty() {
-        for finding in findings
-            .iter_mut()
-            .filter(|finding| finding.verdict == Verdict::Pass)
-        {
-            finding.verdict = Verdict::Caution;
-            let _infallible = write!(
-                finding.summary,
-                "; rests on an assumption: {}",
-                assumed.join(", ")
-            );
-        }
-    }
     // A cure for what does not ail reads like a complaint.
     for finding in findings
         .iter_mut()
@@ -138,11 +112,7 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> 
     {
         finding.remedies.clear();
     }
-    let verdict = findings
-        .iter()
-        .map(|finding| finding.verdict)
-        .max()
-        .unwrap_or(Verdict::NotApplicable);
+    let verdict = worst(&findings);
     debug_assert!(
         check.gives.contains(&verdict) || (verdict == Verdict::Caution && !assumed.is_empty()),
         "{} is not said to give {verdict:?}: {findings:?}",
@@ -169,6 +139,54 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> 
         fingerprint,
         concession,
     }
+}
+
+/// The findings of a check on a case, and what is missing for more.
+///
+/// A finding that rests on an assumption can at best be a caution that names it.
+fn found(check: &Check, case: &Case<'_>) -> (Vec<Finding>, Vec<Missing>) {
+    let (mut findings, missing) = match (check.run)(case) {
+        Ok(findings) => (findings, Vec::new()),
+        Err(Halt::NotApplicable(why)) => (vec![Finding::new(Verdict::NotApplicable, why)], Vec::new()),
+        Err(Halt::Open(missing)) => {
+            let names: Vec<&str> = missing.iter().map(|item| item.what.as_str()).collect();
+            let summary = format!("missing: {}", names.join(", "));
+            (vec![Finding::new(Verdict::Open, summary)], missing)
+        }
+    };
+    let assumed = case.assumptions();
+    if !assumed.is_empty() {
+        for finding in findings
+            .iter_mut()
+            .filter(|finding| finding.verdict == Verdict::Pass)
+        {
+            finding.verdict = Verdict::Caution;
+            let _infallible = write!(
+                finding.summary,
+                "; rests on an assumption: {}",
+                assumed.join(", ")
+            );
+        }
+    }
+    (findings, missing)
+}
+
+fn worst(findings: &[Finding]) -> Verdict {
+    let verdicts = findings.iter().map(|finding| finding.verdict);
+    verdicts.max().unwrap_or(Verdict::NotApplicable)
+}
+
+/// The verdict of a check without its words, and what it looked at: what a search over many
+/// builds asks for. It is the verdict of [`run`].
+pub(crate) fn verdict(
+    check: &'static Check,
+    job: &Job,
+    rules: &RuleSheet,
+    gate: Stage,
+) -> (Verdict, BTreeSet<String>) {
+    let case = Case::without_words(job, rules, gate);
+    let (findings, _) = found(check, &case);
+    (worst(&findings), case.uses())
 }
 
 /// The gate at which a check speaks about a job that stands at a stage: the stage itself,

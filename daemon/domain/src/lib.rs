@@ -30,6 +30,7 @@ pub mod judge;
 pub mod nearest;
 pub mod part;
 pub mod prediction;
+pub mod propose;
 pub mod refusal;
 pub mod regear;
 pub mod ride_class;

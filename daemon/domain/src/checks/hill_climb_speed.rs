@@ -47,8 +47,11 @@ fn run(case: &Case<'_>) -> Outcome {
     for hill in prediction::hill_grades(case)? {
         let climb = ascent.climb(&ascent.system, ascent.road.mass, hill.grade.value)?;
         let mut speed = ascent.speed(&ascent.system, &hill)?;
-        speed.summary.push_str(&ascent.chance(&hill)?);
-        findings.push(ascent.with_cures(speed, &hill, climb.limit)?);
+        if case.wants_words() {
+            speed.summary.push_str(&ascent.chance(&hill)?);
+            speed = ascent.with_cures(speed, &hill, climb.limit)?;
+        }
+        findings.push(speed);
         if prediction::is_mid(case)? {
             findings.push(ascent.cadence(&hill, climb)?);
         }

@@ -103,7 +103,7 @@ impl<'c, 'a> Start<'c, 'a> {
     }
 
     fn with_cures(&self, mut finding: Finding, hill: &HillGrade) -> Result<Finding, Halt> {
-        if finding.verdict == Verdict::Pass {
+        if finding.verdict == Verdict::Pass || !self.case.wants_words() {
             return Ok(finding);
         }
         let job = self.case.job().number;

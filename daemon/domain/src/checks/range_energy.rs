@@ -1,12 +1,12 @@
 //! `range.energy`: the pack's energy against the distance of the brief.
 
 use lockring_calc::doubt::Limit;
-use lockring_calc::energy::{self, Planning, WheelNeed};
+use lockring_calc::energy::{self, Planning, Route, WheelNeed};
 use lockring_calc::quantity::{Consumption, Energy, Power};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
@@ -27,39 +27,85 @@ pub static CHECK: Check = Check {
     run,
 };
 
+/// How far a pack goes, and what that rests on.
+pub(crate) struct Plan {
+    /// Planned range, m; at most a thousand kilometres, where the rider alone covers the need.
+    pub(crate) planned: f64,
+    /// Distance of the brief, m.
+    pub(crate) wished: f64,
+    planning: Planning,
+    route: Route,
+    rider: Power,
+    wheel: WheelNeed,
+    need: Consumption,
+    nameplate: Energy,
+    needed: Energy,
+}
+
+impl Plan {
+    /// The plan for a case.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when brief, bicycle or pack are incomplete.
+    pub(crate) fn of(case: &Case<'_>) -> Result<Self, Halt> {
+        prediction::need(
+            case,
+            &[
+                "range",
+                "climb",
+                "stops",
+                "cruise-speed",
+                "rider-power",
+                "coldest",
+            ],
+        )?;
+        let gross = prediction::gross_mass(case)?.value;
+        let route = prediction::route(case)?;
+        let planning = seasonal(case)?;
+        let road = prediction::road(case, gross)?;
+        let rider = Power::watts(case.number("rider-power")?.value);
+        let halt = |error| prediction::unusable(case, "brief", &error);
+        let wheel = energy::wheel_need(&road, &route, &planning).map_err(halt)?;
+        let need = energy::battery_need(&wheel, rider, &route, &planning).map_err(halt)?;
+        let nameplate = prediction::battery(&case.part(Slot::Pack)?)?.energy();
+        let needed = energy::nameplate_needed(route.distance, need, &planning);
+        // Nothing drawn: the rider alone covers the need and the pack lasts for any distance.
+        let planned =
+            energy::planned_range(nameplate, need, &planning).map_or(f64::INFINITY, |length| length.si());
+        Ok(Self {
+            planned: planned.min(1e6),
+            wished: route.distance.si(),
+            planning,
+            route,
+            rider,
+            wheel,
+            need,
+            nameplate,
+            needed,
+        })
+    }
+}
+
 fn run(case: &Case<'_>) -> Outcome {
-    prediction::need(
-        case,
-        &[
-            "range",
-            "climb",
-            "stops",
-            "cruise-speed",
-            "rider-power",
-            "coldest",
-        ],
-    )?;
-    let gross = prediction::gross_mass(case)?.value;
-    let route = prediction::route(case)?;
-    let planning = seasonal(case)?;
-    let road = prediction::road(case, gross)?;
-    let rider = Power::watts(case.number("rider-power")?.value);
-    let halt = |error| prediction::unusable(case, "brief", &error);
-    let wheel = energy::wheel_need(&road, &route, &planning).map_err(halt)?;
-    let need = energy::battery_need(&wheel, rider, &route, &planning).map_err(halt)?;
-    let nameplate = prediction::battery(&case.part(Slot::Pack)?)?.energy();
-    let needed = energy::nameplate_needed(route.distance, need, &planning);
-    // Nothing drawn: the rider alone covers the need and the pack lasts for any distance.
-    let planned =
-        energy::planned_range(nameplate, need, &planning).map_or(f64::INFINITY, |length| length.si());
+    let Plan {
+        planned,
+        wished,
+        planning,
+        route,
+        rider,
+        wheel,
+        need,
+        nameplate,
+        needed,
+    } = Plan::of(case)?;
     // The planning factor stands for the doubt: no further guard band.
     let known = Known {
-        value: planned.min(1e6),
+        value: planned,
         u: 0.0,
         provenance: Provenance::Stated,
     };
     let finding = Judged::new("planned range", known, Kind::Length, "km")
-        .against(Limit::AtLeast(route.distance.si()))
+        .against(Limit::AtLeast(wished))
         .with_figure(figure(
             "energy for each kilometre",
             Kind::EnergyPerDistance,
@@ -95,7 +141,7 @@ fn run(case: &Case<'_>) -> Outcome {
 }
 
 /// The planning constants, with the pack's loss in the cold where the brief rides in it.
-fn seasonal(case: &Case<'_>) -> Result<Planning, crate::check::Halt> {
+fn seasonal(case: &Case<'_>) -> Result<Planning, Halt> {
     let planning = prediction::planning(case)?;
     let cold = case.number("coldest")?.value < case.rule("range.winter-below");
     let season = if cold {

@@ -42,6 +42,12 @@ pub(super) const COMMON: &[Attribute] = &[
     row(Optional, "mass", "mass", quantity(Kind::Mass, "kg", 0.001, 30.0)),
     row(Optional, "price", "price", Shape::Money),
     row(Optional, "supplier", "supplier", Shape::Text),
+    row(
+        Optional,
+        "lead-time",
+        "days from order to arrival",
+        quantity(Kind::Time, "d", 0.0, 365.0),
+    ),
     row(Optional, "note", "note", Shape::Text),
 ];
 

@@ -1,0 +1,239 @@
+//! Complete builds from the catalogue that fit the donor and meet the brief.
+//!
+//! What does not fit is put aside before anything is computed: a motor that does not go into
+//! the shell or between the dropouts never meets a pack, and volts and amperes are matched
+//! before hills. Every verdict is that of a check itself, run on a copy of the job. Of what is
+//! left only builds stay that no other one beats on price, mass, range, hill and date together.
+
+use crate::check::{self, Verdict};
+use crate::code;
+use crate::command::{Desk, find_check};
+use crate::gate;
+use crate::job::Job;
+use crate::part::Slot;
+use crate::refusal::{Reason, Refusal};
+use crate::stage::Stage;
+
+mod candidates;
+mod core;
+mod merits;
+mod screen;
+mod search;
+mod shop;
+
+pub use merits::Merits;
+
+use search::Found;
+use shop::Shop;
+
+/// Most builds shown: what a screen takes.
+pub const SCREENFUL: usize = 8;
+
+/// How much a build may leave to the owner.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Tier {
+    /// No check of the build is short of good.
+    Clear,
+    /// Cautions outside the ride: the brief is met, something is to be conceded.
+    Conceded,
+    /// Nothing fails: the brief is met within the doubt of the prediction.
+    Tolerated,
+}
+
+/// What a check says that is not a pass.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// The check.
+    pub check: &'static str,
+    /// Its verdict.
+    pub verdict: Verdict,
+    /// Its line.
+    pub summary: String,
+}
+
+/// One build.
+#[derive(Debug, Clone)]
+pub struct Proposal {
+    /// Slot and part, as `lockring build` takes them.
+    pub parts: Vec<(Slot, String)>,
+    /// Slots of the present build that this one leaves empty.
+    pub emptied: Vec<Slot>,
+    /// What it is compared by.
+    pub merits: Merits,
+    /// Why it is shown, in words.
+    pub why: Vec<String>,
+    /// What is not a pass with it and is one with another, or says something else there.
+    pub left: Vec<Said>,
+}
+
+/// Parts put aside, with what rules them out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Miss {
+    /// The cheapest of them.
+    pub parts: Vec<(Slot, String)>,
+    /// How many sets of parts the same check put aside until enough builds were found.
+    pub times: usize,
+    /// What the check says of it.
+    pub said: Said,
+}
+
+/// The answer.
+#[derive(Debug, Clone)]
+pub struct Proposals {
+    /// What had to be left to the owner for any build to be found.
+    pub tier: Tier,
+    /// How many builds nothing beats.
+    pub unbeaten: usize,
+    /// At most a screenful of them, cheapest first.
+    pub kept: Vec<Proposal>,
+    /// What is not a pass with any of them, in the same words.
+    pub everywhere: Vec<Said>,
+    /// Near misses, in the order of the checks.
+    pub misses: Vec<Miss>,
+    /// Parts of the present build that stay and are not in the prices.
+    pub stays: Vec<(Slot, String)>,
+}
+
+/// What must be known of brief and donor before builds can be compared.
+const NEEDED: &[&str] = &[
+    "ride-class",
+    "range",
+    "climb",
+    "stops",
+    "cruise-speed",
+    "coldest",
+    "rider-power",
+    "rider-power-hill",
+    "rider-mass",
+    "load-mass",
+    "mass-before",
+    "posture",
+    "rolling",
+    "hill-grade",
+    "hill-length",
+    "hill-source",
+    "hill-speed",
+];
+
+/// Finds the builds; nothing is stored.
+///
+/// # Errors
+/// A refusal naming what the brief or the donor lacks, or the kind of part that the catalogue
+/// lacks.
+pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
+    complete(job, desk)?;
+    let mut shop = Shop::of(job, desk)?;
+    let mut found = Found::default();
+    let mut tier = Tier::Clear;
+    for tried in [Tier::Clear, Tier::Conceded, Tier::Tolerated] {
+        tier = tried;
+        found = search::unbeaten(&mut shop, tier);
+        if !found.builds.is_empty() {
+            break;
+        }
+    }
+    let shown = screen::choose(&found.builds);
+    let kept = shown
+        .into_iter()
+        .map(|(index, why)| shop.proposal(job, &found.builds[index], why))
+        .collect();
+    let (kept, everywhere) = shared(kept);
+    Ok(Proposals {
+        tier,
+        unbeaten: found.builds.len(),
+        kept,
+        everywhere,
+        misses: shop.misses(&found),
+        stays: shop.stays(),
+    })
+}
+
+fn complete(job: &Job, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let case = crate::case::Case::new(job, desk.rules, Stage::Intake);
+    crate::prediction::need(&case, NEEDED).map_err(|halt| {
+        let refusal = halt.refuse(job.number);
+        debug_assert!(NEEDED.iter().all(|key| code::find(key).is_some()));
+        refusal
+    })
+}
+
+/// Takes what every build leaves in the same words out of each of them.
+fn shared(mut kept: Vec<Proposal>) -> (Vec<Proposal>, Vec<Said>) {
+    let Some(first) = kept.first() else {
+        return (kept, Vec::new());
+    };
+    let mut everywhere = first.left.clone();
+    everywhere.retain(|said| kept.iter().all(|proposal| proposal.left.contains(said)));
+    for proposal in &mut kept {
+        proposal.left.retain(|said| !everywhere.contains(said));
+    }
+    (kept, everywhere)
+}
+
+impl Shop<'_> {
+    /// A build in the words of the answer, with what the checks of intake say of it.
+    fn proposal(&mut self, job: &Job, build: &search::Build, why: Vec<String>) -> Proposal {
+        let parts = self.parts(&build.pick);
+        let emptied = job.build.keys().copied().filter(|slot| {
+            let stays = self.stays().iter().any(|(kept, _)| kept == slot);
+            !stays && !parts.iter().any(|(chosen, _)| chosen == slot)
+        });
+        let emptied = emptied.collect();
+        let rules = self.rules;
+        let reports = gate::run(Stage::Intake, self.job(&build.pick), rules);
+        let left = reports
+            .iter()
+            .filter(|report| !matches!(report.verdict, Verdict::Pass | Verdict::NotApplicable))
+            .map(said)
+            .collect();
+        Proposal {
+            parts,
+            emptied,
+            merits: build.merits,
+            why,
+            left,
+        }
+    }
+
+    /// One near miss for each check that put something aside.
+    fn misses(&mut self, found: &Found) -> Vec<Miss> {
+        let rules = self.rules;
+        let mut misses = Vec::new();
+        for (check, (times, _, pick)) in &found.aside.0 {
+            let parts = self.parts(pick);
+            let check = find_check(check).expect("what put something aside is a check");
+            let report = check::run(check, self.job(pick), rules, Stage::Intake);
+            misses.push(Miss {
+                parts,
+                times: *times,
+                said: said(&report),
+            });
+        }
+        let order = |miss: &Miss| {
+            let all = crate::checks::ALL.iter();
+            all.take_while(|check| check.id != miss.said.check).count()
+        };
+        misses.sort_by_key(order);
+        misses
+    }
+}
+
+fn said(report: &check::Report) -> Said {
+    Said {
+        check: report.check.id,
+        verdict: report.verdict,
+        summary: report.summary().to_owned(),
+    }
+}
+
+fn nothing_of(kind: &str) -> Refusal {
+    Refusal::new(
+        Reason::NoSuchPart,
+        format!("the catalogue has no {kind} to propose"),
+    )
+    .with("kind", kind)
+    .hint("`lockring catalogue import FILE` adds parts")
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,192 @@
+//! The search: cheapest first, so that whatever could beat a build has been looked at before.
+//!
+//! A core waits under the best that any build around it could be. Once that is beaten nothing
+//! around it needs a look; until then it is built out, and its builds wait in turn. A build
+//! that comes up unbeaten is judged by the checks of the ride, and only then.
+
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BinaryHeap};
+
+use crate::part::Slot;
+use crate::propose::Tier;
+use crate::propose::candidates::Pick;
+use crate::propose::core::{Core, Gearings};
+use crate::propose::merits::{Key, Merits, beats};
+use crate::propose::shop::Shop;
+
+/// Checks of the motor in the frame.
+pub(super) const MOTOR: &[&str] = &[
+    "frame.soundness",
+    "shell.fit",
+    "stay.predicted_gap",
+    "dropout.fit",
+];
+/// Checks of the pack in the frame.
+pub(super) const PACK: &[&str] = &["pack.space"];
+/// Checks of a pack with a controller.
+pub(super) const CURRENT: &[&str] = &[
+    "pack.current",
+    "pack.current_margin",
+    "pack.c_rate",
+    "pack.low_cutoff",
+];
+/// Checks of motor, controller and pack together. Those of volts are run again with a display.
+pub(super) const VOLTS: &[&str] = &["pack.full_volts", "pack.headroom", "class.power"];
+/// Checks of the ride, the dear ones last.
+pub(super) const RIDE: &[&str] = &[
+    "hill.restart",
+    "speed.top",
+    "speed.motor_alone",
+    "hill.climb_speed",
+];
+
+/// A build that can be judged.
+#[derive(Debug, Clone)]
+pub(super) struct Build {
+    pub(super) pick: Pick,
+    pub(super) key: Key,
+    pub(super) merits: Merits,
+}
+
+/// What was put aside: for each check how often, and the cheapest with its price.
+#[derive(Debug, Default)]
+pub(super) struct Aside(pub(super) BTreeMap<&'static str, (usize, i64, Pick)>);
+
+impl Aside {
+    /// Whether a check rules parts out; it is noted then.
+    pub(super) fn rules_out(
+        &mut self,
+        shop: &mut Shop<'_>,
+        ids: &[&'static str],
+        pick: &Pick,
+        tier: Tier,
+    ) -> bool {
+        match shop.against(ids, pick, tier) {
+            Some(id) => {
+                self.note(shop, id, *pick);
+                true
+            }
+            None => false,
+        }
+    }
+
+    /// Notes parts that a check put aside.
+    pub(super) fn note(&mut self, shop: &Shop<'_>, id: &'static str, pick: Pick) {
+        let (price, _) = shop.shelf.cost(&pick);
+        let entry = self.0.entry(id).or_insert((0, price, pick));
+        entry.0 += 1;
+        if (price, pick) < (entry.1, entry.2) {
+            (entry.1, entry.2) = (price, pick);
+        }
+    }
+}
+
+/// What a search found.
+#[derive(Debug, Default)]
+pub(super) struct Found {
+    /// The builds that nothing beats, cheapest first.
+    pub(super) builds: Vec<Build>,
+    /// What was put aside.
+    pub(super) aside: Aside,
+}
+
+/// What waits: a core before the builds of the same key.
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Waiting {
+    Core(usize),
+    Build(Pick, usize),
+}
+
+/// The builds that nothing beats.
+pub(super) fn unbeaten(shop: &mut Shop<'_>, tier: Tier) -> Found {
+    let mut found = Found::default();
+    let (gearings, cores) = cores(shop, tier, &mut found.aside);
+    let mut builds: Vec<std::vec::IntoIter<Build>> = Vec::new();
+    let mut ahead: Vec<Option<Build>> = Vec::new();
+    let mut waiting = BinaryHeap::new();
+    for (index, core) in cores.iter().enumerate() {
+        waiting.push(Reverse((core.ideal, Waiting::Core(index))));
+        builds.push(Vec::new().into_iter());
+        ahead.push(None);
+    }
+    while let Some(Reverse((key, next))) = waiting.pop() {
+        let index = match next {
+            Waiting::Core(index) => {
+                if found.builds.iter().any(|kept| beats(&kept.key, &key)) {
+                    continue;
+                }
+                let core = &cores[index];
+                let gearings = &gearings[&core.pick[Slot::Motor as usize]];
+                let mut around = core.builds(shop, gearings, tier, &mut found.aside);
+                around.retain(|build| !found.builds.iter().any(|kept| beats(&kept.key, &build.key)));
+                builds[index] = around.into_iter();
+                index
+            }
+            Waiting::Build(_, index) => {
+                let build = ahead[index]
+                    .take()
+                    .expect("what waits is ahead of its core's builds");
+                let beaten = found.builds.iter().any(|kept| beats(&kept.key, &build.key));
+                if !beaten && !found.aside.rules_out(shop, RIDE, &build.pick, tier) {
+                    found.builds.push(build);
+                }
+                index
+            }
+        };
+        let unbeaten = |build: &Build| !found.builds.iter().any(|kept| beats(&kept.key, &build.key));
+        if let Some(build) = builds[index].find(unbeaten) {
+            waiting.push(Reverse((build.key, Waiting::Build(build.pick, index))));
+            ahead[index] = Some(build);
+        }
+    }
+    found
+}
+
+/// Motors that fit the frame, with controllers and packs that go with each other and with them.
+fn cores(shop: &mut Shop<'_>, tier: Tier, aside: &mut Aside) -> (BTreeMap<u16, Gearings>, Vec<Core>) {
+    let motors = fitting(shop, Slot::Motor, MOTOR, tier, aside);
+    let packs = fitting(shop, Slot::Pack, PACK, tier, aside);
+    let mut powers = Vec::new();
+    for controller in shop.shelf.places(Slot::Controller, false) {
+        for pack in &packs {
+            let mut pick = *pack;
+            pick[Slot::Controller as usize] = controller;
+            if !aside.rules_out(shop, CURRENT, &pick, tier) {
+                powers.push(pick);
+            }
+        }
+    }
+    let (mut gearings, mut cores) = (BTreeMap::new(), Vec::new());
+    for motor in motors {
+        let place = motor[Slot::Motor as usize];
+        let of_motor = Gearings::of(shop, &motor, tier, aside);
+        for power in &powers {
+            let mut pick = *power;
+            pick[Slot::Motor as usize] = place;
+            if !aside.rules_out(shop, VOLTS, &pick, tier) {
+                cores.extend(Core::of(shop, pick, &of_motor));
+            }
+        }
+        gearings.insert(place, of_motor);
+    }
+    (gearings, cores)
+}
+
+/// The parts of a slot that fit the frame by themselves.
+fn fitting(
+    shop: &mut Shop<'_>,
+    slot: Slot,
+    ids: &[&'static str],
+    tier: Tier,
+    aside: &mut Aside,
+) -> Vec<Pick> {
+    let mut fits = Vec::new();
+    for place in shop.shelf.places(slot, false) {
+        let mut pick = [0; Slot::ALL.len()];
+        pick[slot as usize] = place;
+        if !aside.rules_out(shop, ids, &pick, tier) {
+            fits.push(pick);
+        }
+    }
+    fits
+}

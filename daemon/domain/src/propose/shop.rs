@@ -1,0 +1,170 @@
+//! The bench on which builds are tried, and what the checks said there.
+//!
+//! A check decides from what it looks at and nothing else. What it said of one build therefore
+//! holds for every build that has the same values wherever it looked; that is remembered, so
+//! that thousands of builds cost few runs.
+
+use std::collections::HashMap;
+
+use crate::check::{self, Check, Verdict};
+use crate::command::{Desk, find_check};
+use crate::job::{Job, Line};
+use crate::part::Slot;
+use crate::propose::candidates::{ALWAYS, CHOSEN, Pick, Shelf};
+use crate::propose::{Tier, nothing_of};
+use crate::refusal::Refusal;
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+
+/// The bench.
+pub(super) struct Shop<'d> {
+    pub(super) rules: &'d RuleSheet,
+    pub(super) shelf: Shelf,
+    /// The job without the parts that are to be chosen.
+    bare: Job,
+    /// A copy on which builds are put together.
+    bench: Job,
+    said: HashMap<&'static str, Vec<Said>>,
+}
+
+/// What a check said wherever it looked at the same attributes.
+#[derive(Default)]
+struct Said {
+    /// Slots, and attributes of slots.
+    looked_at: Vec<(Slot, Option<String>)>,
+    verdicts: HashMap<Vec<u32>, Verdict>,
+}
+
+impl<'d> Shop<'d> {
+    pub(super) fn of(job: &Job, desk: &Desk<'d>) -> Result<Self, Refusal> {
+        let ids = (desk.part_ids)();
+        let parts = ids.iter().filter_map(|id| (desk.part)(id)).collect();
+        let shelf = Shelf::of(job, parts);
+        if let Some(slot) = ALWAYS.iter().find(|slot| shelf.slot(**slot).is_empty()) {
+            return Err(nothing_of(slot.word()));
+        }
+        let mut bare = job.clone();
+        bare.build.retain(|slot, _| !shelf.fills(*slot));
+        Ok(Self {
+            rules: desk.rules,
+            shelf,
+            bench: bare.clone(),
+            bare,
+            said: HashMap::new(),
+        })
+    }
+
+    /// The job with a build.
+    pub(super) fn job(&mut self, pick: &Pick) -> &Job {
+        self.bench.build.clone_from(&self.bare.build);
+        for slot in CHOSEN {
+            if let Some(choice) = self.shelf.chosen(slot, pick) {
+                let line = Line {
+                    part: choice.part.clone(),
+                    order: None,
+                    receipt: None,
+                };
+                self.bench.build.insert(slot, line);
+            }
+        }
+        &self.bench
+    }
+
+    /// The job without the parts that are to be chosen.
+    pub(super) const fn bare(&self) -> &Job {
+        &self.bare
+    }
+
+    /// Slot and part of a build.
+    pub(super) fn parts(&self, pick: &Pick) -> Vec<(Slot, String)> {
+        let chosen = CHOSEN.iter().filter_map(|slot| {
+            let choice = self.shelf.chosen(*slot, pick)?;
+            Some((*slot, choice.part.id.clone()))
+        });
+        chosen.collect()
+    }
+
+    /// Parts of the present build that stay.
+    pub(super) fn stays(&self) -> Vec<(Slot, String)> {
+        let lines = self.bare.build.iter();
+        lines.map(|(slot, line)| (*slot, line.part.id.clone())).collect()
+    }
+
+    /// The first of some checks that a tier does not let pass; `None` when all let it be.
+    pub(super) fn against(&mut self, ids: &[&'static str], pick: &Pick, tier: Tier) -> Option<&'static str> {
+        ids.iter().copied().find(|id| {
+            let check = find_check(id).expect("the lists name checks that exist");
+            let (verdict, of_choice) = self.verdict(check, pick);
+            !allowed(check, verdict, of_choice, tier)
+        })
+    }
+
+    /// The verdict of a check on a build, and whether it looks at any part of it.
+    fn verdict(&mut self, check: &'static Check, pick: &Pick) -> (Verdict, bool) {
+        if let Some(known) = self.remembered(check.id, pick) {
+            return known;
+        }
+        let rules = self.rules;
+        let (verdict, uses) = check::verdict(check, self.job(pick), rules, Stage::Intake);
+        let looked_at: Vec<(Slot, Option<String>)> = uses
+            .iter()
+            .filter_map(|used| {
+                let (word, key) = match used.split_once('.') {
+                    Some((word, key)) => (word, Some(key.to_owned())),
+                    None => (used.as_str(), None),
+                };
+                let slot = Slot::from_word(word)?;
+                self.shelf.fills(slot).then_some((slot, key))
+            })
+            .collect();
+        let values = self.values(&looked_at, pick);
+        let of_choice = !looked_at.is_empty();
+        let all = self.said.entry(check.id).or_default();
+        let same = all.iter().position(|said| said.looked_at == looked_at);
+        let index = same.unwrap_or_else(|| {
+            all.push(Said {
+                looked_at,
+                verdicts: HashMap::new(),
+            });
+            all.len() - 1
+        });
+        all[index].verdicts.insert(values, verdict);
+        (verdict, of_choice)
+    }
+
+    fn remembered(&self, id: &str, pick: &Pick) -> Option<(Verdict, bool)> {
+        self.said.get(id)?.iter().find_map(|said| {
+            let values = self.values(&said.looked_at, pick);
+            let verdict = said.verdicts.get(&values)?;
+            Some((*verdict, !said.looked_at.is_empty()))
+        })
+    }
+
+    fn values(&self, looked_at: &[(Slot, Option<String>)], pick: &Pick) -> Vec<u32> {
+        let value = |(slot, key): &(Slot, Option<String>)| {
+            let choice = self.shelf.chosen(*slot, pick);
+            match key {
+                Some(key) => choice
+                    .and_then(|choice| choice.values.get(key))
+                    .copied()
+                    .unwrap_or(0),
+                None => u32::from(choice.is_some()),
+            }
+        };
+        looked_at.iter().map(value).collect()
+    }
+}
+
+/// Whether a build may be shown with this verdict. What is not known rules nothing out; a
+/// caution that no choice of parts could lift is not the build's.
+pub(super) fn allowed(check: &Check, verdict: Verdict, of_choice: bool, tier: Tier) -> bool {
+    match verdict {
+        Verdict::Fail => false,
+        Verdict::Caution if of_choice => match tier {
+            Tier::Clear => false,
+            Tier::Conceded => check.family != crate::block::Family::Ride,
+            Tier::Tolerated => true,
+        },
+        _ => true,
+    }
+}

@@ -1,0 +1,353 @@
+//! The search against every build there is, and what it says of the demo's jobs.
+
+use std::collections::BTreeSet;
+
+use lockring_calc::pack::Load;
+use lockring_calc::performance;
+
+use super::candidates::{CHOSEN, Pick};
+use super::merits::{Key, beats, key};
+use super::*;
+use crate::case::Case;
+use crate::catalogue;
+use crate::checks::testing::{Bench as Bicycle, longtail, trekking};
+use crate::part::Part;
+use crate::prediction;
+use crate::rules::RuleSheet;
+
+mod speed;
+
+/// A desk with other parts than the demo's.
+fn with_parts<T>(parts: &[Part], work: impl FnOnce(&Desk<'_>) -> T) -> T {
+    let part = |id: &str| parts.iter().find(|part| part.id == id).cloned();
+    let part_ids = || parts.iter().map(|part| part.id.clone()).collect();
+    work(&Desk {
+        rules: &RuleSheet::shipped(),
+        part: &part,
+        part_ids: &part_ids,
+    })
+}
+
+/// Numbers for invented parts, the same for the same seed (a linear congruential generator;
+/// Knuth, The Art of Computer Programming, vol. 2, 3.3.4: the constants of line 26).
+struct Dice(u64);
+
+impl Dice {
+    fn roll<T: Copy>(&mut self, of: &[T]) -> T {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        of[(self.0 >> 33) as usize % of.len()]
+    }
+}
+
+/// How many parts of each kind.
+struct Many {
+    motors: usize,
+    controllers: usize,
+    packs: usize,
+    chargers: usize,
+    displays: usize,
+    rings: usize,
+    cassettes: usize,
+    chains: usize,
+    rotors: usize,
+}
+
+/// An invented catalogue: parts as they are met, some of which fit nothing.
+fn invented(seed: u64, many: &Many) -> Vec<Part> {
+    let mut dice = Dice(seed);
+    let mut text = String::new();
+    let mut part = |kind: &str, number: usize, dice: &mut Dice, prices: &[u32], rows: String| {
+        let lead = match dice.roll(&[2, 5, 14, 0]) {
+            0 => String::new(),
+            days => format!("lead-time = \"{days} d\"\n"),
+        };
+        let price = dice.roll(prices);
+        text.push_str(&format!(
+            "[[{kind}]]\nid = \"{kind}-{number:02}\"\nname = \"{kind} {number}\"\nprice = \"{price}\"\n{lead}{rows}\n"
+        ));
+    };
+    for number in 0..many.motors {
+        let (place, volts) = (dice.roll(&["mid", "mid", "rear-hub"]), dice.roll(&[36.0, 46.8]));
+        let shape = if place == "mid" {
+            format!(
+                "body-diameter = \"33.5 mm\"\ntube-length = \"{} mm\"\nthread-least = \"10 mm\"\nshell-least = \"68 mm\"\n\
+                 shell-most = \"{} mm\"\nring-plane = \"55 mm\"\nno-load-speed = \"{} rpm\"\n",
+                dice.roll(&[87, 87, 80]),
+                dice.roll(&[77, 77, 70]),
+                dice.roll(&[110, 122, 128]),
+            )
+        } else {
+            format!(
+                "hub-width = \"{} mm\"\naxle-diameter = \"12 mm\"\naxle-flats = \"10 mm\"\naxle-kind = \"slotted\"\n\
+                 no-load-speed = \"{} rpm\"\n",
+                dice.roll(&[135, 135, 142]),
+                dice.roll(&[200, 235, 270]),
+            )
+        };
+        let rows = format!(
+            "mass = \"{} kg\"\nplace = \"{place}\"\nrated-power = \"{} W\"\npower-basis = \"continuous\"\npeak-torque = \"{} N m\"\n\
+             nominal-volts = \"{volts} V\"\nmax-volts = \"60 V\"\nno-load-current = \"{} A\"\nbest-efficiency = \"{} %\"\n{shape}",
+            dice.roll(&[2.9, 3.4, 4.6, 5.3]),
+            dice.roll(&[250, 250, 350]),
+            dice.roll(&[50, 70, 90, 110]),
+            dice.roll(&[0.6, 0.7, 0.9]),
+            dice.roll(&[82, 86, 90]),
+        );
+        part("motor", number, &mut dice, &[320, 402, 480, 610, 760], rows);
+    }
+    for number in 0..many.controllers {
+        let rows = format!(
+            "mass = \"{} kg\"\nbattery-current = \"{} A\"\nmax-volts = \"60 V\"\nlow-cutoff = \"{} V\"\n",
+            dice.roll(&[0.3, 0.4, 0.5]),
+            dice.roll(&[12, 15, 18, 20]),
+            dice.roll(&[31, 40, 41]),
+        );
+        part("controller", number, &mut dice, &[32, 45, 98], rows);
+    }
+    for number in 0..many.packs {
+        let (series, parallel) = (dice.roll(&[10, 13, 13, 14]), dice.roll(&[4, 5, 6]));
+        let capacity = f64::from(parallel) * dice.roll(&[2.6, 3.0, 3.5]);
+        let rows = format!(
+            "mass = \"{:.1} kg\"\nchemistry = \"nickel-rich\"\nseries = {series}\nparallel = {parallel}\ncapacity = \"{capacity:.1} Ah\"\n\
+             continuous-current = \"{} A\"\ncharge-current = \"{} A\"\n",
+            0.068 * f64::from(series * parallel),
+            dice.roll(&[20, 25, 35]),
+            dice.roll(&[3, 5]),
+        );
+        part("pack", number, &mut dice, &[305, 420, 498, 560, 690], rows);
+    }
+    for number in 0..many.chargers {
+        let rows = format!(
+            "output-volts = \"{} V\"\noutput-current = \"{} A\"\nchemistry = \"nickel-rich\"\n",
+            dice.roll(&[42.0, 54.6, 54.6, 58.8]),
+            dice.roll(&[2, 4]),
+        );
+        part("charger", number, &mut dice, &[32, 38, 60], rows);
+    }
+    for number in 0..many.displays {
+        let rows = format!(
+            "max-volts = \"{} V\"\nleast-volts = \"{} V\"\n",
+            dice.roll(&[55, 60, 72]),
+            dice.roll(&[20, 24, 36])
+        );
+        part("display", number, &mut dice, &[22, 44, 60], rows);
+    }
+    for number in 0..many.rings {
+        let teeth = dice.roll(&[32, 34, 36, 38, 40, 42, 44]);
+        let rows = format!("teeth = {teeth}\ndish = \"{} mm\"\n", dice.roll(&[2, 5, 6]));
+        part("chainring", number, &mut dice, &[24, 29, 34], rows);
+    }
+    for number in 0..many.cassettes {
+        let rows = format!(
+            "cogs = [11, 13, 15, 17, 20, 23, 26, 30, {}]\n",
+            dice.roll(&[32, 34, 36, 36, 40])
+        );
+        part("cassette", number, &mut dice, &[24, 30, 48], rows);
+    }
+    for number in 0..many.chains {
+        let (speeds, width) = dice.roll(&[(9, 6.6), (10, 5.9)]);
+        let rows = format!("speeds = {speeds}\nouter-width = \"{width} mm\"\n");
+        part("chain", number, &mut dice, &[14, 18], rows);
+    }
+    for number in 0..many.rotors {
+        let rows = format!("diameter = \"{} mm\"\n", dice.roll(&[160, 180, 203]));
+        part("rotor", number, &mut dice, &[18, 26], rows);
+    }
+    part(
+        "pedal-sensor",
+        0,
+        &mut dice,
+        &[18],
+        "senses = \"torque\"\n".into(),
+    );
+    part("shift-sensor", 0, &mut dice, &[38], String::new());
+    part("torque-arm", 0, &mut dice, &[14], "sides = 2\n".into());
+    catalogue::read("invented.toml", &text).unwrap()
+}
+
+/// Every build: all parts of a slot with all of every other.
+fn all_picks(shop: &Shop<'_>) -> Vec<Pick> {
+    let mut picks: Vec<Pick> = vec![[0; Slot::ALL.len()]];
+    for slot in CHOSEN {
+        let mut more = Vec::new();
+        for pick in &picks {
+            let places = if slot == Slot::Motor {
+                shop.shelf.places(slot, false).collect()
+            } else {
+                core::places(shop, slot, pick)
+            };
+            more.extend(places.into_iter().map(|place| {
+                let mut pick = *pick;
+                pick[slot as usize] = place;
+                pick
+            }));
+        }
+        picks = more;
+    }
+    picks
+}
+
+/// What a whole build is compared by, computed from the job alone; `None` where a check of
+/// intake, run on it, does not let it pass.
+fn judged(shop: &mut Shop<'_>, pick: &Pick, tier: Tier) -> Option<Key> {
+    let filled: Vec<Slot> = CHOSEN
+        .into_iter()
+        .filter(|slot| shop.shelf.fills(*slot))
+        .collect();
+    let (rules, cost) = (shop.rules, shop.shelf.cost(pick));
+    let job = shop.job(pick);
+    for check in crate::checks::ALL
+        .iter()
+        .filter(|check| check.gates.contains(&Stage::Intake))
+    {
+        let (verdict, uses) = check::verdict(check, job, rules, Stage::Intake);
+        let of_choice = uses.iter().any(|used| {
+            let word = used.split('.').next().unwrap();
+            Slot::from_word(word).is_some_and(|slot| filled.contains(&slot))
+        });
+        if !shop::allowed(check, verdict, of_choice, tier) {
+            return None;
+        }
+    }
+    let case = Case::new(job, rules, Stage::Intake);
+    let drive = prediction::drive(&case, Load::Sustained).ok()?;
+    let rider = prediction::rider(&case, case.number("rider-power-hill").ok()?.value);
+    let road = prediction::road(&case, prediction::gross_mass(&case).ok()?.value).ok()?;
+    let grades = prediction::hill_grades(&case).ok()?;
+    let steepest = grades.iter().map(|hill| hill.grade.value).fold(0.0, f64::max);
+    let air = prediction::air_density(&case).ok()?;
+    let grade = prediction::grade(steepest);
+    let climbs = performance::speed_by_gear(&drive, Some(&rider), &road, air, grade).ok()?;
+    let hill = climbs.iter().map(|climb| climb.speed.si()).fold(0.0, f64::max);
+    let wished = case.number("hill-speed").ok()?.value;
+    let going = merits::Going::of(&case).ok()?;
+    (hill >= wished).then(|| key(&going.merits(cost, hill, wished), cost))
+}
+
+fn by_brute_force(shop: &mut Shop<'_>, tier: Tier) -> Vec<Key> {
+    let picks = all_picks(shop);
+    let good: BTreeSet<Key> = picks.iter().filter_map(|pick| judged(shop, pick, tier)).collect();
+    let beaten = |key: &Key| good.iter().any(|other| other != key && beats(other, key));
+    good.iter().copied().filter(|key| !beaten(key)).collect()
+}
+
+#[track_caller]
+fn equals_brute_force(job: &Job, parts: &[Part], tiers: &[Tier]) -> usize {
+    with_parts(parts, |desk| {
+        let mut most = 0;
+        for tier in tiers {
+            let mut shop = Shop::of(job, desk).unwrap();
+            let found = search::unbeaten(&mut shop, *tier);
+            let keys: Vec<Key> = found.builds.iter().map(|build| build.key).collect();
+            assert_eq!(keys, by_brute_force(&mut shop, *tier), "{tier:?}");
+            for build in &found.builds {
+                assert_eq!(judged(&mut shop, &build.pick, *tier), Some(build.key));
+            }
+            most = most.max(keys.len());
+        }
+        most
+    })
+}
+
+const SMALL: Many = Many {
+    motors: 3,
+    controllers: 2,
+    packs: 3,
+    chargers: 2,
+    displays: 2,
+    rings: 2,
+    cassettes: 2,
+    chains: 1,
+    rotors: 0,
+};
+
+/// The longtail with a stay that is free, a hill of 6 %, and without brakes chosen.
+fn roomy() -> Job {
+    bare().job
+}
+
+fn bare() -> Bicycle {
+    let bench = longtail().state(&[
+        ("stay-gap", "4"),
+        ("hill-grade", "6%"),
+        ("hill-source", "measured"),
+        ("range", "20km"),
+    ]);
+    bench.build(&[
+        ("rotor-front", "none"),
+        ("rotor-rear", "none"),
+        ("brake-set", "none"),
+    ])
+}
+
+#[test]
+fn the_search_finds_what_trying_every_build_finds() {
+    let tiers = [Tier::Clear, Tier::Tolerated];
+    let mut found = 0;
+    for seed in 1..=4 {
+        found += equals_brute_force(&roomy(), &invented(seed, &SMALL), &tiers);
+        found += equals_brute_force(&trekking().job, &invented(seed, &SMALL), &tiers);
+    }
+    // The comparison is of something.
+    assert!(found >= 8, "{found}");
+}
+
+#[test]
+fn a_worn_rotor_and_chain_are_replaced_and_searched_like_everything_else() {
+    let few = Many {
+        motors: 2,
+        controllers: 2,
+        packs: 2,
+        chargers: 3,
+        displays: 1,
+        rings: 2,
+        cassettes: 1,
+        chains: 2,
+        rotors: 2,
+    };
+    // Both are past the donor's limits (rotor 1.5 mm; chain 0.5 %), so new ones must come.
+    let worn = bare()
+        .state(&[("rotor-wear", "1.4mm"), ("chain-wear", "1.2%")])
+        .job;
+    let (mut found, mut shown) = (0, 0);
+    for seed in 11..=18 {
+        let parts = invented(seed, &few);
+        found += equals_brute_force(&worn, &parts, &[Tier::Conceded, Tier::Tolerated]);
+        let proposals = with_parts(&parts, |desk| propose(&worn, desk)).unwrap();
+        for proposal in proposals.kept {
+            let has = |slot| proposal.parts.iter().any(|(chosen, _)| *chosen == slot);
+            assert!(has(Slot::RotorFront) && has(Slot::RotorRear), "{proposal:?}");
+            shown += 1;
+        }
+    }
+    assert!(found >= 4 && shown >= 2, "{found} {shown}");
+}
+
+#[test]
+fn every_check_of_intake_is_asked_once_more_than_never() {
+    let mut asked: Vec<&str> = [
+        search::MOTOR,
+        search::PACK,
+        search::CURRENT,
+        search::VOLTS,
+        search::RIDE,
+    ]
+    .into_iter()
+    .chain([core::CORE, core::GEARS, core::SERVICE])
+    .chain(core::HANGS_ON.iter().map(|(_, ids)| *ids))
+    .flatten()
+    .copied()
+    .collect();
+    asked.sort_unstable();
+    asked.dedup();
+    let mut intake: Vec<&str> = crate::checks::ALL
+        .iter()
+        .filter(|check| check.gates.contains(&Stage::Intake))
+        .map(|check| check.id)
+        .collect();
+    intake.sort_unstable();
+    assert_eq!(asked, intake);
+}

@@ -1,0 +1,41 @@
+//! How long a search over a full catalogue takes: a report, run by hand in release with
+//! `cargo test --release -p lockring-domain propose::tests::speed -- --ignored --nocapture`.
+
+use std::time::Instant;
+
+use super::{Many, invented, roomy, with_parts};
+use crate::checks::testing::trekking;
+use crate::propose::propose;
+
+#[test]
+#[ignore = "a report of how long it takes, which a loaded machine changes"]
+fn a_full_catalogue() {
+    let many = Many {
+        motors: 60,
+        controllers: 20,
+        packs: 60,
+        chargers: 12,
+        displays: 30,
+        rings: 40,
+        cassettes: 40,
+        chains: 6,
+        rotors: 6,
+    };
+    for seed in 1..=3 {
+        let parts = invented(seed, &many);
+        for (name, job) in [("longtail", roomy()), ("trekking", trekking().job)] {
+            let (took, found) = with_parts(&parts, |desk| {
+                let begin = Instant::now();
+                let found = propose(&job, desk).unwrap();
+                (begin.elapsed(), found)
+            });
+            println!(
+                "{name}, seed {seed}, {} parts: {took:.2?}, {} unbeaten, {:?}",
+                parts.len(),
+                found.unbeaten,
+                found.tier
+            );
+            assert!(found.kept.len() <= crate::propose::SCREENFUL);
+        }
+    }
+}
