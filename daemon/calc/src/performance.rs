@@ -211,22 +211,23 @@ pub fn speed_by_gear(
     Ok(climbs.collect())
 }
 
-/// Highest steady speed with full assist over all gears, where it is above `floor`; else `floor`.
+/// Highest steady speed with full assist in every gear that goes faster than `floor`, in the
+/// order of [`Gears::cogs`]; `None` for a gear that does not.
 ///
-/// It is the largest of [`speed_by_gear`] without their states: a gear that has no force left
-/// over at the best speed so far is not solved, which makes it quick over many gears.
+/// The speeds are those of [`speed_by_gear`]. A gear without force left over at the floor is not
+/// solved, which makes it quick where few gears matter.
 /// Errors: [`PerformanceError`] for figures out of range.
-pub fn fastest_above(
+pub fn speeds_above(
     system: &DriveSystem,
     rider: Option<&Rider>,
     road: &RoadLoad,
     rho: Density,
     grade: Grade,
     floor: Speed,
-) -> Result<Speed, PerformanceError> {
+) -> Result<Vec<Option<Speed>>, PerformanceError> {
     let place = Place { rho, grade };
     let gears = checked_gears(system, rider, road, place)?;
-    let best = gears.into_iter().fold(floor.si(), |best, gear| {
+    let speeds = gears.into_iter().map(|gear| {
         let run = Run {
             system,
             rider,
@@ -234,13 +235,9 @@ pub fn fastest_above(
             place,
             gear,
         };
-        if run.surplus(best) > 0.0 {
-            best.max(run.equilibrium())
-        } else {
-            best
-        }
+        (run.surplus(floor.si()) > 0.0).then(|| Speed::from_si(run.equilibrium()))
     });
-    Ok(Speed::from_si(best))
+    Ok(speeds.collect())
 }
 
 /// Acceleration from standstill with full assist in the gear with the most force:

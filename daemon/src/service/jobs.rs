@@ -12,6 +12,7 @@ use lockring_domain::fit;
 use lockring_domain::gate;
 use lockring_domain::hills;
 use lockring_domain::job::Job;
+use lockring_domain::propose;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::regear;
 use lockring_domain::stage::Stage;
@@ -209,6 +210,21 @@ impl v1::jobs_server::Jobs for Jobs {
             at_desk(reader, &daemon.rules, |desk| {
                 let table = regear::table(&job, Timestamp::now(), desk)?;
                 Ok(to_proto::regear(&job, &table))
+            })
+        });
+        answer.await.map(Response::new)
+    }
+
+    async fn propose(&self, request: Request<v1::ProposeRequest>) -> Answer<v1::ProposeReply> {
+        let v1::ProposeRequest { job } = request.into_inner();
+        let answer = self.0.read(move |daemon, reader| {
+            let job = match existing_job(reader, job)? {
+                Ok(job) => job,
+                Err(refusal) => return Ok(Err(refusal)),
+            };
+            at_desk(reader, &daemon.rules, |desk| {
+                let proposals = propose::propose(&job, desk)?;
+                Ok(to_proto::propose(&job, &proposals))
             })
         });
         answer.await.map(Response::new)

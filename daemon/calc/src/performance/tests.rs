@@ -415,33 +415,25 @@ fn impossible_systems_are_refused() {
 }
 
 #[test]
-fn the_fastest_over_all_gears_is_the_largest_of_each() {
+fn gears_faster_than_a_floor_have_their_speeds_and_the_others_none() {
     let system = longtail(42, &CASSETTE);
     let road = longtail_road(187.0);
+    let rider = rider(110.0);
     for percent in [0.0, 4.0, 10.8, 20.0, 40.0] {
         let grade = Grade::percent(percent);
-        let rider = rider(110.0);
         let by_gear = speed_by_gear(&system, Some(&rider), &road, rho(1.2), grade).unwrap();
-        let largest = by_gear.iter().map(|climb| climb.speed.si()).fold(0.0, f64::max);
-        let above = |floor: f64| {
-            fastest_above(
-                &system,
-                Some(&rider),
-                &road,
-                rho(1.2),
-                grade,
-                Speed::from_si(floor),
-            )
-            .unwrap()
-            .si()
-        };
-        assert!((above(0.0) - largest).abs() <= 1e-12 * largest, "{percent}");
-        assert!(
-            (above(0.9 * largest) - largest).abs() <= 1e-12 * largest,
-            "{percent}"
-        );
-        // What is not beaten stands.
-        close(above(1.1 * largest + 0.1), 1.1 * largest + 0.1, 1e-15);
+        for floor in [0.0, 1.0, 1.75, 3.0, 6.0] {
+            let floor = Speed::from_si(floor);
+            let above = speeds_above(&system, Some(&rider), &road, rho(1.2), grade, floor).unwrap();
+            assert_eq!(above.len(), by_gear.len());
+            for (above, climb) in above.into_iter().zip(&by_gear) {
+                assert_eq!(
+                    above,
+                    (climb.speed > floor).then_some(climb.speed),
+                    "{percent} {floor:?}"
+                );
+            }
+        }
     }
     let toothless = DriveSystem {
         gears: Gears {
@@ -450,6 +442,6 @@ fn the_fastest_over_all_gears_is_the_largest_of_each() {
         },
         ..system
     };
-    let none = fastest_above(&toothless, None, &road, rho(1.2), Grade::LEVEL, Speed::ZERO);
+    let none = speeds_above(&toothless, None, &road, rho(1.2), Grade::LEVEL, Speed::ZERO);
     assert_eq!(none, Err(PerformanceError::NoGears));
 }

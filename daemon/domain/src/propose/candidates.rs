@@ -10,6 +10,9 @@ use crate::part::{Part, Slot};
 /// it is empty or as the bicycle has it.
 pub(super) type Pick = [u16; Slot::ALL.len()];
 
+/// A build of nothing.
+pub(super) const NOTHING: Pick = [0; Slot::ALL.len()];
+
 /// Price of a part that has none: it loses against any that has one.
 pub(super) const UNPRICED: i64 = 1_000_000_000_000;
 /// Days for a part of which nobody knows when it comes.

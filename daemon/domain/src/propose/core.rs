@@ -1,6 +1,7 @@
 //! Motor, controller and pack, and everything that can be built around them.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::rc::Rc;
 
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DriveSystem, Rider};
@@ -12,8 +13,8 @@ use crate::finding::Halt;
 use crate::part::Slot;
 use crate::prediction;
 use crate::propose::Tier;
-use crate::propose::candidates::{Pick, may_be_empty, must_be_empty};
-use crate::propose::merits::{Going, Key, key};
+use crate::propose::candidates::{NOTHING, Pick, may_be_empty, must_be_empty};
+use crate::propose::merits::{Going, HILL, Key, beats, faster_than, key};
 use crate::propose::search::{Aside, Build};
 use crate::propose::shop::Shop;
 use crate::stage::Stage;
@@ -31,9 +32,11 @@ pub(super) const CORE: &[&str] = &[
     "mass.tyres",
     "range.energy",
 ];
+/// Checks of a ring and cogs.
+pub(super) const COGS: &[&str] = &["derailleur.capacity"];
 /// Checks of a ring and cogs with their chain.
-pub(super) const GEARS: &[&str] = &["derailleur.capacity", "chain.width"];
-/// Checks of what hangs on one more part, by that part.
+pub(super) const CHAIN: &[&str] = &["chain.width"];
+/// Checks of what hangs on a core, by the one more part they look at.
 pub(super) const HANGS_ON: &[(Slot, &[&str])] = &[
     (
         Slot::Display,
@@ -120,23 +123,26 @@ impl Gearings {
         let mut same: BTreeMap<(u32, Vec<u32>, bool, bool), Vec<Set>> = BTreeMap::new();
         for ring in places(shop, Slot::Chainring, motor) {
             for cassette in places(shop, Slot::Cassette, motor) {
+                let mut pick = *motor;
+                pick[Slot::Chainring as usize] = ring;
+                pick[Slot::Cassette as usize] = cassette;
+                if aside.rules_out(shop, COGS, &pick, tier) {
+                    continue;
+                }
+                let rules = shop.rules;
+                let case = Case::new(shop.job(&pick), rules, Stage::Intake);
+                let Ok((ring_teeth, cogs)) = prediction::teeth(&case) else {
+                    continue;
+                };
                 for chain in places(shop, Slot::Chain, motor) {
-                    let mut pick = *motor;
-                    pick[Slot::Chainring as usize] = ring;
-                    pick[Slot::Cassette as usize] = cassette;
                     pick[Slot::Chain as usize] = chain;
-                    if aside.rules_out(shop, GEARS, &pick, tier) {
+                    if aside.rules_out(shop, CHAIN, &pick, tier) {
                         continue;
                     }
-                    let rules = shop.rules;
-                    let case = Case::new(shop.job(&pick), rules, Stage::Intake);
-                    let Ok((ring_teeth, cogs)) = prediction::teeth(&case) else {
-                        continue;
-                    };
-                    pick[Slot::Motor as usize] = 0;
-                    let set = Set::of(shop, pick);
-                    let like = (ring_teeth, cogs, chain > 0, cassette > 0);
-                    same.entry(like).or_default().push(set);
+                    let mut geared = pick;
+                    geared[Slot::Motor as usize] = 0;
+                    let like = (ring_teeth, cogs.clone(), chain > 0, cassette > 0);
+                    same.entry(like).or_default().push(Set::of(shop, geared));
                 }
             }
         }
@@ -155,8 +161,17 @@ impl Gearings {
         gearings
     }
 
-    fn any(&self) -> Option<&Gearing> {
-        self.all.first()
+    /// Whether these are the gearings of another motor too: it has the same where those checks
+    /// looked, and leaves the same slots empty.
+    pub(super) fn same_for(shop: &Shop<'_>, one: &Pick, other: &Pick) -> bool {
+        let slots = [Slot::Chainring, Slot::Cassette, Slot::Chain];
+        let seen = |ids: &[&str], pick| shop.seen(ids, &[Slot::Motor], pick);
+        let alike = |ids: &[&str]| seen(ids, one) == seen(ids, other);
+        alike(COGS)
+            && alike(CHAIN)
+            && slots
+                .iter()
+                .all(|slot| places(shop, *slot, one) == places(shop, *slot, other))
     }
 }
 
@@ -194,84 +209,42 @@ impl Hill {
         system
     }
 
-    /// Speed in the best gear of any gearing, m/s, a hair above; 0 where the model has none.
-    fn best(&self, gearings: &Gearings) -> f64 {
-        let rings = gearings.by_ring.iter();
-        let best = rings.fold(Speed::ZERO, |best, (ring, cogs)| {
-            let system = self.geared(*ring, cogs.iter().copied().collect());
-            performance::fastest_above(&system, Some(&self.rider), &self.road, self.rho, self.grade, best)
-                .unwrap_or(best)
-        });
-        best.si() * (1.0 + 1e-9)
-    }
-
-    /// Speed of every ring against every cog, m/s.
-    fn speeds(&self, gearings: &Gearings) -> HashMap<(u32, u32), f64> {
+    /// Speed of every ring against every cog that goes faster than a floor, m/s.
+    fn speeds(&self, gearings: &Gearings, floor: f64) -> HashMap<(u32, u32), f64> {
         let mut speeds = HashMap::new();
         for (ring, cogs) in &gearings.by_ring {
             let system = self.geared(*ring, cogs.iter().copied().collect());
+            let floor = Speed::from_si(floor);
             // A ring that the model cannot take climbs nothing.
-            let climbs =
-                performance::speed_by_gear(&system, Some(&self.rider), &self.road, self.rho, self.grade)
-                    .unwrap_or_default();
-            speeds.extend(
-                system
-                    .gears
-                    .cogs
-                    .iter()
-                    .zip(climbs)
-                    .map(|(cog, climb)| ((*ring, *cog), climb.speed.si())),
-            );
+            let above = performance::speeds_above(
+                &system,
+                Some(&self.rider),
+                &self.road,
+                self.rho,
+                self.grade,
+                floor,
+            )
+            .unwrap_or_default();
+            let known = cogs.iter().zip(above);
+            speeds.extend(known.filter_map(|(cog, speed)| Some(((*ring, *cog), speed?.si()))));
         }
         speeds
     }
 }
 
-/// Motor, controller and pack.
-pub(super) struct Core {
-    /// Their places.
-    pub(super) pick: Pick,
-    /// What no build around them can be ahead of.
-    pub(super) ideal: Key,
-    going: Going,
-    hill: Hill,
+/// Display, charger and whatever else hangs on a core by itself.
+pub(super) struct Around {
+    sets: Vec<Set>,
 }
 
-impl Core {
-    /// What can be computed before anything is built around them; `None` where nothing drives.
-    pub(super) fn of(shop: &mut Shop<'_>, pick: Pick, gearings: &Gearings) -> Option<Self> {
-        let any = gearings.any()?;
-        let geared = Set::of(shop, pick).with(&any.set).pick;
-        let rules = shop.rules;
-        let case = Case::new(shop.job(&geared), rules, Stage::Intake);
-        let (going, hill) = (Going::of(&case).ok()?, Hill::of(&case).ok()?);
-        let cost = shop.shelf.cost(&pick);
-        let merits = going.merits(cost, hill.best(gearings), hill.wished);
-        Some(Self {
-            pick,
-            ideal: key(&merits, cost),
-            going,
-            hill,
-        })
-    }
-
-    /// Every build around them that meets the hill and whose checks of fit, volts and brakes
-    /// hold, in the order of their keys.
-    pub(super) fn builds(
-        &self,
-        shop: &mut Shop<'_>,
-        gearings: &Gearings,
-        tier: Tier,
-        aside: &mut Aside,
-    ) -> Vec<Build> {
-        if aside.rules_out(shop, CORE, &self.pick, tier) {
-            return Vec::new();
-        }
-        let mut around = vec![Set::of(shop, self.pick)];
+impl Around {
+    /// What goes with a core, of equals only the cheapest and the soonest.
+    pub(super) fn of(shop: &mut Shop<'_>, core: &Pick, tier: Tier, aside: &mut Aside) -> Self {
+        let mut around = vec![Set::of(shop, NOTHING)];
         for (slot, ids) in HANGS_ON {
             let mut sets = Vec::new();
-            for place in places(shop, *slot, &self.pick) {
-                let mut pick = self.pick;
+            for place in places(shop, *slot, core) {
+                let mut pick = *core;
                 pick[*slot as usize] = place;
                 if !aside.rules_out(shop, ids, &pick, tier) {
                     sets.push(only(shop, *slot, place));
@@ -279,15 +252,101 @@ impl Core {
             }
             around = spare(each_with_each(&around, &spare(sets)));
         }
-        let speeds = self.hill.speeds(gearings);
+        Self { sets: around }
+    }
+
+    /// What decides about them: the values that their checks have looked at in a core, and which
+    /// slots its motor leaves empty.
+    pub(super) fn decided_by(shop: &Shop<'_>, core: &Pick) -> Vec<u32> {
+        let mut decided = Vec::new();
+        for (slot, ids) in HANGS_ON {
+            decided.extend(shop.seen(ids, &[Slot::Motor, Slot::Controller, Slot::Pack], core));
+            let (must, may) = emptiness(shop, *slot, core);
+            decided.push(u32::from(must) + 2 * u32::from(may));
+        }
+        decided
+    }
+}
+
+/// Motor, controller and pack.
+pub(super) struct Core {
+    /// Their places.
+    pub(super) pick: Pick,
+    /// What no build around them can be ahead of; the hill is not known yet.
+    pub(super) ideal: Key,
+    going: Going,
+    around: Rc<Around>,
+    gearings: Rc<Gearings>,
+}
+
+impl Core {
+    /// What can be said before the hill; `None` where nothing goes with them or nothing drives.
+    pub(super) fn of(
+        shop: &mut Shop<'_>,
+        pick: Pick,
+        around: &Rc<Around>,
+        gearings: &Rc<Gearings>,
+    ) -> Option<Self> {
+        let least = |sets: &mut dyn Iterator<Item = &Set>| {
+            sets.map(|set| (set.price, set.days))
+                .reduce(|one, other| (one.0.min(other.0), one.1.min(other.1)))
+        };
+        let hung = least(&mut around.sets.iter())?;
+        let geared = least(&mut gearings.all.iter().map(|one| &one.set))?;
+        let rules = shop.rules;
+        let going = Going::of(&Case::new(shop.job(&pick), rules, Stage::Intake)).ok()?;
+        let (price, days) = shop.shelf.cost(&pick);
+        let cost = (price + hung.0 + geared.0, days.max(hung.1).max(geared.1));
+        let mut ideal = key(&going.merits(cost, 0.0, 0.0), cost);
+        ideal[HILL] = i64::MIN;
+        Some(Self {
+            pick,
+            ideal,
+            going,
+            around: Rc::clone(around),
+            gearings: Rc::clone(gearings),
+        })
+    }
+
+    /// Every build around them that meets the hill, is faster on it than those that beat them
+    /// everywhere else, and whose checks of fit, volts and brakes hold; in the order of keys.
+    pub(super) fn builds(
+        &self,
+        shop: &mut Shop<'_>,
+        kept: &[Build],
+        tier: Tier,
+        aside: &mut Aside,
+    ) -> Vec<Build> {
+        let Some(hill) = self.hill(shop) else {
+            return Vec::new();
+        };
+        let ahead = kept.iter().filter(|kept| {
+            let mut elsewhere = kept.key;
+            elsewhere[HILL] = i64::MIN;
+            beats(&elsewhere, &self.ideal)
+        });
+        let to_beat = ahead.map(|kept| kept.key[HILL]).min();
+        let floor = to_beat.map_or(0.0, |key| faster_than(key, hill.wished));
+        // A hair lower, so that a build on the very step is not lost.
+        let floor = floor.max(hill.wished) * (1.0 - 1e-9);
+        let speeds = hill.speeds(&self.gearings, floor);
+        if speeds.is_empty() {
+            if to_beat.is_none() {
+                aside.note(shop, "hill.climb_speed", self.pick);
+            }
+            return Vec::new();
+        }
+        if aside.rules_out(shop, CORE, &self.pick, tier) {
+            return Vec::new();
+        }
+        let own = Set::of(shop, self.pick);
+        let around: Vec<Set> = self.around.sets.iter().map(|set| set.with(&own)).collect();
         let mut serviced: HashMap<(bool, bool), Vec<Set>> = HashMap::new();
         let mut builds = Vec::new();
-        for gearing in &gearings.all {
+        for gearing in &self.gearings.all {
             let speed = |cog: &u32| speeds.get(&(gearing.ring, *cog)).copied().unwrap_or(0.0);
-            let hill = gearing.cogs.iter().map(speed).fold(0.0, f64::max);
-            if hill < self.hill.wished {
-                let pick = around.first().map(|set| set.with(&gearing.set).pick);
-                aside.note(shop, "hill.climb_speed", pick.unwrap_or(self.pick));
+            let fastest = gearing.cogs.iter().map(speed).fold(0.0, f64::max);
+            if fastest < hill.wished {
                 continue;
             }
             let new = |slot: Slot| gearing.set.pick[slot as usize];
@@ -298,16 +357,26 @@ impl Core {
             for set in each_with_each(&around, service) {
                 let set = set.with(&gearing.set);
                 let cost = (set.price, set.days);
-                let merits = self.going.merits(cost, hill, self.hill.wished);
-                builds.push(Build {
-                    pick: set.pick,
-                    key: key(&merits, cost),
-                    merits,
-                });
+                let merits = self.going.merits(cost, fastest, hill.wished);
+                let key = key(&merits, cost);
+                if !kept.iter().any(|kept| beats(&kept.key, &key)) {
+                    builds.push(Build {
+                        pick: set.pick,
+                        key,
+                        merits,
+                    });
+                }
             }
         }
         builds.sort_by(|a, b| (a.key, a.pick).cmp(&(b.key, b.pick)));
         builds
+    }
+
+    fn hill(&self, shop: &mut Shop<'_>) -> Option<Hill> {
+        let any = self.gearings.all.first()?;
+        let geared = Set::of(shop, self.pick).with(&any.set).pick;
+        let rules = shop.rules;
+        Hill::of(&Case::new(shop.job(&geared), rules, Stage::Intake)).ok()
     }
 
     /// New brakes and rotors that do, none being the first tried; only the cheapest and the
@@ -320,7 +389,7 @@ impl Core {
         tier: Tier,
         aside: &mut Aside,
     ) -> Vec<Set> {
-        let mut sets = vec![Set::of(shop, [0; Slot::ALL.len()])];
+        let mut sets = vec![Set::of(shop, NOTHING)];
         for slot in BRAKES {
             let more: Vec<Set> = places(shop, slot, &self.pick)
                 .into_iter()
@@ -349,18 +418,25 @@ impl Core {
 
 /// One part alone.
 fn only(shop: &Shop<'_>, slot: Slot, place: u16) -> Set {
-    let mut pick = [0; Slot::ALL.len()];
+    let mut pick = NOTHING;
     pick[slot as usize] = place;
     Set::of(shop, pick)
 }
 
 /// Places of a slot that go with a motor.
 pub(super) fn places(shop: &Shop<'_>, slot: Slot, pick: &Pick) -> Vec<u16> {
+    match emptiness(shop, slot, pick) {
+        (true, _) => vec![0],
+        (false, empty) => shop.shelf.places(slot, empty).collect(),
+    }
+}
+
+/// Whether a slot must stay empty with a motor, and whether it may.
+fn emptiness(shop: &Shop<'_>, slot: Slot, pick: &Pick) -> (bool, bool) {
     let motor = shop.shelf.chosen(Slot::Motor, pick);
     let motor = &motor.expect("a motor is chosen before what hangs on it").part;
-    if must_be_empty(slot, motor) {
-        return vec![0];
-    }
-    let empty = may_be_empty(slot, motor, shop.bare(), &shop.shelf);
-    shop.shelf.places(slot, empty).collect()
+    (
+        must_be_empty(slot, motor),
+        may_be_empty(slot, motor, shop.bare(), &shop.shelf),
+    )
 }

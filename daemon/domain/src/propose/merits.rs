@@ -29,8 +29,14 @@ pub struct Merits {
 /// (0.1 kg, 1 km, 0.1 km/h) are none.
 pub(super) type Key = [i64; 5];
 
+/// Place of the hill in a key.
+pub(super) const HILL: usize = 3;
+
 /// A tenth of a kilometre per hour, m/s.
 const HILL_STEP: f64 = 0.1 / 3.6;
+/// Part of a step by which a speed may miss the next one: the assist limit holds a bicycle a hair
+/// below it, which is that limit.
+const HAIR: f64 = 1e-6;
 /// A kilometre, m.
 const RANGE_STEP: f64 = 1000.0;
 
@@ -72,9 +78,14 @@ pub(super) fn key(merits: &Merits, (price, days): (i64, i64)) -> Key {
         price,
         (merits.mass * 10.0).round() as i64,
         -((merits.range_margin / RANGE_STEP).floor() as i64),
-        -((merits.hill_margin / HILL_STEP).floor() as i64),
+        -((merits.hill_margin / HILL_STEP + HAIR).floor() as i64),
         days,
     ]
+}
+
+/// The speed, m/s, from which a build is ahead of one with this hill in its key.
+pub(super) fn faster_than(hill: i64, wished: f64) -> f64 {
+    wished + ((1 - hill) as f64 - HAIR) * HILL_STEP
 }
 
 /// Whether one is nowhere behind the other: then it beats it, or is as good.
@@ -113,6 +124,9 @@ mod tests {
         assert_eq!(of(going, 3.02), of(going, 3.001));
         assert!(of(going, 3.04) < of(going, 3.001));
         assert!(of(going, 2.49)[3] > 0, "short of the brief");
+        let step = faster_than(-18, 2.5);
+        assert_eq!(of(going, step + 1e-9)[HILL], -19);
+        assert_eq!(of(going, step - 1e-9)[HILL], -18);
         let further = Going {
             range_margin: 13_000.0,
             ..going

@@ -5,12 +5,13 @@
 //! that comes up unbeaten is judged by the checks of the ride, and only then.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BinaryHeap};
+use std::collections::{BTreeMap, BinaryHeap, HashMap};
+use std::rc::Rc;
 
 use crate::part::Slot;
 use crate::propose::Tier;
-use crate::propose::candidates::Pick;
-use crate::propose::core::{Core, Gearings};
+use crate::propose::candidates::{NOTHING, Pick};
+use crate::propose::core::{Around, Core, Gearings};
 use crate::propose::merits::{Key, Merits, beats};
 use crate::propose::shop::Shop;
 
@@ -100,7 +101,7 @@ enum Waiting {
 /// The builds that nothing beats.
 pub(super) fn unbeaten(shop: &mut Shop<'_>, tier: Tier) -> Found {
     let mut found = Found::default();
-    let (gearings, cores) = cores(shop, tier, &mut found.aside);
+    let cores = cores(shop, tier, &mut found.aside);
     let mut builds: Vec<std::vec::IntoIter<Build>> = Vec::new();
     let mut ahead: Vec<Option<Build>> = Vec::new();
     let mut waiting = BinaryHeap::new();
@@ -109,16 +110,10 @@ pub(super) fn unbeaten(shop: &mut Shop<'_>, tier: Tier) -> Found {
         builds.push(Vec::new().into_iter());
         ahead.push(None);
     }
-    while let Some(Reverse((key, next))) = waiting.pop() {
+    while let Some(Reverse((_, next))) = waiting.pop() {
         let index = match next {
             Waiting::Core(index) => {
-                if found.builds.iter().any(|kept| beats(&kept.key, &key)) {
-                    continue;
-                }
-                let core = &cores[index];
-                let gearings = &gearings[&core.pick[Slot::Motor as usize]];
-                let mut around = core.builds(shop, gearings, tier, &mut found.aside);
-                around.retain(|build| !found.builds.iter().any(|kept| beats(&kept.key, &build.key)));
+                let around = cores[index].builds(shop, &found.builds, tier, &mut found.aside);
                 builds[index] = around.into_iter();
                 index
             }
@@ -143,7 +138,7 @@ pub(super) fn unbeaten(shop: &mut Shop<'_>, tier: Tier) -> Found {
 }
 
 /// Motors that fit the frame, with controllers and packs that go with each other and with them.
-fn cores(shop: &mut Shop<'_>, tier: Tier, aside: &mut Aside) -> (BTreeMap<u16, Gearings>, Vec<Core>) {
+fn cores(shop: &mut Shop<'_>, tier: Tier, aside: &mut Aside) -> Vec<Core> {
     let motors = fitting(shop, Slot::Motor, MOTOR, tier, aside);
     let packs = fitting(shop, Slot::Pack, PACK, tier, aside);
     let mut powers = Vec::new();
@@ -156,20 +151,38 @@ fn cores(shop: &mut Shop<'_>, tier: Tier, aside: &mut Aside) -> (BTreeMap<u16, G
             }
         }
     }
-    let (mut gearings, mut cores) = (BTreeMap::new(), Vec::new());
+    let mut gearings: Vec<(Pick, Rc<Gearings>)> = Vec::new();
+    let mut around: HashMap<Vec<u32>, Rc<Around>> = HashMap::new();
+    let mut cores = Vec::new();
     for motor in motors {
-        let place = motor[Slot::Motor as usize];
-        let of_motor = Gearings::of(shop, &motor, tier, aside);
+        // Most motors take the same gearings.
+        let known = gearings
+            .iter()
+            .find(|(like, _)| Gearings::same_for(shop, like, &motor));
+        let geared = match known {
+            Some((_, same)) => Rc::clone(same),
+            None => Rc::new(Gearings::of(shop, &motor, tier, aside)),
+        };
+        gearings.push((motor, Rc::clone(&geared)));
         for power in &powers {
             let mut pick = *power;
-            pick[Slot::Motor as usize] = place;
-            if !aside.rules_out(shop, VOLTS, &pick, tier) {
-                cores.extend(Core::of(shop, pick, &of_motor));
+            pick[Slot::Motor as usize] = motor[Slot::Motor as usize];
+            if aside.rules_out(shop, VOLTS, &pick, tier) {
+                continue;
             }
+            let hung = match around.get(&Around::decided_by(shop, &pick)) {
+                Some(same) => Rc::clone(same),
+                None => {
+                    let hung = Rc::new(Around::of(shop, &pick, tier, aside));
+                    // Looking may have shown more that decides.
+                    around.insert(Around::decided_by(shop, &pick), Rc::clone(&hung));
+                    hung
+                }
+            };
+            cores.extend(Core::of(shop, pick, &hung, &geared));
         }
-        gearings.insert(place, of_motor);
     }
-    (gearings, cores)
+    cores
 }
 
 /// The parts of a slot that fit the frame by themselves.
@@ -182,7 +195,7 @@ fn fitting(
 ) -> Vec<Pick> {
     let mut fits = Vec::new();
     for place in shop.shelf.places(slot, false) {
-        let mut pick = [0; Slot::ALL.len()];
+        let mut pick = NOTHING;
         pick[slot as usize] = place;
         if !aside.rules_out(shop, ids, &pick, tier) {
             fits.push(pick);

@@ -132,6 +132,15 @@ impl<'d> Shop<'d> {
         (verdict, of_choice)
     }
 
+    /// The values of a build wherever some checks have looked so far in some slots: builds with
+    /// the same ones are the same to these checks.
+    pub(super) fn seen(&self, ids: &[&str], slots: &[Slot], pick: &Pick) -> Vec<u32> {
+        let said = ids.iter().filter_map(|id| self.said.get(id)).flatten();
+        let looked_at = said.flat_map(|said| &said.looked_at);
+        let looks = looked_at.filter(|(looked, _)| slots.contains(looked));
+        looks.map(|look| self.value(look, pick)).collect()
+    }
+
     fn remembered(&self, id: &str, pick: &Pick) -> Option<(Verdict, bool)> {
         self.said.get(id)?.iter().find_map(|said| {
             let values = self.values(&said.looked_at, pick);
@@ -141,17 +150,18 @@ impl<'d> Shop<'d> {
     }
 
     fn values(&self, looked_at: &[(Slot, Option<String>)], pick: &Pick) -> Vec<u32> {
-        let value = |(slot, key): &(Slot, Option<String>)| {
-            let choice = self.shelf.chosen(*slot, pick);
-            match key {
-                Some(key) => choice
-                    .and_then(|choice| choice.values.get(key))
-                    .copied()
-                    .unwrap_or(0),
-                None => u32::from(choice.is_some()),
-            }
-        };
-        looked_at.iter().map(value).collect()
+        looked_at.iter().map(|look| self.value(look, pick)).collect()
+    }
+
+    fn value(&self, (slot, key): &(Slot, Option<String>), pick: &Pick) -> u32 {
+        let choice = self.shelf.chosen(*slot, pick);
+        match key {
+            Some(key) => choice
+                .and_then(|choice| choice.values.get(key))
+                .copied()
+                .unwrap_or(0),
+            None => u32::from(choice.is_some()),
+        }
     }
 }
 

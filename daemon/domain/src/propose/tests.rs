@@ -336,7 +336,7 @@ fn every_check_of_intake_is_asked_once_more_than_never() {
         search::RIDE,
     ]
     .into_iter()
-    .chain([core::CORE, core::GEARS, core::SERVICE])
+    .chain([core::CORE, core::COGS, core::CHAIN, core::SERVICE])
     .chain(core::HANGS_ON.iter().map(|(_, ids)| *ids))
     .flatten()
     .copied()

@@ -1,0 +1,90 @@
+//! Proposed builds, in the contract's words and units.
+
+use lockring_domain::job::Job;
+use lockring_domain::part::Slot;
+use lockring_domain::propose::{Merits, Miss, Proposal, Proposals, Said, Tier};
+use lockring_domain::unit::{self, Kind};
+use lockring_proto::v1;
+
+/// The proposals.
+pub(in crate::service) fn propose(job: &Job, proposals: &Proposals) -> v1::ProposeReply {
+    v1::ProposeReply {
+        job: job.number,
+        revision: job.revision,
+        leaves: leaves(proposals.tier).to_owned(),
+        unbeaten: count(proposals.unbeaten),
+        proposals: proposals.kept.iter().map(proposal).collect(),
+        everywhere: proposals.everywhere.iter().map(said).collect(),
+        misses: proposals.misses.iter().map(miss).collect(),
+        stays: assignments(&proposals.stays),
+    }
+}
+
+const fn leaves(tier: Tier) -> &'static str {
+    match tier {
+        Tier::Clear => "nothing",
+        Tier::Conceded => "cautions",
+        Tier::Tolerated => "cautions of the ride",
+    }
+}
+
+fn proposal(proposal: &Proposal) -> v1::Proposal {
+    let Merits {
+        price,
+        mass,
+        range,
+        range_margin,
+        hill_speed,
+        hill_margin,
+        days,
+    } = proposal.merits;
+    let kilometres = |metres| unit::from_si(Kind::Length, "km", metres);
+    let kmh = |speed| unit::from_si(Kind::Speed, "km/h", speed);
+    let mut parts = assignments(&proposal.parts);
+    parts.extend(proposal.emptied.iter().map(|slot| assignment(*slot, "none")));
+    v1::Proposal {
+        parts,
+        price_minor: price,
+        mass_kg: mass,
+        range_km: kilometres(range),
+        range_margin_km: kilometres(range_margin),
+        hill_kmh: kmh(hill_speed),
+        hill_margin_kmh: kmh(hill_margin),
+        days: days.and_then(|days| u32::try_from(days).ok()),
+        why: proposal.why.clone(),
+        short: proposal.left.iter().map(said).collect(),
+    }
+}
+
+fn miss(miss: &Miss) -> v1::NearMiss {
+    v1::NearMiss {
+        parts: assignments(&miss.parts),
+        times: count(miss.times),
+        short: Some(said(&miss.said)),
+    }
+}
+
+fn said(said: &Said) -> v1::GearingShort {
+    v1::GearingShort {
+        check: said.check.to_owned(),
+        verdict: said.verdict.word().to_owned(),
+        summary: said.summary.clone(),
+    }
+}
+
+fn assignments(parts: &[(Slot, String)]) -> Vec<v1::Assignment> {
+    let parts = parts.iter();
+    parts.map(|(slot, part)| assignment(*slot, part)).collect()
+}
+
+fn assignment(slot: Slot, part: &str) -> v1::Assignment {
+    v1::Assignment {
+        key: slot.word().to_owned(),
+        value: part.to_owned(),
+        ..v1::Assignment::default()
+    }
+}
+
+fn count(number: usize) -> u32 {
+    u32::try_from(number).unwrap_or(u32::MAX)
+}
