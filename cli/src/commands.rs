@@ -47,7 +47,8 @@ commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
     "Parts": Order order, Receive receive, Catalogue catalogue;
     "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo;
-    "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear;
+    "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
+        Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;

@@ -33,6 +33,7 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::ChainlineReply>(&shop, "chainline 2", 1);
     reads_as::<v1::HillsReply>(&shop, "hill 2", 1);
     reads_as::<v1::RegearReply>(&shop, "regear 2", 1);
+    reads_as::<v1::ProposeReply>(&shop, "propose 2", 1);
     reads_as::<v1::PredictReply>(&shop, "predict 2 --draws 20", 1);
     reads_as::<v1::RangeReply>(&shop, "range 2 --draws 10", 1);
     reads_as::<v1::RidePlanReply>(&shop, "ride 2 plan", 1);

@@ -6,4 +6,5 @@ mod fit;
 mod flow;
 mod hill;
 mod json;
+mod propose;
 mod readme;

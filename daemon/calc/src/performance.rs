@@ -228,13 +228,7 @@ pub fn speeds_above(
     let place = Place { rho, grade };
     let gears = checked_gears(system, rider, road, place)?;
     let speeds = gears.into_iter().map(|gear| {
-        let run = Run {
-            system,
-            rider,
-            road,
-            place,
-            gear,
-        };
+        let run = Run::new(system, rider, road, place, gear);
         (run.surplus(floor.si()) > 0.0).then(|| Speed::from_si(run.equilibrium()))
     });
     Ok(speeds.collect())

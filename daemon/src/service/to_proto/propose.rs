@@ -79,9 +79,8 @@ fn assignments(parts: &[(Slot, String)]) -> Vec<v1::Assignment> {
 
 fn assignment(slot: Slot, part: &str) -> v1::Assignment {
     v1::Assignment {
-        key: slot.word().to_owned(),
+        field: slot.word().to_owned(),
         value: part.to_owned(),
-        ..v1::Assignment::default()
     }
 }
 
