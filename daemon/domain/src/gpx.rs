@@ -119,8 +119,9 @@ struct Raw {
 }
 
 /// What a point's text belongs to.
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone, Copy, PartialEq, Default)]
 enum Inside {
+    #[default]
     Nothing,
     Name,
     Height,
@@ -301,12 +302,6 @@ struct Cursor {
     /// The point it is inside of; `Some(None)` for one that is not on earth.
     point: Option<Option<Place>>,
     time: Option<Timestamp>,
-}
-
-impl Default for Inside {
-    fn default() -> Self {
-        Self::Nothing
-    }
 }
 
 impl Cursor {

@@ -368,7 +368,7 @@ impl Core {
                 }
             }
         }
-        builds.sort_by(|a, b| (a.key, a.pick).cmp(&(b.key, b.pick)));
+        builds.sort_by_key(|build| (build.key, build.pick));
         builds
     }
 
