@@ -16,6 +16,9 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), Comma
     if shown == 0 {
         out.line("no build of the catalogue fits and meets the brief")?;
     } else {
+        if reply.leaves != "nothing" {
+            out.line(format_args!("each of them leaves {} to the owner", reply.leaves))?;
+        }
         print_table(out, reply)?;
         for (index, proposal) in reply.proposals.iter().enumerate() {
             print_build(out, index + 1, proposal)?;
@@ -136,6 +139,7 @@ mod tests {
         ProposeReply {
             job: 21,
             unbeaten: 9,
+            leaves: "cautions".into(),
             proposals,
             everywhere: vec![short("stay.predicted_gap")],
             misses: vec![NearMiss {
@@ -179,6 +183,7 @@ mod tests {
         }
         for words in [
             "Job 21: 1 of 9 builds that nothing beats\n",
+            "each of them leaves cautions to the owner\n",
             "1. motor=mid-48 pack=pack-13s\n",
             "caution mass.margin: 1 mm\n",
             "stays, not in the price: brake-set=brakes-2\n",

@@ -5,12 +5,13 @@
 //! before hills. Every verdict is that of a check itself, run on a copy of the job. Of what is
 //! left only builds stay that no other one beats on price, mass, range, hill and date together.
 
+use crate::case::Case;
 use crate::check::{self, Verdict};
-use crate::code;
 use crate::command::{Desk, find_check};
 use crate::gate;
 use crate::job::Job;
 use crate::part::Slot;
+use crate::prediction;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 
@@ -34,9 +35,10 @@ pub const SCREENFUL: usize = 8;
 pub enum Tier {
     /// No check of the build is short of good.
     Clear,
-    /// Cautions outside the ride: the brief is met, something is to be conceded.
+    /// Cautions outside ride and law: the brief is met, something is to be conceded.
     Conceded,
-    /// Nothing fails: the brief is met within the doubt of the prediction.
+    /// Nothing fails: the brief is met within the doubt of the prediction, or the class is not
+    /// settled.
     Tolerated,
 }
 
@@ -136,6 +138,8 @@ pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
     let kept = shown
         .into_iter()
         .map(|(index, why)| shop.proposal(job, &found.builds[index], why))
+        // The search ran the same checks without their words; what is shown has passed both.
+        .filter(|proposal| proposal.left.iter().all(|said| said.verdict != Verdict::Fail))
         .collect();
     let (kept, everywhere) = shared(kept);
     Ok(Proposals {
@@ -149,12 +153,8 @@ pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
 }
 
 fn complete(job: &Job, desk: &Desk<'_>) -> Result<(), Refusal> {
-    let case = crate::case::Case::new(job, desk.rules, Stage::Intake);
-    crate::prediction::need(&case, NEEDED).map_err(|halt| {
-        let refusal = halt.refuse(job.number);
-        debug_assert!(NEEDED.iter().all(|key| code::find(key).is_some()));
-        refusal
-    })
+    let case = Case::new(job, desk.rules, Stage::Intake);
+    prediction::need(&case, NEEDED).map_err(|halt| halt.refuse(job.number))
 }
 
 /// Takes what every build leaves in the same words out of each of them.

@@ -134,12 +134,12 @@ impl Gearings {
                 let Ok((ring_teeth, cogs)) = prediction::teeth(&case) else {
                     continue;
                 };
-                for chain in places(shop, Slot::Chain, motor) {
-                    pick[Slot::Chain as usize] = chain;
-                    if aside.rules_out(shop, CHAIN, &pick, tier) {
+                for chain in places(shop, Slot::Chain, &pick) {
+                    let mut geared = pick;
+                    geared[Slot::Chain as usize] = chain;
+                    if aside.rules_out(shop, CHAIN, &geared, tier) {
                         continue;
                     }
-                    let mut geared = pick;
                     geared[Slot::Motor as usize] = 0;
                     let like = (ring_teeth, cogs.clone(), chain > 0, cassette > 0);
                     same.entry(like).or_default().push(Set::of(shop, geared));
@@ -332,7 +332,7 @@ impl Core {
         let speeds = hill.speeds(&self.gearings, floor);
         if speeds.is_empty() {
             if to_beat.is_none() {
-                aside.note(shop, "hill.climb_speed", self.pick);
+                aside.note(shop, "hill.climb_speed", self.cheapest(shop));
             }
             return Vec::new();
         }
@@ -373,10 +373,15 @@ impl Core {
     }
 
     fn hill(&self, shop: &mut Shop<'_>) -> Option<Hill> {
-        let any = self.gearings.all.first()?;
-        let geared = Set::of(shop, self.pick).with(&any.set).pick;
-        let rules = shop.rules;
+        let (rules, geared) = (shop.rules, self.cheapest(shop));
         Hill::of(&Case::new(shop.job(&geared), rules, Stage::Intake)).ok()
+    }
+
+    /// Them with their cheapest gears.
+    fn cheapest(&self, shop: &Shop<'_>) -> Pick {
+        let own = Set::of(shop, self.pick);
+        let gears = self.gearings.all.iter().map(|gearing| &gearing.set).min();
+        gears.map_or(self.pick, |gears| own.with(gears).pick)
     }
 
     /// New brakes and rotors that do, none being the first tried; only the cheapest and the
@@ -435,8 +440,12 @@ pub(super) fn places(shop: &Shop<'_>, slot: Slot, pick: &Pick) -> Vec<u16> {
 fn emptiness(shop: &Shop<'_>, slot: Slot, pick: &Pick) -> (bool, bool) {
     let motor = shop.shelf.chosen(Slot::Motor, pick);
     let motor = &motor.expect("a motor is chosen before what hangs on it").part;
+    // A new cassette runs with a new chain (common practice, no source).
+    let chain_goes_too = slot == Slot::Chain
+        && shop.shelf.chosen(Slot::Cassette, pick).is_some()
+        && !shop.shelf.slot(Slot::Chain).is_empty();
     (
         must_be_empty(slot, motor),
-        may_be_empty(slot, motor, shop.bare(), &shop.shelf),
+        may_be_empty(slot, motor, shop.bare(), &shop.shelf) && !chain_goes_too,
     )
 }

@@ -6,6 +6,7 @@
 
 use std::collections::HashMap;
 
+use crate::block::Family;
 use crate::check::{self, Check, Verdict};
 use crate::command::{Desk, find_check};
 use crate::job::{Job, Line};
@@ -172,7 +173,7 @@ pub(super) fn allowed(check: &Check, verdict: Verdict, of_choice: bool, tier: Ti
         Verdict::Fail => false,
         Verdict::Caution if of_choice => match tier {
             Tier::Clear => false,
-            Tier::Conceded => check.family != crate::block::Family::Ride,
+            Tier::Conceded => !matches!(check.family, Family::Ride | Family::Law),
             Tier::Tolerated => true,
         },
         _ => true,

@@ -10,7 +10,8 @@ use super::merits::{Key, beats, key};
 use super::*;
 use crate::case::Case;
 use crate::catalogue;
-use crate::checks::testing::{Bench as Bicycle, longtail, trekking};
+use crate::checks::testing::{Bench as Bicycle, hardtail, longtail, trekking, with_desk};
+use crate::fact::Value;
 use crate::part::Part;
 use crate::prediction;
 use crate::rules::RuleSheet;
@@ -350,4 +351,105 @@ fn every_check_of_intake_is_asked_once_more_than_never() {
         .collect();
     intake.sort_unstable();
     assert_eq!(asked, intake);
+}
+
+#[test]
+fn a_verdict_without_words_is_the_verdict() {
+    let rules = RuleSheet::shipped();
+    for job in [longtail().job, trekking().job, hardtail().job, roomy()] {
+        for check in crate::checks::ALL {
+            let (verdict, uses) = check::verdict(check, &job, &rules, Stage::Intake);
+            let report = check::run(check, &job, &rules, Stage::Intake);
+            assert_eq!(verdict, report.verdict, "{}", check.id);
+            assert!(uses.is_subset(&report.uses), "{}", check.id);
+        }
+    }
+}
+
+#[test]
+fn what_was_told_of_the_frame_and_the_hill_decides_what_is_proposed() {
+    let longtail = with_desk(|desk| propose(&longtail().job, desk)).unwrap();
+    // The stay is a caution for any mid motor; no hub motor starts on the hill.
+    assert_eq!(longtail.tier, Tier::Conceded);
+    let everywhere: Vec<&str> = longtail.everywhere.iter().map(|said| said.check).collect();
+    assert!(everywhere.contains(&"stay.predicted_gap"), "{everywhere:?}");
+    for proposal in &longtail.kept {
+        let part = |slot| proposal.parts.iter().find(|(chosen, _)| *chosen == slot);
+        assert!(
+            part(Slot::Motor).is_some_and(|(_, id)| id == "mid-48-250"),
+            "{proposal:?}"
+        );
+        // The cogs are not stated, so a cassette is chosen, and a chain with it.
+        assert!(
+            part(Slot::Cassette).is_some() && part(Slot::Chain).is_some(),
+            "{proposal:?}"
+        );
+        assert!(part(Slot::TorqueArm).is_none() && part(Slot::ShiftSensor).is_some());
+        assert!(proposal.merits.hill_margin >= 0.0 && proposal.merits.range_margin >= 0.0);
+    }
+    let trekking = with_desk(|desk| propose(&trekking().job, desk)).unwrap();
+    assert_eq!(trekking.tier, Tier::Clear);
+    for proposal in &trekking.kept {
+        let part = |slot| proposal.parts.iter().find(|(chosen, _)| *chosen == slot);
+        assert!(part(Slot::Motor).is_some_and(|(_, id)| id == "hub-36-250"));
+        assert!(part(Slot::TorqueArm).is_some() && part(Slot::Chainring).is_none());
+        assert!(proposal.left.is_empty() || proposal.left.iter().all(|said| said.verdict == Verdict::Open));
+    }
+}
+
+#[test]
+fn a_brief_without_a_hill_and_a_catalogue_without_packs_are_refused_by_name() {
+    let job = longtail().forget("hill-grade").job;
+    let refusal = with_desk(|desk| propose(&job, desk)).unwrap_err();
+    assert!(refusal.hint.unwrap().contains("hill-grade"));
+    let mut parts = invented(1, &SMALL);
+    parts.retain(|part| part.kind != crate::part::PartKind::Pack);
+    let refusal = with_parts(&parts, |desk| propose(&roomy(), desk)).unwrap_err();
+    assert_eq!(refusal.reason, Reason::NoSuchPart);
+    assert!(refusal.message.contains("no pack"), "{}", refusal.message);
+}
+
+#[test]
+fn a_motor_that_comes_sooner_stays_beside_a_cheaper_one_until_it_is_cheaper_too() {
+    let days = |days: f64| Value::Number(days * 86_400.0);
+    let mut parts = with_desk(|desk| {
+        let ids = (desk.part_ids)().into_iter();
+        ids.filter_map(|id| (desk.part)(&id)).collect::<Vec<Part>>()
+    });
+    for part in &mut parts {
+        let lead = if part.id == "hub-36-250" { 14.0 } else { 5.0 };
+        part.attributes.insert("lead-time".into(), days(lead));
+    }
+    let mut soon = parts.iter().find(|part| part.id == "hub-36-250").unwrap().clone();
+    soon.id = "hub-soon".into();
+    soon.attributes.insert("lead-time".into(), days(2.0));
+    let mut found = |price| {
+        soon.attributes.insert("price".into(), Value::Money(price));
+        let mut parts = parts.clone();
+        parts.push(soon.clone());
+        with_parts(&parts, |desk| propose(&trekking().job, desk)).unwrap()
+    };
+    let of = |proposals: &Proposals, motor: &str| {
+        let all = proposals.kept.iter();
+        let with = all.filter(|one| one.parts.iter().any(|(_, id)| id == motor));
+        with.map(|one| one.merits.days).collect::<Vec<_>>()
+    };
+    let dearer = found(45_200);
+    let (slow, quick) = (of(&dearer, "hub-36-250"), of(&dearer, "hub-soon"));
+    assert!(
+        !slow.is_empty() && slow.iter().all(|days| *days == Some(14)),
+        "{slow:?}"
+    );
+    // The last part decides.
+    assert!(
+        !quick.is_empty() && quick.iter().all(|days| *days == Some(5)),
+        "{quick:?}"
+    );
+    let soonest = dearer
+        .kept
+        .iter()
+        .find(|one| one.why.iter().any(|why| why == "soonest here"));
+    assert_eq!(soonest.unwrap().merits.days, Some(5));
+    let cheaper = found(39_900);
+    assert!(of(&cheaper, "hub-36-250").is_empty() && !of(&cheaper, "hub-soon").is_empty());
 }

@@ -9,6 +9,7 @@ use crate::propose::propose;
 
 #[test]
 #[ignore = "a report of how long it takes, which a loaded machine changes"]
+#[allow(clippy::print_stdout, reason = "the report is what it is for")]
 fn a_full_catalogue() {
     let many = Many {
         motors: 60,
