@@ -151,6 +151,8 @@ pub struct Climb {
     pub motor_power: Power,
     /// Torque at the motor's output.
     pub motor_torque: Torque,
+    /// Speed of the motor's output.
+    pub motor_speed: AngularSpeed,
     /// Power the rider puts into the crank.
     pub rider_power: Power,
     /// Battery current.

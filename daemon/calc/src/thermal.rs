@@ -175,9 +175,10 @@ impl Nodes {
     /// `dT = k/(1 − a·k)` for one node with `k = I²·R·Rth`: the same self-consistent rise, for two.
     pub fn steady(&self, heating: &Heating, air: Temperature) -> Option<Temperatures> {
         let matrix = self.matrix(heating);
-        // Both eigenvalues are negative exactly when the determinant is positive and the trace negative.
+        // The case always cools itself (matrix[1][1] < 0), so both eigenvalues are negative exactly when
+        // the determinant is positive.
         let determinant = matrix[0][0] * matrix[1][1] - matrix[0][1] * matrix[1][0];
-        if determinant <= 0.0 || matrix[0][0] + matrix[1][1] >= 0.0 {
+        if determinant <= 0.0 {
             return None;
         }
         let [winding, case] = self.slope(Temperatures::even(air), heating, air);

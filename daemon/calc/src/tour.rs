@@ -224,7 +224,8 @@ pub struct Range {
 pub const LONGEST: Length = Length::from_si(1e6);
 
 /// Rides a road over and over until the pack folds back or is empty. The motion, the warmth and the
-/// charge go on from round to round.
+/// charge go on from round to round. A stop is braked for from within its round only; a road whose
+/// first stop comes within a few metres belongs started elsewhere.
 ///
 /// Errors: [`TourError`] for figures out of range.
 pub fn range(track: &Track, tourer: &Tourer<'_>) -> Result<Range, TourError> {

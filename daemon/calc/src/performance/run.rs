@@ -135,6 +135,7 @@ impl<'a> Run<'a> {
             limit: self.limit(v, full),
             motor_power: point.map_or(Power::ZERO, |p| p.output),
             motor_torque: point.map_or(Torque::ZERO, |p| p.torque),
+            motor_speed: self.shaft.motor_speed(v),
             rider_power: Power::from_si(rider_power),
             battery_current: point.map_or(Current::ZERO, |p| p.battery_current),
             pack_voltage: point.map_or(self.system.pack.open_circuit, |p| p.pack_voltage),

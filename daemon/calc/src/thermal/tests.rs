@@ -274,6 +274,33 @@ fn a_winding_that_cools_first_is_followed_to_the_end() {
 }
 
 #[test]
+fn a_limit_just_under_a_passing_peak_is_seen() {
+    // A hot case lifts a cool winding to a peak of its own; a hair below it the limit is met, on the
+    // way up, and a hair above it never.
+    let air = celsius(20.0);
+    let start = Temperatures {
+        winding: celsius(25.0),
+        case: celsius(80.0),
+    };
+    let at = |t: f64| {
+        servo()
+            .after(start, &copper(0.0), air, Duration::seconds(t))
+            .winding
+            .as_celsius()
+    };
+    let (when, peak) = (1..40_000)
+        .map(|i| 0.05 * f64::from(i))
+        .map(|t| (t, at(t)))
+        .fold((0.0, 0.0), |best, now| if now.1 > best.1 { now } else { best });
+    assert!(when > 200.0 && when < 600.0, "{when}");
+    let holds = |limit: f64| servo().holds(start, &copper(0.0), air, celsius(limit)).unwrap();
+    let time = holds(peak - 1e-3).unwrap().si();
+    assert!(time < when && time > when - 30.0, "{time}");
+    near(at(time), peak - 1e-3, 1e-8);
+    assert_eq!(holds(peak + 1e-3), None);
+}
+
+#[test]
 fn impossible_figures_are_refused() {
     let refused = |nodes: Nodes| nodes.check().is_err();
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {

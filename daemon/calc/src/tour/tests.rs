@@ -1,6 +1,7 @@
 //! Tests of the tour: energy books, limits with closed forms, monotony, a separate solve.
 
 mod books;
+mod heat;
 mod limits;
 mod monotone;
 mod range;

@@ -1,7 +1,7 @@
 //! How long the motor holds a grade before its winding is too hot.
 
-use lockring_calc::performance::{self, Climb, DrivePlace};
-use lockring_calc::quantity::{AngularSpeed, Duration, Grade, Temperature, ThermalResistance};
+use lockring_calc::performance::{self, Climb};
+use lockring_calc::quantity::{Duration, Grade, Temperature, ThermalResistance};
 use lockring_calc::thermal::{HotMotor, Magnet, Nodes, Temperatures};
 
 use super::Machine;
@@ -129,12 +129,13 @@ fn hold(
     if climb.speed.si() <= 0.0 {
         return Ok(None);
     }
-    let turns = match machine.full.place {
-        DrivePlace::Mid => climb.cadence,
-        DrivePlace::Hub => AngularSpeed::from_si(climb.speed.si() / machine.road.tyre_radius.si()),
-    };
     let holds = hot
-        .holds(climb.motor_torque, turns, Temperatures::even(air), air)
+        .holds(
+            climb.motor_torque,
+            climb.motor_speed,
+            Temperatures::even(air),
+            air,
+        )
         .map_err(|error| prediction::unusable(case, "motor's heat", &error))?;
     Ok(Some(Hold {
         grade,

@@ -30,10 +30,11 @@ pub(super) const CORE: &[&str] = &[
     "mass.gross",
     "mass.margin",
     "mass.tyres",
+    "mass.wheels",
     "range.energy",
 ];
 /// Checks of a ring and cogs.
-pub(super) const COGS: &[&str] = &["derailleur.capacity"];
+pub(super) const COGS: &[&str] = &["derailleur.capacity", "chainring.bolts", "chain.pull"];
 /// Checks of a ring and cogs with their chain.
 pub(super) const CHAIN: &[&str] = &["chain.width"];
 /// Checks of what hangs on a core, by the one more part they look at.
@@ -45,15 +46,29 @@ pub(super) const HANGS_ON: &[(Slot, &[&str])] = &[
             "pack.full_volts",
             "pack.headroom",
             "pack.low_window",
+            "wiring.looms",
+            "wiring.plugs",
         ],
     ),
-    (Slot::Charger, &["pack.charger_match"]),
-    (Slot::PedalSensor, &[]),
+    (Slot::Charger, &["pack.charger_match", "pack.charging"]),
+    (
+        Slot::PedalSensor,
+        &["sensors.pedal", "wiring.looms", "wiring.plugs"],
+    ),
     (Slot::ShiftSensor, &[]),
     (Slot::TorqueArm, &["fork.front_hub", "fork.signature"]),
 ];
 /// Checks of wear and brakes, which new parts may mend.
-pub(super) const SERVICE: &[&str] = &["donor.wear", "brakes.fitness", "brakes.size", "brakes.heat"];
+pub(super) const SERVICE: &[&str] = &[
+    "donor.wear",
+    "brakes.fitness",
+    "brakes.size",
+    "brakes.heat",
+    "brakes.mount",
+    "brakes.cut_sensors",
+    "wiring.looms",
+    "wiring.plugs",
+];
 const BRAKES: [Slot; 3] = [Slot::BrakeSet, Slot::RotorFront, Slot::RotorRear];
 
 /// Parts for some slots with what they cost together.

@@ -18,18 +18,20 @@ use crate::propose::shop::Shop;
 /// Checks of the motor in the frame.
 pub(super) const MOTOR: &[&str] = &[
     "frame.soundness",
+    "donor.inspection",
     "shell.fit",
     "stay.predicted_gap",
     "dropout.fit",
 ];
 /// Checks of the pack in the frame.
-pub(super) const PACK: &[&str] = &["pack.space"];
+pub(super) const PACK: &[&str] = &["pack.space", "pack.bosses", "mass.carrier"];
 /// Checks of a pack with a controller.
 pub(super) const CURRENT: &[&str] = &[
     "pack.current",
     "pack.current_margin",
     "pack.c_rate",
     "pack.low_cutoff",
+    "wiring.connector",
 ];
 /// Checks of motor, controller and pack together. Those of volts are run again with a display.
 pub(super) const VOLTS: &[&str] = &["pack.full_volts", "pack.headroom", "class.power"];

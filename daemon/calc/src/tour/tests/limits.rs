@@ -3,10 +3,9 @@
 use super::*;
 use crate::brakes;
 use crate::performance::steady_climb;
-use crate::thermal::{Heating, HotMotor};
 
 /// One gear, one voltage, no warming: what the steady answers know.
-fn steady(mut rig: Rig, cog: u32) -> Rig {
+pub(super) fn steady(mut rig: Rig, cog: u32) -> Rig {
     rig.system.gears.cogs = vec![cog];
     rig.system.pack = PackState {
         open_circuit: Voltage::volts(48.0),
@@ -17,7 +16,7 @@ fn steady(mut rig: Rig, cog: u32) -> Rig {
     rig
 }
 
-fn last_speed(rig: &Rig, steps: &[Step]) -> f64 {
+pub(super) fn last_speed(rig: &Rig, steps: &[Step]) -> f64 {
     let mut last = 0.0;
     let track = Track::new(steps).unwrap();
     ride_observed(&track, &rig.tourer(), |m| last = m.speed.si()).unwrap();
@@ -265,43 +264,6 @@ fn legs_and_motor_share_by_the_ratio() {
     let pushed = rig.ride(&level(2_000.0, 200));
     close(pushed.fastest.as_kilometres_per_hour(), 15.0, 1e-9);
     assert!(pushed.ledger.motor_work < calm.ledger.motor_work);
-}
-
-#[test]
-fn a_long_climb_warms_the_winding_by_the_two_node_law() {
-    // Held at its motor-current limit the hub's current is constant, and so is the law's heating.
-    let mut rig = steady(hub(), 34);
-    rig.heat = hub().heat.map(|heat| Heat { magnet: None, ..heat });
-    let mut motor = rig.system.motor.unwrap();
-    motor.phase_limit = Current::amperes(24.0);
-    rig.system.motor = Some(motor);
-    let steps = slope(4_000.0, 400, 0.06);
-    let outcome = rig.ride(&steps);
-    let v = last_speed(&rig, &steps);
-    let turn = AngularSpeed::from_si(v / 0.34);
-    let rest = motor.idle_loss(motor.stall_torque(), turn);
-    let heat = rig.heat.unwrap();
-    let heating = Heating::copper(motor.phase_limit, motor.resistance, rest);
-    let law = heat.nodes.after(heat.start, &heating, heat.air, outcome.time);
-    let hottest = outcome.hottest.unwrap();
-    near(hottest.winding.as_celsius(), law.winding.as_celsius(), 0.6);
-    near(hottest.case.as_celsius(), law.case.as_celsius(), 0.6);
-    // The place where it passes a limit is where the holding time ends.
-    let limit = Temperature::celsius(50.0);
-    rig.heat = Some(Heat { limit, ..heat });
-    let over = rig.ride(&steps).hottest.unwrap().over_limit.unwrap();
-    let hot = HotMotor {
-        motor,
-        nodes: heat.nodes,
-        magnet: None,
-        limit,
-    };
-    let held = hot
-        .nodes
-        .holds(heat.start, &heating, heat.air, hot.limit)
-        .unwrap()
-        .unwrap();
-    near(over.si() / v, held.si(), 10.0);
 }
 
 #[test]
