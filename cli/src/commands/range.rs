@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use lockring_proto::v1::forecasts_client::ForecastsClient;
 use lockring_proto::v1::{RangeRequest, RoadFile};
 
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 use crate::output::{progress, range};
@@ -32,6 +33,9 @@ pub(crate) struct Range {
     /// The road the brief describes, which is the default
     #[arg(long)]
     typical: bool,
+    /// Head wind all the way as the forecast gives it, such as 4m/s or 15km/h
+    #[arg(long, value_name = "SPEED", default_value = "", hide_default_value = true, value_parser = args::text)]
+    headwind: String,
     /// How many draws, 10 to 20000
     #[arg(long, default_value_t = 200)]
     draws: u32,
@@ -43,7 +47,7 @@ pub(crate) struct Range {
 impl Range {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let road = self.route.as_deref().map(road).transpose()?;
-        let request = RangeRequest { job: self.job, road, draws: self.draws, seed: self.seed };
+        let request = RangeRequest { job: self.job, road, draws: self.draws, seed: self.seed, headwind: self.headwind };
         let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
         let reply = progress::follow(forecasts.range(request)).await?;
         if desk.out.look.json {

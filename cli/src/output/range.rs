@@ -132,6 +132,13 @@ fn print_trip(out: &mut Out<'_>, trip: &TripView) -> Result<(), CommandError> {
             &format!("the controller takes current back from {at:.1} km"),
         )?;
     }
+    if let Some(hours) = trip.recharge_h {
+        out.wrapped(
+            "  ",
+            "    ",
+            &format!("charging it full again: {hours:.1} h with the charger of the build"),
+        )?;
+    }
     let shares: Vec<String> = trip
         .shares
         .iter()
@@ -243,6 +250,7 @@ mod tests {
                     name: "air".into(),
                     wh: 70.0,
                 }],
+                recharge_h: Some(2.04),
             }),
             profile: vec![point(0.0, 0.0, 100.0), point(12.34, 60.0, 74.0)],
             cases: vec![RangeCase {
@@ -263,6 +271,7 @@ mod tests {
             "once: 0:42 h with 3 min of stops, 130 Wh, 10.5 Wh/km, 74 % of the charge left, lowest 44.1 V",
             "winding up to 88 C, case to 51 C; over its limit from 9.9 km",
             "walked from 3.10 to 3.25 km",
+            "charging it full again: 2.0 h",
             "Wh: air 70",
             "41.2",
             "0.98 at least 30.0 km (brief)",

@@ -1,5 +1,9 @@
 //! Battery pack arithmetic: series and parallel cells, energy, sag, state of charge.
 
+pub mod ageing;
+pub mod charging;
+pub mod thevenin;
+
 use crate::quantity::{Charge, Current, Energy, Resistance, Temperature, Voltage};
 use crate::solve::{SolveError, root};
 

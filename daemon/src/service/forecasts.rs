@@ -61,6 +61,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
     async fn range(&self, request: Request<v1::RangeRequest>) -> Result<Response<Self::RangeStream>, Status> {
         let request = request.into_inner();
         let asked = from_proto::range(&request);
+        let wind = from_proto::headwind(&request.headwind).map_err(|refusal| status::refused(&refusal))?;
         let number = request.job;
         let job = self.0.read(move |_, reader| existing_job(reader, number)).await?;
         let daemon = self.0.clone();
@@ -71,7 +72,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
         };
         Ok(Response::new(self.0.long(update, move |told| {
             let road = from_proto::road(request.road.as_ref());
-            let found = forecast::range(&job, &daemon.rules, road, asked, told)?;
+            let found = forecast::range(&job, &daemon.rules, (road, wind), asked, told)?;
             Ok(v1::RangeUpdate {
                 done: asked.draws,
                 draws: asked.draws,

@@ -11,6 +11,7 @@ use lockring_domain::nearest::nearest;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::refusal::{Reason, Refusal, Violation};
 use lockring_domain::stage::Stage;
+use lockring_domain::unit::{self, Kind};
 use lockring_domain::{catalogue, forecast, sheet};
 use lockring_proto::v1;
 
@@ -50,6 +51,20 @@ pub(super) const fn range(request: &v1::RangeRequest) -> forecast::Asked {
         },
         seed: request.seed,
     }
+}
+
+/// A head wind in m/s.
+pub(super) fn headwind(text: &str) -> Result<f64, Refusal> {
+    if text.trim().is_empty() {
+        return Ok(0.0);
+    }
+    unit::parse(Kind::Speed, "m/s", text).map_err(|error| {
+        Refusal::new(
+            Reason::BadInput,
+            format!("`{text}` is no wind ({error}); expected a speed, for example `4 m/s`"),
+        )
+        .with("field", "headwind")
+    })
 }
 
 /// The road a range is asked for.

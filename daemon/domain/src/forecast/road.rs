@@ -1,6 +1,7 @@
 //! The road a range is ridden on: recorded, or made from what the brief says of it.
 
-use lockring_calc::quantity::{Duration, Grade, Length};
+use lockring_calc::air;
+use lockring_calc::quantity::{Duration, Grade, Length, Speed};
 use lockring_calc::tour::{Step, Track};
 use lockring_calc::trace::Recipe;
 
@@ -8,7 +9,7 @@ use crate::case::Case;
 use crate::finding::Halt;
 use crate::gpx;
 use crate::prediction;
-use crate::refusal::Refusal;
+use crate::refusal::{Reason, Refusal};
 use crate::unit::{self, Kind};
 
 /// Which road is asked for.
@@ -42,6 +43,10 @@ pub struct Road {
     pub(super) steps: Vec<Step>,
 }
 
+/// Height of a rider above the road, about.
+const RIDER: Length = Length::from_si(1.0);
+/// Strongest wind anybody rides against, m/s.
+const MOST_WIND: f64 = 30.0;
 /// Length of a step on a recorded road.
 const STEP: Length = Length::from_si(10.0);
 /// Heights of a recorded road are means over this much of it (workshop judgement).
@@ -63,6 +68,36 @@ impl Road {
         }
     }
 
+    /// The same road against a wind forecast at 10 m, 0 to 30 m/s, all the way: the worst case of a
+    /// road whose bearing the wind does not know.
+    ///
+    /// # Errors
+    /// A refusal for a wind outside that range.
+    pub(super) fn against(mut self, wind: Speed) -> Result<Self, Refusal> {
+        if wind == Speed::ZERO {
+            return Ok(self);
+        }
+        let shown = |speed: Speed| unit::show(Kind::Speed, "m/s", speed.si());
+        let refuse = |why: String| Refusal::new(Reason::OutsideWindow, why).with("field", "headwind");
+        if !(0.0..=MOST_WIND).contains(&wind.si()) {
+            return Err(refuse(format!(
+                "head wind of {} is outside 0 m/s to {MOST_WIND} m/s; for example 4 m/s",
+                shown(wind)
+            )));
+        }
+        let felt = air::wind_at(wind, RIDER).map_err(|error| refuse(error.to_string()))?;
+        for step in &mut self.steps {
+            step.headwind = felt;
+        }
+        self.track = Track::new(&self.steps).map_err(|error| refuse(error.to_string()))?;
+        self.said.push(format!(
+            "head wind of {} forecast at 10 m, {} at the rider, all the way: the worst case",
+            shown(wind),
+            shown(felt)
+        ));
+        Ok(self)
+    }
+
     /// Length along the road.
     pub fn length(&self) -> Length {
         self.track.length()
@@ -71,7 +106,7 @@ impl Road {
 
 fn recorded(file: &str, content: &[u8]) -> Result<Road, Refusal> {
     let unfit = |error: &dyn std::fmt::Display| {
-        Refusal::new(crate::refusal::Reason::BadInput, format!("{file}: {error}")).with("file", file)
+        Refusal::new(Reason::BadInput, format!("{file}: {error}")).with("file", file)
     };
     let mut read = gpx::read(file, content)?;
     let recipe = Recipe::default();

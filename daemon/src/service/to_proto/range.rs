@@ -14,7 +14,7 @@ pub(in crate::service) fn range(job: &Job, range: &RangeForecast) -> v1::RangeRe
         rider: job.rider.clone(),
         gross_kg: range.gross,
         road: Some(road(&range.road)),
-        trip: Some(trip(&range.trip)),
+        trip: Some(trip(&range.trip, range.recharge)),
         profile: range.profile.iter().map(point).collect(),
         cases: range.cases.iter().map(pack_case).collect(),
         doubts: range.doubts.iter().map(doubt).collect(),
@@ -34,7 +34,7 @@ fn road(road: &Road) -> v1::RoadView {
     }
 }
 
-fn trip(trip: &Outcome) -> v1::TripView {
+fn trip(trip: &Outcome, recharge: Option<f64>) -> v1::TripView {
     let hottest = trip.hottest.as_ref();
     let stretch = |stretch: &Stretch| v1::StretchView {
         from_km: stretch.from.as_kilometres(),
@@ -58,6 +58,7 @@ fn trip(trip: &Outcome) -> v1::TripView {
         rotor_w: trip.rotor_power.as_watts(),
         folded_at_km: trip.folded.map(|at| at.as_kilometres()),
         shares: shares(&trip.ledger),
+        recharge_h: recharge,
     }
 }
 
