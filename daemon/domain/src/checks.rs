@@ -24,6 +24,7 @@ pub mod class_rider_age;
 pub mod class_throttle;
 pub mod clearance_motor_and_ring;
 pub mod cockpit_clamp;
+pub mod cockpit_width;
 pub mod derailleur_capacity;
 pub mod donor_inspection;
 pub mod donor_wear;
@@ -40,6 +41,7 @@ pub mod handover_settings;
 pub mod handover_signature;
 pub mod hill_climb_speed;
 pub mod hill_restart;
+pub mod lights_load;
 pub mod lights_supply;
 pub mod mass_as_weighed;
 pub mod mass_axles;
@@ -131,6 +133,7 @@ pub static ALL: &[&Check] = &[
     &pack_space::CHECK,
     &pack_bosses::CHECK,
     &cockpit_clamp::CHECK,
+    &cockpit_width::CHECK,
     &wiring_looms::CHECK,
     &wiring_plugs::CHECK,
     &brakes_fitness::CHECK,
@@ -154,6 +157,7 @@ pub static ALL: &[&Check] = &[
     &pack_low_cutoff::CHECK,
     &pack_low_window::CHECK,
     &lights_supply::CHECK,
+    &lights_load::CHECK,
     &range_energy::CHECK,
     &hill_climb_speed::CHECK,
     &hill_restart::CHECK,

@@ -75,6 +75,7 @@ const TOPICS: &[(&str, &[&str])] = &[
             "brakes.mount",
             "brakes.heat",
             "brakes.pitch_over",
+            "brakes.cut_sensors",
         ],
     ),
     (
@@ -99,12 +100,27 @@ const TOPICS: &[(&str, &[&str])] = &[
             "pack.charger_match",
             "pack.low_cutoff",
             "pack.low_window",
+            "pack.charging",
             "lights.supply",
+            "lights.load",
             "pack.fuse",
+            "pack.precharge",
+            "wiring.connector",
             "wiring.leads",
+            "wiring.plugs",
         ],
     ),
-    ("pack and cockpit", &["pack.space", "cockpit.clamp"]),
+    (
+        "pack and cockpit",
+        &[
+            "pack.space",
+            "pack.bosses",
+            "cockpit.clamp",
+            "cockpit.width",
+            "wiring.looms",
+            "sensors.pedal",
+        ],
+    ),
     ("fasteners", &["torque.list"]),
 ];
 

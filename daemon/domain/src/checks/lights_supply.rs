@@ -5,7 +5,6 @@ use lockring_calc::doubt::Limit;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
-use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::stage::Stage;
@@ -18,7 +17,7 @@ pub static CHECK: Check = Check {
     title: "light made for the controller's output",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -46,7 +45,11 @@ fn run(case: &Case<'_>) -> Outcome {
             return Halt::not_applicable(format!("the light is fed from its {other}, not from the drive"));
         }
     }
-    let output = case.part(Slot::Controller)?.number("light-volts")?;
+    // A converter stands in the place of the controller's output.
+    let output = match case.optional_number("converter-volts") {
+        Some(volts) => volts.value,
+        None => case.part(Slot::Controller)?.number("light-volts")?,
+    };
     let most = light.number("max-volts")?;
     let mut findings = vec![judged(case, output, Limit::AtMost(most))];
     if let Some(least) = light.optional_number("least-volts") {
@@ -58,22 +61,25 @@ fn run(case: &Case<'_>) -> Outcome {
 }
 
 fn judged(case: &Case<'_>, output: f64, limit: Limit) -> Finding {
-    let known = Known {
-        value: output,
-        u: 0.0,
-        provenance: Provenance::Stated,
-    };
     let job = case.job().number;
-    Judged::new("controller's output at the light", known, Kind::Voltage, "V")
-        .against(limit)
-        .with_arithmetic(format!(
-            "output {output:.1} V, {:+.1} V to the light's limit",
-            limit.margin(output)
-        ))
-        .with_remedy(format!(
-            "a light for {output:.1} V: lockring build {job} light=PART"
-        ))
-        .with_remedy("or one with a battery of its own, to be charged apart")
+    Judged::new(
+        "supply's volts at the light",
+        Known::stated(output),
+        Kind::Voltage,
+        "V",
+    )
+    .against(limit)
+    .with_arithmetic(format!(
+        "output {output:.1} V, {:+.1} V to the light's limit",
+        limit.margin(output)
+    ))
+    .with_remedy(format!(
+        "a light for {output:.1} V: lockring build {job} light=PART"
+    ))
+    .with_remedy(format!(
+        "or a converter to the light's volts: lockring measure {job} converter-volts V"
+    ))
+    .with_remedy("or one with a battery of its own, to be charged apart")
 }
 
 #[cfg(test)]
@@ -130,6 +136,18 @@ mod tests {
                 ReceiptText::default(),
             )
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn a_converter_stands_in_the_output_s_place() {
+        let burnt = on_output("42 V");
+        burnt.expect(&CHECK, Verdict::Fail);
+        burnt
+            .measure(&[("converter-volts", "12 V")])
+            .expect(&CHECK, Verdict::Pass);
+        on_output("12 V")
+            .measure(&[("converter-volts", "24 V")])
+            .expect(&CHECK, Verdict::Fail);
     }
 
     #[test]
