@@ -27,6 +27,7 @@ pub(super) const CORE: &[&str] = &[
     "donor.wheels",
     "wheel.rim_tyre",
     "lights.supply",
+    "lights.load",
     "mass.gross",
     "mass.margin",
     "mass.tyres",
@@ -43,6 +44,7 @@ pub(super) const HANGS_ON: &[(Slot, &[&str])] = &[
         Slot::Display,
         &[
             "cockpit.clamp",
+            "cockpit.width",
             "pack.full_volts",
             "pack.headroom",
             "pack.low_window",
