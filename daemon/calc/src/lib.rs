@@ -7,6 +7,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 pub mod air;
+pub mod assist;
 pub mod brakes;
 pub mod chain;
 pub mod chainline;

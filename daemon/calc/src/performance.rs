@@ -10,6 +10,7 @@ mod shaft;
 use run::{Place, Run};
 pub(crate) use shaft::Shaft;
 
+use crate::assist::Legs;
 use crate::gearing::{Gear, GearError};
 use crate::motor::{Motor, MotorError};
 use crate::pack::PackState;
@@ -106,16 +107,9 @@ pub struct Rider {
 }
 
 impl Rider {
-    /// Mean torque at the crank: the power over the cadence, never more than the legs can.
-    pub(crate) fn torque(&self, cadence: AngularSpeed) -> Torque {
-        let steady = if cadence.si() > 0.0 {
-            self.power.si() / cadence.si()
-        } else if self.power.si() > 0.0 {
-            f64::INFINITY
-        } else {
-            0.0
-        };
-        self.crank_torque_max.min(Torque::from_si(steady))
+    /// The legs at a cadence.
+    pub(crate) fn legs(&self, cadence: AngularSpeed) -> Legs {
+        Legs::new(self.power, self.crank_torque_max, cadence)
     }
 }
 

@@ -75,7 +75,7 @@ impl<'a> Run<'a> {
 
     fn rider_force(&self, v: f64) -> f64 {
         self.rider.filter(|_| self.pedalling(v)).map_or(0.0, |rider| {
-            self.shaft.crank_force(rider.torque(self.cadence(v))).si()
+            self.shaft.crank_force(rider.legs(self.cadence(v)).torque).si()
         })
     }
 

@@ -59,9 +59,10 @@ impl Drive<'_> {
         let mut crank = Torque::ZERO;
         let mut legs_give_way = true;
         if let Some(rider) = self.rider {
-            crank = rider.torque(self.shaft.cadence(v));
+            let legs = rider.legs(self.shaft.cadence(v));
+            crank = legs.torque;
             push.legs = self.shaft.crank_force(crank).si();
-            legs_give_way = crank < rider.crank_torque_max;
+            legs_give_way = legs.steady_power;
             if legs_give_way {
                 push.slope = -push.legs / v;
             }
