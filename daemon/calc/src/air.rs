@@ -1,4 +1,9 @@
-//! Air density: the ISO 2533 standard atmosphere and moist air from a weather reading.
+//! Air: density by the ISO 2533 standard atmosphere or from a weather reading, and the wind.
+
+mod cipm;
+pub mod wind;
+
+pub use cipm::moist_cipm;
 
 use crate::quantity::{Density, Length, Pressure, Speed, Temperature};
 
@@ -200,6 +205,9 @@ mod tests {
         };
         close(at(0.0), 1.204_478, 5e-4);
         close(at(0.7), 1.197_144, 5e-4);
+        // 15 °C dry: 1.2250, worked line of a shooting club's page on air density.
+        let mild = moist(Pressure::pascals(101_325.0), Temperature::celsius(15.0), 0.0);
+        close(mild.unwrap().si(), 1.225_0, 1e-4);
         // 50 %: CIPM-2007 (Picard et al. 2008, Metrologia 45 149), from memory 1.1992.
         close(at(0.5), 1.199_2, 5e-4);
     }
@@ -215,6 +223,23 @@ mod tests {
             );
             close(p.unwrap().si(), air.pressure.si(), 3e-4);
         }
+    }
+
+    #[test]
+    fn a_measured_air_term_is_brought_to_reference_air() {
+        // ISO 10521-1 (from memory) multiplies by K2 = (T/293)·(100/p), T in K and p in kPa: 278.15 K and 101.3 kPa
+        // 0.9371, 303.15 K and 95.0 kPa 1.0891: for dry air the ratio of the densities.
+        let dry = |kelvins, kilopascals| {
+            moist(
+                Pressure::kilopascals(kilopascals),
+                Temperature::kelvins(kelvins),
+                0.0,
+            )
+            .unwrap()
+            .si()
+        };
+        close(dry(293.0, 100.0) / dry(278.15, 101.3), 0.937_1, 1e-4);
+        close(dry(293.0, 100.0) / dry(303.15, 95.0), 1.089_1, 1e-4);
     }
 
     #[test]
