@@ -5,8 +5,10 @@
 //! a viscous drag at the rotor, and a reduction to the output (the wheel of a hub motor, the
 //! crank of a mid-drive).
 
+mod map;
 mod sheet;
 
+pub use map::{EfficiencyMap, MapError};
 pub use sheet::{DataSheet, LinearPoint, LinearSheet};
 
 use crate::quantity::{AngularSpeed, Current, Power, Resistance, Torque, Voltage};
