@@ -161,6 +161,29 @@ fn a_climb_takes_the_height_and_not_the_slope() {
 }
 
 #[test]
+fn the_sine_is_less_than_the_slope() {
+    // Regression values of tan/sin − 1: what the slope in place of the sine would overstate, in percent.
+    for (percent, over) in [
+        (5.0, 0.12),
+        (10.0, 0.50),
+        (15.0, 1.12),
+        (20.0, 1.98),
+        (25.0, 3.08),
+    ] {
+        let grade = Grade::percent(percent);
+        near(100.0 * (grade.as_ratio() / grade.sin() - 1.0), over, 0.006);
+    }
+    // Arithmetic of m·g·h: 100 kg up 1000 m at g 9.81 take 272.5 Wh.
+    let road = RoadLoad {
+        gravity: Acceleration::metres_per_second2(9.81),
+        ..plain(100.0, 0.0, 0.0)
+    };
+    let grade = Grade::percent(8.0);
+    let force = road.resistance(Speed::ZERO, grade, Speed::ZERO, rho(1.2)).si();
+    near(force * 1_000.0 / grade.sin() / 3_600.0, 272.5, 0.01);
+}
+
+#[test]
 fn braking_finds_the_largest_speed_or_stops() {
     let road = plain(100.0, 0.5, 0.007);
     let (grade, air) = (Grade::ratio(-0.05), rho(1.225));
