@@ -1,5 +1,7 @@
 //! What the road and the air take from a bicycle (Martin et al. 1998).
 
+pub mod tables;
+
 use crate::quantity::{
     Acceleration, Area, Density, Duration, Force, G, Grade, Inertia, Length, Mass, Power, Speed,
 };
