@@ -4,13 +4,16 @@
 //! force at full assist never rises with speed and the resistance never falls with it, so there
 //! is one such speed, it is stable, and bisection finds it even where a cut-off makes a jump.
 
+mod reach;
 mod run;
 mod shaft;
 
+pub use reach::{Reach, Wanted, reach_by_gear, restart_by_gear, steepest};
 use run::{Place, Run};
 pub(crate) use shaft::Shaft;
 
-use crate::assist::Legs;
+use crate::assist::{Assist, Legs};
+use crate::doubt::FitError;
 use crate::gearing::{Gear, GearError};
 use crate::motor::{Motor, MotorError};
 use crate::pack::PackState;
@@ -26,6 +29,8 @@ pub enum PerformanceError {
     Motor(MotorError),
     /// A gear is impossible.
     Gear(GearError),
+    /// The assist as set is out of range.
+    Assist(FitError),
     /// The system has no cog to drive.
     NoGears,
     /// A figure of the system, rider or surroundings is out of range; the field is named.
@@ -45,6 +50,11 @@ impl From<RoadError> for PerformanceError {
 impl From<MotorError> for PerformanceError {
     fn from(error: MotorError) -> Self {
         Self::Motor(error)
+    }
+}
+impl From<FitError> for PerformanceError {
+    fn from(error: FitError) -> Self {
+        Self::Assist(error)
     }
 }
 impl From<GearError> for PerformanceError {
@@ -124,6 +134,8 @@ pub enum Limit {
     Voltage,
     /// The assist cut-off: the motor gives only what holds that speed, or nothing above it.
     AssistCutoff,
+    /// The assist as set: the motor could give more than it is asked for.
+    AssistLevel,
     /// The rider's highest cadence.
     Cadence,
     /// There is no motor.
@@ -171,7 +183,22 @@ pub fn steady_climb(
     rho: Density,
     grade: Grade,
 ) -> Result<Climb, PerformanceError> {
-    let by_gear = speed_by_gear(system, rider, road, rho, grade)?;
+    steady_climb_under(system, Assist::FULL, rider, road, rho, grade)
+}
+
+/// [`steady_climb`] with the motor answering as `assist` says; its taper and the end of a throttle
+/// count beside the system's own cut-off. A throttle goes on when the rider no longer keeps up.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn steady_climb_under(
+    system: &DriveSystem,
+    assist: Assist,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+    grade: Grade,
+) -> Result<Climb, PerformanceError> {
+    let by_gear = speed_by_gear_under(system, assist, rider, road, rho, grade)?;
     let preferred = rider.map_or(0.0, |r| r.preferred_cadence.si());
     let fastest = by_gear.iter().map(|c| c.speed.si()).fold(0.0, f64::max);
     let discomfort = |c: &Climb| (c.cadence.si() - preferred).abs();
@@ -198,10 +225,25 @@ pub fn speed_by_gear(
     rho: Density,
     grade: Grade,
 ) -> Result<Vec<Climb>, PerformanceError> {
+    speed_by_gear_under(system, Assist::FULL, rider, road, rho, grade)
+}
+
+/// [`speed_by_gear`] with the motor answering as `assist` says.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn speed_by_gear_under(
+    system: &DriveSystem,
+    assist: Assist,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+    grade: Grade,
+) -> Result<Vec<Climb>, PerformanceError> {
+    assist.check()?;
     let place = Place { rho, grade };
     let gears = checked_gears(system, rider, road, place)?;
     let climbs = gears.into_iter().enumerate().map(|(index, gear)| {
-        let run = Run::new(system, rider, road, place, gear);
+        let run = Run::new(system, rider, road, place, gear).under(assist);
         run.climb(index, run.equilibrium())
     });
     Ok(climbs.collect())
@@ -240,17 +282,9 @@ pub fn restart_acceleration(
     road: &RoadLoad,
     grade: Grade,
 ) -> Result<Acceleration, PerformanceError> {
-    // The air does not matter at standstill.
-    let place = Place {
-        rho: Density::ZERO,
-        grade,
-    };
-    let gears = checked_gears(system, rider, road, place)?;
-    let surplus = gears
-        .into_iter()
-        .map(|gear| Run::new(system, rider, road, place, gear).surplus(0.0))
-        .fold(f64::NEG_INFINITY, f64::max);
-    Ok(Acceleration::from_si(surplus / road.equivalent_mass().si()))
+    let by_gear = restart_by_gear(system, rider, road, grade)?;
+    let most = by_gear.iter().map(|a| a.si()).fold(f64::NEG_INFINITY, f64::max);
+    Ok(Acceleration::from_si(most))
 }
 
 /// Highest steady speed on the level in still air with rider and motor.

@@ -122,6 +122,20 @@ impl RoadLoad {
         Force::from_si(air + rolling + bearing + climbing)
     }
 
+    /// The grade on which climbing and rolling together take a force `F`: `sin θ + Crr·cos θ = F/(m·g)`, so
+    /// `θ = asin(F/(m·g·√(1 + Crr²))) − atan(Crr)`. Negative where the force does not even cover the
+    /// rolling; infinite from the force on that no slope takes.
+    pub fn steepest_for(&self, force: Force) -> Grade {
+        let share = force.si() / (self.weight().si() * self.crr.hypot(1.0));
+        if share >= 1.0 {
+            return Grade::ratio(f64::INFINITY);
+        }
+        if share <= -1.0 {
+            return Grade::ratio(f64::NEG_INFINITY);
+        }
+        Grade::ratio((share.asin() - self.crr.atan()).tan())
+    }
+
     /// Power at the wheel at a steady ground speed `V`, with `s` rise over run, headwind `w`
     /// (negative from behind) and air density `rho`:
     /// `air = 0.5·rho·(CdA + Fw)·Va·|Va|·V` with `Va = V + w`, `rolling = m·g·Crr·cos(atan s)·V`,

@@ -512,6 +512,7 @@ pub const fn held_by(limit: performance::Limit) -> &'static str {
         Limit::BatteryCurrent => "power",
         Limit::Voltage => "volts",
         Limit::AssistCutoff => "the assist limit",
+        Limit::AssistLevel => "the assist level",
         Limit::Cadence => "cadence",
         Limit::NoMotor => "the rider",
     }

@@ -1,6 +1,7 @@
 //! One gear on one road: forces at the wheel, their balance and the state there.
 
 use super::{Climb, DriveSystem, Limit, Rider, Shaft};
+use crate::assist::{Assist, Legs, Policy, Pull};
 use crate::gearing::Gear;
 use crate::motor::{MotorLimit, MotorPoint, Supply};
 use crate::quantity::{AngularSpeed, Current, Density, Force, Grade, Power, Speed, Torque};
@@ -16,14 +17,24 @@ pub(super) struct Place {
 /// One gear on one road.
 pub(super) struct Run<'a> {
     system: &'a DriveSystem,
+    assist: Assist,
     rider: Option<&'a Rider>,
     road: &'a RoadLoad,
     place: Place,
     shaft: Shaft,
 }
 
+/// What the motor could give and what it is asked for.
+#[derive(Clone, Copy)]
+struct Help {
+    full: MotorPoint,
+    torque: Torque,
+}
+
 /// Highest speed looked at, m/s.
 const FASTEST: f64 = 200.0;
+/// Speed at which a bicycle counts as rolling already, m/s: what waits at standstill has woken.
+const ROLLING: f64 = 1e-9;
 /// Halvings of the speed interval: 200 m/s down to below 1e-12 m/s.
 const HALVINGS: usize = 50;
 
@@ -37,11 +48,17 @@ impl<'a> Run<'a> {
     ) -> Self {
         Self {
             system,
+            assist: Assist::FULL,
             rider,
             road,
             place,
             shaft: Shaft::new(system, road, gear),
         }
+    }
+
+    /// The same run with another assist than the full one.
+    pub(super) fn under(self, assist: Assist) -> Self {
+        Self { assist, ..self }
     }
 
     fn cadence(&self, v: f64) -> AngularSpeed {
@@ -64,19 +81,37 @@ impl<'a> Run<'a> {
     }
 
     fn assisted(&self, v: f64) -> bool {
-        self.pedalling(v) && self.system.assist_cutoff.is_none_or(|limit| v <= limit.si())
+        let limits = [self.system.assist_cutoff, self.assist.ends_at()];
+        let below = limits.into_iter().flatten().all(|limit| v <= limit.si());
+        below && (self.by_thumb() || self.pedalling(v))
     }
 
-    /// Full-assist point while the motor helps at all.
-    fn motor(&self, v: f64) -> Option<MotorPoint> {
+    /// Whether the motor goes on when nobody pedals.
+    fn by_thumb(&self) -> bool {
+        matches!(self.assist.policy, Policy::Throttle { .. })
+    }
+
+    fn legs(&self, v: f64) -> Legs {
+        self.rider
+            .filter(|_| self.pedalling(v))
+            .map_or(Legs::NONE, |rider| rider.legs(self.cadence(v)))
+    }
+
+    /// The motor while it helps at all.
+    fn motor(&self, v: f64) -> Option<Help> {
         let motor = self.system.motor.as_ref().filter(|_| self.assisted(v))?;
-        Some(motor.full_assist(self.shaft.motor_speed(v), &self.supply()))
+        let output = self.shaft.output(v);
+        let full = motor.full_assist(output.speed, &self.supply());
+        let most = Pull {
+            torque: full.torque,
+            slope: 0.0,
+        };
+        let torque = self.assist.torque(self.legs(v), output, most).torque;
+        Some(Help { full, torque })
     }
 
     fn rider_force(&self, v: f64) -> f64 {
-        self.rider.filter(|_| self.pedalling(v)).map_or(0.0, |rider| {
-            self.shaft.crank_force(rider.legs(self.cadence(v)).torque).si()
-        })
+        self.shaft.crank_force(self.legs(v).torque).si()
     }
 
     fn resistance(&self, v: f64) -> f64 {
@@ -87,15 +122,15 @@ impl<'a> Run<'a> {
 
     /// Force left over to speed up, N. A motor without push is taken to freewheel, not to drag.
     pub(super) fn surplus(&self, v: f64) -> f64 {
-        let motor = self.motor(v).map_or(0.0, |point| {
-            self.shaft.motor_force(point.torque.max(Torque::ZERO)).si()
+        let motor = self.motor(v).map_or(0.0, |help| {
+            self.shaft.motor_force(help.torque.max(Torque::ZERO)).si()
         });
         motor + self.rider_force(v) - self.resistance(v)
     }
 
-    /// The speed at which the surplus turns negative; zero when it is not positive at standstill.
+    /// The speed at which the surplus turns negative; zero when it is not positive even at a crawl.
     pub(super) fn equilibrium(&self) -> f64 {
-        if self.surplus(0.0) <= 0.0 {
+        if self.surplus(ROLLING) <= 0.0 {
             return 0.0;
         }
         let (mut low, mut high) = (0.0, FASTEST);
@@ -113,14 +148,18 @@ impl<'a> Run<'a> {
     /// The state at the equilibrium. Just below a jump (cut-off, highest cadence) the motor gives
     /// only the force that is missing.
     pub(super) fn climb(&self, index: usize, v: f64) -> Climb {
-        let full = self.motor(v);
-        let part = full.and_then(|point| {
+        let help = self.motor(v);
+        let part = help.and_then(|Help { full, torque: asked }| {
             let motor = self.system.motor.as_ref()?;
             let missing = Force::from_si(self.resistance(v) - self.rider_force(v));
-            let wanted = self.shaft.motor_torque(missing).si();
-            let wanted = Torque::from_si(wanted.clamp(0.0, point.torque.si().max(0.0)));
-            if v == 0.0 || wanted >= point.torque {
-                return Some(point);
+            let missing = self.shaft.motor_torque(missing).si();
+            let wanted = if v == 0.0 {
+                asked
+            } else {
+                Torque::from_si(missing.clamp(0.0, asked.si().max(0.0)))
+            };
+            if wanted >= full.torque {
+                return Some(full);
             }
             Some(motor.part_load(wanted, self.shaft.motor_speed(v), &self.supply()))
         });
@@ -132,7 +171,7 @@ impl<'a> Run<'a> {
             speed: Speed::from_si(v),
             gear: index,
             cadence: self.cadence(v),
-            limit: self.limit(v, full),
+            limit: self.limit(v, help),
             motor_power: point.map_or(Power::ZERO, |p| p.output),
             motor_torque: point.map_or(Torque::ZERO, |p| p.torque),
             motor_speed: self.shaft.motor_speed(v),
@@ -143,10 +182,10 @@ impl<'a> Run<'a> {
         }
     }
 
-    fn limit(&self, v: f64, full: Option<MotorPoint>) -> Limit {
+    fn limit(&self, v: f64, help: Option<Help>) -> Limit {
         // Bisection stops a hair below a jump; look a hair above it for what ends there.
         let above = v * (1.0 + 1e-9) + 1e-9;
-        if !self.pedalling(above) {
+        if !self.pedalling(above) && (self.pedalling(v) || !self.by_thumb()) {
             return Limit::Cadence;
         }
         if self.system.motor.is_none() {
@@ -155,10 +194,13 @@ impl<'a> Run<'a> {
         if !self.assisted(above) {
             return Limit::AssistCutoff;
         }
-        match full.map(|point| point.limit) {
-            Some(MotorLimit::PhaseCurrent) => Limit::PhaseCurrent,
-            Some(MotorLimit::BatteryCurrent) => Limit::BatteryCurrent,
-            Some(MotorLimit::Voltage) => Limit::Voltage,
+        match help {
+            Some(Help { full, torque }) if torque < full.torque => Limit::AssistLevel,
+            Some(Help { full, .. }) => match full.limit {
+                MotorLimit::PhaseCurrent => Limit::PhaseCurrent,
+                MotorLimit::BatteryCurrent => Limit::BatteryCurrent,
+                MotorLimit::Voltage => Limit::Voltage,
+            },
             None => Limit::NoMotor,
         }
     }

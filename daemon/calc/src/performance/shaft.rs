@@ -3,8 +3,9 @@
 use std::f64::consts::TAU;
 
 use super::{DrivePlace, DriveSystem};
+use crate::assist::Output;
 use crate::gearing::Gear;
-use crate::quantity::{AngularSpeed, Force, Speed, Torque};
+use crate::quantity::{AngularSpeed, Force, Length, Speed, Torque};
 use crate::road::RoadLoad;
 
 /// One gear between crank, motor and road.
@@ -44,6 +45,15 @@ impl Shaft {
 
     pub(crate) fn motor_speed(&self, v: f64) -> AngularSpeed {
         AngularSpeed::from_si(v * self.motor_turn)
+    }
+
+    /// The motor's output at a road speed, as the assist sees it.
+    pub(crate) fn output(&self, v: f64) -> Output {
+        Output {
+            speed: self.motor_speed(v),
+            crank_turns: self.crank_turn / self.motor_turn,
+            road: Length::from_si(1.0 / self.motor_turn),
+        }
     }
 
     /// Road speed at a cadence.

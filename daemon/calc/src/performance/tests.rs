@@ -1,5 +1,8 @@
 //! Tests of the whole drive: independent solves, closed forms, workshop examples.
 
+mod policy;
+mod reach;
+
 use super::*;
 use crate::motor::DataSheet;
 use crate::quantity::{Area, Inertia, Length, Mass, Resistance};
