@@ -2,8 +2,8 @@
 //! charge, starts, and the steepest grade of each gear.
 
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DriveSystem, Rider};
-use lockring_calc::quantity::{Density, Grade};
+use lockring_calc::performance::{self, Climb, DriveSystem, Rider, Wanted};
+use lockring_calc::quantity::{Acceleration, Density, Grade, Speed};
 use lockring_calc::road::RoadLoad;
 
 use crate::case::Case;
@@ -18,7 +18,7 @@ use crate::stage::Stage;
 const GRADES: [f64; 11] = [0.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 25.0];
 /// Charge called low; common practice, no source.
 const LOW: f64 = 0.2;
-/// Steepest grade looked at, as a ratio.
+/// Steepest grade told, as a ratio.
 const STEEPEST: f64 = 0.4;
 /// A gear holds a grade when the bicycle goes at least this fast on it: a walking pace, m/s.
 const WALKING: f64 = 5.0 / 3.6;
@@ -123,9 +123,7 @@ fn compute(case: &Case<'_>, grade: Option<f64>) -> Result<Hills, Halt> {
             .into_iter()
             .map(|grade| road.row(grade))
             .collect::<Result<_, _>>()?,
-        gears: (0..road.low.gears.cogs.len())
-            .map(|gear| road.reach(gear))
-            .collect::<Result<_, _>>()?,
+        gears: road.reaches()?,
     })
 }
 
@@ -177,46 +175,20 @@ impl Hill<'_, '_> {
         })
     }
 
-    /// Speed on a grade falls as the grade grows, so halving the interval finds the edge.
-    fn reach(&self, gear: usize) -> Result<Reach, Halt> {
-        let (mut holds, mut fails) = (0.0, STEEPEST);
-        if self.speed_in(gear, holds)? < WALKING {
-            return Ok(Reach {
-                cog: self.low.gears.cogs[gear],
-                grade: 0.0,
-            });
-        }
-        if self.speed_in(gear, fails)? >= WALKING {
-            return Ok(Reach {
-                cog: self.low.gears.cogs[gear],
-                grade: STEEPEST,
-            });
-        }
-        // Twelve halvings of 40 % leave 0.01 %.
-        for _ in 0..12 {
-            let middle = (holds + fails) / 2.0;
-            if self.speed_in(gear, middle)? >= WALKING {
-                holds = middle;
-            } else {
-                fails = middle;
-            }
-        }
-        Ok(Reach {
-            cog: self.low.gears.cogs[gear],
-            grade: holds,
-        })
-    }
-
-    fn speed_in(&self, gear: usize, grade: f64) -> Result<f64, Halt> {
-        let climbs = performance::speed_by_gear(
-            &self.low,
-            Some(&self.rider),
-            &self.road,
-            self.rho,
-            Grade::ratio(grade),
-        )
-        .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
-        Ok(climbs.get(gear).map_or(0.0, |climb| climb.speed.si()))
+    /// The steepest grade of each gear; the start is told by the rows.
+    fn reaches(&self) -> Result<Vec<Reach>, Halt> {
+        let wanted = Wanted {
+            speed: Speed::metres_per_second(WALKING),
+            start: Acceleration::ZERO,
+            starting_pack: self.start.pack,
+        };
+        let by_gear = performance::reach_by_gear(&self.low, Some(&self.rider), &self.road, self.rho, &wanted)
+            .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
+        let reach = |gear: performance::Reach| Reach {
+            cog: self.low.gears.cogs[gear.gear],
+            grade: gear.held.as_ratio().clamp(0.0, STEEPEST),
+        };
+        Ok(by_gear.into_iter().map(reach).collect())
     }
 }
 
@@ -268,7 +240,7 @@ mod tests {
         assert_eq!(last.cog, 34);
         let at = |grade: f64| answers(&job, Some(grade)).rows[0].low.speed;
         assert!(
-            at(last.grade) >= WALKING && at(last.grade + 0.002) < WALKING,
+            at(last.grade - 1e-6) >= WALKING && at(last.grade + 1e-6) < WALKING,
             "{}",
             at(last.grade)
         );
