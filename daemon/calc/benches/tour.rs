@@ -116,7 +116,7 @@ fn tourer(b: &Bicycle) -> Tourer<'_> {
         road: &b.road,
         rho: Density::kilograms_per_m3(1.2),
         rider: Some(&b.rider),
-        assist: Assist::Full,
+        assist: Assist::FULL,
         habits: Habits::usual(),
         heat: Some(b.heat),
     }
@@ -131,10 +131,7 @@ fn one_hundred_kilometres(bencher: divan::Bencher<'_, '_>) {
 #[divan::bench]
 fn one_hundred_kilometres_following_the_legs(bencher: divan::Bencher<'_, '_>) {
     let (track, bicycle) = (Track::new(&road()).expect("a road in range"), bicycle());
-    let assist = Assist::Ratio {
-        ratio: 2.0,
-        most: Power::watts(250.0),
-    };
+    let assist = Assist::torque_sensor(2.0, Power::watts(250.0));
     bencher.bench(|| {
         let tourer = Tourer {
             assist,

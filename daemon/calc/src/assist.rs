@@ -27,6 +27,7 @@ impl Legs {
 
     /// Legs that give `power` (0 to 400 W) at a cadence, but never more than `most` torque: `P/w`, or
     /// `most` below the cadence where the two meet.
+    #[inline]
     pub fn new(power: Power, most: Torque, cadence: AngularSpeed) -> Self {
         let steady = if cadence.si() > 0.0 {
             power.si() / cadence.si()
@@ -213,6 +214,11 @@ impl Assist {
         Self { policy, taper: None }
     }
 
+    /// [`Policy::TorqueSensor`] without a taper.
+    pub const fn torque_sensor(ratio: f64, most: Power) -> Self {
+        Self::plain(Policy::TorqueSensor { ratio, most })
+    }
+
     /// Checks that ratio, powers and speed are inside their ranges.
     ///
     /// # Errors
@@ -285,6 +291,7 @@ impl Assist {
     }
 
     /// What the policy wishes, without regard to what the drive can give.
+    #[inline]
     fn wish(&self, legs: Legs, output: Output) -> Pull {
         match self.policy {
             Policy::Off => Pull::NONE,

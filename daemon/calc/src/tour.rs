@@ -16,6 +16,7 @@ mod push;
 mod track;
 mod warm;
 
+pub use crate::assist::{Assist, Policy, Taper};
 pub use battery::Battery;
 pub use books::{Hottest, Ledger, Outcome, Stretch};
 pub use track::{Step, Track};
@@ -23,7 +24,7 @@ pub use track::{Step, Track};
 use engine::Engine;
 
 use crate::performance::{DriveSystem, PerformanceError, Rider};
-use crate::quantity::{Acceleration, AngularSpeed, Density, Length, Power, Speed, Temperature, Voltage};
+use crate::quantity::{Acceleration, AngularSpeed, Density, Length, Speed, Temperature, Voltage};
 use crate::road::RoadLoad;
 use crate::thermal::{Magnet, Nodes, Temperatures, ThermalError};
 
@@ -63,22 +64,6 @@ impl From<ThermalError> for TourError {
     fn from(error: ThermalError) -> Self {
         Self::Thermal(error)
     }
-}
-
-/// How the motor answers the rider.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Assist {
-    /// Not at all.
-    Off,
-    /// With all that the controller gives: throttle, or cadence sensor at its highest level.
-    Full,
-    /// In proportion to the rider's power at the crank, as a torque sensor does.
-    Ratio {
-        /// Power at the motor's output over power at the crank, 0 to 20.
-        ratio: f64,
-        /// Most power at the motor's output.
-        most: Power,
-    },
 }
 
 /// How the rider rides.
@@ -153,7 +138,8 @@ pub struct Tourer<'a> {
     pub rho: Density,
     /// The rider; `None` lets the motor run alone.
     pub rider: Option<&'a Rider>,
-    /// How the motor answers.
+    /// How the motor answers, beside the system's own cut-off. A throttle ends with the legs, where there
+    /// are any; a cadence sensor wakes as the bicycle is set off.
     pub assist: Assist,
     /// How the rider rides.
     pub habits: Habits,

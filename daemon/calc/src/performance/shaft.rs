@@ -19,6 +19,10 @@ pub(crate) struct Shaft {
     motor_turn: f64,
     /// Force at the wheel per torque at the motor's output, 1/m.
     motor_push: f64,
+    /// Crank turns per turn of the motor's output.
+    crank_per_motor: f64,
+    /// Road rolled per radian of the motor's output, m.
+    road_per_motor: f64,
 }
 
 impl Shaft {
@@ -36,6 +40,8 @@ impl Shaft {
             crank_push,
             motor_turn,
             motor_push,
+            crank_per_motor: crank_turn / motor_turn,
+            road_per_motor: 1.0 / motor_turn,
         }
     }
 
@@ -51,8 +57,8 @@ impl Shaft {
     pub(crate) fn output(&self, v: f64) -> Output {
         Output {
             speed: self.motor_speed(v),
-            crank_turns: self.crank_turn / self.motor_turn,
-            road: Length::from_si(1.0 / self.motor_turn),
+            crank_turns: self.crank_per_motor,
+            road: Length::from_si(self.road_per_motor),
         }
     }
 
@@ -77,10 +83,5 @@ impl Shaft {
     /// Torque at the motor's output that gives a force at the wheel.
     pub(crate) fn motor_torque(&self, force: Force) -> Torque {
         Torque::from_si(force.si() / self.motor_push)
-    }
-
-    /// Torque at the motor's output that carries the power of a torque at the crank.
-    pub(crate) fn same_power(&self, crank: Torque) -> Torque {
-        crank * (self.crank_turn / self.motor_turn)
     }
 }

@@ -5,9 +5,9 @@ use super::motion::{Before, Moved, Piece};
 use super::push::{Drive, Level};
 use super::track::Part;
 use super::warm::Warm;
-use super::{Moment, TourError, Tourer, within};
+use super::{Moment, TourError, Tourer};
 use crate::motor::Motor;
-use crate::performance::{self, Shaft};
+use crate::performance::{self, PerformanceError, Shaft};
 use crate::quantity::{Duration, Energy, Length, Power, Speed, Voltage};
 use crate::road::Drag;
 
@@ -52,7 +52,7 @@ impl<'a> Engine<'a> {
     pub(super) fn new(tourer: &'a Tourer<'a>) -> Result<Self, TourError> {
         tourer.battery.check()?;
         tourer.habits.check()?;
-        within(&tourer.assist.figures())?;
+        tourer.assist.check().map_err(PerformanceError::from)?;
         let mut gears = performance::checked(tourer.system, tourer.rider, tourer.road, tourer.rho)?;
         gears.sort_by(|a, b| a.ratio().total_cmp(&b.ratio()));
         let in_gear = |gear| {
@@ -222,7 +222,8 @@ impl<'a> Engine<'a> {
         let fastest = tourer.habits.fastest.si();
         let cruise = tourer.habits.cruise.map_or(f64::INFINITY, Speed::si);
         let legs = gear.spun_out.min(cruise).min(fastest);
-        let motor = system.assist_cutoff.map_or(legs, |cut| cut.si().min(legs));
+        let ends = [system.assist_cutoff, tourer.assist.ends_at()];
+        let motor = ends.into_iter().flatten().map(Speed::si).fold(legs, f64::min);
         let supply = tourer
             .battery
             .supply(self.charge, system.battery_limit, system.controller_efficiency);

@@ -1,6 +1,6 @@
 //! What legs and motor push with at a speed.
 
-use super::{Assist, Power};
+use crate::assist::{Assist, Legs, Policy, Pull};
 use crate::motor::{Motor, MotorPoint, Supply};
 use crate::performance::{Rider, Shaft};
 use crate::quantity::{Force, Torque};
@@ -56,47 +56,36 @@ impl Drive<'_> {
             return Push::default();
         }
         let mut push = Push::default();
-        let mut crank = Torque::ZERO;
-        let mut legs_give_way = true;
-        if let Some(rider) = self.rider {
-            let legs = rider.legs(self.shaft.cadence(v));
-            crank = legs.torque;
-            push.legs = self.shaft.crank_force(crank).si();
-            legs_give_way = legs.steady_power;
-            if legs_give_way {
-                push.slope = -push.legs / v;
-            }
+        let legs = self
+            .rider
+            .map_or(Legs::NONE, |rider| rider.legs(self.shaft.cadence(v)));
+        push.legs = self.shaft.crank_force(legs.torque).si();
+        if legs.steady_power {
+            push.slope = -push.legs / v;
         }
         if let (Level::Both, Some(motor)) = (level, self.motor) {
-            self.add_motor(&mut push, motor, v, crank, legs_give_way);
+            self.add_motor(&mut push, motor, v, legs);
         }
         push
     }
 
     #[inline]
-    fn add_motor(&self, push: &mut Push, motor: &Motor, v: f64, crank: Torque, legs_give_way: bool) {
-        let speed = self.shaft.motor_speed(v);
-        let full = motor.full_assist(speed, &self.supply);
-        let (point, slope) = match self.assist {
-            Assist::Off => return,
-            Assist::Full => (full, motor.torque_slope(&full, speed, &self.supply)),
-            Assist::Ratio { ratio, most } => {
-                let follows = self.shaft.same_power(crank) * ratio;
-                let capped = Torque::from_si(most.si() / speed.si());
-                let wanted = follows.min(capped);
-                if wanted >= full.torque {
-                    (full, motor.torque_slope(&full, speed, &self.supply))
-                } else {
-                    let held = follows <= capped && !legs_give_way;
-                    let slope = if held { 0.0 } else { -wanted.si() / speed.si() };
-                    (motor.cut_back(full, wanted, speed, &self.supply), slope)
-                }
-            }
+    fn add_motor(&self, push: &mut Push, motor: &Motor, v: f64, legs: Legs) {
+        if self.assist.policy == Policy::Off {
+            return;
+        }
+        let output = self.shaft.output(v);
+        let full = motor.full_assist(output.speed, &self.supply);
+        let most = Pull {
+            torque: full.torque,
+            slope: motor.torque_slope(&full, output.speed, &self.supply),
         };
+        let pull = self.assist.torque(legs, output, most);
+        let point = motor.cut_back(full, pull.torque, output.speed, &self.supply);
         // A motor without push freewheels.
         if point.torque > Torque::ZERO {
             push.motor = self.shaft.motor_force(point.torque).si();
-            push.slope += self.shaft.motor_slope(slope);
+            push.slope += self.shaft.motor_slope(pull.slope);
             push.point = Some(point);
         }
     }
@@ -105,8 +94,8 @@ impl Drive<'_> {
     /// go on as they are and the motor gives the rest; only where rider and motor end together and the
     /// motor follows the legs do both give way alike.
     pub(super) fn cut(&self, push: &Push, v: f64, need: f64, together: bool) -> Push {
-        let share = match self.assist {
-            Assist::Ratio { .. } if together && push.force() > 0.0 => (need / push.force()).min(1.0),
+        let share = match self.assist.policy {
+            Policy::TorqueSensor { .. } if together && push.force() > 0.0 => (need / push.force()).min(1.0),
             _ => 1.0,
         };
         let legs = (push.legs * share).min(need);
@@ -122,18 +111,5 @@ impl Drive<'_> {
             slope: push.slope,
             point,
         }
-    }
-}
-
-impl Assist {
-    pub(super) fn figures(self) -> [(&'static str, f64, f64, f64); 2] {
-        let (ratio, most) = match self {
-            Self::Ratio { ratio, most } => (ratio, most),
-            Self::Off | Self::Full => (0.0, Power::ZERO),
-        };
-        [
-            ("assist_ratio", ratio, 0.0, 20.0),
-            ("assist_most", most.si(), 0.0, 1e4),
-        ]
     }
 }

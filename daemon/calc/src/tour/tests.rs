@@ -13,7 +13,7 @@ use crate::motor::Motor;
 use crate::pack::{Chemistry, LEADS, PULSE_CELL, Pack, PackState, SUSTAINED_CELL};
 use crate::performance::{DrivePlace, Gears};
 use crate::quantity::{
-    Area, Charge, Current, Duration, Grade, Inertia, Mass, Resistance, ThermalResistance, Torque,
+    Area, Charge, Current, Duration, Grade, Inertia, Mass, Power, Resistance, ThermalResistance, Torque,
 };
 use crate::solve::table::{close, near, rows};
 
@@ -105,7 +105,7 @@ fn hub() -> Rig {
             preferred_cadence: AngularSpeed::rpm(70.0),
             max_cadence: AngularSpeed::rpm(110.0),
         }),
-        assist: Assist::Full,
+        assist: Assist::FULL,
         habits: Habits::usual(),
         heat: Some(Heat {
             nodes: Nodes::from_time_constants(
@@ -136,10 +136,7 @@ fn mid() -> Rig {
         viscous: 2e-5,
         phase_limit: Current::amperes(30.0),
     });
-    rig.assist = Assist::Ratio {
-        ratio: 2.0,
-        most: Power::watts(300.0),
-    };
+    rig.assist = Assist::torque_sensor(2.0, Power::watts(300.0));
     rig
 }
 

@@ -196,7 +196,7 @@ impl Bicycle {
             road: &machine.road,
             rho: machine.rho,
             rider: machine.cruising.as_ref(),
-            assist: Assist::Full,
+            assist: Assist::FULL,
             habits: self.habits,
             heat: self.heat,
         }

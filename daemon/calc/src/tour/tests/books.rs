@@ -7,7 +7,7 @@ fn rigs() -> [(&'static str, Rig); 4] {
     let mut alone = hub();
     alone.rider = None;
     let mut cargo = mid();
-    cargo.assist = Assist::Full;
+    cargo.assist = Assist::FULL;
     cargo.road.mass = Mass::kilograms(190.0);
     [("hub", hub()), ("mid", mid()), ("alone", alone), ("cargo", cargo)]
 }

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::brakes;
-use crate::performance::steady_climb;
+use crate::performance::{steady_climb, steady_climb_under};
 
 /// One gear, one voltage, no warming: what the steady answers know.
 pub(super) fn steady(mut rig: Rig, cog: u32) -> Rig {
@@ -28,7 +28,7 @@ fn a_long_slope_ends_at_the_steady_speed() {
     let (mut ridden, mut walked) = (0, 0);
     for (rig, cog) in [(hub(), 17), (mid(), 17), (mid(), 34)] {
         let mut rig = steady(rig, cog);
-        rig.assist = Assist::Full;
+        rig.assist = Assist::FULL;
         for grade in [0.0, 0.02, 0.04, 0.08, -0.01] {
             let slope = slope(8_000.0, 800, grade);
             let at = Grade::ratio(grade);
@@ -73,7 +73,7 @@ fn without_a_motor_the_legs_alone() {
     assert_eq!(outcome.state_of_charge, 1.0);
     // Switched off is the same as none.
     let mut off = steady(hub(), 17);
-    off.assist = Assist::Off;
+    off.assist = Assist::OFF;
     assert_eq!(off.ride(&level(1_000.0, 100)).time, outcome.time);
 }
 
@@ -227,28 +227,19 @@ fn stops_brake_what_the_motion_holds() {
 #[test]
 fn legs_and_motor_share_by_the_ratio() {
     let mut rig = steady(hub(), 17);
-    rig.assist = Assist::Ratio {
-        ratio: 1.5,
-        most: Power::watts(1_000.0),
-    };
+    rig.assist = Assist::torque_sensor(1.5, Power::watts(1_000.0));
     rig.system.assist_cutoff = None;
     let outcome = rig.ride(&level(2_000.0, 200));
     let crank = outcome.ledger.rider_work.si() / 0.95;
     let output = outcome.ledger.motor_work + outcome.ledger.chain;
     close(output.si(), 1.5 * crank, 1e-9);
     // The cap: never more than it, so the mean is below.
-    rig.assist = Assist::Ratio {
-        ratio: 1.5,
-        most: Power::watts(80.0),
-    };
+    rig.assist = Assist::torque_sensor(1.5, Power::watts(80.0));
     let capped = rig.ride(&level(2_000.0, 200));
     close(capped.ledger.motor_work.si(), 80.0 * capped.time.si(), 0.02);
     assert!(capped.ledger.motor_work.si() <= 80.0 * capped.time.si());
     // At the speed the rider wants both give way alike, so the ratio stays.
-    rig.assist = Assist::Ratio {
-        ratio: 1.5,
-        most: Power::watts(1_000.0),
-    };
+    rig.assist = Assist::torque_sensor(1.5, Power::watts(1_000.0));
     rig.habits.cruise = Some(Speed::kilometres_per_hour(15.0));
     let calm = rig.ride(&level(2_000.0, 200));
     close(calm.fastest.as_kilometres_per_hour(), 15.0, 1e-9);
@@ -260,10 +251,42 @@ fn legs_and_motor_share_by_the_ratio() {
         1e-9,
     );
     // At full assist the legs go on and the motor gives the rest.
-    rig.assist = Assist::Full;
+    rig.assist = Assist::FULL;
     let pushed = rig.ride(&level(2_000.0, 200));
     close(pushed.fastest.as_kilometres_per_hour(), 15.0, 1e-9);
     assert!(pushed.ledger.motor_work < calm.ledger.motor_work);
+}
+
+#[test]
+fn a_long_level_road_settles_at_the_steady_speed_of_each_assist() {
+    let power = Power::watts(150.0);
+    let taper = Some(Taper::new(Speed::kilometres_per_hour(25.0), Taper::USUAL_BAND).unwrap());
+    let last = Some(Speed::kilometres_per_hour(18.0));
+    for policy in [
+        Policy::TorqueSensor {
+            ratio: 2.0,
+            most: power,
+        },
+        Policy::CadenceSensor { power },
+        Policy::Throttle { power, up_to: None },
+        Policy::Throttle { power, up_to: last },
+        Policy::Full,
+    ] {
+        for taper in [None, taper] {
+            let assist = Assist { policy, taper };
+            let mut rig = steady(hub(), 17);
+            rig.assist = assist;
+            let steps = level(3_000.0, 300);
+            let mut settled = Speed::ZERO;
+            let track = Track::new(&steps).unwrap();
+            ride_observed(&track, &rig.tourer(), |moment| settled = moment.speed).unwrap();
+            let level = Grade::LEVEL;
+            let steady =
+                steady_climb_under(&rig.system, assist, rig.rider.as_ref(), &rig.road, rig.rho, level)
+                    .unwrap();
+            close(settled.si(), steady.speed.si(), 1e-4);
+        }
+    }
 }
 
 #[test]
@@ -292,10 +315,11 @@ fn impossible_figures_are_refused() {
         "controller_efficiency",
     );
     let most = Power::watts(-1.0);
-    refused(
-        &with(&|r| r.assist = Assist::Ratio { ratio: 1.0, most }),
-        "assist_most",
-    );
+    let greedy = with(&|r| r.assist = Assist::torque_sensor(1.0, most));
+    assert!(matches!(
+        ride(&track, &greedy.tourer()),
+        Err(TourError::Performance(PerformanceError::Assist(_)))
+    ));
     let cold = with(&|r| {
         r.heat = r.heat.map(|h| Heat {
             air: Temperature::kelvins(0.0),

@@ -5,16 +5,13 @@ use super::*;
 /// The bicycles of the table.
 fn rig(name: &str) -> Rig {
     let full = |mut rig: Rig| {
-        rig.assist = Assist::Full;
+        rig.assist = Assist::FULL;
         rig
     };
     match name {
         "hub_full" => hub(),
         "hub_following" => Rig {
-            assist: Assist::Ratio {
-                ratio: 2.0,
-                most: Power::watts(250.0),
-            },
+            assist: Assist::torque_sensor(2.0, Power::watts(250.0)),
             ..hub()
         },
         "hub_alone" => Rig { rider: None, ..hub() },

@@ -43,14 +43,25 @@ fn bicycle(dice: &mut Dice) -> Rig {
     rig.road.mass = Mass::kilograms(dice.between(60.0, 300.0));
     rig.road.cda = Area::square_metres(dice.between(0.0, 1.0));
     rig.battery.state_of_charge = dice.between(0.0, 1.0);
-    rig.assist = match dice.between(0.0, 3.0) as u32 {
-        0 => Assist::Off,
-        1 => Assist::Full,
-        _ => Assist::Ratio {
+    let power = Power::watts(dice.between(0.0, 600.0));
+    rig.assist.policy = match dice.between(0.0, 5.0) as u32 {
+        0 => Policy::Off,
+        1 => Policy::Full,
+        2 => Policy::CadenceSensor { power },
+        3 => Policy::Throttle {
+            power,
+            up_to: dice.one_in(2.0).then(|| Speed::from_si(dice.between(0.5, 15.0))),
+        },
+        _ => Policy::TorqueSensor {
             ratio: dice.between(0.0, 5.0),
-            most: Power::watts(dice.between(0.0, 600.0)),
+            most: power,
         },
     };
+    rig.assist.taper = dice.one_in(3.0).then(|| {
+        let cut_off = dice.between(1.0, 15.0);
+        let band = dice.between(0.01, cut_off);
+        Taper::new(Speed::from_si(cut_off), Speed::from_si(band)).unwrap()
+    });
     if dice.one_in(4.0) {
         rig.rider = None;
     }
