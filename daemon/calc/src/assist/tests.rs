@@ -170,6 +170,11 @@ fn a_throttle_needs_no_legs_and_ends_after_its_last_speed() {
         up_to: None,
     });
     assert_eq!(anywhere.power(Legs::NONE, kmh(60.0), PLENTY), watts(300.0));
+    let idle = Assist::plain(Policy::Throttle {
+        power: Power::ZERO,
+        up_to: None,
+    });
+    assert_eq!(idle.torque(Legs::NONE, hub(0.0), pull(40.0)), Pull::NONE);
     assert_eq!((assist.ends_at(), anywhere.ends_at()), (Some(kmh(6.0)), None));
 }
 

@@ -131,6 +131,11 @@ pub const TYRES: &[Tyre] = &[
     tyre("utility-grass", [0.03, 0.06], Basis::Memory, UTILITY),
 ];
 
+/// Row of [`TYRES`] by its name.
+pub fn rolling(id: &str) -> Option<&'static Tyre> {
+    TYRES.iter().find(|row| row.id == id)
+}
+
 /// Rolling coefficient of a racing tyre on smooth rollers at a pressure `p`, kPa: `0.1071·p^−0.477`.
 ///
 /// Range: 150 to 1,200 kPa. Only for the shape on smooth tarmac: on rough ground more pressure makes a
@@ -198,8 +203,9 @@ mod tests {
     #[test]
     fn a_mountain_bikes_force_as_a_coefficient() {
         // Bertucci et al. 2013: 12.6 N is about 0.015 for 85 kg.
-        let row = TYRES.iter().find(|row| row.id == "mountain-climb").unwrap();
+        let row = rolling("mountain-climb").unwrap();
         near((row.crr[0] + row.crr[1]) / 2.0, 0.015, 2e-4);
+        assert_eq!(rolling("square"), None);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! Tests of the rule sheet: its shape, some values against their sources, overrides.
 
+use lockring_calc::road::tables::{self, Seat};
+
 use super::*;
 
 #[test]
@@ -259,4 +261,36 @@ fn what_stands_behind_a_rule_is_told_in_one_line() {
         changed.get("brake.cut-off-time").unwrap().standing(),
         "brake.cut-off-time 0.4 s, the shop's own: our own levers are quicker (as shipped: common practice, no source)"
     );
+}
+
+#[test]
+fn drag_and_rolling_stay_with_what_is_published() {
+    // Drag areas within a fifth of what is published for the posture (`cda.spread`), rolling within the ends of
+    // the published row; the sources stand in the tables.
+    let sheet = RuleSheet::shipped();
+    let number = |key: &str| sheet.number(key).unwrap();
+    let spread = number("cda.spread");
+    for (key, low, high) in [
+        ("cda.city-upright", Seat::Upright, Seat::Upright),
+        ("cda.trekking", Seat::Hoods, Seat::Upright),
+        ("cda.flat-bar", Seat::Hoods, Seat::Upright),
+        ("cda.drop-bar", Seat::Hoods, Seat::Hoods),
+    ] {
+        let low = tables::drag_area_span(low).low * (1.0 - spread);
+        let high = tables::drag_area_span(high).high * (1.0 + spread);
+        assert!((low..=high).contains(&number(key)), "{key}: {low} to {high}");
+    }
+    for (key, low, high) in [
+        ("crr.slick-asphalt", "any-asphalt", "any-rough-pavement"),
+        ("crr.city-asphalt", "utility-tarmac", "utility-tarmac"),
+        ("crr.trekking-asphalt", "utility-tarmac", "utility-tarmac"),
+        ("crr.cargo-asphalt", "utility-tarmac", "utility-tarmac"),
+        ("crr.knobbly-asphalt", "knobbly-road", "mountain-climb"),
+        ("crr.gravel", "utility-gravel", "utility-gravel"),
+        ("crr.trail", "utility-gravel", "utility-grass"),
+    ] {
+        let low = tables::rolling(low).unwrap().crr[0];
+        let high = tables::rolling(high).unwrap().crr[1];
+        assert!((low..=high).contains(&number(key)), "{key}: {low} to {high}");
+    }
 }
