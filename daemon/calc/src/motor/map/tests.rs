@@ -124,6 +124,10 @@ fn outside_the_map_and_in_its_holes_it_says_so() {
     // 32 N·m at 300 rpm is 1 kW, which 15 A do not give.
     assert!(matches!(at(300.0, 32.0), Err(MapError::Unmeasured { .. })));
     assert!(matches!(at(250.0, 20.0), Err(MapError::Unmeasured { .. })));
+    // What the motor just reaches is part of the map.
+    let just = [Torque::ZERO, motor.stall_torque()];
+    let stalled = EfficiencyMap::of_motor(&motor, &supply, &[0.0, 1.0].map(rad), &just).unwrap();
+    assert!(stalled.loss(AngularSpeed::ZERO, motor.stall_torque()).is_ok());
     // On an edge whose own ends are known the hole beside it does not matter.
     assert!(at(60.0, 20.0).is_ok());
 }

@@ -139,6 +139,19 @@ fn a_throttle_drives_alone_to_its_last_speed_and_past_the_legs() {
     let on = climb(&low, thumb(300.0, None), Some(&rider(80.0)), 0.0);
     close(on.speed.si(), speed_at(300.0, 0.0), 1e-9);
     assert_eq!((on.rider_power, on.limit), (Power::ZERO, Limit::AssistLevel));
+    // With less of it the thumb alone falls back to the legs, and their cadence holds the speed.
+    let less = climb(&low, thumb(40.0, None), Some(&rider(150.0)), 0.0);
+    assert_eq!(less.limit, Limit::Cadence);
+    near(less.cadence.as_rpm(), 110.0, 1e-6);
+    // Downhill past the legs a sensor's motor is as still as they are; a thumb's is not.
+    let falling = climb(&low, sensor(4.0, 300.0), Some(&rider(80.0)), -6.0);
+    assert_eq!(
+        (falling.limit, falling.motor_power),
+        (Limit::Cadence, Power::ZERO)
+    );
+    let pushed = climb(&low, thumb(300.0, None), Some(&rider(80.0)), -6.0);
+    assert_eq!(pushed.limit, Limit::AssistLevel);
+    close(pushed.speed.si(), speed_at(300.0, -6.0), 1e-9);
     let stops = climb(&low, sensor(4.0, 300.0), Some(&rider(80.0)), 0.0);
     assert_eq!(stops.limit, Limit::Cadence);
     near(stops.cadence.as_rpm(), 110.0, 1e-6);
