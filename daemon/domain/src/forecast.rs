@@ -124,8 +124,8 @@ pub struct Forecast {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Question {
     TopAssisted { low: bool },
-    TopMotorAlone,
-    TopOfOperator,
+    TopMotorAlone { low: bool },
+    TopOfOperator { low: bool },
     Hill { low: bool },
     StartOnHill,
 }
@@ -199,7 +199,9 @@ fn prepare(case: &Case<'_>) -> Result<Prepared, Halt> {
             Question::TopAssisted { low: true },
         ]);
     }
-    questions.extend([Question::TopMotorAlone, Question::TopOfOperator]);
+    for low in [false, true] {
+        questions.extend([Question::TopMotorAlone { low }, Question::TopOfOperator { low }]);
+    }
     if machine.grade.is_some() {
         questions.extend([
             Question::Hill { low: false },
@@ -317,8 +319,8 @@ impl Machine {
         let charged = |low: bool| if low { &self.low } else { &self.full };
         match question {
             Question::TopAssisted { low } => steady(charged(low), self.cruising.as_ref(), &self.road, 0.0),
-            Question::TopMotorAlone => steady(&self.full, None, &self.road, 0.0),
-            Question::TopOfOperator => steady(&self.full, None, &self.operator, 0.0),
+            Question::TopMotorAlone { low } => steady(charged(low), None, &self.road, 0.0),
+            Question::TopOfOperator { low } => steady(charged(low), None, &self.operator, 0.0),
             Question::Hill { low } => steady(charged(low), Some(&self.climbing), &self.road, grade),
             Question::StartOnHill => performance::restart_acceleration(
                 &self.low,
@@ -350,8 +352,8 @@ impl Question {
         let hill = || unit::show(Kind::Grade, "%", machine.grade.unwrap_or(0.0));
         match self {
             Self::TopAssisted { low } => format!("level, rider and motor, {}", charge(low)),
-            Self::TopMotorAlone => "level, motor alone, full pack".to_owned(),
-            Self::TopOfOperator => "level, motor alone, operator of 170 lb, full pack".to_owned(),
+            Self::TopMotorAlone { low } => format!("level, motor alone, {}", charge(low)),
+            Self::TopOfOperator { low } => format!("level, motor alone, operator of 170 lb, {}", charge(low)),
             Self::Hill { low } => format!("hill of {}, {}", hill(), charge(low)),
             Self::StartOnHill => format!("start on {}, {}", hill(), charge(true)),
         }
@@ -368,8 +370,9 @@ impl Question {
         let brief = |code: &str| case.optional_number(code).map(|known| known.value);
         match self {
             Self::TopAssisted { .. } => brief("top-speed").map(|limit| reached(limit, "brief")),
-            Self::TopMotorAlone => None,
-            Self::TopOfOperator => {
+            // The greatest speed counts, which is a full pack's.
+            Self::TopMotorAlone { .. } | Self::TopOfOperator { low: true } => None,
+            Self::TopOfOperator { low: false } => {
                 let MotorOnly::UpTo(limit) = ride_class::find(OPERATOR_CLASS)?.motor_only else {
                     return None;
                 };

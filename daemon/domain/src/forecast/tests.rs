@@ -110,6 +110,17 @@ fn the_operator_of_the_federal_text_has_its_own_row() {
 }
 
 #[test]
+fn the_motor_alone_is_told_at_both_charges_and_the_law_judges_the_full_one() {
+    let forecast = of(&trekking().job, QUICK);
+    for name in ["level, motor alone, ", "level, motor alone, operator of 170 lb, "] {
+        let full = answer(&forecast, &format!("{name}full pack"));
+        let low = answer(&forecast, &format!("{name}a fifth of the charge left"));
+        assert!(low.best <= full.best && low.best.unwrap() > 0.0, "{low:?}");
+        assert_eq!(low.wish, None);
+    }
+}
+
+#[test]
 fn the_same_seed_gives_the_same_forecast_and_another_seed_another() {
     let job = measured();
     assert_eq!(of(&job, QUICK), of(&job, QUICK));
