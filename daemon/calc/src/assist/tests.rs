@@ -38,7 +38,7 @@ fn policies() -> [Policy; 5] {
         Policy::Off,
         Policy::Full,
         Policy::TorqueSensor {
-            ratio: 2.0,
+            ratio: 1.5,
             most: watts(250.0),
         },
         Policy::CadenceSensor { power: watts(200.0) },
