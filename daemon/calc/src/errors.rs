@@ -16,7 +16,7 @@ use crate::solve::SolveError;
 use crate::speed_run::RunError;
 use crate::thermal::ThermalError;
 use crate::tour::TourError;
-use crate::trace::TraceError;
+use crate::trace::{LONGEST, TraceError};
 
 fn input(f: &mut fmt::Formatter<'_>, name: &str, value: f64) -> fmt::Result {
     write!(
@@ -223,6 +223,12 @@ impl fmt::Display for TraceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {
             Self::NoRoad => write!(f, "fewer than two points apart"),
+            Self::TooLong { length } => write!(
+                f,
+                "the road is {:.0} km long before its end; at most {:.0} km are read",
+                length.as_kilometres(),
+                LONGEST.as_kilometres()
+            ),
             Self::Point {
                 index,
                 latitude,

@@ -5,12 +5,14 @@
 //! hidden.
 
 mod climb;
+mod run;
 
 pub use climb::{Climb, Recipe};
 
 use geographiclib_rs::{Geodesic, InverseGeodesic};
 
 use crate::quantity::{Grade, Length};
+use run::Run;
 
 /// A recorded point.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,6 +30,11 @@ pub struct Place {
 pub enum TraceError {
     /// Fewer than two points, or all at one place.
     NoRoad,
+    /// The road is longer than [`LONGEST`].
+    TooLong {
+        /// Its length up to the point where that was seen.
+        length: Length,
+    },
     /// A point that is on no ellipsoid; the first one.
     Point {
         /// Its place in the order given, over all segments.
@@ -55,6 +62,12 @@ pub const HEIGHTS: [f64; 2] = [-450.0, 6000.0];
 /// Steepest grade believed, as a ratio; steeper is noise of the heights (workshop judgement).
 pub const STEEPEST: f64 = 0.35;
 
+/// Longest road; beyond it the points are no ride, and its steps would fill the memory (workshop
+/// judgement).
+pub const LONGEST: Length = Length::from_si(2e6);
+/// Neighbouring points further apart than this leave open where the road went (workshop judgement).
+pub const SPARSE: Length = Length::from_si(1_000.0);
+
 /// What was mended on the way from points to a road.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Mended {
@@ -68,17 +81,16 @@ pub struct Mended {
     pub left_out: usize,
     /// Length of what was left out.
     pub gap: Length,
-    /// Steps whose grade was cut to [`STEEPEST`].
+    /// Neighbouring points of a segment further apart than [`SPARSE`], taken straight as ridden.
+    pub sparse: usize,
+    /// Legs whose grade was cut to [`STEEPEST`], the last time they were asked for.
     pub cut: usize,
 }
 
-/// A road: distance from the start and height at each point.
+/// A road: stretches without a gap, in riding order.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Road {
-    /// Distance along the ellipsoid, m, rising.
-    at: Vec<f64>,
-    /// Height, m.
-    height: Vec<f64>,
+    runs: Vec<Run>,
     /// What was mended.
     pub mended: Mended,
 }
@@ -102,86 +114,90 @@ pub fn distance(from: Place, to: Place) -> Length {
 
 impl Road {
     /// A road from the segments of a recording. Gaps up to [`JOINED`] are ridden, longer ones are
-    /// left out, and so are their heights.
+    /// left out, and so is the difference of the heights on their two sides.
     ///
-    /// Errors: [`TraceError::NoRoad`], [`TraceError::Point`].
+    /// Errors: [`TraceError::NoRoad`], [`TraceError::TooLong`], [`TraceError::Point`].
     pub fn new(segments: &[Vec<Place>]) -> Result<Self, TraceError> {
         check(segments)?;
         let mut mended = Mended::default();
-        let (mut at, mut heights) = (Vec::new(), Vec::new());
-        let (mut so_far, mut before): (f64, Option<Place>) = (0.0, None);
+        let mut runs: Vec<(Vec<f64>, Vec<Option<f64>>)> = Vec::new();
+        let (mut ridden, mut before): (Length, Option<Place>) = (Length::ZERO, None);
         for segment in segments {
             for (index, place) in segment.iter().enumerate() {
-                let step = before.map_or(Length::ZERO, |before| distance(before, *place));
-                let ridden = index > 0 || step <= JOINED;
-                if index == 0 && before.is_some() && step > Length::ZERO {
-                    if ridden {
-                        mended.joined += 1;
-                    } else {
-                        mended.left_out += 1;
-                        mended.gap = mended.gap + step;
-                    }
-                }
-                if ridden {
-                    so_far += step.si();
-                }
-                at.push(so_far);
-                heights.push(usable(place.height));
+                let piece = before.map_or(Length::ZERO, |before| distance(before, *place));
+                let between = index == 0 && piece > Length::ZERO;
                 before = Some(*place);
+                if between && piece > JOINED {
+                    mended.left_out += 1;
+                    mended.gap = mended.gap + piece;
+                    runs.push((vec![0.0], vec![usable(place.height)]));
+                    continue;
+                }
+                mended.joined += usize::from(between);
+                mended.sparse += usize::from(piece > SPARSE);
+                ridden = ridden + piece;
+                if ridden > LONGEST {
+                    return Err(TraceError::TooLong { length: ridden });
+                }
+                if runs.is_empty() {
+                    runs.push((Vec::new(), Vec::new()));
+                }
+                if let Some((at, heights)) = runs.last_mut() {
+                    at.push(at.last().map_or(0.0, |before| before + piece.si()));
+                    heights.push(usable(place.height));
+                }
             }
         }
-        if so_far <= 0.0 {
+        if ridden <= Length::ZERO {
             return Err(TraceError::NoRoad);
         }
-        let height = filled(&at, &heights, &mut mended);
-        Ok(Self { at, height, mended })
+        let missing = |heights: &[Option<f64>]| heights.iter().filter(|height| height.is_none()).count();
+        mended.heights = runs.iter().map(|(_, heights)| missing(heights)).sum();
+        mended.level = runs.iter().all(|(_, heights)| missing(heights) == heights.len());
+        let runs = runs
+            .into_iter()
+            .map(|(at, heights)| {
+                // A run without any height is level; at which height makes no difference.
+                let height = run::filled(&at, &heights).unwrap_or_else(|| vec![0.0; heights.len()]);
+                Run { at, height }
+            })
+            .collect();
+        Ok(Self { runs, mended })
     }
 
     /// Length along the ellipsoid, without the heights.
     pub fn length(&self) -> Length {
-        Length::from_si(self.at.last().copied().unwrap_or_default())
+        Length::from_si(self.runs.iter().map(Run::length).sum())
     }
 
-    /// Climbing and falling by a recipe.
+    /// Climbing and falling by a recipe, each stretch between gaps by itself.
     ///
     /// Errors: [`TraceError::Input`] for a recipe whose figure is out of range.
     pub fn climb(&self, recipe: Recipe) -> Result<Climb, TraceError> {
-        climb::climb(&self.at, &self.height, recipe)
+        let mut all = Climb::default();
+        for run in &self.runs {
+            let climb = climb::climb(run, recipe)?;
+            all.ascent = all.ascent + climb.ascent;
+            all.descent = all.descent + climb.descent;
+        }
+        Ok(all)
     }
 
-    /// Heights at equal distances, the end included.
-    fn every(&self, step: f64) -> Vec<(f64, f64)> {
-        climb::every(&self.at, &self.height, step)
-    }
-
-    /// The road in steps of a length (1 to 1 000 m), each height the mean over `window` (0 to
-    /// 1 000 m) along the road, so that noise of the heights makes no hills. The length of a leg
-    /// is along its slope.
+    /// The road in legs of equal length, as near to `step` (1 to 1 000 m) as each stretch divides
+    /// into. Each height is the mean over `window` (0 to 1 000 m) along the road, so that noise of
+    /// the heights makes no hills; beyond an end the heights go on turned about it, so that a stretch
+    /// keeps its rise. Grades are cut to [`STEEPEST`]. The length of a leg is along its slope.
     ///
     /// Errors: [`TraceError::Input`] for a step or window out of range.
     pub fn legs(&mut self, step: Length, window: Length) -> Result<Vec<Leg>, TraceError> {
         within("step", step.si(), 1.0, 1_000.0)?;
         within("window", window.si(), 0.0, 1_000.0)?;
-        let points = self.every(step.si());
-        // Half the window to each side, in whole steps.
-        let half = (window.si() / step.si() / 2.0).round() as usize;
-        let heights: Vec<f64> = points.iter().map(|point| point.1).collect();
-        let smooth = climb::mean(&heights, 2 * half + 1);
-        let mut legs = Vec::with_capacity(points.len());
-        for (pair, rise) in points.windows(2).zip(smooth.windows(2)) {
-            let (run, up) = (pair[1].0 - pair[0].0, rise[1] - rise[0]);
-            if run <= 0.0 {
-                continue;
-            }
-            let grade = up / run;
-            let believed = grade.clamp(-STEEPEST, STEEPEST);
-            if grade.abs() > STEEPEST {
-                self.mended.cut += 1;
-            }
-            legs.push(Leg {
-                length: Length::from_si(run.hypot(believed * run)),
-                grade: Grade::ratio(believed),
-            });
+        self.mended.cut = 0;
+        let mut legs = Vec::new();
+        for run in &self.runs {
+            let (more, cut) = run.legs(step.si(), window.si());
+            legs.extend(more);
+            self.mended.cut += cut;
         }
         Ok(legs)
     }
@@ -206,44 +222,6 @@ fn usable(height: Option<Length>) -> Option<f64> {
     height
         .map(Length::si)
         .filter(|metres| (HEIGHTS[0]..=HEIGHTS[1]).contains(metres))
-}
-
-/// Missing heights straight between the neighbours that have one, level beyond the ends.
-fn filled(at: &[f64], heights: &[Option<f64>], mended: &mut Mended) -> Vec<f64> {
-    let known: Vec<usize> = (0..heights.len())
-        .filter(|index| heights[*index].is_some())
-        .collect();
-    mended.heights = heights.len() - known.len();
-    if known.is_empty() {
-        mended.level = true;
-        return vec![0.0; heights.len()];
-    }
-    let value = |index: usize| heights[index].unwrap_or_default();
-    let mut next = 0;
-    (0..heights.len())
-        .map(|index| {
-            while next < known.len() && known[next] < index {
-                next += 1;
-            }
-            match (
-                next.checked_sub(1).map(|before| known[before]),
-                known.get(next).copied(),
-            ) {
-                (_, Some(here)) if here == index => value(here),
-                (Some(before), Some(after)) => {
-                    let span = at[after] - at[before];
-                    let share = if span > 0.0 {
-                        (at[index] - at[before]) / span
-                    } else {
-                        0.0
-                    };
-                    value(before) + (value(after) - value(before)) * share
-                }
-                (Some(only), None) | (None, Some(only)) => value(only),
-                (None, None) => 0.0,
-            }
-        })
-        .collect()
 }
 
 fn within(name: &'static str, value: f64, low: f64, high: f64) -> Result<(), TraceError> {

@@ -1,6 +1,7 @@
 //! Climbing by recipe. Recorders and programs differ by a factor of ten on a flat road, because
 //! each filters the noise of the heights in its own way: a figure means nothing without its recipe.
 
+use super::run::Run;
 use super::{TraceError, within};
 use crate::quantity::Length;
 
@@ -30,7 +31,7 @@ impl Default for Recipe {
 }
 
 /// What a road climbs and falls.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Climb {
     /// Sum of the rises.
     pub ascent: Length,
@@ -47,7 +48,8 @@ impl Climb {
     }
 }
 
-pub(super) fn climb(at: &[f64], height: &[f64], recipe: Recipe) -> Result<Climb, TraceError> {
+pub(super) fn climb(run: &Run, recipe: Recipe) -> Result<Climb, TraceError> {
+    let height = &run.height;
     match recipe {
         Recipe::Raw => Ok(raw(height)),
         Recipe::Band(width) => {
@@ -65,8 +67,7 @@ pub(super) fn climb(at: &[f64], height: &[f64], recipe: Recipe) -> Result<Climb,
         }
         Recipe::Every(step) => {
             within("step", step.si(), 1.0, 1_000.0)?;
-            let heights: Vec<f64> = every(at, height, step.si()).iter().map(|point| point.1).collect();
-            Ok(raw(&heights))
+            Ok(raw(&run.heights_at(&every(run.length(), step.si()))))
         }
     }
 }
@@ -134,7 +135,7 @@ fn turns(height: &[f64], back: f64) -> Climb {
 }
 
 /// Mean over so many neighbours, fewer at the ends.
-pub(super) fn mean(height: &[f64], points: usize) -> Vec<f64> {
+fn mean(height: &[f64], points: usize) -> Vec<f64> {
     let half = points / 2;
     let last = height.len();
     (0..last)
@@ -145,29 +146,12 @@ pub(super) fn mean(height: &[f64], points: usize) -> Vec<f64> {
         .collect()
 }
 
-/// Distance and height at equal distances, straight between the recorded points; the end too.
-pub(super) fn every(at: &[f64], height: &[f64], step: f64) -> Vec<(f64, f64)> {
-    let end = at.last().copied().unwrap_or_default();
+/// Equal distances up to `end`, and the end.
+fn every(end: f64, step: f64) -> Vec<f64> {
     let count = (end / step).floor() as usize;
-    let mut wanted: Vec<f64> = (0..=count).map(|index| index as f64 * step).collect();
-    if wanted.last().is_some_and(|last| *last < end) {
-        wanted.push(end);
+    let mut posts: Vec<f64> = (0..=count).map(|index| index as f64 * step).collect();
+    if posts.last().is_some_and(|last| *last < end) {
+        posts.push(end);
     }
-    let mut after = 1;
-    wanted
-        .into_iter()
-        .map(|here| {
-            while after + 1 < at.len() && at[after] < here {
-                after += 1;
-            }
-            let before = after - 1;
-            let span = at[after] - at[before];
-            let share = if span > 0.0 {
-                ((here - at[before]) / span).clamp(0.0, 1.0)
-            } else {
-                0.0
-            };
-            (here, height[before] + (height[after] - height[before]) * share)
-        })
-        .collect()
+    posts
 }

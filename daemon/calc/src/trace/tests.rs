@@ -191,8 +191,8 @@ fn missing_heights_are_taken_between_their_neighbours_and_counted() {
     places[4].height = Some(Length::from_si(f64::NAN));
     let road = Road::new(std::slice::from_ref(&places)).unwrap();
     assert_eq!((road.mended.heights, road.mended.level), (3, false));
-    for (found, wanted) in road.height.iter().zip([10.0, 20.0, 30.0, 40.0, 40.0]) {
-        assert!((found - wanted).abs() < 1e-3, "{:?}", road.height);
+    for (found, wanted) in road.runs[0].height.iter().zip([10.0, 20.0, 30.0, 40.0, 40.0]) {
+        assert!((found - wanted).abs() < 1e-3, "{:?}", road.runs);
     }
     for place in &mut places {
         place.height = None;
@@ -204,7 +204,7 @@ fn missing_heights_are_taken_between_their_neighbours_and_counted() {
     let mut ends = made(&[0.0, 7.0, 0.0], 10.0);
     ends[0].height = None;
     ends[2].height = None;
-    assert_eq!(Road::new(&[ends]).unwrap().height, vec![7.0, 7.0, 7.0]);
+    assert_eq!(Road::new(&[ends]).unwrap().runs[0].height, vec![7.0, 7.0, 7.0]);
 }
 
 #[test]
@@ -251,4 +251,210 @@ fn what_is_no_road_is_refused() {
         );
     }
     assert!(Road::new(&[vec![place(90.0, 180.0), place(89.99, -180.0)]]).is_ok());
+}
+
+#[test]
+fn heights_on_both_sides_of_a_gap_left_out_make_no_hill() {
+    // 20 points at 0 m, 9 left out, 20 points at 300 m: level both sides, by hand.
+    let all = made(&[vec![0.0; 20], vec![300.0; 20]].concat(), 50.0);
+    let mut road = Road::new(&[all[..15].to_vec(), all[25..].to_vec()]).unwrap();
+    assert_eq!(road.mended.left_out, 1);
+    for recipe in [
+        Recipe::Raw,
+        Recipe::Band(Length::from_si(2.0)),
+        Recipe::Turns(Length::from_si(2.0)),
+        Recipe::Mean(5),
+        Recipe::Every(Length::from_si(25.0)),
+    ] {
+        let climb = road.climb(recipe).unwrap();
+        assert_eq!(
+            (climb.ascent, climb.descent),
+            (Length::ZERO, Length::ZERO),
+            "{recipe:?}"
+        );
+    }
+    let legs = road.legs(Length::from_si(10.0), Length::from_si(60.0)).unwrap();
+    assert!(legs.iter().all(|leg| leg.grade.as_ratio() == 0.0));
+    assert_eq!(road.mended.cut, 0);
+}
+
+#[test]
+fn smoothing_keeps_the_rise_and_the_last_leg_is_no_stub() {
+    // 1 in 10 over 1 000 m or so: rises 100 m however it is smoothed; a road of 1 003.1 m in legs of
+    // about 10 m is 100 legs of 10.031 m.
+    let heights: Vec<f64> = (0..=100).map(f64::from).collect();
+    let mut road = Road::new(&[made(&heights, 10.031)]).unwrap();
+    for window in [0.0, 60.0, 1_000.0] {
+        let legs = road.legs(Length::from_si(10.0), Length::from_si(window)).unwrap();
+        let rise: f64 = legs.iter().map(|leg| leg.length.si() * leg.grade.sin()).sum();
+        assert!((rise - 100.0).abs() < 1e-9, "{window}: {rise}");
+        assert_eq!(legs.len(), 100);
+        assert!(
+            legs.iter()
+                .all(|leg| (leg.grade.as_ratio() - 100.0 / road.length().si()).abs() < 2e-4)
+        );
+        let run = |leg: &Leg| leg.length.si() * leg.grade.cos();
+        let even = road.length().si() / 100.0;
+        assert!(legs.iter().all(|leg| (run(leg) - even).abs() < 1e-9));
+    }
+}
+
+#[test]
+fn a_gap_of_exactly_what_is_joined_is_ridden_and_a_wider_one_is_not() {
+    let apart = |metres: f64| {
+        let first = made(&[0.0, 0.0], 10.0);
+        // Northward from the last point by the local radius, then measured.
+        let mut second = first.clone();
+        for place in &mut second {
+            place.latitude += (metres + 10.0) / 111_229.0;
+        }
+        (
+            distance(first[1], second[0]),
+            Road::new(&[first, second]).unwrap(),
+        )
+    };
+    let (gap, road) = apart(99.9);
+    assert!(gap < JOINED && road.mended.joined == 1, "{gap:?}");
+    let (gap, road) = apart(100.1);
+    assert!(
+        gap > JOINED && road.mended.left_out == 1 && road.mended.gap == gap,
+        "{gap:?}"
+    );
+}
+
+#[test]
+fn heights_are_not_carried_over_a_gap_left_out() {
+    let mut first = made(&[5.0, 5.0, 5.0], 50.0);
+    first[2].height = None;
+    let mut second = made(&[0.0, 90.0, 90.0], 50.0);
+    for place in &mut second {
+        place.latitude += 0.1;
+    }
+    second[0].height = None;
+    let mut third = made(&[0.0, 0.0], 50.0);
+    for place in &mut third {
+        place.latitude += 0.2;
+        place.height = None;
+    }
+    let road = Road::new(&[first, second, third]).unwrap();
+    assert_eq!((road.mended.heights, road.mended.level), (4, false));
+    assert_eq!(road.climb(Recipe::Raw).unwrap(), Climb::default());
+    assert_eq!(road.runs[0].height, vec![5.0; 3]);
+    assert_eq!(road.runs[1].height, vec![90.0; 3]);
+}
+
+#[test]
+fn a_road_longer_than_any_ride_is_refused_before_it_fills_the_memory() {
+    // From pole to pole and back: 20 004 km each time (meridian of WGS84).
+    let poles: Vec<Place> = (0..1_000)
+        .map(|index| Place {
+            latitude: if index % 2 == 0 { 90.0 } else { -90.0 },
+            longitude: 0.0,
+            height: None,
+        })
+        .collect();
+    let Err(TraceError::TooLong { length }) = Road::new(&[poles]) else {
+        panic!("ridden from pole to pole");
+    };
+    assert!((length.as_kilometres() - 20_004.0).abs() < 1.0, "{length:?}");
+    // On both sides of the bound: 18 degrees of meridian near the equator are 1 991 km, 19 are 2 101 km.
+    let north = |degrees: u32| {
+        (0..=degrees)
+            .map(|index| Place {
+                latitude: f64::from(index),
+                longitude: 0.0,
+                height: None,
+            })
+            .collect::<Vec<_>>()
+    };
+    let road = Road::new(&[north(18)]).unwrap();
+    assert_eq!(road.mended.sparse, 18);
+    assert!(Road::new(&[north(19)]).is_err());
+}
+
+#[test]
+fn what_was_cut_is_counted_anew_each_time() {
+    let mut road = Road::new(&[made(&[0.0, 0.0, 30.0, 30.0], 20.0)]).unwrap();
+    for _ in 0..2 {
+        drop(road.legs(Length::from_si(20.0), Length::ZERO).unwrap());
+        assert_eq!(road.mended.cut, 1);
+    }
+}
+
+#[test]
+fn a_road_shorter_than_a_step_is_one_leg() {
+    let mut road = Road::new(&[made(&[0.0, 0.05], 3.0)]).unwrap();
+    let legs = road.legs(Length::from_si(10.0), Length::from_si(60.0)).unwrap();
+    assert_eq!(legs.len(), 1);
+    let rise = legs[0].length.si() * legs[0].grade.sin();
+    assert!((rise - 0.05).abs() < 1e-12, "{rise}");
+}
+
+#[test]
+fn neighbours_far_apart_are_ridden_straight_and_counted() {
+    let near = Road::new(&[made(&[0.0; 3], 999.0)]).unwrap();
+    assert_eq!(near.mended.sparse, 0);
+    let far = Road::new(&[made(&[0.0; 3], 1_001.0)]).unwrap();
+    assert_eq!(far.mended.sparse, 2);
+    assert!((far.length().si() - 2_002.0).abs() < 1.0);
+}
+
+#[test]
+fn a_summit_is_rounded_by_the_mean_over_the_window() {
+    // By hand: 0, 0, 0, 3, 0, 0, 0 m over three neighbours is 0, 0, 1, 1, 1, 0, 0 m.
+    let mut road = Road::new(&[made(&[0.0, 0.0, 0.0, 3.0, 0.0, 0.0, 0.0], 10.0)]).unwrap();
+    let grades = |legs: Vec<Leg>| -> Vec<f64> {
+        legs.iter()
+            .map(|leg| (leg.grade.as_ratio() * 1_000.0).round() / 1_000.0)
+            .collect()
+    };
+    // Half a window of one step, and of half a step rounded up.
+    for window in [20.0, 10.1] {
+        let legs = road.legs(Length::from_si(10.0), Length::from_si(window)).unwrap();
+        assert_eq!(grades(legs), [0.0, 0.1, 0.0, 0.0, -0.1, 0.0]);
+    }
+    let legs = road.legs(Length::from_si(10.0), Length::from_si(9.0)).unwrap();
+    assert_eq!(grades(legs), [0.0, 0.0, 0.3, -0.3, 0.0, 0.0]);
+}
+
+#[test]
+fn a_lone_point_beyond_a_gap_is_no_leg_and_no_hill() {
+    let mut lone = made(&[900.0], 10.0);
+    lone[0].latitude += 1.0;
+    let line = made(&[0.0, 1.0, 2.0], 10.0);
+    for segments in [[line.clone(), lone.clone()], [lone, line]] {
+        let mut road = Road::new(&segments).unwrap();
+        for recipe in [
+            Recipe::Raw,
+            Recipe::Band(Length::from_si(1.0)),
+            Recipe::Turns(Length::from_si(1.0)),
+            Recipe::Mean(1),
+            Recipe::Every(Length::from_si(1.0)),
+        ] {
+            let climb = road.climb(recipe).unwrap();
+            assert!((climb.ascent.si() - 2.0).abs() < 1e-9, "{recipe:?}: {climb:?}");
+            assert_eq!(climb.descent, Length::ZERO);
+        }
+        let legs = road.legs(Length::from_si(10.0), Length::ZERO).unwrap();
+        assert_eq!(legs.len(), 2);
+        assert!(legs.iter().all(|leg| (leg.grade.as_ratio() - 0.1).abs() < 1e-4));
+    }
+}
+
+#[test]
+fn heights_are_filled_by_distance_not_by_count() {
+    // 20 m to the first known height, then points at 10, 10 and 30 m further: 100, ., ., 150 m.
+    let mut places = made(&[100.0, 100.0, 0.0, 0.0, 150.0], 20.0);
+    for (place, metres) in places.iter_mut().zip([0.0, 20.0, 30.0, 40.0, 70.0]) {
+        place.latitude = 50.0 + metres / 111_230.0;
+    }
+    (places[2].height, places[3].height) = (None, None);
+    let road = Road::new(&[places]).unwrap();
+    for (found, wanted) in road.runs[0]
+        .height
+        .iter()
+        .zip([100.0, 100.0, 110.0, 120.0, 150.0])
+    {
+        assert!((found - wanted).abs() < 1e-3, "{:?}", road.runs);
+    }
 }
