@@ -6,8 +6,10 @@
 
 mod climb;
 mod run;
+mod stray;
 
 pub use climb::{Climb, Recipe};
+pub use stray::{FAR, without_strays};
 
 use geographiclib_rs::{Geodesic, InverseGeodesic};
 

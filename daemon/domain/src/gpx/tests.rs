@@ -170,6 +170,244 @@ fn more_points_than_a_ride_has_are_refused_before_they_fill_the_memory() {
     assert!(refused(track(&many).as_bytes()).contains("more than 500000 points"));
 }
 
+/// Ten metres and more up between two points, by the second one's inside.
+fn climbed(first: &str, second: &str) -> f64 {
+    let read = of(&track(
+        &[point_at(50.0, first), point_at(50.001, second)].concat(),
+    ));
+    read.road.climb(Recipe::Raw).unwrap().ascent.as_metres()
+}
+
+#[test]
+fn the_road_s_name_is_its_own_and_nobody_else_s() {
+    let dressed = track(&points(3)).replace(
+        "<trk>",
+        "<metadata><name>file</name><author><name>somebody</name></author></metadata>\
+         <wpt lat=\"1\" lon=\"2\"><name>shop</name></wpt><trk><link><text>link</text></link>",
+    );
+    assert_eq!(of(&dressed).name, "way");
+    assert_eq!(of(&dressed.replace("<name>way</name>", "")).name, "");
+    let spelled = dressed.replace("way", "way &amp; <![CDATA[<back>]]> &#8594;");
+    assert_eq!(of(&spelled).name, "way & <back> →");
+    let second = dressed.replace("</gpx>", "<trk><name>other</name></trk></gpx>");
+    assert_eq!(of(&second).name, "way");
+}
+
+#[test]
+fn a_height_is_read_whole_or_not_at_all() {
+    for (written, metres) in [
+        ("1&#48;0", 0.0),
+        ("1<![CDATA[1]]>0", 10.0),
+        (" 1&#x31;<!-- -->0.5\n", 10.5),
+        ("1.5e2", 50.0),
+        // Missing, so that of the neighbour.
+        ("1&lots;10", 0.0),
+        ("1<b>1</b>0x", 0.0),
+        ("110 m", 0.0),
+        ("", 0.0),
+    ] {
+        let up = climbed("<ele>100</ele>", &format!("<ele>{written}</ele>"));
+        assert!((up - metres).abs() < 1e-9, "{written}: {up}");
+    }
+    let long = format!("<ele>110{}</ele>", " ".repeat(1_000_000));
+    assert!((climbed("<ele>100</ele>", &long) - 10.0).abs() < 1e-9);
+}
+
+#[test]
+fn elements_of_others_are_stepped_over_whatever_their_names() {
+    let strange = "<ele>100</ele><extensions><trkpt lat=\"1\" lon=\"1\"/><ele>900</ele><trkseg><x/></trkseg></extensions>\
+        <x:ele xmlns:x=\"urn:x\">900</x:ele><x:trkpt xmlns:x=\"urn:x\" lat=\"1\" lon=\"1\"><ele>900</ele></x:trkpt>";
+    let up = climbed(strange, "<ele>110</ele>");
+    assert!((up - 10.0).abs() < 1e-9, "{up}");
+}
+
+#[test]
+fn points_without_a_segment_are_points_of_their_track() {
+    let second: String = (4..7)
+        .map(|index| point_at(50.0 + 0.0001 * f64::from(index), "<ele>100</ele>"))
+        .collect();
+    for between in [
+        "",
+        "<trkseg>",
+        "</trk><trk>",
+        "</trk><rte><rtept lat=\"9\" lon=\"9\"/></rte><trk>",
+    ] {
+        let end = if between == "<trkseg>" { "</trkseg>" } else { "" };
+        let read = of(&format!(
+            "<gpx><trk>{}{between}{second}{end}</trk></gpx>",
+            points(3)
+        ));
+        // Six steps of 11.12 m (111.23 km a degree at 50 degrees north).
+        assert!((read.road.length().as_metres() - 66.74).abs() < 0.01, "{between}");
+        assert_eq!(
+            read.mended.len(),
+            usize::from(!between.is_empty()),
+            "{:?}",
+            read.mended
+        );
+    }
+}
+
+#[test]
+fn a_route_that_breaks_off_is_still_a_route() {
+    let route = format!(
+        "<gpx><rte><name>plan</name>{}",
+        points(3).replace("trkpt", "rtept")
+    );
+    let read = of(&route);
+    assert_eq!(read.name, "plan");
+    assert!(
+        read.mended[0].contains("breaks off after point 3"),
+        "{:?}",
+        read.mended
+    );
+    assert!(read.mended[1].contains("planned route"), "{:?}", read.mended);
+    let begun = of(&format!("{route}<rtept lat=\"50.1\" lon=\"8.6\"><ele>1"));
+    assert!(
+        begun.mended[0].contains("breaks off after point 3"),
+        "{:?}",
+        begun.mended
+    );
+    assert_eq!(begun.road, read.road);
+}
+
+#[test]
+fn what_stands_after_the_end_is_told() {
+    let once = track(&points(3));
+    for after in ["</gpx>", "rubbish", once.as_str()] {
+        let read = of(&format!("{once}\n{after}"));
+        assert_eq!(read.road, of(&once).road);
+        assert!(read.mended[0].contains("after the end"), "{:?}", read.mended);
+    }
+    assert!(of(&format!("{once}\n \t\n")).mended.is_empty());
+}
+
+#[test]
+fn a_recorder_without_sky_adds_no_road() {
+    let far = |place: &str| {
+        let later: String = (3..6)
+            .map(|index| point_at(50.0 + 0.0001 * f64::from(index), "<ele>100</ele>"))
+            .collect();
+        track(&format!("{}{place}{later}", points(3)))
+    };
+    let whole = of(&track(&points(6))).road.length();
+    for (place, told) in [
+        (
+            "<trkpt lat=\"0\" lon=\"-0.0\"/>",
+            "point 4 has lat `0` and lon `-0.0`",
+        ),
+        (
+            "<trkpt lat=\"50,1\" lon=\"8.6\"/>",
+            "point 4 has lat `50,1` and lon `8.6`",
+        ),
+        ("<trkpt lon=\"8.6\"/>", "point 4 has lat none and lon `8.6`"),
+        (
+            "<trkpt lat=\"51\" lon=\"8.6\"/>",
+            "1 points leap more than 20 km off the track",
+        ),
+    ] {
+        let read = of(&far(place));
+        assert!((read.road.length() - whole).abs().as_metres() < 1e-6, "{place}");
+        assert!(
+            read.mended.len() == 1 && read.mended[0].contains(told),
+            "{place}: {:?}",
+            read.mended
+        );
+    }
+    // Zero alone is a place: the equator, or the meridian of Greenwich.
+    for place in ["lat=\"0\" lon=\"8\"", "lat=\"51\" lon=\"0\""] {
+        let near = place.replacen("\" lon", ".001\" lon", 1);
+        let read = of(&track(&format!("<trkpt {place}/><trkpt {near}/>")));
+        assert!(
+            read.road.length().as_metres() > 100.0 && read.mended.len() == 1,
+            "{:?}",
+            read.mended
+        );
+    }
+    // A planned route goes where it is told.
+    let route =
+        format!("<gpx><rte>{}</rte></gpx>", far("<trkpt lat=\"51\" lon=\"8.6\"/>")).replace("trkpt", "rtept");
+    let points = &route[route.find("<rtept").unwrap()..route.rfind("</rtept>").unwrap() + 8];
+    let planned = of(&format!("<gpx><rte>{points}</rte></gpx>"));
+    assert!(planned.road.length().as_kilometres() > 200.0);
+    assert!(
+        planned
+            .mended
+            .iter()
+            .any(|line| line.contains("more than 1 km away")),
+        "{:?}",
+        planned.mended
+    );
+}
+
+#[test]
+fn files_of_other_kinds_are_called_by_their_kind() {
+    let wide = |text: &str| -> Vec<u16> { text.encode_utf16().collect() };
+    let little = |text: &str| -> Vec<u8> { wide(text).into_iter().flat_map(u16::to_le_bytes).collect() };
+    let big = |text: &str| -> Vec<u8> { wide(text).into_iter().flat_map(u16::to_be_bytes).collect() };
+    for (content, words) in [
+        (little("\u{feff}<gpx/>"), "text in UTF-16"),
+        (little("<gpx/>"), "text in UTF-16"),
+        (big("\u{feff}<gpx/>"), "text in UTF-16"),
+        (big("<gpx/>"), "text in UTF-16"),
+        (b"PK\x03\x04\x14\x00".to_vec(), "a packed file"),
+        (b"\x1f\x8b\x08".to_vec(), "a packed file"),
+        (
+            b"\x0e\x10\xd9\x07\x00\x00\x00\x00.FIT\x00\x00".to_vec(),
+            "a FIT file",
+        ),
+        (
+            b"<?xml version=\"1.0\"?><kml><Document/></kml>".to_vec(),
+            "first element is <kml>",
+        ),
+        (
+            format!("<{}/>", "k".repeat(5_000_000)).into_bytes(),
+            "<kkkkkkkkkkkkkkkkkkkkkkkk…>",
+        ),
+        (
+            format!("<x><gpx>{}</gpx></x>", track(&points(3))).into_bytes(),
+            "first element is <x>",
+        ),
+        ("<a>".repeat(1_000_000).into_bytes(), "first element is <a>"),
+        (
+            format!("<gpx>{}", "<a>".repeat(1_000_000)).into_bytes(),
+            "cannot be read",
+        ),
+    ] {
+        let message = refused(&content);
+        assert!(
+            message.contains(words) && message.len() < 400,
+            "{words}: {message}"
+        );
+    }
+}
+
+#[test]
+fn attributes_of_any_size_and_number_are_no_burden() {
+    let many: String = (0..200_000).map(|index| format!(" a{index}=\"1\"")).collect();
+    let huge = "5".repeat(5_000_000);
+    let read = of(&track(&format!(
+        "{}<trkpt{many} lat=\"50.001\" lon=\"8.6\"/><trkpt lat=\"{huge}\" lon=\"8.6\"/>",
+        points(3)
+    )));
+    let told = read.mended.join("\n");
+    assert!(
+        told.contains("1 of 5 points") && told.contains("`555555555555555555555555…`"),
+        "{told}"
+    );
+    assert!(told.len() < 400);
+}
+
+#[test]
+fn leaps_about_the_earth_are_no_ride() {
+    let leaps = "<trkpt lat=\"89\" lon=\"8\"/><trkpt lat=\"-89\" lon=\"8\"/>".repeat(5_000);
+    let message = refused(track(&leaps).as_bytes());
+    assert!(
+        message.contains("km long") && message.contains("at most 2000 km"),
+        "{message}"
+    );
+}
+
 proptest::proptest! {
     #![proptest_config(proptest::prelude::ProptestConfig::with_cases(200))]
 
