@@ -99,7 +99,8 @@ pub(super) fn read(content: &[u8], most_points: usize) -> Result<Contents, Unrea
         let event = match reader.read_event() {
             Ok(event) => event,
             Err(error) => {
-                stream.contents.broken = Some(error.to_string());
+                // The library quotes what it met, at any length.
+                stream.contents.broken = Some(clipped(error.to_string().as_bytes(), 120));
                 break;
             }
         };
@@ -134,7 +135,7 @@ fn encoding(name: &[u8]) -> Result<(), Unread> {
     if name.eq_ignore_ascii_case(b"utf-8") || name.eq_ignore_ascii_case(b"us-ascii") {
         return Ok(());
     }
-    Err(Unread::Encoding(clipped(name)))
+    Err(Unread::Encoding(clipped(name, WORD)))
 }
 
 impl Stream {
@@ -171,7 +172,7 @@ impl Stream {
                 self.prefix = Some(prefix.to_vec());
                 Some(Element::Gpx)
             }
-            (None, other) => return Err(Unread::Root(clipped(other))),
+            (None, other) => return Err(Unread::Root(clipped(other, WORD))),
             (Some(Element::Gpx), b"trk") => Some(Element::Track),
             (Some(Element::Gpx), b"rte") => Some(Element::Route),
             (Some(Element::Track), b"trkseg") => Some(Element::Segment),
@@ -214,7 +215,7 @@ impl Stream {
                     self.contents.first_misplaced.get_or_insert_with(|| {
                         let said = |name| {
                             attribute(element, name)
-                                .map_or("none".to_owned(), |value| format!("`{}`", clipped(&value)))
+                                .map_or("none".to_owned(), |value| format!("`{}`", clipped(&value, WORD)))
                         };
                         format!("point {number} has lat {} and lon {}", said("lat"), said("lon"))
                     });
@@ -310,17 +311,20 @@ fn place(element: &BytesStart<'_>) -> Option<Place> {
     })
 }
 
-/// The beginning of what a file says, fit for a message.
-fn clipped(bytes: &[u8]) -> String {
-    const MOST: usize = 24;
-    let shown: String = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * MOST)])
+/// Most characters of a name or a value in a message.
+const WORD: usize = 24;
+
+/// The beginning of what a file says, at most so many characters, fit for a line of a message.
+fn clipped(bytes: &[u8], most: usize) -> String {
+    // A character has four bytes at most.
+    let beginning = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * most + 4)]);
+    let mut shown: String = beginning
         .chars()
-        .filter(|character| !character.is_control())
-        .take(MOST)
+        .take(most)
+        .map(|character| if character.is_control() { ' ' } else { character })
         .collect();
-    if bytes.len() > shown.len() {
-        format!("{shown}…")
-    } else {
-        shown
+    if beginning.chars().count() > most {
+        shown.push('…');
     }
+    shown
 }

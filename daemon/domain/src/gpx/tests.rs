@@ -383,6 +383,23 @@ fn files_of_other_kinds_are_called_by_their_kind() {
 }
 
 #[test]
+fn what_the_file_says_is_quoted_by_its_beginning() {
+    let torn = format!("<gpx><trk></{}\n>", "x".repeat(1_000_000));
+    let message = refused(torn.as_bytes());
+    assert!(
+        message.contains("xxx…") && message.len() < 400 && !message.contains('\n'),
+        "{message}"
+    );
+    for (letters, shown) in [
+        (24, "<kkkkkkkkkkkkkkkkkkkkkkkk>"),
+        (25, "<kkkkkkkkkkkkkkkkkkkkkkkk…>"),
+    ] {
+        let message = refused(format!("<{}/>", "k".repeat(letters)).as_bytes());
+        assert!(message.contains(shown), "{message}");
+    }
+}
+
+#[test]
 fn attributes_of_any_size_and_number_are_no_burden() {
     let many: String = (0..200_000).map(|index| format!(" a{index}=\"1\"")).collect();
     let huge = "5".repeat(5_000_000);
@@ -413,20 +430,89 @@ proptest::proptest! {
 
     #[test]
     fn no_bytes_make_it_panic(bytes in proptest::collection::vec(proptest::prelude::any::<u8>(), 0..400)) {
-        drop(read("x.gpx", &bytes));
+        check_whatever_is_read(&bytes)?;
     }
 
     #[test]
-    fn no_damage_to_a_real_file_makes_it_panic(
-        at in 0usize..6000, byte in proptest::prelude::any::<u8>(), cut in 0usize..6000, repeat in 0usize..3,
+    fn no_damage_to_a_real_file_makes_it_panic_or_its_road_impossible(
+        damage in proptest::collection::vec((0usize..3000, 0usize..3000, 0usize..SCRAPS.len() + 3, proptest::prelude::any::<u8>()), 1..12),
     ) {
-        let mut bytes = TOWN.as_bytes()[..6000].to_vec();
-        bytes[at] = byte;
-        let tail = bytes[cut..].to_vec();
-        for _ in 0..repeat {
-            bytes.extend(&tail);
+        let mut bytes = TOWN.as_bytes()[..3000].to_vec();
+        bytes.extend(b"</trkpt></trkseg></trk></gpx>");
+        for (from, to, kind, byte) in damage {
+            let (from, to) = (from.min(to).min(bytes.len()), from.max(to).min(bytes.len()));
+            match kind.checked_sub(SCRAPS.len()) {
+                None => drop(bytes.splice(from..from, SCRAPS[kind].bytes())),
+                Some(0) => drop(bytes.splice(from..to.min(from + 1), [byte])),
+                Some(1) => drop(bytes.drain(from..to)),
+                Some(_) => drop(bytes.splice(from..from, bytes[from..to].to_vec())),
+            }
+            bytes.truncate(20_000);
         }
-        bytes.truncate(6000 + cut);
-        drop(read("x.gpx", &bytes));
+        check_whatever_is_read(&bytes)?;
     }
+}
+
+/// What a file may hold at the wrong place.
+const SCRAPS: [&str; 22] = [
+    "<trkpt lat=\"90\" lon=\"-180\">",
+    "</trkpt>",
+    "<trkseg>",
+    "</trkseg>",
+    "<trk/>",
+    "<rte>",
+    "<rtept lat=\"1e300\" lon=\"-inf\"/>",
+    "<ele>",
+    "</ele>",
+    "<ele>NaN</ele>",
+    "<ele>-1e308</ele>",
+    "<time>9999-12-31T23:59:60Z</time>",
+    "<time>-9999-01-01T00:00:00+25:59</time>",
+    "</gpx>",
+    "<![CDATA[",
+    "]]>",
+    "<!--",
+    "<!DOCTYPE a [<!ENTITY b \"c\">]>",
+    "&b;",
+    "&#x110000;",
+    "<?xml version=\"1.0\" encoding=\"EBCDIC\"?>",
+    "\u{feff}",
+];
+
+/// A refusal is short and helpful; a road has a length and grades of this earth.
+fn check_whatever_is_read(bytes: &[u8]) -> Result<(), proptest::test_runner::TestCaseError> {
+    use lockring_calc::quantity::Length;
+    match read("x.gpx", bytes) {
+        Err(refusal) => {
+            proptest::prop_assert!(refusal.message.len() < 600, "{}", refusal.message);
+            proptest::prop_assert!(refusal.message.contains("expected"), "{}", refusal.message);
+        }
+        Ok(mut read) => {
+            let length = read.road.length().as_kilometres();
+            proptest::prop_assert!(length > 0.0 && length <= 2_000.0, "{}", length);
+            let two = Length::metres(2.0);
+            for recipe in [
+                Recipe::Raw,
+                Recipe::Band(two),
+                Recipe::Turns(two),
+                Recipe::Mean(5),
+                Recipe::Every(Length::metres(10.0)),
+            ] {
+                let climb = read.road.climb(recipe).unwrap();
+                proptest::prop_assert!(climb.ascent.si() >= 0.0 && climb.descent.si() >= 0.0);
+                proptest::prop_assert!((climb.ascent + climb.descent).si().is_finite());
+            }
+            let legs = read
+                .road
+                .legs(Length::metres(10.0), Length::metres(60.0))
+                .unwrap();
+            let run: f64 = legs
+                .iter()
+                .map(|leg| leg.length.as_kilometres() * leg.grade.cos())
+                .sum();
+            proptest::prop_assert!((run - length).abs() <= 1e-9 * length, "{} {}", run, length);
+            proptest::prop_assert!(legs.iter().all(|leg| leg.grade.as_ratio().abs() <= 0.35));
+        }
+    }
+    Ok(())
 }
