@@ -16,6 +16,7 @@ use crate::solve::SolveError;
 use crate::speed_run::RunError;
 use crate::thermal::ThermalError;
 use crate::tour::TourError;
+use crate::tour::described::DescribedError;
 use crate::trace::{LONGEST, TraceError};
 
 fn input(f: &mut fmt::Formatter<'_>, name: &str, value: f64) -> fmt::Result {
@@ -219,6 +220,32 @@ impl fmt::Display for TourError {
     }
 }
 
+impl fmt::Display for DescribedError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::HillTooHigh { rise, climb } => write!(
+                f,
+                "the worst hill rises {:.0} m; the whole road climbs {:.0} m",
+                rise.as_metres(),
+                climb.as_metres()
+            ),
+            Self::HillTooLong { hill, length } => write!(
+                f,
+                "the worst hill is {:.0} m long, up and down again; the whole road has {:.0} m",
+                hill.as_metres(),
+                length.as_metres()
+            ),
+            Self::TooSteep { most, climb } => write!(
+                f,
+                "the road climbs {:.0} m; on that length it can climb {:.0} m at most",
+                climb.as_metres(),
+                most.as_metres()
+            ),
+        }
+    }
+}
+
 impl fmt::Display for TraceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {
@@ -276,6 +303,7 @@ impl Error for PackError {}
 impl Error for PerformanceError {}
 impl Error for ThermalError {}
 impl Error for TourError {}
+impl Error for DescribedError {}
 impl Error for EnergyError {}
 impl Error for RunError {}
 

@@ -10,6 +10,7 @@
 
 mod battery;
 mod books;
+pub mod described;
 mod engine;
 mod motion;
 mod push;
