@@ -22,14 +22,6 @@ pub enum Recipe {
     Every(Length),
 }
 
-/// The recipe used when nobody names another: a band of 2 m, above the noise of a barometer and
-/// below any hill (workshop judgement).
-impl Default for Recipe {
-    fn default() -> Self {
-        Self::Band(Length::from_si(2.0))
-    }
-}
-
 /// What a road climbs and falls.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Climb {

@@ -1,7 +1,7 @@
 //! Codes of the brief: what the rider needs.
 
 use super::Group::Brief;
-use super::{Code, Sense, count, gradient, kilograms, kmh, quantity, watts};
+use super::{Code, Sense, count, gradient, kilograms, kmh, percent, quantity, watts};
 use crate::field::Shape;
 use crate::unit::Kind;
 
@@ -27,6 +27,20 @@ pub(super) const CODES: &[Code] = &[
         quantity(Kind::Length, "m", 0.0, 5000.0),
     ),
     Code::stated(Brief, "stops", "", "stops per kilometre", count(0.0, 10.0)),
+    Code::stated(
+        Brief,
+        "gravel-share",
+        "",
+        "share of the road on gravel",
+        percent(0.0, 100.0),
+    ),
+    Code::stated(
+        Brief,
+        "trail-share",
+        "",
+        "share of the road on trails",
+        percent(0.0, 100.0),
+    ),
     Code::stated(
         Brief,
         "coldest",

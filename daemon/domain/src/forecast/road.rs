@@ -2,8 +2,9 @@
 
 use lockring_calc::air;
 use lockring_calc::quantity::{Duration, Grade, Length, Speed};
+use lockring_calc::tour::described::{DescribedError, Description, Hill, Surface};
 use lockring_calc::tour::{Step, Track};
-use lockring_calc::trace::Recipe;
+use lockring_calc::trace::{Recipe, STEEPEST};
 
 use crate::case::Case;
 use crate::finding::Halt;
@@ -51,12 +52,8 @@ const MOST_WIND: f64 = 30.0;
 const STEP: Length = Length::from_si(10.0);
 /// Heights of a recorded road are means over this much of it (workshop judgement).
 const WINDOW: Length = Length::from_si(60.0);
-/// A made road is this hilly: one up, one down and the rest level in so many metres.
-const ROUND: f64 = 2_000.0;
-/// Grade of its hills where the climbing leaves room for it (workshop judgement).
-const USUAL: f64 = 0.04;
-/// Most of a round that goes up; as much goes down.
-const MOST_UP: f64 = 0.4;
+/// Grade of the hills of a made road where the climbing leaves room for it (workshop judgement).
+const USUAL: Grade = Grade::ratio(0.04);
 
 impl Road {
     /// # Errors
@@ -64,7 +61,10 @@ impl Road {
     pub(super) fn of(case: &Case<'_>, asked: RoadAsked<'_>) -> Result<Self, Refusal> {
         match asked {
             RoadAsked::Typical => typical(case).map_err(|halt| halt.refuse(case.job().number)),
-            RoadAsked::Recorded { name, content } => recorded(name, content),
+            RoadAsked::Recorded { name, content } => {
+                let band = Length::from_si(case.rule("range.climb-band"));
+                recorded(name, content, band)
+            }
         }
     }
 
@@ -104,20 +104,21 @@ impl Road {
     }
 }
 
-fn recorded(file: &str, content: &[u8]) -> Result<Road, Refusal> {
+fn recorded(file: &str, content: &[u8], band: Length) -> Result<Road, Refusal> {
     let unfit = |error: &dyn std::fmt::Display| {
         Refusal::new(Reason::BadInput, format!("{file}: {error}")).with("file", file)
     };
     let mut read = gpx::read(file, content)?;
-    let recipe = Recipe::default();
-    let climb = read.road.climb(recipe).map_err(|error| unfit(&error))?;
+    let by = |recipe| read.road.climb(recipe).map_err(|error| unfit(&error));
+    let (climb, every) = (by(Recipe::Band(band))?, by(Recipe::Raw)?);
     let legs = read.road.legs(STEP, WINDOW).map_err(|error| unfit(&error))?;
     let steps: Vec<Step> = legs.iter().map(|leg| Step::new(leg.length, leg.grade)).collect();
     let mut said = read.mended;
     if read.road.mended.cut > 0 {
         said.push(format!(
-            "{} steps steeper than 35 %: taken as 35 %",
-            read.road.mended.cut
+            "{} steps steeper than {steepest}: taken as {steepest}",
+            read.road.mended.cut,
+            steepest = unit::show(Kind::Grade, "%", STEEPEST)
         ));
     }
     Ok(Road {
@@ -128,102 +129,103 @@ fn recorded(file: &str, content: &[u8]) -> Result<Road, Refusal> {
         },
         ascent: climb.ascent.as_metres(),
         descent: climb.descent.as_metres(),
-        recipe: "counted once the height has left a band of 2 m; other recipes give other figures".to_owned(),
+        recipe: format!(
+            "counted once the height has left a band of {}; counting every rise it would be {:.0} m up and {:.0} m down",
+            unit::show(Kind::Length, "m", band.si()),
+            every.ascent.as_metres(),
+            every.descent.as_metres()
+        ),
         said,
         track: Track::new(&steps).map_err(|error| unfit(&error))?,
         steps,
     })
 }
 
-/// The brief's road: rounds of one up, one down and level, with the worst hill in the middle, so
-/// that distance, climbing and stops come out as told.
+/// The brief's road, made so that distance, climbing, stops and surfaces come out as told.
 fn typical(case: &Case<'_>) -> Result<Road, Halt> {
-    prediction::need(case, &["range", "climb", "stops"])?;
-    let (distance, climb, stops) = (
-        case.number("range")?.value,
-        case.number("climb")?.value,
-        case.number("stops")?.value,
-    );
-    let standing = case.rule("range.stop-standing");
-    let hill = worst_hill(case).filter(|(grade, length)| grade * length <= climb && 2.0 * length <= distance);
-    let hill_rise = hill.map_or(0.0, |(grade, length)| grade * length);
-    let hill_run = hill.map_or(0.0, |(_, length)| 2.0 * length);
-    let rounds = ((distance - hill_run) / ROUND).round().max(1.0);
-    let run = (distance - hill_run) / rounds;
-    let rise = (climb - hill_rise) / rounds;
-    let up = (rise / USUAL).min(MOST_UP * run);
-    let grade = if up > 0.0 { rise / up } else { 0.0 };
-    let mut shape = Vec::new();
-    let middle = (rounds / 2.0).floor();
-    for round in 0..rounds as u32 {
-        if let Some((steep, length)) = hill.filter(|_| f64::from(round) == middle) {
-            shape.extend([(length, steep), (length, -steep)]);
-        }
-        shape.extend([(up, grade), (run - 2.0 * up, 0.0), (up, -grade)]);
-    }
-    let mut steps = Vec::new();
-    let between = if stops > 0.0 {
-        1_000.0 / stops
-    } else {
-        f64::INFINITY
+    prediction::need(case, &["range", "climb", "stops", "rolling"])?;
+    let unfit = |error: &dyn std::fmt::Display| prediction::unusable(case, "road of the brief", error);
+    let (surfaces, loose) = surfaces(case)?;
+    let mut words = Description {
+        length: Length::from_si(case.number("range")?.value),
+        climb: Length::from_si(case.number("climb")?.value),
+        stops_per_km: case.number("stops")?.value,
+        standing: Duration::from_si(case.rule("range.stop-standing")),
+        hills: USUAL,
+        worst: worst_hill(case),
+        surfaces,
     };
-    let mut to_stop = between;
-    for (run, grade) in shape {
-        lay(&mut steps, run, grade, &mut to_stop, between, standing);
+    let mut why_no_hill = "its grade or its length is not known".to_owned();
+    let made = match words.road() {
+        Err(error @ (DescribedError::HillTooHigh { .. } | DescribedError::HillTooLong { .. })) => {
+            why_no_hill = error.to_string();
+            words.worst = None;
+            words.road()
+        }
+        made => made,
     }
-    let track =
-        Track::new(&steps).map_err(|error| prediction::unusable(case, "road of the brief", &error))?;
+    .map_err(|error| unfit(&error))?;
     let shown = |kind, unit, si| unit::show(kind, unit, si);
     let mut said = vec![format!(
-        "made from the brief: {} with {} of climbing in hills of {}, {stops} stops a km of {}",
-        shown(Kind::Length, "km", distance),
-        shown(Kind::Length, "m", climb),
-        shown(Kind::Grade, "%", grade),
-        shown(Kind::Time, "s", standing)
+        "made from the brief: {} with {} of climbing in hills of {}, {} stops of {}{loose}",
+        shown(Kind::Length, "km", words.length.si()),
+        shown(Kind::Length, "m", words.climb.si()),
+        shown(Kind::Grade, "%", made.hills.as_ratio()),
+        made.stops,
+        shown(Kind::Time, "s", words.standing.si())
     )];
-    match hill {
-        Some((grade, length)) => said.push(format!(
+    said.push(match words.worst {
+        Some(hill) => format!(
             "the worst hill once: {} for {}",
-            shown(Kind::Grade, "%", grade),
-            shown(Kind::Length, "m", length)
-        )),
-        None => said.push(
-            "the worst hill is not part of it: its rise is unknown or more than the climbing told".to_owned(),
+            shown(Kind::Grade, "%", hill.grade.as_ratio()),
+            shown(Kind::Length, "m", hill.length.si())
         ),
-    }
+        None => format!("the worst hill is not part of it: {why_no_hill}"),
+    });
     Ok(Road {
         name: "typical road".to_owned(),
-        ascent: climb,
-        descent: climb,
+        ascent: words.climb.as_metres(),
+        descent: words.climb.as_metres(),
         recipe: "as the brief has it".to_owned(),
         said,
-        track,
-        steps,
+        track: Track::new(&made.steps).map_err(|error| unfit(&error))?,
+        steps: made.steps,
     })
 }
 
-fn worst_hill(case: &Case<'_>) -> Option<(f64, f64)> {
-    let grade = case.optional_number("hill-grade")?.value;
-    let length = case.optional_number("hill-length")?.value;
-    (grade > 0.0 && length > 0.0).then_some((grade, length))
+fn worst_hill(case: &Case<'_>) -> Option<Hill> {
+    let hill = Hill {
+        grade: Grade::ratio(case.optional_number("hill-grade")?.value),
+        length: Length::from_si(case.optional_number("hill-length")?.value),
+    };
+    (hill.grade > Grade::LEVEL && hill.length > Length::ZERO).then_some(hill)
 }
 
-/// Lays a run of one grade in steps of at most 50 m, with a stop wherever one is due. Lengths are
-/// told along the map; a step is as long as its slope.
-fn lay(steps: &mut Vec<Step>, run: f64, grade: f64, to_stop: &mut f64, between: f64, standing: f64) {
-    const LONGEST: f64 = 50.0;
-    let mut left = run;
-    while left > 1e-6 {
-        let piece = left.min(LONGEST).min(*to_stop);
-        left -= piece;
-        *to_stop -= piece;
-        let mut step = Step::new(Length::from_si(piece * 1.0_f64.hypot(grade)), Grade::ratio(grade));
-        if *to_stop <= 1e-6 {
-            step.stop = Some(Duration::from_si(standing));
-            *to_stop = between;
+/// The surfaces told, their rolling resistance against the usual one of the brief; and in words.
+fn surfaces(case: &Case<'_>) -> Result<(Vec<Surface>, String), Halt> {
+    let usual = case.rule(&format!("crr.{}", case.word("rolling")?));
+    let mut surfaces = Vec::new();
+    let mut words = String::new();
+    for (code, surface) in [("gravel-share", "gravel"), ("trail-share", "trail")] {
+        let share = case.optional_number(code).map_or(0.0, |known| known.value);
+        if share > 0.0 {
+            surfaces.push(Surface {
+                share,
+                rolling: case.rule(&format!("crr.{surface}")) / usual,
+            });
+            words += &format!(", {} {surface}", unit::show(Kind::Ratio, "%", share));
         }
-        steps.push(step);
     }
+    let rest = 1.0 - surfaces.iter().map(|surface| surface.share).sum::<f64>();
+    if rest < -1e-9 {
+        let error = format!("gravel-share and trail-share are more than 100 % together{words}");
+        return Err(prediction::unusable(case, "road of the brief", &error));
+    }
+    surfaces.push(Surface {
+        share: rest.max(0.0),
+        rolling: 1.0,
+    });
+    Ok((surfaces, words))
 }
 
 #[cfg(test)]
@@ -251,11 +253,7 @@ mod tests {
         ] {
             let road = of(&bench);
             let value = |code: &str| bench.job.facts[code].value.number().unwrap();
-            let run: f64 = road
-                .steps
-                .iter()
-                .map(|step| step.length.si() * step.grade.cos())
-                .sum();
+            let run: f64 = road.steps.iter().map(|step| step.length.si()).sum();
             let up: f64 = road
                 .steps
                 .iter()
@@ -271,7 +269,7 @@ mod tests {
             assert!(level.abs() < 1e-6, "{level}");
             let stops = road.steps.iter().filter(|step| step.stop.is_some()).count() as f64;
             assert!(
-                (stops - value("stops") * value("range") / 1000.0).abs() <= 1.0,
+                (stops - value("stops") * value("range") / 1000.0).abs() <= 0.5,
                 "{stops}"
             );
         }
@@ -305,9 +303,66 @@ mod tests {
     }
 
     #[test]
+    fn a_worst_hill_that_cannot_be_part_of_it_is_left_out_with_its_reason() {
+        let hill = |length: &str, climb: &str| {
+            let told = [
+                ("range", "2 km"),
+                ("hill-grade", "10%"),
+                ("hill-length", length),
+                ("climb", climb),
+            ];
+            of(&trekking().state(&told)).said.remove(1)
+        };
+        // 10 % along 400 m rise 39.8 m.
+        assert!(hill("400 m", "39 m").contains("rises 40 m; the whole road climbs 39 m"));
+        assert!(hill("400 m", "40 m").contains("10 % for 400 m"));
+        assert!(hill("1 km", "150 m").contains("1000 m long"));
+        assert!(of(&trekking().forget("hill-length")).said[1].contains("not known"));
+    }
+
+    #[test]
+    fn gravel_and_trail_have_their_shares() {
+        let told = |gravel, trail| {
+            let told = [
+                ("rolling", "city-asphalt"),
+                ("gravel-share", gravel),
+                ("trail-share", trail),
+            ];
+            trekking().state(&told)
+        };
+        let (road, rules) = (of(&told("25%", "10 %")), RuleSheet::shipped());
+        let rule = |word: &str| rules.number(&format!("crr.{word}")).unwrap();
+        let whole = road.length().si();
+        for (word, share) in [("gravel", 0.25), ("trail", 0.1), ("city-asphalt", 0.65)] {
+            let rolling = rule(word) / rule("city-asphalt");
+            let on: f64 = road
+                .steps
+                .iter()
+                .filter(|step| (step.rolling - rolling).abs() < 1e-9)
+                .map(|step| step.length.si())
+                .sum();
+            assert!((on - share * whole).abs() < 1e-6, "{word}: {on}");
+        }
+        assert!(
+            road.said[0].ends_with("25 % gravel, 10 % trail"),
+            "{:?}",
+            road.said
+        );
+        let all = of(&told("100%", "0%"));
+        assert!(all.steps.iter().all(|step| step.rolling > 1.5));
+        let plain = of(&trekking());
+        assert!(plain.steps.iter().all(|step| step.rolling == 1.0));
+        let more = told("91%", "10%");
+        let case = Case::new(&more.job, &rules, Stage::TestRide);
+        let refusal = Road::of(&case, RoadAsked::Typical).unwrap_err();
+        let told = format!("{} {:?}", refusal.message, refusal.hint);
+        assert!(told.contains("more than 100 %"), "{told}");
+    }
+
+    #[test]
     fn a_recorded_road_keeps_its_length_and_names_its_recipe() {
         let town = include_bytes!("../../../../tests/reference/gpx/town.gpx");
-        let road = recorded("town.gpx", town).unwrap();
+        let road = recorded("town.gpx", town, Length::metres(2.0)).unwrap();
         assert!(
             (road.length().as_metres() - 7_594.7).abs() < 5.0,
             "{}",
@@ -315,9 +370,17 @@ mod tests {
         );
         // Reference: band of 2 m, 18.7 m up and 42.1 m down.
         assert!((road.ascent - 18.7).abs() < 1e-3 && (road.descent - 42.1).abs() < 1e-3);
-        assert!(road.recipe.contains("2 m"));
         assert!(
-            recorded("x.gpx", b"<gpx></gpx>")
+            road.recipe.contains("a band of 2 m") && road.recipe.contains("30 m up and 55 m down"),
+            "{}",
+            road.recipe
+        );
+        // Reference: band of 5 m, 10.9 m up and 32.7 m down.
+        let wider = recorded("town.gpx", town, Length::metres(5.0)).unwrap();
+        assert!((wider.ascent - 10.9).abs() < 1e-3 && (wider.descent - 32.7).abs() < 1e-3);
+        assert!(recorded("town.gpx", town, Length::metres(101.0)).is_err());
+        assert!(
+            recorded("x.gpx", b"<gpx></gpx>", Length::metres(2.0))
                 .unwrap_err()
                 .message
                 .starts_with("x.gpx:")
