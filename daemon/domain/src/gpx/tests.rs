@@ -200,6 +200,7 @@ fn a_height_is_read_whole_or_not_at_all() {
         ("1<![CDATA[1]]>0", 10.0),
         (" 1&#x31;<!-- -->0.5\n", 10.5),
         ("1.5e2", 50.0),
+        ("1<b>9</b>10", 10.0),
         // Missing, so that of the neighbour.
         ("1&lots;10", 0.0),
         ("1<b>1</b>0x", 0.0),
@@ -423,6 +424,27 @@ fn leaps_about_the_earth_are_no_ride() {
         message.contains("km long") && message.contains("at most 2000 km"),
         "{message}"
     );
+}
+
+#[test]
+fn the_bounds_are_where_they_are_told() {
+    let many = |count: usize| track(&"<trkpt lat=\"50\" lon=\"8\"/>".repeat(count));
+    assert!(refused(many(MOST_POINTS).as_bytes()).contains("fewer than two points"));
+    let mut large = track(&points(3)).into_bytes();
+    large.resize(MOST_BYTES, b'\n');
+    assert!(read("way.gpx", &large).unwrap().mended.is_empty());
+    let two = track(&points(2));
+    let torn = &two[..two.rfind("</trkpt>").unwrap() + 9];
+    assert!(of(torn).mended[0].contains("breaks off after point 2"));
+    assert!(refused(&torn.as_bytes()[..torn.len() - 9]).contains("cannot be read"));
+    // The same second twice is no clock running backwards.
+    let time = "<time>2026-05-01T10:00:10Z</time>";
+    let twice = [point_at(50.0, time), point_at(50.001, time)].concat();
+    assert_eq!(of(&track(&twice)).mended.len(), 1);
+    // A name is short, whatever the file says.
+    let scrap = "<![CDATA[".to_owned() + &"n".repeat(150) + "]]>";
+    let named = track(&points(3)).replace("way", &scrap.repeat(10_000));
+    assert_eq!(of(&named).name.len(), 300);
 }
 
 proptest::proptest! {
