@@ -21,8 +21,6 @@ use std::sync::Arc;
 use clap::Parser;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use lockring_domain::calendar::Calendar;
-use lockring_domain::rules::RuleSheet;
 use lockring_store::{OpenError, StorageError, Store};
 use rustix::fs::Mode;
 
@@ -32,7 +30,7 @@ use crate::lifecycle::shutdown::Shutdown;
 use crate::lifecycle::socket::Socket;
 use crate::lifecycle::supervisor::Supervisor;
 use crate::lifecycle::{LAST_READS, folder, log, nightly, session};
-use crate::service::{Daemon, Feed};
+use crate::service::{Daemon, Feed, LastStanding};
 
 mod lifecycle;
 mod report;
@@ -140,8 +138,7 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     let zone = zone();
     let daemon = Daemon {
         store: store.clone(),
-        rules: RuleSheet::shipped(),
-        calendar: Calendar::default(),
+        last_standing: LastStanding::default(),
         zone: zone.clone(),
         feed: Feed::after(counts.entries),
         shutdown: shutdown.clone(),

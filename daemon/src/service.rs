@@ -11,14 +11,11 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use lockring_domain::calendar::Calendar;
 use lockring_domain::refusal::Refusal;
-use lockring_domain::rules::RuleSheet;
 use lockring_store::{Reader, StorageError, Store};
 use tonic::Status;
 
 use crate::lifecycle::shutdown::Shutdown;
-use crate::report::days::Days;
 
 mod catalogue;
 mod decide;
@@ -30,12 +27,14 @@ mod ledger;
 mod reports;
 mod server;
 mod shop;
+mod standing;
 mod status;
 mod to_proto;
 mod watch;
 
 pub(crate) use feed::Feed;
 pub(crate) use server::serve;
+pub(crate) use standing::LastStanding;
 
 /// How long an ordinary call may take.
 const ORDINARY: Duration = Duration::from_secs(30);
@@ -46,10 +45,8 @@ const LONG: Duration = Duration::from_secs(600);
 pub(crate) struct Daemon {
     /// Journal and projections.
     pub(crate) store: Arc<Store>,
-    /// Thresholds.
-    pub(crate) rules: RuleSheet,
-    /// The shop's working days.
-    pub(crate) calendar: Calendar,
+    /// The shop as it last stood.
+    pub(crate) last_standing: LastStanding,
     /// The shop's time zone.
     pub(crate) zone: TimeZone,
     /// Entries as they are stored.
@@ -65,15 +62,6 @@ pub(crate) struct Daemon {
 }
 
 impl Daemon {
-    /// Working days as of a moment.
-    fn days(&self, now: Timestamp) -> Days<'_> {
-        Days::new(
-            &self.calendar,
-            &self.zone,
-            now.to_zoned_datetime(self.zone.clone()).date(),
-        )
-    }
-
     /// Reads, in one read transaction, away from the thread that serves.
     async fn read<T: Send + 'static>(
         self: &Arc<Self>,

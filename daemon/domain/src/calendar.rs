@@ -25,6 +25,21 @@ pub enum WorkingDay {
     Sunday,
 }
 
+impl WorkingDay {
+    /// The word people type and read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Monday => "monday",
+            Self::Tuesday => "tuesday",
+            Self::Wednesday => "wednesday",
+            Self::Thursday => "thursday",
+            Self::Friday => "friday",
+            Self::Saturday => "saturday",
+            Self::Sunday => "sunday",
+        }
+    }
+}
+
 impl From<Weekday> for WorkingDay {
     fn from(day: Weekday) -> Self {
         match day {

@@ -18,6 +18,7 @@ use crate::job::Job;
 use crate::part::{Part, Slot};
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
+use crate::shop::Shop;
 use crate::stage::Stage;
 
 mod blocks;
@@ -34,8 +35,10 @@ pub use undo::undo;
 
 /// What a decision may look at besides the job.
 pub struct Desk<'a> {
-    /// Thresholds.
+    /// Thresholds, the shop's own among them.
     pub rules: &'a RuleSheet,
+    /// The shop as it stands.
+    pub shop: &'a Shop,
     /// Finds a part of the catalogue by id.
     pub part: &'a dyn Fn(&str) -> Option<Part>,
     /// Ids of all parts of the catalogue, for near misses.

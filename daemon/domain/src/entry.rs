@@ -11,6 +11,7 @@ use crate::block::{Family, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
+use crate::shop::ShopEvent;
 use crate::stage::Stage;
 
 /// Version of the payloads below; stored with every entry.
@@ -235,6 +236,8 @@ pub enum Event {
         /// The parts.
         parts: Vec<Part>,
     },
+    /// Something about the shop as a whole; it stands in no job.
+    Shop(ShopEvent),
 }
 
 /// What arrived for a slot.
@@ -282,7 +285,13 @@ impl Event {
             Self::Retracted { .. } => "retracted",
             Self::Closed { .. } => "closed",
             Self::Catalogued { .. } => "catalogued",
+            Self::Shop(event) => event.kind(),
         }
+    }
+
+    /// Whether it belongs to no job.
+    pub const fn is_of_the_shop(&self) -> bool {
+        matches!(self, Self::Catalogued { .. } | Self::Shop(_))
     }
 
     /// Whether `undo` may retract it: what a person entered about the job, not what the
@@ -386,6 +395,7 @@ pub fn line(event: &Event) -> String {
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
+        Event::Shop(event) => event.line(),
     }
 }
 

@@ -261,7 +261,8 @@ impl Job {
             Event::TakenIn { .. }
             | Event::Noted { .. }
             | Event::Retracted { .. }
-            | Event::Catalogued { .. } => {}
+            | Event::Catalogued { .. }
+            | Event::Shop(_) => {}
             Event::Stated { values, provenance } => {
                 for (key, value) in values {
                     self.state(key, value, *provenance, seq, at);

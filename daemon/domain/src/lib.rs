@@ -37,5 +37,6 @@ pub mod ride_class;
 pub mod ride_plan;
 pub mod rules;
 pub mod sheet;
+pub mod shop;
 pub mod stage;
 pub mod unit;

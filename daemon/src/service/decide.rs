@@ -12,6 +12,7 @@ use lockring_store::{StorageError, Tx, WriteError};
 use tonic::{Response, Status};
 
 use super::ledger::{Ledger, at_desk};
+use super::standing::Standing;
 use super::{Daemon, ORDINARY, status, to_proto, within};
 
 /// What is asked of a job.
@@ -64,7 +65,7 @@ pub(super) struct Asked {
 /// Decides what is asked, on the ledger as it stands.
 pub(super) fn decide(
     ledger: &impl Ledger,
-    rules: &lockring_domain::rules::RuleSheet,
+    at: &Standing,
     asked: Asked,
 ) -> Result<Result<Draft, Refusal>, StorageError> {
     let Asked {
@@ -77,13 +78,13 @@ pub(super) fn decide(
     let decision = match ask {
         Ask::TakeIn { rider, values, build } => {
             let number = ledger.next_job_number()?;
-            at_desk(ledger, rules, |desk| {
+            at_desk(ledger, at, |desk| {
                 command::take_in(number, origin, &rider, &values, &build, desk)
             })?
         }
         Ask::Change { job, command } => match ledger.job(job)? {
             None => Err(no_such_job(ledger, job)?),
-            Some(job) => at_desk(ledger, rules, |desk| {
+            Some(job) => at_desk(ledger, at, |desk| {
                 command::change(job, expected_revision, origin, &command, desk)
             })?,
         },
@@ -92,7 +93,7 @@ pub(super) fn decide(
             if entries.is_empty() {
                 Err(no_such_job(ledger, job)?)
             } else {
-                at_desk(ledger, rules, |desk| {
+                at_desk(ledger, at, |desk| {
                     command::undo(&entries, expected_revision, origin, seq, &why, desk)
                 })?
             }
@@ -158,8 +159,9 @@ impl Daemon {
 
     /// The answer a change would get, decided on a snapshot; nothing is stored.
     fn preview(&self, ledger: &impl Ledger, asked: Asked) -> Result<Result<JobReply, Refusal>, StorageError> {
-        let decision = decide(ledger, &self.rules, asked)?;
-        Ok(decision.map(|draft| to_proto::job_reply(&draft, &self.days(Timestamp::now()))))
+        let at = self.standing(ledger)?;
+        let decision = decide(ledger, &at, asked)?;
+        Ok(decision.map(|draft| to_proto::job_reply(&draft, &at.days(Timestamp::now()))))
     }
 
     /// Decides, appends and remembers the answer in one transaction.
@@ -175,10 +177,11 @@ impl Daemon {
             ));
         }
         let request_id = asked.request_id.clone();
-        let draft = decide(tx, &self.rules, asked)?.map_err(WriteError::Refused)?;
+        let at = self.standing(tx)?;
+        let draft = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;
         let now = Timestamp::now();
         let entries = tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?;
-        let reply = to_proto::job_reply(&draft, &self.days(now));
+        let reply = to_proto::job_reply(&draft, &at.days(now));
         tx.remember(&request_id, &to_proto::keep(&reply))?;
         Ok((reply, entries))
     }

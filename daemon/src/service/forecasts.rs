@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::forecast;
+use lockring_domain::job::Job;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::ride_plan;
 use lockring_proto::v1;
@@ -14,6 +15,7 @@ use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response, Status};
 
 use super::decide::existing_job;
+use super::standing::Standing;
 use super::{Daemon, from_proto, status, to_proto};
 
 /// Updates that wait for a caller to take them.
@@ -36,18 +38,14 @@ impl v1::forecasts_server::Forecasts for Forecasts {
     ) -> Result<Response<Self::PredictStream>, Status> {
         let request = request.into_inner();
         let asked = from_proto::forecast(&request);
-        let job = self
-            .0
-            .read(move |_, reader| existing_job(reader, request.job))
-            .await?;
-        let daemon = self.0.clone();
+        let (job, at) = self.0.job_at(request.job).await?;
         let update = move |done| v1::PredictUpdate {
             done,
             draws: asked.draws,
             reply: None,
         };
         Ok(Response::new(self.0.long(update, move |told| {
-            let found = forecast::forecast(&job, &daemon.rules, asked, told)?;
+            let found = forecast::forecast(&job, &at.rules, asked, told)?;
             Ok(v1::PredictUpdate {
                 done: asked.draws,
                 draws: asked.draws,
@@ -62,9 +60,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
         let request = request.into_inner();
         let asked = from_proto::range(&request);
         let wind = from_proto::headwind(&request.headwind).map_err(|refusal| status::refused(&refusal))?;
-        let number = request.job;
-        let job = self.0.read(move |_, reader| existing_job(reader, number)).await?;
-        let daemon = self.0.clone();
+        let (job, at) = self.0.job_at(request.job).await?;
         let update = move |done| v1::RangeUpdate {
             done,
             draws: asked.draws,
@@ -72,7 +68,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
         };
         Ok(Response::new(self.0.long(update, move |told| {
             let road = from_proto::road(request.road.as_ref());
-            let found = forecast::range(&job, &daemon.rules, (road, wind), asked, told)?;
+            let found = forecast::range(&job, &at.rules, (road, wind), asked, told)?;
             Ok(v1::RangeUpdate {
                 done: asked.draws,
                 draws: asked.draws,
@@ -87,15 +83,24 @@ impl v1::forecasts_server::Forecasts for Forecasts {
     ) -> Result<Response<v1::RidePlanReply>, Status> {
         let v1::RidePlanRequest { job } = request.into_inner();
         let answer = self.0.read(move |daemon, reader| {
-            Ok(existing_job(reader, job)?.map(|job| {
-                to_proto::ride_plan(&job, &ride_plan::plan(&job, Timestamp::now(), &daemon.rules))
-            }))
+            let at = daemon.standing(reader)?;
+            Ok(existing_job(reader, job)?
+                .map(|job| to_proto::ride_plan(&job, &ride_plan::plan(&job, Timestamp::now(), &at.rules))))
         });
         answer.await.map(Response::new)
     }
 }
 
 impl Daemon {
+    /// A job and the shop around it.
+    async fn job_at(self: &Arc<Self>, number: u32) -> Result<(Job, Arc<Standing>), Status> {
+        self.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
+            Ok(existing_job(reader, number)?.map(|job| (job, at)))
+        })
+        .await
+    }
+
     /// Runs long work on a thread of its own; `update` makes a message of how much is done.
     /// The work is told to stop when the caller has gone or the daemon ends.
     fn long<T: Send + 'static>(

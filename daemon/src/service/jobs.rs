@@ -132,10 +132,11 @@ impl v1::jobs_server::Jobs for Jobs {
         let v1::CheckRequest { job, gate } = request.into_inner();
         let gate = from_proto::gate(&gate).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = existing_job(reader, job)?;
             Ok(job.and_then(|job| {
                 let gate = gate.or_else(|| present_gate(&job)).ok_or_else(|| no_gate(&job))?;
-                let reports = gate::run(gate, &job, &daemon.rules);
+                let reports = gate::run(gate, &job, &at.rules);
                 Ok(to_proto::check_reply(&job, gate, &reports))
             }))
         });
@@ -146,10 +147,11 @@ impl v1::jobs_server::Jobs for Jobs {
         let v1::ExplainRequest { job, check } = request.into_inner();
         let check = command::find_check(&check).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = existing_job(reader, job)?;
             Ok(job.map(|job| {
                 to_proto::check_report(
-                    &check::run(check, &job, &daemon.rules, check::gate_of(check, job.stage)),
+                    &check::run(check, &job, &at.rules, check::gate_of(check, job.stage)),
                     job.stage,
                 )
             }))
@@ -161,11 +163,12 @@ impl v1::jobs_server::Jobs for Jobs {
         let v1::FitRequest { job, what_if } = request.into_inner();
         let changes = from_proto::typed(what_if);
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = match existing_job(reader, job)? {
                 Ok(job) => job,
                 Err(refusal) => return Ok(Err(refusal)),
             };
-            at_desk(reader, &daemon.rules, |desk| {
+            at_desk(reader, &at, |desk| {
                 if changes.is_empty() {
                     let cures = fit::cures(&job, Timestamp::now(), desk);
                     return Ok(to_proto::fit_page(&job, &fit::page(&job, desk), &cures));
@@ -180,9 +183,10 @@ impl v1::jobs_server::Jobs for Jobs {
     async fn chainline(&self, request: Request<v1::ChainlineRequest>) -> Answer<v1::ChainlineReply> {
         let v1::ChainlineRequest { job } = request.into_inner();
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = existing_job(reader, job)?;
             Ok(job.and_then(|job| {
-                chainline::picture(&job, &daemon.rules).map(|picture| to_proto::chainline(&job, &picture))
+                chainline::picture(&job, &at.rules).map(|picture| to_proto::chainline(&job, &picture))
             }))
         });
         answer.await.map(Response::new)
@@ -192,9 +196,10 @@ impl v1::jobs_server::Jobs for Jobs {
         let v1::HillsRequest { job, grade } = request.into_inner();
         let grade = from_proto::grade(&grade).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = existing_job(reader, job)?;
             Ok(job.and_then(|job| {
-                hills::hills(&job, &daemon.rules, grade).map(|hills| to_proto::hills(&job, &hills))
+                hills::hills(&job, &at.rules, grade).map(|hills| to_proto::hills(&job, &hills))
             }))
         });
         answer.await.map(Response::new)
@@ -203,11 +208,12 @@ impl v1::jobs_server::Jobs for Jobs {
     async fn regear(&self, request: Request<v1::RegearRequest>) -> Answer<v1::RegearReply> {
         let v1::RegearRequest { job } = request.into_inner();
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = match existing_job(reader, job)? {
                 Ok(job) => job,
                 Err(refusal) => return Ok(Err(refusal)),
             };
-            at_desk(reader, &daemon.rules, |desk| {
+            at_desk(reader, &at, |desk| {
                 let table = regear::table(&job, Timestamp::now(), desk)?;
                 Ok(to_proto::regear(&job, &table))
             })
@@ -218,11 +224,12 @@ impl v1::jobs_server::Jobs for Jobs {
     async fn propose(&self, request: Request<v1::ProposeRequest>) -> Answer<v1::ProposeReply> {
         let v1::ProposeRequest { job } = request.into_inner();
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = match existing_job(reader, job)? {
                 Ok(job) => job,
                 Err(refusal) => return Ok(Err(refusal)),
             };
-            at_desk(reader, &daemon.rules, |desk| {
+            at_desk(reader, &at, |desk| {
                 let proposals = propose::propose(&job, desk)?;
                 Ok(to_proto::propose(&job, &proposals))
             })
@@ -234,12 +241,13 @@ impl v1::jobs_server::Jobs for Jobs {
         let page =
             from_proto::job_page(&request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let filter = if page.all { JobFilter::All } else { JobFilter::Open };
             let jobs = reader.jobs(filter, page.after, page.size)?;
             Ok(Ok(to_proto::job_list(
                 &jobs,
                 page.size,
-                &daemon.days(Timestamp::now()),
+                &at.days(Timestamp::now()),
             )))
         });
         answer.await.map(Response::new)
@@ -248,8 +256,9 @@ impl v1::jobs_server::Jobs for Jobs {
     async fn show(&self, request: Request<v1::ShowJobRequest>) -> Answer<v1::JobView> {
         let number = request.into_inner().job;
         let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
             let job = existing_job(reader, number)?;
-            Ok(job.map(|job| to_proto::job_view(&job, &daemon.rules, &daemon.days(Timestamp::now()))))
+            Ok(job.map(|job| to_proto::job_view(&job, &at.rules, &at.days(Timestamp::now()))))
         });
         answer.await.map(Response::new)
     }

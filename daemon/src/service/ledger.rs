@@ -6,11 +6,15 @@ use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
-use lockring_domain::rules::RuleSheet;
+use lockring_domain::shop::Shop;
 use lockring_store::{Reader, StorageError, Tx};
+
+use super::standing::Standing;
 
 /// Jobs and parts as they stand.
 pub(super) trait Ledger {
+    /// The shop.
+    fn shop(&self) -> Result<Shop, StorageError>;
     /// A job.
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
     /// All entries of a job, in order.
@@ -24,6 +28,10 @@ pub(super) trait Ledger {
 }
 
 impl Ledger for Tx<'_> {
+    fn shop(&self) -> Result<Shop, StorageError> {
+        Tx::shop(self)
+    }
+
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
         Tx::job(self, number)
     }
@@ -46,6 +54,10 @@ impl Ledger for Tx<'_> {
 }
 
 impl Ledger for Reader<'_> {
+    fn shop(&self) -> Result<Shop, StorageError> {
+        Reader::shop(self)
+    }
+
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
         Reader::job(self, number)
     }
@@ -86,7 +98,7 @@ const PAGE: u32 = 500;
 /// what the store says meanwhile comes out here, before the decision is used.
 pub(super) fn at_desk<T>(
     ledger: &impl Ledger,
-    rules: &RuleSheet,
+    at: &Standing,
     decide: impl FnOnce(&Desk<'_>) -> T,
 ) -> Result<T, StorageError> {
     let trouble = RefCell::new(None);
@@ -106,7 +118,8 @@ pub(super) fn at_desk<T>(
         })
     };
     let decision = decide(&Desk {
-        rules,
+        rules: &at.rules,
+        shop: &at.shop,
         part: &part,
         part_ids: &part_ids,
     });

@@ -43,21 +43,21 @@ impl Daemon {
     ) -> Result<Result<v1::BlockedReport, Refusal>, StorageError> {
         let now = Timestamp::now();
         let today = now.to_zoned_datetime(self.zone.clone()).date();
-        let (day, jobs) = match on {
-            None => (today, open_jobs(reader)?),
+        let (day, shop, jobs) = match on {
+            None => (today, reader.shop()?, open_jobs(reader)?),
             Some(day) if day > today => {
                 let message = format!("{day} has not come yet; expected a day up to {today}");
                 return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
             }
             Some(day) => match self.end_of(day) {
-                Some(end) => (day, reader.jobs_as_of(end)?),
+                Some(end) => (day, reader.shop_as_of(end)?, reader.jobs_as_of(end)?),
                 None => {
                     let message = format!("{day} is outside the range of the calendar");
                     return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
                 }
             },
         };
-        let days = Days::new(&self.calendar, &self.zone, day);
+        let days = Days::new(&shop.calendar, &self.zone, day);
         Ok(Ok(to_proto::blocked_report(&blocked::report(&jobs, &days))))
     }
 

@@ -8,7 +8,10 @@ use rusqlite::{Connection, TransactionBehavior};
 use crate::error::StorageError;
 
 /// The steps, in order; step n leads from schema n - 1 to schema n.
-pub(crate) const STEPS: &[&str] = &[include_str!("../migrations/0001_journal_and_projections.sql")];
+pub(crate) const STEPS: &[&str] = &[
+    include_str!("../migrations/0001_journal_and_projections.sql"),
+    include_str!("../migrations/0002_shop.sql"),
+];
 
 /// The newest schema this program reads and the only one it writes.
 pub const SCHEMA: u32 = STEPS.len() as u32;

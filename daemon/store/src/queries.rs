@@ -3,6 +3,7 @@
 use lockring_domain::entry::{Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
+use lockring_domain::shop::Shop;
 use rusqlite::{Connection, OptionalExtension, Params};
 
 use crate::error::StorageError;
@@ -46,6 +47,15 @@ pub(crate) fn job(connection: &Connection, number: u32) -> Result<Option<Job>, S
         .transpose()
 }
 
+/// The shop as it stands; as it begins when nothing was said of it yet.
+pub(crate) fn shop(connection: &Connection) -> Result<Shop, StorageError> {
+    let state = connection
+        .prepare_cached("SELECT state FROM shop")?
+        .query_row([], |row| row.get::<_, String>(0))
+        .optional()?;
+    state.map_or_else(|| Ok(Shop::default()), |state| rows::shop(&state))
+}
+
 /// Entries chosen by the end of a statement, from `WHERE` on.
 pub(crate) fn entries(
     connection: &Connection,
@@ -58,6 +68,15 @@ pub(crate) fn entries(
         found.push(raw?.entry()?);
     }
     Ok(found)
+}
+
+/// The number of the last entry of a job; 0 before the first.
+pub(crate) fn last_seq(connection: &Connection, job: u32) -> Result<u64, StorageError> {
+    let sql = "SELECT coalesce(max(seq), 0) FROM journal WHERE job = ?1";
+    let last: i64 = connection
+        .prepare_cached(sql)?
+        .query_row([job], |row| row.get(0))?;
+    Ok(last.cast_unsigned())
 }
 
 /// The entries of one job, in order.

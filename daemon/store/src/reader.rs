@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
+use lockring_domain::shop::{SHOP, Shop};
 use rusqlite::Connection;
 
 use crate::error::StorageError;
@@ -95,6 +96,24 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read; the same for all methods below.
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
         queries::job(self.connection, number)
+    }
+
+    /// The shop as it stands.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn shop(&self) -> Result<Shop, StorageError> {
+        queries::shop(self.connection)
+    }
+
+    /// The shop as it was known at a moment: the fold of what had been made by then.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn shop_as_of(&self, made_before: Timestamp) -> Result<Shop, StorageError> {
+        let rest = "WHERE job = ?1 AND made_us < ?2 ORDER BY seq";
+        let given = (SHOP, made_before.as_microsecond());
+        Ok(Shop::fold(&queries::entries(self.connection, rest, given)?))
     }
 
     /// The entries of a job after the one numbered `after_seq`, oldest first; job 0 asks for

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Hash, Origin, PAYLOAD_VERSION, link};
 use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
+use lockring_domain::shop::Shop;
 use rusqlite::Row;
 
 use crate::error::StorageError;
@@ -149,6 +150,11 @@ pub(crate) fn whole(count: u64) -> Result<i64, StorageError> {
 pub(crate) fn job(number: u32, state: &str) -> Result<Job, StorageError> {
     serde_json::from_str(state)
         .map_err(|error| StorageError::unreadable(format!("the state of job {number}"), error))
+}
+
+/// Reads the shop from the text of its state.
+pub(crate) fn shop(state: &str) -> Result<Shop, StorageError> {
+    serde_json::from_str(state).map_err(|error| StorageError::unreadable("the state of the shop", error))
 }
 
 /// The attributes of a part as they are stored.

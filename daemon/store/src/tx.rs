@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
+use lockring_domain::shop::Shop;
 use rusqlite::{Connection, OptionalExtension};
 
 use crate::error::StorageError;
@@ -34,6 +35,22 @@ impl<'c> Tx<'c> {
     /// [`StorageError`] when the database cannot be read.
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
         queries::job(self.connection, number)
+    }
+
+    /// The shop as it stands.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn shop(&self) -> Result<Shop, StorageError> {
+        queries::shop(self.connection)
+    }
+
+    /// The number of the last entry of a job, or of none for job 0; 0 before the first.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        queries::last_seq(self.connection, job)
     }
 
     /// The entries of a job, oldest first; 0 asks for those of the shop as a whole.
@@ -133,6 +150,21 @@ impl<'c> Tx<'c> {
         after: &Job,
     ) -> Result<Vec<Entry>, StorageError> {
         let result = self.try_append(job, origin, stored, events, after);
+        self.note(result)
+    }
+
+    /// Appends events to the history of the shop as a whole and keeps the shop they lead to.
+    ///
+    /// # Errors
+    /// As for [`Tx::append`], with the shop in place of the job.
+    pub fn append_shop(
+        &mut self,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+        after: &Shop,
+    ) -> Result<Vec<Entry>, StorageError> {
+        let result = self.try_append_shop(origin, stored, events, after);
         self.note(result)
     }
 

@@ -46,6 +46,7 @@ pub(crate) fn verify(connection: &Connection) -> Result<Verification, StorageErr
     for number in &journal.jobs {
         tables::check_job(connection, *number, &mut problems)?;
     }
+    tables::check_shop(connection, &mut problems)?;
     tables::check_strangers(connection, &journal.jobs, &mut problems)?;
     tables::check_parts(connection, &journal.parts, &mut problems)?;
     Ok(Verification {
@@ -196,9 +197,10 @@ fn gather(raw: Raw, walked: &mut Walked, problems: &mut Vec<String>) {
                     .parts
                     .extend(parts.into_iter().map(|part| (part.id.clone(), (id, part))));
             }
+            (0, Event::Shop(_) | Event::Retracted { .. }) => {}
             (0, event) => problems.push(format!("{place}: `{}` is not an entry of the shop", event.kind())),
-            (_, Event::Catalogued { .. }) => {
-                problems.push(format!("{place}: `catalogued` is not an entry of a job"))
+            (_, event) if event.is_of_the_shop() => {
+                problems.push(format!("{place}: `{}` is not an entry of a job", event.kind()));
             }
             _ => {}
         },

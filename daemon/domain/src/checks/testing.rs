@@ -220,6 +220,7 @@ pub(crate) fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
     let part_ids = || parts().iter().map(|part| part.id.clone()).collect();
     work(&Desk {
         rules: rules(),
+        shop: &crate::shop::Shop::default(),
         part: &part,
         part_ids: &part_ids,
     })

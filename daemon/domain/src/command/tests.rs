@@ -39,6 +39,7 @@ impl Journal {
             let ids = || parts.iter().map(|part| part.id.clone()).collect();
             let desk = Desk {
                 rules: &rules,
+                shop: &Shop::default(),
                 part: &part,
                 part_ids: &ids,
             };
@@ -85,6 +86,7 @@ impl Journal {
         let ids = || self.parts.iter().map(|part| part.id.clone()).collect();
         let desk = Desk {
             rules: &self.rules,
+            shop: &Shop::default(),
             part: &part,
             part_ids: &ids,
         };
@@ -103,6 +105,7 @@ impl Journal {
         let ids = || self.parts.iter().map(|part| part.id.clone()).collect();
         let desk = Desk {
             rules: &self.rules,
+            shop: &Shop::default(),
             part: &part,
             part_ids: &ids,
         };
@@ -335,6 +338,7 @@ fn a_stale_revision_is_refused() {
     let ids = Vec::new;
     let desk = Desk {
         rules: &journal.rules,
+        shop: &Shop::default(),
         part: &part,
         part_ids: &ids,
     };

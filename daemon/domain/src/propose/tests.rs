@@ -24,6 +24,7 @@ fn with_parts<T>(parts: &[Part], work: impl FnOnce(&Desk<'_>) -> T) -> T {
     let part_ids = || parts.iter().map(|part| part.id.clone()).collect();
     work(&Desk {
         rules: &RuleSheet::shipped(),
+        shop: &crate::shop::Shop::default(),
         part: &part,
         part_ids: &part_ids,
     })

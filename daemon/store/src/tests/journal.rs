@@ -8,6 +8,7 @@ use lockring_domain::entry::{Event, link};
 use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::part::{PartKind, Slot};
+use lockring_domain::shop::{Shop, ShopDraft, ShopEvent};
 use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 
@@ -35,6 +36,7 @@ const fn must_be_played(event: &Event) {
         | Event::Noted { .. }
         | Event::Retracted { .. }
         | Event::Closed { .. }
+        | Event::Shop(_)
         | Event::Catalogued { .. } => {}
     }
 }
@@ -341,4 +343,51 @@ fn after_any_sequence_of_events_the_state_is_the_fold_and_the_tables_follow() {
         }
         assert_eq!(bench.problems(), [""; 0], "seed {start}");
     }
+}
+
+/// What is said of the shop is kept, folds, and is held against its history.
+#[test]
+fn the_shop_is_kept_beside_its_history() {
+    let bench = Bench::new();
+    let origin = origin(5);
+    let shut = ShopEvent::Shut {
+        days: [jiff::civil::date(2026, 4, 3)].into(),
+        why: "spring".into(),
+    };
+    let mut draft = ShopDraft::new(Shop::default(), 0, origin.clone());
+    draft.push(shut);
+    let (events, shop) = (draft.events.clone(), draft.shop.clone());
+    bench
+        .write(move |tx| Ok(tx.append_shop(&origin, at(6), &events, &shop)?))
+        .unwrap();
+    assert_eq!(bench.store.read(|reader| reader.shop()).unwrap(), draft.shop);
+    let before = bench.store.read(|reader| reader.shop_as_of(at(5))).unwrap();
+    assert_eq!(before, Shop::default());
+    assert_eq!(bench.problems(), [""; 0]);
+    bench
+        .write(|tx| {
+            let sql = "UPDATE shop SET state = '{}'";
+            Ok(tx.connection.execute(sql, []).map_err(StorageError::from)?)
+        })
+        .unwrap();
+    assert_eq!(
+        bench.problems(),
+        ["the shop: what is kept of it differs from its history"]
+    );
+}
+
+#[test]
+fn an_entry_of_a_job_is_none_of_the_shop_and_the_reverse() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let noted = [note("a word")];
+    let given = origin(1);
+    let refused = bench
+        .write(move |tx| Ok(tx.append_shop(&given, at(1), &noted, &Shop::default())?))
+        .unwrap_err();
+    assert!(refused.to_string().contains("`noted`"), "{refused}");
+    let of_the_shop = vec![Event::Shop(ShopEvent::Open { days: [].into() })];
+    let refused = bench.add(1, 1, of_the_shop).unwrap_err();
+    assert!(refused.to_string().contains("`open`"), "{refused}");
+    assert_eq!(bench.problems(), [""; 0]);
 }

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin, PAYLOAD_VERSION};
 use lockring_domain::job::{FoldError, Job};
 use lockring_domain::part::Part;
+use lockring_domain::shop::{SHOP, Shop};
 use rusqlite::types::Value;
 use rusqlite::{params, params_from_iter};
 
@@ -44,14 +45,9 @@ impl Tx<'_> {
                 "it has no event; expected at least one",
             ));
         }
-        if events
-            .iter()
-            .any(|event| matches!(event, Event::Catalogued { .. }))
-        {
-            return Err(StorageError::unstorable(
-                what(),
-                "`catalogued` is an entry of the shop, not of a job",
-            ));
+        if let Some(event) = events.iter().find(|event| event.is_of_the_shop()) {
+            let told = format!("`{}` is an entry of the shop, not of a job", event.kind());
+            return Err(StorageError::unstorable(what(), told));
         }
         let before = self.job(job)?;
         let entries = self.journal(job, origin, stored, events)?;
@@ -64,6 +60,47 @@ impl Tx<'_> {
             let old = before.as_ref().map(table.rows).transpose()?.unwrap_or_default();
             self.project(table, &old, &(table.rows)(after)?)?;
         }
+        Ok(entries)
+    }
+
+    pub(super) fn try_append_shop(
+        &self,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+        after: &Shop,
+    ) -> Result<Vec<Entry>, StorageError> {
+        let bad = |told: String| StorageError::unstorable("a change of the shop", told);
+        if events.is_empty() {
+            return Err(bad("it has no event; expected at least one".into()));
+        }
+        if let Some(event) = events
+            .iter()
+            .find(|event| !matches!(event, Event::Shop(_) | Event::Retracted { .. }))
+        {
+            return Err(bad(format!(
+                "`{}` is no entry that changes the shop",
+                event.kind()
+            )));
+        }
+        let before = self.shop()?;
+        let entries = self.journal(SHOP, origin, stored, events)?;
+        let folded = if events.iter().all(|event| matches!(event, Event::Shop(_))) {
+            before.after(&entries)
+        } else {
+            Shop::fold(&self.entries(SHOP)?)
+        };
+        if folded != *after {
+            return Err(bad(
+                "the state given with it is not what its entries fold into".into()
+            ));
+        }
+        let state = serde_json::to_string(after).map_err(|error| bad(error.to_string()))?;
+        let sql = "INSERT INTO shop (id, revision, state) VALUES (1, ?1, ?2)
+                   ON CONFLICT (id) DO UPDATE SET revision = excluded.revision, state = excluded.state";
+        self.connection
+            .prepare_cached(sql)?
+            .execute((rows::whole(after.revision)?, state))?;
         Ok(entries)
     }
 
@@ -80,7 +117,7 @@ impl Tx<'_> {
             ));
         }
         let entries = self.journal(
-            0,
+            SHOP,
             origin,
             stored,
             &[Event::Catalogued {
@@ -115,10 +152,7 @@ impl Tx<'_> {
             ));
         }
         let mut head = head(self.connection)?;
-        let last_seq: i64 = self
-            .connection
-            .prepare_cached("SELECT coalesce(max(seq), 0) FROM journal WHERE job = ?1")?
-            .query_row([job], |row| row.get(0))?;
+        let last_seq = rows::whole(self.last_seq(job)?)?;
         let mut write = self.connection.prepare_cached(&format!(
             "INSERT INTO journal ({}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
             rows::JOURNAL

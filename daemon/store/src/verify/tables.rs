@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
+use lockring_domain::shop::{SHOP, Shop};
 use rusqlite::Connection;
 use rusqlite::types::Value;
 
@@ -125,6 +126,19 @@ fn differing_fields(folded: &str, stored: &str) -> Vec<String> {
         .filter(|(name, value)| stored.get(*name) != Some(*value))
         .map(|(name, _)| name.clone())
         .collect()
+}
+
+/// Folds what was said of the shop and compares it with what is kept.
+pub(super) fn check_shop(connection: &Connection, problems: &mut Vec<String>) -> Result<(), StorageError> {
+    let read = queries::history(connection, SHOP, 0)
+        .and_then(|entries| Ok((Shop::fold(&entries), queries::shop(connection)?)));
+    match read {
+        Ok((folded, stored)) if folded == stored => {}
+        Ok(_) => problems.push("the shop: what is kept of it differs from its history".into()),
+        Err(error @ StorageError::Unreadable { .. }) => problems.push(format!("the shop: {error}")),
+        Err(error) => return Err(error),
+    }
+    Ok(())
 }
 
 /// Jobs that have a row but no history. Rows of other tables hang on a job's row, which the

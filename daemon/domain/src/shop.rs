@@ -1,0 +1,160 @@
+//! The shop as a whole: a pure fold over the journal's entries that belong to no job.
+//!
+//! Those entries have job 0. Parts put into the catalogue stand there too, but are not part of
+//! this state: they have a table of their own.
+
+use std::collections::BTreeSet;
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::calendar::Calendar;
+use crate::entry::{Entry, Event, Origin};
+use crate::rules::{RuleError, RuleSheet};
+
+mod event;
+#[cfg(test)]
+mod tests;
+
+pub use event::ShopEvent;
+
+/// The job number under which the journal keeps what belongs to no job.
+pub const SHOP: u32 = 0;
+
+/// The shop as it stands. A field that is new reads as its default from an older file.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Shop {
+    /// Number of the entry that last changed it, among those of no job; 0 when none has.
+    pub revision: u64,
+    /// Which days are worked.
+    pub calendar: Calendar,
+    /// Limits the shop set for itself, oldest first.
+    pub own_rules: Vec<OwnRule>,
+}
+
+/// A limit the shop set for itself.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OwnRule {
+    /// The rule's word.
+    pub key: String,
+    /// The value as typed, with its unit.
+    pub value: String,
+    /// Why, with its source if it has one.
+    pub why: String,
+    /// By whom.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+impl Shop {
+    /// Folds all entries of no job, in order. Retracted entries do not count.
+    pub fn fold(entries: &[Entry]) -> Self {
+        let retracted: BTreeSet<u64> = entries
+            .iter()
+            .filter_map(|entry| match entry.event {
+                Event::Retracted { seq, .. } => Some(seq),
+                _ => None,
+            })
+            .collect();
+        let mut shop = Self::default();
+        for entry in entries {
+            match &entry.event {
+                Event::Retracted { .. } => shop.revision = entry.seq,
+                Event::Shop(_) if retracted.contains(&entry.seq) => shop.revision = entry.seq,
+                Event::Shop(event) => shop.take(entry.seq, &entry.origin, event),
+                _ => {}
+            }
+        }
+        shop
+    }
+
+    /// The shop after more entries, none of which retracts another.
+    #[must_use]
+    pub fn after(mut self, entries: &[Entry]) -> Self {
+        for entry in entries {
+            if let Event::Shop(event) = &entry.event {
+                self.take(entry.seq, &entry.origin, event);
+            }
+        }
+        self
+    }
+
+    /// Takes what an event says; events in one transaction are taken before they are stored.
+    pub fn take(&mut self, seq: u64, origin: &Origin, event: &ShopEvent) {
+        self.revision = seq;
+        match event {
+            ShopEvent::WorkingDays { days } => self.calendar.working_days.clone_from(days),
+            ShopEvent::Shut { days, .. } => self.calendar.holidays.extend(days),
+            ShopEvent::Open { days } => self.calendar.holidays.retain(|day| !days.contains(day)),
+            ShopEvent::RuleSet { key, value, why } => {
+                self.own_rules.retain(|rule| rule.key != *key);
+                self.own_rules.push(OwnRule {
+                    key: key.clone(),
+                    value: value.clone(),
+                    why: why.clone(),
+                    by: origin.by.clone(),
+                    at: origin.made,
+                });
+            }
+            ShopEvent::RuleRestored { key, .. } => self.own_rules.retain(|rule| rule.key != *key),
+        }
+    }
+
+    /// The rule sheet with the shop's own limits in it, and those of them that the shipped
+    /// sheet does not take (its rule has gone, or its value crosses another since).
+    pub fn rules(&self) -> (RuleSheet, Vec<RuleError>) {
+        let mut refused = Vec::new();
+        let mut sheet = RuleSheet::shipped();
+        for rule in &self.own_rules {
+            match sheet.clone().with_override(&rule.key, &rule.value, &rule.why) {
+                Ok(changed) => sheet = changed,
+                Err(error) => refused.push(error),
+            }
+        }
+        (sheet, refused)
+    }
+}
+
+/// A decision on the shop: entries to append, the shop they lead to, and what to answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShopDraft {
+    /// The shop after the entries.
+    pub shop: Shop,
+    /// Who, where, when.
+    pub origin: Origin,
+    /// The entries, in order.
+    pub events: Vec<Event>,
+    /// What was understood, a line each.
+    pub said: Vec<String>,
+    /// Number of the last entry of no job.
+    last: u64,
+}
+
+impl ShopDraft {
+    /// A decision that begins at the shop as it stands; `last` is the number of the last entry
+    /// of no job, those of the catalogue counted.
+    pub fn new(shop: Shop, last: u64, origin: Origin) -> Self {
+        Self {
+            shop,
+            origin,
+            events: Vec::new(),
+            said: Vec::new(),
+            last,
+        }
+    }
+
+    /// Adds an entry and takes what it says.
+    pub fn push(&mut self, event: ShopEvent) {
+        self.last += 1;
+        self.shop.take(self.last, &self.origin, &event);
+        self.events.push(Event::Shop(event));
+    }
+
+    /// Adds a line to the answer.
+    pub fn say(&mut self, line: impl Into<String>) {
+        self.said.push(line.into());
+    }
+}

@@ -1,0 +1,80 @@
+//! What an entry of the shop as a whole may say.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::calendar::WorkingDay;
+
+/// What an entry of no job says. As with those of a job, a new meaning gets a new variant or a
+/// new optional field.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "what", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum ShopEvent {
+    /// These days of the week are worked, and no others.
+    WorkingDays {
+        /// Days of the week.
+        days: BTreeSet<WorkingDay>,
+    },
+    /// The shop is shut on these days.
+    Shut {
+        /// Days.
+        days: BTreeSet<Date>,
+        /// Why.
+        why: String,
+    },
+    /// The shop is not shut on these days after all.
+    Open {
+        /// Days.
+        days: BTreeSet<Date>,
+    },
+    /// A limit of the rule sheet is the shop's own from now on.
+    RuleSet {
+        /// The rule's word.
+        key: String,
+        /// The value as typed, with its unit.
+        value: String,
+        /// Why, with its source if it has one.
+        why: String,
+    },
+    /// A limit of the rule sheet is the shipped one again.
+    RuleRestored {
+        /// The rule's word.
+        key: String,
+        /// Why.
+        why: String,
+    },
+}
+
+impl ShopEvent {
+    /// The word of the entry's kind, as stored and shown.
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::WorkingDays { .. } => "working-days",
+            Self::Shut { .. } => "shut",
+            Self::Open { .. } => "open",
+            Self::RuleSet { .. } => "rule-set",
+            Self::RuleRestored { .. } => "rule-restored",
+        }
+    }
+
+    /// What it says, in one line for histories.
+    pub fn line(&self) -> String {
+        match self {
+            Self::WorkingDays { days } => {
+                let words: Vec<&str> = days.iter().map(|day| day.word()).collect();
+                format!("worked: {}", words.join(", "))
+            }
+            Self::Shut { days, why } => format!("shut on {}: {why}", listed(days)),
+            Self::Open { days } => format!("not shut on {}", listed(days)),
+            Self::RuleSet { key, value, why } => format!("{key} is {value}: {why}"),
+            Self::RuleRestored { key, why } => format!("{key} as shipped: {why}"),
+        }
+    }
+}
+
+fn listed(days: &BTreeSet<Date>) -> String {
+    let days: Vec<String> = days.iter().map(Date::to_string).collect();
+    days.join(", ")
+}

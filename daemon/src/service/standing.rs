@@ -1,0 +1,63 @@
+//! The shop as it stands, and what follows from it for every answer: limits and working days.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use lockring_domain::rules::RuleSheet;
+use lockring_domain::shop::Shop;
+use lockring_store::StorageError;
+
+use super::Daemon;
+use super::ledger::Ledger;
+use crate::report::days::Days;
+
+/// The shop, its limits and its calendar.
+#[derive(Debug)]
+pub(crate) struct Standing {
+    /// The shop.
+    pub(crate) shop: Shop,
+    /// Thresholds, the shop's own among them.
+    pub(crate) rules: RuleSheet,
+    /// The shop's time zone.
+    pub(crate) zone: TimeZone,
+}
+
+impl Standing {
+    /// What follows from a shop.
+    pub(crate) fn of(shop: Shop, zone: TimeZone) -> Self {
+        let (rules, refused) = shop.rules();
+        for error in refused {
+            tracing::warn!(%error, "a limit of the shop's own is left out: the shipped one is used");
+        }
+        Self { shop, rules, zone }
+    }
+
+    /// Working days as of a moment.
+    pub(crate) fn days(&self, now: Timestamp) -> Days<'_> {
+        let today = now.to_zoned_datetime(self.zone.clone()).date();
+        Days::new(&self.shop.calendar, &self.zone, today)
+    }
+}
+
+/// The last standing made, because most answers are given about the same shop.
+#[derive(Debug, Default)]
+pub(crate) struct LastStanding(Mutex<Option<Arc<Standing>>>);
+
+impl Daemon {
+    /// The shop as the ledger has it.
+    pub(super) fn standing(&self, ledger: &impl Ledger) -> Result<Arc<Standing>, StorageError> {
+        let shop = ledger.shop()?;
+        let mut last = self
+            .last_standing
+            .0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner);
+        if let Some(standing) = last.as_ref().filter(|standing| standing.shop == shop) {
+            return Ok(standing.clone());
+        }
+        let standing = Arc::new(Standing::of(shop, self.zone.clone()));
+        *last = Some(standing.clone());
+        Ok(standing)
+    }
+}
