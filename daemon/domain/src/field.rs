@@ -7,6 +7,7 @@
 use jiff::civil::Date;
 
 use crate::fact::Value;
+use crate::money::Money;
 use crate::unit::{self, Kind};
 
 /// What a field holds.
@@ -104,9 +105,11 @@ impl Field {
                 }
                 Ok(Value::Number(si))
             }
-            Shape::Money => read_money(text)
-                .map(Value::Money)
-                .ok_or_else(|| self.unreadable(text, "not an amount with at most two decimals".into())),
+            Shape::Money => match Money::read(text) {
+                Ok(amount) if !amount.is_negative() => Ok(Value::Money(amount.0)),
+                Ok(_) => Err(self.unreadable(text, "it is less than nothing".into())),
+                Err(error) => Err(self.unreadable(text, error.to_string())),
+            },
             Shape::Word(words) => {
                 let lower = text.to_lowercase();
                 words
@@ -283,32 +286,11 @@ impl Field {
     }
 }
 
-/// Reads an amount into minor units: digits, a comma or point, at most two decimals.
-fn read_money(text: &str) -> Option<i64> {
-    let (whole, cents) = match text.split_once([',', '.']) {
-        Some((whole, cents)) if (1..=2).contains(&cents.len()) => (whole, format!("{cents:0<2}")),
-        Some(_) => return None,
-        None => (text, "00".to_owned()),
-    };
-    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
-    if !digits(whole) || !digits(&cents) {
-        return None;
-    }
-    let (whole, cents): (i64, i64) = (whole.parse().ok()?, cents.parse().ok()?);
-    whole.checked_mul(100)?.checked_add(cents)
-}
-
-/// Shows minor units of money with two decimals.
-pub fn show_money(minor: i64) -> String {
-    let sign = if minor < 0 { "-" } else { "" };
-    format!("{sign}{}.{:02}", minor.abs() / 100, minor.abs() % 100)
-}
-
 /// Shows a value without a unit; numbers come out in SI.
 fn show_plain(value: &Value) -> String {
     match value {
         Value::Number(si) => unit::plain(*si),
-        Value::Money(minor) => show_money(*minor),
+        Value::Money(minor) => Money(*minor).to_string(),
         Value::Word(text) | Value::Text(text) => text.clone(),
         Value::Flag(true) => "yes".into(),
         Value::Flag(false) => "no".into(),

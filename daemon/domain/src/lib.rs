@@ -27,6 +27,7 @@ pub mod gpx;
 pub mod hills;
 pub mod job;
 pub mod judge;
+pub mod money;
 pub mod nearest;
 pub mod part;
 pub mod prediction;
