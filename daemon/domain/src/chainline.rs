@@ -47,8 +47,8 @@ pub struct Picture {
     pub cogs: Vec<Cog>,
 }
 
-/// The picture from all that is known: the front line as measured, or from the motor's ring
-/// plane, the spacers and the ring's dish.
+/// The picture from all that is known: the front line as measured in one reading or by
+/// calliper, or from the motor's ring plane, the spacers and the ring's dish.
 ///
 /// # Errors
 /// A refusal naming what is missing and the command that records it.
@@ -92,8 +92,8 @@ fn draw(case: &Case<'_>) -> Result<Picture, Halt> {
 }
 
 fn front(case: &Case<'_>) -> Result<(Known, String), Halt> {
-    if let Some(measured) = case.optional_number("chainline-front") {
-        return Ok((measured, "measured".into()));
+    if let Some(read) = prediction::read_front_line(case)? {
+        return Ok((read.line, read.how));
     }
     let plane = case
         .part(Slot::Motor)?
@@ -101,7 +101,7 @@ fn front(case: &Case<'_>) -> Result<(Known, String), Halt> {
         .ok_or_else(|| case.open("chainline-front"))?;
     let dish = case.part(Slot::Chainring)?.number("dish")?;
     let spacer = case.optional_number("spacer").map_or(0.0, |known| known.value);
-    let value = plane + spacer - dish;
+    let value = chainline::dished(Length::from_si(plane + spacer), Length::from_si(dish)).si();
     let how = format!(
         "predicted: {:.1} mm ring plane + {:.1} mm spacers - {:.1} mm dish",
         1e3 * plane,

@@ -23,6 +23,7 @@ mod donor;
 mod electric;
 mod handover;
 mod inspected;
+mod lines;
 mod ride;
 mod sense;
 mod torque;
@@ -269,6 +270,7 @@ pub fn all() -> impl Iterator<Item = &'static Code> {
         inspected::CODES,
         cockpit::CODES,
         bench::CODES,
+        lines::CODES,
         electric::CODES,
         torque::CODES,
         ride::CODES,

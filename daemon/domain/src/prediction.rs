@@ -27,6 +27,8 @@ pub mod sprockets;
 
 mod donor;
 pub use donor::{Brake, arms_asked, arms_in_build, brake, caution, driven_hub, mass_sum, material};
+mod lines;
+pub use lines::{FrontLine, front_line, read_front_line};
 mod axles;
 pub use axles::{Axle, axles};
 mod marks;

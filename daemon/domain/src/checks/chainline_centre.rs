@@ -32,13 +32,14 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    let measured = ["chainline-front", "chainline-rear"]
-        .iter()
-        .all(|key| case.optional_number(key).is_some());
+    let read = prediction::read_front_line(case)?;
+    let behind = ["chainline-rear", "single-cog-gap"];
+    let measured = read.is_some() && behind.iter().any(|key| case.knows(key));
     if !sprockets::drivetrain_changed(case)? && !measured {
         return Halt::not_applicable("ring and cogs are the bicycle's own and stay where they were");
     }
-    let front = case.number("chainline-front")?;
+    let read = read.ok_or_else(|| case.open("chainline-front"))?;
+    let front = read.line;
     let rear = sprockets::sprockets(case)?;
     let single = rear.cogs.len() == 1;
     let (good, most) = if single {
@@ -73,14 +74,14 @@ fn run(case: &Case<'_>) -> Outcome {
             1e3 * rear.centre.value,
             1e3 * offset
         ))
-        .with_arithmetic(format!("rear line {}", rear.how));
+        .with_arithmetic(format!("front line {}; rear line {}", read.how, rear.how));
     let finding = remedies(case, known, good)
         .into_iter()
         .fold(finding, crate::check::Finding::with_remedy);
     Ok(vec![if rear.from_memory {
         prediction::advise_only(
             finding,
-            "the cogs' spacing is from memory: measure chainline-rear",
+            "the cogs' spacing or the hub's recess is from memory: measure chainline-rear",
         )
     } else {
         finding
@@ -194,6 +195,47 @@ mod tests {
         lines(single.clone(), "46.0", "45.0").expect(&CHECK, Verdict::Pass);
         lines(single.clone(), "48.5", "45.0").expect(&CHECK, Verdict::Caution);
         lines(single, "51.0", "45.0").expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_single_speed_is_judged_by_what_the_calliper_gives_on_both_sides() {
+        // Worked example of the trade (forum, read; common practice, no source): tube 30 mm, 27.5
+        // mm to the tooth's centre, front 42.5; hub of 120 mm, 17.5 mm from the locknut to the
+        // tooth's centre, rear 42.5: no offset. Ring and cog of 3 mm, so 26 mm and 16 mm to the
+        // faces. The drivetrain is the bicycle's own and judged because it was measured.
+        let read = trekking()
+            .state(&[
+                ("cogs", "16"),
+                ("dropout-rear", "120"),
+                ("single-cog-gap", "16.0"),
+                ("cog-thickness", "3.0"),
+            ])
+            .measure(&[("line-tube", "30"), ("line-gap", "26.0"), ("line-ring", "3.0")]);
+        let report = read.expect(&CHECK, Verdict::Pass);
+        assert!(report.findings[0].figures[0].value.abs() < 1e-9);
+        assert!(
+            report.findings[0].arithmetic[1].contains("120.0/2 - 16.0 - 3.0/2 = 42.5 mm")
+                && report.findings[0].arithmetic[1].contains("30.0/2 + 26.0 + 3.0/2 = 42.5 mm"),
+            "{:?}",
+            report.findings[0].arithmetic
+        );
+        // Three millimetres further out is past the good 2 mm of a single cog, six past the 5.
+        let out = |gap: &str| read.clone().measure(&[("line-gap", gap)]);
+        out("29.0").expect(&CHECK, Verdict::Caution);
+        out("32.0").expect(&CHECK, Verdict::Fail);
+        let half = read.forget("cog-thickness").expect(&CHECK, Verdict::Open);
+        assert!(half.missing[0].how.contains("cog-thickness"), "{:?}", half.missing);
+    }
+
+    #[test]
+    fn a_recess_known_from_memory_only_advises() {
+        // 157 mm hubs sit 3.5 mm in on each side from memory of drawings: 150/2 - 4.2 - 1.6/2 -
+        // 9 x 3.95/2 = 52.2 by hand, +9.8 mm beyond the 8 mm; the ten-speed spacing itself was read.
+        let wide = hardtail()
+            .state(&[("dropout-rear", "157"), ("first-cog-gap", "4.2")])
+            .measure(&[("chainline-front", "62.0")]);
+        let report = wide.expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("from memory"), "{}", report.summary());
     }
 
     #[test]

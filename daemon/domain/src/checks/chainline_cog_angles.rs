@@ -47,8 +47,12 @@ fn run(case: &Case<'_>) -> Outcome {
     if rear.cogs.len() == 1 {
         return Halt::not_applicable("a single cog is judged by its offset, chainline.centre");
     }
-    prediction::need(case, &["chainline-front", "stay-length", "back-pedal"])?;
-    let (front, stay) = (case.number("chainline-front")?, case.number("stay-length")?);
+    let Some(read) = prediction::read_front_line(case)? else {
+        prediction::need(case, &["chainline-front", "stay-length", "back-pedal"])?;
+        return Err(case.open("chainline-front"));
+    };
+    prediction::need(case, &["stay-length", "back-pedal"])?;
+    let (front, stay) = (read.line, case.number("stay-length")?);
     let angles: Vec<At> = rear
         .cogs
         .iter()
@@ -71,11 +75,12 @@ fn run(case: &Case<'_>) -> Outcome {
     let line = rear.lines.last().copied().unwrap_or(rear.centre.value);
     let mut first = settle(case, judged(case, largest), largest, &turns)
         .with_arithmetic(format!(
-            "atan(({:.1} - {:.1})/{:.0}) = {:+.2} degrees; rear line {}",
+            "atan(({:.1} - {:.1})/{:.0}) = {:+.2} degrees; front line {}; rear line {}",
             1e3 * front.value,
             1e3 * line,
             1e3 * stay.value,
             largest.angle.to_degrees(),
+            read.how,
             rear.how
         ))
         .with_arithmetic(format!("all cogs: {}", listed(&angles)));
@@ -83,7 +88,7 @@ fn run(case: &Case<'_>) -> Outcome {
         first = first.with_remedy(remedy);
     }
     if rear.from_memory {
-        first = prediction::advise_only(first, "the cogs' spacing is from memory: measure chainline-rear");
+        first = prediction::advise_only(first, "the cogs' spacing or the hub's recess is from memory: measure chainline-rear");
     }
     let mut findings = vec![first];
     findings.extend(others.iter().filter_map(|other| advised(case, other)));

@@ -117,16 +117,16 @@ fn spacer(case: &Case<'_>, more: f64) -> String {
 }
 
 fn front_price(case: &Case<'_>, more: f64) -> String {
-    let Some(front) = case.optional_number("chainline-front") else {
+    let Ok(Some(read)) = prediction::read_front_line(case) else {
         return format!("out by {:.1} mm", 1e3 * more);
     };
     let mut price = format!(
         "from {:.1} to {:.1} mm",
-        1e3 * front.value,
-        1e3 * (front.value + more)
+        1e3 * read.line.value,
+        1e3 * (read.line.value + more)
     );
     if let Some(rear) = case.optional_number("chainline-rear") {
-        let offset = chainline::offset(Length::from_si(front.value + more), Length::from_si(rear.value));
+        let offset = chainline::offset(Length::from_si(read.line.value + more), Length::from_si(rear.value));
         price = format!(
             "{price} ({:+.1} mm from the cassette's centre)",
             offset.as_millimetres()

@@ -1,5 +1,7 @@
 //! Changes tried on a copy of a job: a ring, a spacer, another part, another reading.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 
 use super::{Topic, page};
@@ -102,11 +104,12 @@ impl Bench {
         if row.key() == "spacer" {
             let before = self.number("spacer").unwrap_or(0.0);
             let more = value.number().unwrap_or(before) - before;
-            self.shift(
-                more,
-                &["chainline-front", "motor-gap", "ring-gap", "stack"],
-                "the spacer",
-            );
+            // Every reading that a spacer makes stale is moved by it, a millimetre for a millimetre.
+            let moved: Vec<&str> = code::all()
+                .filter(|row| row.moved_by.contains(&"spacer"))
+                .map(code::Code::key)
+                .collect();
+            self.shift(more, &moved, "the spacer");
         }
         self.changed
             .push(format!("{}: {}", row.field.name, row.field.show_both(&value)));
@@ -120,7 +123,6 @@ impl Bench {
         let dish = |part: &Part| part.get("dish").and_then(Value::number);
         let before = self.job.build.get(&slot).and_then(|line| dish(&line.part));
         let less_dish = before.zip(dish(&part)).map(|(before, after)| before - after);
-        // A tried part does not make readings stale: those it moves are moved below.
         let kept = self.job.facts.clone();
         let origin = Origin {
             by: "trial".into(),
@@ -129,9 +131,30 @@ impl Bench {
         };
         self.job
             .take(self.job.revision, &origin, &Event::Chosen { slot, part });
-        self.job.facts = kept;
+        match slot {
+            // A ring, cassette or chain is tried on the readings there are: what a ring moves is
+            // moved with it.
+            Slot::Chainring | Slot::Cassette | Slot::Chain => self.job.facts = kept,
+            _ => self.unread(slot, &kept),
+        }
         if let (Slot::Chainring, Some(outward)) = (slot, less_dish) {
-            self.shift(outward, &["chainline-front", "ring-gap"], "the ring's dish");
+            self.shift(outward, &["chainline-front", "line-gap", "ring-gap"], "the ring's dish");
+        }
+    }
+
+    /// Names the readings taken with the part before, which say nothing of another one.
+    fn unread(&mut self, slot: Slot, before: &BTreeMap<String, Fact>) {
+        let now = &self.job.facts;
+        let stale = |key: &str| now.get(key).is_some_and(|fact| fact.stale.is_some());
+        let names: Vec<&str> = before
+            .iter()
+            .filter(|(key, fact)| fact.stale.is_none() && stale(key))
+            .filter_map(|(key, _)| code::find(key))
+            .map(|row| row.field.name)
+            .collect();
+        if !names.is_empty() {
+            self.changed
+                .push(format!("to be read anew with the {}: {}", slot.word(), names.join("; ")));
         }
     }
 
@@ -291,6 +314,62 @@ mod tests {
             trial.changed
         );
         assert_eq!(job, before);
+    }
+
+    #[test]
+    fn a_spacer_moves_the_right_pedal_and_the_calliper_s_gap_too() {
+        // A millimetre for a millimetre (geometry): 77 + 2.5 = 79.5 mm and 30 + 2.5 = 32.5 mm.
+        let job = longtail()
+            .measure(&[
+                ("pedal-left", "75"),
+                ("pedal-right", "77"),
+                ("line-tube", "34"),
+                ("line-gap", "30"),
+                ("line-ring", "2"),
+            ])
+            .job;
+        let trial =
+            with_desk(|desk| what_if(&job, &changes(&[("spacer", "2.5mm")]), job.touched, desk)).unwrap();
+        for moved in ["79.5 mm", "32.5 mm"] {
+            assert!(
+                trial.changed.iter().any(|line| line.contains(moved)),
+                "{moved}: {:?}",
+                trial.changed
+            );
+        }
+        let differs: Vec<&str> = trial.differs.iter().map(|(_, after)| after.check.id).collect();
+        assert!(
+            differs.contains(&"pedal.offset") && differs.contains(&"chainline.centre"),
+            "{differs:?}"
+        );
+    }
+
+    #[test]
+    fn readings_of_the_part_before_say_nothing_of_another() {
+        let job = longtail()
+            .measure(&[("gapm", "2.5"), ("gapc", "6"), ("mass-after", "38 kg")])
+            .job;
+        let other = |slot: &str, part: &str| {
+            with_desk(|desk| what_if(&job, &changes(&[(slot, part)]), job.touched, desk)).unwrap()
+        };
+        let motor = other("motor", "mid-48-700");
+        assert_eq!(verdict(&motor.topics, "clearance.motor_and_ring"), Verdict::Open);
+        assert!(
+            motor
+                .changed
+                .iter()
+                .any(|line| line.contains("to be read anew with the motor") && line.contains("chainstay")),
+            "{:?}",
+            motor.changed
+        );
+        // The scale's reading holds another pack; the sum of the parts takes its place.
+        let pack = other("pack", "pack-13s5p");
+        assert!(
+            pack.changed.iter().any(|line| line.contains("mass of the bicycle with the kit")),
+            "{:?}",
+            pack.changed
+        );
+        assert_eq!(verdict(&pack.topics, "mass.as_weighed"), Verdict::Open);
     }
 
     #[test]

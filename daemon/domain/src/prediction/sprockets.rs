@@ -21,7 +21,7 @@ pub struct Sprockets {
     pub lines: Vec<f64>,
     /// How the centre is known, in words, with its arithmetic when it is computed.
     pub how: String,
-    /// The centre is computed with a spacing that is only known from memory.
+    /// The centre is computed with a spacing, or a hub's recess, that is only known from memory.
     pub from_memory: bool,
 }
 
@@ -50,8 +50,9 @@ pub fn cogs(case: &Case<'_>) -> Result<Vec<u32>, Halt> {
 /// Where the sprockets sit.
 ///
 /// The centre is `chainline-rear`; when that was not measured it is computed from the
-/// dropout width, the gap to the first cog and the stored spacing. A family that nobody
-/// named is taken as the wider stack, where the angles are larger.
+/// dropout width, the gap to the first cog and the stored spacing, or for a single cog from
+/// the gap to it and its thickness. A family that nobody named is taken as the wider stack,
+/// where the angles are larger.
 ///
 /// # Errors
 /// [`Halt::Open`] when the cogs, or the measurements the centre needs, are missing.
@@ -59,14 +60,7 @@ pub fn sprockets(case: &Case<'_>) -> Result<Sprockets, Halt> {
     let cogs = cogs(case)?;
     let measured = case.optional_number("chainline-rear");
     if let [_] = cogs.as_slice() {
-        let centre = measured.ok_or_else(|| case.open("chainline-rear"))?;
-        return Ok(Sprockets {
-            cogs,
-            centre,
-            lines: vec![centre.value],
-            how: "measured".into(),
-            from_memory: false,
-        });
+        return single(case, cogs, measured);
     }
     let spacing = widest(case, cogs.len());
     let count = u8::try_from(cogs.len()).unwrap_or(u8::MAX);
@@ -116,7 +110,48 @@ pub fn sprockets(case: &Case<'_>) -> Result<Sprockets, Halt> {
         },
         lines: cassette.positions().into_iter().map(Length::si).collect(),
         how,
-        from_memory: !spacing.basis.may_stop(),
+        from_memory: !(spacing.basis.may_stop() && effective.basis.may_stop()),
+    })
+}
+
+/// A single cog, of a hub gear or alone: as measured, or by calliper from the locknut's face.
+fn single(case: &Case<'_>, cogs: Vec<u32>, measured: Option<Known>) -> Result<Sprockets, Halt> {
+    if let Some(centre) = measured {
+        return Ok(Sprockets {
+            cogs,
+            centre,
+            lines: vec![centre.value],
+            how: "measured".into(),
+            from_memory: false,
+        });
+    }
+    if !case.knows("single-cog-gap") {
+        return Err(case.open("chainline-rear"));
+    }
+    let keys = ["dropout-rear", "single-cog-gap", "cog-thickness"];
+    prediction::need(case, &keys)?;
+    let [old, gap, tooth] = [case.number(keys[0])?, case.number(keys[1])?, case.number(keys[2])?];
+    let length = |known: Known| Length::from_si(known.value);
+    let unusable = |error: &dyn std::fmt::Display| prediction::unusable(case, "dropouts and cog", error);
+    let effective = chainline::effective_old(length(old)).map_err(|error| unusable(&error))?;
+    let line = chainline::rear_single(effective.length, length(gap) + length(tooth) / 2.0)
+        .map_err(|error| unusable(&error))?;
+    Ok(Sprockets {
+        cogs,
+        centre: Known {
+            value: line.si(),
+            u: (old.u / 2.0).hypot(gap.u).hypot(tooth.u / 2.0),
+            provenance: Provenance::Stated,
+        },
+        lines: vec![line.si()],
+        how: format!(
+            "computed: {:.1}/2 - {:.1} - {:.1}/2 = {:.1} mm",
+            effective.length.as_millimetres(),
+            1e3 * gap.value,
+            1e3 * tooth.value,
+            line.as_millimetres()
+        ),
+        from_memory: !effective.basis.may_stop(),
     })
 }
 

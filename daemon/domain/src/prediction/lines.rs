@@ -1,0 +1,133 @@
+//! Where the ring runs beside the frame's centre plane, as measured: in one reading, or by
+//! the calliper from the tube beside it.
+
+use lockring_calc::chainline::{self, GapTo};
+use lockring_calc::quantity::Length;
+
+use super::{need, unusable};
+use crate::case::{Case, Known};
+use crate::finding::Halt;
+
+/// What a calliper gives of the front line: the tube beside the ring, the gap between them, and
+/// the ring's teeth.
+const READINGS: [&str; 3] = ["line-tube", "line-gap", "line-ring"];
+
+/// The front line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FrontLine {
+    /// Middle of the ring's teeth, m from the centre plane.
+    pub line: Known,
+    /// How it is known, in words, with its arithmetic when it is computed.
+    pub how: String,
+}
+
+/// The front line as measured, or from the calliper's readings; `None` while neither was taken.
+///
+/// # Errors
+/// [`Halt::Open`] naming those of the three readings that are missing.
+pub fn read_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> {
+    if let Some(line) = case.optional_number("chainline-front") {
+        return Ok(Some(FrontLine {
+            line,
+            how: "measured".into(),
+        }));
+    }
+    if !READINGS.iter().any(|key| case.knows(key)) {
+        return Ok(None);
+    }
+    need(case, &READINGS)?;
+    let [tube, gap, ring] = [
+        case.number(READINGS[0])?,
+        case.number(READINGS[1])?,
+        case.number(READINGS[2])?,
+    ];
+    let length = |known: Known| Length::from_si(known.value);
+    let line = chainline::front_line(length(tube), length(gap), GapTo::NearFace, length(ring))
+        .map_err(|error| unusable(case, "calliper readings at the ring", &error))?;
+    Ok(Some(FrontLine {
+        line: Known {
+            value: line.si(),
+            // From D/2 + g + t/2 by each reading (JCGM 100:2008, 5.1.2).
+            u: gap.u.hypot(tube.u / 2.0).hypot(ring.u / 2.0),
+            ..gap
+        },
+        how: format!(
+            "by calliper: {:.1}/2 + {:.1} + {:.1}/2 = {:.1} mm",
+            1e3 * tube.value,
+            1e3 * gap.value,
+            1e3 * ring.value,
+            line.as_millimetres()
+        ),
+    }))
+}
+
+/// The front line, which must be known.
+///
+/// # Errors
+/// [`Halt::Open`] when it was not measured, or a calliper reading is missing.
+pub fn front_line(case: &Case<'_>) -> Result<FrontLine, Halt> {
+    read_front_line(case)?.ok_or_else(|| case.open("chainline-front"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, longtail};
+    use crate::rules::RuleSheet;
+    use crate::stage::Stage;
+
+    fn line(bench: &Bench) -> Result<Option<FrontLine>, Halt> {
+        let rules = RuleSheet::shipped();
+        read_front_line(&Case::new(&bench.job, &rules, Stage::Fitting))
+    }
+
+    #[test]
+    fn the_calliper_gives_the_line_of_the_worked_example() {
+        // Worked example of the trade (forum, read; common practice, no source): tube 30 mm, 27.5
+        // mm from its face to the tooth's centre, front line 42.5 mm; with a ring of 3 mm its near
+        // face is 26 mm away. Doubt by hand: hypot(0.1, 0.05/2, 0.03/2) = 0.1042 mm.
+        let read = longtail().measure(&[("line-tube", "30"), ("line-gap", "26.0"), ("line-ring", "3.0")]);
+        let found = line(&read).unwrap().unwrap();
+        assert!((found.line.value - 0.0425).abs() < 1e-12, "{found:?}");
+        assert!((1e3 * found.line.u - 0.1042).abs() < 5e-5, "{found:?}");
+        assert_eq!(found.how, "by calliper: 30.0/2 + 26.0 + 3.0/2 = 42.5 mm");
+        // The same in inches.
+        let inches = longtail().measure(&[
+            ("line-tube", "1.1811023622in"),
+            ("line-gap", "1.0236220472in"),
+            ("line-ring", "0.1181102362in"),
+        ]);
+        let in_inches = line(&inches).unwrap().unwrap().line.value;
+        assert!((in_inches - found.line.value).abs() < 1e-10);
+    }
+
+    #[test]
+    fn one_reading_of_the_line_goes_before_the_calliper() {
+        let both = longtail().measure(&[
+            ("line-tube", "30"),
+            ("line-gap", "26"),
+            ("line-ring", "3"),
+            ("chainline-front", "49.0"),
+        ]);
+        let found = line(&both).unwrap().unwrap();
+        assert_eq!((found.line.value, found.how.as_str()), (0.049, "measured"));
+        assert_eq!(line(&longtail()).unwrap(), None);
+    }
+
+    #[test]
+    fn half_a_set_of_readings_asks_for_the_rest_and_a_spacer_makes_the_gap_stale() {
+        let half = longtail().measure(&[("line-tube", "30")]);
+        let Err(Halt::Open(missing)) = line(&half) else {
+            panic!("the gap and the ring are missing")
+        };
+        assert_eq!(missing.len(), 2, "{missing:?}");
+        assert!(missing[0].how.starts_with("lockring measure 21 line-gap"), "{missing:?}");
+        let spaced = half
+            .measure(&[("line-gap", "26"), ("line-ring", "3")])
+            .measure(&[("spacer", "2.5")]);
+        let Err(Halt::Open(missing)) = line(&spaced) else {
+            panic!("the gap was read before the spacer")
+        };
+        assert_eq!(missing.len(), 1, "{missing:?}");
+    }
+}
