@@ -14,8 +14,8 @@ use crate::desk::Desk;
 /// checks` tells which.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
-    lockring concede 21 chainline.largest_cog --why \"0 drops in 10 turns\"\n  \
-    lockring concede 21 chainline.middle --by MK --why \"rider knows and accepts\"")]
+    lockring concede 21 chainline.cog_angles --why \"0 drops in 10 turns\"\n  \
+    lockring concede 21 chainline.centre --by MK --why \"rider knows and accepts\"")]
 pub(crate) struct Concede {
     /// Number of the job
     job: u32,

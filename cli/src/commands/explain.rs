@@ -15,8 +15,8 @@ use crate::output::check;
 /// at, and the concession if there is one. `lockring words checks` lists the checks.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
-    lockring explain 21 chainline.largest_cog\n  \
-    lockring explain 21 chainline.largest_cog --json")]
+    lockring explain 21 chainline.cog_angles\n  \
+    lockring explain 21 chainline.cog_angles --json")]
 pub(crate) struct Explain {
     /// Number of the job
     job: u32,

@@ -24,7 +24,7 @@ const WORDS: &[(&str, &str)] = &[
     ),
     ("stage", "intake, parts, fitting, test-ride, handover; then handed over, returned unconverted or cancelled"),
     ("gate", "the checks at the end of a stage; `lockring advance` tries it"),
-    ("check", "one rule with an id such as chainline.largest_cog: what it needs, arithmetic, limits, source, remedy"),
+    ("check", "one rule with an id such as chainline.cog_angles: what it needs, arithmetic, limits, source, remedy"),
     (
         "verdict",
         "+ pass; ! caution; x fail; ? open: something is missing; - not applicable: it does not concern the job",

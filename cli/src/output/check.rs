@@ -252,7 +252,7 @@ mod tests {
     #[test]
     fn a_check_is_one_line_broken_under_itself() {
         let shown = text(60, |out| print_line(out, &samples::failing()));
-        let expected = "x fail  chainline.largest_cog: chain angle on the largest\n    \
+        let expected = "x fail  chainline.cog_angles: chain angle on the largest\n    \
                         cog 3.4°, at most 3.0°: over stored limit\n";
         assert_eq!(shown, expected);
     }
@@ -278,7 +278,7 @@ mod tests {
             "{shown}"
         );
         assert!(
-            shown.contains("lockring concede 21 chainline.largest_cog --why …"),
+            shown.contains("lockring concede 21 chainline.cog_angles --why …"),
             "{shown}"
         );
         assert!(shown.contains("    a chainring 2 mm further in\n"), "{shown}");
@@ -288,7 +288,7 @@ mod tests {
     fn explaining_shows_arithmetic_limits_source_and_remedies() {
         let shown = text(80, |out| print_full(out, 21, &samples::failing()));
         for part in [
-            "chainline.largest_cog: Chain angle on the largest cog",
+            "chainline.cog_angles: Chain angle on the largest cog",
             "x fail: it keeps the job where it is",
             "    = atan((51.5 - 25.0) / 445)",
             "chain angle: 3.4 °, limit at most 3.0 °, margin -0.4 °, doubt ±0.1 ° (k = 2)",

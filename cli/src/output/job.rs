@@ -301,7 +301,7 @@ mod tests {
                 ..FactView::default()
             }],
             concessions: vec![ConcededView {
-                check: "chainline.middle".to_owned(),
+                check: "chainline.centre".to_owned(),
                 concession: Some(Concession {
                     why: "0 drops in 10 turns".to_owned(),
                     by: "MK".to_owned(),
@@ -328,7 +328,7 @@ mod tests {
             "      clears when: motor-gap measured again\n",
             "differs: shell-width 68 mm (73 mm)",
             "! stale: motor was changed",
-            "conceded: chainline.middle by MK, Thu 1 Jan 1970 00:00: 0 drops in 10 turns",
+            "conceded: chainline.centre by MK, Thu 1 Jan 1970 00:00: 0 drops in 10 turns",
         ] {
             assert!(shown.contains(part), "{part} in\n{shown}");
         }

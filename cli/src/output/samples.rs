@@ -44,7 +44,7 @@ pub(crate) fn shown(look: Look, print: impl FnOnce(&mut Out<'_>) -> Result<(), C
 pub(crate) fn failing() -> CheckReport {
     let summary = "chain angle on the largest cog 3.4°, at most 3.0°: over stored limit";
     CheckReport {
-        check: "chainline.largest_cog".to_owned(),
+        check: "chainline.cog_angles".to_owned(),
         title: "Chain angle on the largest cog".to_owned(),
         gate: "fitting".to_owned(),
         family: "fit".to_owned(),
@@ -77,7 +77,7 @@ pub(crate) fn failing() -> CheckReport {
 /// A check that waits for a value.
 pub(crate) fn open() -> CheckReport {
     CheckReport {
-        check: "chainline.middle".to_owned(),
+        check: "chainline.centre".to_owned(),
         title: "Chainline against the middle of the cassette".to_owned(),
         verdict: "open".to_owned(),
         missing: vec![Missing {
