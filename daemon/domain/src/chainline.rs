@@ -98,7 +98,7 @@ fn front(case: &Case<'_>) -> Result<(Known, String), Halt> {
     let plane = case
         .part(Slot::Motor)?
         .optional_number("ring-plane")
-        .ok_or_else(|| case.open("chainline-front"))?;
+        .ok_or_else(|| prediction::open_front_line(case))?;
     let dish = case.part(Slot::Chainring)?.number("dish")?;
     let spacer = case.optional_number("spacer").map_or(0.0, |known| known.value);
     let value = chainline::dished(Length::from_si(plane + spacer), Length::from_si(dish)).si();

@@ -4,7 +4,6 @@
 //! a top speed are never computed from two different machines.
 
 use lockring_calc::air;
-use lockring_calc::doubt::COVERAGE;
 use lockring_calc::energy::{Planning, Route};
 use lockring_calc::motor::{DataSheet, Motor};
 use lockring_calc::pack::{self, Chemistry, Load, Pack, PackState};
@@ -14,7 +13,7 @@ use lockring_calc::quantity::{
     Temperature, Torque, Voltage,
 };
 use lockring_calc::road::RoadLoad;
-use lockring_calc::wheel;
+use lockring_calc::wheel::{self, TyreMark};
 
 use crate::case::{Case, Known, PartView};
 use crate::entry::Receipt;
@@ -28,17 +27,15 @@ pub mod sprockets;
 mod donor;
 pub use donor::{Brake, arms_asked, arms_in_build, brake, caution, driven_hub, mass_sum, material};
 mod lines;
-pub use lines::{FrontLine, front_line, read_front_line};
+pub use lines::{FrontLine, open_front_line, read_front_line};
 mod axles;
 pub use axles::{Axle, axles};
+mod masses;
+pub use masses::{bicycle_mass, gross_mass, summed_mass};
 mod marks;
 pub use marks::{read_marks, torque_mark};
 mod ridden;
 pub use ridden::{Comparison, compare_speeds, corrected_stop, ridden_climb, ridden_mass};
-
-/// Masses of parts that are heavy enough to matter on the scale; the rest is allowed for
-/// as small parts by the rule `mass.small-parts`.
-const HEAVY: [Slot; 3] = [Slot::Motor, Slot::Controller, Slot::Pack];
 
 /// Charge at which a hill is judged: between a third and two fifths full, where a pack
 /// sags (common practice, no source).
@@ -66,61 +63,6 @@ pub fn ride_class(case: &Case<'_>) -> Result<&'static RideClass, Halt> {
 /// [`Halt::Open`] when no motor is chosen.
 pub fn is_mid(case: &Case<'_>) -> Result<bool, Halt> {
     Ok(case.part(Slot::Motor)?.word("place")? == "mid")
-}
-
-/// Mass of the bicycle with its kit: as weighed, or the bicycle as it came in and its parts.
-///
-/// # Errors
-/// [`Halt::Open`] when the bicycle was not weighed.
-pub fn bicycle_mass(case: &Case<'_>) -> Result<Known, Halt> {
-    match case.optional_number("mass-after") {
-        Some(weighed) => Ok(weighed),
-        None => summed_mass(case),
-    }
-}
-
-/// Mass of the bicycle as it came in and of the parts added to it.
-///
-/// # Errors
-/// [`Halt::Open`] when the bicycle was not weighed.
-pub fn summed_mass(case: &Case<'_>) -> Result<Known, Halt> {
-    let before = case.number("mass-before")?;
-    let mut sum = before.value + case.rule("mass.small-parts");
-    for slot in HEAVY {
-        let Some(part) = case.optional_part(slot) else {
-            continue;
-        };
-        match part.optional_number("mass") {
-            Some(mass) => sum += mass,
-            None if slot == Slot::Controller => {}
-            None => case.assume(format!(
-                "the {} adds no mass: its mass is not in the catalogue",
-                slot.word()
-            )),
-        }
-    }
-    // The rule gives an expanded uncertainty.
-    let doubt = case.rule("mass.parts-doubt") / COVERAGE;
-    Ok(Known {
-        value: sum,
-        u: before.u.hypot(doubt),
-        provenance: Provenance::Stated,
-    })
-}
-
-/// Bicycle, kit, rider and load together.
-///
-/// # Errors
-/// [`Halt::Open`] when a mass is missing.
-pub fn gross_mass(case: &Case<'_>) -> Result<Known, Halt> {
-    let bicycle = bicycle_mass(case)?;
-    let rider = case.number("rider-mass")?;
-    let load = case.number("load-mass")?;
-    Ok(Known {
-        value: bicycle.value + rider.value + load.value,
-        u: bicycle.u.hypot(rider.u).hypot(load.u),
-        provenance: bicycle.provenance,
-    })
 }
 
 /// Size mark of the tyre fitted in a slot, or of the bicycle's own tyres.
@@ -152,6 +94,12 @@ pub fn tyre_width(case: &Case<'_>, slot: Slot) -> Result<Length, Halt> {
     })
 }
 
+/// Bead seats that a size mark may mean, such as `622 or 635 mm`.
+pub fn bead_seats(mark: &TyreMark) -> String {
+    let seats: Vec<String> = mark.bead_seats.iter().map(u16::to_string).collect();
+    format!("{} mm", seats.join(" or "))
+}
+
 /// Circumference of the driven wheel: rolled out, or from the tyre's mark.
 ///
 /// # Errors
@@ -168,9 +116,10 @@ pub fn circumference(case: &Case<'_>) -> Result<Known, Halt> {
         }])
     };
     let parsed = wheel::parse_tyre(mark).map_err(|error| unclear(error.to_string()))?;
-    let tyre = parsed
-        .known()
-        .ok_or_else(|| unclear(format!("`{mark}` fits several wheels")))?;
+    let tyre = parsed.known().ok_or_else(|| match parsed.bead_seats[..] {
+        [_] => unclear(format!("`{mark}` names no width")),
+        _ => unclear(format!("`{mark}` fits bead seats of {}", bead_seats(&parsed))),
+    })?;
     let length =
         wheel::circumference(tyre.bead_seat, tyre.width).map_err(|error| unclear(error.to_string()))?;
     let tolerance = wheel::circumference_tolerance(tyre.bead_seat).unwrap_or(0.04);

@@ -38,7 +38,7 @@ fn run(case: &Case<'_>) -> Outcome {
     if !sprockets::drivetrain_changed(case)? && !measured {
         return Halt::not_applicable("ring and cogs are the bicycle's own and stay where they were");
     }
-    let read = read.ok_or_else(|| case.open("chainline-front"))?;
+    let read = read.ok_or_else(|| prediction::open_front_line(case))?;
     let front = read.line;
     let rear = sprockets::sprockets(case)?;
     let single = rear.cogs.len() == 1;
@@ -224,7 +224,11 @@ mod tests {
         out("29.0").expect(&CHECK, Verdict::Caution);
         out("32.0").expect(&CHECK, Verdict::Fail);
         let half = read.forget("cog-thickness").expect(&CHECK, Verdict::Open);
-        assert!(half.missing[0].how.contains("cog-thickness"), "{:?}", half.missing);
+        assert!(
+            half.missing[0].how.contains("cog-thickness"),
+            "{:?}",
+            half.missing
+        );
     }
 
     #[test]

@@ -88,7 +88,10 @@ fn run(case: &Case<'_>) -> Outcome {
         first = first.with_remedy(remedy);
     }
     if rear.from_memory {
-        first = prediction::advise_only(first, "the cogs' spacing or the hub's recess is from memory: measure chainline-rear");
+        first = prediction::advise_only(
+            first,
+            "the cogs' spacing or the hub's recess is from memory: measure chainline-rear",
+        );
     }
     let mut findings = vec![first];
     findings.extend(others.iter().filter_map(|other| advised(case, other)));

@@ -126,7 +126,10 @@ fn front_price(case: &Case<'_>, more: f64) -> String {
         1e3 * (read.line.value + more)
     );
     if let Some(rear) = case.optional_number("chainline-rear") {
-        let offset = chainline::offset(Length::from_si(read.line.value + more), Length::from_si(rear.value));
+        let offset = chainline::offset(
+            Length::from_si(read.line.value + more),
+            Length::from_si(rear.value),
+        );
         price = format!(
             "{price} ({:+.1} mm from the cassette's centre)",
             offset.as_millimetres()

@@ -70,7 +70,7 @@ fn tyres(case: &Case<'_>) -> Result<Vec<(&'static str, Slot)>, Halt> {
 fn seat(case: &Case<'_>, word: &str, text: &str, mark: &TyreMark, bead: Known) -> Finding {
     let rim = Length::from_si(bead.value);
     let fits = |seat: &u16| wheel::same_bead_seat(rim, Length::millimetres(f64::from(*seat)));
-    let seats: Vec<String> = mark.bead_seats.iter().map(u16::to_string).collect();
+    let seats = prediction::bead_seats(mark);
     let (verdict, remark) = if mark.bead_seats.iter().all(fits) {
         (Verdict::Pass, "one size")
     } else if mark.bead_seats.iter().any(fits) {
@@ -85,10 +85,7 @@ fn seat(case: &Case<'_>, word: &str, text: &str, mark: &TyreMark, bead: Known) -
     let rim_mm = format!("{:.0}", rim.as_millimetres());
     Finding::new(
         verdict,
-        format!(
-            "{word} {text}, bead seat {} mm, on a rim of {rim_mm} mm: {remark}",
-            seats.join(" or ")
-        ),
+        format!("{word} {text}, bead seat {seats}, on a rim of {rim_mm} mm: {remark}",),
     )
     .with_remedy(format!(
         "the mark in mm off the sidewall: lockring donor {job} tyre-size=WIDTH-{rim_mm}"

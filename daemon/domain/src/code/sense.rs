@@ -77,6 +77,22 @@ impl Sense {
         }
     }
 
+    /// What a text that makes sense still leaves open: a name that several sizes go by.
+    pub(crate) fn leaves_open(self, text: &str) -> Option<String> {
+        let mark = match self {
+            Self::TyreSize => wheel::parse_tyre(text).ok()?,
+            _ => return None,
+        };
+        (mark.bead_seats.len() > 1).then(|| {
+            format!(
+                "`{text}` is the name of several sizes, bead seat {}: the mark in mm off the sidewall tells which, such as \
+                 `{}`",
+                prediction::bead_seats(&mark),
+                self.example()
+            )
+        })
+    }
+
     /// Looks whether a text makes sense; the error says what is wrong, what is expected, and
     /// gives an example.
     pub(super) fn check(self, text: &str) -> Result<(), Nonsense> {
@@ -212,6 +228,20 @@ mod tests {
         }
         assert_eq!(Sense::Effort.stands_for("95 W"), "95 W");
         assert_eq!(Sense::Any.stands_for("easy"), "easy");
+    }
+
+    #[test]
+    fn a_name_of_several_sizes_is_told_with_its_candidates() {
+        // 28 inch is 622 and 635, 20 inch 406 and 451 (encyclopaedia of tyre sizes, its warning on
+        // both names).
+        for (text, seats) in [("28 inch", "622 or 635 mm"), ("20in", "406 or 451 mm")] {
+            let open = Sense::TyreSize.leaves_open(text).unwrap();
+            assert!(open.contains(seats) && open.contains("42-622"), "{open}");
+        }
+        for text in ["42-622", "700C", "26x1.5"] {
+            assert_eq!(Sense::TyreSize.leaves_open(text), None, "{text}");
+        }
+        assert_eq!(Sense::Any.leaves_open("28 inch"), None);
     }
 
     #[test]

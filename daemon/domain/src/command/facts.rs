@@ -3,7 +3,7 @@
 use crate::code::{self, Code, Group, Run};
 use crate::command::{Act, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
-use crate::fact::{Fact, Provenance};
+use crate::fact::{Fact, Provenance, Value};
 use crate::field::FieldError;
 use crate::job::Job;
 use crate::nearest::nearest;
@@ -20,6 +20,7 @@ pub(super) fn state(
         return Err(nothing_given("lockring brief 21 hill-grade=8% hill-source=told"));
     }
     let read = read_stated(group, values)?;
+    as_many_cogs(&read, Some(&draft.job))?;
     let provenance = if assumed {
         Provenance::Assumed
     } else {
@@ -32,6 +33,9 @@ pub(super) fn state(
             row.field.name,
             row.field.show_both(value)
         ));
+        if let Some(open) = value.text().and_then(|text| row.sense.leaves_open(text)) {
+            draft.say(open);
+        }
     }
     let measured: Vec<&str> = read
         .keys()
@@ -50,6 +54,33 @@ pub(super) fn state(
         provenance,
     });
     Ok(())
+}
+
+/// Refuses another number of cogs than their teeth make, stated together or one after the other.
+/// One cog alone goes with any number: the gears may be in the hub.
+pub(super) fn as_many_cogs(read: &Values, job: Option<&Job>) -> Result<(), Refusal> {
+    let known = |key: &str| {
+        let before = || job?.facts.get(key).map(|fact| &fact.value);
+        read.get(key).or_else(before)
+    };
+    if !["speeds", "cogs"].iter().any(|key| read.contains_key(*key)) {
+        return Ok(());
+    }
+    match (known("speeds"), known("cogs")) {
+        (Some(Value::Number(speeds)), Some(Value::Teeth(cogs))) if cogs.len() > 1 && speeds.round() as usize != cogs.len() => {
+            Err(Refusal::new(
+                Reason::BadInput,
+                format!(
+                    "{speeds:.0} cogs and the teeth of {}; expected as many teeth as cogs, for example `speeds={} cogs={}`",
+                    cogs.len(),
+                    cogs.len(),
+                    cogs.iter().map(u32::to_string).collect::<Vec<_>>().join("-")
+                ),
+            )
+            .with("field", "speeds"))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Reads stated values; complains about all bad ones at once.
@@ -90,7 +121,7 @@ pub(super) fn read_stated(group: Option<Group>, values: &[Typed]) -> Result<Valu
     }
 }
 
-fn read_one(group: Option<Group>, typed: &Typed) -> Result<(&'static Code, crate::fact::Value), Refusal> {
+fn read_one(group: Option<Group>, typed: &Typed) -> Result<(&'static Code, Value), Refusal> {
     let row = find_code(&typed.field)?;
     let allowed = match group {
         Some(group) => row.group == group,
@@ -332,4 +363,69 @@ fn nothing_given(example: &str) -> Refusal {
         Reason::BadInput,
         format!("no value given; expected at least one, for example `{example}`"),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{longtail, with_desk};
+    use crate::command::{self, Command, Desk};
+    use crate::entry::Origin;
+
+    fn typed(values: &[(&str, &str)]) -> Vec<Typed> {
+        values
+            .iter()
+            .map(|(field, text)| Typed::new(*field, *text))
+            .collect()
+    }
+
+    fn origin() -> Origin {
+        Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: longtail().job.touched,
+        }
+    }
+
+    fn state(job: Job, values: &[(&str, &str)]) -> Result<Draft, Refusal> {
+        let command = Command::State {
+            group: None,
+            values: typed(values),
+            assumed: false,
+        };
+        with_desk(|desk: &Desk<'_>| command::change(job, None, origin(), &command, desk))
+    }
+
+    #[test]
+    fn nine_cogs_with_the_teeth_of_ten_are_refused_together_and_one_after_the_other() {
+        let ten = "11-13-15-17-19-21-24-28-32-34";
+        let together = [("speeds", "9"), ("cogs", ten)];
+        let refusal = state(longtail().job, &together).unwrap_err();
+        assert_eq!(refusal.reason, Reason::BadInput);
+        assert!(
+            refusal.message.contains("9 cogs and the teeth of 10")
+                && refusal.message.contains("`speeds=10 cogs=11-13"),
+            "{}",
+            refusal.message
+        );
+        let taken_in = with_desk(|desk| command::take_in(7, origin(), "R", &typed(&together), &[], desk));
+        assert_eq!(taken_in.unwrap_err().reason, Reason::BadInput);
+        let first = state(longtail().job, &[("speeds", "9")]).unwrap();
+        assert!(state(first.job.clone(), &[("cogs", ten)]).is_err());
+        // Eight gears in the hub behind one cog.
+        assert!(state(longtail().job, &[("speeds", "8"), ("cogs", "19")]).is_ok());
+        // Another value does not bring it up again, and both together put it right.
+        assert!(state(first.job.clone(), &[("stay-length", "470 mm")]).is_ok());
+        assert!(state(first.job, &[("speeds", "10"), ("cogs", ten)]).is_ok());
+    }
+
+    #[test]
+    fn a_tyre_name_of_several_sizes_is_answered_with_them() {
+        let draft = state(longtail().job, &[("tyre-size", "28 inch")]).unwrap();
+        assert!(
+            draft.said.iter().any(|line| line.contains("622 or 635 mm")),
+            "{:?}",
+            draft.said
+        );
+    }
 }

@@ -1,6 +1,6 @@
 //! Taking a bicycle in: a job begins.
 
-use crate::command::facts::read_stated;
+use crate::command::facts::{as_many_cogs, read_stated};
 use crate::command::parts::find_part;
 use crate::command::{Desk, Draft, Typed, find_slot, require_text, settle};
 use crate::entry::{Entry, Event, Origin};
@@ -23,6 +23,7 @@ pub fn take_in(
 ) -> Result<Draft, Refusal> {
     let rider = require_text("the rider's name", rider, "Ines H.")?;
     let values = read_stated(None, values)?;
+    as_many_cogs(&values, None)?;
     let mut parts = Vec::new();
     for typed in build {
         let slot = find_slot(&typed.field).map_err(|refusal| at_line(refusal, typed))?;

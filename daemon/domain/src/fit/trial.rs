@@ -15,6 +15,7 @@ use crate::job::Job;
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
+use crate::stage::Stage;
 
 /// What a change that was only tried would do.
 #[derive(Debug, Clone)]
@@ -138,7 +139,11 @@ impl Bench {
             _ => self.unread(slot, &kept),
         }
         if let (Slot::Chainring, Some(outward)) = (slot, less_dish) {
-            self.shift(outward, &["chainline-front", "line-gap", "ring-gap"], "the ring's dish");
+            self.shift(
+                outward,
+                &["chainline-front", "line-gap", "ring-gap"],
+                "the ring's dish",
+            );
         }
     }
 
@@ -150,11 +155,16 @@ impl Bench {
             .iter()
             .filter(|(key, fact)| fact.stale.is_none() && stale(key))
             .filter_map(|(key, _)| code::find(key))
+            // What was ridden or handed over is no matter of fit.
+            .filter(|row| row.since() <= Stage::Fitting)
             .map(|row| row.field.name)
             .collect();
         if !names.is_empty() {
-            self.changed
-                .push(format!("to be read anew with the {}: {}", slot.word(), names.join("; ")));
+            self.changed.push(format!(
+                "to be read anew with the {}: {}",
+                slot.word(),
+                names.join("; ")
+            ));
         }
     }
 
@@ -365,7 +375,9 @@ mod tests {
         // The scale's reading holds another pack; the sum of the parts takes its place.
         let pack = other("pack", "pack-13s5p");
         assert!(
-            pack.changed.iter().any(|line| line.contains("mass of the bicycle with the kit")),
+            pack.changed
+                .iter()
+                .any(|line| line.contains("mass of the bicycle with the kit")),
             "{:?}",
             pack.changed
         );

@@ -6,7 +6,7 @@ use lockring_calc::quantity::Length;
 
 use super::{need, unusable};
 use crate::case::{Case, Known};
-use crate::finding::Halt;
+use crate::finding::{Halt, Missing};
 
 /// What a calliper gives of the front line: the tube beside the ring, the gap between them, and
 /// the ring's teeth.
@@ -61,12 +61,20 @@ pub fn read_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> {
     }))
 }
 
-/// The front line, which must be known.
-///
-/// # Errors
-/// [`Halt::Open`] when it was not measured, or a calliper reading is missing.
-pub fn front_line(case: &Case<'_>) -> Result<FrontLine, Halt> {
-    read_front_line(case)?.ok_or_else(|| case.open("chainline-front"))
+/// Asks for the front line, by either way of reading it.
+pub fn open_front_line(case: &Case<'_>) -> Halt {
+    match case.open("chainline-front") {
+        Halt::Open(missing) => Halt::Open(
+            missing
+                .into_iter()
+                .map(|one| Missing {
+                    what: format!("{}, or {} by calliper", one.what, READINGS.join(", ")),
+                    ..one
+                })
+                .collect(),
+        ),
+        other @ Halt::NotApplicable(_) => other,
+    }
 }
 
 #[cfg(test)]
@@ -121,7 +129,10 @@ mod tests {
             panic!("the gap and the ring are missing")
         };
         assert_eq!(missing.len(), 2, "{missing:?}");
-        assert!(missing[0].how.starts_with("lockring measure 21 line-gap"), "{missing:?}");
+        assert!(
+            missing[0].how.starts_with("lockring measure 21 line-gap"),
+            "{missing:?}"
+        );
         let spaced = half
             .measure(&[("line-gap", "26"), ("line-ring", "3")])
             .measure(&[("spacer", "2.5")]);

@@ -130,7 +130,11 @@ fn single(case: &Case<'_>, cogs: Vec<u32>, measured: Option<Known>) -> Result<Sp
     }
     let keys = ["dropout-rear", "single-cog-gap", "cog-thickness"];
     prediction::need(case, &keys)?;
-    let [old, gap, tooth] = [case.number(keys[0])?, case.number(keys[1])?, case.number(keys[2])?];
+    let [old, gap, tooth] = [
+        case.number(keys[0])?,
+        case.number(keys[1])?,
+        case.number(keys[2])?,
+    ];
     let length = |known: Known| Length::from_si(known.value);
     let unusable = |error: &dyn std::fmt::Display| prediction::unusable(case, "dropouts and cog", error);
     let effective = chainline::effective_old(length(old)).map_err(|error| unusable(&error))?;
