@@ -6,7 +6,7 @@ use lockring_calc::pack_space::{
 };
 use lockring_calc::quantity::Length;
 
-use super::pack_space::{Open, SIDES, mounted};
+use super::pack_space::{Opening, mounted};
 use crate::block::Family;
 use crate::case::{Case, Known, PartView};
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
@@ -158,17 +158,12 @@ fn place(
     bosses: &[Known],
     slots: &[RailSlot; 2],
 ) -> Result<Option<Finding>, Halt> {
-    let sides: Vec<Known> = SIDES
-        .iter()
-        .filter_map(|side| case.optional_number(side))
-        .collect();
     let size = (pack.optional_number("length"), pack.optional_number("height"));
-    let (3, (Some(length), Some(height))) = (sides.len(), size) else {
+    let (Ok(opening), (Some(length), Some(height))) = (Opening::measured(case), size) else {
         return Ok(None);
     };
     let unusable = |error: FitError| prediction::unusable(case, "bosses and open triangle", &error);
-    let lengths: Vec<f64> = sides.iter().map(|side| side.value).collect();
-    let open = Open::of(&lengths).map_err(unusable)?;
+    let open = opening.open().map_err(unusable)?;
     let size = PackSize {
         length: Length::metres(length),
         height: Length::metres(height),
@@ -199,8 +194,8 @@ fn place(
     };
     let known = Known {
         value: inside(best).as_metres(),
-        u: sides[2].u.hypot(bosses[0].u),
-        ..sides[2]
+        u: opening.along_down().u.hypot(bosses[0].u),
+        ..opening.along_down()
     };
     let job = case.job().number;
     Ok(Some(

@@ -1,7 +1,7 @@
 //! `pack.space`: the pack in the open triangle of the frame, with room for its key.
 
 use lockring_calc::doubt::{self, FitError, Limit};
-use lockring_calc::pack_space::{self, Frame, HalfWidths, KeySide, Mount, Mounting};
+use lockring_calc::pack_space::{self, KeySide, Mount, Mounting};
 use lockring_calc::quantity::Length;
 
 use crate::block::Family;
@@ -34,9 +34,6 @@ pub static CHECK: Check = Check {
     run,
 };
 
-/// Sides of the triangle.
-pub(super) const SIDES: [&str; 3] = ["tube-top", "tube-seat", "tube-down"];
-
 fn run(case: &Case<'_>) -> Outcome {
     let pack = case.optional_part(Slot::Pack);
     if let Some(place @ ("rack" | "elsewhere")) = pack.and_then(|pack| pack.optional_word("place")) {
@@ -44,7 +41,7 @@ fn run(case: &Case<'_>) -> Outcome {
             "the pack's place is not the triangle but the catalogue's `{place}`"
         ));
     }
-    let frame_known = SIDES.iter().any(|side| case.knows(side));
+    let frame_known = opening::SIDES.iter().any(|side| case.knows(side));
     let sized = |pack: &PartView<'_, '_>| {
         ["length", "height"]
             .iter()
@@ -69,7 +66,7 @@ fn known<'c, 'a>(case: &'c Case<'a>, pack: Option<PartView<'c, 'a>>) -> Result<P
             missing.extend(more);
         }
     };
-    if let Err(halt) = prediction::need(case, &SIDES) {
+    if let Err(halt) = Opening::measured(case) {
         note(halt);
     }
     let pack = match pack {
@@ -92,28 +89,19 @@ fn known<'c, 'a>(case: &'c Case<'a>, pack: Option<PartView<'c, 'a>>) -> Result<P
 
 /// Length left beside the pack on the down tube, and what the seat tube would give.
 fn along(case: &Case<'_>, length: f64, height: f64) -> Result<Finding, Halt> {
-    let mut sides = Vec::new();
-    for side in SIDES {
-        sides.push(case.number(side)?);
-    }
-    let longest = |sides: &[f64], on| {
-        longest(sides, height, on)
+    let opening = Opening::measured(case)?;
+    let longest = |opening: &Opening, on| {
+        longest(opening, height, on)
             .map_err(|error| prediction::unusable(case, "open triangle and pack", &error))
     };
-    let lengths: Vec<f64> = sides.iter().map(|known| known.value).collect();
     let (on_down, on_seat) = (
-        longest(&lengths, Mount::DownTube)?,
-        longest(&lengths, Mount::SeatTube)?,
+        longest(&opening, Mount::DownTube)?,
+        longest(&opening, Mount::SeatTube)?,
     );
-    // Half the change from a side's less to its more (JCGM 100:2008, 5.1.3 note 2).
+    // Half the change from a reading's less to its more (JCGM 100:2008, 5.1.3 note 2).
     let mut parts = Vec::new();
-    for (index, known) in sides.iter().enumerate() {
-        let at = |change: f64| {
-            let mut changed = lengths.clone();
-            changed[index] += change;
-            longest(&changed, Mount::DownTube)
-        };
-        parts.push((at(known.u)? - at(-known.u)?) / 2.0);
+    for (less, more) in opening.moved() {
+        parts.push((longest(&more, Mount::DownTube)? - longest(&less, Mount::DownTube)?) / 2.0);
     }
     let left = Known {
         value: on_down - length,
@@ -125,17 +113,16 @@ fn along(case: &Case<'_>, length: f64, height: f64) -> Result<Finding, Halt> {
     let finding = Judged::new("room left along the down tube", left, Kind::Length, "mm")
         .between(Limit::AtLeast(good), Limit::AtLeast(0.0))
         .with_arithmetic(format!(
-            "triangle {:.0}, {:.0}, {:.0} mm (top, seat, down): {:.0} mm long at {:.0} mm height, pack {:.0} mm",
-            lengths[0] * 1e3,
-            lengths[1] * 1e3,
-            lengths[2] * 1e3,
+            "{}: {:.0} mm long at {:.0} mm height, pack {:.0} mm",
+            opening.said(),
             on_down * 1e3,
             height * 1e3,
             length * 1e3
         ))
         .with_remedy(format!(
             "a pack of at most {:.0} mm at this height: lockring build {job} pack=PART",
-            (on_down - good) * 1e3
+            // Down to the millimetre, the doubt kept off, so that the cure cures.
+            ((on_down - good - left.expanded()) * 1e3 + 1e-6).floor().max(0.0)
         ));
     let finding = if on_seat > on_down {
         finding.with_remedy(format!(
@@ -150,36 +137,14 @@ fn along(case: &Case<'_>, length: f64, height: f64) -> Result<Finding, Halt> {
     ))
 }
 
-/// Longest pack of a height in the triangle of inner lengths (top, seat, down), m.
-fn longest(sides: &[f64], height: f64, on: Mount) -> Result<f64, FitError> {
-    let open = Open::of(sides)?;
+/// Longest pack of a height in the opening, m.
+fn longest(opening: &Opening, height: f64, on: Mount) -> Result<f64, FitError> {
+    let open = opening.open()?;
     pack_space::longest(&open.frame, &open.tubes, &mounted(on), Length::metres(height)).map(Length::as_metres)
 }
 
-/// The open triangle as it was measured: the tubes' own width is outside of it.
-pub(super) struct Open {
-    /// The triangle.
-    pub(super) frame: Frame,
-    /// Tubes without width.
-    pub(super) tubes: HalfWidths,
-}
-
-impl Open {
-    /// From the inner lengths (top, seat, down), m.
-    pub(super) fn of(sides: &[f64]) -> Result<Self, FitError> {
-        let [top, seat, down] = [sides[0], sides[1], sides[2]].map(Length::metres);
-        let none = Length::ZERO;
-        Ok(Self {
-            frame: Frame::triangle(seat, top, down)?,
-            tubes: HalfWidths {
-                seat: none,
-                top: none,
-                head: none,
-                down: none,
-            },
-        })
-    }
-}
+mod opening;
+pub(super) use opening::Opening;
 
 /// A pack on a tube of the open triangle, rail included in its height.
 pub(super) const fn mounted(on: Mount) -> Mounting {
@@ -219,7 +184,9 @@ fn across(case: &Case<'_>, pack: &PartView<'_, '_>) -> Result<Option<Finding>, H
             ))
             .with_remedy(format!(
                 "a pack of at most {:.0} mm across: lockring build {} pack=PART",
-                (arms.value - 2.0 * good) * 1e3,
+                ((arms.value - 2.0 * (good + left.expanded())) * 1e3 + 1e-6)
+                    .floor()
+                    .max(0.0),
                 case.job().number
             )),
     ))

@@ -1,10 +1,35 @@
 //! Codes of what goes on the frame and the handlebar: bosses, spindle, bar and grips.
 
 use super::Group::{Donor, Fitting};
-use super::{Code, mm};
+use super::{Code, mm, quantity};
 use crate::field::Shape;
+use crate::unit::Kind;
 
 pub(super) const CODES: &[Code] = &[
+    Code::stated(
+        Donor,
+        "tube-head",
+        "",
+        "open side along the head tube, inside, where top and down tube do not meet",
+        mm(10.0, 400.0),
+    )
+    .read_with("rule", 1.0, 3.0),
+    Code::stated(
+        Donor,
+        "angle-shell",
+        "",
+        "angle between seat and down tube, at the shell",
+        quantity(Kind::Angle, "deg", 20.0, 120.0),
+    )
+    .read_with("bevel gauge", 0.3, 1.0),
+    Code::stated(
+        Donor,
+        "angle-seat",
+        "",
+        "angle between seat and top tube",
+        quantity(Kind::Angle, "deg", 30.0, 150.0),
+    )
+    .read_with("bevel gauge", 0.3, 1.0),
     Code::stated(
         Donor,
         "boss-lower",
