@@ -41,25 +41,6 @@ pub(super) const CODES: &[Code] = &[
     .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
-        "chainline-front",
-        "clf",
-        "front chainline",
-        mm(20.0, 90.0),
-    )
-    .read_with("rule", 0.25, 0.5)
-    .stale_by(&[Motor, Chainring])
-    .moved_by(&["spacer"]),
-    Code::stated(
-        Fitting,
-        "chainline-rear",
-        "clr",
-        "cassette centre line",
-        mm(20.0, 90.0),
-    )
-    .read_with("rule", 0.25, 0.5)
-    .stale_by(&[Motor, Cassette]),
-    Code::stated(
-        Fitting,
         "ring-gap",
         "gapc",
         "ring and chain to chainstay",

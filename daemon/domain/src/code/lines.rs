@@ -1,11 +1,30 @@
-//! Codes of what a calliper gives of the chainline: tube, gap and ring in front, a single cog
-//! behind.
+//! Codes of the chainline: both lines in one reading each, and what a calliper gives of them:
+//! tube, gap and ring in front, a single cog behind.
 
 use super::Group::{Donor, Fitting};
 use super::{Code, mm};
 use crate::part::Slot::{Cassette, Chainring, Motor};
 
 pub(super) const CODES: &[Code] = &[
+    Code::stated(
+        Fitting,
+        "chainline-front",
+        "clf",
+        "front chainline",
+        mm(20.0, 90.0),
+    )
+    .read_with("rule", 0.25, 0.5)
+    .stale_by(&[Motor, Chainring])
+    .moved_by(&["spacer"]),
+    Code::stated(
+        Fitting,
+        "chainline-rear",
+        "clr",
+        "cassette centre line",
+        mm(20.0, 90.0),
+    )
+    .read_with("rule", 0.25, 0.5)
+    .stale_by(&[Motor, Cassette]),
     Code::stated(
         Donor,
         "single-cog-gap",
