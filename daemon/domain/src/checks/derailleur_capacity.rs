@@ -8,6 +8,7 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
+use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
@@ -18,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "cogs inside what the derailleur takes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -49,7 +50,8 @@ fn run(case: &Case<'_>) -> Outcome {
         largest_cog: cog.round() as u32,
         smallest_cog: None,
     };
-    let fit = chain::derailleur_fit(&[ring], &cogs, limits)
+    let least = smallest_ring(case, ring)?;
+    let fit = chain::derailleur_fit(&[ring, least], &cogs, limits)
         .map_err(|error| prediction::unusable(case, "derailleur", &error))?;
     let teeth = |count: u32| Known {
         value: f64::from(count),
@@ -74,8 +76,18 @@ fn run(case: &Case<'_>) -> Outcome {
     )
     .against(Limit::AtMost(capacity))
     .with_arithmetic(format!(
-        "single ring: {largest} - {smallest} = {} against {capacity:.0}: {:+} teeth left",
-        fit.need, fit.capacity_margin
+        "{} = {} against {capacity:.0}: {:+} teeth left",
+        if fit.front_need == 0 {
+            format!("single ring: {largest} - {smallest}")
+        } else {
+            format!(
+                "({} - {}) + ({largest} - {smallest})",
+                ring.max(least),
+                ring.min(least)
+            )
+        },
+        fit.need,
+        fit.capacity_margin
     ))
     .with_remedy(cassette)
     .with_remedy(format!(
@@ -83,6 +95,17 @@ fn run(case: &Case<'_>) -> Outcome {
         fit.need
     ));
     Ok(vec![reach, span])
+}
+
+/// The smallest of several rings that the bicycle keeps, else the one there is: a motor's spider
+/// and a ring of the build carry one.
+fn smallest_ring(case: &Case<'_>, ring: u32) -> Result<u32, Halt> {
+    if prediction::is_mid(case)? || case.optional_part(Slot::Chainring).is_some() {
+        return Ok(ring);
+    }
+    let least = case.optional_number("ring-teeth-least");
+    // A count inside the window of its code.
+    Ok(least.map_or(ring, |least| least.value.round() as u32))
 }
 
 #[cfg(test)]
@@ -135,6 +158,30 @@ mod tests {
             "{:?}",
             report.findings[1].arithmetic
         );
+    }
+
+    #[test]
+    fn a_triple_that_is_kept_asks_for_its_rings_too() {
+        // Glossary of the trade, read: 44-32-24 with 12 to 34 asks for 42.
+        let triple = trekking().state(&[
+            ("ring-teeth", "44"),
+            ("ring-teeth-least", "24"),
+            ("cogs", "12-14-16-18-20-24-28-34"),
+            ("derailleur-cog", "34"),
+            ("derailleur-capacity", "42"),
+        ]);
+        let report = triple.expect(&CHECK, Verdict::Pass);
+        assert!(
+            report.findings[1].arithmetic[0].starts_with("(44 - 24) + (34 - 12) = 42 against 42"),
+            "{:?}",
+            report.findings[1].arithmetic
+        );
+        let short = triple.state(&[("derailleur-capacity", "41")]);
+        short.expect(&CHECK, Verdict::Fail);
+        // One ring of the build in place of the triple asks for 22.
+        let ringed = short.build(&[("chainring", "ring-42-6")]);
+        let report = ringed.expect(&CHECK, Verdict::Pass);
+        assert!((report.findings[1].figures[0].value - 22.0).abs() < 1e-9);
     }
 
     #[test]

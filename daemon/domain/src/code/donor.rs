@@ -167,6 +167,13 @@ pub(super) const CODES: &[Code] = &[
     ),
     Code::stated(
         Donor,
+        "ring-teeth-least",
+        "",
+        "teeth of the smallest chainring kept, where there are several",
+        count(18.0, 70.0),
+    ),
+    Code::stated(
+        Donor,
         "derailleur-cog",
         "",
         "largest cog the derailleur takes",
