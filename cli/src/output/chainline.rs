@@ -25,7 +25,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ChainlineReply) -> Result<(), Com
         &format!("{:.1} mm, {}", reply.rear_mm, reply.rear_how),
     )?;
     out.labelled(
-        "ring beside cassette centre",
+        if reply.cogs.len() == 1 {
+            "ring beside the cog"
+        } else {
+            "ring beside cassette centre"
+        },
         &format!("{:+.1} mm", reply.front_mm - reply.rear_mm),
     )?;
     out.labelled("chainstay", &format!("{:.0} mm", reply.stay_mm))?;

@@ -7,7 +7,7 @@ use crate::doubt::{FitError, in_range};
 use crate::quantity::{Angle, Length};
 
 mod tables;
-pub use tables::{Hand, SHELLS, ShellStandard, Thread, ThreadFit, shell};
+pub use tables::{Hand, SHELLS, ShellStandard, Thread, ThreadFit, Trap, shell};
 
 /// Free play a motor body needs in the bore, mm over the diameter (judgement).
 pub const BODY_CLEARANCE_MM: f64 = 0.1;

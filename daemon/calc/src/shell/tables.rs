@@ -64,6 +64,15 @@ impl Thread {
     }
 }
 
+/// What catches out whoever takes a shell for an ordinary one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Trap {
+    /// Unequal halves: the left face lies further from the frame's centre plane than the drive face.
+    UnequalHalves,
+    /// Cone and lock nut of the crank have left-hand threads.
+    LeftHandNut,
+}
+
 /// One shell standard.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ShellStandard {
@@ -80,6 +89,17 @@ pub struct ShellStandard {
     pub basis: Basis,
     /// Where it comes from.
     pub source: &'static str,
+    /// What catches people out.
+    pub trap: Option<Trap>,
+}
+
+impl ShellStandard {
+    const fn with(self, trap: Trap) -> Self {
+        Self {
+            trap: Some(trap),
+            ..self
+        }
+    }
 }
 
 const INCH: f64 = 25.4;
@@ -97,7 +117,7 @@ const fn row(
     id: &'static str, thread: Option<Thread>, bore_mm: Option<[f64; 2]>, widths_mm: &'static [f64],
     basis: Basis, source: &'static str,
 ) -> ShellStandard {
-    ShellStandard { id, thread, bore_mm, widths_mm, basis, source }
+    ShellStandard { id, thread, bore_mm, widths_mm, basis, source, trap: None }
 }
 
 #[rustfmt::skip]
@@ -127,7 +147,7 @@ pub const SHELLS: &[ShellStandard] = &[
         &[100.0, 120.0], Basis::Memory, MEMORY),
     plain("press-42x68", 42.0, &[68.0], Basis::Read),
     plain("press-42x73", 42.0, &[73.0], Basis::Read),
-    plain("press-42x83", 42.0, &[83.0], Basis::Read),
+    plain("press-42x83", 42.0, &[83.0], Basis::Read).with(Trap::UnequalHalves),
     plain("press-41x86.5", 41.0, &[86.5], Basis::Read),
     plain("press-41x92", 41.0, &[92.0, 89.5], Basis::Read),
     plain("press-41x121", 41.0, &[121.0], Basis::Memory),
@@ -135,12 +155,12 @@ pub const SHELLS: &[ShellStandard] = &[
     plain("press-46x61", 46.0, &[61.0], Basis::Read),
     plain("press-46x68", 46.0, &[68.0], Basis::Read),
     plain("press-46x73", 46.0, &[73.0], Basis::Read),
-    plain("press-46x79", 46.0, &[79.0], Basis::Read),
+    plain("press-46x79", 46.0, &[79.0], Basis::Read).with(Trap::UnequalHalves),
     plain("press-46x83", 46.0, &[83.0], Basis::Read),
     plain("press-46x86.5", 46.0, &[86.5], Basis::Read),
     plain("press-37x90", 37.0, &[90.0], Basis::Read),
     plain("press-37x95", 37.0, &[95.0], Basis::Memory),
-    row("one-piece", None, Some([51.3, 51.4]), &[65.0, 68.0], Basis::Read, PRACTICE),
+    row("one-piece", None, Some([51.3, 51.4]), &[65.0, 68.0], Basis::Read, PRACTICE).with(Trap::LeftHandNut),
     plain("one-piece-small", 43.0, &[65.0], Basis::Read),
     plain("bmx-mid", 41.2, &[68.0, 73.0], Basis::Memory),
     plain("bmx-spanish", 37.0, &[68.0], Basis::Memory),

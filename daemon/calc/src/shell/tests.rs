@@ -355,3 +355,15 @@ fn threads_that_nearly_pass_for_each_other_do_not() {
     assert_eq!(thread(34.5).into_shell(&thread(35.0)), ThreadFit::OtherSize);
     assert_eq!(thread(35.2).into_shell(&thread(35.0)), ThreadFit::Screws);
 }
+
+#[test]
+fn shells_with_a_trap_are_marked() {
+    // Dealer tables of bottom-bracket standards, read: 42 x 83 is offset to the other side, 46 x 79
+    // is asymmetric (narrower on the drive side, from memory), one-piece cranks have left-hand
+    // threads on lock nut and cone.
+    let trap = |id| shell(id).unwrap().trap;
+    assert_eq!(trap("press-42x83"), Some(Trap::UnequalHalves));
+    assert_eq!(trap("press-46x79"), Some(Trap::UnequalHalves));
+    assert_eq!(trap("one-piece"), Some(Trap::LeftHandNut));
+    assert_eq!(SHELLS.iter().filter(|row| row.trap.is_some()).count(), 3);
+}

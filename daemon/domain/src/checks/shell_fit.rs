@@ -2,7 +2,7 @@
 
 use lockring_calc::doubt::Limit;
 use lockring_calc::quantity::Length;
-use lockring_calc::shell::{self, ClampThread, MotorFit, MotorKit, Shell, ShellFinding, ShellStandard};
+use lockring_calc::shell::{self, ClampThread, MotorFit, MotorKit, Shell, ShellFinding, ShellStandard, Trap};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
@@ -165,6 +165,10 @@ fn kind(standard: &ShellStandard, bore: Known, width: Known, fit: &MotorFit) -> 
         .with_remedy("measure again, and look whether the shell is another standard or was reamed"),
     };
     let finding = finding.with_arithmetic(format!("source of the stored shell: {}", standard.source));
+    let finding = match standard.trap {
+        Some(trap) => finding.with_arithmetic(caught_by(trap)),
+        None => finding,
+    };
     if fit.findings.contains(&ShellFinding::RightHandDriveSide) {
         return finding.with_arithmetic(
             "right-hand thread on the drive side: a part threaded into it can unscrew itself; a motor clamped through the bore is not \
@@ -172,6 +176,16 @@ fn kind(standard: &ShellStandard, bore: Known, width: Known, fit: &MotorFit) -> 
         );
     }
     finding
+}
+
+const fn caught_by(trap: Trap) -> &'static str {
+    match trap {
+        Trap::UnequalHalves => {
+            "unequal halves, the left face further from the frame's middle: measure both from the seat tube's middle, the kit's \
+             ring plane is counted for equal halves"
+        }
+        Trap::LeftHandNut => "the crank's lock nut and cone have left-hand threads: they loosen clockwise",
+    }
 }
 
 /// The motor's body in the bore, and what fills a gap round it.

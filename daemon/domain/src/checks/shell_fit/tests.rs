@@ -233,3 +233,24 @@ fn a_part_screwed_into_the_shell_wants_the_shell_s_own_thread() {
     assert_eq!(last.verdict, Verdict::Fail);
     assert!(last.summary.contains("no thread"), "{}", last.summary);
 }
+
+#[test]
+fn a_shell_that_catches_people_out_says_how() {
+    // Dealer tables, read: left-hand threads on a one-piece crank's lock nut and cone; 46 x 79 mm
+    // with unequal halves.
+    for (name, words) in [
+        ("one-piece", "left-hand"),
+        ("press-46x79", "unequal halves"),
+        ("press-42x83", "unequal halves"),
+    ] {
+        let report = longtail().state(&[("shell-standard", name)]).report(&CHECK);
+        assert!(
+            report.findings[0]
+                .arithmetic
+                .iter()
+                .any(|line| line.contains(words)),
+            "{name}: {:?}",
+            report.findings[0].arithmetic
+        );
+    }
+}
