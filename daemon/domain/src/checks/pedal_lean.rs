@@ -94,11 +94,12 @@ fn run(case: &Case<'_>) -> Outcome {
             1e3 * width.value,
             lean.as_degrees()
         ));
-    let shorter = up + crank.value - reach * least.tan();
+    // The doubt kept off and down to the millimetre, so that the cure cures.
+    let shorter = up + crank.value - reach * (least + known.expanded()).tan();
     if shorter > 0.0 {
         finding = finding.with_remedy(format!(
-            "cranks under {:.0} mm: lockring donor {job} crank-length VALUE",
-            1e3 * shorter
+            "cranks of at most {:.0} mm: lockring donor {job} crank-length VALUE",
+            (1e3 * shorter).floor()
         ));
     }
     Ok(vec![finding.with_remedy(format!(
@@ -171,14 +172,14 @@ mod tests {
     fn shorter_cranks_clear_it() {
         let low = bicycle("265 mm", "175 mm", "105 mm");
         let report = low.expect(&CHECK, Verdict::Fail);
-        // 265 - 10 - 200 tan 25 = 161.7 mm by hand.
+        // 265 - 10 - 200 tan(25 + 0.595 of doubt) = 159.2 mm by hand.
         assert!(
-            report.findings[0].remedies[0].starts_with("cranks under 162 mm"),
+            report.findings[0].remedies[0].starts_with("cranks of at most 159 mm"),
             "{:?}",
             report.findings[0].remedies
         );
-        low.cured(&CHECK, "cranks under 162 mm", |job| {
-            job.state(&[("crank-length", "158 mm")])
+        low.cured(&CHECK, "cranks of at most 159 mm", |job| {
+            job.state(&[("crank-length", "159 mm")])
         });
     }
 

@@ -1,13 +1,14 @@
 //! `pedal.toe`: room for the foot behind the front wheel.
 
 use lockring_calc::clearance;
-use lockring_calc::doubt::Limit;
+use lockring_calc::doubt::{COVERAGE, Limit};
 use lockring_calc::quantity::Length;
 use lockring_calc::wheel;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::code;
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -120,10 +121,13 @@ fn cured(case: &Case<'_>, finding: Finding) -> Result<Finding, Halt> {
     ) {
         let longest = clearance::longest_crank(Length::from_si(centre.value), Length::from_si(radius.value))
             .map_err(|error| prediction::unusable(case, "front wheel", &error))?;
+        // The doubt of what is computed kept off and down to the millimetre, so that the cure cures.
+        let crank = code::find("crank-length").map_or(0.0, code::Code::uncertainty_si);
+        let doubt = 1e3 * COVERAGE * centre.u.hypot(radius.u).hypot(crank);
         if let Some(longest) = longest {
             finding = finding.with_remedy(format!(
-                "cranks under {:.0} mm, then measure again: lockring donor {job} crank-length VALUE",
-                longest.as_millimetres()
+                "cranks of at most {:.0} mm, then measure again: lockring donor {job} crank-length VALUE",
+                (longest.as_millimetres() - doubt + 1e-6).floor()
             ));
         }
     }
@@ -171,14 +175,14 @@ mod tests {
     fn shorter_cranks_clear_it() {
         let near = bicycle("595 mm");
         let report = near.expect(&CHECK, Verdict::Fail);
-        // 595 - 340 - 89 = 166 mm by hand.
+        // 595 - 340 - 89 - 3 of doubt = 163 mm by hand.
         assert!(
-            report.findings[0].remedies[0].starts_with("cranks under 166 mm"),
+            report.findings[0].remedies[0].starts_with("cranks of at most 163 mm"),
             "{:?}",
             report.findings[0].remedies
         );
-        near.cured(&CHECK, "cranks under 166 mm", |job| {
-            job.state(&[("crank-length", "160 mm")])
+        near.cured(&CHECK, "cranks of at most 163 mm", |job| {
+            job.state(&[("crank-length", "163 mm")])
         });
     }
 

@@ -1,7 +1,7 @@
 //! `shell.stack`: shell and spacers inside what the motor clamps, and thread left for its
 //! lock rings.
 
-use lockring_calc::doubt::Limit;
+use lockring_calc::doubt::{COVERAGE, Limit};
 use lockring_calc::quantity::Length;
 use lockring_calc::shell::{ClampThread, MotorKit, spacer_window};
 
@@ -11,7 +11,7 @@ use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::code;
 use crate::judge::Judged;
 use crate::part::Slot;
-use crate::prediction;
+use crate::prediction::{self, sprockets};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -128,20 +128,24 @@ fn differs(case: &Case<'_>, stack: Known, sum: Known) -> Option<Finding> {
     })
 }
 
+/// Spacers that make this shell fit, with the doubt of measuring the stack kept off both ends, so
+/// that the cure cures.
 fn remedy(case: &Case<'_>, kit: &MotorKit) -> String {
     let job = case.job().number;
-    let window = case
-        .optional_number("shell-width")
-        .map(|shell| spacer_window(kit, Length::from_si(shell.value)));
-    match window {
-        Some(Some((least, most))) => format!(
-            "spacers of {:.1} to {:.1} mm together; less spacer takes the motor as much nearer to the chainstay: \
+    let Some(shell) = case.optional_number("shell-width") else {
+        return format!("less spacer: lockring measure {job} shell-width MM shows how much");
+    };
+    let doubt = COVERAGE * code::find("stack").map_or(0.0, code::Code::uncertainty_si);
+    let least = sprockets::enough_mm(kit.width_min.si() + doubt - shell.value);
+    let most = spacer_window(kit, Length::from_si(shell.value))
+        .map(|(_, most)| (10.0 * (most.as_millimetres() - 1e3 * doubt) + 1e-6).floor() / 10.0)
+        .filter(|most| *most >= least);
+    match most {
+        Some(most) => format!(
+            "spacers of {least:.1} to {most:.1} mm together; less spacer takes the motor as much nearer to the chainstay: \
              lockring measure {job} spacer MM, then stack and motor-gap",
-            least.as_millimetres(),
-            most.as_millimetres()
         ),
-        Some(None) => "no spacer makes this shell fit this motor: another kit".to_owned(),
-        None => format!("less spacer: lockring measure {job} shell-width MM shows how much"),
+        None => "no spacer makes this shell fit this motor: another kit".to_owned(),
     }
 }
 
@@ -195,9 +199,9 @@ mod tests {
                 .iter()
                 .all(|finding| finding.verdict == Verdict::Fail)
         );
-        // 76.0 - 73.0 = 3.0 mm by hand: the thread ends before the clamp does.
+        // 76.0 - 73.0 - 0.2 of doubt = 2.8 mm by hand: the thread ends before the clamp does.
         assert!(
-            report.findings[1].remedies[0].contains("0.0 to 3.0 mm"),
+            report.findings[1].remedies[0].contains("0.0 to 2.8 mm"),
             "{:?}",
             report.findings[1].remedies
         );
@@ -228,8 +232,8 @@ mod tests {
     fn the_spacers_the_remedy_names_clear_it() {
         longtail().measure(&[("stack", "78.0"), ("spacer", "5.0")]).cured(
             &CHECK,
-            "spacers of 0.0 to 3.0 mm together",
-            |job| job.measure(&[("spacer", "2.5"), ("stack", "75.5")]),
+            "spacers of 0.0 to 2.8 mm together",
+            |job| job.measure(&[("spacer", "2.8"), ("stack", "75.8")]),
         );
     }
 }
