@@ -298,6 +298,8 @@ impl Job {
                 };
                 if self.build.insert(*slot, line).is_some() {
                     self.make_stale(*slot);
+                } else {
+                    self.make_own_stale(*slot);
                 }
             }
             Event::Dropped { slot } => {
@@ -482,6 +484,17 @@ impl Job {
         for (key, fact) in &mut self.facts {
             if fact.seq != seq && code::find(key).is_some_and(|row| row.moved_by.contains(&changed)) {
                 fact.stale = Some(changed.to_owned());
+            }
+        }
+    }
+
+    /// A part takes the place of the bicycle's own: what was read with that one no longer counts.
+    /// What was stated or set may be meant for the new part.
+    fn make_own_stale(&mut self, slot: Slot) {
+        for (key, fact) in &mut self.facts {
+            let row = code::find(key).filter(|row| row.stale_by.contains(&slot) && !row.setting);
+            if row.is_some() && fact.provenance == Provenance::Measured {
+                fact.stale = Some(slot.word().to_owned());
             }
         }
     }

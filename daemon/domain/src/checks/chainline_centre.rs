@@ -269,6 +269,19 @@ mod tests {
     }
 
     #[test]
+    fn what_was_read_on_the_bicycle_s_own_cogs_does_not_count_for_others() {
+        let own = lines(trekking(), "47.5", "45.0");
+        own.expect(&CHECK, Verdict::Pass);
+        let other = own.build(&[("cassette", "cassette-9-11-34")]);
+        let report = other.expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0].what.contains("before the cassette was changed"),
+            "{:?}",
+            report.missing
+        );
+    }
+
+    #[test]
     fn without_a_front_line_it_is_open() {
         let report = longtail().expect(&CHECK, Verdict::Open);
         assert!(
