@@ -18,11 +18,12 @@ fn every_answered_note_is_there_after_a_kill_and_no_half_one() {
     let mut answered: Vec<String> = Vec::new();
     for round in 0..rounds() {
         let stop = AtomicBool::new(false);
+        let begun = AtomicBool::new(false);
         let folder = shop.folder();
         let noted: Vec<String> = std::thread::scope(|scope| {
             let writers: Vec<_> = (0..4)
                 .map(|writer| {
-                    let (stop, folder) = (&stop, &folder);
+                    let (stop, begun, folder) = (&stop, &begun, &folder);
                     scope.spawn(move || {
                         let mut mine = Vec::new();
                         for number in 0.. {
@@ -31,6 +32,7 @@ fn every_answered_note_is_there_after_a_kill_and_no_half_one() {
                             }
                             let text = format!("round {round} writer {writer} note {number}");
                             if run_in(folder, ["note", "1", &text]).code == 0 {
+                                begun.store(true, Ordering::Relaxed);
                                 mine.push(text);
                             }
                         }
@@ -38,6 +40,11 @@ fn every_answered_note_is_there_after_a_kill_and_no_half_one() {
                     })
                 })
                 .collect();
+            // A busy machine answers late: the kill comes a while after the first answer.
+            let patience = std::time::Instant::now() + std::time::Duration::from_secs(20);
+            while !begun.load(Ordering::Relaxed) && std::time::Instant::now() < patience {
+                std::thread::sleep(std::time::Duration::from_millis(5));
+            }
             std::thread::sleep(std::time::Duration::from_millis(60 + u64::from(round) * 37));
             shop.kill();
             stop.store(true, Ordering::Relaxed);
