@@ -285,11 +285,5 @@ pub fn rotor_sizes(
     Ok(step.map_or(beyond, |step| (step.front, step.rear)))
 }
 
-/// Longest run-on of the motor after pedalling stops: 2 m, or 5 m when every brake lever has a
-/// cut-off switch (national adoption of EN 15194, 4.2.13).
-pub fn run_on_limit(every_lever_switched: bool) -> Length {
-    Length::metres(if every_lever_switched { 5.0 } else { 2.0 })
-}
-
 #[cfg(test)]
 mod tests;

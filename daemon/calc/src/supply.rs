@@ -1,8 +1,8 @@
-//! Voltage windows by series count and chemistry: devices, low cut-off, charger, and the
-//! supply of lights and other accessories.
+//! Voltage windows of packs and devices by series count and chemistry, and the supply of
+//! lights and other accessories.
 
 use crate::doubt::{Basis, FitError, in_range};
-use crate::electrics::{InputWindow, pack_voltage, per_cell};
+use crate::electrics::{InputWindow, pack_voltage};
 use crate::pack::Chemistry;
 use crate::quantity::{Current, Power, Voltage};
 
@@ -12,9 +12,6 @@ pub use accessory::{
     outlet_load,
 };
 
-/// How far a charger may lie from full charge, V for each cell (Battery University, BU-409:
-/// 4.20 V ± 50 mV).
-pub const CHARGER_CELL_V: f64 = 0.050;
 /// Slack for rounding of binary fractions, V.
 pub(crate) const ROUNDING: f64 = 1e-9;
 
@@ -48,120 +45,6 @@ pub fn pack_window(series: u32, chemistry: Chemistry) -> Result<PackWindow, FitE
         nominal: pack_voltage(series, chemistry.nominal())?,
         cut: pack_voltage(series, chemistry.cutoff())?,
         basis: basis(chemistry),
-    })
-}
-
-/// Where a controller's low-voltage cut-off belongs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CutoffWindow {
-    /// Below it the cells are emptied too far.
-    pub min: Voltage,
-    /// Above it charge is left unused.
-    pub max: Voltage,
-    /// How the lower end is known.
-    pub min_basis: Basis,
-    /// How the upper end is known.
-    pub max_basis: Basis,
-}
-
-/// Low cut-off window of a pack of `series` cells (1 to 30): `S·2.75 V` to `S·3.3 V` for
-/// nickel-rich cells (common practice: discharge cut of pack sheets, read; upper end
-/// judgement), `S·2.5 V` (from memory) to `S·2.9 V` (judgement) for iron phosphate.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn cutoff_window(series: u32, chemistry: Chemistry) -> Result<CutoffWindow, FitError> {
-    let (min, max) = match chemistry {
-        Chemistry::NickelRich => (2.75, 3.3),
-        Chemistry::IronPhosphate => (2.5, 2.9),
-    };
-    Ok(CutoffWindow {
-        min: pack_voltage(series, Voltage::volts(min))?,
-        max: pack_voltage(series, Voltage::volts(max))?,
-        min_basis: basis(chemistry),
-        max_basis: Basis::Judgement,
-    })
-}
-
-/// Where a low cut-off lies in its window.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum CutoffStanding {
-    /// Inside, ends included.
-    Inside,
-    /// Empties the cells too far: a setting for fewer cells.
-    TooLow,
-    /// Stops early: a setting for more cells.
-    TooHigh,
-}
-
-impl CutoffWindow {
-    /// Where a cut-off stands.
-    pub fn standing(&self, cutoff: Voltage) -> CutoffStanding {
-        if (self.min - cutoff).as_volts() > ROUNDING {
-            CutoffStanding::TooLow
-        } else if (cutoff - self.max).as_volts() > ROUNDING {
-            CutoffStanding::TooHigh
-        } else {
-            CutoffStanding::Inside
-        }
-    }
-}
-
-/// How a charger stands to a pack.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum ChargerStanding {
-    /// Within the tolerance.
-    Matches,
-    /// Charges beyond full: never to be connected.
-    Over,
-    /// Never fills the pack.
-    Under,
-}
-
-/// A charger against a pack.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ChargerJudged {
-    /// How it stands.
-    pub standing: ChargerStanding,
-    /// Charger minus full charge.
-    pub difference: Voltage,
-    /// Difference the tolerance allows either way.
-    pub tolerance: Voltage,
-    /// What it brings one cell to.
-    pub per_cell: Voltage,
-}
-
-/// Difference from full charge that a charger of a pack of `series` cells (1 to 30) may have:
-/// `S·50 mV`.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn charger_tolerance(series: u32) -> Result<Voltage, FitError> {
-    in_range("cells in series", f64::from(series), 1.0, 30.0, "cells")?;
-    Ok(Voltage::volts(CHARGER_CELL_V * f64::from(series)))
-}
-
-/// Judges a charger's open voltage (0 to 150 V) against a pack of `series` cells (1 to 30). For
-/// iron phosphate both full charge and the tolerance are from memory.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn judge_charger(charger: Voltage, series: u32, chemistry: Chemistry) -> Result<ChargerJudged, FitError> {
-    let per_cell = per_cell(charger, series)?;
-    let difference = charger - pack_window(series, chemistry)?.full;
-    let tolerance = charger_tolerance(series)?;
-    let standing = if (difference - tolerance).as_volts() > ROUNDING {
-        ChargerStanding::Over
-    } else if (-difference - tolerance).as_volts() > ROUNDING {
-        ChargerStanding::Under
-    } else {
-        ChargerStanding::Matches
-    };
-    Ok(ChargerJudged {
-        standing,
-        difference,
-        tolerance,
-        per_cell,
     })
 }
 

@@ -224,13 +224,6 @@ fn rotors_by_mass() {
 }
 
 #[test]
-fn run_on() {
-    // National adoption of EN 15194, 4.2.13: 2.4 m misses 2 m and holds with switches on all levers.
-    assert!(2.4 > run_on_limit(false).as_metres());
-    assert!(2.4 <= run_on_limit(true).as_metres());
-}
-
-#[test]
 fn a_stop_exactly_at_the_limit_passes_and_so_may_not_have_begun_too_slow() {
     // EN 14766:2005, 1.5 km/h; the direction for a pass (too slow) from memory.
     let limit = Length::metres(7.0);
