@@ -1,6 +1,6 @@
 //! Entries: the lines of the append-only journal, and what each may say.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -311,6 +311,15 @@ impl Event {
                 | Self::Released {}
         )
     }
+}
+
+/// Numbers of the entries that a later one of the same history retracts.
+pub fn retracted(entries: &[Entry]) -> BTreeSet<u64> {
+    let gone = entries.iter().filter_map(|entry| match entry.event {
+        Event::Retracted { seq, .. } => Some(seq),
+        _ => None,
+    });
+    gone.collect()
 }
 
 /// What an event says, in one line for histories.

@@ -1,6 +1,6 @@
 //! A job: a pure fold over its journal entries.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::block::{Block, Hold};
 use crate::code;
-use crate::entry::{Entry, Event, Origin, Receipt};
+use crate::entry::{self, Entry, Event, Origin, Receipt};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
@@ -165,13 +165,7 @@ impl Job {
     pub fn fold(entries: &[Entry]) -> Result<Self, FoldError> {
         let first = entries.first().ok_or(FoldError::Empty(0))?;
         let mut job = Self::begin(first)?;
-        let retracted: BTreeSet<u64> = entries
-            .iter()
-            .filter_map(|entry| match entry.event {
-                Event::Retracted { seq, .. } => Some(seq),
-                _ => None,
-            })
-            .collect();
+        let retracted = entry::retracted(entries);
         for entry in entries.iter().skip(1) {
             if entry.seq != job.revision + 1 {
                 return Err(FoldError::Gap {

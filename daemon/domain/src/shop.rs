@@ -3,13 +3,11 @@
 //! Those entries have job 0. Parts put into the catalogue stand there too, but are not part of
 //! this state: they have a table of their own.
 
-use std::collections::BTreeSet;
-
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::calendar::Calendar;
-use crate::entry::{Entry, Event, Origin};
+use crate::entry::{self, Entry, Event, Origin};
 use crate::rules::{RuleError, RuleSheet};
 
 mod event;
@@ -52,13 +50,7 @@ pub struct OwnRule {
 impl Shop {
     /// Folds all entries of no job, in order. Retracted entries do not count.
     pub fn fold(entries: &[Entry]) -> Self {
-        let retracted: BTreeSet<u64> = entries
-            .iter()
-            .filter_map(|entry| match entry.event {
-                Event::Retracted { seq, .. } => Some(seq),
-                _ => None,
-            })
-            .collect();
+        let retracted = entry::retracted(entries);
         let mut shop = Self::default();
         for entry in entries {
             match &entry.event {

@@ -1,11 +1,11 @@
 //! Readers: a small pool of connections that can only read, one transaction a call.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Event, Hash};
+use lockring_domain::entry::{self, Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::{SHOP, Shop};
@@ -244,13 +244,7 @@ fn fold_with_gaps(entries: &[Entry]) -> Result<Job, StorageError> {
     let first = entries
         .first()
         .ok_or_else(|| wrong(lockring_domain::job::FoldError::Empty(number)))?;
-    let retracted: BTreeSet<u64> = entries
-        .iter()
-        .filter_map(|entry| match entry.event {
-            Event::Retracted { seq, .. } => Some(seq),
-            _ => None,
-        })
-        .collect();
+    let retracted = entry::retracted(entries);
     let mut job = Job::begin(first).map_err(wrong)?;
     for entry in &entries[1..] {
         job.revision = entry.seq;

@@ -1,11 +1,9 @@
 //! Jobs as lists, pages and histories show them.
 
-use std::collections::BTreeSet;
-
 use lockring_domain::check;
 use lockring_domain::checks;
 use lockring_domain::code::{self, Code};
-use lockring_domain::entry::{self, Entry, Event};
+use lockring_domain::entry::{self, Entry};
 use lockring_domain::fact::{Fact, Value};
 use lockring_domain::job::{Job, Line};
 use lockring_domain::part::Slot;
@@ -175,13 +173,7 @@ fn conceded(job: &Job, rules: &RuleSheet) -> Vec<v1::ConcededView> {
 
 /// Entries of a job, oldest first.
 pub(in crate::service) fn history(job: &Job, entries: &[Entry]) -> v1::HistoryReply {
-    let retracted: BTreeSet<u64> = entries
-        .iter()
-        .filter_map(|entry| match entry.event {
-            Event::Retracted { seq, .. } => Some(seq),
-            _ => None,
-        })
-        .collect();
+    let retracted = entry::retracted(entries);
     v1::HistoryReply {
         job: job.number,
         rider: job.rider.clone(),
@@ -215,7 +207,7 @@ mod tests {
     use jiff::tz::TimeZone;
     use lockring_domain::block::Family;
     use lockring_domain::calendar::Calendar;
-    use lockring_domain::entry::{Origin, Receipt};
+    use lockring_domain::entry::{Event, Origin, Receipt};
 
     use super::*;
     use crate::report::testing::{Bench, on};
