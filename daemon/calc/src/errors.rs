@@ -170,7 +170,6 @@ impl fmt::Display for PackError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Input { name, value } => input(f, name, *value),
-            Self::NoCurve { chemistry } => write!(f, "no open-circuit curve is held for {chemistry:?} cells"),
             Self::VoltageOutside { cell, low, high } => write!(
                 f,
                 "a cell rests at {:.3} V, outside {:.2} to {:.2} V",

@@ -308,7 +308,10 @@ fn impossible_figures_are_refused() {
     refused(&with(&|r| r.habits.slack = 0.0), "slack");
     refused(&with(&|r| r.habits.cruise = Some(Speed::ZERO)), "cruise");
     refused(&with(&|r| r.battery.state_of_charge = 1.01), "state_of_charge");
-    refused(&with(&|r| r.battery.fold_to = r.battery.fold_from), "fold_from");
+    refused(
+        &with(&|r| r.battery.fold.start = r.battery.fold.cutoff * 0.99),
+        "fold_start",
+    );
     refused(&with(&|r| r.battery.charge = Charge::ZERO), "battery_charge");
     refused(
         &with(&|r| r.system.controller_efficiency = 1.1),
