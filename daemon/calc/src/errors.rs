@@ -40,11 +40,6 @@ impl fmt::Display for SolveError {
 impl fmt::Display for AirError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::WindHeight { height } => write!(
-                f,
-                "height of the wind is {} m; it must be from 0.3 to 10 m",
-                height.as_metres()
-            ),
             Self::Altitude { altitude } => {
                 write!(
                     f,

@@ -5,8 +5,9 @@
 //! reaching what the brief asks and the inputs that matter most. The same seed gives the same
 //! figures.
 
-use lockring_calc::performance::{self, Climb, DriveSystem, PerformanceError, Rider};
-use lockring_calc::quantity::Grade;
+use lockring_calc::assist::Assist;
+use lockring_calc::performance::{self, DriveSystem, PerformanceError, Place, Rider};
+use lockring_calc::quantity::{Grade, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
@@ -310,17 +311,26 @@ fn matters(doubts: &[Doubtful], outcomes: &Outcomes, most: usize) -> Vec<(&'stat
 impl Machine {
     /// The answer in SI, `None` where it stalls, and what holds it down.
     fn ask(&self, question: Question) -> Result<(Option<f64>, &'static str), PerformanceError> {
-        let steady = |drive: &DriveSystem, rider: Option<&Rider>, road: &RoadLoad, grade: f64| {
-            let climb: Climb = performance::steady_climb(drive, rider, road, self.rho, Grade::ratio(grade))?;
+        let steady_in = |headwind, drive: &DriveSystem, rider: Option<&Rider>, road: &RoadLoad, grade| {
+            let place = Place {
+                rho: self.rho,
+                grade: Grade::ratio(grade),
+                headwind,
+            };
+            let climb = performance::steady_climb_at(drive, Assist::FULL, rider, road, place)?;
             let speed = climb.speed.si();
             Ok(((speed > 0.0).then_some(speed), prediction::held_by(climb.limit)))
         };
+        let steady = |drive, rider, road, grade| steady_in(self.headwind, drive, rider, road, grade);
         let grade = self.grade.unwrap_or(0.0);
         let charged = |low: bool| if low { &self.low } else { &self.full };
         match question {
             Question::TopAssisted { low } => steady(charged(low), self.cruising.as_ref(), &self.road, 0.0),
             Question::TopMotorAlone { low } => steady(charged(low), None, &self.road, 0.0),
-            Question::TopOfOperator { low } => steady(charged(low), None, &self.operator, 0.0),
+            // A limit of the law is not met by a head wind.
+            Question::TopOfOperator { low } => {
+                steady_in(Speed::ZERO, charged(low), None, &self.operator, 0.0)
+            }
             Question::Hill { low } => steady(charged(low), Some(&self.climbing), &self.road, grade),
             Question::StartOnHill => performance::restart_acceleration(
                 &self.low,

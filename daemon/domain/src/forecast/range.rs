@@ -7,7 +7,7 @@ use lockring_calc::sampling::{Draws, Outcomes, Shape};
 use lockring_calc::thermal::Temperatures;
 use lockring_calc::tour::{self, Assist, Battery, Habits, Heat, Outcome, RangeEnd, Tourer};
 
-use super::machine::{self, Doubtful, Machine};
+use super::machine::{self, Doubtful, Input, Machine};
 use super::road::{Road, RoadAsked};
 use super::{Answer, Asked, MOST_DRAWS, NAMED, Wish, heat};
 use crate::case::Case;
@@ -160,8 +160,8 @@ impl Bicycle {
         let machine = Machine::of(case)?;
         let pack = prediction::battery(&case.part(Slot::Pack)?)?;
         let mut doubts = machine::doubts(case)?;
-        // The hill's grade is the road's own here.
-        doubts.retain(|doubt| doubt.input != machine::Input::Grade);
+        // The hill's grade is the road's own here, and the wind is the one asked for.
+        doubts.retain(|doubt| !matches!(doubt.input, Input::Grade | Input::Wind));
         doubts.push(machine::charge(case));
         let heat = heat::paths(case, &machine)?.map(|hot| Heat {
             nodes: hot.nodes,

@@ -1,6 +1,6 @@
 //! The road a range is ridden on: recorded, or made from what the brief says of it.
 
-use lockring_calc::air;
+use lockring_calc::air::wind;
 use lockring_calc::quantity::{Duration, Grade, Length, Speed};
 use lockring_calc::tour::described::{DescribedError, Description, Hill, Surface};
 use lockring_calc::tour::{Step, Track};
@@ -44,8 +44,6 @@ pub struct Road {
     pub(super) steps: Vec<Step>,
 }
 
-/// Height of a rider above the road, about.
-const RIDER: Length = Length::from_si(1.0);
 /// Strongest wind anybody rides against, m/s.
 const MOST_WIND: f64 = 30.0;
 /// Length of a step on a recorded road.
@@ -85,7 +83,7 @@ impl Road {
                 shown(wind)
             )));
         }
-        let felt = air::wind_at(wind, RIDER).map_err(|error| refuse(error.to_string()))?;
+        let felt = wind::at_rider(wind);
         for step in &mut self.steps {
             step.headwind = felt;
         }

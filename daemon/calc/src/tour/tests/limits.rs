@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::brakes;
-use crate::performance::{steady_climb, steady_climb_under};
+use crate::performance::{Place, steady_climb, steady_climb_at};
 
 /// One gear, one voltage, no warming: what the steady answers know.
 pub(super) fn steady(mut rig: Rig, cog: u32) -> Rig {
@@ -281,9 +281,14 @@ fn a_long_level_road_settles_at_the_steady_speed_of_each_assist() {
             let track = Track::new(&steps).unwrap();
             ride_observed(&track, &rig.tourer(), |moment| settled = moment.speed).unwrap();
             let level = Grade::LEVEL;
-            let steady =
-                steady_climb_under(&rig.system, assist, rig.rider.as_ref(), &rig.road, rig.rho, level)
-                    .unwrap();
+            let steady = steady_climb_at(
+                &rig.system,
+                assist,
+                rig.rider.as_ref(),
+                &rig.road,
+                Place::still(rig.rho, level),
+            )
+            .unwrap();
             close(settled.si(), steady.speed.si(), 1e-4);
         }
     }
