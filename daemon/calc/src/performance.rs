@@ -280,7 +280,20 @@ pub fn restart_acceleration(
     road: &RoadLoad,
     grade: Grade,
 ) -> Result<Acceleration, PerformanceError> {
-    let by_gear = restart_by_gear(system, rider, road, grade)?;
+    restart_acceleration_under(system, Assist::FULL, rider, road, grade)
+}
+
+/// [`restart_acceleration`] with the motor answering as `assist` says.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn restart_acceleration_under(
+    system: &DriveSystem,
+    assist: Assist,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    grade: Grade,
+) -> Result<Acceleration, PerformanceError> {
+    let by_gear = restart_by_gear(system, assist, rider, road, grade)?;
     let most = by_gear.iter().map(|a| a.si()).fold(f64::NEG_INFINITY, f64::max);
     Ok(Acceleration::from_si(most))
 }

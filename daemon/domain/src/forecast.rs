@@ -5,12 +5,12 @@
 //! reaching what the brief asks and the inputs that matter most. The same seed gives the same
 //! figures.
 
-use lockring_calc::assist::Assist;
 use lockring_calc::performance::{self, DriveSystem, PerformanceError, Place, Rider};
 use lockring_calc::quantity::{Grade, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
+use crate::assist::Level;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;
@@ -30,8 +30,8 @@ pub use chance::chance_on_hill;
 pub use heat::{Heat, Hold};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
-pub use range::{PackCase, Point, RangeForecast, range};
-pub use road::{Road, RoadAsked};
+pub use range::{PackCase, Point, RangeForecast, RideAsked, range};
+pub use road::{Road, RoadAsked, climb_by};
 
 pub use lockring_calc::tour::{Ledger, Outcome, Stretch};
 
@@ -103,6 +103,8 @@ pub struct GearCurve {
 pub struct Forecast {
     /// Bicycle, rider and load, kg.
     pub gross: f64,
+    /// The help taken, in words.
+    pub help: String,
     /// Teeth of the ring.
     pub ring: u32,
     /// Draws made.
@@ -142,7 +144,7 @@ pub fn shown_probability(share: f64) -> String {
     }
 }
 
-/// Computes a job's forecast; `still_wanted` is told how many draws are done and answers
+/// Computes a job's forecast at a level of help (`None` is full); `still_wanted` is told how many draws are done and answers
 /// whether to go on.
 ///
 /// # Errors
@@ -151,6 +153,7 @@ pub fn shown_probability(share: f64) -> String {
 pub fn forecast(
     job: &Job,
     rules: &RuleSheet,
+    level: Option<Level>,
     asked: Asked,
     still_wanted: &mut dyn FnMut(u32) -> bool,
 ) -> Result<Forecast, Refusal> {
@@ -164,12 +167,13 @@ pub fn forecast(
         ));
     }
     let case = Case::new(job, rules, Stage::TestRide);
-    let prepared = prepare(&case).map_err(|halt| halt.refuse(job.number))?;
+    let prepared = prepare(&case, level).map_err(|halt| halt.refuse(job.number))?;
     let sampled = prepared.sample(asked, still_wanted)?;
     let answers = prepared.answers(&case, &sampled);
     let curves = prepared.curves(&case).map_err(|halt| halt.refuse(job.number))?;
     Ok(Forecast {
         gross: prepared.machine.road.mass.as_kilograms(),
+        help: prepared.machine.help.said.clone(),
         ring: prepared.machine.full.gears.ring_teeth,
         draws: asked.draws,
         seed: asked.seed,
@@ -191,8 +195,8 @@ struct Prepared {
     questions: Vec<Question>,
 }
 
-fn prepare(case: &Case<'_>) -> Result<Prepared, Halt> {
-    let machine = Machine::of(case)?;
+fn prepare(case: &Case<'_>, level: Option<Level>) -> Result<Prepared, Halt> {
+    let machine = Machine::of(case, level)?;
     let mut questions = Vec::new();
     if machine.cruising.is_some() {
         questions.extend([
@@ -272,6 +276,7 @@ impl Prepared {
             climbing,
             road,
             rho,
+            help,
             ..
         } = &self.machine;
         let mut curves: Vec<GearCurve> = full
@@ -285,7 +290,8 @@ impl Prepared {
             .collect();
         for percent in CURVE_GRADES {
             let grade = f64::from(percent) / 100.0;
-            let climbs = performance::speed_by_gear(full, Some(climbing), road, *rho, Grade::ratio(grade))
+            let place = Place::still(*rho, Grade::ratio(grade));
+            let climbs = performance::speed_by_gear_at(full, help.assist, Some(climbing), road, place)
                 .map_err(|error| prediction::unusable(case, "drive", &error))?;
             for (curve, climb) in curves
                 .iter_mut()
@@ -317,7 +323,9 @@ impl Machine {
                 grade: Grade::ratio(grade),
                 headwind,
             };
-            let climb = performance::steady_climb_at(drive, Assist::FULL, rider, road, place)?;
+            // Without a rider it is the thumb that asks.
+            let assist = rider.map_or_else(|| self.help.alone(), |_| self.help.assist);
+            let climb = performance::steady_climb_at(drive, assist, rider, road, place)?;
             let speed = climb.speed.si();
             Ok(((speed > 0.0).then_some(speed), prediction::held_by(climb.limit)))
         };
@@ -332,8 +340,9 @@ impl Machine {
                 steady_in(Speed::ZERO, charged(low), None, &self.operator, 0.0)
             }
             Question::Hill { low } => steady(charged(low), Some(&self.climbing), &self.road, grade),
-            Question::StartOnHill => performance::restart_acceleration(
+            Question::StartOnHill => performance::restart_acceleration_under(
                 &self.low,
+                self.help.assist,
                 Some(&self.climbing),
                 &self.road,
                 Grade::ratio(grade),

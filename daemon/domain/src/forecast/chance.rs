@@ -17,7 +17,7 @@ const ASKED: Asked = Asked { draws: 200, seed: 1 };
 /// # Errors
 /// [`Halt::Open`] naming what is missing.
 pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, grade: Known, wished: f64) -> Result<f64, Halt> {
-    let mut machine = Machine::of(case)?;
+    let mut machine = Machine::of(case, None)?;
     machine.low = drive.clone();
     machine.grade = Some(grade.value);
     let mut doubts = machine::doubts(case)?;

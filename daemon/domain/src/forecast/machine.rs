@@ -7,6 +7,7 @@ use lockring_calc::quantity::{Density, Mass, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::Shape;
 
+use crate::assist::{Help, Level};
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::prediction;
@@ -29,6 +30,8 @@ pub(super) struct Machine {
     /// Road load with everything on board, and with the operator of 15 U.S.C. 2085 alone.
     pub(super) road: RoadLoad,
     pub(super) operator: RoadLoad,
+    /// The help taken.
+    pub(super) help: Help,
     /// Air.
     pub(super) rho: Density,
     /// The worst hill's grade, a ratio; `None` when the brief has none.
@@ -71,7 +74,7 @@ impl Machine {
     ///
     /// # Errors
     /// [`Halt::Open`] naming what is missing.
-    pub(super) fn of(case: &Case<'_>) -> Result<Self, Halt> {
+    pub(super) fn of(case: &Case<'_>, level: Option<Level>) -> Result<Self, Halt> {
         prediction::need(case, &["rider-power-hill"])?;
         let base = prediction::drive(case, Load::Sustained)?;
         let with = |pack| DriveSystem { pack, ..base.clone() };
@@ -89,6 +92,7 @@ impl Machine {
             road: prediction::road(case, gross)?,
             operator: prediction::road(case, operated)?,
             rho: prediction::air_density(case)?,
+            help: Help::of(case, level)?,
             charge: 1.0,
             headwind: Speed::ZERO,
             grade: prediction::hill_grades(case)

@@ -5,11 +5,13 @@ use lockring_calc::pack::{self, Charging, FoldBack, Pack};
 use lockring_calc::quantity::{Current, Speed, Temperature, Voltage};
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 use lockring_calc::thermal::Temperatures;
-use lockring_calc::tour::{self, Assist, Battery, Habits, Heat, Outcome, RangeEnd, Tourer};
+use lockring_calc::tour::{self, Battery, Habits, Heat, Outcome, RangeEnd, Tourer};
+use lockring_calc::trace::Recipe;
 
 use super::machine::{self, Doubtful, Input, Machine};
 use super::road::{Road, RoadAsked};
 use super::{Answer, Asked, MOST_DRAWS, NAMED, Wish, heat};
+use crate::assist::{self, Level};
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;
@@ -45,6 +47,8 @@ pub struct PackCase {
     pub answer: Answer,
     /// What ends it at the best estimate, in words.
     pub ends: &'static str,
+    /// What the pack gives until then at the best estimate, J.
+    pub energy: f64,
 }
 
 /// The answers.
@@ -54,6 +58,8 @@ pub struct RangeForecast {
     pub road: Road,
     /// Bicycle, rider and load, kg.
     pub gross: f64,
+    /// The help taken, in words.
+    pub help: String,
     /// Draws made and their seed.
     pub asked: Asked,
     /// The road ridden once with everything at its best estimate, from a full pack.
@@ -68,8 +74,21 @@ pub struct RangeForecast {
     pub doubts: Vec<Doubtful>,
 }
 
+/// How the road is ridden.
+#[derive(Debug, Clone, Copy)]
+pub struct RideAsked<'a> {
+    /// The road.
+    pub road: RoadAsked<'a>,
+    /// Head wind at 10 m all the way, m/s.
+    pub headwind: f64,
+    /// Level of help; `None` for the brief's, or full.
+    pub level: Option<Level>,
+    /// How the climbs of a recorded road are counted; `None` for the rule sheet's way.
+    pub climb_by: Option<Recipe>,
+}
+
 /// Rides the road once and until the pack folds back, with everything that may be off drawn at
-/// random, against a wind of so many m/s at 10 m; `still_wanted` is told how many draws are done and answers whether to go on.
+/// random; `still_wanted` is told how many draws are done and answers whether to go on.
 ///
 /// # Errors
 /// A refusal naming what is missing, what is wrong with the road, what was asked beyond the range,
@@ -77,7 +96,7 @@ pub struct RangeForecast {
 pub fn range(
     job: &Job,
     rules: &RuleSheet,
-    (road, wind): (RoadAsked<'_>, f64),
+    ride: RideAsked<'_>,
     asked: Asked,
     still_wanted: &mut dyn FnMut(u32) -> bool,
 ) -> Result<RangeForecast, Refusal> {
@@ -91,8 +110,8 @@ pub fn range(
         ));
     }
     let case = Case::new(job, rules, Stage::TestRide);
-    let bicycle = Bicycle::of(&case).map_err(|halt| halt.refuse(job.number))?;
-    let road = Road::of(&case, road)?.against(Speed::from_si(wind))?;
+    let bicycle = Bicycle::of(&case, ride.level).map_err(|halt| halt.refuse(job.number))?;
+    let road = Road::of(&case, ride.road, ride.climb_by)?.against(Speed::from_si(ride.headwind))?;
     let unfit = |error: &dyn std::fmt::Display| prediction::unusable(&case, "ride", error).refuse(job.number);
     let mut profile = Vec::new();
     let trip = {
@@ -125,6 +144,7 @@ pub fn range(
     let cases = bicycle.ranges(&case, &road, asked, still_wanted)?;
     Ok(RangeForecast {
         gross: bicycle.machine.road.mass.as_kilograms(),
+        help: bicycle.machine.help.said,
         road,
         asked,
         trip,
@@ -155,9 +175,9 @@ struct Bicycle {
 }
 
 impl Bicycle {
-    fn of(case: &Case<'_>) -> Result<Self, Halt> {
+    fn of(case: &Case<'_>, level: Option<Level>) -> Result<Self, Halt> {
         prediction::need(case, &["rider-power", "cruise-speed"])?;
-        let machine = Machine::of(case)?;
+        let machine = Machine::of(case, level.or_else(|| assist::cruising(case)))?;
         let pack = prediction::battery(&case.part(Slot::Pack)?)?;
         let mut doubts = machine::doubts(case)?;
         // The hill's grade is the road's own here, and the wind is the one asked for.
@@ -198,7 +218,7 @@ impl Bicycle {
             road: &machine.road,
             rho: machine.rho,
             rider: machine.cruising.as_ref(),
-            assist: Assist::FULL,
+            assist: machine.help.assist,
             habits: self.habits,
             heat: self.heat,
         }
@@ -239,6 +259,7 @@ impl Bicycle {
                     .map_err(|error| prediction::unusable(case, "ride", &error).refuse(job))?;
                 Ok(PackCase {
                     ends: ends(best.end),
+                    energy: best.outcome.energy().si(),
                     answer: Answer {
                         name: cells.name.clone(),
                         kind: Kind::Length,
@@ -352,11 +373,20 @@ mod tests {
 
     const QUICK: Asked = Asked { draws: 20, seed: 3 };
 
+    const fn typical(headwind: f64) -> RideAsked<'static> {
+        RideAsked {
+            road: RoadAsked::Typical,
+            headwind,
+            level: None,
+            climb_by: None,
+        }
+    }
+
     fn of(bench: &Bench) -> RangeForecast {
         range(
             &bench.job,
             &RuleSheet::shipped(),
-            (RoadAsked::Typical, 0.0),
+            typical(0.0),
             QUICK,
             &mut |_| true,
         )
@@ -445,15 +475,7 @@ mod tests {
     #[test]
     fn a_head_wind_shortens_it_and_says_so() {
         let rules = RuleSheet::shipped();
-        let against = |wind: f64| {
-            range(
-                &trekking().job,
-                &rules,
-                (RoadAsked::Typical, wind),
-                QUICK,
-                &mut |_| true,
-            )
-        };
+        let against = |wind: f64| range(&trekking().job, &rules, typical(wind), QUICK, &mut |_| true);
         let (calm, windy) = (against(0.0).unwrap(), against(5.0).unwrap());
         assert!(best(&windy, 0) < best(&calm, 0));
         assert!(
@@ -470,6 +492,30 @@ mod tests {
     }
 
     #[test]
+    fn less_help_goes_further_and_the_level_taken_is_said() {
+        let at = |bench: &Bench, level| {
+            let ride = RideAsked {
+                level,
+                ..typical(0.0)
+            };
+            range(&bench.job, &RuleSheet::shipped(), ride, QUICK, &mut |_| true).unwrap()
+        };
+        let bench = longtail();
+        let (low, full) = (at(&bench, Some(Level::Low)), at(&bench, None));
+        assert!(best(&low, 0) > best(&full, 0));
+        assert!(low.trip.energy() < full.trip.energy() && low.trip.time >= full.trip.time);
+        assert!(low.help.starts_with("low: torque sensor") && full.help.starts_with("full: "));
+        // The brief's level is taken when nobody asks for one.
+        let told = bench.state(&[("assist-level", "low")]);
+        assert_eq!(at(&told, None).trip, low.trip);
+        assert_eq!(at(&told, Some(Level::Full)).trip, full.trip);
+        // The rider alone draws nothing and gets as far as anybody may.
+        let off = at(&told, Some(Level::Off));
+        assert_eq!(off.trip.energy().si(), 0.0);
+        assert!(off.cases[0].ends.starts_with("no end within"));
+    }
+
+    #[test]
     fn more_load_never_lengthens_the_range() {
         let with = |load: &str| best(&of(&trekking().state(&[("load-mass", load)])), 0);
         assert!(with("30 kg") <= with("5 kg"));
@@ -480,21 +526,10 @@ mod tests {
         let bench = trekking();
         assert_eq!(of(&bench).cases, of(&bench).cases);
         let rules = RuleSheet::shipped();
-        let broken = range(
-            &bench.job,
-            &rules,
-            (RoadAsked::Typical, 0.0),
-            QUICK,
-            &mut |done| done < 3,
-        );
+        let broken = range(&bench.job, &rules, typical(0.0), QUICK, &mut |done| done < 3);
         assert!(broken.unwrap_err().message.contains("broken off"));
         let asked = Asked { draws: 5, seed: 1 };
-        assert!(
-            range(&bench.job, &rules, (RoadAsked::Typical, 0.0), asked, &mut |_| {
-                true
-            })
-            .is_err()
-        );
+        assert!(range(&bench.job, &rules, typical(0.0), asked, &mut |_| { true }).is_err());
     }
 
     #[test]
@@ -507,7 +542,7 @@ mod tests {
         let forecast = range(
             &trekking().job,
             &RuleSheet::shipped(),
-            (road, 0.0),
+            RideAsked { road, ..typical(0.0) },
             QUICK,
             &mut |_| true,
         )

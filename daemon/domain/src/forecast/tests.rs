@@ -9,7 +9,7 @@ use crate::checks::testing::{longtail, trekking};
 const QUICK: Asked = Asked { draws: 60, seed: 7 };
 
 fn of(job: &Job, asked: Asked) -> Forecast {
-    forecast(job, &RuleSheet::shipped(), asked, &mut |_| true).unwrap()
+    forecast(job, &RuleSheet::shipped(), None, asked, &mut |_| true).unwrap()
 }
 
 fn answer<'f>(forecast: &'f Forecast, start: &str) -> &'f Answer {
@@ -154,7 +154,7 @@ fn a_larger_cog_holds_a_steeper_grade_in_the_curves() {
 fn it_can_be_broken_off_and_says_what_it_needs() {
     let rules = RuleSheet::shipped();
     let mut seen = 0;
-    let broken = forecast(&measured(), &rules, QUICK, &mut |done| {
+    let broken = forecast(&measured(), &rules, None, QUICK, &mut |done| {
         seen = done;
         done < 5
     });
@@ -163,6 +163,7 @@ fn it_can_be_broken_off_and_says_what_it_needs() {
     let none = forecast(
         &longtail().build(&[("motor", "none")]).job,
         &rules,
+        None,
         QUICK,
         &mut |_| true,
     );
@@ -173,7 +174,7 @@ fn it_can_be_broken_off_and_says_what_it_needs() {
             .contains("lockring build 21 motor=PART")
     );
     for draws in [9, MOST_DRAWS + 1] {
-        let refused = forecast(&measured(), &rules, Asked { draws, seed: 1 }, &mut |_| true);
+        let refused = forecast(&measured(), &rules, None, Asked { draws, seed: 1 }, &mut |_| true);
         assert!(refused.unwrap_err().message.contains("draws"), "{draws}");
     }
 }
