@@ -26,7 +26,7 @@ mod heat;
 mod machine;
 mod range;
 mod road;
-pub use chance::chance_on_hill;
+pub use chance::{Shaken, chance_of_distance, chance_on_hill};
 pub use heat::{Heat, Hold};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
