@@ -241,7 +241,7 @@ fn inside(doubts: &[(Input, Shape)]) -> [usize; 2] {
 
 #[test]
 fn a_speed_forecast_with_nothing_fitted_lands_within_the_spread_that_is_printed() {
-    // 29 stretches of one to seven and a half minutes, measured. Nine in ten must lie between the P10 and the P90
+    // 29 stretches of 1 to 7.5 minutes, measured. Nine in ten must lie between the P10 and the P90
     // that are printed, which promise eight in ten, and within two standard uncertainties (about 95 %).
     let all = doubts();
     let [between, double] = inside(&all);
