@@ -1,5 +1,6 @@
 //! The command line, against a real daemon.
 
+mod assist;
 mod bad_input;
 mod demo;
 mod fit;

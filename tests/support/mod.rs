@@ -188,6 +188,11 @@ pub fn words(line: &str) -> Vec<String> {
     words
 }
 
+/// A file of numbers from outside.
+pub fn reference_file(name: &str) -> String {
+    format!("{}/tests/reference/{name}", env!("CARGO_MANIFEST_DIR"))
+}
+
 /// A file of the demo.
 pub fn demo_file(name: &str) -> String {
     format!("{}/cli/demo/{name}", env!("CARGO_MANIFEST_DIR"))

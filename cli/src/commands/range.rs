@@ -17,12 +17,14 @@ const LARGEST: u64 = 32 * 1024 * 1024;
 ///
 /// The road is a recorded track (GPX), or the one the brief describes: its distance, climbing,
 /// stops and worst hill. It is ridden step by step at the brief's cruising speed with help all the
-/// way, once for the trip and then over and over until the pack gives no more, with everything that
+/// way at the brief's level or the one asked for, once for the trip and then over and over until the pack gives no more, with everything that
 /// may be off drawn at random.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring range 21\n  \
     lockring range 21 --route to-work.gpx\n  \
+    lockring range 21 --assist low\n  \
+    lockring range 21 --route to-work.gpx --climb-by band:5m\n  \
     lockring range 21 --route to-work.gpx --draws 1000 --seed 7")]
 pub(crate) struct Range {
     /// Number of the job
@@ -36,6 +38,12 @@ pub(crate) struct Range {
     /// Head wind all the way as the forecast gives it, such as 4m/s or 15km/h
     #[arg(long, value_name = "SPEED", default_value = "", hide_default_value = true, value_parser = args::text)]
     headwind: String,
+    /// Level of help: off, low, mid, high or full; the brief's when none is given
+    #[arg(long, value_name = "LEVEL", default_value = "", hide_default_value = true, value_parser = args::text)]
+    assist: String,
+    /// How climbs of a recorded road are counted: raw, band:2m, turns:10m, mean:5 or every:50m
+    #[arg(long, value_name = "RECIPE", default_value = "", hide_default_value = true, value_parser = args::text, requires = "route")]
+    climb_by: String,
     /// How many draws, 10 to 20000
     #[arg(long, default_value_t = 200)]
     draws: u32,
@@ -47,7 +55,15 @@ pub(crate) struct Range {
 impl Range {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let road = self.route.as_deref().map(road).transpose()?;
-        let request = RangeRequest { job: self.job, road, draws: self.draws, seed: self.seed, headwind: self.headwind };
+        let request = RangeRequest {
+            job: self.job,
+            road,
+            draws: self.draws,
+            seed: self.seed,
+            headwind: self.headwind,
+            assist: self.assist,
+            climb_by: self.climb_by,
+        };
         let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
         let reply = progress::follow(forecasts.range(request)).await?;
         if desk.out.look.json {

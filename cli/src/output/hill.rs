@@ -16,13 +16,15 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), Command
         "Job {}: ring of {} teeth, {:.0} kg in all, rider {:.0} W",
         reply.job, reply.ring_teeth, reply.gross_kg, reply.rider_w
     ))?;
+    out.wrapped("assist ", "  ", &reply.assist)?;
     out.line("grade  full charge            a fifth left           start  speed, a fifth left")?;
     out.line("    %  km/h cog  rpm held by  km/h cog  rpm held by   m/s2  each = 2.5 km/h")?;
     for row in &reply.rows {
         out.line(line(row))?;
     }
     out.blank()?;
-    out.heading("Steepest grade held at 5 km/h with a fifth of the charge left")?;
+    out.heading("Steepest grade of each gear with a fifth of the charge left")?;
+    out.line("cog  at 5 km/h  to start  each = 1 % held")?;
     for gear in &reply.gears {
         out.line(reach(gear))?;
     }
@@ -65,9 +67,10 @@ fn ride(ride: &HillRide) -> String {
 fn reach(gear: &GearReach) -> String {
     let signs = (gear.grade_percent.round() as usize).min(40);
     format!(
-        "{:>3}  {:>5.1} %  {}",
+        "{:>3}   {:>5.1} %   {:>5.1} %  {}",
         gear.cog_teeth,
         gear.grade_percent,
+        gear.start_percent,
         "=".repeat(signs)
     )
     .trim_end()
@@ -114,14 +117,23 @@ mod tests {
             gears: vec![GearReach {
                 cog_teeth: 34,
                 grade_percent: 10.9,
+                start_percent: 8.2,
             }],
+            assist: "full: all that the drive gives".into(),
         };
         let shown = text(80, |out| print(out, &reply));
         assert!(
             shown.contains("stalls") && shown.contains("-0.05  ====\n"),
             "{shown}"
         );
-        assert!(shown.contains(" 34   10.9 %  ===========\n"), "{shown}");
+        assert!(
+            shown.contains(" 34    10.9 %     8.2 %  ===========\n"),
+            "{shown}"
+        );
+        assert!(
+            shown.contains("\nassist full: all that the drive gives\n"),
+            "{shown}"
+        );
         assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
     }
 }

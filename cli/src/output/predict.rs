@@ -18,6 +18,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
         "Job {}, {}: forecast, {:.0} kg in all, {} draws, seed {}",
         reply.job, reply.rider, reply.gross_kg, reply.draws, reply.seed
     ))?;
+    out.wrapped("assist ", "  ", &reply.assist)?;
     let mut table = Table::new(["", "best", "10 %", "50 %", "90 %", "unit", "chance"]);
     for answer in &reply.answers {
         table.row([
@@ -47,19 +48,44 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
         out.wrapped("  ", "    ", &format!("{}: {}", doubt.name, doubt.said))?;
     }
     if let Some(heat) = &reply.heat {
-        print_heat(out, heat)?;
+        print_heat(out, heat, reply.hill_percent)?;
     }
     out.blank()?;
     plot::print(out, &curves(reply))?;
     out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
 }
 
-fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat) -> Result<(), CommandError> {
+/// The worst hill's hold as a sentence; `None` where the brief has no hill, or the bicycle stalls on it.
+fn reply_hold(heat: &ForecastHeat, hill: Option<f64>) -> Option<String> {
+    let hill = hill?;
+    let hold = heat
+        .holds
+        .iter()
+        .min_by(|a, b| {
+            (a.grade_percent - hill)
+                .abs()
+                .total_cmp(&(b.grade_percent - hill).abs())
+        })
+        .filter(|hold| (hold.grade_percent - hill).abs() < 0.05)?;
+    let time = hold.minutes.map_or_else(
+        || "for ever".to_owned(),
+        |minutes| format!("for {minutes:.0} min"),
+    );
+    Some(format!(
+        "holds {:.1} % {time} from cold at {:.0} C, at {:.1} km/h",
+        hold.grade_percent, heat.air_c, hold.speed_kmh
+    ))
+}
+
+fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Result<(), CommandError> {
     out.blank()?;
     out.heading(&format!(
         "How long the motor holds a grade, from cold at {:.0} C to {:.0} C in its winding",
         heat.air_c, heat.limit_c
     ))?;
+    if let Some(hold) = reply_hold(heat, hill) {
+        out.wrapped("  ", "    ", &hold)?;
+    }
     for hold in &heat.holds {
         let time = hold
             .minutes
@@ -199,6 +225,7 @@ mod tests {
             curves: vec![curve(11, 30.0), curve(36, 14.0)],
             hill_percent: Some(10.8),
             hill_wish_kmh: Some(9.0),
+            assist: "low: torque sensor".into(),
             heat: Some(ForecastHeat {
                 air_c: 25.0,
                 limit_c: 110.0,
@@ -238,6 +265,11 @@ mod tests {
             shown.contains("drag of the air: within 20 % either way\n"),
             "{shown}"
         );
+        assert!(
+            shown.contains("holds 10.8 % for 6 min from cold at 25 C, at 10.2 km/h\n"),
+            "{shown}"
+        );
+        assert!(shown.contains("\nassist low: torque sensor\n"), "{shown}");
         assert!(
             shown.contains("a 38/11, b 38/36, - 9.0 km/h asked for on the hill"),
             "{shown}"

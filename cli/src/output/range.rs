@@ -14,6 +14,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
         "Job {}, {}: range, {:.0} kg in all, {} draws, seed {}",
         reply.job, reply.rider, reply.gross_kg, reply.draws, reply.seed
     ))?;
+    out.wrapped("assist ", "  ", &reply.assist)?;
     if let Some(road) = &reply.road {
         print_road(out, road)?;
     }
@@ -29,6 +30,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
         "50 %",
         "90 %",
         "unit",
+        "gives",
         "chance",
         "ends when",
     ]);
@@ -42,6 +44,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
             figure(answer.p50).into(),
             figure(answer.p90).into(),
             answer.unit.clone().into(),
+            format!("{:.0} Wh", case.energy_wh).into(),
             answer
                 .wish
                 .as_ref()
@@ -256,10 +259,12 @@ mod tests {
             cases: vec![RangeCase {
                 answer: Some(answer),
                 ends: "the pack is empty".into(),
+                energy_wh: 431.6,
             }],
             doubts: Vec::new(),
             draws: 200,
             seed: 1,
+            assist: "full: all that the drive gives".into(),
         }
     }
 
@@ -276,6 +281,8 @@ mod tests {
             "41.2",
             "0.98 at least 30.0 km (brief)",
             "the pack is empty",
+            "432 Wh",
+            "assist full: all that the drive gives\n",
             "c charge left, h height of the road, 60 m from lowest to highest",
         ] {
             assert!(shown.contains(part), "{part}: {shown}");

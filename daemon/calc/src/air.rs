@@ -5,7 +5,7 @@ pub mod wind;
 
 pub use cipm::moist_cipm;
 
-use crate::quantity::{Density, Length, Pressure, Speed, Temperature};
+use crate::quantity::{Density, Length, Pressure, Temperature};
 
 /// Radius of the nominal earth, m (ISO 2533:1975).
 const EARTH_RADIUS: f64 = 6_356_766.0;
@@ -24,11 +24,6 @@ const GAS_VAPOUR: f64 = 461.495;
 /// Why a density could not be given.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum AirError {
-    /// The height of the wind is outside 0.3 to 10 m.
-    WindHeight {
-        /// Height as given.
-        height: Length,
-    },
     /// The altitude is outside the lowest layer of the standard atmosphere, −2 to 11 km.
     Altitude {
         /// Geometric altitude as given.
@@ -136,18 +131,6 @@ pub fn station_pressure(
     }
     let below = temperature.as_kelvins() + LAPSE * h;
     Ok(sea_level * (1.0 - LAPSE * h / below).powf(5.256))
-}
-
-/// Wind at a height over open ground from the wind at 10 m, where weather services give it:
-/// `w·(z/10)^0.143`, z 0.3 to 10 m. Streets are calmer: take it as the most.
-///
-/// Errors: [`AirError`] outside that range. Source: power law of wind-engineering handbooks, from
-/// memory.
-pub fn wind_at(wind: Speed, height: Length) -> Result<Speed, AirError> {
-    if !(0.3..=10.0).contains(&height.si()) {
-        return Err(AirError::WindHeight { height });
-    }
-    Ok(wind * (height.si() / 10.0).powf(0.143))
 }
 
 #[cfg(test)]
@@ -265,15 +248,5 @@ mod tests {
             moist(Pressure::kilopascals(100.0), t, f64::NAN),
             Err(AirError::Humidity { .. })
         ));
-    }
-
-    #[test]
-    fn wind_at_a_rider_s_height_is_less_than_the_forecast() {
-        // Power law: a factor of 0.72 at 1 m.
-        let factor = |metres| wind_at(Speed::from_si(1.0), Length::metres(metres)).unwrap().si();
-        assert!((factor(1.0) - 0.72).abs() < 0.005, "{}", factor(1.0));
-        assert!((factor(10.0) - 1.0).abs() < 1e-12);
-        assert!(wind_at(Speed::from_si(1.0), Length::metres(0.2)).is_err());
-        assert!(wind_at(Speed::from_si(1.0), Length::metres(10.1)).is_err());
     }
 }

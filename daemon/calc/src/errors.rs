@@ -40,11 +40,6 @@ impl fmt::Display for SolveError {
 impl fmt::Display for AirError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::WindHeight { height } => write!(
-                f,
-                "height of the wind is {} m; it must be from 0.3 to 10 m",
-                height.as_metres()
-            ),
             Self::Altitude { altitude } => {
                 write!(
                     f,
@@ -170,7 +165,6 @@ impl fmt::Display for PackError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Input { name, value } => input(f, name, *value),
-            Self::NoCurve { chemistry } => write!(f, "no open-circuit curve is held for {chemistry:?} cells"),
             Self::VoltageOutside { cell, low, high } => write!(
                 f,
                 "a cell rests at {:.3} V, outside {:.2} to {:.2} V",

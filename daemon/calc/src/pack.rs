@@ -1,8 +1,13 @@
 //! Battery pack arithmetic: series and parallel cells, energy, sag, state of charge.
 
 pub mod ageing;
-pub mod charging;
+mod charging;
+mod curves;
+mod foldback;
 pub mod thevenin;
+pub use charging::{CHARGE_END, ChargeTime, Charging};
+pub use curves::{CurveTable, cell_open_circuit};
+pub use foldback::{FOLD_START, FoldBack};
 
 use crate::quantity::{Charge, Current, Energy, Resistance, Temperature, Voltage};
 use crate::solve::{SolveError, root};
@@ -60,11 +65,6 @@ pub enum PackError {
         name: &'static str,
         /// Value as given, in the SI unit.
         value: f64,
-    },
-    /// No published open-circuit curve is held for this chemistry.
-    NoCurve {
-        /// The chemistry.
-        chemistry: Chemistry,
     },
     /// The resting voltage is outside what a cell of this chemistry can have.
     VoltageOutside {
@@ -251,7 +251,7 @@ impl Pack {
 
     /// Open-circuit voltage at a state of charge 0 to 1, by [`cell_open_circuit`].
     ///
-    /// Errors: [`PackError::NoCurve`] for iron phosphate, [`PackError::Input`] outside 0 to 1.
+    /// Error: [`PackError::Input`] outside 0 to 1.
     pub fn open_circuit(&self, soc: f64) -> Result<Voltage, PackError> {
         Ok(cell_open_circuit(self.chemistry, soc)? * f64::from(self.series))
     }
@@ -266,21 +266,11 @@ impl Pack {
         })
     }
 
-    /// The pack with its nominal voltage as the open-circuit voltage, for a chemistry without a
-    /// curve. An iron-phosphate cell rests near its nominal voltage over most of its charge.
-    ///
-    /// Errors: those of [`Pack::resistance`].
-    pub fn state_at_nominal(&self, load: Load, cell: Temperature) -> Result<PackState, PackError> {
-        Ok(PackState {
-            open_circuit: self.nominal(),
-            resistance: self.resistance(load, cell)?,
-        })
-    }
-
     /// State of charge from the voltage at rest, 0 to 1; the inverse of [`Pack::open_circuit`].
     ///
-    /// Between cells of one chemistry the answer is good to about ±0.08 only, and a voltage under
-    /// load is no state of charge. Errors: [`PackError::NoCurve`], [`PackError::VoltageOutside`].
+    /// Between nickel-rich cells the answer is good to about ±0.08 only; between iron-phosphate cells
+    /// it says next to nothing from 0.2 to 0.95, where 0.1 V separates the two. A voltage under load
+    /// is no state of charge. Errors: [`PackError::Input`], [`PackError::VoltageOutside`].
     pub fn state_of_charge(&self, at_rest: Voltage) -> Result<f64, PackError> {
         self.check()?;
         let cell = at_rest / f64::from(self.series);
@@ -291,42 +281,25 @@ impl Pack {
         if !(low..=high).contains(&cell) {
             return Err(PackError::VoltageOutside { cell, low, high });
         }
-        root(|s| chen_cell(s) - cell.si(), 0.0, 1.0, 1e-12).map_err(PackError::Solve)
+        root(
+            |s| cell_open_circuit(self.chemistry, s).map_or(f64::NAN, |volts| (volts - cell).si()),
+            0.0,
+            1.0,
+            1e-12,
+        )
+        .map_err(PackError::Solve)
     }
-}
 
-/// Open-circuit voltage of one cell at a state of charge `s`, 0 (2.5 V) to 1 (4.2 V).
-///
-/// Nickel-rich: `OCV = Up(y) − Un(x)`, `x = 0.0263458 + 0.8842723·s`, `y = 0.8539747 − 0.5901295·s`
-/// with the electrode curves of a published 5 Ah 21700 cell. It rises with `s` throughout.
-/// Errors: [`PackError::NoCurve`] for iron phosphate, [`PackError::Input`] outside 0 to 1.
-/// Source: Chen, Brosa Planella, O'Regan, Gastol, Widanage, Kendrick, J. Electrochem. Soc. 167
-/// (2020) 080534; stoichiometry ends solved for 2.5 V and 4.2 V.
-pub fn cell_open_circuit(chemistry: Chemistry, soc: f64) -> Result<Voltage, PackError> {
-    if !(0.0..=1.0).contains(&soc) {
-        return Err(PackError::Input {
-            name: "soc",
-            value: soc,
-        });
+    /// State of charge at which the pack rests at a voltage; 0 or 1 beyond the ends.
+    fn charge_left_at(&self, open: Voltage) -> Result<f64, PackError> {
+        if open <= self.open_circuit(0.0)? {
+            Ok(0.0)
+        } else if open >= self.open_circuit(1.0)? {
+            Ok(1.0)
+        } else {
+            self.state_of_charge(open)
+        }
     }
-    match chemistry {
-        Chemistry::NickelRich => Ok(Voltage::volts(chen_cell(soc))),
-        Chemistry::IronPhosphate => Err(PackError::NoCurve { chemistry }),
-    }
-}
-
-fn chen_cell(s: f64) -> f64 {
-    let x = 0.026_345_8 + 0.884_272_3 * s;
-    let y = 0.853_974_7 - 0.590_129_5 * s;
-    let negative = 1.979_3 * (-39.363_1 * x).exp() + 0.248_2
-        - 0.090_9 * (29.853_8 * (x - 0.123_4)).tanh()
-        - 0.044_78 * (14.915_9 * (x - 0.276_9)).tanh()
-        - 0.020_5 * (30.444_4 * (x - 0.610_3)).tanh();
-    let positive = -0.809_0 * y + 4.487_5
-        - 0.042_8 * (18.513_8 * (y - 0.554_2)).tanh()
-        - 17.732_6 * (15.789_0 * (y - 0.311_7)).tanh()
-        + 17.584_2 * (15.930_8 * (y - 0.312_0)).tanh();
-    positive - negative
 }
 
 #[cfg(test)]

@@ -9,7 +9,8 @@ mod run;
 mod shaft;
 
 pub use reach::{Reach, Wanted, reach_by_gear, restart_by_gear, steepest};
-use run::{Place, Run};
+pub use run::Place;
+use run::Run;
 pub(crate) use shaft::Shaft;
 
 use crate::assist::{Assist, Legs};
@@ -183,22 +184,21 @@ pub fn steady_climb(
     rho: Density,
     grade: Grade,
 ) -> Result<Climb, PerformanceError> {
-    steady_climb_under(system, Assist::FULL, rider, road, rho, grade)
+    steady_climb_at(system, Assist::FULL, rider, road, Place::still(rho, grade))
 }
 
-/// [`steady_climb`] with the motor answering as `assist` says; its taper and the end of a throttle
-/// count beside the system's own cut-off. A throttle goes on when the rider no longer keeps up.
+/// [`steady_climb`] in a wind and with the motor answering as `assist` says; its taper and the end of a
+/// throttle count beside the system's own cut-off. A throttle goes on when the rider no longer keeps up.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
-pub fn steady_climb_under(
+pub fn steady_climb_at(
     system: &DriveSystem,
     assist: Assist,
     rider: Option<&Rider>,
     road: &RoadLoad,
-    rho: Density,
-    grade: Grade,
+    place: Place,
 ) -> Result<Climb, PerformanceError> {
-    let by_gear = speed_by_gear_under(system, assist, rider, road, rho, grade)?;
+    let by_gear = speed_by_gear_at(system, assist, rider, road, place)?;
     let preferred = rider.map_or(0.0, |r| r.preferred_cadence.si());
     let fastest = by_gear.iter().map(|c| c.speed.si()).fold(0.0, f64::max);
     let discomfort = |c: &Climb| (c.cadence.si() - preferred).abs();
@@ -225,22 +225,20 @@ pub fn speed_by_gear(
     rho: Density,
     grade: Grade,
 ) -> Result<Vec<Climb>, PerformanceError> {
-    speed_by_gear_under(system, Assist::FULL, rider, road, rho, grade)
+    speed_by_gear_at(system, Assist::FULL, rider, road, Place::still(rho, grade))
 }
 
-/// [`speed_by_gear`] with the motor answering as `assist` says.
+/// [`speed_by_gear`] in a wind and with the motor answering as `assist` says.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
-pub fn speed_by_gear_under(
+pub fn speed_by_gear_at(
     system: &DriveSystem,
     assist: Assist,
     rider: Option<&Rider>,
     road: &RoadLoad,
-    rho: Density,
-    grade: Grade,
+    place: Place,
 ) -> Result<Vec<Climb>, PerformanceError> {
     assist.check()?;
-    let place = Place { rho, grade };
     let gears = checked_gears(system, rider, road, place)?;
     let climbs = gears.into_iter().enumerate().map(|(index, gear)| {
         let run = Run::new(system, rider, road, place, gear).under(assist);
@@ -263,7 +261,7 @@ pub fn speeds_above(
     grade: Grade,
     floor: Speed,
 ) -> Result<Vec<Option<Speed>>, PerformanceError> {
-    let place = Place { rho, grade };
+    let place = Place::still(rho, grade);
     let gears = checked_gears(system, rider, road, place)?;
     let speeds = gears.into_iter().map(|gear| {
         let run = Run::new(system, rider, road, place, gear);
@@ -282,7 +280,20 @@ pub fn restart_acceleration(
     road: &RoadLoad,
     grade: Grade,
 ) -> Result<Acceleration, PerformanceError> {
-    let by_gear = restart_by_gear(system, rider, road, grade)?;
+    restart_acceleration_under(system, Assist::FULL, rider, road, grade)
+}
+
+/// [`restart_acceleration`] with the motor answering as `assist` says.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn restart_acceleration_under(
+    system: &DriveSystem,
+    assist: Assist,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    grade: Grade,
+) -> Result<Acceleration, PerformanceError> {
+    let by_gear = restart_by_gear(system, assist, rider, road, grade)?;
     let most = by_gear.iter().map(|a| a.si()).fold(f64::NEG_INFINITY, f64::max);
     Ok(Acceleration::from_si(most))
 }
@@ -317,11 +328,13 @@ fn checked_gears(
     road: &RoadLoad,
     place: Place,
 ) -> Result<Vec<Gear>, PerformanceError> {
-    if !place.grade.as_ratio().is_finite() {
-        return Err(PerformanceError::Input {
-            name: "grade",
-            value: place.grade.as_ratio(),
-        });
+    for (name, value) in [
+        ("grade", place.grade.as_ratio()),
+        ("headwind", place.headwind.si()),
+    ] {
+        if !value.is_finite() {
+            return Err(PerformanceError::Input { name, value });
+        }
     }
     checked(system, rider, road, place.rho)
 }

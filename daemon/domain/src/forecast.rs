@@ -5,11 +5,12 @@
 //! reaching what the brief asks and the inputs that matter most. The same seed gives the same
 //! figures.
 
-use lockring_calc::performance::{self, Climb, DriveSystem, PerformanceError, Rider};
-use lockring_calc::quantity::Grade;
+use lockring_calc::performance::{self, DriveSystem, PerformanceError, Place, Rider};
+use lockring_calc::quantity::{Grade, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
+use crate::assist::Level;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;
@@ -25,12 +26,12 @@ mod heat;
 mod machine;
 mod range;
 mod road;
-pub use chance::chance_on_hill;
+pub use chance::{Shaken, chance_of_distance, chance_on_hill};
 pub use heat::{Heat, Hold};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
-pub use range::{PackCase, Point, RangeForecast, range};
-pub use road::{Road, RoadAsked};
+pub use range::{PackCase, Point, RangeForecast, RideAsked, range};
+pub use road::{Road, RoadAsked, climb_by};
 
 pub use lockring_calc::tour::{Ledger, Outcome, Stretch};
 
@@ -102,6 +103,8 @@ pub struct GearCurve {
 pub struct Forecast {
     /// Bicycle, rider and load, kg.
     pub gross: f64,
+    /// The help taken, in words.
+    pub help: String,
     /// Teeth of the ring.
     pub ring: u32,
     /// Draws made.
@@ -141,7 +144,7 @@ pub fn shown_probability(share: f64) -> String {
     }
 }
 
-/// Computes a job's forecast; `still_wanted` is told how many draws are done and answers
+/// Computes a job's forecast at a level of help (`None` is full); `still_wanted` is told how many draws are done and answers
 /// whether to go on.
 ///
 /// # Errors
@@ -150,6 +153,7 @@ pub fn shown_probability(share: f64) -> String {
 pub fn forecast(
     job: &Job,
     rules: &RuleSheet,
+    level: Option<Level>,
     asked: Asked,
     still_wanted: &mut dyn FnMut(u32) -> bool,
 ) -> Result<Forecast, Refusal> {
@@ -163,12 +167,13 @@ pub fn forecast(
         ));
     }
     let case = Case::new(job, rules, Stage::TestRide);
-    let prepared = prepare(&case).map_err(|halt| halt.refuse(job.number))?;
+    let prepared = prepare(&case, level).map_err(|halt| halt.refuse(job.number))?;
     let sampled = prepared.sample(asked, still_wanted)?;
     let answers = prepared.answers(&case, &sampled);
     let curves = prepared.curves(&case).map_err(|halt| halt.refuse(job.number))?;
     Ok(Forecast {
         gross: prepared.machine.road.mass.as_kilograms(),
+        help: prepared.machine.help.said.clone(),
         ring: prepared.machine.full.gears.ring_teeth,
         draws: asked.draws,
         seed: asked.seed,
@@ -190,8 +195,8 @@ struct Prepared {
     questions: Vec<Question>,
 }
 
-fn prepare(case: &Case<'_>) -> Result<Prepared, Halt> {
-    let machine = Machine::of(case)?;
+fn prepare(case: &Case<'_>, level: Option<Level>) -> Result<Prepared, Halt> {
+    let machine = Machine::of(case, level)?;
     let mut questions = Vec::new();
     if machine.cruising.is_some() {
         questions.extend([
@@ -271,6 +276,7 @@ impl Prepared {
             climbing,
             road,
             rho,
+            help,
             ..
         } = &self.machine;
         let mut curves: Vec<GearCurve> = full
@@ -284,7 +290,8 @@ impl Prepared {
             .collect();
         for percent in CURVE_GRADES {
             let grade = f64::from(percent) / 100.0;
-            let climbs = performance::speed_by_gear(full, Some(climbing), road, *rho, Grade::ratio(grade))
+            let place = Place::still(*rho, Grade::ratio(grade));
+            let climbs = performance::speed_by_gear_at(full, help.assist, Some(climbing), road, place)
                 .map_err(|error| prediction::unusable(case, "drive", &error))?;
             for (curve, climb) in curves
                 .iter_mut()
@@ -310,20 +317,32 @@ fn matters(doubts: &[Doubtful], outcomes: &Outcomes, most: usize) -> Vec<(&'stat
 impl Machine {
     /// The answer in SI, `None` where it stalls, and what holds it down.
     fn ask(&self, question: Question) -> Result<(Option<f64>, &'static str), PerformanceError> {
-        let steady = |drive: &DriveSystem, rider: Option<&Rider>, road: &RoadLoad, grade: f64| {
-            let climb: Climb = performance::steady_climb(drive, rider, road, self.rho, Grade::ratio(grade))?;
+        let steady_in = |headwind, drive: &DriveSystem, rider: Option<&Rider>, road: &RoadLoad, grade| {
+            let place = Place {
+                rho: self.rho,
+                grade: Grade::ratio(grade),
+                headwind,
+            };
+            // Without a rider it is the thumb that asks.
+            let assist = rider.map_or_else(|| self.help.alone(), |_| self.help.assist);
+            let climb = performance::steady_climb_at(drive, assist, rider, road, place)?;
             let speed = climb.speed.si();
             Ok(((speed > 0.0).then_some(speed), prediction::held_by(climb.limit)))
         };
+        let steady = |drive, rider, road, grade| steady_in(self.headwind, drive, rider, road, grade);
         let grade = self.grade.unwrap_or(0.0);
         let charged = |low: bool| if low { &self.low } else { &self.full };
         match question {
             Question::TopAssisted { low } => steady(charged(low), self.cruising.as_ref(), &self.road, 0.0),
             Question::TopMotorAlone { low } => steady(charged(low), None, &self.road, 0.0),
-            Question::TopOfOperator { low } => steady(charged(low), None, &self.operator, 0.0),
+            // A limit of the law is not met by a head wind.
+            Question::TopOfOperator { low } => {
+                steady_in(Speed::ZERO, charged(low), None, &self.operator, 0.0)
+            }
             Question::Hill { low } => steady(charged(low), Some(&self.climbing), &self.road, grade),
-            Question::StartOnHill => performance::restart_acceleration(
+            Question::StartOnHill => performance::restart_acceleration_under(
                 &self.low,
+                self.help.assist,
                 Some(&self.climbing),
                 &self.road,
                 Grade::ratio(grade),

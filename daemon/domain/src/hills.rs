@@ -1,11 +1,13 @@
 //! What the finished bicycle does on hills: speed and gear for each grade, at full and at low
 //! charge, starts, and the steepest grade of each gear.
 
+use lockring_calc::assist::Assist;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DriveSystem, Rider, Wanted};
+use lockring_calc::performance::{self, Climb, DriveSystem, Place, Rider, Wanted};
 use lockring_calc::quantity::{Acceleration, Density, Grade, Speed};
 use lockring_calc::road::RoadLoad;
 
+use crate::assist::{Help, Level};
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;
@@ -56,13 +58,15 @@ pub struct Ride {
     pub volts: f64,
 }
 
-/// The steepest grade that a gear holds at a walking pace with a fifth of the charge left.
+/// The steepest grades that a gear holds at a walking pace and starts on with a fifth of the charge left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reach {
     /// Teeth of the cog.
     pub cog: u32,
     /// Grade as a ratio; 0 when it does not even hold the level.
     pub grade: f64,
+    /// Steepest grade it starts on with the acceleration asked for, as a ratio.
+    pub started: f64,
 }
 
 /// The answers.
@@ -74,6 +78,8 @@ pub struct Hills {
     pub ring: u32,
     /// Power of the rider on hills, W.
     pub rider_power: f64,
+    /// The help taken, in words.
+    pub help: String,
     /// The grades.
     pub rows: Vec<Row>,
     /// The gears, smallest cog first.
@@ -84,17 +90,24 @@ pub struct Hills {
 ///
 /// # Errors
 /// A refusal naming what is missing and the command that records it.
-pub fn hills(job: &Job, rules: &RuleSheet, grade: Option<f64>) -> Result<Hills, Refusal> {
+pub fn hills(
+    job: &Job,
+    rules: &RuleSheet,
+    grade: Option<f64>,
+    level: Option<Level>,
+) -> Result<Hills, Refusal> {
     let case = Case::new(job, rules, Stage::TestRide);
-    compute(&case, grade).map_err(|halt| halt.refuse(job.number))
+    compute(&case, grade, level).map_err(|halt| halt.refuse(job.number))
 }
 
-fn compute(case: &Case<'_>, grade: Option<f64>) -> Result<Hills, Halt> {
+fn compute(case: &Case<'_>, grade: Option<f64>, level: Option<Level>) -> Result<Hills, Halt> {
     let gross = prediction::gross_mass(case)?;
     let rider_power = case.number("rider-power-hill")?.value;
     let base = prediction::drive(case, Load::Sustained)?;
+    let help = Help::of(case, level)?;
     let road = Hill {
         case,
+        assist: help.assist,
         rider: prediction::rider(case, rider_power),
         road: prediction::road(case, gross.value)?,
         rho: prediction::air_density(case)?,
@@ -119,6 +132,7 @@ fn compute(case: &Case<'_>, grade: Option<f64>) -> Result<Hills, Halt> {
         gross: gross.value,
         ring: road.full.gears.ring_teeth,
         rider_power,
+        help: help.said,
         rows: grades
             .into_iter()
             .map(|grade| road.row(grade))
@@ -130,6 +144,7 @@ fn compute(case: &Case<'_>, grade: Option<f64>) -> Result<Hills, Halt> {
 /// One bicycle, with its pack at the charges looked at.
 struct Hill<'c, 'a> {
     case: &'c Case<'a>,
+    assist: Assist,
     rider: Rider,
     road: RoadLoad,
     rho: Density,
@@ -140,8 +155,9 @@ struct Hill<'c, 'a> {
 
 impl Hill<'_, '_> {
     fn row(&self, grade: f64) -> Result<Row, Halt> {
-        let start = performance::restart_acceleration(
+        let start = performance::restart_acceleration_under(
             &self.start,
+            self.assist,
             Some(&self.rider),
             &self.road,
             Grade::ratio(grade),
@@ -156,14 +172,10 @@ impl Hill<'_, '_> {
     }
 
     fn ride(&self, system: &DriveSystem, grade: f64) -> Result<Ride, Halt> {
-        let climb: Climb = performance::steady_climb(
-            system,
-            Some(&self.rider),
-            &self.road,
-            self.rho,
-            Grade::ratio(grade),
-        )
-        .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
+        let place = Place::still(self.rho, Grade::ratio(grade));
+        let climb: Climb =
+            performance::steady_climb_at(system, self.assist, Some(&self.rider), &self.road, place)
+                .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         Ok(Ride {
             speed: climb.speed.si(),
             cog: system.gears.cogs[climb.gear],
@@ -175,18 +187,20 @@ impl Hill<'_, '_> {
         })
     }
 
-    /// The steepest grade of each gear; the start is told by the rows.
+    /// The steepest grade of each gear, held and started on.
     fn reaches(&self) -> Result<Vec<Reach>, Halt> {
         let wanted = Wanted {
             speed: Speed::metres_per_second(WALKING),
-            start: Acceleration::ZERO,
+            start: Acceleration::from_si(self.case.rule("hill.restart-acceleration")),
             starting_pack: self.start.pack,
+            assist: self.assist,
         };
         let by_gear = performance::reach_by_gear(&self.low, Some(&self.rider), &self.road, self.rho, &wanted)
             .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         let reach = |gear: performance::Reach| Reach {
             cog: self.low.gears.cogs[gear.gear],
             grade: gear.held.as_ratio().clamp(0.0, STEEPEST),
+            started: gear.started.as_ratio().clamp(0.0, STEEPEST),
         };
         Ok(by_gear.into_iter().map(reach).collect())
     }
@@ -198,7 +212,7 @@ mod tests {
     use crate::checks::testing::{longtail, trekking};
 
     fn answers(job: &Job, grade: Option<f64>) -> Hills {
-        hills(job, &RuleSheet::shipped(), grade).unwrap()
+        hills(job, &RuleSheet::shipped(), grade, None).unwrap()
     }
 
     #[test]
@@ -251,6 +265,7 @@ mod tests {
         let refusal = hills(
             &longtail().build(&[("motor", "none")]).job,
             &RuleSheet::shipped(),
+            None,
             None,
         )
         .unwrap_err();

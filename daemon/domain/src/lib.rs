@@ -6,6 +6,7 @@
 //! clock or network is touched here: time comes in as a value.
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+pub mod assist;
 pub mod block;
 pub mod calendar;
 pub mod case;

@@ -555,8 +555,7 @@ pub fn full_pack(case: &Case<'_>, load: Load) -> Result<PackState, Halt> {
     })
 }
 
-/// The pack at a state of charge, 0 to 1. Iron-phosphate packs are taken at their nominal
-/// voltage at any charge: their curve is flat and none is stored.
+/// The pack at a state of charge, 0 to 1.
 ///
 /// # Errors
 /// [`Halt::Open`] when no pack is chosen or its data are incomplete.
@@ -569,10 +568,6 @@ fn pack_state(case: &Case<'_>, pack: &Pack, load: Load) -> Result<PackState, Hal
 }
 
 fn state_of(case: &Case<'_>, pack: &Pack, charge: f64, load: Load) -> Result<PackState, Halt> {
-    let warm = Temperature::celsius(25.0);
-    let state = match pack.chemistry {
-        Chemistry::NickelRich => pack.state(charge, load, warm),
-        Chemistry::IronPhosphate => pack.state_at_nominal(load, warm),
-    };
-    state.map_err(|error| unusable(case, "pack", &error))
+    pack.state(charge, load, Temperature::celsius(25.0))
+        .map_err(|error| unusable(case, "pack", &error))
 }

@@ -4,6 +4,7 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use lockring_domain::assist::Level;
 use lockring_domain::forecast;
 use lockring_domain::job::Job;
 use lockring_domain::refusal::Refusal;
@@ -38,6 +39,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
     ) -> Result<Response<Self::PredictStream>, Status> {
         let request = request.into_inner();
         let asked = from_proto::forecast(&request);
+        let level = Level::read(&request.assist).map_err(|refusal| status::refused(&refusal))?;
         let (job, at) = self.0.job_at(request.job).await?;
         let update = move |done| v1::PredictUpdate {
             done,
@@ -45,7 +47,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
             reply: None,
         };
         Ok(Response::new(self.0.long(update, move |told| {
-            let found = forecast::forecast(&job, &at.rules, asked, told)?;
+            let found = forecast::forecast(&job, &at.rules, level, asked, told)?;
             Ok(v1::PredictUpdate {
                 done: asked.draws,
                 draws: asked.draws,
@@ -59,7 +61,6 @@ impl v1::forecasts_server::Forecasts for Forecasts {
     async fn range(&self, request: Request<v1::RangeRequest>) -> Result<Response<Self::RangeStream>, Status> {
         let request = request.into_inner();
         let asked = from_proto::range(&request);
-        let wind = from_proto::headwind(&request.headwind).map_err(|refusal| status::refused(&refusal))?;
         let (job, at) = self.0.job_at(request.job).await?;
         let update = move |done| v1::RangeUpdate {
             done,
@@ -67,8 +68,8 @@ impl v1::forecasts_server::Forecasts for Forecasts {
             reply: None,
         };
         Ok(Response::new(self.0.long(update, move |told| {
-            let road = from_proto::road(request.road.as_ref());
-            let found = forecast::range(&job, &at.rules, (road, wind), asked, told)?;
+            let ride = from_proto::ride(&request)?;
+            let found = forecast::range(&job, &at.rules, ride, asked, told)?;
             Ok(v1::RangeUpdate {
                 done: asked.draws,
                 draws: asked.draws,

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
+use lockring_domain::assist::Level;
 use lockring_domain::code::{self, Group};
 use lockring_domain::command::{Act, Command, ReceiptText, Typed};
 use lockring_domain::entry::Origin;
@@ -53,8 +54,18 @@ pub(super) const fn range(request: &v1::RangeRequest) -> forecast::Asked {
     }
 }
 
+/// How a road is asked to be ridden.
+pub(super) fn ride(request: &v1::RangeRequest) -> Result<forecast::RideAsked<'_>, Refusal> {
+    Ok(forecast::RideAsked {
+        road: road(request.road.as_ref()),
+        headwind: headwind(&request.headwind)?,
+        level: Level::read(&request.assist)?,
+        climb_by: forecast::climb_by(&request.climb_by)?,
+    })
+}
+
 /// A head wind in m/s.
-pub(super) fn headwind(text: &str) -> Result<f64, Refusal> {
+fn headwind(text: &str) -> Result<f64, Refusal> {
     if text.trim().is_empty() {
         return Ok(0.0);
     }
@@ -68,7 +79,7 @@ pub(super) fn headwind(text: &str) -> Result<f64, Refusal> {
 }
 
 /// The road a range is asked for.
-pub(super) fn road(file: Option<&v1::RoadFile>) -> forecast::RoadAsked<'_> {
+fn road(file: Option<&v1::RoadFile>) -> forecast::RoadAsked<'_> {
     match file {
         None => forecast::RoadAsked::Typical,
         Some(file) => forecast::RoadAsked::Recorded {

@@ -5,6 +5,7 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use lockring_domain::assist::Level;
 use lockring_domain::chainline;
 use lockring_domain::check;
 use lockring_domain::command;
@@ -193,13 +194,14 @@ impl v1::jobs_server::Jobs for Jobs {
     }
 
     async fn hills(&self, request: Request<v1::HillsRequest>) -> Answer<v1::HillsReply> {
-        let v1::HillsRequest { job, grade } = request.into_inner();
+        let v1::HillsRequest { job, grade, assist } = request.into_inner();
+        let level = Level::read(&assist).map_err(|refusal| status::refused(&refusal))?;
         let grade = from_proto::grade(&grade).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             let job = existing_job(reader, job)?;
             Ok(job.and_then(|job| {
-                hills::hills(&job, &at.rules, grade).map(|hills| to_proto::hills(&job, &hills))
+                hills::hills(&job, &at.rules, grade, level).map(|hills| to_proto::hills(&job, &hills))
             }))
         });
         answer.await.map(Response::new)

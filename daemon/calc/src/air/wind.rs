@@ -42,6 +42,22 @@ impl Along {
     }
 }
 
+/// Wind at a rider over open ground from the wind at 10 m, where weather services give it: 0.72 of it by
+/// the power law of [`at_height_by_power`]. Streets are calmer: take it as the most.
+pub fn at_rider(forecast: Speed) -> Speed {
+    forecast * (RIDER_HEIGHT / FORECAST_HEIGHT).powf(OPEN_EXPONENT)
+}
+
+/// Standard uncertainty along the way of a wind of which only the long-term mean speed is known:
+/// `mean·√(2/π)`.
+///
+/// Such speeds follow a Rayleigh distribution, which is that of the length of two independent normal
+/// components; each has this standard deviation. Source: the distribution that IEC 61400-1 takes for
+/// wind speeds (from memory); closed form of its mean.
+pub fn along_when_unknown(mean: Speed) -> Speed {
+    mean * std::f64::consts::FRAC_2_PI.sqrt()
+}
+
 /// Wind at a height `z` from one known at a height `zr`, power law `W·(z/zr)^a`.
 ///
 /// Range: heights 0.5 to 200 m, `a` 0.05 to 0.5 ([`OPEN_EXPONENT`] over open ground). Between houses there
@@ -155,5 +171,20 @@ mod tests {
         let log = |from, to, z0| at_height_by_log(wind, metres(from), metres(to), metres(z0)).is_ok();
         assert!(log(10.0, 1.0, 1e-4) && log(10.0, 0.5, 0.25));
         assert!(!log(10.0, 1.0, 0.9e-4) && !log(10.0, 1.0, 0.26) && !log(10.0, 0.0, 0.03));
+    }
+
+    #[test]
+    fn a_rider_feels_less_than_the_forecast() {
+        // Power law: a factor of 0.72 at 1 m; the same law asked for by its heights.
+        let felt = at_rider(Speed::from_si(5.0)).si();
+        near(felt, 3.6, 0.025);
+        let long = at_height_by_power(Speed::from_si(5.0), FORECAST_HEIGHT, RIDER_HEIGHT, OPEN_EXPONENT);
+        near(felt, long.unwrap().si(), 1e-12);
+    }
+
+    #[test]
+    fn an_unknown_wind_along_the_way_is_a_rayleigh_wind_s_component() {
+        // scipy.stats.rayleigh: mean 1.2533141 for scale 1 (√(π/2)); the scale is the components' deviation.
+        near(along_when_unknown(Speed::from_si(1.253_314_1)).si(), 1.0, 1e-7);
     }
 }

@@ -5,6 +5,7 @@
 
 use super::run::{Place, Run};
 use super::{DriveSystem, PerformanceError, Rider, checked};
+use crate::assist::Assist;
 use crate::pack::PackState;
 use crate::quantity::{Acceleration, Density, Force, Grade, Speed};
 use crate::road::RoadLoad;
@@ -41,9 +42,11 @@ pub struct Wanted {
     pub start: Acceleration,
     /// The pack while starting, with its resistance to a short load.
     pub starting_pack: PackState,
+    /// How the motor answers.
+    pub assist: Assist,
 }
 
-/// Steepest grades with full assist in every gear, in the order of [`super::Gears::cogs`].
+/// Steepest grades in every gear, in the order of [`super::Gears::cogs`].
 ///
 /// A gear that would spin the rider out below the speed, or whose motor has ended there, holds what is left.
 /// Errors: [`PerformanceError`] for figures out of range.
@@ -66,17 +69,15 @@ pub fn reach_by_gear(
         pack: wanted.starting_pack,
         ..system.clone()
     };
+    wanted.assist.check()?;
     let gears = checked(system, rider, road, rho)?;
     checked(&starting, rider, road, rho)?;
-    let level = |rho| Place {
-        rho,
-        grade: Grade::LEVEL,
-    };
+    let level = |rho| Place::still(rho, Grade::LEVEL);
     let inertia = road.equivalent_mass().si() * wanted.start.si();
     let reach = |(index, gear)| {
         // What is left over on the level would have rolled there: climbing takes it with the rolling.
-        let holding = Run::new(system, rider, road, level(rho), gear);
-        let beginning = Run::new(&starting, rider, road, level(Density::ZERO), gear);
+        let holding = Run::new(system, rider, road, level(rho), gear).under(wanted.assist);
+        let beginning = Run::new(&starting, rider, road, level(Density::ZERO), gear).under(wanted.assist);
         let rolling = road.weight().si() * road.crr;
         let grade = |spare: f64| road.steepest_for(Force::from_si(spare + rolling));
         Reach {
@@ -98,24 +99,25 @@ pub fn steepest(gears: &[Reach]) -> Option<Reach> {
     )
 }
 
-/// Acceleration from standstill with full assist in every gear, in the order of [`super::Gears::cogs`]:
+/// Acceleration from standstill in every gear with the motor answering as `assist` says, in the order of [`super::Gears::cogs`]:
 /// `(F_motor + F_rider − F_road)/(m + Iw/r²)`; negative where the bicycle would roll back.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
 pub fn restart_by_gear(
     system: &DriveSystem,
+    assist: Assist,
     rider: Option<&Rider>,
     road: &RoadLoad,
     grade: Grade,
 ) -> Result<Vec<Acceleration>, PerformanceError> {
     // The air does not matter at standstill.
-    let place = Place {
-        rho: Density::ZERO,
-        grade,
-    };
+    let place = Place::still(Density::ZERO, grade);
+    assist.check()?;
     let gears = super::checked_gears(system, rider, road, place)?;
     let inertia = road.equivalent_mass().si();
-    let start =
-        |gear| Acceleration::from_si(Run::new(system, rider, road, place, gear).surplus(0.0) / inertia);
+    let start = |gear| {
+        let run = Run::new(system, rider, road, place, gear).under(assist);
+        Acceleration::from_si(run.surplus(0.0) / inertia)
+    };
     Ok(gears.into_iter().map(start).collect())
 }

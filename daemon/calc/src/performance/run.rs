@@ -7,11 +7,26 @@ use crate::motor::{MotorLimit, MotorPoint, Supply};
 use crate::quantity::{AngularSpeed, Current, Density, Force, Grade, Power, Speed, Torque};
 use crate::road::RoadLoad;
 
-/// Surroundings of a run.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Place {
-    pub(super) rho: Density,
-    pub(super) grade: Grade,
+/// Where a bicycle rides.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Density of the air.
+    pub rho: Density,
+    /// Slope of the road.
+    pub grade: Grade,
+    /// Wind against the motion at the rider; negative from behind.
+    pub headwind: Speed,
+}
+
+impl Place {
+    /// A slope in still air.
+    pub const fn still(rho: Density, grade: Grade) -> Self {
+        Self {
+            rho,
+            grade,
+            headwind: Speed::ZERO,
+        }
+    }
 }
 
 /// One gear on one road.
@@ -116,7 +131,12 @@ impl<'a> Run<'a> {
 
     fn resistance(&self, v: f64) -> f64 {
         self.road
-            .resistance(Speed::from_si(v), self.place.grade, Speed::ZERO, self.place.rho)
+            .resistance(
+                Speed::from_si(v),
+                self.place.grade,
+                self.place.headwind,
+                self.place.rho,
+            )
             .si()
     }
 

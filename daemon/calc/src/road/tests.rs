@@ -1,7 +1,5 @@
 //! Tests of the road load: published examples, independent solves, monotony.
 
-mod ridden;
-
 use super::*;
 use crate::solve::table::{close, near, rows};
 

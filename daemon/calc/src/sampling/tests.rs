@@ -59,6 +59,10 @@ fn four_rectangular_inputs_add_up() {
     );
     near(outcomes.standard().unwrap(), 2.0, 0.02);
     near(half_width(&outcomes), 3.88, 0.05);
+    // 9.2.3.3 (from memory), and by hand from the sum of four: the ends lie at 2·√3·(2 − (3/5)^(1/4)).
+    let end = 2.0 * half * (2.0 - 0.6_f64.powf(0.25));
+    near(end, 3.879_4, 1e-4);
+    near(half_width(&outcomes), end, 0.04);
 }
 
 #[test]

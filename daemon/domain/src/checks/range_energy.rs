@@ -3,16 +3,18 @@
 use lockring_calc::doubt::Limit;
 use lockring_calc::energy::{self, Planning, Route, WheelNeed};
 use lockring_calc::quantity::{Consumption, Energy, Power};
+use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
+use crate::forecast::{self, Shaken};
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
-use crate::unit::Kind;
+use crate::unit::{self, Kind};
 
 /// The planning rule: a share of the nameplate energy is promised, and less in the cold.
 pub static CHECK: Check = Check {
@@ -20,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "planned range against the brief",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998; 0.8 of the nameplate, 0.85 of that in the cold: common practice, no source",
@@ -35,6 +37,7 @@ pub(crate) struct Plan {
     pub(crate) wished: f64,
     planning: Planning,
     route: Route,
+    road: RoadLoad,
     rider: Power,
     wheel: WheelNeed,
     need: Consumption,
@@ -77,6 +80,7 @@ impl Plan {
             wished: route.distance.si(),
             planning,
             route,
+            road,
             rider,
             wheel,
             need,
@@ -84,9 +88,41 @@ impl Plan {
             needed,
         })
     }
+
+    /// How far one draw of what may be off goes on all that the pack gives, m: the planning factor stands
+    /// for doubt and reserve and is left out, the season's stays.
+    fn drawn(&self, kept: f64, shaken: &Shaken) -> Option<f64> {
+        let road = RoadLoad {
+            mass: self.road.mass * shaken.mass,
+            cda: self.road.cda * shaken.drag,
+            crr: self.road.crr * shaken.rolling,
+            ..self.road
+        };
+        let planning = Planning {
+            drive_efficiency: (self.planning.drive_efficiency * shaken.efficiency).min(1.0),
+            range_factor: kept,
+            ..self.planning
+        };
+        let wheel = energy::wheel_need(&road, &self.route, &planning).ok()?;
+        let need = energy::battery_need(&wheel, self.rider * shaken.rider, &self.route, &planning).ok()?;
+        let far = energy::planned_range(self.nameplate * shaken.charge, need, &planning);
+        Some(far.map_or(f64::INFINITY, |length| length.si()).min(1e6))
+    }
+
+    /// How likely the distance is reached by a new pack ridden until it gives no more, in words.
+    fn chance(&self, case: &Case<'_>) -> Result<String, Halt> {
+        let kept = season(case)?;
+        let chance = forecast::chance_of_distance(case, self.wished, |shaken| self.drawn(kept, shaken))?;
+        Ok(format!(
+            "; a new pack ridden empty reaches {} with probability {}",
+            unit::show(Kind::Length, "km", self.wished),
+            forecast::shown_probability(chance)
+        ))
+    }
 }
 
 fn run(case: &Case<'_>) -> Outcome {
+    let plan = Plan::of(case)?;
     let Plan {
         planned,
         wished,
@@ -97,14 +133,15 @@ fn run(case: &Case<'_>) -> Outcome {
         need,
         nameplate,
         needed,
-    } = Plan::of(case)?;
+        ..
+    } = plan;
     // The planning factor stands for the doubt: no further guard band.
     let known = Known {
         value: planned,
         u: 0.0,
         provenance: Provenance::Stated,
     };
-    let finding = Judged::new("planned range", known, Kind::Length, "km")
+    let mut finding = Judged::new("planned range", known, Kind::Length, "km")
         .against(Limit::AtLeast(wished))
         .with_figure(figure(
             "energy for each kilometre",
@@ -137,21 +174,28 @@ fn run(case: &Case<'_>) -> Outcome {
             needed.as_watt_hours(),
             nameplate.as_watt_hours()
         ));
+    if case.wants_words() {
+        finding.summary.push_str(&plan.chance(case)?);
+    }
     Ok(vec![with_cures(case, finding, needed, need)])
 }
 
 /// The planning constants, with the pack's loss in the cold where the brief rides in it.
 fn seasonal(case: &Case<'_>) -> Result<Planning, Halt> {
     let planning = prediction::planning(case)?;
+    Ok(Planning {
+        range_factor: planning.range_factor * season(case)?,
+        ..planning
+    })
+}
+
+/// Share of its energy that a pack gives in the brief's season.
+fn season(case: &Case<'_>) -> Result<f64, Halt> {
     let cold = case.number("coldest")?.value < case.rule("range.winter-below");
-    let season = if cold {
+    Ok(if cold {
         case.rule("range.winter-factor")
     } else {
         1.0
-    };
-    Ok(Planning {
-        range_factor: planning.range_factor * season,
-        ..planning
     })
 }
 
@@ -230,6 +274,31 @@ mod tests {
         wrong
             .receive("pack", &[], ReceiptText::default())
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn the_finding_says_how_likely_the_distance_is_reached() {
+        let likely = |bench: &Bench| -> f64 {
+            let summary = bench.report(&CHECK).findings[0].summary.clone();
+            let (_, told) = summary.split_once("with probability ").unwrap();
+            match told {
+                "over 0.99" => 1.0,
+                "under 0.01" => 0.0,
+                two_digits => two_digits.parse().unwrap(),
+            }
+        };
+        // The planning factor of 0.8 left out, the distance is reached; at 1/0.8 of the planned range it is
+        // an even chance (by the factor alone), and far beyond it none.
+        let (range, _) = numbers(&trekking());
+        let far = |km: f64| {
+            let (distance, climb) = (format!("{km} km"), format!("{} m", 220.0 * km / 35.0));
+            likely(&trekking().state(&[("range", &distance), ("climb", &climb)]))
+        };
+        assert!(likely(&trekking()) > 0.9);
+        let even = far(range / 0.8);
+        assert!((0.35..=0.65).contains(&even), "{even}");
+        assert!(far(2.5 * range) < 0.05);
+        assert!(far(range) >= even);
     }
 
     #[test]

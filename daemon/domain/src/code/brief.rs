@@ -188,6 +188,13 @@ pub(super) const CODES: &[Code] = &[
     ),
     Code::stated(
         Brief,
+        "assist-level",
+        "",
+        "level of help the rider cruises with",
+        Shape::Word(crate::assist::LEVELS),
+    ),
+    Code::stated(
+        Brief,
         "rider-age",
         "",
         "age of the youngest rider",

@@ -1,7 +1,7 @@
-//! How likely a hill is climbed as fast as asked, for the finding of its check.
+//! How likely a hill is climbed as fast as asked and a distance reached, for the findings of their checks.
 
 use lockring_calc::performance::DriveSystem;
-use lockring_calc::sampling::Shape;
+use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
 use super::machine::{self, Input, Machine};
 use super::{Asked, Prepared, Question};
@@ -17,7 +17,7 @@ const ASKED: Asked = Asked { draws: 200, seed: 1 };
 /// # Errors
 /// [`Halt::Open`] naming what is missing.
 pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, grade: Known, wished: f64) -> Result<f64, Halt> {
-    let mut machine = Machine::of(case)?;
+    let mut machine = Machine::of(case, None)?;
     machine.low = drive.clone();
     machine.grade = Some(grade.value);
     let mut doubts = machine::doubts(case)?;
@@ -36,4 +36,57 @@ pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, grade: Known, wished
         .sample(ASKED, &mut |_| true)
         .map_err(|refusal| crate::prediction::unusable(case, "doubt of the hill", &refusal.message))?;
     Ok(outcomes[0].probability_at_least(wished))
+}
+
+/// What a distance depends on, each as a factor on its best estimate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shaken {
+    /// Mass of bicycle, rider and load.
+    pub mass: f64,
+    /// Drag of the air.
+    pub drag: f64,
+    /// Rolling of the tyres.
+    pub rolling: f64,
+    /// The rider's power.
+    pub rider: f64,
+    /// Efficiency of the drive.
+    pub efficiency: f64,
+    /// Charge of the pack.
+    pub charge: f64,
+}
+
+/// Probability that a distance of at least `wished`, m, is reached, `distance` being that of one draw of
+/// what may be off; the figures of a draw are as uncertain as in a forecast.
+///
+/// # Errors
+/// [`Halt::Open`] naming what is missing.
+pub fn chance_of_distance(
+    case: &Case<'_>,
+    wished: f64,
+    distance: impl Fn(&Shaken) -> Option<f64>,
+) -> Result<f64, Halt> {
+    let gross = crate::prediction::gross_mass(case)?.value;
+    let mut doubts = machine::doubts(case)?;
+    doubts.push(machine::charge(case));
+    let shapes: Vec<Shape> = doubts.iter().map(|doubt| doubt.shape).collect();
+    let mut draws = Draws::new(&shapes, ASKED.seed)
+        .map_err(|error| crate::prediction::unusable(case, "doubt of the range", &error))?;
+    let mut outcomes = Outcomes::default();
+    for _ in 0..ASKED.draws {
+        let draw = draws.draw();
+        let of = |input: Input| {
+            let place = doubts.iter().position(|doubt| doubt.input == input);
+            place.map_or(1.0, |place| draw[place])
+        };
+        let shaken = Shaken {
+            mass: of(Input::Mass) / gross,
+            drag: of(Input::Drag),
+            rolling: of(Input::Rolling),
+            rider: of(Input::RiderPower),
+            efficiency: of(Input::Controller),
+            charge: of(Input::Charge),
+        };
+        outcomes.keep(&draw, distance(&shaken));
+    }
+    Ok(outcomes.probability_at_least(wished))
 }

@@ -1,6 +1,6 @@
 //! How long the motor holds a grade before its winding is too hot.
 
-use lockring_calc::performance::{self, Climb};
+use lockring_calc::performance::{self, Climb, Place};
 use lockring_calc::quantity::{Duration, Grade, Temperature, ThermalResistance};
 use lockring_calc::thermal::{HotMotor, Magnet, Nodes, Temperatures};
 
@@ -118,14 +118,10 @@ fn hold(
     air: Temperature,
     grade: f64,
 ) -> Result<Option<Hold>, Halt> {
-    let climb: Climb = performance::steady_climb(
-        &machine.full,
-        Some(&machine.climbing),
-        &machine.road,
-        machine.rho,
-        Grade::ratio(grade),
-    )
-    .map_err(|error| prediction::unusable(case, "drive", &error))?;
+    let place = Place::still(machine.rho, Grade::ratio(grade));
+    let (rider, road) = (Some(&machine.climbing), &machine.road);
+    let climb: Climb = performance::steady_climb_at(&machine.full, machine.help.assist, rider, road, place)
+        .map_err(|error| prediction::unusable(case, "drive", &error))?;
     if climb.speed.si() <= 0.0 {
         return Ok(None);
     }

@@ -1,11 +1,13 @@
 //! Bicycle, rider and road as a forecast takes them, and how far each input may be off.
 
+use lockring_calc::air::wind;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{DriveSystem, Rider};
-use lockring_calc::quantity::{Density, Mass};
+use lockring_calc::quantity::{Density, Mass, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::Shape;
 
+use crate::assist::{Help, Level};
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::prediction;
@@ -28,12 +30,16 @@ pub(super) struct Machine {
     /// Road load with everything on board, and with the operator of 15 U.S.C. 2085 alone.
     pub(super) road: RoadLoad,
     pub(super) operator: RoadLoad,
+    /// The help taken.
+    pub(super) help: Help,
     /// Air.
     pub(super) rho: Density,
     /// The worst hill's grade, a ratio; `None` when the brief has none.
     pub(super) grade: Option<f64>,
     /// Charge of the pack over that of its label.
     pub(super) charge: f64,
+    /// Wind against the rider; negative from behind.
+    pub(super) headwind: Speed,
 }
 
 /// What may be off.
@@ -48,6 +54,7 @@ pub(super) enum Input {
     PackResistance,
     Charge,
     Grade,
+    Wind,
 }
 
 /// How far one input may be off.
@@ -58,7 +65,7 @@ pub struct Doubtful {
     /// How far it may be off, in words.
     pub said: String,
     pub(super) input: Input,
-    /// Kilograms, a ratio of rise to run, or a factor on the best estimate.
+    /// Kilograms, a ratio of rise to run, metres a second, or a factor on the best estimate.
     pub(super) shape: Shape,
 }
 
@@ -67,7 +74,7 @@ impl Machine {
     ///
     /// # Errors
     /// [`Halt::Open`] naming what is missing.
-    pub(super) fn of(case: &Case<'_>) -> Result<Self, Halt> {
+    pub(super) fn of(case: &Case<'_>, level: Option<Level>) -> Result<Self, Halt> {
         prediction::need(case, &["rider-power-hill"])?;
         let base = prediction::drive(case, Load::Sustained)?;
         let with = |pack| DriveSystem { pack, ..base.clone() };
@@ -85,7 +92,9 @@ impl Machine {
             road: prediction::road(case, gross)?,
             operator: prediction::road(case, operated)?,
             rho: prediction::air_density(case)?,
+            help: Help::of(case, level)?,
             charge: 1.0,
+            headwind: Speed::ZERO,
             grade: prediction::hill_grades(case)
                 .ok()
                 .and_then(|grades| Some(grades.first()?.grade.value)),
@@ -129,6 +138,7 @@ impl Machine {
             }
             Input::Charge => self.charge = value,
             Input::Grade => self.grade = Some(value),
+            Input::Wind => self.headwind = Speed::from_si(value),
         }
     }
 
@@ -201,8 +211,26 @@ pub(super) fn doubts(case: &Case<'_>) -> Result<Vec<Doubtful>, Halt> {
             },
         });
     }
+    doubts.push(wind(case));
     doubts.extend(grade(case));
     Ok(doubts)
+}
+
+/// A road has wind of which nobody knows anything but its mean over the years, from any side.
+pub(super) fn wind(case: &Case<'_>) -> Doubtful {
+    let mean = Speed::from_si(case.rule("model.wind-mean"));
+    let u = wind::along_when_unknown(wind::at_rider(mean));
+    let shown = |speed: Speed| unit::show(Kind::Speed, "m/s", speed.si());
+    Doubtful {
+        name: "wind along the road",
+        said: format!(
+            "none, standard uncertainty {}: from any side alike, {} at 10 m in the mean; still air for the operator of 170 lb",
+            shown(u),
+            shown(mean)
+        ),
+        input: Input::Wind,
+        shape: Shape::Normal { mean: 0.0, u: u.si() },
+    }
 }
 
 /// The pack's charge against its label, for what depends on it.

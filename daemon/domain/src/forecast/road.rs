@@ -1,6 +1,6 @@
 //! The road a range is ridden on: recorded, or made from what the brief says of it.
 
-use lockring_calc::air;
+use lockring_calc::air::wind;
 use lockring_calc::quantity::{Duration, Grade, Length, Speed};
 use lockring_calc::tour::described::{DescribedError, Description, Hill, Surface};
 use lockring_calc::tour::{Step, Track};
@@ -44,8 +44,6 @@ pub struct Road {
     pub(super) steps: Vec<Step>,
 }
 
-/// Height of a rider above the road, about.
-const RIDER: Length = Length::from_si(1.0);
 /// Strongest wind anybody rides against, m/s.
 const MOST_WIND: f64 = 30.0;
 /// Length of a step on a recorded road.
@@ -58,12 +56,16 @@ const USUAL: Grade = Grade::ratio(0.04);
 impl Road {
     /// # Errors
     /// A refusal naming what is missing in the brief, or what is wrong with the file.
-    pub(super) fn of(case: &Case<'_>, asked: RoadAsked<'_>) -> Result<Self, Refusal> {
+    pub(super) fn of(
+        case: &Case<'_>,
+        asked: RoadAsked<'_>,
+        climb_by: Option<Recipe>,
+    ) -> Result<Self, Refusal> {
         match asked {
             RoadAsked::Typical => typical(case).map_err(|halt| halt.refuse(case.job().number)),
             RoadAsked::Recorded { name, content } => {
-                let band = Length::from_si(case.rule("range.climb-band"));
-                recorded(name, content, band)
+                let usual = || Recipe::Band(Length::from_si(case.rule("range.climb-band")));
+                recorded(name, content, climb_by.unwrap_or_else(usual))
             }
         }
     }
@@ -85,7 +87,7 @@ impl Road {
                 shown(wind)
             )));
         }
-        let felt = air::wind_at(wind, RIDER).map_err(|error| refuse(error.to_string()))?;
+        let felt = wind::at_rider(wind);
         for step in &mut self.steps {
             step.headwind = felt;
         }
@@ -104,13 +106,60 @@ impl Road {
     }
 }
 
-fn recorded(file: &str, content: &[u8], band: Length) -> Result<Road, Refusal> {
+/// Ways of counting climbs as people type them, with an example of each.
+const RECIPES: &str = "raw, band:2m, turns:10m, mean:5 or every:50m";
+
+/// A way of counting climbs as typed, such as `band:2m`; `None` for no text at all.
+///
+/// # Errors
+/// A refusal for anything that is none.
+pub fn climb_by(text: &str) -> Result<Option<Recipe>, Refusal> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let refuse = |why: &str| {
+        Refusal::new(
+            Reason::BadInput,
+            format!("`{text}` is no way of counting climbs{why}; expected {RECIPES}"),
+        )
+        .with("field", "climb-by")
+    };
+    let (name, amount) = text.split_once(':').unwrap_or((text, ""));
+    let length = || match unit::parse(Kind::Length, "m", amount) {
+        Ok(metres) => Ok(Length::from_si(metres)),
+        Err(error) => Err(refuse(&format!(" ({error})"))),
+    };
+    let recipe = match name {
+        "raw" if amount.is_empty() => Recipe::Raw,
+        "band" => Recipe::Band(length()?),
+        "turns" => Recipe::Turns(length()?),
+        "every" => Recipe::Every(length()?),
+        "mean" => Recipe::Mean(amount.trim().parse().map_err(|_| refuse(""))?),
+        _ => return Err(refuse("")),
+    };
+    Ok(Some(recipe))
+}
+
+/// How climbing was counted, in words.
+fn recipe_said(recipe: Recipe) -> String {
+    let shown = |length: Length| unit::show(Kind::Length, "m", length.si());
+    match recipe {
+        Recipe::Raw => "counting every rise".to_owned(),
+        Recipe::Band(width) => format!("counted once the height has left a band of {}", shown(width)),
+        Recipe::Turns(back) => format!("counted between turns of at least {}", shown(back)),
+        Recipe::Mean(points) => format!("counted over the mean of {points} points"),
+        Recipe::Every(step) => format!("counted over points every {}", shown(step)),
+    }
+}
+
+fn recorded(file: &str, content: &[u8], recipe: Recipe) -> Result<Road, Refusal> {
     let unfit = |error: &dyn std::fmt::Display| {
         Refusal::new(Reason::BadInput, format!("{file}: {error}")).with("file", file)
     };
     let mut read = gpx::read(file, content)?;
     let by = |recipe| read.road.climb(recipe).map_err(|error| unfit(&error));
-    let (climb, every) = (by(Recipe::Band(band))?, by(Recipe::Raw)?);
+    let (climb, every) = (by(recipe)?, by(Recipe::Raw)?);
     let legs = read.road.legs(STEP, WINDOW).map_err(|error| unfit(&error))?;
     let steps: Vec<Step> = legs.iter().map(|leg| Step::new(leg.length, leg.grade)).collect();
     let mut said = read.mended;
@@ -130,8 +179,8 @@ fn recorded(file: &str, content: &[u8], band: Length) -> Result<Road, Refusal> {
         ascent: climb.ascent.as_metres(),
         descent: climb.descent.as_metres(),
         recipe: format!(
-            "counted once the height has left a band of {}; counting every rise it would be {:.0} m up and {:.0} m down",
-            unit::show(Kind::Length, "m", band.si()),
+            "{}; counting every rise it would be {:.0} m up and {:.0} m down",
+            recipe_said(recipe),
             every.ascent.as_metres(),
             every.descent.as_metres()
         ),
@@ -240,6 +289,7 @@ mod tests {
         Road::of(
             &Case::new(&bench.job, &rules, Stage::TestRide),
             RoadAsked::Typical,
+            None,
         )
         .unwrap()
     }
@@ -354,15 +404,57 @@ mod tests {
         assert!(plain.steps.iter().all(|step| step.rolling == 1.0));
         let more = told("91%", "10%");
         let case = Case::new(&more.job, &rules, Stage::TestRide);
-        let refusal = Road::of(&case, RoadAsked::Typical).unwrap_err();
+        let refusal = Road::of(&case, RoadAsked::Typical, None).unwrap_err();
         let told = format!("{} {:?}", refusal.message, refusal.hint);
         assert!(told.contains("more than 100 %"), "{told}");
     }
 
     #[test]
+    fn climbs_are_counted_as_typed_and_nonsense_is_refused() {
+        for (text, recipe) in [
+            ("raw", Recipe::Raw),
+            ("band:2m", Recipe::Band(Length::metres(2.0))),
+            ("turns: 10 m", Recipe::Turns(Length::metres(10.0))),
+            ("mean:5", Recipe::Mean(5)),
+            ("every:50m", Recipe::Every(Length::metres(50.0))),
+        ] {
+            assert_eq!(climb_by(text).unwrap(), Some(recipe), "{text}");
+        }
+        assert_eq!(climb_by("  ").unwrap(), None);
+        for text in [
+            "bend:2m",
+            "raw:2m",
+            "band",
+            "band:2kg",
+            "mean:five",
+            "mean:-1",
+            "every:",
+        ] {
+            let refusal = climb_by(text).unwrap_err();
+            assert!(refusal.message.contains(RECIPES), "{}", refusal.message);
+        }
+    }
+
+    #[test]
+    fn every_recipe_of_the_reference_is_counted_and_named() {
+        // tests/reference/gpx/ascent.csv, this track.
+        let town = include_bytes!("../../../../tests/reference/gpx/town.gpx");
+        for (text, ascent, descent, words) in [
+            ("raw", 30.2, 55.0, "every rise"),
+            ("band:0.5m", 25.9, 50.5, "band of 0.5 m"),
+            ("turns:1m", 25.0, 50.4, "turns of at least 1 m"),
+        ] {
+            let road = recorded("town.gpx", town, climb_by(text).unwrap().unwrap()).unwrap();
+            assert!((road.ascent - ascent).abs() < 0.05, "{text}: {}", road.ascent);
+            assert!((road.descent - descent).abs() < 0.05, "{text}: {}", road.descent);
+            assert!(road.recipe.contains(words), "{}", road.recipe);
+        }
+    }
+
+    #[test]
     fn a_recorded_road_keeps_its_length_and_names_its_recipe() {
         let town = include_bytes!("../../../../tests/reference/gpx/town.gpx");
-        let road = recorded("town.gpx", town, Length::metres(2.0)).unwrap();
+        let road = recorded("town.gpx", town, Recipe::Band(Length::metres(2.0))).unwrap();
         assert!(
             (road.length().as_metres() - 7_594.7).abs() < 5.0,
             "{}",
@@ -376,11 +468,11 @@ mod tests {
             road.recipe
         );
         // Reference: band of 5 m, 10.9 m up and 32.7 m down.
-        let wider = recorded("town.gpx", town, Length::metres(5.0)).unwrap();
+        let wider = recorded("town.gpx", town, Recipe::Band(Length::metres(5.0))).unwrap();
         assert!((wider.ascent - 10.9).abs() < 1e-3 && (wider.descent - 32.7).abs() < 1e-3);
-        assert!(recorded("town.gpx", town, Length::metres(101.0)).is_err());
+        assert!(recorded("town.gpx", town, Recipe::Band(Length::metres(101.0))).is_err());
         assert!(
-            recorded("x.gpx", b"<gpx></gpx>", Length::metres(2.0))
+            recorded("x.gpx", b"<gpx></gpx>", Recipe::Raw)
                 .unwrap_err()
                 .message
                 .starts_with("x.gpx:")
@@ -392,7 +484,7 @@ mod tests {
         let bench = trekking().forget("climb");
         let rules = RuleSheet::shipped();
         let case = Case::new(&bench.job, &rules, Stage::TestRide);
-        let refusal = Road::of(&case, RoadAsked::Typical).unwrap_err();
+        let refusal = Road::of(&case, RoadAsked::Typical, None).unwrap_err();
         assert!(refusal.hint.unwrap().contains("climb"), "{}", refusal.message);
     }
 }

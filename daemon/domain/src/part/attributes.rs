@@ -293,6 +293,48 @@ const CONTROLLER: &[Attribute] = &[
         Shape::Text,
     ),
     row(Optional, "settable", "cut-off and limit can be set", Shape::Flag),
+    row(
+        Optional,
+        "low-ratio",
+        "motor's power over the rider's at the low level, torque sensor",
+        count(0.0, 10.0),
+    ),
+    row(
+        Optional,
+        "low-share",
+        "share of its power at the low level, cadence sensor or throttle",
+        quantity(Kind::Ratio, "%", 1.0, 100.0),
+    ),
+    row(
+        Optional,
+        "mid-ratio",
+        "motor's power over the rider's at the mid level, torque sensor",
+        count(0.0, 10.0),
+    ),
+    row(
+        Optional,
+        "mid-share",
+        "share of its power at the mid level, cadence sensor or throttle",
+        quantity(Kind::Ratio, "%", 1.0, 100.0),
+    ),
+    row(
+        Optional,
+        "high-ratio",
+        "motor's power over the rider's at the high level, torque sensor",
+        count(0.0, 10.0),
+    ),
+    row(
+        Optional,
+        "high-share",
+        "share of its power at the high level, cadence sensor or throttle",
+        quantity(Kind::Ratio, "%", 1.0, 100.0),
+    ),
+    row(
+        Optional,
+        "taper",
+        "band below the assist limit over which the help fades",
+        quantity(Kind::Speed, "km/h", 0.2, 15.0),
+    ),
 ];
 
 const PACK: &[Attribute] = &[

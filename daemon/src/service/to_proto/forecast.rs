@@ -20,6 +20,7 @@ pub(in crate::service) fn forecast(job: &Job, forecast: &Forecast) -> v1::Predic
         curves: forecast.curves.iter().map(curve).collect(),
         heat: forecast.heat.as_ref().map(heat),
         hill_percent: forecast.hill.map(|(grade, _)| percent(grade)),
+        assist: forecast.help.clone(),
         hill_wish_kmh: forecast.hill.and_then(|(_, wished)| wished).map(kmh),
     }
 }

@@ -14,6 +14,7 @@ pub(in crate::service) fn hills(job: &Job, hills: &Hills) -> v1::HillsReply {
         rider_w: hills.rider_power,
         rows: hills.rows.iter().map(row).collect(),
         gears: hills.gears.iter().map(reach).collect(),
+        assist: hills.help.clone(),
     }
 }
 
@@ -42,6 +43,7 @@ fn reach(reach: &Reach) -> v1::GearReach {
     v1::GearReach {
         cog_teeth: reach.cog,
         grade_percent: percent(reach.grade),
+        start_percent: percent(reach.started),
     }
 }
 

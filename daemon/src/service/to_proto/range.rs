@@ -20,6 +20,7 @@ pub(in crate::service) fn range(job: &Job, range: &RangeForecast) -> v1::RangeRe
         doubts: range.doubts.iter().map(doubt).collect(),
         draws: range.asked.draws,
         seed: range.asked.seed,
+        assist: range.help.clone(),
     }
 }
 
@@ -97,5 +98,6 @@ fn pack_case(case: &PackCase) -> v1::RangeCase {
     v1::RangeCase {
         answer: Some(answer(&case.answer)),
         ends: case.ends.to_owned(),
+        energy_wh: unit::from_si(Kind::Energy, "Wh", case.energy),
     }
 }

@@ -38,15 +38,8 @@ fn mid() -> DriveSystem {
 }
 
 fn climb(system: &DriveSystem, assist: Assist, rider: Option<&Rider>, percent: f64) -> Climb {
-    steady_climb_under(
-        system,
-        assist,
-        rider,
-        &longtail_road(120.0),
-        rho(1.2),
-        Grade::percent(percent),
-    )
-    .unwrap()
+    let place = Place::still(rho(1.2), Grade::percent(percent));
+    steady_climb_at(system, assist, rider, &longtail_road(120.0), place).unwrap()
 }
 
 fn speed_at(power: f64, percent: f64) -> f64 {
@@ -192,7 +185,8 @@ fn an_operator_of_170_pounds_on_motor_alone() {
             power: watts(power),
             up_to: None,
         });
-        let alone = steady_climb_under(&hub(), thumb, None, &road, rho(1.2), Grade::LEVEL).unwrap();
+        let alone =
+            steady_climb_at(&hub(), thumb, None, &road, Place::still(rho(1.2), Grade::LEVEL)).unwrap();
         close(alone.speed.as_miles_per_hour(), 20.0, 0.01);
         // With all it has this motor goes faster, and at a fifth of the charge slower than when full.
         let full = top_speed_motor_alone(&hub(), &road, rho(1.2)).unwrap();
@@ -224,10 +218,16 @@ fn more_mass_grade_or_drag_is_never_faster_under_any_policy() {
             let assist = Assist { policy, taper };
             let speed = |road: &RoadLoad, percent: f64| {
                 let grade = Grade::percent(percent);
-                steady_climb_under(&hub(), assist, Some(&rider(100.0)), road, rho(1.2), grade)
-                    .unwrap()
-                    .speed
-                    .si()
+                steady_climb_at(
+                    &hub(),
+                    assist,
+                    Some(&rider(100.0)),
+                    road,
+                    Place::still(rho(1.2), grade),
+                )
+                .unwrap()
+                .speed
+                .si()
             };
             let mut before = f64::INFINITY;
             for percent in -4..20 {
@@ -247,13 +247,35 @@ fn more_mass_grade_or_drag_is_never_faster_under_any_policy() {
 
 #[test]
 fn an_assist_out_of_range_is_refused() {
-    let refused = steady_climb_under(
-        &hub(),
-        sensor(21.0, 250.0),
-        None,
-        &longtail_road(120.0),
-        rho(1.2),
-        Grade::LEVEL,
-    );
+    let place = Place::still(rho(1.2), Grade::LEVEL);
+    let refused = steady_climb_at(&hub(), sensor(21.0, 250.0), None, &longtail_road(120.0), place);
     assert!(matches!(refused, Err(PerformanceError::Assist(_))));
+}
+
+#[test]
+fn a_wind_counts_like_the_speed_it_adds_to_the_air() {
+    let at = |headwind: f64| {
+        let place = Place {
+            headwind: Speed::from_si(headwind),
+            ..Place::still(rho(1.2), Grade::LEVEL)
+        };
+        let assist = sensor(1.0, 250.0);
+        steady_climb_at(&hub(), assist, Some(&rider(100.0)), &longtail_road(120.0), place)
+    };
+    let speed = |headwind: f64| at(headwind).unwrap().speed.si();
+    // More wind never raises the speed (standard physics test).
+    for step in -6..6 {
+        let (less, more) = (f64::from(step), f64::from(step + 1));
+        assert!(speed(more) <= speed(less) + 1e-9, "{less}");
+    }
+    assert!(speed(3.0) < speed(0.0) - 0.5 && speed(-3.0) > speed(0.0) + 0.5);
+    // The forces balance: what the wheel gets is what the road asks in that wind.
+    let found = at(3.0).unwrap();
+    let asked = longtail_road(120.0).wheel_power(found.speed, Grade::LEVEL, Speed::from_si(3.0), rho(1.2));
+    let given = found.motor_power + found.rider_power * hub().gears.chain_efficiency;
+    close(given.si(), asked.total().si(), 1e-6);
+    assert!(matches!(
+        at(f64::NAN),
+        Err(PerformanceError::Input { name: "headwind", .. })
+    ));
 }

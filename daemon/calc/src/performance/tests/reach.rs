@@ -7,6 +7,7 @@ fn wanted(system: &DriveSystem, kmh: f64, start: f64) -> Wanted {
         speed: Speed::kilometres_per_hour(kmh),
         start: Acceleration::metres_per_second2(start),
         starting_pack: system.pack,
+        assist: Assist::FULL,
     }
 }
 
@@ -39,7 +40,8 @@ fn a_little_less_steep_is_held_and_a_little_steeper_is_not() {
                 assert!(speed(held - 1e-6) >= asked.speed, "{place:?} {reach:?}");
                 assert!(speed(held + 1e-6) < asked.speed, "{place:?} {reach:?}");
                 let start = |grade: f64| {
-                    restart_by_gear(&system, Some(&rider), &road, Grade::ratio(grade)).unwrap()[reach.gear]
+                    restart_by_gear(&system, Assist::FULL, Some(&rider), &road, Grade::ratio(grade)).unwrap()
+                        [reach.gear]
                 };
                 close(start(reach.started.as_ratio()).si(), 0.2, 1e-9);
             }
@@ -90,7 +92,7 @@ fn the_longtail_starts_on_a_little_more_than_its_hill() {
 fn all_gears_start_as_the_best_and_the_best_is_among_them() {
     let system = longtail(42, &CASSETTE);
     let (road, grade) = (longtail_road(150.0), Grade::percent(6.0));
-    let by_gear = restart_by_gear(&system, Some(&rider(110.0)), &road, grade).unwrap();
+    let by_gear = restart_by_gear(&system, Assist::FULL, Some(&rider(110.0)), &road, grade).unwrap();
     let best = restart_acceleration(&system, Some(&rider(110.0)), &road, grade).unwrap();
     assert_eq!(by_gear.len(), CASSETTE.len());
     assert_eq!(by_gear.last(), Some(&best));

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::brakes;
-use crate::performance::{steady_climb, steady_climb_under};
+use crate::performance::{Place, steady_climb, steady_climb_at};
 
 /// One gear, one voltage, no warming: what the steady answers know.
 pub(super) fn steady(mut rig: Rig, cog: u32) -> Rig {
@@ -281,9 +281,14 @@ fn a_long_level_road_settles_at_the_steady_speed_of_each_assist() {
             let track = Track::new(&steps).unwrap();
             ride_observed(&track, &rig.tourer(), |moment| settled = moment.speed).unwrap();
             let level = Grade::LEVEL;
-            let steady =
-                steady_climb_under(&rig.system, assist, rig.rider.as_ref(), &rig.road, rig.rho, level)
-                    .unwrap();
+            let steady = steady_climb_at(
+                &rig.system,
+                assist,
+                rig.rider.as_ref(),
+                &rig.road,
+                Place::still(rig.rho, level),
+            )
+            .unwrap();
             close(settled.si(), steady.speed.si(), 1e-4);
         }
     }
@@ -308,7 +313,10 @@ fn impossible_figures_are_refused() {
     refused(&with(&|r| r.habits.slack = 0.0), "slack");
     refused(&with(&|r| r.habits.cruise = Some(Speed::ZERO)), "cruise");
     refused(&with(&|r| r.battery.state_of_charge = 1.01), "state_of_charge");
-    refused(&with(&|r| r.battery.fold_to = r.battery.fold_from), "fold_from");
+    refused(
+        &with(&|r| r.battery.fold.start = r.battery.fold.cutoff * 0.99),
+        "fold_start",
+    );
     refused(&with(&|r| r.battery.charge = Charge::ZERO), "battery_charge");
     refused(
         &with(&|r| r.system.controller_efficiency = 1.1),
