@@ -199,6 +199,38 @@ pub fn steady_climb_under(
     grade: Grade,
 ) -> Result<Climb, PerformanceError> {
     let by_gear = speed_by_gear_under(system, assist, rider, road, rho, grade)?;
+    Ok(fastest_of(&by_gear, system, rider))
+}
+
+/// [`steady_climb`] against a wind along the road, positive as a headwind. A steady tailwind that
+/// pushes harder than the road holds is answered by the speed it pushes to.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn steady_climb_in_wind(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    rho: Density,
+    grade: Grade,
+    headwind: Speed,
+) -> Result<Climb, PerformanceError> {
+    if !headwind.si().is_finite() {
+        return Err(PerformanceError::Input {
+            name: "headwind",
+            value: headwind.si(),
+        });
+    }
+    let place = Place {
+        rho,
+        grade,
+        headwind,
+    };
+    let by_gear = climbs(system, Assist::FULL, rider, road, place)?;
+    Ok(fastest_of(&by_gear, system, rider))
+}
+
+/// The gear a rider would be in.
+fn fastest_of(by_gear: &[Climb], system: &DriveSystem, rider: Option<&Rider>) -> Climb {
     let preferred = rider.map_or(0.0, |r| r.preferred_cadence.si());
     let fastest = by_gear.iter().map(|c| c.speed.si()).fold(0.0, f64::max);
     let discomfort = |c: &Climb| (c.cadence.si() - preferred).abs();
@@ -212,7 +244,7 @@ pub fn steady_climb_under(
         let cogs = &system.gears.cogs;
         by_gear.iter().max_by_key(|c| cogs[c.gear])
     };
-    Ok(*best.expect("at least one gear was checked"))
+    *best.expect("at least one gear was checked")
 }
 
 /// Highest steady speed with full assist in every gear, in the order of [`Gears::cogs`].
@@ -240,7 +272,16 @@ pub fn speed_by_gear_under(
     grade: Grade,
 ) -> Result<Vec<Climb>, PerformanceError> {
     assist.check()?;
-    let place = Place { rho, grade };
+    climbs(system, assist, rider, road, Place::still(rho, grade))
+}
+
+fn climbs(
+    system: &DriveSystem,
+    assist: Assist,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    place: Place,
+) -> Result<Vec<Climb>, PerformanceError> {
     let gears = checked_gears(system, rider, road, place)?;
     let climbs = gears.into_iter().enumerate().map(|(index, gear)| {
         let run = Run::new(system, rider, road, place, gear).under(assist);
@@ -263,7 +304,7 @@ pub fn speeds_above(
     grade: Grade,
     floor: Speed,
 ) -> Result<Vec<Option<Speed>>, PerformanceError> {
-    let place = Place { rho, grade };
+    let place = Place::still(rho, grade);
     let gears = checked_gears(system, rider, road, place)?;
     let speeds = gears.into_iter().map(|gear| {
         let run = Run::new(system, rider, road, place, gear);

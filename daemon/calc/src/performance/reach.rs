@@ -68,10 +68,7 @@ pub fn reach_by_gear(
     };
     let gears = checked(system, rider, road, rho)?;
     checked(&starting, rider, road, rho)?;
-    let level = |rho| Place {
-        rho,
-        grade: Grade::LEVEL,
-    };
+    let level = |rho| Place::still(rho, Grade::LEVEL);
     let inertia = road.equivalent_mass().si() * wanted.start.si();
     let reach = |(index, gear)| {
         // What is left over on the level would have rolled there: climbing takes it with the rolling.
@@ -109,10 +106,7 @@ pub fn restart_by_gear(
     grade: Grade,
 ) -> Result<Vec<Acceleration>, PerformanceError> {
     // The air does not matter at standstill.
-    let place = Place {
-        rho: Density::ZERO,
-        grade,
-    };
+    let place = Place::still(Density::ZERO, grade);
     let gears = super::checked_gears(system, rider, road, place)?;
     let inertia = road.equivalent_mass().si();
     let start =

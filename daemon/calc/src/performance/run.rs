@@ -12,6 +12,19 @@ use crate::road::RoadLoad;
 pub(super) struct Place {
     pub(super) rho: Density,
     pub(super) grade: Grade,
+    /// Wind along the road, positive against the rider.
+    pub(super) headwind: Speed,
+}
+
+impl Place {
+    /// Still air.
+    pub(super) const fn still(rho: Density, grade: Grade) -> Self {
+        Self {
+            rho,
+            grade,
+            headwind: Speed::ZERO,
+        }
+    }
 }
 
 /// One gear on one road.
@@ -116,7 +129,12 @@ impl<'a> Run<'a> {
 
     fn resistance(&self, v: f64) -> f64 {
         self.road
-            .resistance(Speed::from_si(v), self.place.grade, Speed::ZERO, self.place.rho)
+            .resistance(
+                Speed::from_si(v),
+                self.place.grade,
+                self.place.headwind,
+                self.place.rho,
+            )
             .si()
     }
 

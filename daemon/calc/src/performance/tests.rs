@@ -2,6 +2,7 @@
 
 mod policy;
 mod reach;
+mod wind;
 
 use super::*;
 use crate::motor::DataSheet;
@@ -226,10 +227,7 @@ fn more_mass_grade_or_drag_is_never_faster() {
 fn the_speed_is_stable() {
     let system = longtail(42, &CASSETTE);
     let road = longtail_road(190.0);
-    let place = Place {
-        rho: rho(1.2),
-        grade: Grade::percent(8.0),
-    };
+    let place = Place::still(rho(1.2), Grade::percent(8.0));
     for cog in CASSETTE {
         let rider = rider(110.0);
         let gear = Gear::new(42, cog).unwrap();
