@@ -16,6 +16,7 @@ pub mod check;
 pub mod checks;
 pub mod code;
 pub mod command;
+pub mod diagnosis;
 pub mod entry;
 pub mod fact;
 pub mod field;

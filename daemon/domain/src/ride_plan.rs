@@ -34,7 +34,11 @@ const BEFORE: [&str; 4] = [
 ];
 
 /// How each run is done, in the order of the sheet (common practice, no source).
-const ORDER: [(&str, &str); 15] = [
+const ORDER: [(&str, &str); 16] = [
+    (
+        "stand",
+        "wheel up, smallest cog, full assist: start, stop, levers, shift cut, lights, walk assist, reverse pedal",
+    ),
     (
         "conditions",
         "who and what is on board, mean wind, air; wind at most 2 to 3 m/s",
@@ -300,7 +304,7 @@ mod tests {
         let mut all: Vec<&str> = code::runs().iter().map(|run| run.word).collect();
         all.sort_unstable();
         assert_eq!(sorted, all);
-        assert_eq!(words[..2], ["conditions", "stop"]);
+        assert_eq!(words[..3], ["stand", "conditions", "stop"]);
     }
 
     #[test]
@@ -320,7 +324,7 @@ mod tests {
             .filter(|line| line.limits.is_empty())
             .map(|line| line.run.word)
             .collect();
-        assert_eq!(free, ["restart", "rough", "noise"]);
+        assert_eq!(free, ["stand", "restart", "rough", "noise"]);
     }
 
     #[test]

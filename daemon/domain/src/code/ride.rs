@@ -103,6 +103,33 @@ pub(super) const CODES: &[Code] = &[
     )
     .read_with("watt meter", 0.2, 0.5)
     .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-amps-out",
+        "",
+        "pack current on the speed run, out",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-amps-back",
+        "",
+        "pack current on the speed run, back",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-rest",
+        "",
+        "pack volts at rest before the speed run",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
     Code::stated(Ride, "walk-speed", "walk", "walk-assist speed", kmh(0.5, 15.0))
         .read_with("display", 0.1, 0.5)
         .stale_by(LIMIT),
@@ -143,6 +170,42 @@ pub(super) const CODES: &[Code] = &[
         volts(15.0, 90.0),
     )
     .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "hill-amps",
+        "",
+        "mean pack current up the hill",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "hill-rest",
+        "",
+        "pack volts at rest before the hill",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "stand-free",
+        "",
+        "speed shown with the driven wheel up, smallest cog, the assist limit lifted for it",
+        kmh(1.0, 120.0),
+    )
+    .read_with("display", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "stand-amps",
+        "",
+        "pack current with the driven wheel up, smallest cog, full assist",
+        quantity(Kind::Current, "A", 0.0, 20.0),
+    )
+    .read_with("watt meter", 0.1, 0.3)
     .stale_by(DRIVE),
     Code::stated(
         Ride,
@@ -244,6 +307,11 @@ pub(super) const CODES: &[Code] = &[
 
 pub(super) const RUNS: &[Run] = &[
     Run {
+        word: "stand",
+        what: "driven wheel up, full assist: pack current, and the speed with the limit lifted",
+        fields: &[("amps", "stand-amps"), ("free", "stand-free")],
+    },
+    Run {
         word: "conditions",
         what: "who and what was on the bicycle, wind and air",
         fields: &[("mass", "test-mass"), ("wind", "test-wind"), ("air", "test-air")],
@@ -272,6 +340,9 @@ pub(super) const RUNS: &[Run] = &[
             ("grade", "strip-grade"),
             ("volts", "speed-volts"),
             ("amps", "speed-amps"),
+            ("amps-out", "speed-amps-out"),
+            ("amps-back", "speed-amps-back"),
+            ("rest", "speed-rest"),
         ],
     },
     Run {
@@ -291,6 +362,8 @@ pub(super) const RUNS: &[Run] = &[
             ("speed", "hill-speed-ridden"),
             ("grade", "hill-grade-ridden"),
             ("volts", "hill-volts"),
+            ("amps", "hill-amps"),
+            ("rest", "hill-rest"),
         ],
     },
     Run {
