@@ -13,6 +13,7 @@ use crate::command_error::{CommandError, Exit};
 
 pub(crate) mod chainline;
 pub(crate) mod check;
+pub(crate) mod compare;
 pub(crate) mod fit;
 pub(crate) mod hill;
 pub(crate) mod job;

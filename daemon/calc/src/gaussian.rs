@@ -68,7 +68,12 @@ impl Covariance {
 
     /// Natural logarithm of the density of differences, `−½·(rᵀ·Σ⁻¹·r + ln det Σ + n·ln 2π)`.
     pub fn log_density(&self, differences: &[f64]) -> f64 {
-        let log_determinant: f64 = self.factor.iter().enumerate().map(|(i, row)| 2.0 * row[i].ln()).sum();
+        let log_determinant: f64 = self
+            .factor
+            .iter()
+            .enumerate()
+            .map(|(i, row)| 2.0 * row[i].ln())
+            .sum();
         let constant = self.factor.len() as f64 * std::f64::consts::TAU.ln();
         -0.5 * (self.distance_squared(differences) + log_determinant + constant)
     }
@@ -115,7 +120,11 @@ mod tests {
     #[test]
     fn readings_that_share_nothing_add_up_in_squares() {
         let covariance = Covariance::new(&[1.0, 2.0, 4.0], &[]).unwrap();
-        close(covariance.distance_squared(&[1.0, 4.0, 12.0]), 1.0 + 4.0 + 9.0, 1e-12);
+        close(
+            covariance.distance_squared(&[1.0, 4.0, 12.0]),
+            1.0 + 4.0 + 9.0,
+            1e-12,
+        );
     }
 
     /// A common push of any size is forgiven along its own direction and nowhere else.

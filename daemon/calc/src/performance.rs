@@ -220,11 +220,7 @@ pub fn steady_climb_in_wind(
             value: headwind.si(),
         });
     }
-    let place = Place {
-        rho,
-        grade,
-        headwind,
-    };
+    let place = Place { rho, grade, headwind };
     let by_gear = climbs(system, Assist::FULL, rider, road, place)?;
     Ok(fastest_of(&by_gear, system, rider))
 }

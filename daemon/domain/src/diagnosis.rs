@@ -154,7 +154,10 @@ fn conditions(case: &Case<'_>, base: &Ridden) -> Vec<String> {
         let source = if case.knows("hill-grade-ridden") {
             "as measured on the ride".to_owned()
         } else {
-            format!("by the brief ({})", case.optional_word("hill-source").unwrap_or("source not given"))
+            format!(
+                "by the brief ({})",
+                case.optional_word("hill-source").unwrap_or("source not given")
+            )
         };
         said.push(format!("hill {}, {source}", unit::show(Kind::Grade, "%", grade)));
     }
@@ -162,7 +165,11 @@ fn conditions(case: &Case<'_>, base: &Ridden) -> Vec<String> {
         (&base.level, "speed-rest", "speed runs"),
         (&base.hill, "hill-rest", "hill"),
     ] {
-        let volts = unit::show(Kind::Voltage, "V", (10.0 * drive.pack.open_circuit.si()).round() / 10.0);
+        let volts = unit::show(
+            Kind::Voltage,
+            "V",
+            (10.0 * drive.pack.open_circuit.si()).round() / 10.0,
+        );
         let how = if case.knows(rest) {
             "as read"
         } else {

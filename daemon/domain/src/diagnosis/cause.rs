@@ -200,11 +200,17 @@ impl Sizes {
         let tail = (self.most - self.plausible) / 2.5;
         let weight = |size: f64| {
             let beyond = (size - self.plausible) / tail;
-            if beyond > 0.0 { (-0.5 * beyond * beyond).exp() } else { 1.0 }
+            if beyond > 0.0 {
+                (-0.5 * beyond * beyond).exp()
+            } else {
+                1.0
+            }
         };
         let at = |step: usize| self.least + (self.most - self.least) * step as f64 / steps as f64;
         let sum: f64 = (0..=steps).map(|step| weight(at(step))).sum();
-        (0..=steps).map(|step| (at(step), weight(at(step)) / sum)).collect()
+        (0..=steps)
+            .map(|step| (at(step), weight(at(step)) / sum))
+            .collect()
     }
 }
 

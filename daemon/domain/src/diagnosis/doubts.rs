@@ -28,7 +28,9 @@ pub(super) fn doubts(case: &Case<'_>) -> Result<Vec<Doubt>, Halt> {
     let mut doubts = vec![
         Doubt {
             name: "mass on the road",
-            u: prediction::ridden_mass(case)?.u.max(case.rule("ride.mass-least-doubt")),
+            u: prediction::ridden_mass(case)?
+                .u
+                .max(case.rule("ride.mass-least-doubt")),
             push: |ridden, by| ridden.road.mass = ridden.road.mass + Mass::kilograms(by),
         },
         Doubt {
@@ -142,7 +144,9 @@ pub(super) fn doubts(case: &Case<'_>) -> Result<Vec<Doubt>, Halt> {
 /// Pack volts before the runs: as measured at rest, or as a usual charge leaves them open.
 fn charge(case: &Case<'_>) -> Result<[Doubt; 2], Halt> {
     let open = |charge: f64| -> Result<f64, Halt> {
-        Ok(prediction::pack_at(case, charge, Load::Sustained)?.open_circuit.si())
+        Ok(prediction::pack_at(case, charge, Load::Sustained)?
+            .open_circuit
+            .si())
     };
     let volts = |rest: &str, charge: f64, spread: f64| -> Result<f64, Halt> {
         if let Some(rest) = case.optional_number(rest) {

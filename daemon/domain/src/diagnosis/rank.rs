@@ -72,7 +72,10 @@ pub(super) fn moved(base: &Ridden, doubts: &[Doubt], quantities: &[Quantity]) ->
         (doubt.push)(&mut ridden, by);
         let values = ridden.expect(quantities);
         // Where a shifted bicycle has no answer the unshifted one's stands.
-        let or_still = values.into_iter().zip(&still).map(|(value, still)| value.unwrap_or(*still));
+        let or_still = values
+            .into_iter()
+            .zip(&still)
+            .map(|(value, still)| value.unwrap_or(*still));
         or_still.collect::<Vec<f64>>()
     };
     let row = |doubt: &Doubt| {
@@ -176,7 +179,10 @@ pub(super) fn rank(hypotheses: &[Hypothesis], readings: &Readings<'_>, model_err
         .iter()
         .filter_map(|hypothesis| hold_against(hypothesis, readings, model_error))
         .collect();
-    let best = judged.iter().map(|(log, _)| *log).fold(f64::NEG_INFINITY, f64::max);
+    let best = judged
+        .iter()
+        .map(|(log, _)| *log)
+        .fold(f64::NEG_INFINITY, f64::max);
     let sum: f64 = judged.iter().map(|(log, _)| (log - best).exp()).sum();
     let mut ranked: Vec<Ranked> = judged
         .into_iter()
@@ -190,11 +196,7 @@ pub(super) fn rank(hypotheses: &[Hypothesis], readings: &Readings<'_>, model_err
 }
 
 /// Log of the evidence, and the best size with what is expected there.
-fn hold_against(
-    hypothesis: &Hypothesis,
-    readings: &Readings<'_>,
-    model_error: f64,
-) -> Option<(f64, Ranked)> {
+fn hold_against(hypothesis: &Hypothesis, readings: &Readings<'_>, model_error: f64) -> Option<(f64, Ranked)> {
     // Logarithm of weight times density, size, side and index.
     let mut terms: Vec<(f64, f64, &Expected, f64)> = Vec::new();
     let share = hypothesis.met / hypothesis.sides.len() as f64;
@@ -224,9 +226,19 @@ fn hold_against(
     let best = terms.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let weights: Vec<f64> = terms.iter().map(|term| (term.0 - best.0).exp()).collect();
     let sum: f64 = weights.iter().sum();
+    // Too much and too little are two explanations: the size's doubt is that of the better one.
+    let own_side = || {
+        terms
+            .iter()
+            .zip(&weights)
+            .filter(|(term, _)| term.1 * best.1 >= 0.0)
+    };
+    let of_side: f64 = own_side().map(|(_, weight)| weight).sum();
     let near = |power: i32, about: f64| -> f64 {
-        let terms = terms.iter().zip(&weights);
-        terms.map(|(term, weight)| weight * (term.1 - about).powi(power)).sum::<f64>() / sum
+        own_side()
+            .map(|(term, weight)| weight * (term.1 - about).powi(power))
+            .sum::<f64>()
+            / of_side
     };
     let ranked = Ranked {
         cause: hypothesis.cause,

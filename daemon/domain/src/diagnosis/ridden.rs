@@ -81,7 +81,9 @@ impl Ridden {
             road: prediction::road(case, prediction::ridden_mass(case)?.value)?,
             rho: prediction::air_density(case)?,
             headwind: 0.0,
-            strip: case.optional_number("strip-grade").map_or(0.0, |grade| grade.value),
+            strip: case
+                .optional_number("strip-grade")
+                .map_or(0.0, |grade| grade.value),
             grade: prediction::hill_grade(case).ok().map(|grade| grade.value),
             wheel: match (rolled, set) {
                 (Some(rolled), Some(set)) => rolled.value / set.value,
@@ -214,7 +216,13 @@ impl Ridden {
             battery_limit: self.level.battery_limit,
             controller_efficiency: self.level.controller_efficiency,
         };
-        let spare = |v: f64| motor.full_assist(AngularSpeed::from_si(v * turn), &supply).torque.si() - against;
+        let spare = |v: f64| {
+            motor
+                .full_assist(AngularSpeed::from_si(v * turn), &supply)
+                .torque
+                .si()
+                - against
+        };
         let (mut low, mut high) = (0.0, FASTEST_STAND);
         for _ in 0..40 {
             let middle = f64::midpoint(low, high);
@@ -224,7 +232,10 @@ impl Ridden {
                 high = middle;
             }
         }
-        let limit = self.level.assist_cutoff.map_or(f64::INFINITY, |shown| shown.si() * self.wheel);
+        let limit = self
+            .level
+            .assist_cutoff
+            .map_or(f64::INFINITY, |shown| shown.si() * self.wheel);
         let speed = low.min(limit);
         let turning = AngularSpeed::from_si(speed * turn);
         let point = motor.part_load(Torque::from_si(against), turning, &supply);

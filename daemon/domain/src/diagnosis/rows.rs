@@ -9,7 +9,7 @@ use super::ridden::Ridden;
 use super::words;
 use crate::case::{Case, Known};
 use crate::prediction;
-use crate::unit::Kind;
+use crate::unit::{self, Kind};
 
 /// How a pair of figures agrees.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,6 +65,17 @@ pub struct Row {
 }
 
 impl Row {
+    /// A figure of this row in the unit shown.
+    pub fn shown(&self, si: f64) -> f64 {
+        unit::from_si(self.kind, self.unit, si)
+    }
+
+    /// The expanded uncertainty to a standard one, in the unit shown.
+    pub fn expanded(&self, u: f64) -> f64 {
+        // A doubt is a difference: where the unit has an offset it must not be added.
+        self.shown(COVERAGE * u) - self.shown(0.0)
+    }
+
     fn new(
         key: &'static str,
         name: String,
@@ -105,7 +116,9 @@ pub(super) fn of_ride(
         let by = together.iter().map(|moved| moved[index].abs()).zip(doubts);
         let most = by.max_by(|a, b| a.0.total_cmp(&b.0));
         Some(Row {
-            mostly: most.filter(|(moved, _)| *moved > 0.0).map_or("", |(_, doubt)| doubt.name),
+            mostly: most
+                .filter(|(moved, _)| *moved > 0.0)
+                .map_or("", |(_, doubt)| doubt.name),
             ..Row::new(
                 quantity.code(),
                 words::name(*quantity),

@@ -9,6 +9,7 @@ use super::ridden::Ridden;
 use super::words;
 use crate::case::Case;
 use crate::code;
+use crate::fact::Value;
 use crate::unit::{self, Kind};
 
 /// What to measure next.
@@ -45,7 +46,9 @@ pub(super) fn settle(case: &Case<'_>, base: &Ridden, doubts: &[Doubt], ranked: &
         .into_iter()
         .filter_map(|(explanation, place)| look(case, base, explanation, place));
     let readings = repeatable(case, base, doubts, first, second);
-    let best = looks.chain(readings).max_by(|a, b| a.spreads.total_cmp(&b.spreads));
+    let best = looks
+        .chain(readings)
+        .max_by(|a, b| a.spreads.total_cmp(&b.spreads));
     // Below two spreads a reading settles nothing.
     best.filter(|best| best.spreads >= 2.0)
 }
@@ -54,7 +57,9 @@ pub(super) fn settle(case: &Case<'_>, base: &Ridden, doubts: &[Doubt], ranked: &
 fn look(case: &Case<'_>, base: &Ridden, explanation: &Ranked, place: usize) -> Option<Settle> {
     let direct = direct(case, base, explanation.cause?, explanation.size)?;
     let row = code::find(direct.code)?;
-    let shown = |si: f64| row.field.show(&crate::fact::Value::Number(si));
+    // No finer than it can be read.
+    let step = 0.5 * row.uncertainty_si().max(f64::MIN_POSITIVE);
+    let shown = |si: f64| row.field.show(&Value::Number((si / step).round() * step));
     let mut expected = [shown(direct.with), shown(direct.without)];
     if place == 1 {
         expected.swap(0, 1);
@@ -86,7 +91,13 @@ fn direct(case: &Case<'_>, base: &Ridden, cause: Cause, size: f64) -> Option<Dir
         Cause::WheelSetting => {
             let rolled = case.optional_number("circumference")?.value;
             let what = "roll the driven wheel out again, rider on, and read the display's setting";
-            of("circumference", what, rolled * (1.0 + size), rolled, measure("circ", "MM"))
+            of(
+                "circumference",
+                what,
+                rolled * (1.0 + size),
+                rolled,
+                measure("circ", "MM"),
+            )
         }
         Cause::TyrePressure => {
             let pressure = case.optional_number("tyre-pressure")?.value;
@@ -108,16 +119,34 @@ fn direct(case: &Case<'_>, base: &Ridden, cause: Cause, size: f64) -> Option<Dir
         Cause::AssistLimit => {
             let limit = base.level.assist_cutoff?.si();
             let what = "read the assist limit back from the display";
-            of("assist-limit", what, limit * (1.0 + size), limit, measure("limit", "KM/H"))
+            of(
+                "assist-limit",
+                what,
+                limit * (1.0 + size),
+                limit,
+                measure("limit", "KM/H"),
+            )
         }
         Cause::Mass => {
             let aboard = base.road.mass.si() - crate::prediction::bicycle_mass(case).ok()?.value;
             let command = format!("lockring ride {job} conditions mass=KG");
-            of("test-mass", "weigh rider and load", aboard + size, aboard, command)
+            of(
+                "test-mass",
+                "weigh rider and load",
+                aboard + size,
+                aboard,
+                command,
+            )
         }
         Cause::Wind => {
             let command = format!("lockring ride {job} conditions wind=M/S");
-            of("test-wind", "hold a wind meter along the strip", size.abs(), 0.0, command)
+            of(
+                "test-wind",
+                "hold a wind meter along the strip",
+                size.abs(),
+                0.0,
+                command,
+            )
         }
         Cause::BrakeDrag
         | Cause::PackResistance

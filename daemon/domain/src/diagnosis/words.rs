@@ -24,7 +24,9 @@ pub(super) fn said(cause: Option<Cause>, size: f64, u: f64, base: &Ridden) -> St
             "a brake drags at the driven wheel: about {size:.0} ± {:.0} N at the tyre",
             2.0 * u
         ),
-        Cause::TyrePressure => format!("the tyres are short of air: about {about} of the pressure is missing"),
+        Cause::TyrePressure => {
+            format!("the tyres are short of air: about {about} of the pressure is missing")
+        }
         Cause::HillGrade => {
             let told = base.grade.unwrap_or_default();
             format!(
@@ -102,9 +104,7 @@ pub(super) const fn look(cause: Option<Cause>) -> &'static str {
             "spin the wheel on the stand, feel rotor or rim after a ride without braking, centre the calliper"
         }
         Some(Cause::TyrePressure) => "gauge both tyres, look for a slow leak",
-        Some(Cause::HillGrade) => {
-            "measure the grade at five points and judge the hill by what was measured"
-        }
+        Some(Cause::HillGrade) => "measure the grade at five points and judge the hill by what was measured",
         Some(Cause::PackResistance) => {
             "read each group of cells under load, feel the connectors for warmth; a weak or warm pack goes \
              back to its maker, nobody opens it here"
@@ -138,7 +138,10 @@ pub(super) fn command(job: u32, quantity: Quantity) -> String {
     let run = code::runs().iter().find(|run| run.word == quantity.run());
     let field = run.and_then(|run| run.fields.iter().find(|(_, key)| *key == quantity.code()));
     let (word, blank) = field.map_or_else(Default::default, |(word, key)| {
-        (*word, code::find(key).map_or_else(String::new, |row| row.field.blank()))
+        (
+            *word,
+            code::find(key).map_or_else(String::new, |row| row.field.blank()),
+        )
     });
     format!("lockring ride {job} {} {word}={blank}", quantity.run())
 }

@@ -7,7 +7,9 @@ use super::*;
 #[test]
 fn speeds_in_wind_are_those_of_the_reference_runs() {
     let mut seen = 0;
-    for row in rows(include_str!("../../../../../tests/reference/two_way_run/runs.csv")) {
+    for row in rows(include_str!(
+        "../../../../../tests/reference/two_way_run/runs.csv"
+    )) {
         let of = |name: &str| row.number(name);
         let bicycle = road(of("mass_kg"), of("cda_m2"), of("crr"), 0.34);
         let mut system = longtail(42, &[34, 21, 11]);

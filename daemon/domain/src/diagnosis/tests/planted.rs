@@ -7,11 +7,11 @@
 
 use lockring_calc::sampling::{Draws, Shape};
 
+use super::super::Cause;
 use super::super::doubts::{Doubt, doubts};
 use super::super::quantity::{self, Quantity};
-use super::super::rank::{self, Hypothesis, Readings, Ranked};
+use super::super::rank::{self, Hypothesis, Ranked, Readings};
 use super::super::ridden::Ridden;
-use super::super::Cause;
 use crate::case::Case;
 use crate::checks::testing::{Bench, longtail, trekking};
 use crate::rules::RuleSheet;
@@ -40,7 +40,10 @@ fn by_the_sheet(bench: Bench, set: &str, rest: [&str; 2]) -> Bench {
         .measure(&[("circumference", set)])
         .measure(&[("circumference-setting", set)])
         .measure(&[("mass-after", "40kg"), ("tyre-pressure", "3.5bar")])
-        .ride("conditions", &[("mass", "150kg"), ("wind", "1m/s"), ("air", "12C")])
+        .ride(
+            "conditions",
+            &[("mass", "150kg"), ("wind", "1m/s"), ("air", "12C")],
+        )
         .ride("speed", &[("grade", "0.2%"), ("rest", rest[0])])
         .ride("hill", &[("rest", rest[1])])
 }
@@ -109,7 +112,12 @@ impl Range {
             let u = quantity.instrument(value);
             ((value + by * u).max(0.0), u)
         };
-        self.quantities.iter().zip(expected).zip(of_readings).map(read).unzip()
+        self.quantities
+            .iter()
+            .zip(expected)
+            .zip(of_readings)
+            .map(read)
+            .unzip()
     }
 
     fn rank(&self, fault: Option<(Cause, f64)>, seed: u64) -> Vec<Ranked> {
@@ -144,7 +152,10 @@ fn binomial_below(n: u32, p: f64) -> f64 {
 }
 
 fn rate(counted: &[(Option<Cause>, usize)], cause: Option<Cause>) -> usize {
-    counted.iter().find(|(found, _)| *found == cause).map_or(0, |(_, count)| *count)
+    counted
+        .iter()
+        .find(|(found, _)| *found == cause)
+        .map_or(0, |(_, count)| *count)
 }
 
 fn table(name: &str, range: &Range, seeds: u64) -> Vec<(Cause, usize)> {
@@ -155,7 +166,10 @@ fn table(name: &str, range: &Range, seeds: u64) -> Vec<(Cause, usize)> {
         .map(|(cause, size)| {
             let counted = range.first(Some((*cause, *size)), seeds);
             let right = rate(&counted, Some(*cause));
-            println!("  {:<16} {size:>5}  {right:>3}/{seeds}  {counted:?}", cause.word());
+            println!(
+                "  {:<16} {size:>5}  {right:>3}/{seeds}  {counted:?}",
+                cause.word()
+            );
             (*cause, right)
         })
         .collect()
@@ -167,4 +181,18 @@ fn the_table_of_planted_faults() {
     for (name, range) in [("longtail, mid motor", cargo()), ("trekking, hub motor", city())] {
         table(name, &range, 50);
     }
+}
+
+/// A few seeds of the table, for every day; the whole of it is asked for by name.
+#[test]
+fn planted_faults_are_found_in_four_rides_of_five() {
+    let counted = table("longtail, mid motor", &cargo(), 10);
+    let found: usize = counted.iter().filter(|(_, right)| *right >= 8).count();
+    assert!(found >= 7, "{counted:?}");
+}
+
+#[test]
+fn a_sound_bicycle_is_left_in_peace() {
+    let counted = cargo().first(None, 20);
+    assert!(rate(&counted, None) >= 16, "{counted:?}");
 }
