@@ -34,7 +34,7 @@ const BEFORE: [&str; 4] = [
 ];
 
 /// How each run is done, in the order of the sheet (common practice, no source).
-const ORDER: [(&str, &str); 16] = [
+const ORDER: [(&str, &str); 18] = [
     (
         "stand",
         "wheel up, smallest cog, full assist: start, stop, levers, shift cut, lights, walk assist, reverse pedal",
@@ -53,6 +53,14 @@ const ORDER: [(&str, &str); 16] = [
         "200 m flat and flying, same line both ways; again when more than 3 % apart",
     ),
     ("speed", "timed over the same strip both ways, its grade known"),
+    (
+        "coast",
+        "same strip, motor off, from 20 to 10 km/h by the display, both ways; tells tyres and brakes",
+    ),
+    (
+        "legs",
+        "same strip, motor off, at the push the brief names, both ways; tells the rider's share",
+    ),
     ("walk", "held on the level"),
     ("run-on", "pedal at 20 km/h, stop pedalling; again with a lever"),
     (
@@ -324,7 +332,7 @@ mod tests {
             .filter(|line| line.limits.is_empty())
             .map(|line| line.run.word)
             .collect();
-        assert_eq!(free, ["stand", "restart", "rough", "noise"]);
+        assert_eq!(free, ["stand", "coast", "legs", "restart", "rough", "noise"]);
     }
 
     #[test]

@@ -5,7 +5,7 @@ use super::{Code, Run, gradient, kilograms, kmh, mm, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     self, BrakeSet, Cassette, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
-    RotorRear, TyreRear,
+    RotorRear, TyreFront, TyreRear,
 };
 use crate::unit::Kind;
 
@@ -13,6 +13,8 @@ use crate::unit::Kind;
 const DRIVE: &[Slot] = &[Motor, Controller, Pack, Chainring, Cassette];
 /// What changes where assistance ends.
 const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreRear];
+/// What changes how it rolls.
+const ROLLING: &[Slot] = &[Motor, TyreFront, TyreRear, BrakeSet];
 /// What changes how it stops.
 const STOPPING: &[Slot] = &[BrakeSet, RotorFront, RotorRear];
 
@@ -191,6 +193,42 @@ pub(super) const CODES: &[Code] = &[
     .stale_by(DRIVE),
     Code::stated(
         Ride,
+        "coast-out",
+        "",
+        "time to roll from 20 to 10 km/h on the strip, motor off, out",
+        quantity(Kind::Time, "s", 2.0, 180.0),
+    )
+    .read_with("stopwatch", 0.5, 2.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "coast-back",
+        "",
+        "time to roll from 20 to 10 km/h on the strip, motor off, back",
+        quantity(Kind::Time, "s", 2.0, 180.0),
+    )
+    .read_with("stopwatch", 0.5, 2.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "legs-out",
+        "",
+        "speed over the strip at the rider's usual push, motor off, out",
+        kmh(2.0, 50.0),
+    )
+    .read_with("stopwatch", 0.15, 1.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "legs-back",
+        "",
+        "speed over the strip at the rider's usual push, motor off, back",
+        kmh(2.0, 50.0),
+    )
+    .read_with("stopwatch", 0.15, 1.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
         "stand-free",
         "",
         "speed shown with the driven wheel up, smallest cog, the assist limit lifted for it",
@@ -344,6 +382,16 @@ pub(super) const RUNS: &[Run] = &[
             ("amps-back", "speed-amps-back"),
             ("rest", "speed-rest"),
         ],
+    },
+    Run {
+        word: "coast",
+        what: "rolling out on the strip from 20 to 10 km/h shown, motor off, both ways",
+        fields: &[("out", "coast-out"), ("back", "coast-back")],
+    },
+    Run {
+        word: "legs",
+        what: "motor off at the rider's usual push, both ways over the strip",
+        fields: &[("out", "legs-out"), ("back", "legs-back")],
     },
     Run {
         word: "walk",

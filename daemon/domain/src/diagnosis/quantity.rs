@@ -26,6 +26,14 @@ pub enum Quantity {
     SpeedAmpsOut,
     /// Pack current back.
     SpeedAmpsBack,
+    /// Time to roll from 20 to 10 km/h shown, out.
+    CoastOut,
+    /// The same, back.
+    CoastBack,
+    /// Timed speed with the motor off, out.
+    LegsOut,
+    /// The same, back.
+    LegsBack,
     /// Timed speed up the hill.
     HillSpeed,
     /// Pack volts on the hill.
@@ -39,12 +47,12 @@ pub enum Quantity {
 }
 
 use Quantity::{
-    CutoffBack, CutoffOut, Energy, HillAmps, HillSpeed, HillVolts, SpeedAmps, SpeedAmpsBack, SpeedAmpsOut,
-    SpeedBack, SpeedOut, SpeedVolts, StandAmps, StandFree, Starts,
+    CoastBack, CoastOut, CutoffBack, CutoffOut, Energy, HillAmps, HillSpeed, HillVolts, LegsBack, LegsOut,
+    SpeedAmps, SpeedAmpsBack, SpeedAmpsOut, SpeedBack, SpeedOut, SpeedVolts, StandAmps, StandFree, Starts,
 };
 
 /// All of them, in the order of the sheet.
-pub const ALL: [Quantity; 15] = [
+pub const ALL: [Quantity; 19] = [
     StandFree,
     StandAmps,
     CutoffOut,
@@ -55,6 +63,10 @@ pub const ALL: [Quantity; 15] = [
     SpeedAmps,
     SpeedAmpsOut,
     SpeedAmpsBack,
+    CoastOut,
+    CoastBack,
+    LegsOut,
+    LegsBack,
     HillSpeed,
     HillVolts,
     HillAmps,
@@ -76,6 +88,10 @@ impl Quantity {
             SpeedAmps => "speed-amps",
             SpeedAmpsOut => "speed-amps-out",
             SpeedAmpsBack => "speed-amps-back",
+            CoastOut => "coast-out",
+            CoastBack => "coast-back",
+            LegsOut => "legs-out",
+            LegsBack => "legs-back",
             HillSpeed => "hill-speed-ridden",
             HillVolts => "hill-volts",
             HillAmps => "hill-amps",
@@ -87,7 +103,10 @@ impl Quantity {
     /// Kind and unit shown.
     pub const fn unit(self) -> (Kind, &'static str) {
         match self {
-            StandFree | CutoffOut | CutoffBack | SpeedOut | SpeedBack | HillSpeed => (Kind::Speed, "km/h"),
+            StandFree | CutoffOut | CutoffBack | SpeedOut | SpeedBack | LegsOut | LegsBack | HillSpeed => {
+                (Kind::Speed, "km/h")
+            }
+            CoastOut | CoastBack => (Kind::Time, "s"),
             SpeedVolts | HillVolts => (Kind::Voltage, "V"),
             StandAmps | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack | HillAmps => (Kind::Current, "A"),
             Starts => (Kind::Ratio, "%"),
@@ -101,6 +120,8 @@ impl Quantity {
             StandFree | StandAmps => "stand",
             CutoffOut | CutoffBack => "cutoff",
             SpeedOut | SpeedBack | SpeedVolts | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack => "speed",
+            CoastOut | CoastBack => "coast",
+            LegsOut | LegsBack => "legs",
             HillSpeed | HillVolts | HillAmps => "hill",
             Starts => "restart",
             Energy => "energy",

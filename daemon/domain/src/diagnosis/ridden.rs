@@ -131,6 +131,10 @@ impl Ridden {
             Q::SpeedAmps => mean(amps(out), amps(back)),
             Q::SpeedAmpsOut => amps(out),
             Q::SpeedAmpsBack => amps(back),
+            Q::CoastOut => self.coasting(1.0),
+            Q::CoastBack => self.coasting(-1.0),
+            Q::LegsOut => self.by_legs(1.0),
+            Q::LegsBack => self.by_legs(-1.0),
             Q::HillSpeed => speed(hill),
             Q::HillVolts => volts(hill),
             Q::HillAmps => amps(hill),
@@ -166,6 +170,40 @@ impl Ridden {
             Speed::from_si(way * self.headwind),
         )
         .ok()
+    }
+
+    /// Time to roll from one speed shown to the other.
+    fn coasting(&self, way: f64) -> Option<f64> {
+        let true_to_road = |shown: f64| Speed::kilometres_per_hour(shown * self.wheel);
+        let (from, to) = COAST;
+        self.held_back()
+            .coast_time(
+                true_to_road(from),
+                true_to_road(to),
+                Grade::ratio(way * self.strip),
+                Speed::from_si(way * self.headwind),
+                self.rho,
+            )
+            .ok()?
+            .map(|time| time.si())
+    }
+
+    /// Speed with the motor off.
+    fn by_legs(&self, way: f64) -> Option<f64> {
+        let off = DriveSystem {
+            motor: None,
+            ..self.level.clone()
+        };
+        performance::steady_climb_in_wind(
+            &off,
+            Some(&self.cruising),
+            &self.held_back(),
+            self.rho,
+            Grade::ratio(way * self.strip),
+            Speed::from_si(way * self.headwind),
+        )
+        .ok()
+        .map(|ridden| ridden.speed.si())
     }
 
     fn on_hill(&self) -> Option<Climb> {
@@ -248,5 +286,7 @@ impl Ridden {
     }
 }
 
+/// Speeds shown at which rolling out is timed, km/h; the names of the codes say them too.
+const COAST: (f64, f64) = (20.0, 10.0);
 /// No wheel on a stand turns faster, m/s.
 const FASTEST_STAND: f64 = 60.0;

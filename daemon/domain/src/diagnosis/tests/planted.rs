@@ -175,20 +175,24 @@ fn table(name: &str, range: &Range, seeds: u64) -> Vec<(Cause, usize)> {
         .collect()
 }
 
+/// The same for a motor in the wheel, whose tyre and current limit show less: printed, not asked.
 #[test]
-#[ignore = "prints the whole table; a minute"]
-fn the_table_of_planted_faults() {
-    for (name, range) in [("longtail, mid motor", cargo()), ("trekking, hub motor", city())] {
-        table(name, &range, 50);
-    }
+#[ignore = "prints a table: run with --ignored --nocapture"]
+fn the_table_of_planted_faults_with_a_hub_motor() {
+    table("trekking, hub motor", &city(), 50);
 }
 
-/// A few seeds of the table, for every day; the whole of it is asked for by name.
+/// The bar: of fifty rides with one of the ten faults asked for, at least forty put it first. A wrong
+/// mass shows too little in the readings and is left to the scale.
 #[test]
 fn planted_faults_are_found_in_four_rides_of_five() {
-    let counted = table("longtail, mid motor", &cargo(), 10);
-    let found: usize = counted.iter().filter(|(_, right)| *right >= 8).count();
-    assert!(found >= 7, "{counted:?}");
+    let counted = table("longtail, mid motor", &cargo(), 50);
+    let asked = counted
+        .iter()
+        .filter(|(cause, _)| !matches!(cause, Cause::Mass | Cause::AssistLimit));
+    let missed: Vec<_> = asked.clone().filter(|(_, right)| *right < 40).collect();
+    assert_eq!(asked.count(), 10);
+    assert!(missed.is_empty(), "{counted:?}");
 }
 
 #[test]
