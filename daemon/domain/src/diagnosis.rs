@@ -139,6 +139,63 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
     })
 }
 
+/// A figure expected and measured, in SI, without their doubts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expected {
+    /// Code or word of the figure.
+    pub key: &'static str,
+    /// Its name.
+    pub name: String,
+    /// As expected.
+    pub expected: f64,
+    /// As measured.
+    pub measured: f64,
+    /// Whether it was read on the hill.
+    pub on_hill: bool,
+}
+
+/// Every figure that was both expected and measured; none where the bicycle is not known well
+/// enough.
+pub fn expectations(case: &Case<'_>) -> Vec<Expected> {
+    let mut found: Vec<Expected> = rows::of_the_stand(case)
+        .into_iter()
+        .map(|row| Expected {
+            key: row.key,
+            name: row.name,
+            expected: row.expected.0,
+            measured: row.measured.0,
+            on_hill: false,
+        })
+        .collect();
+    let Ok(base) = Ridden::of(case) else {
+        return found;
+    };
+    let ridden = quantity::ALL.into_iter().filter_map(|quantity| {
+        let measured = quantity.read(case)?.value;
+        let expected = base.expect(&[quantity]).into_iter().next()??;
+        Some(Expected {
+            key: quantity.code(),
+            name: words::name(quantity),
+            expected,
+            measured,
+            on_hill: matches!(quantity.run(), "hill" | "restart"),
+        })
+    });
+    found.extend(ridden);
+    found
+}
+
+/// What is expected of one figure, in SI.
+pub fn expect_again(case: &Case<'_>, key: &str) -> Option<f64> {
+    if let Some(quantity) = quantity::ALL.into_iter().find(|quantity| quantity.code() == key) {
+        return Ridden::of(case).ok()?.expect(&[quantity]).into_iter().next()?;
+    }
+    let rows = rows::of_the_stand(case);
+    rows.into_iter()
+        .find(|row| row.key == key)
+        .map(|row| row.expected.0)
+}
+
 /// What the expectation was brought to.
 fn conditions(case: &Case<'_>, base: &Ridden) -> Vec<String> {
     let on_board = if case.knows("test-mass") {

@@ -28,6 +28,7 @@ pub mod gpx;
 pub mod hills;
 pub mod job;
 pub mod judge;
+pub mod learning;
 pub mod money;
 pub mod nearest;
 pub mod part;

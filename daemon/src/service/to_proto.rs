@@ -26,7 +26,7 @@ mod shop;
 mod view;
 mod words;
 
-pub(super) use compare::compared;
+pub(super) use compare::{compared, predictions};
 pub(super) use fit::{chainline, fit_page, fit_trial};
 pub(super) use forecast::forecast;
 pub(super) use hills::hills;

@@ -2,6 +2,8 @@
 
 use lockring_domain::diagnosis::{Comparison, Explanation, Row, Settle};
 use lockring_domain::job::Job;
+use lockring_domain::learning::{self, Learnt};
+use lockring_domain::rules::RuleSheet;
 use lockring_proto::v1;
 
 /// The comparison of a job.
@@ -14,6 +16,38 @@ pub(in crate::service) fn compared(job: &Job, found: &Comparison) -> v1::Compare
         explanations: found.explanations.iter().map(explanation).collect(),
         settle: found.settle.as_ref().map(settle),
         remarks: found.remarks.clone(),
+    }
+}
+
+/// What all rides teach.
+pub(in crate::service) fn predictions(
+    jobs: usize,
+    learnt: &Learnt,
+    rules: &RuleSheet,
+) -> v1::PredictionsReport {
+    let percent = |share: f64| 100.0 * share;
+    let error = |bias: &learning::Bias| v1::PredictionError {
+        kind: bias.kind.clone(),
+        code: bias.key.to_owned(),
+        name: bias.name.clone(),
+        rides: bias.rides,
+        mean_percent: percent(bias.mean),
+        spread_percent: percent(bias.spread.unwrap_or_default()),
+        above: bias.above,
+    };
+    let offer = |offer: &learning::Offer| v1::OfferedConstant {
+        rule: offer.rule.clone(),
+        stands: offer.stands.clone(),
+        offered: offer.offered.clone(),
+        rides: offer.rides,
+        why: offer.why.clone(),
+        command: offer.command.clone(),
+    };
+    v1::PredictionsReport {
+        jobs: u32::try_from(jobs).unwrap_or(u32::MAX),
+        errors: learnt.biases.iter().map(error).collect(),
+        offers: learnt.offers.iter().map(offer).collect(),
+        rule: learning::rule_in_words(rules),
     }
 }
 
