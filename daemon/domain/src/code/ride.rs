@@ -89,6 +89,40 @@ pub(super) const CODES: &[Code] = &[
     .read_with("level", 0.1, 0.2),
     Code::stated(
         Ride,
+        "strip-length",
+        "",
+        "length of the strip",
+        quantity(Kind::Length, "m", 20.0, 2000.0),
+    )
+    .read_with("tape", 0.2, 1.0),
+    Code::stated(
+        Ride,
+        "strip-time-out",
+        "",
+        "time over the strip, out",
+        quantity(Kind::Time, "s", 2.0, 600.0),
+    )
+    .read_with("stopwatch", 0.2, 1.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "strip-time-back",
+        "",
+        "time over the strip, back",
+        quantity(Kind::Time, "s", 2.0, 600.0),
+    )
+    .read_with("stopwatch", 0.2, 1.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "strip-wind",
+        "",
+        "wind along the strip, against the way out; negative from behind",
+        quantity(Kind::Speed, "m/s", -10.0, 10.0),
+    )
+    .read_with("wind meter", 0.3, 1.0),
+    Code::stated(
+        Ride,
         "speed-volts",
         "",
         "mean pack volts on the speed run",
@@ -381,6 +415,10 @@ pub(super) const RUNS: &[Run] = &[
             ("amps-out", "speed-amps-out"),
             ("amps-back", "speed-amps-back"),
             ("rest", "speed-rest"),
+            ("length", "strip-length"),
+            ("time-out", "strip-time-out"),
+            ("time-back", "strip-time-back"),
+            ("wind", "strip-wind"),
         ],
     },
     Run {

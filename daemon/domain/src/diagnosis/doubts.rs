@@ -199,6 +199,9 @@ fn grade(case: &Case<'_>) -> Option<Doubt> {
 
 /// Wind along the strip: its mean was told without a direction, so any share of it.
 fn wind(case: &Case<'_>) -> f64 {
+    if let Some(wind) = case.optional_number("strip-wind") {
+        return wind.u;
+    }
     case.optional_number("test-wind")
         .map_or(case.rule("ride.wind-unknown"), |wind| {
             // A mean wind from anywhere has this component along a line, as a standard uncertainty.

@@ -1,6 +1,7 @@
 //! What a test ride reads that the model can foretell.
 
 use crate::case::{Case, Known};
+use crate::prediction::{self, Way};
 use crate::unit::Kind;
 
 /// A reading of the test ride.
@@ -133,6 +134,8 @@ impl Quantity {
         match self {
             Starts => starts(case),
             Energy => energy(case),
+            SpeedOut => prediction::strip_speed(case, Way::Out),
+            SpeedBack => prediction::strip_speed(case, Way::Back),
             _ => case.optional_number(self.code()),
         }
     }

@@ -80,7 +80,7 @@ impl Ridden {
             climbing: rider("rider-power-hill")?,
             road: prediction::road(case, prediction::ridden_mass(case)?.value)?,
             rho: prediction::air_density(case)?,
-            headwind: 0.0,
+            headwind: case.optional_number("strip-wind").map_or(0.0, |wind| wind.value),
             strip: case
                 .optional_number("strip-grade")
                 .map_or(0.0, |grade| grade.value),

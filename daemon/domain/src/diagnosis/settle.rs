@@ -139,14 +139,10 @@ fn direct(case: &Case<'_>, base: &Ridden, cause: Cause, size: f64) -> Option<Dir
             )
         }
         Cause::Wind => {
-            let command = format!("lockring ride {job} conditions wind=M/S");
-            of(
-                "test-wind",
-                "hold a wind meter along the strip",
-                size.abs(),
-                0.0,
-                command,
-            )
+            let command = format!("lockring ride {job} speed wind=M/S");
+            let what = "hold a wind meter along the strip, against the way out";
+            let wind = base.headwind;
+            of("strip-wind", what, wind + size, wind, command)
         }
         Cause::BrakeDrag
         | Cause::PackResistance
