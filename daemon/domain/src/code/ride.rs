@@ -381,7 +381,35 @@ pub(super) const RUNS: &[Run] = &[
     Run {
         word: "stand",
         what: "driven wheel up, full assist: pack current, and the speed with the limit lifted",
-        fields: &[("amps", "stand-amps"), ("free", "stand-free")],
+        fields: &[
+            ("works", "stand-works"),
+            ("amps", "stand-amps"),
+            ("free", "stand-free"),
+        ],
+    },
+    Run {
+        word: "bedding",
+        what: "hard stops to bed the brakes in",
+        fields: &[
+            ("stops", "bedding-stops"),
+            ("speed", "bedding-speed"),
+            ("firm", "bedding-firm"),
+        ],
+    },
+    Run {
+        word: "stop-front",
+        what: "stop with the front brake alone",
+        fields: &[("distance", "stop-front")],
+    },
+    Run {
+        word: "stall",
+        what: "brake held, full demand for two seconds at most",
+        fields: &[("time", "stall-time"), ("recovers", "stall-recovers")],
+    },
+    Run {
+        word: "water",
+        what: "five minutes of water, then 1 km",
+        fields: &[("clean", "water-clean")],
     },
     Run {
         word: "conditions",
@@ -450,6 +478,8 @@ pub(super) const RUNS: &[Run] = &[
             ("volts", "hill-volts"),
             ("amps", "hill-amps"),
             ("rest", "hill-rest"),
+            ("cadence", "hill-cadence"),
+            ("worst", "hill-grade-worst"),
         ],
     },
     Run {
@@ -489,6 +519,10 @@ pub(super) const RUNS: &[Run] = &[
     Run {
         word: "rough",
         what: "rough lane, gap watched",
-        fields: &[("gap", "ride-gap")],
+        fields: &[
+            ("gap", "ride-gap"),
+            ("drops", "rough-drops"),
+            ("cuts", "rough-cuts"),
+        ],
     },
 ];
