@@ -197,7 +197,7 @@ impl Sizes {
     /// Sizes from the least to the most, evenly, with how plausible each is: alike up to the
     /// plausible, falling like a normal curve beyond it. The weights add up to one.
     pub(super) fn grid(self, steps: usize) -> Vec<(f64, f64)> {
-        let tail = (self.most - self.plausible) / 2.5;
+        let tail = (self.most - self.plausible) / 4.0;
         let weight = |size: f64| {
             let beyond = (size - self.plausible) / tail;
             if beyond > 0.0 {
