@@ -71,7 +71,7 @@ fn takes(out: &mut Out<'_>, gearings: &[Gearing]) -> Result<(), CommandError> {
     let unknown = || "?".to_owned();
     let mut known = false;
     for gearing in gearings {
-        let room = gearing.room.clone().unwrap_or_default();
+        let room = gearing.room.unwrap_or_default();
         known |= room != GearingRoom::default();
         let capacity = room.capacity_asked.zip(room.capacity_given);
         table.row([
