@@ -158,6 +158,7 @@ fn rate(counted: &[(Option<Cause>, usize)], cause: Option<Cause>) -> usize {
         .map_or(0, |(_, count)| *count)
 }
 
+#[allow(clippy::print_stdout, reason = "the table is what it is for")]
 fn table(name: &str, range: &Range, seeds: u64) -> Vec<(Cause, usize)> {
     println!("{name}: cause put first, rides of {seeds}");
     println!("  nothing: {:?}", range.first(None, seeds));
