@@ -3,7 +3,7 @@
 //!
 //! The expectation is brought to the conditions of the ride: what was on board, the grade really
 //! measured, the air, the volts at rest where somebody read them. Both sides carry their doubt;
-//! doubts that move several readings together are kept together ([`rank`]). A told hill is taken as
+//! doubts that move several readings together are kept together (`rank.rs`). A told hill is taken as
 //! told, so that a ride alone can show it wrong.
 
 use crate::case::{Case, Known};
