@@ -13,6 +13,7 @@ use crate::command_error::{CommandError, Exit};
 
 pub(crate) mod chainline;
 pub(crate) mod check;
+pub(crate) mod compare;
 pub(crate) mod fit;
 pub(crate) mod hill;
 pub(crate) mod job;
@@ -20,6 +21,7 @@ pub(crate) mod list;
 pub(crate) mod mark;
 pub(crate) mod plot;
 pub(crate) mod predict;
+pub(crate) mod predictions;
 pub(crate) mod progress;
 pub(crate) mod propose;
 pub(crate) mod range;

@@ -18,6 +18,29 @@ fn the_demo_plays_to_the_evening_report_and_leaves_nothing_behind() {
         out.contains("58.8 V") && out.contains("55 V"),
         "the voltage mismatch is not told:\n{out}"
     );
+    // The told hill is found by the ride alone, and what would settle it is named.
+    let compared = out.split("$ lockring ride 2 compare").nth(1).unwrap();
+    let first = compared
+        .split("all of them together")
+        .nth(1)
+        .unwrap()
+        .trim_start();
+    let first = first.lines().next().unwrap();
+    assert!(
+        first.contains("the hill is steeper than the brief has it"),
+        "{first}"
+    );
+    assert!(
+        compared.contains("measure the hill's grade at five points"),
+        "{compared}"
+    );
+    // The table of gearings has the ring and cassette that climb and may be conceded to fit.
+    let table = out.split("$ lockring regear 2").nth(1).unwrap();
+    let chosen = table
+        .lines()
+        .find(|line| line.starts_with("38/5  11-36"))
+        .unwrap();
+    assert!(chosen.contains("pass") && chosen.ends_with("caution"), "{chosen}");
     let left: Vec<_> = std::fs::read_dir(folder.path())
         .unwrap()
         .map(|entry| entry.unwrap().path())

@@ -37,6 +37,9 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::PredictReply>(&shop, "predict 2 --draws 20", 1);
     reads_as::<v1::RangeReply>(&shop, "range 2 --draws 10", 1);
     reads_as::<v1::RidePlanReply>(&shop, "ride 2 plan", 1);
+    shop.line("ride 2 hill 6.0km/h volts=44.9V").ok();
+    reads_as::<v1::CompareRideReply>(&shop, "ride 2 compare", 1);
+    reads_as::<v1::PredictionsReport>(&shop, "report predictions", 1);
     reads_as::<v1::BlockedReport>(&shop, "report blocked", 1);
     reads_as::<v1::PartView>(&shop, "catalogue list", 20);
     reads_as::<v1::PartView>(&shop, "catalogue show mid-48-250", 1);

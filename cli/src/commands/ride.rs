@@ -1,23 +1,27 @@
 //! `lockring ride`: a run of the test ride.
 
 use lockring_proto::v1::forecasts_client::ForecastsClient;
-use lockring_proto::v1::{Assignment, RecordRequest, RidePlanRequest};
+use lockring_proto::v1::rides_client::RidesClient;
+use lockring_proto::v1::{Assignment, CompareRideRequest, RecordRequest, RidePlanRequest};
 
 use crate::args;
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
-use crate::output::ride_plan;
+use crate::output::{compare, ride_plan};
 
 /// Record a run of the test ride
 ///
 /// The kind of run and its values, in the run's own order or as FIELD=VALUE. A unit may stand
 /// apart from its number. `lockring words runs` lists the runs and their fields; `plan` instead of
-/// a run shows the sheet: every run in order with what is expected and what is allowed.
+/// a run shows the sheet: every run in order with what is expected and what is allowed. `compare`
+/// holds what was ridden against what was expected, ranks what the differences point to and names
+/// the measurement that would settle it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring ride 21 plan\n  \
+    lockring ride 21 compare\n  \
     lockring ride 21 cutoff 25,1 24,9\n  \
     lockring ride 21 stop 4,6 m 25 km/h\n  \
     lockring ride 21 hill speed=11,5 grade=8% volts=44,2")]
@@ -43,6 +47,9 @@ impl Ride {
         if self.run == PLAN && self.values.is_empty() {
             return plan(desk, self.job).await;
         }
+        if self.run == COMPARE && self.values.is_empty() {
+            return held_against(desk, self.job).await;
+        }
         let request = RecordRequest {
             origin: Some(desk.origin()?),
             job: self.job,
@@ -58,6 +65,21 @@ impl Ride {
 
 /// The word that stands in a run's place for the sheet.
 const PLAN: &str = "plan";
+
+/// The word that stands in a run's place for what was ridden against what was expected.
+const COMPARE: &str = "compare";
+
+/// Holds the ride against its expectation.
+async fn held_against(desk: &mut Desk<'_>, job: u32) -> Result<Exit, CommandError> {
+    let ask = |channel, request| async move { RidesClient::new(channel).compare_ride(request).await };
+    let reply = desk.client().await?.call(ORDINARY, CompareRideRequest { job }, ask).await?;
+    if desk.out.look.json {
+        desk.out.json(&reply)?;
+    } else {
+        compare::print(&mut desk.out, &reply)?;
+    }
+    Ok(Exit::Ok)
+}
 
 /// Shows the sheet.
 async fn plan(desk: &mut Desk<'_>, job: u32) -> Result<Exit, CommandError> {

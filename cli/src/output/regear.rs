@@ -1,6 +1,6 @@
 //! Gearings beside each other: the hill on the left, the chain on the right.
 
-use lockring_proto::v1::{Gearing, RegearReply};
+use lockring_proto::v1::{Gearing, GearingRoom, RegearReply};
 
 use crate::command_error::CommandError;
 use crate::output::table::Table;
@@ -44,6 +44,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
         ]);
     }
     table.print(out)?;
+    takes(out, &reply.gearings[..shown.min(reply.gearings.len())])?;
     let left = reply.gearings.len().saturating_sub(shown);
     if left > 0 {
         out.line(format_args!("{left} more: lockring regear {} --all", reply.job))?;
@@ -56,6 +57,42 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
     )?;
     out.blank()?;
     print_advice(out, reply)
+}
+
+/// What each of them takes of frame, chain and derailleur, where any of it is known.
+fn takes(out: &mut Out<'_>, gearings: &[Gearing]) -> Result<(), CommandError> {
+    let mut table = Table::new([
+        "ring",
+        "cogs",
+        "gap to stay",
+        "chain to order",
+        "derailleur takes up",
+    ]);
+    let unknown = || "?".to_owned();
+    let mut known = false;
+    for gearing in gearings {
+        let room = gearing.room.unwrap_or_default();
+        known |= room != GearingRoom::default();
+        let capacity = room.capacity_asked.zip(room.capacity_given);
+        table.row([
+            ring(gearing).into(),
+            cogs(gearing).into(),
+            room.stay_gap_mm
+                .map_or_else(unknown, |gap| format!("{gap:.1} mm"))
+                .into(),
+            room.chain_links
+                .map_or_else(unknown, |links| format!("{links} links"))
+                .into(),
+            capacity
+                .map_or_else(unknown, |(asked, given)| format!("{asked} of {given} teeth"))
+                .into(),
+        ]);
+    }
+    if !known {
+        return Ok(());
+    }
+    out.blank()?;
+    table.print(out)
 }
 
 fn print_advice(out: &mut Out<'_>, reply: &RegearReply) -> Result<(), CommandError> {

@@ -20,6 +20,7 @@ pub mod electrics;
 pub mod energy;
 mod errors;
 pub mod fastener;
+pub mod gaussian;
 pub mod gearing;
 pub mod inspection;
 pub mod mass;

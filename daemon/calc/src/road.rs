@@ -1,5 +1,6 @@
 //! What the road and the air take from a bicycle (Martin et al. 1998).
 
+mod coast;
 pub mod tables;
 
 use crate::quantity::{

@@ -136,6 +136,45 @@ pub fn solve_pair(pair: &Pair, road: &RoadLoad) -> Result<PairSolution, RunError
     })
 }
 
+/// What a pair of runs reveals where the wind was measured and the slope was not.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SlopeSolution {
+    /// Drag area, the spokes' share taken out.
+    pub cda: Area,
+    /// Grade of the strip, positive when the first run climbs.
+    pub grade: Grade,
+}
+
+/// Drag area and slope from a pair of runs in a known wind, positive against the first run; the
+/// pair's own grade is not used.
+///
+/// Both air forces add up without the slope, `k = (Pa/va + Pb/vb − 2·F_roll)/((va + w)² + (vb − w)²)`;
+/// their difference is twice the weight's part along the slope.
+///
+/// Range: as [`solve_pair`], and neither run overtaken by the wind.
+/// Errors: as [`solve_pair`].
+/// Source: Martin et al. 1998 solved for two runs.
+pub fn solve_pair_in_wind(pair: &Pair, road: &RoadLoad, headwind: Speed) -> Result<SlopeSolution, RunError> {
+    road.check()?;
+    positive("out", pair.out.si())?;
+    positive("back", pair.back.si())?;
+    positive("rho", pair.rho.si())?;
+    let (air_out, air_back) = (pair.out + headwind, pair.back - headwind);
+    positive("air speed out", air_out.si())?;
+    positive("air speed back", air_back.si())?;
+    let fa = air_force(Leg::Out, pair.power_out, pair.out, Grade::LEVEL, road)?;
+    let fb = air_force(Leg::Back, pair.power_back, pair.back, Grade::LEVEL, road)?;
+    let squares = air_out.si().powi(2) + air_back.si().powi(2);
+    let k = (fa + fb) / squares;
+    let along = 0.5 * ((fa - fb) - k * (air_out.si().powi(2) - air_back.si().powi(2)));
+    // From the sine of the slope to rise over run.
+    let sine = along / road.weight().si();
+    Ok(SlopeSolution {
+        cda: Area::from_si(2.0 * k / pair.rho.si()) - road.spoke_drag_area,
+        grade: Grade::ratio(sine / (1.0 - sine * sine).max(f64::MIN_POSITIVE).sqrt()),
+    })
+}
+
 /// Speed on the level in still air, at a power at the wheel and an air density, of the bicycle
 /// whose drag area the pair of runs revealed.
 ///

@@ -83,6 +83,7 @@ pub mod ride_lowest_volts;
 pub mod ride_recheck;
 pub mod ride_restart;
 pub mod ride_run_on;
+pub mod ride_steps;
 pub mod ride_stopping;
 pub mod ride_top_speed;
 pub mod ride_walk_assist;
@@ -212,6 +213,7 @@ pub static ALL: &[&Check] = &[
     &ride_energy::CHECK,
     &ride_fault_codes::CHECK,
     &ride_recheck::CHECK,
+    &ride_steps::CHECK,
     &handover_full_charge::CHECK,
     &handover_settings::CHECK,
     &handover_class_label::CHECK,

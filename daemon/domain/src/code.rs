@@ -26,6 +26,7 @@ mod inspected;
 mod lines;
 mod ride;
 mod sense;
+mod steps;
 mod torque;
 pub use sense::Sense;
 
@@ -274,6 +275,7 @@ pub fn all() -> impl Iterator<Item = &'static Code> {
         electric::CODES,
         torque::CODES,
         ride::CODES,
+        steps::CODES,
         handover::CODES,
     ]
     .into_iter()

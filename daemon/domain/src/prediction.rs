@@ -35,7 +35,7 @@ pub use masses::{bicycle_mass, gross_mass, summed_mass};
 mod marks;
 pub use marks::{read_marks, torque_mark};
 mod ridden;
-pub use ridden::{Comparison, compare_speeds, corrected_stop, ridden_climb, ridden_mass};
+pub use ridden::{Comparison, Way, compare_speeds, corrected_stop, ridden_climb, ridden_mass, strip_speed};
 
 /// Charge at which a hill is judged: between a third and two fifths full, where a pack
 /// sags (common practice, no source).

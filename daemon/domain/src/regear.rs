@@ -5,6 +5,7 @@
 //! of the job; nothing is stored. The verdicts are those of the checks themselves.
 
 use jiff::Timestamp;
+use lockring_calc::chain;
 use lockring_calc::gearing::Gear;
 use lockring_calc::pack::Load;
 use lockring_calc::performance;
@@ -58,6 +59,8 @@ pub struct Gearing {
     pub ride: Option<Ride>,
     /// The chain's run, where everything for it is known.
     pub run: Option<Run>,
+    /// What it takes of frame, chain and derailleur.
+    pub room: Room,
     /// Price of what is new in minor units; `None` when a price is not known.
     pub cost: Option<i64>,
     /// Worst of the checks of the hill.
@@ -90,6 +93,17 @@ pub struct Run {
     pub offset: f64,
     /// Largest angle at any cog, rad, sign of ring outboard, and that cog's teeth.
     pub worst: (f64, u32),
+}
+
+/// What a gearing takes; each is `None` where something for it is not known.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Room {
+    /// Ring and chain to the chainstay, m.
+    pub stay_gap: Option<f64>,
+    /// Links to order.
+    pub links: Option<u32>,
+    /// Teeth the derailleur must take up, and those it can.
+    pub capacity: Option<(u32, u32)>,
 }
 
 /// The table.
@@ -216,6 +230,7 @@ fn gearing(job: &Job, now: Timestamp, desk: &Desk<'_>, change: &[Typed]) -> Resu
         changes: u8::try_from(change.len()).expect("ring and cassette are two changes at most"),
         ride: ride(&case).ok(),
         run: run(&bench.job, desk.rules).ok(),
+        room: room(&case),
         cost: cost(&bench.job, change),
         change: fit::typed(change),
         climbs: worst(&climbing),
@@ -305,6 +320,32 @@ fn run(job: &Job, rules: &RuleSheet) -> Result<Run, Refusal> {
     })
 }
 
+fn room(case: &Case<'_>) -> Room {
+    let Ok((ring, cogs)) = prediction::teeth(case) else {
+        return Room::default();
+    };
+    let (smallest, largest) = (cogs.iter().min().copied(), cogs.iter().max().copied());
+    let links = case
+        .optional_number("stay-length")
+        .zip(largest)
+        .and_then(|(stay, largest)| {
+            let exact = chain::links_exact(Length::metres(stay.value), ring, largest).ok()?;
+            // Without a derailleur nothing takes up slack.
+            let geared = cogs.len() > 1;
+            Some(chain::links_to_order(if geared { exact } else { exact - 2.0 }))
+        });
+    let has = case.optional_number("derailleur-capacity");
+    let capacity = has.zip(smallest.zip(largest)).map(|(has, (smallest, largest))| {
+        // A count inside the window of its code.
+        (largest - smallest, has.value.round() as u32)
+    });
+    Room {
+        stay_gap: case.optional_number("ring-gap").map(|gap| gap.value),
+        links,
+        capacity: capacity.filter(|_| cogs.len() > 1),
+    }
+}
+
 /// Price of the parts changed; `None` when one has none, or is not stocked.
 fn cost(job: &Job, change: &[Typed]) -> Option<i64> {
     let price = |typed: &Typed| {
@@ -370,6 +411,18 @@ mod tests {
             (rpm - 25.0 / 3.6 * 60.0 * 11.0 / 42.0 / 2.11).abs() < 3.0,
             "{rpm}"
         );
+    }
+
+    /// Worked example of the trade (common practice, no source): 38/36 on a stay of 480 mm comes to
+    /// 57.3 in, hence 58 in = 116 links, as 42/34 has; 36 - 11 = 25 teeth of a capacity of 39.
+    #[test]
+    fn what_a_gearing_takes_is_the_examples() {
+        let table = of(&measured());
+        let room = &found(&table, 38, 36).room;
+        assert_eq!((room.links, room.capacity), (Some(116), Some((25, 39))));
+        assert_eq!(found(&table, 42, 34).room.links, Some(116));
+        let gap = found(&table, 42, 34).room.stay_gap.unwrap();
+        assert!((gap - 0.0085).abs() < 1e-9, "{gap}");
     }
 
     #[test]

@@ -94,7 +94,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
 
 impl Daemon {
     /// A job and the shop around it.
-    async fn job_at(self: &Arc<Self>, number: u32) -> Result<(Job, Arc<Standing>), Status> {
+    pub(super) async fn job_at(self: &Arc<Self>, number: u32) -> Result<(Job, Arc<Standing>), Status> {
         self.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             Ok(existing_job(reader, number)?.map(|job| (job, at)))

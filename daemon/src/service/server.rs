@@ -8,6 +8,7 @@ use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::reports_server::ReportsServer;
+use lockring_proto::v1::rides_server::RidesServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use tokio::net::UnixListener;
 use tokio_stream::wrappers::UnixListenerStream;
@@ -20,6 +21,7 @@ use super::catalogue::Catalogue;
 use super::forecasts::Forecasts;
 use super::jobs::Jobs;
 use super::reports::Reports;
+use super::rides::Rides;
 use super::shop::Shop;
 use super::{Daemon, LONG};
 use crate::lifecycle::DRAIN;
@@ -82,6 +84,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(v1alpha)
         .add_service(limited!(JobsServer, Jobs(daemon.clone())))
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
+        .add_service(limited!(RidesServer, Rides(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
@@ -114,6 +117,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
     for name in [
         lockring_proto::v1::jobs_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
+        lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,

@@ -2,6 +2,7 @@
 
 mod policy;
 mod reach;
+mod wind;
 
 use super::*;
 use crate::motor::DataSheet;

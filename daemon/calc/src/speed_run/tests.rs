@@ -68,6 +68,11 @@ fn reference_pairs_forward_and_back() {
         let still = still_air_speed(&pair, &blind, power, pair.rho).unwrap();
         close(still.si(), row.number("v_true_mps"), 3e-3);
         close(still.si(), row.number("v_true_mps"), 1e-7);
+        // The other way about: the wind told, the slope found. The cosine of so small a slope is
+        // taken as one.
+        let slope = solve_pair_in_wind(&pair, &blind, Speed::metres_per_second(wind)).unwrap();
+        near(slope.grade.as_ratio(), grade, 1e-5);
+        close(slope.cda.si(), cda, 2e-4);
     }
 }
 

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "stopping distance, both brakes and rear alone",
     gates: &[Stage::TestRide],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "ISO 4210-2, dry braking, both brakes: 7 m from 25 km/h at 100 kg; 5.5 m good and 12 m for the rear \
@@ -32,6 +32,7 @@ fn run(case: &Case<'_>) -> Outcome {
     prediction::need(case, &["stop-distance", "stop-rear"])?;
     let (stop, start) = prediction::corrected_stop(case)?;
     let mut findings = vec![both(case, stop, start)?, rear(case)?];
+    findings.extend(front(case));
     findings.extend(heavier_rider(case, stop)?);
     Ok(findings)
 }
@@ -87,6 +88,20 @@ fn rear(case: &Case<'_>) -> Result<Finding, Halt> {
             .with_remedy("bed in, clean or replace the rear pads; a larger rear rotor")
             .with_remedy(format!(
                 "then stop again: lockring ride {} stop-rear distance=METRES",
+                case.job().number
+            )),
+    )
+}
+
+/// The front brake alone, where somebody stopped with it: no worse than the rear may be.
+fn front(case: &Case<'_>) -> Option<Finding> {
+    let alone = case.optional_number("stop-front")?;
+    Some(
+        Judged::new("stop with the front brake alone", alone, Kind::Length, "m")
+            .against(Limit::AtMost(case.rule("brake.stop-rear-most")))
+            .with_remedy("bed in, clean or replace the front pads; a larger front rotor")
+            .with_remedy(format!(
+                "then stop again: lockring ride {} stop-front distance=METRES",
                 case.job().number
             )),
     )

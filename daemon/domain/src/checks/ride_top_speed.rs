@@ -12,10 +12,10 @@ use lockring_calc::speed_run::{self, Pair, PairDoubt};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::{Judged, figure};
-use crate::prediction;
+use crate::prediction::{self, Way};
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -25,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "top speed on the level, both ways",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -43,6 +43,8 @@ struct Top {
     known: Known,
     what: &'static str,
     lines: Vec<String>,
+    /// Whether the cut-off held the speed.
+    governed: bool,
 }
 
 fn run(case: &Case<'_>) -> Outcome {
@@ -72,17 +74,78 @@ fn run(case: &Case<'_>) -> Outcome {
     if !comparison.agrees {
         finding = finding.with_remedy(format!("the model does not agree: {}", comparison.points_to));
     }
-    Ok(vec![
+    for line in warnings(case) {
+        finding = finding.with_arithmetic(line);
+    }
+    let mut findings = vec![
         finding
             .with_remedy("a motor wound for more speed or more volts, within the class's limit; it pulls less on the hill")
             .with_remedy(format!("ride it again both ways: lockring ride {} speed out=SPEED back=SPEED", case.job().number)),
-    ])
+    ];
+    findings.extend(disagreement(case, top.governed)?);
+    Ok(findings)
+}
+
+/// A pair that the cut-off governs must agree; one that power limits may differ, wind and slope see
+/// to that.
+fn disagreement(case: &Case<'_>, governed: bool) -> Result<Option<Finding>, Halt> {
+    let (out, back) = (
+        prediction::strip_speed(case, Way::Out),
+        prediction::strip_speed(case, Way::Back),
+    );
+    let (Some(out), Some(back), true) = (out, back, governed) else {
+        return Ok(None);
+    };
+    let pair = speed_run::governed(Speed::from_si(out.value), Speed::from_si(back.value))
+        .map_err(|error| prediction::unusable(case, "speed runs", &error))?;
+    let most = case.rule("ride.pair-agree");
+    Ok((pair.spread > most).then(|| {
+        Finding::new(
+            Verdict::Caution,
+            format!(
+                "the two runs differ by {:.1} %, at most {:.0} %: the pair does not count",
+                100.0 * pair.spread,
+                100.0 * most
+            ),
+        )
+        .with_remedy(format!(
+            "ride the pair again over the same line: lockring ride {} speed out=SPEED back=SPEED",
+            case.job().number
+        ))
+    }))
+}
+
+/// What a reader should know of the runs besides their figures.
+fn warnings(case: &Case<'_>) -> Vec<String> {
+    let mut said = Vec::new();
+    let pairs = ["speed-out", "strip-time-out"]
+        .iter()
+        .find_map(|key| case.job().facts.get(*key))
+        .map_or(0, |fact| fact.readings.len());
+    if pairs == 1 {
+        said.push("one pair, no spread: ride it twice more to know how well it repeats".to_owned());
+    }
+    let wind = case.optional_number("test-wind");
+    if let Some(wind) = wind.filter(|wind| wind.value > case.rule("ride.wind-most")) {
+        said.push(format!(
+            "wind of {} is more than such runs are ridden in",
+            unit::show(Kind::Speed, "m/s", wind.value)
+        ));
+    }
+    let grade = case.optional_number("strip-grade");
+    if let Some(grade) = grade.filter(|grade| grade.value.abs() > case.rule("ride.strip-grade-most")) {
+        said.push(format!(
+            "the strip slopes by {}: choose a flatter one, or its survey decides the result",
+            unit::show(Kind::Grade, "%", grade.value)
+        ));
+    }
+    said
 }
 
 fn top(case: &Case<'_>, power: f64) -> Result<Top, Halt> {
     let timed = (
-        case.optional_number("speed-out"),
-        case.optional_number("speed-back"),
+        prediction::strip_speed(case, Way::Out),
+        prediction::strip_speed(case, Way::Back),
     );
     let cut = (
         case.optional_number("cutoff-out"),
@@ -93,6 +156,7 @@ fn top(case: &Case<'_>, power: f64) -> Result<Top, Halt> {
         ((Some(out), Some(back)), _) if governs(case, limit, out, back) => Ok(plain(
             out,
             back,
+            true,
             "top speed, the cut-off governs",
             "the cut-off governs: wind does not move it, the plain mean counts",
         )),
@@ -100,6 +164,7 @@ fn top(case: &Case<'_>, power: f64) -> Result<Top, Halt> {
         (_, (Some(out), Some(back))) if governs(case, limit, out, back) => Ok(plain(
             out,
             back,
+            true,
             "top speed, the cut-off was reached both ways",
             "no timed run: the cut-off runs count",
         )),
@@ -115,7 +180,7 @@ fn governs(case: &Case<'_>, limit: Option<Speed>, out: Known, back: Known) -> bo
     limit.is_some_and(|limit| out.value.min(back.value) >= share * limit.si())
 }
 
-fn plain(out: Known, back: Known, what: &'static str, why: &str) -> Top {
+fn plain(out: Known, back: Known, governed: bool, what: &'static str, why: &str) -> Top {
     let mean = (out.value + back.value) / 2.0;
     let known = Known {
         value: mean,
@@ -133,11 +198,18 @@ fn plain(out: Known, back: Known, what: &'static str, why: &str) -> Top {
         known,
         what,
         lines: vec![sum, why.to_owned()],
+        governed,
     }
 }
 
 fn limited_by_power(case: &Case<'_>, rider: f64, out: Known, back: Known) -> Result<Top, Halt> {
-    let unknown: Vec<&str> = ["speed-volts", "speed-amps", "strip-grade"]
+    // Wind and slope cannot both be had from one pair: either must be measured.
+    let one_of = if case.knows("strip-wind") {
+        "strip-wind"
+    } else {
+        "strip-grade"
+    };
+    let unknown: Vec<&str> = ["speed-volts", "speed-amps", one_of]
         .into_iter()
         .filter(|key| case.optional_number(key).is_none())
         .collect();
@@ -149,6 +221,7 @@ fn limited_by_power(case: &Case<'_>, rider: f64, out: Known, back: Known) -> Res
         return Ok(plain(
             out,
             back,
+            false,
             "top speed, plain mean",
             "wind and slope are not taken out",
         ));
@@ -176,6 +249,7 @@ fn limited_by_power(case: &Case<'_>, rider: f64, out: Known, back: Known) -> Res
         known,
         what: "top speed, level and still air",
         lines,
+        governed: false,
     })
 }
 
@@ -187,20 +261,21 @@ fn solved_pair(
 ) -> Result<(Pair, RoadLoad, PairDoubt), Halt> {
     let planning = prediction::planning(case)?;
     let (volts, amps) = (case.number("speed-volts")?, case.number("speed-amps")?);
-    let slope = case.number("strip-grade")?;
     let mass = prediction::ridden_mass(case)?;
     let road = prediction::road(case, mass.value)?;
     let electric = Voltage::volts(volts.value).times_current(Current::amperes(amps.value));
     let motor = electric * planning.drive_efficiency;
     let power = motor + Power::watts(rider * planning.chain_efficiency);
-    let pair = Pair {
+    let mut pair = Pair {
         out: Speed::from_si(out.value),
         back: Speed::from_si(back.value),
         power_out: power,
         power_back: power,
-        grade: Grade::ratio(slope.value),
+        grade: Grade::LEVEL,
         rho: planning.rho,
     };
+    let slope = slope(case, &pair, &road)?;
+    pair.grade = Grade::ratio(slope.value);
     let efficiency = standard_from_half_width(case.rule("model.drive-efficiency-spread"));
     let reading = (volts.u / volts.value).hypot(amps.u / amps.value.max(f64::MIN_POSITIVE));
     let doubt = PairDoubt {
@@ -211,6 +286,24 @@ fn solved_pair(
         crr: road.crr * standard_from_half_width(case.rule("crr.spread")),
     };
     Ok((pair, road, doubt))
+}
+
+/// Grade of the strip: as surveyed, or from the pair itself in the wind that was measured.
+fn slope(case: &Case<'_>, pair: &Pair, road: &RoadLoad) -> Result<Known, Halt> {
+    if let Some(surveyed) = case.optional_number("strip-grade") {
+        return Ok(surveyed);
+    }
+    let wind = case.number("strip-wind")?;
+    let found = |by: f64| {
+        speed_run::solve_pair_in_wind(pair, road, Speed::from_si(wind.value + by))
+            .map(|solved| solved.grade.as_ratio())
+            .map_err(|error| prediction::unusable(case, "speed runs", &error))
+    };
+    Ok(Known {
+        value: found(0.0)?,
+        u: 0.5 * (found(wind.u)? - found(-wind.u)?).abs(),
+        ..wind
+    })
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use super::{Code, Run, gradient, kilograms, kmh, mm, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     self, BrakeSet, Cassette, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
-    RotorRear, TyreRear,
+    RotorRear, TyreFront, TyreRear,
 };
 use crate::unit::Kind;
 
@@ -13,6 +13,8 @@ use crate::unit::Kind;
 const DRIVE: &[Slot] = &[Motor, Controller, Pack, Chainring, Cassette];
 /// What changes where assistance ends.
 const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreRear];
+/// What changes how it rolls.
+const ROLLING: &[Slot] = &[Motor, TyreFront, TyreRear, BrakeSet];
 /// What changes how it stops.
 const STOPPING: &[Slot] = &[BrakeSet, RotorFront, RotorRear];
 
@@ -87,6 +89,40 @@ pub(super) const CODES: &[Code] = &[
     .read_with("level", 0.1, 0.2),
     Code::stated(
         Ride,
+        "strip-length",
+        "",
+        "length of the strip",
+        quantity(Kind::Length, "m", 20.0, 2000.0),
+    )
+    .read_with("tape", 0.2, 1.0),
+    Code::stated(
+        Ride,
+        "strip-time-out",
+        "",
+        "time over the strip, out",
+        quantity(Kind::Time, "s", 2.0, 600.0),
+    )
+    .read_with("stopwatch", 0.2, 1.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "strip-time-back",
+        "",
+        "time over the strip, back",
+        quantity(Kind::Time, "s", 2.0, 600.0),
+    )
+    .read_with("stopwatch", 0.2, 1.0)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "strip-wind",
+        "",
+        "wind along the strip, against the way out; negative from behind",
+        quantity(Kind::Speed, "m/s", -10.0, 10.0),
+    )
+    .read_with("wind meter", 0.3, 1.0),
+    Code::stated(
+        Ride,
         "speed-volts",
         "",
         "mean pack volts on the speed run",
@@ -102,6 +138,33 @@ pub(super) const CODES: &[Code] = &[
         quantity(Kind::Current, "A", 0.0, 80.0),
     )
     .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-amps-out",
+        "",
+        "pack current on the speed run, out",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-amps-back",
+        "",
+        "pack current on the speed run, back",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "speed-rest",
+        "",
+        "pack volts at rest before the speed run",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
     .stale_by(DRIVE),
     Code::stated(Ride, "walk-speed", "walk", "walk-assist speed", kmh(0.5, 15.0))
         .read_with("display", 0.1, 0.5)
@@ -143,6 +206,78 @@ pub(super) const CODES: &[Code] = &[
         volts(15.0, 90.0),
     )
     .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "hill-amps",
+        "",
+        "mean pack current up the hill",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "hill-rest",
+        "",
+        "pack volts at rest before the hill",
+        volts(15.0, 90.0),
+    )
+    .read_with("watt meter", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "coast-out",
+        "",
+        "time to roll from 20 to 10 km/h on the strip, motor off, out",
+        quantity(Kind::Time, "s", 2.0, 180.0),
+    )
+    .read_with("stopwatch", 0.5, 2.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "coast-back",
+        "",
+        "time to roll from 20 to 10 km/h on the strip, motor off, back",
+        quantity(Kind::Time, "s", 2.0, 180.0),
+    )
+    .read_with("stopwatch", 0.5, 2.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "legs-out",
+        "",
+        "speed over the strip at the rider's usual push, motor off, out",
+        kmh(2.0, 50.0),
+    )
+    .read_with("stopwatch", 0.15, 1.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "legs-back",
+        "",
+        "speed over the strip at the rider's usual push, motor off, back",
+        kmh(2.0, 50.0),
+    )
+    .read_with("stopwatch", 0.15, 1.0)
+    .stale_by(ROLLING),
+    Code::stated(
+        Ride,
+        "stand-free",
+        "",
+        "speed shown with the driven wheel up, smallest cog, the assist limit lifted for it",
+        kmh(1.0, 120.0),
+    )
+    .read_with("display", 0.1, 0.5)
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "stand-amps",
+        "",
+        "pack current with the driven wheel up, smallest cog, full assist",
+        quantity(Kind::Current, "A", 0.0, 20.0),
+    )
+    .read_with("watt meter", 0.1, 0.3)
     .stale_by(DRIVE),
     Code::stated(
         Ride,
@@ -244,6 +379,39 @@ pub(super) const CODES: &[Code] = &[
 
 pub(super) const RUNS: &[Run] = &[
     Run {
+        word: "stand",
+        what: "driven wheel up, full assist: pack current, and the speed with the limit lifted",
+        fields: &[
+            ("works", "stand-works"),
+            ("amps", "stand-amps"),
+            ("free", "stand-free"),
+        ],
+    },
+    Run {
+        word: "bedding",
+        what: "hard stops to bed the brakes in",
+        fields: &[
+            ("stops", "bedding-stops"),
+            ("speed", "bedding-speed"),
+            ("firm", "bedding-firm"),
+        ],
+    },
+    Run {
+        word: "stop-front",
+        what: "stop with the front brake alone",
+        fields: &[("distance", "stop-front")],
+    },
+    Run {
+        word: "stall",
+        what: "brake held, full demand for two seconds at most",
+        fields: &[("time", "stall-time"), ("recovers", "stall-recovers")],
+    },
+    Run {
+        word: "water",
+        what: "five minutes of water, then 1 km",
+        fields: &[("clean", "water-clean")],
+    },
+    Run {
         word: "conditions",
         what: "who and what was on the bicycle, wind and air",
         fields: &[("mass", "test-mass"), ("wind", "test-wind"), ("air", "test-air")],
@@ -272,7 +440,24 @@ pub(super) const RUNS: &[Run] = &[
             ("grade", "strip-grade"),
             ("volts", "speed-volts"),
             ("amps", "speed-amps"),
+            ("amps-out", "speed-amps-out"),
+            ("amps-back", "speed-amps-back"),
+            ("rest", "speed-rest"),
+            ("length", "strip-length"),
+            ("time-out", "strip-time-out"),
+            ("time-back", "strip-time-back"),
+            ("wind", "strip-wind"),
         ],
+    },
+    Run {
+        word: "coast",
+        what: "rolling out on the strip from 20 to 10 km/h shown, motor off, both ways",
+        fields: &[("out", "coast-out"), ("back", "coast-back")],
+    },
+    Run {
+        word: "legs",
+        what: "motor off at the rider's usual push, both ways over the strip",
+        fields: &[("out", "legs-out"), ("back", "legs-back")],
     },
     Run {
         word: "walk",
@@ -291,6 +476,10 @@ pub(super) const RUNS: &[Run] = &[
             ("speed", "hill-speed-ridden"),
             ("grade", "hill-grade-ridden"),
             ("volts", "hill-volts"),
+            ("amps", "hill-amps"),
+            ("rest", "hill-rest"),
+            ("cadence", "hill-cadence"),
+            ("worst", "hill-grade-worst"),
         ],
     },
     Run {
@@ -330,6 +519,10 @@ pub(super) const RUNS: &[Run] = &[
     Run {
         word: "rough",
         what: "rough lane, gap watched",
-        fields: &[("gap", "ride-gap")],
+        fields: &[
+            ("gap", "ride-gap"),
+            ("drops", "rough-drops"),
+            ("cuts", "rough-cuts"),
+        ],
     },
 ];

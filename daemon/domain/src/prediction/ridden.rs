@@ -3,7 +3,8 @@
 use lockring_calc::brakes;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Climb};
-use lockring_calc::quantity::{Length, Speed};
+use lockring_calc::quantity::{Duration, Length, Speed};
+use lockring_calc::speed_run;
 
 use super::{air_density, bicycle_mass, drive, grade, gross_mass, rider, road, unusable};
 use crate::case::{Case, Known};
@@ -24,6 +25,39 @@ pub fn ridden_mass(case: &Case<'_>) -> Result<Known, Halt> {
         value: bicycle.value + aboard.value,
         u: bicycle.u.hypot(aboard.u),
         provenance: aboard.provenance,
+    })
+}
+
+/// Direction of a run over the strip.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// The first.
+    Out,
+    /// The other.
+    Back,
+}
+
+/// Speed over the strip: as recorded, or its length over the time taken.
+pub fn strip_speed(case: &Case<'_>, way: Way) -> Option<Known> {
+    let (speed, time) = match way {
+        Way::Out => ("speed-out", "strip-time-out"),
+        Way::Back => ("speed-back", "strip-time-back"),
+    };
+    if let Some(speed) = case.optional_number(speed) {
+        return Some(speed);
+    }
+    let time = case.optional_number(time)?;
+    let length = case.optional_number("strip-length")?;
+    let u = speed_run::run_doubt(
+        Length::metres(length.value),
+        Duration::from_si(time.value),
+        Length::metres(length.u),
+        Duration::from_si(time.u),
+    );
+    Some(Known {
+        value: length.value / time.value,
+        u: u.ok()?.si(),
+        ..time
     })
 }
 

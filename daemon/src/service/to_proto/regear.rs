@@ -1,7 +1,7 @@
 //! Gearings beside each other, in the contract's words and units.
 
 use lockring_domain::job::Job;
-use lockring_domain::regear::{Gearing, Ride, Run, Table};
+use lockring_domain::regear::{Gearing, Ride, Room, Run, Table};
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
 
@@ -33,6 +33,7 @@ fn gearing(gearing: &Gearing) -> v1::Gearing {
         changes: u32::from(gearing.changes),
         ride: gearing.ride.as_ref().map(ride),
         run: gearing.run.as_ref().map(run),
+        room: Some(room(&gearing.room)),
         cost_minor: gearing.cost,
         climbs: gearing.climbs.word().to_owned(),
         fits: gearing.fits.word().to_owned(),
@@ -56,6 +57,15 @@ fn run(run: &Run) -> v1::GearingRun {
         offset_mm: millimetres(run.offset),
         worst_deg: run.worst.0.to_degrees(),
         worst_cog: run.worst.1,
+    }
+}
+
+fn room(room: &Room) -> v1::GearingRoom {
+    v1::GearingRoom {
+        stay_gap_mm: room.stay_gap.map(millimetres),
+        chain_links: room.links,
+        capacity_asked: room.capacity.map(|(asked, _)| asked),
+        capacity_given: room.capacity.map(|(_, given)| given),
     }
 }
 

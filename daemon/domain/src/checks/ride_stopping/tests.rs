@@ -85,3 +85,15 @@ fn stops_ridden_again_as_the_remedy_says_clear_it() {
         |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
     );
 }
+
+#[test]
+fn a_front_brake_tried_alone_is_judged_like_the_rear() {
+    let good = stops(trekking(), "78 kg", &["5.0 m"], "25 km/h", "9.1 m");
+    let front = good.clone().ride("stop-front", &[("distance", "6.1 m")]);
+    front.expect(&CHECK, Verdict::Pass);
+    good.ride("stop-front", &[("distance", "13 m")]).cured(
+        &CHECK,
+        "lockring ride 20 stop-front distance=METRES",
+        |job| job.ride("stop-front", &[("distance", "6.1 m")]),
+    );
+}

@@ -1,0 +1,186 @@
+//! What a test ride reads that the model can foretell.
+
+use crate::case::{Case, Known};
+use crate::prediction::{self, Way};
+use crate::unit::Kind;
+
+/// A reading of the test ride.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Quantity {
+    /// Speed shown with the driven wheel up and the assist limit lifted.
+    StandFree,
+    /// Pack current with the driven wheel up.
+    StandAmps,
+    /// Speed shown where assistance ends, out.
+    CutoffOut,
+    /// The same, back.
+    CutoffBack,
+    /// Timed speed over the strip, out.
+    SpeedOut,
+    /// The same, back.
+    SpeedBack,
+    /// Mean pack volts of the speed runs.
+    SpeedVolts,
+    /// Mean pack current of the speed runs.
+    SpeedAmps,
+    /// Pack current out.
+    SpeedAmpsOut,
+    /// Pack current back.
+    SpeedAmpsBack,
+    /// Time to roll from 20 to 10 km/h shown, out.
+    CoastOut,
+    /// The same, back.
+    CoastBack,
+    /// Timed speed with the motor off, out.
+    LegsOut,
+    /// The same, back.
+    LegsBack,
+    /// Timed speed up the hill.
+    HillSpeed,
+    /// Pack volts on the hill.
+    HillVolts,
+    /// Pack current on the hill.
+    HillAmps,
+    /// Share of the starts on the hill that came off.
+    Starts,
+    /// Energy drawn over the distance shown.
+    Energy,
+}
+
+use Quantity::{
+    CoastBack, CoastOut, CutoffBack, CutoffOut, Energy, HillAmps, HillSpeed, HillVolts, LegsBack, LegsOut,
+    SpeedAmps, SpeedAmpsBack, SpeedAmpsOut, SpeedBack, SpeedOut, SpeedVolts, StandAmps, StandFree, Starts,
+};
+
+/// All of them, in the order of the sheet.
+pub const ALL: [Quantity; 19] = [
+    StandFree,
+    StandAmps,
+    CutoffOut,
+    CutoffBack,
+    SpeedOut,
+    SpeedBack,
+    SpeedVolts,
+    SpeedAmps,
+    SpeedAmpsOut,
+    SpeedAmpsBack,
+    CoastOut,
+    CoastBack,
+    LegsOut,
+    LegsBack,
+    HillSpeed,
+    HillVolts,
+    HillAmps,
+    Starts,
+    Energy,
+];
+
+impl Quantity {
+    /// The code it is recorded under; for the energy the charge.
+    pub const fn code(self) -> &'static str {
+        match self {
+            StandFree => "stand-free",
+            StandAmps => "stand-amps",
+            CutoffOut => "cutoff-out",
+            CutoffBack => "cutoff-back",
+            SpeedOut => "speed-out",
+            SpeedBack => "speed-back",
+            SpeedVolts => "speed-volts",
+            SpeedAmps => "speed-amps",
+            SpeedAmpsOut => "speed-amps-out",
+            SpeedAmpsBack => "speed-amps-back",
+            CoastOut => "coast-out",
+            CoastBack => "coast-back",
+            LegsOut => "legs-out",
+            LegsBack => "legs-back",
+            HillSpeed => "hill-speed-ridden",
+            HillVolts => "hill-volts",
+            HillAmps => "hill-amps",
+            Starts => "hill-restart-done",
+            Energy => "energy-charge",
+        }
+    }
+
+    /// Kind and unit shown.
+    pub const fn unit(self) -> (Kind, &'static str) {
+        match self {
+            StandFree | CutoffOut | CutoffBack | SpeedOut | SpeedBack | LegsOut | LegsBack | HillSpeed => {
+                (Kind::Speed, "km/h")
+            }
+            CoastOut | CoastBack => (Kind::Time, "s"),
+            SpeedVolts | HillVolts => (Kind::Voltage, "V"),
+            StandAmps | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack | HillAmps => (Kind::Current, "A"),
+            Starts => (Kind::Ratio, "%"),
+            Energy => (Kind::EnergyPerDistance, "Wh/km"),
+        }
+    }
+
+    /// The run that records it.
+    pub const fn run(self) -> &'static str {
+        match self {
+            StandFree | StandAmps => "stand",
+            CutoffOut | CutoffBack => "cutoff",
+            SpeedOut | SpeedBack | SpeedVolts | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack => "speed",
+            CoastOut | CoastBack => "coast",
+            LegsOut | LegsBack => "legs",
+            HillSpeed | HillVolts | HillAmps => "hill",
+            Starts => "restart",
+            Energy => "energy",
+        }
+    }
+
+    /// What was read, with its doubt; `None` when nobody read it.
+    pub fn read(self, case: &Case<'_>) -> Option<Known> {
+        match self {
+            Starts => starts(case),
+            Energy => energy(case),
+            SpeedOut => prediction::strip_speed(case, Way::Out),
+            SpeedBack => prediction::strip_speed(case, Way::Back),
+            _ => case.optional_number(self.code()),
+        }
+    }
+
+    /// Standard uncertainty of a reading that is still to be taken, in SI, at an expected value.
+    pub fn instrument(self, expected: f64) -> f64 {
+        let of = |key: &str| crate::code::find(key).map_or(0.0, |row| row.uncertainty_si());
+        match self {
+            Starts => doubt_of_share(expected * TRIES, TRIES),
+            // Volts and distance are read to within a percent, the charge of such a loop to one.
+            Energy => 0.014 * expected,
+            _ => of(self.code()),
+        }
+    }
+}
+
+/// Starts that are tried (`hill.restart-tries` of the shipped sheet).
+const TRIES: f64 = 3.0;
+
+/// The share of starts that came off. Doubt: the standard deviation of a share of which `good` of
+/// `tried` are known and nothing before (rule of succession, standard result, from memory).
+fn starts(case: &Case<'_>) -> Option<Known> {
+    if !case.knows(Starts.code()) {
+        return None;
+    }
+    let (good, tried) = case.tally(Starts.code()).ok().filter(|(_, tried)| *tried > 0)?;
+    let (good, tried) = (f64::from(good), f64::from(tried));
+    Some(Known {
+        u: doubt_of_share(good, tried),
+        ..Known::stated(good / tried)
+    })
+}
+
+fn doubt_of_share(good: f64, tried: f64) -> f64 {
+    let share = (good + 1.0) / (tried + 2.0);
+    (share * (1.0 - share) / (tried + 3.0)).sqrt()
+}
+
+/// Charge times mean volts over the distance shown, J/m.
+fn energy(case: &Case<'_>) -> Option<Known> {
+    let charge = case.optional_number("energy-charge")?;
+    let volts = case.optional_number("energy-volts")?;
+    let distance = case.optional_number("energy-distance")?;
+    let value = charge.value * volts.value / distance.value;
+    let shares = [charge, volts, distance].map(|known| known.u / known.value);
+    let u = value * shares.iter().map(|share| share * share).sum::<f64>().sqrt();
+    Some(Known { value, u, ..charge })
+}
