@@ -100,30 +100,39 @@ fn doubts() -> [(&'static str, Inputs); 5] {
     ]
 }
 
+/// Each ride with the stretches another program cut from it; `row_to` is the row after the last.
+const RIDES: [(&str, &str, &str); 2] = [
+    (
+        "rolling",
+        include_str!("../../../../../tests/reference/ride_power/rolling.csv"),
+        include_str!("../../../../../tests/reference/ride_power/rolling_segments.csv"),
+    ),
+    (
+        "short",
+        include_str!("../../../../../tests/reference/ride_power/short.csv"),
+        include_str!("../../../../../tests/reference/ride_power/short_segments.csv"),
+    ),
+];
+
 fn stretches() -> Vec<Stretch> {
-    let points = rows(include_str!(
-        "../../../../../tests/reference/ride_power/points.csv"
-    ));
-    let table = rows(include_str!(
-        "../../../../../tests/reference/ride_power/stretches.csv"
-    ));
-    let of = |row: &crate::solve::table::Row<'_>| {
-        let (ride, number) = (row.text("ride"), row.text("stretch"));
-        let mine: Vec<_> = points
-            .iter()
-            .filter(|point| point.text("ride") == ride && point.text("stretch") == number)
-            .collect();
-        let column = |name: &str| mine.iter().map(|point| point.number(name)).collect::<Vec<_>>();
-        assert_eq!(mine.len() as f64, row.number("seconds"), "{ride} {number}");
-        Stretch {
-            name: format!("{ride} {number}"),
-            speed: column("speed_mps"),
-            power: column("power_W"),
-            height: column("alt_m"),
-            temperature: row.number("mean_temp_C"),
+    let mut all = Vec::new();
+    for (ride, points, cuts) in RIDES {
+        let points = rows(points);
+        for cut in rows(cuts) {
+            let name = format!("{ride} {}", cut.text("segment"));
+            let mine = &points[cut.number("row_from") as usize..cut.number("row_to") as usize];
+            let column = |name: &str| mine.iter().map(|point| point.number(name)).collect::<Vec<_>>();
+            assert_eq!(mine.len() as f64, cut.number("seconds"), "{name}");
+            all.push(Stretch {
+                name,
+                speed: column("speed_mps"),
+                power: column("power_W"),
+                height: column("alt_m"),
+                temperature: column("temp_C").iter().sum::<f64>() / mine.len() as f64,
+            });
         }
-    };
-    table.iter().map(of).collect()
+    }
+    all
 }
 
 impl Stretch {
@@ -266,10 +275,8 @@ fn work_of_the_rides_as_another_program_sums_it() {
 
 #[test]
 fn the_stretches_are_what_their_table_says() {
-    let table = rows(include_str!(
-        "../../../../../tests/reference/ride_power/stretches.csv"
-    ));
-    for (row, stretch) in table.iter().zip(stretches()) {
+    let tables = RIDES.iter().flat_map(|(_, _, cuts)| rows(cuts));
+    for (row, stretch) in tables.zip(stretches()) {
         let mean = stretch.speed.iter().sum::<f64>() / stretch.speed.len() as f64;
         near(mean, row.number("mean_speed_mps"), 6e-5);
         let power = stretch.power.iter().sum::<f64>() / stretch.power.len() as f64;
