@@ -2,8 +2,8 @@
 //! height along a whole log (virtual elevation).
 //!
 //! Drag and rolling resistance pull the same way, so a ride at one speed shows their sum and
-//! hides their shares. Every fit here comes with the correlation of the two, and where that is
-//! too close only the sum is told.
+//! hides their shares. Every fit here tells the sum at the speed where the ride knows it best, the
+//! two parts with their correlation, and whether that is too close for them to be told apart.
 
 pub mod elevation;
 mod normal;
@@ -14,7 +14,7 @@ mod track;
 use crate::doubt::Doubted;
 use crate::quantity::{Acceleration, Angle, Density, Duration, Force, Length, Mass, Power, Speed};
 
-/// Largest correlation of drag and rolling resistance at which both are told.
+/// Largest correlation of drag and rolling resistance at which they count as told apart.
 /// Judgement: beyond it, one of the two changes by three of its standard uncertainties for one of
 /// the uncertainty the other would have alone.
 pub const MOST_CORRELATED: f64 = 0.95;
@@ -73,20 +73,15 @@ impl Ridden {
     }
 }
 
-/// Drag and rolling resistance as far as they can be told apart.
+/// Drag and rolling resistance as the fit shares them out.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Parts {
-    /// Both, each with its doubt.
-    Apart {
-        /// Rolling resistance coefficient.
-        crr: Doubted,
-        /// Drag area, m².
-        cda: Doubted,
-        /// Covariance of the two, m².
-        covariance: f64,
-    },
-    /// Their correlation is above [`MOST_CORRELATED`], or all was ridden at one speed.
-    Together,
+pub struct Split {
+    /// Rolling resistance coefficient.
+    pub crr: Doubted,
+    /// Drag area, m².
+    pub cda: Doubted,
+    /// Covariance of the two, m².
+    pub covariance: f64,
 }
 
 /// Resistance on the level in still air at the speed where the ride knows it best.
@@ -103,12 +98,22 @@ pub struct Sum {
 /// What a fit knows about the resistance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Resistance {
-    /// The two parts, if they can be told apart.
-    pub parts: Parts,
     /// What can be told in any case.
     pub sum: Sum,
+    /// The two parts; `None` when all was ridden at one speed. Beside them belongs whether they
+    /// [can be told apart](Self::is_told_apart).
+    pub split: Option<Split>,
     /// Correlation of the two parts; −1 when all was ridden at one speed.
     pub correlation: f64,
+}
+
+impl Resistance {
+    /// Whether the ride tells drag from rolling resistance: their correlation is at most
+    /// [`MOST_CORRELATED`]. Beyond it each part alone is a guess that the other would have to agree
+    /// with, and only the sum is known as well as it says.
+    pub fn is_told_apart(&self) -> bool {
+        self.split.is_some() && self.correlation.abs() <= MOST_CORRELATED
+    }
 }
 
 /// Why no resistance could be had from a ride.
@@ -137,8 +142,7 @@ pub enum RideFitError {
     NoConvergence,
 }
 
-/// Rolling coefficient and drag area with their covariance, before it is asked whether they may
-/// be told apart.
+/// Rolling coefficient and drag area with their covariance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Pair {
     crr: f64,
@@ -175,18 +179,14 @@ impl Pair {
             standard: Force::from_si(variance.max(0.0).sqrt()),
         };
         let correlation = self.correlation();
-        let parts = if correlation.abs() > MOST_CORRELATED {
-            Parts::Together
-        } else {
-            Parts::Apart {
-                crr: Doubted::new(self.crr, crr.sqrt()),
-                cda: Doubted::new(self.cda, cda.sqrt()),
-                covariance: both,
-            }
+        let split = Split {
+            crr: Doubted::new(self.crr, crr.sqrt()),
+            cda: Doubted::new(self.cda, cda.sqrt()),
+            covariance: both,
         };
         Resistance {
-            parts,
             sum,
+            split: Some(split),
             correlation,
         }
     }
@@ -195,12 +195,12 @@ impl Pair {
 /// Everything was ridden at one speed: the force there is all that can be known.
 fn one_speed(speed: Speed, force: f64, standard: f64) -> Resistance {
     Resistance {
-        parts: Parts::Together,
         sum: Sum {
             speed,
             force: Force::from_si(force),
             standard: Force::from_si(standard),
         },
+        split: None,
         correlation: -1.0,
     }
 }

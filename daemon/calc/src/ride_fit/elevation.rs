@@ -106,7 +106,7 @@ pub fn fit(
     }
 }
 
-/// A fit before it is asked whether the parts may be told apart.
+/// A fit before its sum is worked out.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Raw {
     pub pair: Pair,

@@ -85,15 +85,16 @@ fn parts_are_told_up_to_the_largest_correlation_and_not_beyond() {
         variances: [1e-6, correlation * 1e-3 * 0.02, 4e-4],
     };
     let told = at(-0.95).judged(&day, usual);
-    let Parts::Apart { crr, cda, covariance } = told.parts else {
-        panic!("{told:?}");
-    };
+    assert!(told.is_told_apart());
+    let Split { crr, cda, covariance } = told.split.unwrap();
     assert_eq!((crr.value, crr.standard), (0.006, 1e-3));
     assert_eq!((cda.value, cda.standard), (0.5, 0.02));
     assert_eq!(covariance, -0.95 * 1e-3 * 0.02);
     for beyond in [-0.951, 0.951] {
         let kept = at(beyond).judged(&day, usual);
-        assert_eq!(kept.parts, Parts::Together);
+        assert!(!kept.is_told_apart());
+        // The figures are the same, only not to be believed alone.
+        assert_eq!(kept.split.unwrap().crr, crr);
         assert!((kept.correlation - beyond).abs() < 1e-12);
     }
     // Worked by hand: q = 1000·0.95·1e-3·0.02/4e-4 = 47.5 Pa, v² = 47.5/0.6, F = 6 + 23.75 N,

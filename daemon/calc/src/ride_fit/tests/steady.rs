@@ -79,9 +79,8 @@ fn regression_of_independently_solved_steady_speeds() {
     .collect();
     assert!(points.len() >= 6, "{points:?}");
     let found = regress(&points, &day).unwrap();
-    let Parts::Apart { crr, cda, .. } = found.parts else {
-        panic!("{found:?}");
-    };
+    assert!(found.is_told_apart());
+    let Split { crr, cda, .. } = found.split.unwrap();
     close(crr.value, 0.007, 1e-8);
     close(cda.value, 0.5, 1e-8);
 }
@@ -97,9 +96,8 @@ fn covariance_is_that_of_ordinary_least_squares() {
         .map(|(square, force)| level(force * square.sqrt(), square.sqrt()))
         .to_vec();
     let found = regress(&points, &day).unwrap();
-    let Parts::Apart { crr, cda, covariance } = found.parts else {
-        panic!("{found:?}");
-    };
+    assert!(found.is_told_apart());
+    let Split { crr, cda, covariance } = found.split.unwrap();
     close(crr.value, 0.0005, 1e-10);
     close(cda.value, 1.0, 1e-12);
     close(crr.standard, (0.5 * 30.0 / 2e7_f64).sqrt(), 1e-10);
@@ -132,9 +130,8 @@ fn acceleration_slope_and_wind_are_taken_out() {
         point(11.0, 2.0, 0.0, 0.0),
     ];
     let found = regress(&points, &day).unwrap();
-    let Parts::Apart { crr, cda, .. } = found.parts else {
-        panic!("{found:?}");
-    };
+    assert!(found.is_told_apart());
+    let Split { crr, cda, .. } = found.split.unwrap();
     near(crr.value, 0.006, 1e-12);
     near(cda.value, 0.5, 1e-12);
 }
@@ -144,7 +141,7 @@ fn one_speed_gives_the_sum_alone() {
     let day = ridden(90.0, 0.0, 1.0, 1.2, 9.81);
     let points = [level(119.0, 7.0), level(126.0, 7.0), level(133.0, 7.0)];
     let found = regress(&points, &day).unwrap();
-    assert_eq!(found.parts, Parts::Together);
+    assert_eq!((found.split, found.is_told_apart()), (None, false));
     assert_eq!(found.correlation, -1.0);
     near(found.sum.speed.si(), 7.0, 1e-12);
     near(found.sum.force.si(), 18.0, 1e-12);
@@ -164,7 +161,7 @@ fn speeds_too_close_together_are_not_split() {
         point(7.3, -0.1),
     ];
     let found = regress(&near_speeds, &day).unwrap();
-    assert_eq!(found.parts, Parts::Together);
+    assert!(!found.is_told_apart());
     assert!(found.correlation < -0.95);
     // Summed where it is known best, inside the range ridden, to the noise put in.
     assert!((7.0..=7.6).contains(&found.sum.speed.si()), "{found:?}");
