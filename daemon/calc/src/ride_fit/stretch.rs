@@ -14,7 +14,7 @@ use crate::quantity::{Acceleration, Duration, Grade, Length, Power, Speed};
 pub enum Kind {
     /// Driven all along.
     Pull,
-    /// Driven all along and steep: shows mass and power more than drag.
+    /// Uphill from its foot to its top, driven or not; lies across pulls.
     Climb,
     /// Rolling without drive: shows drag and rolling resistance without a power meter.
     Coast,
@@ -39,7 +39,7 @@ pub struct Stretch {
 /// otherwise.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Usable {
-    /// Shortest pull or climb.
+    /// Shortest pull.
     pub pull: Duration,
     /// Longest pause in the drive that a pull still spans.
     pub pause: Duration,
@@ -47,8 +47,12 @@ pub struct Usable {
     pub slowest: Speed,
     /// Longest step between two readings; a longer one is a gap in the log.
     pub step: Duration,
-    /// Least mean grade of a climb.
+    /// Least grade of a climb: where the road is flatter for long it has not begun or has ended.
     pub climb: Grade,
+    /// So far may a climb fall behind that grade and go on: noise of the height, and small dips.
+    pub dip: Length,
+    /// Least gain of height in a climb.
+    pub rise: Length,
     /// Shortest coast-down.
     pub coast: Duration,
     /// Hardest slowing of a coast-down; harder is a brake.
@@ -56,7 +60,7 @@ pub struct Usable {
 }
 
 impl Default for Usable {
-    /// 60 s, 3 s, 1.5 m/s, 1.5 s, 3 %, 10 s, 0.5 m/s².
+    /// 60 s, 3 s, 1.5 m/s, 1.5 s, 3 %, 2 m, 5 m, 10 s, 0.5 m/s².
     fn default() -> Self {
         Self {
             pull: Duration::seconds(60.0),
@@ -64,6 +68,8 @@ impl Default for Usable {
             slowest: Speed::metres_per_second(1.5),
             step: Duration::seconds(1.5),
             climb: Grade::ratio(0.03),
+            dip: Length::metres(2.0),
+            rise: Length::metres(5.0),
             coast: Duration::seconds(10.0),
             brake: Acceleration::from_si(0.5),
         }
@@ -78,6 +84,7 @@ pub fn usable(readings: &[Reading], usable: &Usable) -> Vec<Stretch> {
     let mut found = Vec::new();
     for rows in unbroken(readings, usable) {
         found.extend(pulls(readings, rows.clone(), usable));
+        found.extend(climbs(readings, rows.clone(), usable));
         found.extend(coasts(readings, rows, usable));
     }
     found.sort_by_key(|stretch| stretch.rows.start);
@@ -132,13 +139,39 @@ fn pulls(readings: &[Reading], rows: Range<usize>, usable: &Usable) -> Vec<Stret
         .into_iter()
         .map(|(start, last)| measured(readings, start..last + 1))
         .filter(|stretch| stretch.time >= usable.pull)
-        .map(|stretch| {
-            let steep = stretch.climb.si() >= usable.climb.as_ratio() * stretch.distance.si();
-            Stretch {
-                kind: if steep { Kind::Climb } else { Kind::Pull },
-                ..stretch
-            }
+        .collect()
+}
+
+/// Climbs: along height less what the least grade would have gained, each rise from a foot to the
+/// top after which it falls by more than a dip.
+fn climbs(readings: &[Reading], rows: Range<usize>, usable: &Usable) -> Vec<Stretch> {
+    let mut found = Vec::new();
+    let mut gone_by = 0.0;
+    let mut above = Vec::with_capacity(rows.len());
+    for i in rows.clone() {
+        if i > rows.start {
+            gone_by += gone(&readings[i - 1], &readings[i]);
+        }
+        above.push(readings[i].altitude.si() - usable.climb.as_ratio() * gone_by);
+    }
+    let (mut foot, mut top) = (0, 0);
+    for i in 0..above.len() {
+        if above[i] > above[top] {
+            top = i;
+        }
+        let ended = above[top] - above[i] > usable.dip.si() || i + 1 == above.len();
+        if above[i] < above[foot] || ended {
+            found.extend((top > foot).then(|| rows.start + foot..rows.start + top + 1));
+            (foot, top) = (i, i);
+        }
+    }
+    found
+        .into_iter()
+        .map(|rows| Stretch {
+            kind: Kind::Climb,
+            ..measured(readings, rows)
         })
+        .filter(|stretch| stretch.climb >= usable.rise)
         .collect()
 }
 

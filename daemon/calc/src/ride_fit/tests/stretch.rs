@@ -14,7 +14,7 @@ fn real_rides_are_cut_as_another_program_cuts_them() {
         let after_gap = |row: usize| (readings[row].time - readings[row - 1].time).si() > 1.5;
         let found: Vec<_> = usable(&readings, &Usable::default())
             .into_iter()
-            .filter(|stretch| stretch.kind != Kind::Coast)
+            .filter(|stretch| stretch.kind == Kind::Pull)
             .map(|stretch| stretch.rows)
             .map(|rows| rows.start + usize::from(after_gap(rows.start))..rows.end)
             .collect();
@@ -81,10 +81,37 @@ fn standing_and_gaps_end_a_pull() {
 }
 
 #[test]
-fn a_climb_is_a_pull_of_three_percent() {
-    let hill = |grade: f64| kinds(&ride((0..101).map(|i| (5.0, 200.0, f64::from(i) * 5.0 * grade))));
-    assert_eq!(hill(0.0301), [(Kind::Climb, 0, 101)]);
-    assert_eq!(hill(0.0299), [(Kind::Pull, 0, 101)]);
+fn a_climb_begins_at_its_foot_and_ends_at_its_top() {
+    // 5 m a second: 40 s level, 60 s of so much, 40 s level.
+    let hill = |grade: f64, dip: f64| {
+        let height = move |i: i32| match i {
+            0..=40 => 0.0,
+            41..=100 => f64::from(i - 40) * 5.0 * grade,
+            _ => 300.0 * grade,
+        };
+        let dipped = move |i: i32| if i == 70 { height(i) - dip } else { height(i) };
+        kinds(&ride((0..141).map(|i| (5.0, 0.5, dipped(i)))))
+            .into_iter()
+            .filter(|(kind, ..)| *kind == Kind::Climb)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(hill(0.08, 0.0), [(Kind::Climb, 40, 101)]);
+    assert_eq!(hill(0.031, 0.0), [(Kind::Climb, 40, 101)]);
+    assert_eq!(hill(0.029, 0.0), []);
+    // 5 m of rise are the least: 1.7 % over 300 m would be enough, and are too flat.
+    assert_eq!(hill(0.017, 0.0), []);
+    // At 8 % the road is 0.25 m a second above the least grade: a dip of 2.3 m falls 2.05 m behind.
+    assert_eq!(hill(0.08, 2.2), [(Kind::Climb, 40, 101)]);
+    assert_eq!(hill(0.08, 2.3), [(Kind::Climb, 40, 70), (Kind::Climb, 70, 101)]);
+}
+
+#[test]
+fn a_climb_gains_five_metres_at_least() {
+    let short = |seconds: i32| {
+        let lines = (0..=seconds).map(|i| (5.0, 0.5, f64::from(i) * 0.25));
+        kinds(&ride(lines)).len()
+    };
+    assert_eq!((short(19), short(20)), (0, 1));
 }
 
 #[test]
