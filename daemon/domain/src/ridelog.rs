@@ -10,19 +10,23 @@ mod csv;
 mod definition;
 mod fit;
 mod gather;
+mod kept;
+pub mod packed;
+pub mod study;
+pub mod way;
 mod xml;
 
 use std::fmt;
 
 use lockring_calc::quantity::{AngularSpeed, Duration, Length, Power, Speed};
-use lockring_calc::ride_fit::Reading;
 use lockring_calc::trace::Place;
 use thiserror::Error;
 
 use crate::markup;
 
-pub use columns::Column;
+pub use columns::{Column, Named};
 pub(crate) use fit::is_fit;
+pub use kept::{Kept, Logged};
 
 /// Largest file read, in bytes: a day of riding at 1 Hz takes about 40 MB in the wordiest format.
 pub const MOST_BYTES: usize = 64 * 1024 * 1024;
@@ -79,38 +83,6 @@ pub struct Log {
     pub repairs: Vec<Repair>,
 }
 
-/// What [`Sample::power`] stands for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Drive {
-    /// All that drives: a meter at the wheel, or no motor.
-    All,
-    /// The rider alone; [`Sample::motor_power`] comes on top.
-    Rider,
-}
-
-impl Log {
-    /// The samples a fit of drag and rolling resistance can use: those with speed, power and
-    /// height (and motor power, if it comes on top). No headings.
-    pub fn readings(&self, drive: Drive) -> Vec<Reading> {
-        self.samples
-            .iter()
-            .filter_map(|sample| {
-                let motor = match drive {
-                    Drive::All => Power::ZERO,
-                    Drive::Rider => sample.motor_power?,
-                };
-                Some(Reading {
-                    time: sample.time,
-                    speed: sample.speed?,
-                    power: sample.power? + motor,
-                    altitude: sample.altitude?,
-                    heading: None,
-                })
-            })
-            .collect()
-    }
-}
-
 /// Something mended or left out while reading.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Repair {
@@ -164,6 +136,18 @@ pub enum Repair {
     },
     /// More samples than are kept.
     Cut,
+}
+
+impl Format {
+    /// What people call it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Fit => "FIT",
+            Self::Tcx => "TCX",
+            Self::Gpx => "GPX",
+            Self::Csv => "CSV",
+        }
+    }
 }
 
 impl fmt::Display for Repair {
@@ -241,6 +225,9 @@ pub enum LogError {
         /// Its outermost element, cut short; empty when there is none.
         root: String,
     },
+    /// Columns were named for a file that is no table.
+    #[error("the file is no table of columns; expected one where columns are named")]
+    NoTable,
     /// A table without a column of times.
     #[error(
         "the table has no column of times; expected one named like {}; found {found}",
@@ -264,6 +251,14 @@ pub enum LogError {
 /// [`LogError`] when there is nothing to be had; a damaged file that still holds samples gives a
 /// [`Log`] that says in [`Log::repairs`] what was done.
 pub fn read(bytes: &[u8]) -> Result<Log, LogError> {
+    read_named(bytes, &Named::default())
+}
+
+/// The same, with columns of a table named by hand.
+///
+/// # Errors
+/// As [`read`]; [`LogError::NoTable`] when columns are named and the file is no table.
+pub fn read_named(bytes: &[u8], named: &Named) -> Result<Log, LogError> {
     if bytes.len() > MOST_BYTES {
         return Err(LogError::TooLarge { bytes: bytes.len() });
     }
@@ -277,12 +272,17 @@ pub fn read(bytes: &[u8]) -> Result<Log, LogError> {
     if let Some(kind) = markup::other_kind(bytes) {
         return Err(LogError::OtherKind { kind });
     }
-    if is_fit(bytes) {
-        fit::read(bytes)
-    } else if text.starts_with(b"<") {
+    let is_markup = text.starts_with(b"<");
+    if !is_fit(bytes) && !is_markup {
+        return csv::read(text, named);
+    }
+    if !named.is_empty() {
+        return Err(LogError::NoTable);
+    }
+    if is_markup {
         xml::read(text)
     } else {
-        csv::read(text)
+        fit::read(bytes)
     }
 }
 

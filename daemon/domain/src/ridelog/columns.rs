@@ -2,6 +2,9 @@
 
 use std::f64::consts::TAU;
 
+use crate::nearest::nearest;
+use crate::refusal::{Reason, Refusal};
+
 /// One figure of a sample beside its time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Column {
@@ -72,7 +75,7 @@ impl Column {
 
 /// What a column of a table holds: a figure and the factor to its SI unit, or the time.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Meaning {
+pub(crate) enum Meaning {
     /// Seconds since any start, after this factor.
     Elapsed(f64),
     /// A moment: a date with time, or seconds since 1970.
@@ -175,6 +178,59 @@ const NAMES: &[(&str, Meaning)] = &[
     ("longitude_deg", Meaning::Figure(Column::Longitude, 1.0)),
 ];
 
+/// What columns of a table are, said by hand: names in the file and names known here.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Named(Vec<(String, Meaning)>);
+
+impl Named {
+    /// Reads `name=quantity` after `name=quantity`, parted by commas.
+    ///
+    /// # Errors
+    /// [`Reason::UnknownWord`] or [`Reason::BadInput`] with what is expected and an example.
+    pub fn read(text: &str) -> Result<Self, Refusal> {
+        let mut named = Vec::new();
+        for part in text.split(',').filter(|part| !part.trim().is_empty()) {
+            let Some((name, quantity)) = part.split_once('=') else {
+                let why = format!(
+                    "`{}` names no column; expected NAME=QUANTITY, for example `v=speed_kmh`",
+                    part.trim()
+                );
+                return Err(Refusal::new(Reason::BadInput, why).with("field", "columns"));
+            };
+            let meaning = meaning(quantity).ok_or_else(|| {
+                let word = plain(quantity);
+                let near = nearest(&word, NAMES.iter().map(|(name, _)| *name));
+                Refusal::unknown("quantity of a ride log", quantity.trim(), &near, QUANTITIES)
+                    .with("field", "columns")
+            })?;
+            named.push((plain(name), meaning));
+        }
+        Ok(Self(named))
+    }
+
+    /// Whether nothing was said.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// What a column means: as said, else by the names known.
+    pub(super) fn meaning(&self, name: &str) -> Option<Meaning> {
+        let wanted = plain(name);
+        let said = self.0.iter().find(|(known, _)| *known == wanted);
+        said.map(|(_, meaning)| *meaning).or_else(|| meaning(name))
+    }
+
+    /// Whether a column was named by hand: it stands before one that is only known.
+    pub(super) fn names(&self, name: &str) -> bool {
+        let wanted = plain(name);
+        self.0.iter().any(|(known, _)| *known == wanted)
+    }
+}
+
+/// The quantities, for a complaint.
+const QUANTITIES: &str = "quantities are time_s, time, speed_kmh, speed_mps, power_w, motor_power_w, cadence_rpm, \
+                          height_m, distance_km, distance_m, battery_pct, lat_deg, lon_deg";
+
 /// What a column of this name means.
 pub(super) fn meaning(name: &str) -> Option<Meaning> {
     let name = plain(name);
@@ -231,6 +287,32 @@ mod tests {
         assert_eq!(factor("distance_mi"), 1609.344);
         assert_eq!(factor("time_ms"), 0.001);
         assert_eq!(factor("time_min"), 60.0);
+    }
+
+    #[test]
+    fn columns_are_named_by_hand() {
+        let named = Named::read("v=speed_kmh, Leistung = power").unwrap();
+        assert_eq!(named.meaning("V"), Some(Meaning::Figure(Column::Speed, KMH)));
+        assert_eq!(
+            named.meaning("leistung"),
+            Some(Meaning::Figure(Column::Power, 1.0))
+        );
+        assert_eq!(named.meaning("cad"), meaning("cad"));
+        assert!(Named::read("").unwrap().is_empty());
+        let said = |text: &str| {
+            let refusal = Named::read(text).unwrap_err();
+            (refusal.message, refusal.hint.unwrap_or_default())
+        };
+        assert_eq!(
+            said("v").0,
+            "`v` names no column; expected NAME=QUANTITY, for example `v=speed_kmh`"
+        );
+        let (message, hint) = said("v=sped_kmh");
+        assert_eq!(message, "`sped_kmh` is no quantity of a ride log");
+        assert!(hint.starts_with("did you mean one of speed_kmh, "), "{hint}");
+        for quantity in QUANTITIES["quantities are ".len()..].split(", ") {
+            assert!(meaning(quantity).is_some(), "{quantity}");
+        }
     }
 
     #[test]

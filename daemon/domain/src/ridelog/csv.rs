@@ -3,7 +3,7 @@
 //! Comma, semicolon or tab between the cells; where it is not a comma, a comma may stand in
 //! numbers as the decimal sign.
 
-use super::columns::{Meaning, meaning};
+use super::columns::{Meaning, Named};
 use super::gather::{Figures, Gather, short};
 use super::{Column, Format, Log, LogError};
 
@@ -14,7 +14,7 @@ struct Layout {
     figures: Vec<(usize, Column, f64)>,
 }
 
-pub(super) fn read(text: &[u8]) -> Result<Log, LogError> {
+pub(super) fn read(text: &[u8], named: &Named) -> Result<Log, LogError> {
     let delimiter = delimiter(text);
     let mut reader = ::csv::ReaderBuilder::new()
         .delimiter(delimiter)
@@ -22,12 +22,11 @@ pub(super) fn read(text: &[u8]) -> Result<Log, LogError> {
         .has_headers(false)
         .from_reader(text);
     let mut row = ::csv::ByteRecord::new();
-    let named = reader.read_byte_record(&mut row);
-    if !matches!(named, Ok(true)) {
+    if !matches!(reader.read_byte_record(&mut row), Ok(true)) {
         return Err(LogError::Empty);
     }
     let names: Vec<String> = row.iter().map(text_of).collect();
-    let Some((layout, unread)) = layout(&names) else {
+    let Some((layout, unread)) = layout(&names, named) else {
         return Err(LogError::NoTimes {
             found: short(&names.join(", ")),
         });
@@ -60,14 +59,18 @@ fn text_of(cell: &[u8]) -> String {
     String::from_utf8_lossy(cell).trim().to_owned()
 }
 
-/// The layout, and the names not read with whether another said the same; `None` without times.
-#[allow(clippy::type_complexity)]
-fn layout(names: &[String]) -> Option<(Layout, Vec<(String, bool)>)> {
+/// The names not read, with whether another said the same.
+type Unread = Vec<(String, bool)>;
+
+/// The layout, and the names not read; `None` without times. Columns named by hand come first.
+fn layout(names: &[String], named: &Named) -> Option<(Layout, Unread)> {
     let mut time = None;
     let mut figures: Vec<(usize, Column, f64)> = Vec::new();
     let mut unread = Vec::new();
-    for (i, name) in names.iter().enumerate() {
-        match meaning(name) {
+    let mut columns: Vec<(usize, &String)> = names.iter().enumerate().collect();
+    columns.sort_by_key(|(_, name)| !named.names(name));
+    for (i, name) in columns {
+        match named.meaning(name) {
             Some(Meaning::Figure(column, _)) if figures.iter().any(|(_, known, _)| *known == column) => {
                 unread.push((name.clone(), true));
             }

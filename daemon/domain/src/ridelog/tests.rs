@@ -4,6 +4,10 @@ mod fit;
 mod hostile;
 mod tables;
 
+use lockring_calc::ride_fit::Reading;
+
+use super::study::{self, Meter};
+use super::way::Way;
 use super::*;
 
 const FIT: &[u8] = include_bytes!("../../../../tests/reference/ride_files/ride.fit");
@@ -117,7 +121,7 @@ fn mass_and_resistance_come_out_of_the_fit_file() {
     use lockring_calc::quantity::{Acceleration, Density, Mass};
     use lockring_calc::ride_fit::Ridden;
     use lockring_calc::ride_fit::elevation::{Free, fit};
-    let readings = read(FIT).unwrap().readings(Drive::All);
+    let readings = all_readings(&read(FIT).unwrap());
     let day = Ridden {
         mass: Mass::kilograms(100.0),
         rotating: Mass::kilograms(1.6),
@@ -142,11 +146,20 @@ fn mass_and_resistance_come_out_of_the_fit_file() {
     near(sum.force.si(), theirs, 0.002 * theirs);
 }
 
+/// Readings of a log whose power was measured at the wheel.
+fn all_readings(log: &Log) -> Vec<Reading> {
+    study::readings(log, &Way::of(log), Meter::Wheel.losses(0.95, 0.95))
+}
+
 #[test]
-fn motor_power_comes_on_top_where_the_meter_is_the_riders() {
-    let log =
-        read(b"time_s,speed,power,motor_power,alt\n0,5,100,150,10\n1,5,100,,10\n2,5,,150,10\n").unwrap();
-    let power = |drive| -> Vec<f64> { log.readings(drive).iter().map(|r| r.power.si()).collect() };
-    assert_eq!(power(Drive::All), [100.0, 100.0]);
-    assert_eq!(power(Drive::Rider), [250.0]);
+fn motor_power_comes_on_top_where_the_meter_is_at_the_crank() {
+    let text = b"time_s,speed,power,motor_power,alt\n0,5,100,150,10\n1,5,100,,10\n2,5,,150,10\n";
+    let log = read(text).unwrap();
+    let power = |meter: Meter| -> Vec<f64> {
+        let readings = study::readings(&log, &Way::of(&log), meter.losses(0.95, 1.0));
+        readings.iter().map(|r| r.power.si()).collect()
+    };
+    assert_eq!(power(Meter::Wheel), [100.0, 100.0]);
+    // 95 % of the rider's 100 W and the motor's 150 W.
+    assert_eq!(power(Meter::Crank), [245.0]);
 }
