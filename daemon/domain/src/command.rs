@@ -30,7 +30,7 @@ mod take_in;
 mod undo;
 
 pub use gates::find_check;
-pub use logs::RideFile;
+pub use logs::{RideFile, study_of};
 pub(crate) use parts::find_part;
 pub use take_in::take_in;
 pub use undo::undo;

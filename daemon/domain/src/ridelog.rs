@@ -5,6 +5,7 @@
 //! said. Nothing in a file can make the reader fail other than by a [`LogError`].
 
 mod columns;
+pub mod course;
 mod crc;
 mod csv;
 mod definition;

@@ -88,7 +88,7 @@ pub(super) fn import(draft: &mut Draft, file: &RideFile, rules: &RuleSheet) -> R
         )));
     }
     let number = job.logs.iter().map(|log| log.number).max().unwrap_or(0) + 1;
-    let study = of_job(job, rules, file.meter, &file.log);
+    let study = study_of(job, rules, file.meter, &file.log);
     let logged = Logged {
         number,
         file: file.name.clone(),
@@ -103,7 +103,7 @@ pub(super) fn import(draft: &mut Draft, file: &RideFile, rules: &RuleSheet) -> R
 }
 
 /// What a log shows of a job's bicycle, by what the job knows.
-pub fn of_job(job: &Job, rules: &RuleSheet, meter: Meter, log: &Log) -> Study {
+pub fn study_of(job: &Job, rules: &RuleSheet, meter: Meter, log: &Log) -> Study {
     let case = Case::new(job, rules, Stage::TestRide);
     let bicycle = Bicycle::of(&case, meter).map_err(|halt| halt.refuse(job.number).to_string());
     let band = Length::from_si(case.rule("range.climb-band"));
@@ -132,7 +132,8 @@ fn said(draft: &mut Draft, logged: &Logged) {
         draft.say(line);
     }
     if let Some(line) = study.hill().map(|hill| hill.command(job)) {
-        draft.say(format!("the steepest climb as a run of the test ride: {line}"));
+        draft.say("the steepest climb, as a run of the test ride:");
+        draft.say(line);
     }
     draft.say(format!(
         "look closer with `lockring ride {job} log {}`",

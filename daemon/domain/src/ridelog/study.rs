@@ -41,6 +41,14 @@ pub struct Losses {
 }
 
 impl Meter {
+    /// The word people type.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Crank => "crank",
+            Self::Wheel => "wheel",
+        }
+    }
+
     /// By word.
     pub fn from_word(word: &str) -> Option<Self> {
         match word {
@@ -436,6 +444,13 @@ impl Piece {
 }
 
 impl Fitted {
+    /// Whether a part or the sum comes out below zero by more than its uncertainty.
+    fn is_impossible(&self) -> bool {
+        let below = |pair: (f64, f64)| pair.0 + COVERAGE * pair.1 < 0.0;
+        let parts = [self.crr, self.cda_m2, Some((self.force_n, self.force_u_n))];
+        parts.into_iter().flatten().any(below)
+    }
+
     /// What the fit says, in a line.
     pub fn line(&self) -> String {
         let mut line = match (self.free.as_str(), self.mass_u_kg, self.wind) {
@@ -464,6 +479,11 @@ impl Fitted {
                 cda.0,
                 COVERAGE * cda.1
             ));
+        }
+        if self.is_impossible() {
+            line.push_str(
+                "; no bicycle rolls like that: look at mass, power meter's place, heights and wind",
+            );
         }
         if !self.told_apart {
             line.push_str(&format!(

@@ -64,6 +64,11 @@ pub(super) fn fits(readings: &[Reading], stretches: &[Stretch], bicycle: &Bicycl
         bicycle.ridden.mass.si(),
         bicycle.ridden.rho.si()
     ));
+    // Beyond three standard uncertainties the ride and the scale do not mean the same bicycle.
+    let other = |found: &Fitted| {
+        let off = (found.mass_kg - bicycle.ridden.mass.si()).abs();
+        found.mass_u_kg.is_some_and(|u| off > 3.0 * u && off > 2.0)
+    };
     for (word, free) in FREE {
         match fit(readings, &pulls, &bicycle.ridden, free) {
             Ok(found) => study.fits.extend(kept(word, free, &found, bicycle)),
@@ -73,6 +78,13 @@ pub(super) fn fits(readings: &[Reading], stretches: &[Stretch], bicycle: &Bicycl
                 _ => format!("no {word} can be had from this ride: {error}"),
             }),
         }
+    }
+    if let Some(found) = study.fits.iter().find(|found| other(found)) {
+        study.said.push(format!(
+            "the ride moves like {:.1} kg, the job has {:.1} kg: weigh again, or look at the power meter",
+            found.mass_kg,
+            bicycle.ridden.mass.si()
+        ));
     }
 }
 
