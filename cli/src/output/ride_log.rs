@@ -129,10 +129,12 @@ fn stretches(list: &[RideLogStretch]) -> Table {
 
 /// A way to see one figure of a point.
 type Figure = fn(&RideLogPoint) -> Option<f64>;
+/// A curve's sign, name and figure.
+type Drawn<'a> = (char, &'a str, Figure);
 
 /// Draws speed with height, and power, each where the log tells it.
 fn course(out: &mut Out<'_>, points: &[RideLogPoint]) -> Result<(), CommandError> {
-    let drawings: [(&str, &[(char, &str, Figure)]); 3] = [
+    let drawings: [(&str, &[Drawn<'_>]); 3] = [
         ("km/h", &[('*', "speed", |p| p.speed_kmh)]),
         (
             "W",

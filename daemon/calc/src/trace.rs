@@ -163,7 +163,7 @@ impl Road {
         for stretch in stretches.iter().filter(|stretch| !stretch.is_empty()) {
             let start = stretch[0].0;
             let at: Vec<f64> = stretch.iter().map(|(at, _)| (*at - start).si()).collect();
-            if let Some(pair) = at.windows(2).find(|pair| !(pair[0] <= pair[1])) {
+            if let Some(pair) = at.windows(2).find(|pair| pair[0] > pair[1] || pair[1].is_nan()) {
                 return Err(TraceError::Input {
                     name: "distance",
                     value: pair[1],

@@ -299,7 +299,7 @@ pub fn study(log: &Log, bicycle: Result<&Bicycle, &str>, band: Length) -> Study 
             .reduce(f64::max),
         work_j: work(samples, |sample| sample.power),
         motor_work_j: work(samples, |sample| sample.motor_power),
-        charge: charges().next().zip(charges().last()),
+        charge: charges().next().zip(charges().next_back()),
         has: Column::ALL
             .into_iter()
             .filter(|column| log.has(*column))

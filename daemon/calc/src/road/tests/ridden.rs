@@ -223,7 +223,7 @@ fn within(k: f64, ridden: &[(f64, Doubted)]) -> usize {
 
 #[test]
 fn a_speed_forecast_with_nothing_fitted_lands_within_its_spread() {
-    // 29 stretches of a minute to seven and a half, measured. The spread printed is ± two standard
+    // 29 stretches from 1 up to 7.5 min, measured. The spread printed is ± two standard
     // uncertainties (about 95 %) of posture, tyres, mass, power and an unknown wind: it holds every
     // stretch. The wind is most of it: 9 % of the speed as standard uncertainty.
     let all = doubts();
