@@ -22,8 +22,6 @@ pub mod field;
 pub mod finding;
 pub mod fit;
 pub mod forecast;
-#[cfg(test)]
-mod fuzz;
 pub mod gate;
 pub mod gpx;
 pub mod hills;

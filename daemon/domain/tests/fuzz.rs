@@ -1,7 +1,7 @@
 //! Every reader of files against damaged files, for as long as one likes.
 //!
 //! Not run with the other tests; ten seconds each, or as long as asked:
-//! `LOCKRING_FUZZ_SECONDS=600 cargo test -p lockring-domain -- --ignored fuzz`. The seed is the clock's
+//! `LOCKRING_FUZZ_SECONDS=600 cargo test -p lockring-domain --test fuzz -- --ignored`. The seed is the clock's
 //! unless `LOCKRING_FUZZ_SEED` gives one; a failure prints it with the input. Mutations are blind, but
 //! know the tokens of each format.
 
@@ -9,9 +9,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use lockring_calc::quantity::Length;
-
-use crate::command::RideFile;
-use crate::{catalogue, gpx, ridelog};
+use lockring_domain::command::RideFile;
+use lockring_domain::{catalogue, gpx, ridelog};
 
 const FIT: &[u8] = include_bytes!("../../../tests/reference/ride_files/ride.fit");
 const TCX: &[u8] = include_bytes!("../../../tests/reference/ride_files/ride.tcx");
