@@ -86,7 +86,10 @@ fn damaged(dice: &mut Dice, seeds: &[&[u8]], tokens: &[&str]) -> Vec<u8> {
 fn run(seeds: &[&[u8]], tokens: &[&str], reader: fn(&[u8])) {
     let asked = |name: &str| std::env::var(name).ok().and_then(|text| text.parse().ok());
     let time = Duration::from_secs(asked("LOCKRING_FUZZ_SECONDS").unwrap_or(10));
-    let clock = SystemTime::now().duration_since(UNIX_EPOCH).unwrap().as_nanos() as u64;
+    let clock = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .expect("after 1970")
+        .as_nanos() as u64;
     let seed = asked("LOCKRING_FUZZ_SEED").unwrap_or(clock);
     let (mut dice, began, mut tried, mut slowest) = (Dice(seed), Instant::now(), 0_u64, Duration::ZERO);
     while began.elapsed() < time {
@@ -104,7 +107,8 @@ fn run(seeds: &[&[u8]], tokens: &[&str], reader: fn(&[u8])) {
     }
     let said = format!("seed {seed}: {tried} inputs, slowest {slowest:?}");
     assert!(tried > 0, "{said}");
-    std::io::Write::write_all(&mut std::io::stderr(), format!("{said}\n").as_bytes()).unwrap();
+    std::io::Write::write_all(&mut std::io::stderr(), format!("{said}\n").as_bytes())
+        .expect("stderr is open");
 }
 
 /// A ride's file all the way to what is kept of it: no panic, and every figure reads back.
@@ -116,9 +120,9 @@ fn ride(bytes: &[u8]) {
         assert!(pair[0].time < pair[1].time);
     }
     let study = ridelog::study::study(file.log(), Err("no mass"), Length::metres(2.0));
-    let text = serde_json::to_string(&study).unwrap();
+    let text = serde_json::to_string(&study).expect("figures are finite");
     assert_eq!(
-        serde_json::from_str::<ridelog::study::Study>(&text).unwrap(),
+        serde_json::from_str::<ridelog::study::Study>(&text).expect("it was just written"),
         study
     );
     ridelog::course::course(file.log(), 120);
@@ -253,7 +257,7 @@ fn fuzz_catalogue() {
         if let Ok(parts) = catalogue::read("x.toml", &String::from_utf8_lossy(bytes)) {
             // Twelve digits are written: `5/3 kg` comes back a little other, and then stays.
             let written = catalogue::write(&parts);
-            let again = catalogue::read("y.toml", &written).unwrap();
+            let again = catalogue::read("y.toml", &written).expect("what was written reads");
             assert_eq!(catalogue::write(&again), written);
         }
     });
