@@ -100,6 +100,30 @@ fn joined(words: &[String]) -> String {
     words.join(" ")
 }
 
+/// Reads a file of so many bytes at most; its size is looked at before it is read.
+///
+/// # Errors
+/// [`Exit::BadInput`] when it is larger or cannot be read.
+fn read_file(path: &Path, most: u64, expected: &str) -> Result<(String, Vec<u8>), CommandError> {
+    let wrong = |error: std::io::Error| {
+        CommandError::new(Exit::BadInput, format!("{} cannot be read", path.display())).caused_by(&error)
+    };
+    let size = std::fs::metadata(path).map_err(wrong)?.len();
+    if size > most {
+        return Err(CommandError::new(
+            Exit::BadInput,
+            format!(
+                "{}: {size} bytes are more than {most}; expected {expected}",
+                path.display()
+            ),
+        ));
+    }
+    let name = path
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    Ok((name, std::fs::read(path).map_err(wrong)?))
+}
+
 /// Reads a file of text for the daemon to read.
 ///
 /// # Errors

@@ -28,6 +28,7 @@ pub(crate) mod range;
 pub(crate) mod regear;
 pub(crate) mod reply;
 pub(crate) mod report;
+pub(crate) mod ride_log;
 pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;

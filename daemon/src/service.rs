@@ -25,6 +25,7 @@ mod from_proto;
 mod jobs;
 mod ledger;
 mod reports;
+mod ride_logs;
 mod rides;
 mod server;
 mod shop;

@@ -9,3 +9,4 @@ mod hill;
 mod json;
 mod propose;
 mod readme;
+mod ride_logs;

@@ -7,6 +7,7 @@ use lockring_proto::v1::{RangeRequest, RoadFile};
 
 use crate::args;
 use crate::command_error::{CommandError, Exit};
+use crate::commands::read_file;
 use crate::desk::Desk;
 use crate::output::{progress, range};
 
@@ -75,18 +76,8 @@ impl Range {
     }
 }
 
-/// A road's file. Its size is looked at before it is read.
+/// A road's file.
 fn road(path: &std::path::Path) -> Result<RoadFile, CommandError> {
-    let wrong = |error: std::io::Error| {
-        CommandError::new(Exit::BadInput, format!("{} cannot be read", path.display())).caused_by(&error)
-    };
-    let size = std::fs::metadata(path).map_err(wrong)?.len();
-    if size > LARGEST {
-        return Err(CommandError::new(
-            Exit::BadInput,
-            format!("{}: {size} bytes are more than {LARGEST}; expected the track of one ride", path.display()),
-        ));
-    }
-    let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    Ok(RoadFile { name, content: std::fs::read(path).map_err(wrong)? })
+    let (name, content) = read_file(path, LARGEST, "the track of one ride")?;
+    Ok(RoadFile { name, content })
 }

@@ -11,20 +11,26 @@ use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
 use crate::output::{compare, ride_plan};
 
+mod log;
+
 /// Record a run of the test ride
 ///
 /// The kind of run and its values, in the run's own order or as FIELD=VALUE. A unit may stand
-/// apart from its number. `lockring words runs` lists the runs and their fields; `plan` instead of
-/// a run shows the sheet: every run in order with what is expected and what is allowed. `compare`
+/// apart from its number. `lockring words runs` lists the runs and their fields. Instead of a run:
+/// `plan` shows the sheet, every run in order with what is expected and what is allowed; `compare`
 /// holds what was ridden against what was expected, ranks what the differences point to and names
-/// the measurement that would settle it.
+/// the measurement that would settle it; `import FILE` reads a ride from FIT, TCX, GPX or CSV and
+/// keeps it with the job; `logs` lists what was read, `log N` shows one.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring ride 21 plan\n  \
     lockring ride 21 compare\n  \
     lockring ride 21 cutoff 25,1 24,9\n  \
     lockring ride 21 stop 4,6 m 25 km/h\n  \
-    lockring ride 21 hill speed=11,5 grade=8% volts=44,2")]
+    lockring ride 21 hill speed=11,5 grade=8% volts=44,2\n  \
+    lockring ride 21 import sunday.fit\n  \
+    lockring ride 21 import logger.csv --columns v=speed_kmh,P=power_w --dry-run\n  \
+    lockring ride 21 log 1")]
 pub(crate) struct Ride {
     /// Number of the job
     job: u32,
@@ -37,18 +43,31 @@ pub(crate) struct Ride {
     /// Take a value outside its plausible window
     #[arg(long)]
     force: bool,
-    /// Begin a new series instead of repeating the last reading
+    /// Begin a new series instead of repeating the last reading; with `log`, work the figures out
+    /// anew with what the job knows now
     #[arg(long)]
     anew: bool,
+    /// With `import`: columns of a table that go by names of their own
+    #[arg(long, value_name = "NAME=QUANTITY,…", default_value = "", hide_default_value = true, value_parser = args::text)]
+    columns: String,
+    /// With `import`: where the power meter sits, `crank` (the rider's power, the motor's on top)
+    /// or `wheel` (all that drives)
+    #[arg(long, value_name = "PLACE", default_value = "crank", value_parser = args::text)]
+    meter: String,
 }
 
 impl Ride {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        if self.run == PLAN && self.values.is_empty() {
-            return plan(desk, self.job).await;
-        }
-        if self.run == COMPARE && self.values.is_empty() {
-            return held_against(desk, self.job).await;
+        match (self.run.as_str(), self.values.as_slice()) {
+            ("plan", []) => return plan(desk, self.job).await,
+            ("compare", []) => return held_against(desk, self.job).await,
+            ("import", [file]) => {
+                return log::import(desk, self.job, file, self.columns, self.meter).await;
+            }
+            ("logs", []) => return log::list(desk, self.job).await,
+            ("log", [number]) => return log::show(desk, self.job, number, self.anew).await,
+            ("import" | "log", _) => return Err(log::misused(self.job, &self.run)),
+            _ => {}
         }
         let request = RecordRequest {
             origin: Some(desk.origin()?),
@@ -62,12 +81,6 @@ impl Ride {
         change(desk, request, of_jobs!(record)).await
     }
 }
-
-/// The word that stands in a run's place for the sheet.
-const PLAN: &str = "plan";
-
-/// The word that stands in a run's place for what was ridden against what was expected.
-const COMPARE: &str = "compare";
 
 /// Holds the ride against its expectation.
 async fn held_against(desk: &mut Desk<'_>, job: u32) -> Result<Exit, CommandError> {

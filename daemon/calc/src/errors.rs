@@ -11,6 +11,7 @@ use crate::gearing::GearError;
 use crate::motor::{MapError, MotorError};
 use crate::pack::PackError;
 use crate::performance::PerformanceError;
+use crate::ride_fit::RideFitError;
 use crate::road::RoadError;
 use crate::solve::SolveError;
 use crate::speed_run::RunError;
@@ -287,6 +288,28 @@ impl fmt::Display for RunError {
     }
 }
 
+impl fmt::Display for RideFitError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input { name, value } => input(f, name, *value),
+            Self::TooFew { readings, least } => {
+                write!(
+                    f,
+                    "{readings} readings can be used; the fit needs at least {least}"
+                )
+            }
+            Self::NoHeading => {
+                f.write_str("a search for wind needs a direction of travel with every reading")
+            }
+            Self::Undetermined => f.write_str(
+                "the ride does not hold what is asked for: drag needs different speeds, mass needs hills, \
+                 wind needs turns",
+            ),
+            Self::NoConvergence => f.write_str("the search for mass or wind did not settle"),
+        }
+    }
+}
+
 impl Error for SolveError {}
 impl Error for AirError {}
 impl Error for RoadError {}
@@ -300,6 +323,7 @@ impl Error for TourError {}
 impl Error for DescribedError {}
 impl Error for EnergyError {}
 impl Error for RunError {}
+impl Error for RideFitError {}
 
 #[cfg(test)]
 mod tests {

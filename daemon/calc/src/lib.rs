@@ -29,6 +29,7 @@ pub mod pack;
 pub mod pack_space;
 pub mod performance;
 pub mod quantity;
+pub mod ride_fit;
 pub mod road;
 pub mod sampling;
 pub mod shell;

@@ -150,7 +150,39 @@ impl Road {
                 }
             }
         }
-        if ridden <= Length::ZERO {
+        Self::filled(runs, mended)
+    }
+
+    /// A road whose distances were measured along it: stretches without a gap, each of points with
+    /// their distance from anywhere before (never falling) and their height.
+    ///
+    /// Errors: [`TraceError::NoRoad`], [`TraceError::TooLong`], [`TraceError::Input`] for a distance
+    /// that falls or is none.
+    pub fn along(stretches: &[Vec<(Length, Option<Length>)>]) -> Result<Self, TraceError> {
+        let mut runs = Vec::new();
+        for stretch in stretches.iter().filter(|stretch| !stretch.is_empty()) {
+            let start = stretch[0].0;
+            let at: Vec<f64> = stretch.iter().map(|(at, _)| (*at - start).si()).collect();
+            if let Some(pair) = at.windows(2).find(|pair| pair[0] > pair[1] || pair[1].is_nan()) {
+                return Err(TraceError::Input {
+                    name: "distance",
+                    value: pair[1],
+                });
+            }
+            runs.push((at, stretch.iter().map(|(_, height)| usable(*height)).collect()));
+        }
+        Self::filled(runs, Mended::default())
+    }
+
+    /// The road of runs with some heights missing.
+    fn filled(runs: Vec<(Vec<f64>, Vec<Option<f64>>)>, mut mended: Mended) -> Result<Self, TraceError> {
+        let ridden: f64 = runs.iter().filter_map(|(at, _)| at.last()).sum();
+        if ridden > LONGEST.si() {
+            return Err(TraceError::TooLong {
+                length: Length::from_si(ridden),
+            });
+        }
+        if ridden <= 0.0 {
             return Err(TraceError::NoRoad);
         }
         let missing = |heights: &[Option<f64>]| heights.iter().filter(|height| height.is_none()).count();

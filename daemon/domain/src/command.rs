@@ -24,11 +24,13 @@ use crate::stage::Stage;
 mod blocks;
 mod facts;
 mod gates;
+mod logs;
 mod parts;
 mod take_in;
 mod undo;
 
 pub use gates::find_check;
+pub use logs::{RideFile, study_of};
 pub(crate) use parts::find_part;
 pub use take_in::take_in;
 pub use undo::undo;
@@ -128,6 +130,11 @@ pub enum Command {
     Note {
         /// The words.
         text: String,
+    },
+    /// Keep a ride's log.
+    ImportLog {
+        /// The file, read.
+        file: Box<RideFile>,
     },
     /// Try the present gate.
     Advance,
@@ -293,6 +300,7 @@ pub fn change(
             anew,
         } => facts::record(&mut draft, act, values, *force, *anew)?,
         Command::Note { text } => blocks::note(&mut draft, text)?,
+        Command::ImportLog { file } => logs::import(&mut draft, file, desk.rules)?,
         Command::Advance => return gates::advance(draft, desk),
         Command::Concede { check, why } => gates::concede(&mut draft, check, why, desk)?,
         Command::SendBack { stage, why } => gates::send_back(&mut draft, stage, why)?,

@@ -11,6 +11,7 @@ use crate::block::{Family, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
+use crate::ridelog::Logged;
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
 
@@ -231,6 +232,8 @@ pub enum Event {
         /// Why.
         why: String,
     },
+    /// A ride's log was read.
+    RideLogged(Box<Logged>),
     /// Parts were put into the shop's catalogue, replacing those of the same id.
     Catalogued {
         /// The parts.
@@ -284,6 +287,7 @@ impl Event {
             Self::Noted { .. } => "noted",
             Self::Retracted { .. } => "retracted",
             Self::Closed { .. } => "closed",
+            Self::RideLogged(_) => "ride-logged",
             Self::Catalogued { .. } => "catalogued",
             Self::Shop(event) => event.kind(),
         }
@@ -307,6 +311,7 @@ impl Event {
                 | Self::Received(_)
                 | Self::Conceded { .. }
                 | Self::Noted { .. }
+                | Self::RideLogged(_)
                 | Self::Held { .. }
                 | Self::Released {}
         )
@@ -403,6 +408,7 @@ pub fn line(event: &Event) -> String {
         Event::Noted { text } => format!("note: {text}"),
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
+        Event::RideLogged(logged) => format!("ride {}", logged.line()),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
         Event::Shop(event) => event.line(),
     }

@@ -8,8 +8,10 @@ mod stream;
 
 use lockring_calc::trace::{FAR, JOINED, Place, Road, SPARSE, TraceError, without_strays};
 
+use crate::markup::{self, Unread};
 use crate::refusal::{Reason, Refusal};
-use stream::{Contents, Unread};
+use crate::ridelog;
+use stream::Contents;
 
 /// Largest file, bytes.
 pub const MOST_BYTES: usize = 32 * 1024 * 1024;
@@ -37,7 +39,8 @@ pub fn read(file: &str, content: &[u8]) -> Result<Recorded, Refusal> {
         let why = format!("{} bytes are more than {MOST_BYTES}", content.len());
         return refuse(&why, "a track of one ride");
     }
-    if let Some(kind) = other_kind(content) {
+    let fit = ridelog::is_fit(content).then_some("a FIT file");
+    if let Some(kind) = markup::other_kind(content).or(fit) {
         return refuse(&format!("it is {kind}"), "a GPX file in UTF-8");
     }
     let text = content.strip_prefix(b"\xef\xbb\xbf").unwrap_or(content);
@@ -86,16 +89,6 @@ fn refusal(file: &str, why: &str, expected: &str) -> Refusal {
         ),
     )
     .with("file", file)
-}
-
-/// What a file is that is no text in UTF-8 by its first bytes.
-fn other_kind(content: &[u8]) -> Option<&'static str> {
-    match content {
-        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] | [b'<', 0, ..] | [0, b'<', ..] => Some("text in UTF-16"),
-        [b'P', b'K', 3, 4, ..] | [0x1f, 0x8b, ..] => Some("a packed file; unpack it first"),
-        _ if content.get(8..12) == Some(b".FIT") => Some("a FIT file"),
-        _ => None,
-    }
 }
 
 fn unreadable(file: &str, unread: &Unread) -> Refusal {

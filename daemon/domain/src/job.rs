@@ -13,6 +13,7 @@ use crate::entry::{self, Entry, Event, Origin, Receipt};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
+use crate::ridelog;
 use crate::stage::Stage;
 
 /// Readings of one code further apart than this are a new series, not repeats (common
@@ -55,6 +56,9 @@ pub struct Job {
     pub hold: Option<Hold>,
     /// Why it was closed without a handover.
     pub closed_because: Option<String>,
+    /// Logs of rides, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub logs: Vec<ridelog::Kept>,
 }
 
 /// A line of the build: what was chosen, ordered, received.
@@ -232,6 +236,7 @@ impl Job {
             last_block: 0,
             hold: None,
             closed_because: None,
+            logs: Vec::new(),
         })
     }
 
@@ -257,6 +262,16 @@ impl Job {
             | Event::Retracted { .. }
             | Event::Catalogued { .. }
             | Event::Shop(_) => {}
+            Event::RideLogged(logged) => self.logs.push(ridelog::Kept {
+                number: logged.number,
+                seq,
+                at,
+                by: origin.by.clone(),
+                file: logged.file.clone(),
+                sha256: logged.packed.sha256.clone(),
+                meter: logged.meter,
+                study: logged.study.clone(),
+            }),
             Event::Stated { values, provenance } => {
                 for (key, value) in values {
                     self.state(key, value, *provenance, seq, at);

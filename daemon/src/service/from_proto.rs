@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
 use lockring_domain::assist::Level;
 use lockring_domain::code::{self, Group};
-use lockring_domain::command::{Act, Command, ReceiptText, Typed};
+use lockring_domain::command::{self, Act, Command, ReceiptText, Typed};
 use lockring_domain::entry::Origin;
 use lockring_domain::nearest::nearest;
 use lockring_domain::part::{Part, PartKind};
@@ -404,6 +404,13 @@ pub(super) fn note(request: v1::NoteRequest, now: Timestamp) -> Result<Asked, Re
         Command::Note { text: request.text },
         now,
     )
+}
+
+/// A ride's log read.
+pub(super) fn import_ride_log(request: v1::ImportRideLogRequest, now: Timestamp) -> Result<Asked, Refusal> {
+    let file = command::RideFile::read(&request.file, &request.content, &request.columns, &request.meter)?;
+    let file = Box::new(file);
+    change(request.origin, request.job, Command::ImportLog { file }, now)
 }
 
 /// An entry retracted.

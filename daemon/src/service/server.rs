@@ -8,6 +8,7 @@ use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::reports_server::ReportsServer;
+use lockring_proto::v1::ride_logs_server::RideLogsServer;
 use lockring_proto::v1::rides_server::RidesServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use tokio::net::UnixListener;
@@ -21,6 +22,7 @@ use super::catalogue::Catalogue;
 use super::forecasts::Forecasts;
 use super::jobs::Jobs;
 use super::reports::Reports;
+use super::ride_logs::RideLogs;
 use super::rides::Rides;
 use super::shop::Shop;
 use super::{Daemon, LONG};
@@ -31,6 +33,8 @@ use crate::lifecycle::exit::{Exit, Fatal};
 const MESSAGE: usize = 4 * 1024 * 1024;
 /// Largest recorded road with its envelope, bytes.
 const ROAD: usize = lockring_domain::gpx::MOST_BYTES + 64 * 1024;
+/// Largest log of a ride with its envelope, bytes.
+const RIDE_LOG: usize = lockring_domain::ridelog::MOST_BYTES + 64 * 1024;
 /// Calls at a time on one connection.
 const CALLS: usize = 32;
 /// Streams at a time on one connection, watches among them.
@@ -86,6 +90,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(RidesServer, Rides(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
+        .add_service(limited!(RideLogsServer, RideLogs(daemon.clone())).max_decoding_message_size(RIDE_LOG))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
         .serve_with_incoming_shutdown(
@@ -120,6 +125,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,
+        lockring_proto::v1::ride_logs_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,
     ] {
         health.set_service_status(name, status).await;

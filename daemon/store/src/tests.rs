@@ -137,6 +137,21 @@ fn unstored(job: u32, seq: u64, minute: i64, event: &Event) -> Entry {
     }
 }
 
+fn ride_logged() -> Event {
+    use lockring_domain::ridelog::packed::Packed;
+    use lockring_domain::ridelog::study::{Meter, study};
+    use lockring_domain::ridelog::{Logged, read};
+    let file = b"time_s,speed,height,power\n0,3.1,200.2,90\n1,3.2,200.3,91\n";
+    Event::RideLogged(Box::new(Logged {
+        number: 1,
+        file: "loop.csv".into(),
+        columns: String::new(),
+        meter: Meter::Crank,
+        packed: Packed::new(file).unwrap(),
+        study: study(&read(file).unwrap(), Err("no mass"), Default::default()),
+    }))
+}
+
 fn note(text: &str) -> Event {
     Event::Noted { text: text.into() }
 }
@@ -266,6 +281,7 @@ fn every_job_event() -> Vec<Event> {
             why: "other pack".into(),
         },
         note("note"),
+        ride_logged(),
         Event::Retracted {
             seq: 2,
             why: "slip".into(),

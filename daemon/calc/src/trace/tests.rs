@@ -454,3 +454,30 @@ fn heights_are_filled_by_distance_not_by_count() {
         assert!((found - wanted).abs() < 1e-3, "{:?}", road.runs);
     }
 }
+
+#[test]
+fn a_road_measured_along_is_the_same_road() {
+    // Worked by hand: 100 m up 5 m, then a gap, then 50 m down 2 m; the height missing in the middle
+    // lies straight between its neighbours.
+    let at = |metres: f64, height: Option<f64>| (Length::metres(metres), height.map(Length::metres));
+    let road = Road::along(&[
+        vec![at(10.0, Some(100.0)), at(60.0, None), at(110.0, Some(105.0))],
+        vec![],
+        vec![at(400.0, Some(90.0)), at(450.0, Some(88.0))],
+    ])
+    .unwrap();
+    assert_eq!(road.length(), Length::metres(150.0));
+    let climb = road.climb(Recipe::Raw).unwrap();
+    assert_eq!(
+        (climb.ascent, climb.descent),
+        (Length::metres(5.0), Length::metres(2.0))
+    );
+    assert_eq!(road.mended.heights, 1);
+    assert_eq!(Road::along(&[vec![at(1.0, None)]]), Err(TraceError::NoRoad));
+    for bad in [0.0, f64::NAN] {
+        let falls = Road::along(&[vec![at(1.0, None), at(bad, None)]]);
+        assert!(matches!(falls, Err(TraceError::Input { name: "distance", .. })));
+    }
+    let long = Road::along(&[vec![at(0.0, None), at(2e6 + 1.0, None)]]);
+    assert!(matches!(long, Err(TraceError::TooLong { .. })));
+}

@@ -164,6 +164,30 @@ fn print_then_parse_comes_back() {
     assert!(tried > 700, "{tried}");
 }
 
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(2_000))]
+
+    /// The same for any number of four digits, in any unit by any of its spellings.
+    #[test]
+    fn any_number_printed_is_read_back(
+        row in proptest::sample::select(ROWS),
+        spelling in proptest::prelude::any::<proptest::sample::Index>(),
+        digits in -9_999_i32..=9_999,
+        power in -6_i32..=4,
+    ) {
+        let number: f64 = format!("{digits}e{power}").parse().unwrap();
+        proptest::prop_assume!(row.kind != Kind::Temperature || number + row.offset >= 0.0);
+        let text = with_unit(number, row.symbol);
+        let si = parse(row.kind, row.symbol, &text).unwrap();
+        proptest::prop_assert_eq!(from_si(row.kind, row.symbol, si), number, "{}", &text);
+        proptest::prop_assert_eq!(show(row.kind, row.symbol, si), text);
+        if !row.spellings.is_empty() {
+            let spelled = format!("{} {}", plain(number), row.spellings[spelling.index(row.spellings.len())]);
+            proptest::prop_assert_eq!(parse(row.kind, row.symbol, &spelled), Ok(si), "{}", &spelled);
+        }
+    }
+}
+
 #[test]
 fn entries_people_write_are_read() {
     // Expected values are arithmetic with the exact factors (1 in = 25.4 mm, 1 lb = 0.453 592 37 kg).

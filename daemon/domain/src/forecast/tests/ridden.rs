@@ -14,8 +14,19 @@ use crate::checks::testing::trekking;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
-const POINTS: &str = include_str!("../../../../../tests/reference/ride_power/points.csv");
-const STRETCHES: &str = include_str!("../../../../../tests/reference/ride_power/stretches.csv");
+/// Each ride with the stretches another program cut from it; `row_to` is the row after the last.
+const RIDES: [(&str, &str, &str); 2] = [
+    (
+        "rolling",
+        include_str!("../../../../../tests/reference/ride_power/rolling.csv"),
+        include_str!("../../../../../tests/reference/ride_power/rolling_segments.csv"),
+    ),
+    (
+        "short",
+        include_str!("../../../../../tests/reference/ride_power/short.csv"),
+        include_str!("../../../../../tests/reference/ride_power/short_segments.csv"),
+    ),
+];
 
 fn mps(v: f64) -> Speed {
     Speed::from_si(v)
@@ -124,23 +135,24 @@ fn shaken(doubts: &[(Input, Shape)], draw: &[f64]) -> Inputs {
 }
 
 fn stretches() -> Vec<Stretch> {
-    let points = rows(POINTS);
-    let table = rows(STRETCHES);
-    let of = table.iter().map(|row| {
-        let mine: Vec<_> = points
-            .iter()
-            .filter(|point| ["ride", "stretch"].iter().all(|key| point(key) == row(key)))
-            .collect();
-        let column = |name: &str| mine.iter().map(|point| number(*point, name)).collect::<Vec<_>>();
-        Stretch {
-            name: format!("{} {}", row("ride"), row("stretch")),
-            speed: column("speed_mps"),
-            power: column("power_W"),
-            height: column("alt_m"),
-            temperature: number(row, "mean_temp_C"),
+    let mut all = Vec::new();
+    for (ride, points, cuts) in RIDES {
+        let points = rows(points);
+        for cut in rows(cuts) {
+            let name = format!("{ride} {}", cut("segment"));
+            let mine = &points[number(&cut, "row_from") as usize..number(&cut, "row_to") as usize];
+            let column = |name: &str| mine.iter().map(|point| number(point, name)).collect::<Vec<_>>();
+            assert_eq!(mine.len() as f64, number(&cut, "seconds"), "{name}");
+            all.push(Stretch {
+                name,
+                speed: column("speed_mps"),
+                power: column("power_W"),
+                height: column("alt_m"),
+                temperature: column("temp_C").iter().sum::<f64>() / mine.len() as f64,
+            });
         }
-    });
-    of.collect()
+    }
+    all
 }
 
 impl Stretch {
@@ -277,12 +289,12 @@ fn work_of_the_rides_as_another_program_sums_it() {
 
 #[test]
 fn the_stretches_are_what_their_table_says() {
-    let table = rows(STRETCHES);
-    assert_eq!(table.len(), 29);
-    for (row, stretch) in table.iter().zip(stretches()) {
-        assert_eq!(stretch.speed.len() as f64, number(row, "seconds"));
+    let table = RIDES.iter().flat_map(|(_, _, cuts)| rows(cuts));
+    let ridden = stretches();
+    assert_eq!(ridden.len(), 29);
+    for (row, stretch) in table.zip(ridden) {
         let mean = |column: &[f64]| column.iter().sum::<f64>() / column.len() as f64;
-        assert!((mean(&stretch.speed) - number(row, "mean_speed_mps")).abs() < 6e-5);
-        assert!((mean(&stretch.power) - number(row, "mean_power_W")).abs() < 6e-3);
+        assert!((mean(&stretch.speed) - number(&row, "mean_speed_mps")).abs() < 6e-5);
+        assert!((mean(&stretch.power) - number(&row, "mean_power_W")).abs() < 6e-3);
     }
 }

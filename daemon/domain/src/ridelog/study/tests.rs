@@ -1,0 +1,175 @@
+//! What the reference ride shows, against its truth and what other programs get from it.
+
+use super::*;
+use crate::ridelog::read;
+
+const FIT: &[u8] = include_bytes!("../../../../../tests/reference/ride_files/ride.fit");
+const GPX: &[u8] = include_bytes!("../../../../../tests/reference/ride_files/ride.gpx");
+const CSV: &[u8] = include_bytes!("../../../../../tests/reference/ride_files/ride.csv");
+
+/// As the reference ride was made: 105 kg, 1.6 kg of rotation, 1.2 kg/m³, power at the wheel; its
+/// CdA of 0.48 m² and Crr of 0.0075 are what the workshop would have assumed.
+fn made(mass: f64) -> Bicycle {
+    use lockring_calc::quantity::{Area, Density, Inertia};
+    let radius = 0.35;
+    Bicycle {
+        ridden: Ridden {
+            mass: Mass::kilograms(mass),
+            rotating: Mass::kilograms(1.6),
+            efficiency: 1.0,
+            rho: Density::kilograms_per_m3(1.2),
+            gravity: RoadLoad::STANDARD_GRAVITY,
+        },
+        losses: Meter::Wheel.losses(1.0, 1.0),
+        assumed: RoadLoad {
+            mass: Mass::kilograms(mass),
+            cda: Area::square_metres(0.48),
+            spoke_drag_area: Area::square_metres(0.0),
+            crr: 0.0075,
+            bearing: false,
+            wheel_inertia: Inertia::kilogram_m2(1.6 * radius * radius),
+            tyre_radius: Length::metres(radius),
+            gravity: RoadLoad::STANDARD_GRAVITY,
+        },
+    }
+}
+
+fn of(bytes: &[u8]) -> Study {
+    study(&read(bytes).unwrap(), Ok(&made(105.0)), Length::metres(2.0))
+}
+
+#[track_caller]
+fn near(got: f64, want: f64, absolute: f64) {
+    assert!((got - want).abs() <= absolute, "got {got}, want {want}");
+}
+
+#[test]
+fn sums_of_the_reference_ride() {
+    // Its truth: 11 708.4926 m, 439.240 kJ at the wheel and 275.998 kJ of the motor's, charge from
+    // 100 to 80.8335 %; rows a second apart but for 46 s after row 900.
+    let study = of(CSV);
+    near(study.distance_m, 11_708.492_6, 1e-4);
+    assert_eq!((study.time_s, study.moving_s), (1_845.0, 1_799.0));
+    // Of the pause the truth counts one second as ridden, with some 300 W of which the motor gives
+    // some 200 W: nothing is taken as done across a pause here.
+    near(study.work_j.unwrap(), 439_239.752 - 300.0, 20.0);
+    near(study.motor_work_j.unwrap(), 275_997.94 - 200.0, 50.0);
+    let (from, to) = study.charge.unwrap();
+    near(from, 1.0, 1e-12);
+    near(to, 0.808_335, 1e-6);
+    assert_eq!(
+        (study.format.as_str(), study.samples, study.speed_derived),
+        ("CSV", 1801, false)
+    );
+    assert_eq!(study.mended, ["column `temp_C` is not known and was not read"]);
+}
+
+#[test]
+fn a_ride_of_places_alone_gets_its_length_as_a_geodesic_code_gives_it() {
+    // GeographicLib over the same points, without the pause: 11 680.7799 m.
+    let study = of(GPX);
+    near(study.distance_m, 11_680.779_9, 1e-3);
+    assert!(study.speed_derived);
+    assert_eq!(study.distance_by, "by its places");
+    assert_eq!(
+        study.said[0],
+        "the file has no speeds: they were worked out by its places"
+    );
+}
+
+#[test]
+fn mass_and_resistance_come_back_within_the_marks() {
+    // Another program recovers 104.8886 kg, Crr 0.007547 and CdA 0.47916 m² from the whole FIT file;
+    // here along its pulls alone. Marks: half the spread of its 200 noisy rides (2.601 kg, 0.00121,
+    // 0.0189 m²).
+    let study = of(FIT);
+    let by = |word: &str| study.fits.iter().find(|fitted| fitted.free == word).unwrap();
+    let with_mass = by("mass");
+    near(with_mass.mass_kg, 104.8886, 1.3);
+    near(with_mass.crr.unwrap().0, 0.007547, 0.0006);
+    near(with_mass.cda_m2.unwrap().0, 0.47916, 0.0095);
+    assert!(!with_mass.told_apart && with_mass.correlation < -0.95);
+    let alone = by("nothing");
+    near(alone.crr.unwrap().0, 0.0075, 0.0002);
+    near(alone.cda_m2.unwrap().0, 0.48, 0.005);
+    assert_eq!((alone.mass_kg, alone.mass_u_kg), (105.0, None));
+    // The truth is what was assumed: its force comes back to a fifth of a percent; sums over a second
+    // are not the integrals the ride was made with.
+    for fitted in [with_mass, alone] {
+        near(fitted.force_n, fitted.assumed_n, 0.002 * fitted.assumed_n);
+        assert!(fitted.force_u_n < 0.01 * fitted.force_n);
+    }
+    // No wind blew.
+    assert!(by("wind").wind.unwrap().0 < 0.2, "{:?}", by("wind"));
+}
+
+#[test]
+fn a_bicycle_told_too_heavy_is_noticed() {
+    // The reference ride was made with 105 kg; another program recovers 104.8886 kg.
+    let heavy = study(&read(FIT).unwrap(), Ok(&made(190.0)), Length::metres(2.0));
+    let said = "the ride moves like 104.9 kg, the job has 190.0 kg: weigh again, or look at the power meter";
+    assert!(heavy.said.iter().any(|line| line == said), "{:?}", heavy.said);
+    assert!(
+        heavy.fits[0].line().contains("no bicycle rolls like that"),
+        "{}",
+        heavy.fits[0].line()
+    );
+    let right = of(FIT);
+    assert!(
+        !right.said.iter().any(|line| line.contains("moves like")),
+        "{:?}",
+        right.said
+    );
+    assert!(!right.fits[0].line().contains("no bicycle"));
+}
+
+#[test]
+fn what_the_job_or_the_file_lacks_is_said() {
+    let log = read(FIT).unwrap();
+    let found = study(&log, Err("job 3 lacks rider"), Length::metres(2.0));
+    assert_eq!(found.fits, []);
+    assert!(found.stretches.iter().any(|piece| piece.kind == "pull"));
+    assert_eq!(found.said, ["nothing was fitted: job 3 lacks rider"]);
+    let lacks = |text: &str| of(text.as_bytes()).said;
+    assert_eq!(
+        lacks("time_s,cadence\n0,60\n1,60\n"),
+        ["the file has no speed and no height and no power: nothing was fitted"]
+    );
+    assert_eq!(
+        lacks("time_s,speed,alt\n0,3,1\n1,3,1\n"),
+        ["the file has no power: nothing was fitted"]
+    );
+    assert_eq!(
+        lacks("time_s,speed,alt,power\n0,3,1,\n1,3,,9\n"),
+        ["no sample has speed, height and power together: nothing was fitted"]
+    );
+}
+
+#[test]
+fn a_hill_is_found_without_power_and_the_steepest_is_offered() {
+    // 100 s at 5 m/s up 4 %, 60 s level, 60 s up 9 %.
+    let height = |t: f64| 0.2 * t.min(100.0) + 0.45 * (t - 160.0).clamp(0.0, 60.0);
+    let rows: Vec<String> = (0..=220)
+        .map(|t| format!("{t},5,{}", height(f64::from(t))))
+        .collect();
+    let text = format!("time_s,speed,height\n{}\n", rows.join("\n"));
+    let study = of(text.as_bytes());
+    assert_eq!(study.stretches.len(), 2);
+    let hill = study.hill().unwrap();
+    near(hill.speed_mps, 5.0, 1e-9);
+    // 27 m over 300 m along the road.
+    near(hill.grade, 27.0 / (300f64.powi(2) - 27f64.powi(2)).sqrt(), 1e-9);
+    assert_eq!((hill.from_s, hill.time_s, hill.power_w), (160.0, 60.0, None));
+    let (up, down) = study.climb_m.unwrap();
+    near(up, 47.0, 2.0);
+    near(down, 0.0, 1e-9);
+}
+
+#[test]
+fn a_study_reads_back_as_it_was_written() {
+    for bytes in [FIT, GPX, CSV] {
+        let study = of(bytes);
+        let text = serde_json::to_string(&study).unwrap();
+        assert_eq!(serde_json::from_str::<Study>(&text).unwrap(), study);
+    }
+}
