@@ -23,6 +23,8 @@ mod open;
 mod projections;
 mod queries;
 mod reader;
+mod restore;
+mod retention;
 mod rows;
 #[cfg(test)]
 mod tests;
@@ -35,6 +37,7 @@ pub use error::{OpenError, StorageError, WriteError};
 pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
 pub use reader::{Counts, JobFilter, Reader};
+pub use restore::{MoveError, Moved, restore};
 pub use tx::Tx;
 pub use verify::Verification;
 
@@ -160,6 +163,16 @@ impl Store {
     /// [`StorageError`] when the folder cannot be read.
     pub fn last_backup(&self) -> Result<Option<LastBackup>, StorageError> {
         backup::last(&self.folder.join(BACKUPS))
+    }
+
+    /// Removes backups that are not needed beside newer ones from the folder [`BACKUPS`] of the
+    /// data folder; returns the files removed. What stays: all of a week, one a week for a
+    /// quarter, one a month for two years, and the newest in any case.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the folder cannot be read or a file not be removed.
+    pub fn prune_backups(&self, now: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
+        backup::prune(&self.folder.join(BACKUPS), now)
     }
 
     /// Takes no more work, finishes the queue, brings the write-ahead log into the file and

@@ -30,6 +30,11 @@ pub(crate) fn data_file(folder: &Path) -> PathBuf {
     folder.join(FILE)
 }
 
+/// The name a data file of a folder has before it is finished.
+pub(crate) fn unfinished(folder: &Path) -> PathBuf {
+    folder.join(UNFINISHED)
+}
+
 /// Opens the data file for the one writer, making or migrating it where needed.
 pub(crate) fn writer(folder: &Path) -> Result<Connection, OpenError> {
     let path = data_file(folder);
@@ -71,7 +76,7 @@ fn storage(path: &Path, error: impl Into<StorageError>) -> OpenError {
 /// Makes a new data file under another name and renames it, so that a crash leaves either
 /// no data file or a whole one.
 fn create(folder: &Path) -> Result<(), StorageError> {
-    let unfinished = folder.join(UNFINISHED);
+    let unfinished = unfinished(folder);
     remove_with_journals(&unfinished)?;
     File::options()
         .write(true)
@@ -105,7 +110,7 @@ pub(crate) fn remove_with_journals(path: &Path) -> io::Result<()> {
 
 /// Looks at an existing file without writing: first its header as plain bytes, then, once it
 /// is known to be ours, through a connection that can only read.
-fn inspect(path: &Path) -> Result<(), OpenError> {
+pub(crate) fn inspect(path: &Path) -> Result<(), OpenError> {
     let mut head = Vec::with_capacity(HEADER);
     let file = File::open(path).map_err(|error| storage(path, error))?;
     file.take(HEADER as u64)
@@ -132,10 +137,7 @@ fn inspect(path: &Path) -> Result<(), OpenError> {
         .and_then(|bytes| bytes.try_into().ok())
         .map(i32::from_be_bytes)
     else {
-        return Err(damaged(format!(
-            "it ends after {} bytes; its header alone has {HEADER}",
-            head.len()
-        )));
+        return Err(damaged(short(head.len())));
     };
     if id != migrate::APPLICATION_ID {
         return Err(not_ours(format!(
@@ -143,6 +145,7 @@ fn inspect(path: &Path) -> Result<(), OpenError> {
             migrate::APPLICATION_ID
         )));
     }
+    whole(path, &head).map_err(damaged)?;
     let trouble = |error: StorageError| match error {
         StorageError::Damaged { detail } => damaged(detail),
         source => OpenError::Storage {
@@ -164,6 +167,33 @@ fn inspect(path: &Path) -> Result<(), OpenError> {
     let said = pragma_lines(&connection, "quick_check").map_err(trouble)?;
     if said != ["ok"] {
         return Err(damaged(said.into_iter().take(3).collect::<Vec<_>>().join("; ")));
+    }
+    Ok(())
+}
+
+fn short(bytes: usize) -> String {
+    format!("it ends after {bytes} bytes; its header alone has {HEADER}")
+}
+
+/// Whether a file is as long as its header says; else what is wrong. SQLite itself rounds a page
+/// that is cut short up to a whole one. (Page size at offset 16, pages at 28; "The Database
+/// Header", SQLite documentation.) While a write-ahead log stands beside it, the file may be
+/// in the middle of taking the log in, and the log has the last word.
+fn whole(path: &Path, head: &[u8]) -> Result<(), String> {
+    let (Some(size), Some(pages)) = (head.get(16..18), head.get(28..32)) else {
+        return Err(short(head.len()));
+    };
+    let size = match size {
+        [0, 1] => 65_536,
+        size => size.iter().fold(0, |sum, byte| sum << 8 | u64::from(*byte)),
+    };
+    let expected = size * pages.iter().fold(0, |sum, byte| sum << 8 | u64::from(*byte));
+    let length = |path: &Path| fs::metadata(path).map_or(0, |seen| seen.len());
+    let mut log = path.as_os_str().to_owned();
+    log.push("-wal");
+    let found = length(path);
+    if found < expected && length(Path::new(&log)) == 0 {
+        return Err(format!("it ends after {found} bytes; its header says {expected}"));
     }
     Ok(())
 }

@@ -8,6 +8,8 @@ mod batches;
 mod journal;
 mod lists;
 mod opening;
+mod powercut;
+mod restoring;
 mod tampering;
 
 use std::collections::BTreeMap;
