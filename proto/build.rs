@@ -9,6 +9,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/common.proto",
         "lockring/v1/forecasts.proto",
         "lockring/v1/jobs.proto",
+        "lockring/v1/keeping.proto",
         "lockring/v1/shop.proto",
     ];
     for file in files {

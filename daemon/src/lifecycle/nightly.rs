@@ -38,8 +38,23 @@ pub(crate) async fn keep(store: Arc<Store>, zone: TimeZone) -> Result<(), String
             .await
             .map_err(|error| error.to_string())?;
         tracing::info!(path = %done.path.display(), entries = done.entries, "nightly backup made and verified");
+        prune(&store, now).await?;
         forget(&store, now).await?;
     }
+}
+
+/// Removes the backups that the new one makes superfluous.
+async fn prune(store: &Arc<Store>, now: Timestamp) -> Result<(), String> {
+    let store = store.clone();
+    let pruned = tokio::task::spawn_blocking(move || store.prune_backups(now));
+    let gone = pruned
+        .await
+        .map_err(|error| error.to_string())?
+        .map_err(|error| error.to_string())?;
+    for path in gone {
+        tracing::info!(path = %path.display(), "an old backup removed");
+    }
+    Ok(())
 }
 
 /// Forgets answers that nobody will ask for again, so that they do not grow for ever.

@@ -10,14 +10,15 @@ use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use tokio::net::UnixListener;
-use tokio_stream::wrappers::UnixListenerStream;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
 use tonic_reflection::server::Builder as Reflection;
 
 use super::catalogue::Catalogue;
+use super::door::{Door, Limits};
 use super::forecasts::Forecasts;
+use super::greeted::Greeted;
 use super::jobs::Jobs;
 use super::reports::Reports;
 use super::shop::Shop;
@@ -77,6 +78,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .timeout(LONG)
         .http2_keepalive_interval(Some(PING))
         .http2_keepalive_timeout(Some(PONG))
+        .layer(Greeted)
         .add_service(health_service)
         .add_service(v1)
         .add_service(v1alpha)
@@ -85,10 +87,9 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
-        .serve_with_incoming_shutdown(
-            UnixListenerStream::new(listener),
-            async move { asked.asked().await },
-        );
+        .serve_with_incoming_shutdown(Door::new(listener, Limits::default()), async move {
+            asked.asked().await
+        });
     tokio::pin!(serving);
     tokio::select! {
         ended = &mut serving => return ended.map_err(|error| other("the server failed", &error)),

@@ -159,6 +159,16 @@ pub(super) fn lagged(lost: u64, job: u32) -> Status {
     )
 }
 
+/// A call on a connection that has not said Hello.
+pub(super) fn not_greeted() -> Status {
+    with_reason(
+        Code::FailedPrecondition,
+        "NOT_GREETED",
+        "this connection has not said Hello",
+        "the first call on every connection is lockring.v1.Shop/Hello, with version, protocol and data folder",
+    )
+}
+
 /// Client and daemon do not belong together.
 pub(super) fn mismatch(reason: &str, message: &str, hint: &str, sides: [(&str, String); 2]) -> Status {
     let mut variables: HashMap<String, String> = sides

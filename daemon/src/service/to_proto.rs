@@ -33,7 +33,7 @@ pub(super) use range::range;
 pub(super) use regear::regear;
 pub(super) use report::blocked_report;
 pub(super) use ride_plan::ride_plan;
-pub(super) use shop::{backed_up, export, hello, imported, part, part_list, status, verification};
+pub(super) use shop::{backed_up, export, hello, imported, moved, part, part_list, status, verification};
 pub(super) use view::{history, history_line, job_list, job_view};
 pub(super) use words::words;
 
