@@ -21,6 +21,20 @@ pub(crate) enum Act {
         #[arg(long, value_name = "DIR")]
         to: PathBuf,
     },
+    /// Write the shop of the data folder out as open files
+    Export {
+        /// The folder to make; new or empty
+        #[arg(long, value_name = "DIR")]
+        to: PathBuf,
+    },
+    /// Make a new data folder of a shop that was written out
+    Import {
+        /// The folder of open files
+        from: PathBuf,
+        /// The data folder to make; new or empty
+        #[arg(long, value_name = "DIR")]
+        to: PathBuf,
+    },
 }
 
 impl Act {
@@ -37,6 +51,8 @@ impl Act {
                 };
                 lockring_store::restore(&from, &to)
             }
+            Self::Export { to } => lockring_store::export(&folder::named(dir)?, &to),
+            Self::Import { from, to } => lockring_store::import(&from, &to),
         };
         tell(&done.map_err(not_moved)?)
     }

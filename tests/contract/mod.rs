@@ -340,3 +340,43 @@ async fn call_with_nothing(channel: &tonic::transport::Channel, method: &str) ->
         .await?;
     answer.into_inner().message().await.map(|_| ())
 }
+
+#[test]
+fn a_request_id_with_something_else_in_it_is_refused_and_not_answered_as_a_retry() {
+    use tonic_types::StatusExt;
+
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        let request = |job, text: &str| NoteRequest {
+            origin: origin("one id"),
+            job,
+            text: text.into(),
+        };
+        jobs.note(request(1, "first")).await.unwrap();
+        for other in [request(1, "second"), request(2, "first")] {
+            let status = jobs.note(other).await.unwrap_err();
+            assert_eq!(status.code(), tonic::Code::InvalidArgument, "{status}");
+            let details = status.get_error_details();
+            let info = details.error_info().unwrap();
+            assert_eq!(
+                (info.reason.as_str(), info.metadata["request_id"].as_str()),
+                ("REQUEST_ID_REUSED", "one id")
+            );
+        }
+        assert!(
+            jobs.note(request(1, "first"))
+                .await
+                .unwrap()
+                .into_inner()
+                .repeated
+        );
+    });
+    assert_eq!(
+        shop.json("history 2")
+            .iter()
+            .filter(|line| line["text"] == "note: first")
+            .count(),
+        0
+    );
+}

@@ -114,9 +114,13 @@ mod tests {
     async fn old_answers_are_forgotten() {
         let folder = tempfile::tempdir().unwrap();
         let store = Store::open(folder.path()).unwrap();
-        store.write(|tx| Ok(tx.remember("a", b"answer")?)).await.unwrap();
+        let request = || lockring_store::Request::new("a", "asked");
+        store
+            .write(move |tx| Ok(tx.remember(&request(), b"answer")?))
+            .await
+            .unwrap();
         forget(&store, Timestamp::now()).await.unwrap();
-        let kept = store.write(|tx| Ok(tx.answer("a")?)).await.unwrap();
+        let kept = store.write(move |tx| tx.answer(&request())).await.unwrap();
         assert_eq!(kept, None);
     }
 

@@ -15,6 +15,7 @@ use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{UnixListener, UnixStream};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::Sleep;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
@@ -26,6 +27,8 @@ pub(crate) struct Limits {
     pub(crate) all: usize,
     /// Connections of one program at a time.
     pub(crate) of_one: usize,
+    /// Calls of one program that run at a time; its others wait, and nobody else behind them.
+    pub(crate) calls_of_one: usize,
     /// How long a connection may take to its first whole call.
     pub(crate) silence: Duration,
 }
@@ -35,6 +38,7 @@ impl Default for Limits {
         Self {
             all: 512,
             of_one: 64,
+            calls_of_one: 64,
             silence: Duration::from_secs(5),
         }
     }
@@ -55,9 +59,17 @@ struct Connection {
     greeted: AtomicBool,
     pid: i32,
     seats: Arc<Seats>,
+    /// The calls that its program may still begin.
+    calls: Arc<Semaphore>,
 }
 
 impl Caller {
+    /// Waits until its program may begin another call, which lasts as long as what is given.
+    pub(super) async fn turn(&self) -> OwnedSemaphorePermit {
+        let calls = self.0.calls.clone();
+        calls.acquire_owned().await.expect("it is never closed")
+    }
+
     /// A call has come: the connection is no longer a silent one.
     pub(super) fn has_called(&self) {
         self.0.called.store(true, Ordering::Relaxed);
@@ -80,31 +92,44 @@ impl Drop for Connection {
     }
 }
 
-/// How many connections each program has.
+/// How many connections each program has, and the calls it may begin.
 #[derive(Debug, Default)]
-struct Seats(Mutex<HashMap<i32, usize>>);
+struct Seats(Mutex<HashMap<i32, Program>>);
+
+#[derive(Debug)]
+struct Program {
+    connections: usize,
+    calls: Arc<Semaphore>,
+}
 
 impl Seats {
     /// Takes a seat for a program, unless it or everybody together has too many.
-    fn take(&self, pid: i32, limits: Limits) -> Result<(), String> {
-        let mut taken = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if taken.values().sum::<usize>() >= limits.all {
-            return Err(format!("{} connections are open, as many as may be", limits.all));
+    fn take(&self, pid: i32, limits: Limits) -> Result<Arc<Semaphore>, String> {
+        let mut programs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let all: usize = programs.values().map(|program| program.connections).sum();
+        if all >= limits.all {
+            return Err(format!("{all} connections are open, as many as may be"));
         }
-        let own = taken.entry(pid).or_default();
-        if *own >= limits.of_one {
-            return Err(format!("it has {own} connections, as many as one program may"));
+        let own = programs.entry(pid).or_insert_with(|| Program {
+            connections: 0,
+            calls: Arc::new(Semaphore::new(limits.calls_of_one)),
+        });
+        if own.connections >= limits.of_one {
+            return Err(format!(
+                "it has {} connections, as many as one program may",
+                own.connections
+            ));
         }
-        *own += 1;
-        Ok(())
+        own.connections += 1;
+        Ok(own.calls.clone())
     }
 
     fn leave(&self, pid: i32) {
-        let mut taken = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(own) = taken.get_mut(&pid) {
-            *own -= 1;
-            if *own == 0 {
-                taken.remove(&pid);
+        let mut programs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(own) = programs.get_mut(&pid) {
+            own.connections -= 1;
+            if own.connections == 0 {
+                programs.remove(&pid);
             }
         }
     }
@@ -144,16 +169,17 @@ impl Door {
                     return Err(format!("it runs as user {}; expected {}", peer.uid(), self.user));
                 }
                 let pid = peer.pid().unwrap_or(0);
-                self.seats.take(pid, self.limits).map(|()| pid)
+                self.seats.take(pid, self.limits).map(|calls| (pid, calls))
             });
         match seat {
-            Ok(pid) => Some(Guest {
+            Ok((pid, calls)) => Some(Guest {
                 stream,
                 caller: Caller(Arc::new(Connection {
                     called: AtomicBool::new(false),
                     greeted: AtomicBool::new(false),
                     pid,
                     seats: self.seats.clone(),
+                    calls,
                 })),
                 silence: Some(Box::pin(tokio::time::sleep(self.limits.silence))),
             }),
@@ -270,6 +296,7 @@ mod tests {
     const FEW: Limits = Limits {
         all: 3,
         of_one: 2,
+        calls_of_one: 1,
         silence: Duration::from_millis(50),
     };
 
@@ -336,5 +363,17 @@ mod tests {
         let _stranger = UnixStream::connect(folder.path().join("s")).await.unwrap();
         let next = tokio::time::timeout(Duration::from_millis(50), door.next()).await;
         assert!(next.is_err(), "a stranger was let in");
+    }
+
+    #[tokio::test]
+    async fn calls_of_one_program_wait_for_its_own_and_not_for_anothers() {
+        let seats = Seats::default();
+        let (one, other) = (seats.take(1, FEW).unwrap(), seats.take(2, FEW).unwrap());
+        let first = one.clone().acquire_owned().await.unwrap();
+        // Its second connection shares the turns of its first.
+        assert!(seats.take(1, FEW).unwrap().try_acquire().is_err());
+        assert!(other.try_acquire().is_ok());
+        drop(first);
+        assert!(one.try_acquire().is_ok());
     }
 }

@@ -1,6 +1,7 @@
 //! Hello comes first: on a connection where client and daemon have not agreed, nothing is
 //! answered but the handshake, health, reflection, and the two calls by which a program of
-//! another version looks at this daemon and ends it.
+//! another version looks at this daemon and ends it. A greeted call takes its turn among those
+//! of its own program, so that a flood from one does not stand before the calls of another.
 
 use std::future::Future;
 use std::pin::Pin;
@@ -44,7 +45,8 @@ pub(super) struct GreetedService<S> {
 
 impl<S, B> Service<Request<B>> for GreetedService<S>
 where
-    S: Service<Request<B>, Response = Response<Body>>,
+    S: Service<Request<B>, Response = Response<Body>> + Clone + Send + 'static,
+    B: Send + 'static,
     S::Future: Send + 'static,
     S::Error: Send + 'static,
 {
@@ -57,15 +59,24 @@ where
     }
 
     fn call(&mut self, request: Request<B>) -> Self::Future {
-        let caller = request.extensions().get::<Caller>();
-        if let Some(caller) = caller {
+        let caller = request.extensions().get::<Caller>().cloned();
+        if let Some(caller) = &caller {
             caller.has_called();
         }
-        if is_open(request.uri().path()) || caller.is_some_and(Caller::is_greeted) {
+        if is_open(request.uri().path()) {
             return Box::pin(self.inner.call(request));
         }
-        let refused = status::not_greeted().into_http();
-        Box::pin(std::future::ready(Ok(refused)))
+        let Some(caller) = caller.filter(Caller::is_greeted) else {
+            let refused = status::not_greeted().into_http();
+            return Box::pin(std::future::ready(Ok(refused)));
+        };
+        // The one that was asked whether it is ready does the work; its copy waits for the next.
+        let next = self.inner.clone();
+        let mut ready = std::mem::replace(&mut self.inner, next);
+        Box::pin(async move {
+            let _turn = caller.turn().await;
+            ready.call(request).await
+        })
     }
 }
 

@@ -49,7 +49,7 @@ pub(super) fn refused(refusal: &Refusal) -> Status {
 
 fn code_of(reason: Reason) -> Code {
     match reason {
-        Reason::BadInput | Reason::UnknownWord => Code::InvalidArgument,
+        Reason::BadInput | Reason::UnknownWord | Reason::RequestIdReused => Code::InvalidArgument,
         Reason::OutsideWindow => Code::OutOfRange,
         Reason::NoSuchJob | Reason::NoSuchPart | Reason::NoSuchBlock => Code::NotFound,
         Reason::RevisionChanged => Code::Aborted,

@@ -15,11 +15,15 @@ use std::thread::JoinHandle;
 use jiff::Timestamp;
 use tokio::sync::oneshot;
 
+mod answers;
 mod backup;
 mod error;
+mod export;
+mod import;
 mod lookup;
 mod migrate;
 mod open;
+mod open_files;
 mod projections;
 mod queries;
 mod reader;
@@ -32,8 +36,11 @@ mod tx;
 mod verify;
 mod writer;
 
+pub use answers::Request;
 pub use backup::{BACKUPS, BackupDone, LastBackup};
 pub use error::{OpenError, StorageError, WriteError};
+pub use export::export;
+pub use import::import;
 pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
 pub use reader::{Counts, JobFilter, Reader};

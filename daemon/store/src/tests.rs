@@ -5,6 +5,7 @@
 
 mod backups;
 mod batches;
+mod exchange;
 mod journal;
 mod lists;
 mod opening;
@@ -137,6 +138,11 @@ fn unstored(job: u32, seq: u64, minute: i64, event: &Event) -> Entry {
         previous,
         hash,
     }
+}
+
+/// A request that asks what its id says.
+fn request(id: &str) -> crate::Request {
+    crate::Request::new(id, &format!("what {id} asks"))
 }
 
 fn note(text: &str) -> Event {
