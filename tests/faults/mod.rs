@@ -5,3 +5,5 @@ mod crowd;
 mod disk;
 mod folder;
 mod kill;
+mod soak;
+mod upgrade;

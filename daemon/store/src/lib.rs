@@ -13,7 +13,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
 use jiff::Timestamp;
-use tokio::sync::oneshot;
+use tokio::sync::{Semaphore, oneshot};
 
 mod answers;
 mod backup;
@@ -48,12 +48,17 @@ pub use restore::{MoveError, Moved, restore};
 pub use tx::Tx;
 pub use verify::Verification;
 
+/// Most callers in the writer's queue: eight batches.
+const WAITING: usize = 8 * writer::BATCH;
+
 /// The data file, open: one writer and a pool of readers.
 ///
 /// Dropping it finishes the queue and closes the file, as [`Store::close`] does.
 pub struct Store {
     folder: PathBuf,
     path: PathBuf,
+    /// Room in the queue: who finds none waits outside for it.
+    room: Semaphore,
     /// `None` once closed.
     queue: Mutex<Option<Sender<writer::Task>>>,
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
@@ -83,6 +88,7 @@ impl Store {
             folder: folder.to_owned(),
             readers: reader::Pool::new(&path),
             path,
+            room: Semaphore::new(WAITING),
             queue: Mutex::new(Some(queue)),
             writer: Mutex::new(Some(writer)),
         })
@@ -102,7 +108,8 @@ impl Store {
     ///
     /// The closure runs on the writer's thread, one at a time, and sees all that was stored
     /// before it. When it returns an error or panics, nothing it wrote is kept; others of the
-    /// same batch are not touched. It runs even when the caller stops waiting.
+    /// same batch are not touched. It runs even when the caller stops waiting, once there was
+    /// room for it in the queue.
     ///
     /// # Errors
     /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
@@ -111,6 +118,7 @@ impl Store {
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
+        let _room = self.room.acquire().await.expect("it is never closed");
         let (reply, answer) = oneshot::channel();
         self.enqueue(writer::task(work, reply))?;
         answer

@@ -5,6 +5,7 @@
 
 mod backups;
 mod batches;
+mod bitrot;
 mod exchange;
 mod journal;
 mod lists;
