@@ -195,7 +195,12 @@ impl Daemon {
         let at = self.standing(tx)?;
         let draft = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;
         let now = Timestamp::now();
-        let entries = tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?;
+        // What is as it was before is answered like anything else, and stores nothing.
+        let entries = if draft.events.is_empty() {
+            Vec::new()
+        } else {
+            tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?
+        };
         let reply = to_proto::job_reply(&draft, &at.days(now));
         tx.remember(&request, &to_proto::keep(&reply))?;
         Ok((reply, entries))

@@ -3,6 +3,7 @@
 //! Times and values are invented; expected numbers follow from the events written, so no
 //! outside source is named.
 
+mod any_commands;
 mod backups;
 mod batches;
 mod bitrot;
