@@ -4,6 +4,7 @@ pub mod rpc;
 pub mod seed;
 
 use std::ffi::OsStr;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
@@ -82,13 +83,18 @@ impl Shop {
         self.kill();
     }
 
+    /// What the daemon that was started last said on its standard error.
+    fn said(&self) -> PathBuf {
+        self.folder.path().join("said")
+    }
+
     fn spawn(&mut self) {
         assert!(self.daemon.is_none(), "served already");
         let child = clean(LOCKRINGD)
             .arg("--dir")
             .arg(self.folder())
             .stdout(Stdio::null())
-            .stderr(Stdio::null())
+            .stderr(File::create(self.said()).unwrap())
             .spawn()
             .unwrap();
         self.daemon = Some(child);
@@ -102,7 +108,8 @@ impl Shop {
             let daemon = self.daemon.as_mut().unwrap();
             assert!(
                 daemon.try_wait().unwrap().is_none(),
-                "lockringd ended before it served"
+                "lockringd ended before it served: {}",
+                std::fs::read_to_string(self.said()).unwrap()
             );
             assert!(begun.elapsed() < PATIENCE, "lockringd does not serve");
             std::thread::sleep(Duration::from_millis(10));

@@ -263,6 +263,41 @@ fn a_backup_of_every_old_schema_is_restored_and_brought_up_to_date() {
     }
 }
 
+/// A restored file keeps no write-ahead log before its first start; a kill then leaves a
+/// rollback journal, and some pages of the change in the file.
+#[test]
+fn a_change_cut_off_before_there_was_a_log_is_undone_at_the_start() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    bench.store.close().unwrap();
+    let raw = Connection::open(bench.file()).unwrap();
+    raw.execute_batch(
+        "PRAGMA journal_mode = delete; PRAGMA cache_size = 1; BEGIN;
+         UPDATE job SET rider = 'half';
+         WITH RECURSIVE n (i) AS (VALUES (1) UNION ALL SELECT i + 1 FROM n WHERE i < 500)
+         INSERT INTO answered (request_id, answer, at_us) SELECT 'r' || i, zeroblob(500), 0 FROM n;",
+    )
+    .unwrap();
+    let after = tempfile::tempdir().unwrap();
+    for name in ["lockring.db", "lockring.db-journal"] {
+        fs::copy(bench.folder.path().join(name), after.path().join(name)).unwrap();
+    }
+    let half = fs::metadata(after.path().join("lockring.db")).unwrap().len();
+    let store = Store::open(after.path()).unwrap_or_else(|error| panic!("{error}"));
+    assert_eq!(store.verify().unwrap().problems, [""; 0]);
+    assert_eq!(
+        store.read(|reader| reader.job(1)).unwrap().unwrap().rider,
+        "rider 1"
+    );
+    store.close().unwrap();
+    let whole = fs::metadata(after.path().join("lockring.db")).unwrap().len();
+    assert!(
+        whole < half,
+        "nothing of the change had reached the file: {whole} of {half} bytes"
+    );
+    assert!(!after.path().join("lockring.db-journal").exists());
+}
+
 #[test]
 fn a_step_that_fails_leaves_the_schema_before_it() {
     let mut raw = Connection::open_in_memory().unwrap();
