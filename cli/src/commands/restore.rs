@@ -14,7 +14,7 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring restore --to ~/shop-restored\n  \
-    lockring restore /media/stick/lockring-20260310T010000.000000Z.db --to ~/shop-restored")]
+    lockring restore /media/stick/backups --to ~/shop-restored")]
 pub(crate) struct Restore {
     /// A backup, or a folder of backups: then its newest [default: the data folder's backups]
     #[arg(value_name = "BACKUP")]
