@@ -11,6 +11,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/jobs.proto",
         "lockring/v1/rides.proto",
         "lockring/v1/ride_logs.proto",
+        "lockring/v1/keeping.proto",
         "lockring/v1/shop.proto",
     ];
     for file in files {

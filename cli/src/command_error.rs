@@ -140,7 +140,7 @@ impl Exit {
     /// not know.
     fn of_reason(reason: &str) -> Option<Self> {
         Some(match reason {
-            "BAD_INPUT" => Self::BadInput,
+            "BAD_INPUT" | "REQUEST_ID_REUSED" => Self::BadInput,
             "OUTSIDE_WINDOW" => Self::OutsideWindow,
             "UNKNOWN_WORD" => Self::UnknownWord,
             "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" => Self::NotFound,

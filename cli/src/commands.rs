@@ -52,7 +52,8 @@ commands! {
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
-    "The shop": Status status, Verify verify, Backup backup, Daemon daemon, Demo demo, Help help;
+    "The shop": Status status, Verify verify, Backup backup, Restore restore, Export export,
+        Import import, Daemon daemon, Demo demo, Help help;
 }
 
 /// A call of the service of jobs, for [`change`] and the client.

@@ -10,6 +10,8 @@
 //! handful of terminals. (Measured on two cores: one serving thread beside the writer was
 //! faster than two.)
 //!
+//! What is done on a whole shop without serving it, such as restoring it, stands in `moving`.
+//!
 //! Exit codes stand in one table in `lifecycle::exit`.
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
@@ -33,6 +35,7 @@ use crate::lifecycle::{LAST_READS, folder, log, nightly, session};
 use crate::service::{Daemon, Feed, LastStanding};
 
 mod lifecycle;
+mod moving;
 mod report;
 mod service;
 
@@ -49,6 +52,9 @@ struct Args {
     /// What to log on standard error, such as info or lockring_daemon=debug
     #[arg(long, value_name = "FILTER", env = "LOCKRING_LOG", default_value = "info")]
     log: String,
+    /// Do this instead of serving
+    #[command(subcommand)]
+    act: Option<moving::Act>,
 }
 
 const EXIT_CODES: &str = "\
@@ -106,6 +112,9 @@ fn run(args: Args) -> Result<(), Fatal> {
     // Files and socket are the user's alone from their first moment.
     rustix::process::umask(Mode::RWXG | Mode::RWXO);
     log::begin(&args.log)?;
+    if let Some(act) = args.act {
+        return act.run(args.dir);
+    }
     let started = Timestamp::now();
 
     let folder = folder::open(&folder::named(args.dir)?)?;

@@ -19,9 +19,11 @@ use crate::lifecycle::shutdown::Shutdown;
 
 mod catalogue;
 mod decide;
+mod door;
 mod feed;
 mod forecasts;
 mod from_proto;
+mod greeted;
 mod jobs;
 mod ledger;
 mod reports;
@@ -78,6 +80,11 @@ impl Daemon {
             .map_err(|error| status::stored(&error))?
             .map_err(|refusal| status::refused(&refusal))
     }
+}
+
+/// What became of a shop that was made new or written out, as JSON in the contract's words.
+pub(crate) fn moved_json(moved: &lockring_store::Moved) -> String {
+    serde_json::to_string(&to_proto::moved(moved)).expect("texts and numbers are always JSON")
 }
 
 /// Runs blocking work on a thread of its own, within a deadline.

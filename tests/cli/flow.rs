@@ -110,3 +110,14 @@ fn a_job_that_is_over_stands_before_no_gate_and_is_not_late() {
     assert!(line["days_left"].is_null(), "{line}\n{jobs}\n{shown}");
     assert!(!shown.contains("late"), "{shown}");
 }
+
+#[test]
+fn what_is_as_it_was_before_is_said_and_stores_nothing() {
+    let shop = Shop::with_demo_jobs();
+    let before = shop.json("history 1").len();
+    let motor = shop.line("build 1 motor=hub-36-250").ok();
+    assert!(motor.contains("as before"), "{motor}");
+    let empty = shop.line("build 1 shift-sensor=none").ok();
+    assert!(empty.contains("shift-sensor: empty (as before)"), "{empty}");
+    assert_eq!(shop.json("history 1").len(), before);
+}

@@ -1,43 +1,12 @@
 //! The contract as another client sees it: health, refusals with details, many clients at once.
 
-use std::path::PathBuf;
-
+use lockring_proto::PROTOCOL;
 use lockring_proto::v1::jobs_client::JobsClient;
 use lockring_proto::v1::shop_client::ShopClient;
-use lockring_proto::v1::{Assignment, HelloRequest, NoteRequest, Origin, RecordRequest, ShowJobRequest};
-use lockring_proto::{PROTOCOL, paths};
-use tonic::transport::{Channel, Endpoint};
+use lockring_proto::v1::{Assignment, HelloRequest, NoteRequest, RecordRequest, ShowJobRequest};
 
 use crate::support::Shop;
-
-async fn connect(shop: &Shop) -> Channel {
-    let socket: PathBuf = paths::socket_path(&shop.folder()).unwrap();
-    Endpoint::from_shared(format!("unix://{}", socket.display()))
-        .unwrap()
-        .connect()
-        .await
-        .unwrap()
-}
-
-fn origin(request_id: &str) -> Option<Origin> {
-    Some(Origin {
-        request_id: request_id.into(),
-        by: "K".into(),
-        terminal: "test".into(),
-        made_at_us: None,
-        expected_revision: None,
-        validate_only: false,
-    })
-}
-
-fn block_on<T>(work: impl Future<Output = T>) -> T {
-    tokio::runtime::Builder::new_multi_thread()
-        .worker_threads(2)
-        .enable_all()
-        .build()
-        .unwrap()
-        .block_on(work)
-}
+use crate::support::rpc::{block_on, connect, connect_silently, hello, origin};
 
 #[test]
 fn thirty_two_clients_on_one_job_and_on_others_lose_nothing() {
@@ -161,12 +130,8 @@ fn a_stale_revision_is_aborted_and_a_missing_job_not_found() {
 fn a_client_of_another_protocol_or_folder_is_told_both_sides() {
     let shop = Shop::open();
     block_on(async {
-        let mut client = ShopClient::new(connect(&shop).await);
-        let good = HelloRequest {
-            program_version: env!("CARGO_PKG_VERSION").into(),
-            protocol: PROTOCOL,
-            data_folder: shop.folder().canonicalize().unwrap().display().to_string(),
-        };
+        let mut client = ShopClient::new(connect_silently(&shop.folder()).await.unwrap());
+        let good = hello(&shop.folder());
         client.hello(good.clone()).await.unwrap();
         let newer = HelloRequest {
             protocol: PROTOCOL + 1,
@@ -229,7 +194,8 @@ fn health_and_reflection_answer_as_the_standard_services_do() {
 
     let shop = Shop::open();
     block_on(async {
-        let channel = connect(&shop).await;
+        // Health and reflection answer whoever asks, before any Hello.
+        let channel = connect_silently(&shop.folder()).await.unwrap();
         for service in ["", "lockring.v1.Jobs", "lockring.v1.Shop"] {
             let request = HealthCheckRequest {
                 service: service.into(),
@@ -292,4 +258,125 @@ fn a_refusal_carries_its_reason_its_variables_its_hint_and_its_fields() {
         let fields = &details.bad_request().unwrap().field_violations;
         assert_eq!(fields[0].field, "chainline-front");
     });
+}
+
+/// Every method of the contract, called before Hello: none is answered but those by which
+/// programs of two versions look at each other. A method that is added is closed by itself.
+#[test]
+fn before_hello_nothing_is_answered_but_what_two_versions_need() {
+    use tonic_types::StatusExt;
+
+    let shop = Shop::with_demo_jobs();
+    let open = ["Shop/Hello", "Shop/Status", "Shop/Stop"];
+    let methods = methods();
+    assert!(methods.len() > 30, "only {} methods found", methods.len());
+    block_on(async {
+        let channel = connect_silently(&shop.folder()).await.unwrap();
+        for method in methods
+            .iter()
+            .filter(|method| !open.iter().any(|open| method.ends_with(open)))
+        {
+            let status = call_with_nothing(&channel, method).await.unwrap_err();
+            assert_eq!(
+                status.code(),
+                tonic::Code::FailedPrecondition,
+                "{method}: {status}"
+            );
+            let details = status.get_error_details();
+            let info = details
+                .error_info()
+                .unwrap_or_else(|| panic!("{method}: {status}"));
+            assert_eq!(info.reason, "NOT_GREETED", "{method}");
+            assert!(info.metadata["hint"].contains("Shop/Hello"), "{method}");
+        }
+        // Greeting one connection opens that one only.
+        let greeted = connect(&shop).await;
+        call_with_nothing(&greeted, "/lockring.v1.Jobs/List")
+            .await
+            .unwrap();
+        call_with_nothing(&channel, "/lockring.v1.Jobs/List")
+            .await
+            .unwrap_err();
+        // A Hello that was refused opens nothing.
+        let wrong = HelloRequest {
+            protocol: PROTOCOL + 1,
+            ..hello(&shop.folder())
+        };
+        ShopClient::new(channel.clone()).hello(wrong).await.unwrap_err();
+        call_with_nothing(&channel, "/lockring.v1.Jobs/List")
+            .await
+            .unwrap_err();
+    });
+}
+
+/// The paths of all methods, read off the contract itself.
+fn methods() -> Vec<String> {
+    use prost::Message;
+
+    let set = prost_types::FileDescriptorSet::decode(lockring_proto::DESCRIPTORS).unwrap();
+    set.file
+        .iter()
+        .flat_map(|file| file.service.iter().map(move |service| (file.package(), service)))
+        .flat_map(|(package, service)| {
+            let path = move |method: &prost_types::MethodDescriptorProto| {
+                format!("/{package}.{}/{}", service.name(), method.name())
+            };
+            service.method.iter().map(path)
+        })
+        .collect()
+}
+
+/// Calls a method with an empty message and leaves its first answer unread.
+async fn call_with_nothing(channel: &tonic::transport::Channel, method: &str) -> Result<(), tonic::Status> {
+    let mut client = tonic::client::Grpc::new(channel.clone());
+    client
+        .ready()
+        .await
+        .map_err(|error| tonic::Status::unknown(error.to_string()))?;
+    let path = method.parse().unwrap();
+    let codec = tonic_prost::ProstCodec::<(), ()>::default();
+    let answer = client
+        .server_streaming(tonic::Request::new(()), path, codec)
+        .await?;
+    answer.into_inner().message().await.map(|_| ())
+}
+
+#[test]
+fn a_request_id_with_something_else_in_it_is_refused_and_not_answered_as_a_retry() {
+    use tonic_types::StatusExt;
+
+    let shop = Shop::with_demo_jobs();
+    block_on(async {
+        let mut jobs = JobsClient::new(connect(&shop).await);
+        let request = |job, text: &str| NoteRequest {
+            origin: origin("one id"),
+            job,
+            text: text.into(),
+        };
+        jobs.note(request(1, "first")).await.unwrap();
+        for other in [request(1, "second"), request(2, "first")] {
+            let status = jobs.note(other).await.unwrap_err();
+            assert_eq!(status.code(), tonic::Code::InvalidArgument, "{status}");
+            let details = status.get_error_details();
+            let info = details.error_info().unwrap();
+            assert_eq!(
+                (info.reason.as_str(), info.metadata["request_id"].as_str()),
+                ("REQUEST_ID_REUSED", "one id")
+            );
+        }
+        assert!(
+            jobs.note(request(1, "first"))
+                .await
+                .unwrap()
+                .into_inner()
+                .repeated
+        );
+    });
+    assert_eq!(
+        shop.json("history 2")
+            .iter()
+            .filter(|line| line["text"] == "note: first")
+            .count(),
+        0
+    );
 }

@@ -1,4 +1,9 @@
-//! What happens when the daemon dies, the disk refuses, or somebody else holds the folder.
+//! What happens when the daemon dies, the disk refuses, a client goes wrong, or somebody else
+//! holds the folder.
 
+mod crowd;
+mod disk;
 mod folder;
 mod kill;
+mod soak;
+mod upgrade;

@@ -1,5 +1,7 @@
 //! The journal: folded again, backed up, tampered with.
 
+mod moving;
+
 use crate::support::Shop;
 
 #[test]

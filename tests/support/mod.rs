@@ -1,6 +1,10 @@
 //! A shop on a folder of its own: the real daemon, the real command line, nothing else.
 
+pub mod rpc;
+pub mod seed;
+
 use std::ffi::OsStr;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
@@ -72,23 +76,40 @@ impl Shop {
         self.folder.path().join("data")
     }
 
-    /// Starts the daemon and waits until it serves.
-    pub fn serve(&mut self) {
+    /// Starts the daemon and kills it after a pause, wherever it then is in its start.
+    pub fn kill_over_its_start(&mut self, pause: Duration) {
+        self.spawn();
+        std::thread::sleep(pause);
+        self.kill();
+    }
+
+    /// What the daemon that was started last said on its standard error.
+    fn said(&self) -> PathBuf {
+        self.folder.path().join("said")
+    }
+
+    fn spawn(&mut self) {
         assert!(self.daemon.is_none(), "served already");
         let child = clean(LOCKRINGD)
             .arg("--dir")
             .arg(self.folder())
             .stdout(Stdio::null())
-            .stderr(Stdio::null())
+            .stderr(File::create(self.said()).unwrap())
             .spawn()
             .unwrap();
         self.daemon = Some(child);
+    }
+
+    /// Starts the daemon and waits until it serves.
+    pub fn serve(&mut self) {
+        self.spawn();
         let begun = Instant::now();
         while self.run(["daemon", "status"]).code != 0 {
             let daemon = self.daemon.as_mut().unwrap();
             assert!(
                 daemon.try_wait().unwrap().is_none(),
-                "lockringd ended before it served"
+                "lockringd ended before it served: {}",
+                std::fs::read_to_string(self.said()).unwrap()
             );
             assert!(begun.elapsed() < PATIENCE, "lockringd does not serve");
             std::thread::sleep(Duration::from_millis(10));
@@ -98,6 +119,21 @@ impl Shop {
     /// Kills the daemon without warning.
     pub fn kill(&mut self) {
         let mut daemon = self.daemon.take().unwrap();
+        daemon.kill().unwrap();
+        daemon.wait().unwrap();
+    }
+
+    /// The daemon was asked to end in another way: waits until it has.
+    pub fn forget(&mut self) {
+        self.daemon.take().unwrap().wait().unwrap();
+    }
+
+    /// Asks the daemon to end and kills it over that, after a pause.
+    pub fn kill_over_its_end(&mut self, pause: Duration) {
+        let mut daemon = self.daemon.take().unwrap();
+        let pid = rustix::process::Pid::from_child(&daemon);
+        rustix::process::kill_process(pid, rustix::process::Signal::TERM).unwrap();
+        std::thread::sleep(pause);
         daemon.kill().unwrap();
         daemon.wait().unwrap();
     }
@@ -154,6 +190,25 @@ pub fn run_in<S: AsRef<OsStr>>(folder: &Path, args: impl IntoIterator<Item = S>)
         err: String::from_utf8(output.stderr).unwrap(),
         code: output.status.code().unwrap_or(-1),
     }
+}
+
+/// What a program gives that must end by itself.
+pub fn ends(mut command: Command) -> Output {
+    let mut child = command
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let begun = Instant::now();
+    while child.try_wait().unwrap().is_none() {
+        if begun.elapsed() > PATIENCE {
+            child.kill().unwrap();
+            panic!("does not end: {:?}", child.wait_with_output().unwrap());
+        }
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    child.wait_with_output().unwrap()
 }
 
 /// A program with an environment that holds nothing of the machine's.

@@ -117,7 +117,10 @@ async fn serves(folder: &Folder) -> Result<bool, CommandError> {
 }
 
 /// Finds `lockringd`: beside this program, else on PATH.
-fn find_program() -> Result<PathBuf, CommandError> {
+///
+/// # Errors
+/// [`Exit::NoDaemon`] when it is at neither place.
+pub(crate) fn find_program() -> Result<PathBuf, CommandError> {
     let beside = std::env::current_exe()
         .ok()
         .and_then(|own| own.parent().map(|bin| bin.join("lockringd")));
@@ -177,6 +180,7 @@ async fn wait_until_ready(
 ) -> Result<(), CommandError> {
     let end = Instant::now() + READY;
     let mut pause = Duration::from_millis(5);
+    let mut another_has_it = false;
     loop {
         if serves(folder).await? {
             return Ok(());
@@ -184,12 +188,14 @@ async fn wait_until_ready(
         let ended = child.try_wait().map_err(|error| {
             CommandError::new(Exit::Unexpected, "lockringd cannot be waited for").caused_by(&error)
         })?;
-        if let Some(status) = ended {
-            // Another start may have won the race: then ours ended, and that one serves.
-            tokio::time::sleep(Duration::from_millis(100)).await;
-            if serves(folder).await? {
-                return Ok(());
-            }
+        // Another start may have won the race: then ours has ended, and that one will serve.
+        another_has_it |= ended
+            .and_then(|status| status.code())
+            .and_then(Ended::of)
+            .is_some_and(|ended| ended == Ended::InUse);
+        if let Some(status) = ended
+            && (!another_has_it || Instant::now() >= end)
+        {
             let kind = status.code().map_or(Exit::NoDaemon, kind_of);
             let message = format!("lockringd ended at once ({status})");
             return Err(with_tail(CommandError::new(kind, message), log_path, log_start));

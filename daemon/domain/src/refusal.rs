@@ -40,6 +40,8 @@ pub enum Reason {
     RevisionChanged,
     /// There is nothing to release.
     NotOnHold,
+    /// The request's id was used before for another change.
+    RequestIdReused,
 }
 
 impl Reason {
@@ -62,6 +64,7 @@ impl Reason {
             Self::SlotEmpty => "SLOT_EMPTY",
             Self::RevisionChanged => "REVISION_CHANGED",
             Self::NotOnHold => "NOT_ON_HOLD",
+            Self::RequestIdReused => "REQUEST_ID_REUSED",
         }
     }
 }

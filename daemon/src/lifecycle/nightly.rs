@@ -38,8 +38,23 @@ pub(crate) async fn keep(store: Arc<Store>, zone: TimeZone) -> Result<(), String
             .await
             .map_err(|error| error.to_string())?;
         tracing::info!(path = %done.path.display(), entries = done.entries, "nightly backup made and verified");
+        prune(&store, now).await?;
         forget(&store, now).await?;
     }
+}
+
+/// Removes the backups that the new one makes superfluous.
+async fn prune(store: &Arc<Store>, now: Timestamp) -> Result<(), String> {
+    let store = store.clone();
+    let pruned = tokio::task::spawn_blocking(move || store.prune_backups(now));
+    let gone = pruned
+        .await
+        .map_err(|error| error.to_string())?
+        .map_err(|error| error.to_string())?;
+    for path in gone {
+        tracing::info!(path = %path.display(), "an old backup removed");
+    }
+    Ok(())
 }
 
 /// Forgets answers that nobody will ask for again, so that they do not grow for ever.
@@ -99,9 +114,13 @@ mod tests {
     async fn old_answers_are_forgotten() {
         let folder = tempfile::tempdir().unwrap();
         let store = Store::open(folder.path()).unwrap();
-        store.write(|tx| Ok(tx.remember("a", b"answer")?)).await.unwrap();
+        let request = || lockring_store::Request::new("a", "asked");
+        store
+            .write(move |tx| Ok(tx.remember(&request(), b"answer")?))
+            .await
+            .unwrap();
         forget(&store, Timestamp::now()).await.unwrap();
-        let kept = store.write(|tx| Ok(tx.answer("a")?)).await.unwrap();
+        let kept = store.write(move |tx| tx.answer(&request())).await.unwrap();
         assert_eq!(kept, None);
     }
 

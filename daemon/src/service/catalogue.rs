@@ -87,7 +87,9 @@ impl v1::catalogue_server::Catalogue for Catalogue {
 
 /// Puts the parts in, but only those that are new or changed, and remembers the answer.
 fn write_import(tx: &mut Tx<'_>, asked: ImportAsked) -> Result<(v1::ImportReply, Vec<Entry>), WriteError> {
-    if let Some(kept) = tx.answer(&asked.request_id)? {
+    let what = format!("{:?}", (&asked.parts, &asked.origin.by, &asked.origin.terminal));
+    let request = lockring_store::Request::new(&asked.request_id, &what);
+    if let Some(kept) = tx.answer(&request)? {
         let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
         return Ok((reply, Vec::new()));
     }
@@ -97,7 +99,7 @@ fn write_import(tx: &mut Tx<'_>, asked: ImportAsked) -> Result<(v1::ImportReply,
     } else {
         tx.catalogue(&asked.origin, Timestamp::now(), &changed)?
     };
-    tx.remember(&asked.request_id, &to_proto::keep(&reply))?;
+    tx.remember(&request, &to_proto::keep(&reply))?;
     Ok((reply, entries))
 }
 

@@ -8,7 +8,7 @@ use lockring_domain::entry::{Entry, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1::JobReply;
-use lockring_store::{StorageError, Tx, WriteError};
+use lockring_store::{self as store, StorageError, Tx, WriteError};
 use tonic::{Response, Status};
 
 use super::ledger::{Ledger, at_desk};
@@ -60,6 +60,21 @@ pub(super) struct Asked {
     pub(super) ask: Ask,
     /// Name of the file that lines refer to, if values came from one.
     pub(super) file: Option<String>,
+}
+
+impl Asked {
+    /// What tells this change from another under the same id. A retry may be read at another
+    /// moment, which is the time it was made when the client gave none. (The text is never
+    /// compared across versions: a client of another version is not let in.)
+    fn request(&self) -> store::Request {
+        let Origin {
+            by,
+            terminal,
+            made: _,
+        } = &self.origin;
+        let asked = format!("{:?}", (&self.ask, by, terminal, self.expected_revision));
+        store::Request::new(&self.request_id, &asked)
+    }
 }
 
 /// Decides what is asked, on the ledger as it stands.
@@ -166,7 +181,8 @@ impl Daemon {
 
     /// Decides, appends and remembers the answer in one transaction.
     fn write_change(&self, tx: &mut Tx<'_>, asked: Asked) -> Result<(JobReply, Vec<Entry>), WriteError> {
-        if let Some(kept) = tx.answer(&asked.request_id)? {
+        let request = asked.request();
+        if let Some(kept) = tx.answer(&request)? {
             let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
             return Ok((
                 JobReply {
@@ -176,13 +192,17 @@ impl Daemon {
                 Vec::new(),
             ));
         }
-        let request_id = asked.request_id.clone();
         let at = self.standing(tx)?;
         let draft = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;
         let now = Timestamp::now();
-        let entries = tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?;
+        // What is as it was before is answered like anything else, and stores nothing.
+        let entries = if draft.events.is_empty() {
+            Vec::new()
+        } else {
+            tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?
+        };
         let reply = to_proto::job_reply(&draft, &at.days(now));
-        tx.remember(&request_id, &to_proto::keep(&reply))?;
+        tx.remember(&request, &to_proto::keep(&reply))?;
         Ok((reply, entries))
     }
 }

@@ -12,14 +12,15 @@ use lockring_proto::v1::ride_logs_server::RideLogsServer;
 use lockring_proto::v1::rides_server::RidesServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use tokio::net::UnixListener;
-use tokio_stream::wrappers::UnixListenerStream;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
 use tonic_reflection::server::Builder as Reflection;
 
 use super::catalogue::Catalogue;
+use super::door::{Door, Limits};
 use super::forecasts::Forecasts;
+use super::greeted::Greeted;
 use super::jobs::Jobs;
 use super::reports::Reports;
 use super::ride_logs::RideLogs;
@@ -83,6 +84,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .timeout(LONG)
         .http2_keepalive_interval(Some(PING))
         .http2_keepalive_timeout(Some(PONG))
+        .layer(Greeted)
         .add_service(health_service)
         .add_service(v1)
         .add_service(v1alpha)
@@ -93,10 +95,9 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(RideLogsServer, RideLogs(daemon.clone())).max_decoding_message_size(RIDE_LOG))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
-        .serve_with_incoming_shutdown(
-            UnixListenerStream::new(listener),
-            async move { asked.asked().await },
-        );
+        .serve_with_incoming_shutdown(Door::new(listener, Limits::default()), async move {
+            asked.asked().await
+        });
     tokio::pin!(serving);
     tokio::select! {
         ended = &mut serving => return ended.map_err(|error| other("the server failed", &error)),

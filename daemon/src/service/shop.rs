@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use lockring_proto::{PROTOCOL, v1};
 use tonic::{Request, Response, Status};
 
+use super::door::Caller;
 use super::{Daemon, LONG, blocking, from_proto, status, to_proto, within};
 
 /// This program's version.
@@ -17,8 +18,12 @@ pub(super) struct Shop(pub(super) Arc<Daemon>);
 #[tonic::async_trait]
 impl v1::shop_server::Shop for Shop {
     async fn hello(&self, request: Request<v1::HelloRequest>) -> Result<Response<v1::HelloReply>, Status> {
+        let caller = request.extensions().get::<Caller>().cloned();
         let client = from_proto::hello(request.into_inner());
         agree(&client, &self.0.folder.display().to_string())?;
+        if let Some(caller) = caller {
+            caller.greet();
+        }
         Ok(Response::new(to_proto::hello(&self.0)))
     }
 

@@ -49,7 +49,7 @@ pub(super) fn refused(refusal: &Refusal) -> Status {
 
 fn code_of(reason: Reason) -> Code {
     match reason {
-        Reason::BadInput | Reason::UnknownWord => Code::InvalidArgument,
+        Reason::BadInput | Reason::UnknownWord | Reason::RequestIdReused => Code::InvalidArgument,
         Reason::OutsideWindow => Code::OutOfRange,
         Reason::NoSuchJob | Reason::NoSuchPart | Reason::NoSuchBlock => Code::NotFound,
         Reason::RevisionChanged => Code::Aborted,
@@ -156,6 +156,16 @@ pub(super) fn lagged(lost: u64, job: u32) -> Status {
         "LAGGED",
         &format!("{lost} entries were not taken in time"),
         &hint,
+    )
+}
+
+/// A call on a connection that has not said Hello.
+pub(super) fn not_greeted() -> Status {
+    with_reason(
+        Code::FailedPrecondition,
+        "NOT_GREETED",
+        "this connection has not said Hello",
+        "the first call on every connection is lockring.v1.Shop/Hello, with version, protocol and data folder",
     )
 }
 

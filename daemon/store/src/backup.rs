@@ -13,6 +13,7 @@ use rusqlite::backup::{Backup, StepResult};
 
 use crate::error::StorageError;
 use crate::open;
+use crate::retention;
 use crate::verify::verify;
 
 /// The folder inside the data folder where backups are looked for.
@@ -89,24 +90,44 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
 
 /// The newest finished backup of a folder; `None` when there is none.
 pub(crate) fn last(folder: &Path) -> Result<Option<LastBackup>, StorageError> {
+    Ok(all(folder)?.into_iter().max_by_key(|backup| backup.at))
+}
+
+/// The finished backups of a folder.
+fn all(folder: &Path) -> Result<Vec<LastBackup>, StorageError> {
+    let mut found = Vec::new();
     if !folder.try_exists()? {
-        return Ok(None);
+        return Ok(found);
     }
-    let mut newest: Option<LastBackup> = None;
     for item in fs::read_dir(folder)? {
         let item = item?;
-        let Some(at) = item.file_name().to_str().and_then(time) else {
-            continue;
-        };
-        if newest.as_ref().is_none_or(|known| known.at < at) {
-            newest = Some(LastBackup {
+        if let Some(at) = item.file_name().to_str().and_then(time) {
+            found.push(LastBackup {
                 path: item.path(),
                 at,
                 bytes: item.metadata()?.len(),
             });
         }
     }
-    Ok(newest)
+    Ok(found)
+}
+
+/// Removes the backups of a folder that [`retention`] lets go, oldest first; returns them.
+pub(crate) fn prune(folder: &Path, now: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
+    let _one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut there = all(folder)?;
+    there.sort_by_key(|backup| backup.at);
+    let made: Vec<Timestamp> = there.iter().map(|backup| backup.at).collect();
+    let superfluous = retention::superfluous(&made, now);
+    let mut gone = Vec::new();
+    for backup in there
+        .into_iter()
+        .filter(|backup| superfluous.contains(&backup.at))
+    {
+        fs::remove_file(&backup.path)?;
+        gone.push(backup.path);
+    }
+    Ok(gone)
 }
 
 fn name(now: Timestamp) -> String {
@@ -155,7 +176,7 @@ fn copy_and_prove(source: &Path, target: &Path) -> Result<u64, StorageError> {
 }
 
 /// All pages in one step, so that the copy is one committed state.
-fn copy(from: &Connection, to: &mut Connection) -> Result<(), StorageError> {
+pub(crate) fn copy(from: &Connection, to: &mut Connection) -> Result<(), StorageError> {
     let backup = Backup::new(from, to)?;
     for _ in 0..TRIES {
         match backup.step(-1)? {

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use lockring_domain::refusal::Refusal;
 use rusqlite::ErrorCode;
+use rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
 
 /// Why a read, a write, a check or a backup was not done. Nothing of a write was stored.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -120,6 +121,10 @@ impl StorageError {
 impl From<rusqlite::Error> for StorageError {
     fn from(error: rusqlite::Error) -> Self {
         let detail = error.to_string();
+        // The index of the log gets its room when the file is opened: none is a full disk, too.
+        if error.sqlite_extended_error_code() == Some(SQLITE_IOERR_SHMSIZE) {
+            return Self::Full { detail };
+        }
         match error.sqlite_error_code() {
             Some(ErrorCode::DiskFull) => Self::Full { detail },
             Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => Self::ReadOnly { detail },

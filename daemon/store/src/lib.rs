@@ -13,16 +13,22 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
 use jiff::Timestamp;
-use tokio::sync::oneshot;
+use tokio::sync::{Semaphore, oneshot};
 
+mod answers;
 mod backup;
 mod error;
+mod export;
+mod import;
 mod lookup;
 mod migrate;
 mod open;
+mod open_files;
 mod projections;
 mod queries;
 mod reader;
+mod restore;
+mod retention;
 mod rows;
 #[cfg(test)]
 mod tests;
@@ -30,13 +36,20 @@ mod tx;
 mod verify;
 mod writer;
 
+pub use answers::Request;
 pub use backup::{BACKUPS, BackupDone, LastBackup};
 pub use error::{OpenError, StorageError, WriteError};
+pub use export::export;
+pub use import::import;
 pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
 pub use reader::{Counts, JobFilter, Reader};
+pub use restore::{MoveError, Moved, restore};
 pub use tx::Tx;
 pub use verify::Verification;
+
+/// Most callers in the writer's queue: eight batches.
+const WAITING: usize = 8 * writer::BATCH;
 
 /// The data file, open: one writer and a pool of readers.
 ///
@@ -44,6 +57,8 @@ pub use verify::Verification;
 pub struct Store {
     folder: PathBuf,
     path: PathBuf,
+    /// Room in the queue: who finds none waits outside for it.
+    room: Semaphore,
     /// `None` once closed.
     queue: Mutex<Option<Sender<writer::Task>>>,
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
@@ -73,6 +88,7 @@ impl Store {
             folder: folder.to_owned(),
             readers: reader::Pool::new(&path),
             path,
+            room: Semaphore::new(WAITING),
             queue: Mutex::new(Some(queue)),
             writer: Mutex::new(Some(writer)),
         })
@@ -92,7 +108,8 @@ impl Store {
     ///
     /// The closure runs on the writer's thread, one at a time, and sees all that was stored
     /// before it. When it returns an error or panics, nothing it wrote is kept; others of the
-    /// same batch are not touched. It runs even when the caller stops waiting.
+    /// same batch are not touched. It runs even when the caller stops waiting, once there was
+    /// room for it in the queue.
     ///
     /// # Errors
     /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
@@ -101,6 +118,7 @@ impl Store {
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
+        let _room = self.room.acquire().await.expect("it is never closed");
         let (reply, answer) = oneshot::channel();
         self.enqueue(writer::task(work, reply))?;
         answer
@@ -160,6 +178,16 @@ impl Store {
     /// [`StorageError`] when the folder cannot be read.
     pub fn last_backup(&self) -> Result<Option<LastBackup>, StorageError> {
         backup::last(&self.folder.join(BACKUPS))
+    }
+
+    /// Removes backups that are not needed beside newer ones from the folder [`BACKUPS`] of the
+    /// data folder; returns the files removed. What stays: all of a week, one a week for a
+    /// quarter, one a month for two years, and the newest in any case.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the folder cannot be read or a file not be removed.
+    pub fn prune_backups(&self, now: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
+        backup::prune(&self.folder.join(BACKUPS), now)
     }
 
     /// Takes no more work, finishes the queue, brings the write-ahead log into the file and

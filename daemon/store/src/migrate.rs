@@ -11,6 +11,7 @@ use crate::error::StorageError;
 pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0001_journal_and_projections.sql"),
     include_str!("../migrations/0002_shop.sql"),
+    include_str!("../migrations/0003_asked.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

@@ -30,10 +30,18 @@ pub(crate) fn data_file(folder: &Path) -> PathBuf {
     folder.join(FILE)
 }
 
+/// The name a data file of a folder has before it is finished.
+pub(crate) fn unfinished(folder: &Path) -> PathBuf {
+    folder.join(UNFINISHED)
+}
+
 /// Opens the data file for the one writer, making or migrating it where needed.
 pub(crate) fn writer(folder: &Path) -> Result<Connection, OpenError> {
     let path = data_file(folder);
     if path.try_exists().map_err(|error| storage(&path, error))? {
+        let head = head(&path)?;
+        ours(&path, &head)?;
+        roll_back(&path)?;
         inspect(&path)?;
     } else {
         create(folder).map_err(|source| OpenError::Storage {
@@ -71,7 +79,7 @@ fn storage(path: &Path, error: impl Into<StorageError>) -> OpenError {
 /// Makes a new data file under another name and renames it, so that a crash leaves either
 /// no data file or a whole one.
 fn create(folder: &Path) -> Result<(), StorageError> {
-    let unfinished = folder.join(UNFINISHED);
+    let unfinished = unfinished(folder);
     remove_with_journals(&unfinished)?;
     File::options()
         .write(true)
@@ -93,8 +101,7 @@ fn create(folder: &Path) -> Result<(), StorageError> {
 /// Removes a file and what SQLite may have left beside it.
 pub(crate) fn remove_with_journals(path: &Path) -> io::Result<()> {
     for ending in ["", "-journal", "-wal", "-shm"] {
-        let mut name = path.as_os_str().to_owned();
-        name.push(ending);
+        let name = beside(path, ending);
         match fs::remove_file(&name) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
             _ => {}
@@ -103,14 +110,18 @@ pub(crate) fn remove_with_journals(path: &Path) -> io::Result<()> {
     Ok(())
 }
 
-/// Looks at an existing file without writing: first its header as plain bytes, then, once it
-/// is known to be ours, through a connection that can only read.
-fn inspect(path: &Path) -> Result<(), OpenError> {
+/// The header of a file as plain bytes, or what there is of it.
+fn head(path: &Path) -> Result<Vec<u8>, OpenError> {
     let mut head = Vec::with_capacity(HEADER);
     let file = File::open(path).map_err(|error| storage(path, error))?;
     file.take(HEADER as u64)
         .read_to_end(&mut head)
         .map_err(|error| storage(path, error))?;
+    Ok(head)
+}
+
+/// Whether a header is that of a file of ours.
+fn ours(path: &Path, head: &[u8]) -> Result<(), OpenError> {
     let not_ours = |found: String| OpenError::NotOurs {
         path: path.to_owned(),
         found,
@@ -132,10 +143,7 @@ fn inspect(path: &Path) -> Result<(), OpenError> {
         .and_then(|bytes| bytes.try_into().ok())
         .map(i32::from_be_bytes)
     else {
-        return Err(damaged(format!(
-            "it ends after {} bytes; its header alone has {HEADER}",
-            head.len()
-        )));
+        return Err(damaged(short(head.len())));
     };
     if id != migrate::APPLICATION_ID {
         return Err(not_ours(format!(
@@ -143,6 +151,50 @@ fn inspect(path: &Path) -> Result<(), OpenError> {
             migrate::APPLICATION_ID
         )));
     }
+    Ok(())
+}
+
+/// Undoes a change that was cut off before the file kept a write-ahead log, as when a kill
+/// falls on the first start with a restored file: a rollback journal stands beside it then,
+/// and nobody can read the file before it is undone.
+fn roll_back(path: &Path) -> Result<(), OpenError> {
+    if length(&beside(path, "-journal")) == 0 {
+        return Ok(());
+    }
+    tracing::warn!(path = %path.display(), "a change was cut off; undoing it");
+    let undone = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
+        .and_then(|connection| connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(())));
+    undone.map_err(|error| match StorageError::from(error) {
+        StorageError::Damaged { detail } => OpenError::Damaged {
+            path: path.to_owned(),
+            problem: detail,
+        },
+        error => storage(path, error),
+    })
+}
+
+/// The name of a file that stands beside another.
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    name.into()
+}
+
+/// The length of a file; 0 when there is none.
+fn length(path: &Path) -> u64 {
+    fs::metadata(path).map_or(0, |seen| seen.len())
+}
+
+/// Looks at an existing file without writing: first its header as plain bytes, then, once it
+/// is known to be ours, through a connection that can only read.
+pub(crate) fn inspect(path: &Path) -> Result<(), OpenError> {
+    let head = head(path)?;
+    ours(path, &head)?;
+    let damaged = |problem: String| OpenError::Damaged {
+        path: path.to_owned(),
+        problem,
+    };
+    whole(path, &head).map_err(damaged)?;
     let trouble = |error: StorageError| match error {
         StorageError::Damaged { detail } => damaged(detail),
         source => OpenError::Storage {
@@ -164,6 +216,30 @@ fn inspect(path: &Path) -> Result<(), OpenError> {
     let said = pragma_lines(&connection, "quick_check").map_err(trouble)?;
     if said != ["ok"] {
         return Err(damaged(said.into_iter().take(3).collect::<Vec<_>>().join("; ")));
+    }
+    Ok(())
+}
+
+fn short(bytes: usize) -> String {
+    format!("it ends after {bytes} bytes; its header alone has {HEADER}")
+}
+
+/// Whether a file is as long as its header says; else what is wrong. SQLite itself rounds a page
+/// that is cut short up to a whole one. (Page size at offset 16, pages at 28; "The Database
+/// Header", SQLite documentation.) While a write-ahead log stands beside it, the file may be
+/// in the middle of taking the log in, and the log has the last word.
+fn whole(path: &Path, head: &[u8]) -> Result<(), String> {
+    let (Some(size), Some(pages)) = (head.get(16..18), head.get(28..32)) else {
+        return Err(short(head.len()));
+    };
+    let size = match size {
+        [0, 1] => 65_536,
+        size => size.iter().fold(0, |sum, byte| sum << 8 | u64::from(*byte)),
+    };
+    let expected = size * pages.iter().fold(0, |sum, byte| sum << 8 | u64::from(*byte));
+    let found = length(path);
+    if found < expected && length(&beside(path, "-wal")) == 0 {
+        return Err(format!("it ends after {found} bytes; its header says {expected}"));
     }
     Ok(())
 }

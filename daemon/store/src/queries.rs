@@ -38,6 +38,13 @@ pub(crate) fn head(connection: &Connection) -> Result<Head, StorageError> {
     Ok(head.unwrap_or(NO_ENTRY))
 }
 
+/// How many entries there are, counted one by one: what proving a copy asks. Their numbers
+/// have no gaps, so that everybody else reads the last one's.
+pub(crate) fn count_entries(connection: &Connection) -> Result<u64, StorageError> {
+    let count: i64 = connection.query_row("SELECT count(*) FROM journal", [], |row| row.get(0))?;
+    Ok(count.cast_unsigned())
+}
+
 pub(crate) fn job(connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
     connection
         .prepare_cached("SELECT state FROM job WHERE number = ?1")?

@@ -209,22 +209,30 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn counts(&self) -> Result<Counts, StorageError> {
-        let count = |sql: &str| -> Result<u64, StorageError> {
-            let count: i64 = self
+        let number = |sql: &str| -> Result<u64, StorageError> {
+            let number: i64 = self
                 .connection
                 .prepare_cached(sql)?
                 .query_row([], |row| row.get(0))?;
-            Ok(count.cast_unsigned())
+            Ok(number.cast_unsigned())
         };
+        // Entries and jobs are numbered without gaps: the last number is their count, however
+        // many there are.
+        let head = queries::head(self.connection)?;
+        let jobs_open = number(COUNT_OPEN)?;
         Ok(Counts {
-            entries: count("SELECT count(*) FROM journal")?,
-            jobs_open: count("SELECT count(*) FROM job WHERE is_over = 0")?,
-            jobs_over: count("SELECT count(*) FROM job WHERE is_over = 1")?,
-            parts: count("SELECT count(*) FROM part")?,
-            head_hash: queries::head(self.connection)?.hash,
+            entries: head.id.cast_unsigned(),
+            jobs_open,
+            jobs_over: number(LAST_JOB)?.saturating_sub(jobs_open),
+            parts: number("SELECT count(*) FROM part")?,
+            head_hash: head.hash,
         })
     }
 }
+
+/// The statements behind [`Reader::counts`].
+pub(crate) const COUNT_OPEN: &str = "SELECT count(*) FROM job WHERE is_over = 0";
+pub(crate) const LAST_JOB: &str = "SELECT coalesce(max(number), 0) FROM job";
 
 /// The statement behind [`Reader::jobs`].
 pub(crate) const fn jobs_sql(filter: JobFilter) -> &'static str {

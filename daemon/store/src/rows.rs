@@ -5,7 +5,7 @@ use lockring_domain::entry::{Entry, Event, Hash, Origin, PAYLOAD_VERSION, link};
 use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::Shop;
-use rusqlite::Row;
+use rusqlite::{Connection, Row, params};
 
 use crate::error::StorageError;
 
@@ -46,6 +46,28 @@ impl Raw {
             previous: row.get(10)?,
             hash: row.get(11)?,
         })
+    }
+
+    /// Stores the row as it is.
+    pub(crate) fn store(&self, connection: &Connection) -> Result<(), StorageError> {
+        let sql = format!(
+            "INSERT INTO journal ({JOURNAL}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)"
+        );
+        connection.prepare_cached(&sql)?.execute(params![
+            self.id,
+            self.job,
+            self.seq,
+            self.made_us,
+            self.stored_us,
+            self.by,
+            self.terminal,
+            self.kind,
+            self.version,
+            self.payload,
+            self.previous,
+            self.hash
+        ])?;
+        Ok(())
     }
 
     /// The row's place in words, for messages.
@@ -115,7 +137,7 @@ impl Raw {
     }
 }
 
-fn time(us: i64) -> Result<Timestamp, String> {
+pub(crate) fn time(us: i64) -> Result<Timestamp, String> {
     Timestamp::from_microsecond(us).map_err(|error| format!("time {us} us: {error}"))
 }
 

@@ -3,11 +3,16 @@
 //! Times and values are invented; expected numbers follow from the events written, so no
 //! outside source is named.
 
+mod any_commands;
 mod backups;
 mod batches;
+mod bitrot;
+mod exchange;
 mod journal;
 mod lists;
 mod opening;
+mod powercut;
+mod restoring;
 mod tampering;
 
 use std::collections::BTreeMap;
@@ -150,6 +155,11 @@ fn ride_logged() -> Event {
         packed: Packed::new(file).unwrap(),
         study: study(&read(file).unwrap(), Err("no mass"), Default::default()),
     }))
+}
+
+/// A request that asks what its id says.
+fn request(id: &str) -> crate::Request {
+    crate::Request::new(id, &format!("what {id} asks"))
 }
 
 fn note(text: &str) -> Event {

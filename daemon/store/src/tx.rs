@@ -5,7 +5,7 @@ use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::Connection;
 
 use crate::error::StorageError;
 use crate::queries;
@@ -95,42 +95,6 @@ impl<'c> Tx<'c> {
         Ok(ids)
     }
 
-    /// The answer a request was given before; `None` when it is new.
-    ///
-    /// # Errors
-    /// [`StorageError`] when the database cannot be read.
-    pub fn answer(&self, request_id: &str) -> Result<Option<Vec<u8>>, StorageError> {
-        let sql = "SELECT answer FROM answered WHERE request_id = ?1";
-        Ok(self
-            .connection
-            .prepare_cached(sql)?
-            .query_row([request_id], |row| row.get(0))
-            .optional()?)
-    }
-
-    /// Keeps the answer to a request, with the time of the newest entry, in the same
-    /// transaction as what it answers.
-    ///
-    /// # Errors
-    /// [`StorageError`] when it cannot be stored, or the request has an answer already.
-    pub fn remember(&mut self, request_id: &str, answer: &[u8]) -> Result<(), StorageError> {
-        let result = self.try_remember(request_id, answer);
-        self.note(result)
-    }
-
-    /// Forgets answers kept with a time before `before`; returns how many.
-    ///
-    /// # Errors
-    /// [`StorageError`] when the database cannot be written.
-    pub fn forget_answers(&mut self, before: Timestamp) -> Result<usize, StorageError> {
-        let sql = "DELETE FROM answered WHERE at_us < ?1";
-        let result = self
-            .connection
-            .execute(sql, [before.as_microsecond()])
-            .map_err(StorageError::from);
-        self.note(result)
-    }
-
     /// Appends events to a job's history and writes the tables that follow from `after`.
     ///
     /// `stored` never runs backwards in the journal: an earlier time than the last entry's
@@ -185,7 +149,7 @@ impl<'c> Tx<'c> {
         self.note(result)
     }
 
-    fn note<T>(&mut self, result: Result<T, StorageError>) -> Result<T, StorageError> {
+    pub(crate) fn note<T>(&mut self, result: Result<T, StorageError>) -> Result<T, StorageError> {
         if let Err(error) = &result {
             self.failed.get_or_insert_with(|| error.clone());
         }

@@ -9,7 +9,7 @@ use rusqlite::{Connection, Row};
 
 use crate::error::StorageError;
 use crate::rows::{JOURNAL, Raw};
-use crate::{migrate, open, queries};
+use crate::{answers, migrate, open, queries};
 
 mod tables;
 
@@ -49,6 +49,7 @@ pub(crate) fn verify(connection: &Connection) -> Result<Verification, StorageErr
     tables::check_shop(connection, &mut problems)?;
     tables::check_strangers(connection, &journal.jobs, &mut problems)?;
     tables::check_parts(connection, &journal.parts, &mut problems)?;
+    answers::check(connection, &mut problems)?;
     Ok(Verification {
         entries: journal.entries,
         jobs: journal.jobs.len() as u64,

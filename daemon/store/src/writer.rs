@@ -15,7 +15,7 @@ use crate::error::{StorageError, WriteError};
 use crate::tx::Tx;
 
 /// Most callers in one transaction: bounds how long the first one waits.
-const BATCH: usize = 128;
+pub(crate) const BATCH: usize = 128;
 
 /// Sends a caller's answer; given the error when the work was lost with its batch.
 type Answer = Box<dyn FnOnce(Option<StorageError>) + Send>;

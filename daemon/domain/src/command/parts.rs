@@ -44,6 +44,8 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
         if typed.text == "none" {
             if draft.job.build.contains_key(&slot) {
                 events.push((Event::Dropped { slot }, format!("{}: empty", slot.word())));
+            } else {
+                draft.say(format!("{}: empty (as before)", slot.word()));
             }
             continue;
         }

@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
+use lockring_domain::entry::Hash;
 use lockring_domain::part::Part;
 use lockring_proto::{PROTOCOL, v1};
-use lockring_store::{BackupDone, Counts, LastBackup, Verification};
+use lockring_store::{BackupDone, Counts, LastBackup, Moved, Verification};
 
 use crate::service::Daemon;
 use crate::service::shop::VERSION;
@@ -43,17 +44,31 @@ pub(in crate::service) fn status(
 
 /// What verifying found.
 pub(in crate::service) fn verification(found: Verification) -> v1::VerifyReply {
-    let head = found.head.iter().fold(String::new(), |mut text, byte| {
-        write!(text, "{byte:02x}").expect("a String takes everything");
-        text
-    });
     v1::VerifyReply {
         sound: found.problems.is_empty(),
         entries: found.entries,
         jobs: few(found.jobs),
-        head,
+        head: hexadecimal(&found.head),
         problems: found.problems,
     }
+}
+
+/// A shop that was made new or written out.
+pub(in crate::service) fn moved(moved: &Moved) -> v1::Moved {
+    v1::Moved {
+        from: moved.from.display().to_string(),
+        to: moved.to.display().to_string(),
+        entries: moved.entries,
+        jobs: moved.jobs,
+        head: hexadecimal(&moved.head),
+    }
+}
+
+fn hexadecimal(hash: &Hash) -> String {
+    hash.iter().fold(String::new(), |mut text, byte| {
+        write!(text, "{byte:02x}").expect("a String takes everything");
+        text
+    })
 }
 
 /// A backup that was made.

@@ -5,7 +5,7 @@ use std::sync::mpsc::channel;
 use lockring_domain::refusal::{Reason, Refusal};
 use rusqlite::ErrorCode;
 
-use super::{Bench, add, at, block_on, note};
+use super::{Bench, add, at, block_on, note, request};
 use crate::{StorageError, WriteError};
 
 fn sql(result: Result<(), rusqlite::Error>) -> Result<(), StorageError> {
@@ -48,11 +48,11 @@ fn a_refused_caller_leaves_nothing_and_the_others_of_its_batch_stay() {
         &bench,
         |tx| {
             add(tx, 1, 2, &[note("refused")])?;
-            tx.remember("r", b"refused")?;
+            tx.remember(&request("r"), b"refused")?;
             Err(refusal())
         },
         |tx| {
-            assert_eq!(tx.answer("r")?, None);
+            assert_eq!(tx.answer(&request("r"))?, None);
             Ok(add(tx, 1, 3, &[note("kept")])?[0].id)
         },
     );
@@ -203,20 +203,26 @@ fn an_answer_is_remembered_with_what_it_answers_and_can_be_forgotten() {
             0,
             &[lockring_domain::entry::Event::TakenIn { rider: "A".into() }],
         )?;
-        tx.remember("request 1", b"job 1")?;
-        Ok(tx.answer("request 1")?)
+        tx.remember(&request("request 1"), b"job 1")?;
+        tx.answer(&request("request 1"))
     });
     assert_eq!(first, Ok(Some(b"job 1".to_vec())));
-    let again = bench.write(|tx| Ok(tx.answer("request 1")?));
+    let again = bench.write(|tx| tx.answer(&request("request 1")));
     assert_eq!(again, Ok(Some(b"job 1".to_vec())));
     assert!(
         bench
-            .write(|tx| Ok(tx.remember("request 1", b"another")?))
+            .write(|tx| Ok(tx.remember(&request("request 1"), b"another")?))
             .is_err()
     );
+    let other = bench.write(|tx| tx.answer(&crate::Request::new("request 1", "something else")));
+    let Err(WriteError::Refused(refusal)) = other else {
+        panic!("{other:?}");
+    };
+    assert_eq!(refusal.reason, Reason::RequestIdReused);
+    assert_eq!(refusal.metadata["request_id"], "request 1");
     assert_eq!(bench.write(|tx| Ok(tx.forget_answers(at(0))?)), Ok(0));
     assert_eq!(bench.write(|tx| Ok(tx.forget_answers(at(1))?)), Ok(1));
-    assert_eq!(bench.write(|tx| Ok(tx.answer("request 1")?)), Ok(None));
+    assert_eq!(bench.write(|tx| tx.answer(&request("request 1"))), Ok(None));
 }
 
 #[test]

@@ -8,7 +8,7 @@ use lockring_domain::stage::Stage;
 
 use super::{Bench, add, at, blocked, every_job_event, note, origin, part, receipt};
 use crate::lookup::{BLOCKS_BY_WHOSE, LINES_OF_LOT, LINES_OVERDUE, LINES_WITH_SERIAL};
-use crate::reader::jobs_sql;
+use crate::reader::{COUNT_OPEN, LAST_JOB, jobs_sql};
 use crate::{JobFilter, OpenBlock, StorageError};
 
 fn close(bench: &Bench, job: u32) {
@@ -257,6 +257,8 @@ fn the_list_statements_use_their_indexes() {
             "SEARCH build_line USING INDEX build_line_due (received=? AND due<?)",
         ),
         (parts, "SEARCH part USING INDEX part_kind (kind=? AND id>?)"),
+        (COUNT_OPEN, "SEARCH job USING COVERING INDEX job_open (is_over=?)"),
+        (LAST_JOB, "SEARCH job"),
     ] {
         let plan: Vec<String> = bench
             .store

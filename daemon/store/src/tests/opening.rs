@@ -4,12 +4,14 @@ use std::fs;
 
 use rusqlite::Connection;
 
-use super::{Bench, at, note};
+use super::{Bench, at, note, request};
 use crate::migrate::{self, APPLICATION_ID, SCHEMA};
 use crate::{OpenError, StorageError, Store, WriteError};
 
 /// A data file of schema 1 as text. Kept as it is for ever: each later schema opens it.
 const SCHEMA_1: &str = include_str!("schema_1.sql");
+/// What schema 2 added, likewise.
+const SCHEMA_2: &str = include_str!("schema_2.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -200,31 +202,100 @@ fn a_missing_folder_is_an_error_that_names_the_file() {
     );
 }
 
-#[test]
-fn a_file_of_schema_1_opens_verifies_and_takes_entries() {
+/// A folder with a data file of an old schema.
+fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
-    raw.execute_batch(SCHEMA_1).unwrap();
+    for step in &[SCHEMA_1, SCHEMA_2][..schema as usize] {
+        raw.execute_batch(step).unwrap();
+    }
     raw.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
-    raw.pragma_update(None, "user_version", 1).unwrap();
+    raw.pragma_update(None, "user_version", schema).unwrap();
     raw.close().unwrap();
-    let bench = Bench {
-        store: Store::open(folder.path()).unwrap(),
-        folder,
-    };
-    assert_eq!(bench.problems(), [""; 0]);
-    let job = bench.job(1);
+    folder
+}
+
+#[test]
+fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
+    // A new step comes with a file of the schema before it.
+    assert_eq!(SCHEMA, 3);
+    for schema in 1..SCHEMA {
+        let folder = old(schema);
+        let bench = Bench {
+            store: Store::open(folder.path()).unwrap(),
+            folder,
+        };
+        assert_eq!(bench.problems(), [""; 0], "schema {schema}");
+        let job = bench.job(1);
+        assert_eq!(
+            (job.revision, job.facts.len(), job.build.len(), job.blocks.len()),
+            (10, 1, 1, 1)
+        );
+        assert_eq!(
+            bench.write(|tx| tx.answer(&request("request 1"))),
+            Ok(Some(b"answer".to_vec()))
+        );
+        let days_shut = bench.write(|tx| Ok(tx.shop()?)).unwrap().calendar.holidays.len();
+        assert_eq!(days_shut, usize::from(schema > 1), "schema {schema}");
+        bench.add(1, 1000, vec![note("still going")]).unwrap();
+        assert_eq!(bench.entries(1).last().unwrap().stored, at(1000));
+        bench
+            .write(|tx| Ok(tx.remember(&request("request 2"), b"more")?))
+            .unwrap();
+        assert_eq!(bench.problems(), [""; 0]);
+    }
+}
+
+#[test]
+fn a_backup_of_every_old_schema_is_restored_and_brought_up_to_date() {
+    for schema in 1..SCHEMA {
+        let folder = old(schema);
+        let to = folder.path().join("restored");
+        let before = fs::read(folder.path().join("lockring.db")).unwrap();
+        let moved = crate::restore(&folder.path().join("lockring.db"), &to).unwrap();
+        assert_eq!(moved.entries, 10 + u64::from(schema), "schema {schema}");
+        assert_eq!(Store::open(&to).unwrap().verify().unwrap().head, moved.head);
+        assert_eq!(
+            fs::read(folder.path().join("lockring.db")).unwrap(),
+            before,
+            "the backup was touched"
+        );
+    }
+}
+
+/// A restored file keeps no write-ahead log before its first start; a kill then leaves a
+/// rollback journal, and some pages of the change in the file.
+#[test]
+fn a_change_cut_off_before_there_was_a_log_is_undone_at_the_start() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    bench.store.close().unwrap();
+    let raw = Connection::open(bench.file()).unwrap();
+    raw.execute_batch(
+        "PRAGMA journal_mode = delete; PRAGMA cache_size = 1; BEGIN;
+         UPDATE job SET rider = 'half';
+         WITH RECURSIVE n (i) AS (VALUES (1) UNION ALL SELECT i + 1 FROM n WHERE i < 500)
+         INSERT INTO answered (request_id, answer, at_us) SELECT 'r' || i, zeroblob(500), 0 FROM n;",
+    )
+    .unwrap();
+    let after = tempfile::tempdir().unwrap();
+    for name in ["lockring.db", "lockring.db-journal"] {
+        fs::copy(bench.folder.path().join(name), after.path().join(name)).unwrap();
+    }
+    let half = fs::metadata(after.path().join("lockring.db")).unwrap().len();
+    let store = Store::open(after.path()).unwrap_or_else(|error| panic!("{error}"));
+    assert_eq!(store.verify().unwrap().problems, [""; 0]);
     assert_eq!(
-        (job.revision, job.facts.len(), job.build.len(), job.blocks.len()),
-        (10, 1, 1, 1)
+        store.read(|reader| reader.job(1)).unwrap().unwrap().rider,
+        "rider 1"
     );
-    assert_eq!(
-        bench.write(|tx| Ok(tx.answer("request 1")?)),
-        Ok(Some(b"answer".to_vec()))
+    store.close().unwrap();
+    let whole = fs::metadata(after.path().join("lockring.db")).unwrap().len();
+    assert!(
+        whole < half,
+        "nothing of the change had reached the file: {whole} of {half} bytes"
     );
-    bench.add(1, 1000, vec![note("still going")]).unwrap();
-    assert_eq!(bench.entries(1).last().unwrap().stored, at(1000));
-    assert_eq!(bench.problems(), [""; 0]);
+    assert!(!after.path().join("lockring.db-journal").exists());
 }
 
 #[test]

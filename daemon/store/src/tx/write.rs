@@ -5,8 +5,8 @@ use lockring_domain::entry::{Entry, Event, Origin, PAYLOAD_VERSION};
 use lockring_domain::job::{FoldError, Job};
 use lockring_domain::part::Part;
 use lockring_domain::shop::{SHOP, Shop};
+use rusqlite::params_from_iter;
 use rusqlite::types::Value;
-use rusqlite::{params, params_from_iter};
 
 use super::Tx;
 use crate::error::StorageError;
@@ -15,15 +15,6 @@ use crate::queries::{self, head};
 use crate::rows::{self, Raw};
 
 impl Tx<'_> {
-    pub(super) fn try_remember(&self, request_id: &str, answer: &[u8]) -> Result<(), StorageError> {
-        let at_us = head(self.connection)?.stored_us.max(0);
-        let sql = "INSERT INTO answered (request_id, answer, at_us) VALUES (?1, ?2, ?3)";
-        self.connection
-            .prepare_cached(sql)?
-            .execute((request_id, answer, at_us))?;
-        Ok(())
-    }
-
     pub(super) fn try_append(
         &self,
         job: u32,
@@ -95,13 +86,20 @@ impl Tx<'_> {
                 "the state given with it is not what its entries fold into".into()
             ));
         }
-        let state = serde_json::to_string(after).map_err(|error| bad(error.to_string()))?;
+        self.keep_shop(after)?;
+        Ok(entries)
+    }
+
+    /// Writes the shop as its entries fold.
+    pub(crate) fn keep_shop(&self, shop: &Shop) -> Result<(), StorageError> {
+        let state = serde_json::to_string(shop)
+            .map_err(|error| StorageError::unstorable("a change of the shop", error.to_string()))?;
         let sql = "INSERT INTO shop (id, revision, state) VALUES (1, ?1, ?2)
                    ON CONFLICT (id) DO UPDATE SET revision = excluded.revision, state = excluded.state";
         self.connection
             .prepare_cached(sql)?
-            .execute((rows::whole(after.revision)?, state))?;
-        Ok(entries)
+            .execute((rows::whole(shop.revision)?, state))?;
+        Ok(())
     }
 
     pub(super) fn try_catalogue(
@@ -124,16 +122,21 @@ impl Tx<'_> {
                 parts: parts.to_vec(),
             }],
         )?;
-        let last = head(self.connection)?.id;
+        self.keep_parts(parts, head(self.connection)?.id)?;
+        Ok(entries)
+    }
+
+    /// Writes the rows of parts that an entry put into the catalogue.
+    pub(crate) fn keep_parts(&self, parts: &[Part], entry: i64) -> Result<(), StorageError> {
         let mut write = self.connection.prepare_cached(
             "INSERT INTO part (id, kind, attributes, entry) VALUES (?1, ?2, ?3, ?4)
              ON CONFLICT (id) DO UPDATE
              SET kind = excluded.kind, attributes = excluded.attributes, entry = excluded.entry",
         )?;
         for part in parts {
-            write.execute((&part.id, part.kind.word(), rows::attributes(part)?, last))?;
+            write.execute((&part.id, part.kind.word(), rows::attributes(part)?, entry))?;
         }
-        Ok(entries)
+        Ok(())
     }
 
     /// Writes journal rows, each linked to the one before it.
@@ -153,10 +156,6 @@ impl Tx<'_> {
         }
         let mut head = head(self.connection)?;
         let last_seq = rows::whole(self.last_seq(job)?)?;
-        let mut write = self.connection.prepare_cached(&format!(
-            "INSERT INTO journal ({}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
-            rows::JOURNAL
-        ))?;
         let mut entries = Vec::with_capacity(events.len());
         for (seq, event) in (last_seq + 1..).zip(events) {
             let mut raw = Raw {
@@ -174,20 +173,7 @@ impl Tx<'_> {
                 hash: [0; 32],
             };
             raw.hash = raw.link();
-            write.execute(params![
-                raw.id,
-                raw.job,
-                raw.seq,
-                raw.made_us,
-                raw.stored_us,
-                raw.by,
-                raw.terminal,
-                raw.kind,
-                raw.version,
-                raw.payload,
-                raw.previous,
-                raw.hash
-            ])?;
+            raw.store(self.connection)?;
             head = queries::Head {
                 id: raw.id,
                 stored_us: raw.stored_us,
@@ -218,7 +204,12 @@ impl Tx<'_> {
     }
 
     /// Brings a table from a job's old rows to its new ones, writing only what differs.
-    fn project(&self, table: &Table, old: &[Vec<Value>], new: &[Vec<Value>]) -> Result<(), StorageError> {
+    pub(crate) fn project(
+        &self,
+        table: &Table,
+        old: &[Vec<Value>],
+        new: &[Vec<Value>],
+    ) -> Result<(), StorageError> {
         let keys = &table.columns[..table.key];
         let gone = old
             .iter()

@@ -1,0 +1,108 @@
+//! Hello comes first: on a connection where client and daemon have not agreed, nothing is
+//! answered but the handshake, health, reflection, and the two calls by which a program of
+//! another version looks at this daemon and ends it. A greeted call takes its turn among those
+//! of its own program, so that a flood from one does not stand before the calls of another.
+
+use std::future::Future;
+use std::pin::Pin;
+use std::task::{Context, Poll};
+
+use http::{Request, Response};
+use tonic::body::Body;
+use tower::{Layer, Service};
+
+use super::door::Caller;
+use super::status;
+
+/// Calls and services that are answered before Hello. Everything else is not: a new call is
+/// closed until it is greeted.
+const OPEN: [&str; 6] = [
+    "/lockring.v1.Shop/Hello",
+    "/lockring.v1.Shop/Status",
+    "/lockring.v1.Shop/Stop",
+    "/grpc.health.v1.Health/",
+    "/grpc.reflection.v1.ServerReflection/",
+    "/grpc.reflection.v1alpha.ServerReflection/",
+];
+
+/// Asks of every call whether its connection was greeted.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Greeted;
+
+impl<S> Layer<S> for Greeted {
+    type Service = GreetedService<S>;
+
+    fn layer(&self, inner: S) -> Self::Service {
+        GreetedService { inner }
+    }
+}
+
+/// All services behind the question.
+#[derive(Debug, Clone)]
+pub(super) struct GreetedService<S> {
+    inner: S,
+}
+
+impl<S, B> Service<Request<B>> for GreetedService<S>
+where
+    S: Service<Request<B>, Response = Response<Body>> + Clone + Send + 'static,
+    B: Send + 'static,
+    S::Future: Send + 'static,
+    S::Error: Send + 'static,
+{
+    type Response = Response<Body>;
+    type Error = S::Error;
+    type Future = Pin<Box<dyn Future<Output = Result<Self::Response, S::Error>> + Send>>;
+
+    fn poll_ready(&mut self, context: &mut Context<'_>) -> Poll<Result<(), S::Error>> {
+        self.inner.poll_ready(context)
+    }
+
+    fn call(&mut self, request: Request<B>) -> Self::Future {
+        let caller = request.extensions().get::<Caller>().cloned();
+        if let Some(caller) = &caller {
+            caller.has_called();
+        }
+        if is_open(request.uri().path()) {
+            return Box::pin(self.inner.call(request));
+        }
+        let Some(caller) = caller.filter(Caller::is_greeted) else {
+            let refused = status::not_greeted().into_http();
+            return Box::pin(std::future::ready(Ok(refused)));
+        };
+        // The one that was asked whether it is ready does the work; its copy waits for the next.
+        let next = self.inner.clone();
+        let mut ready = std::mem::replace(&mut self.inner, next);
+        Box::pin(async move {
+            let _turn = caller.turn().await;
+            ready.call(request).await
+        })
+    }
+}
+
+fn is_open(path: &str) -> bool {
+    OPEN.iter()
+        .any(|open| path == *open || (open.ends_with('/') && path.starts_with(open)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_the_handshake_health_reflection_status_and_stop_are_open() {
+        for open in ["/lockring.v1.Shop/Hello", "/grpc.health.v1.Health/Watch"] {
+            assert!(is_open(open), "{open}");
+        }
+        for closed in [
+            "/lockring.v1.Jobs/Note",
+            "/lockring.v1.Shop/Backup",
+            "/lockring.v1.Shop/HelloAndMore",
+            "/lockring.v1.Shop/",
+            "/",
+            "",
+        ] {
+            assert!(!is_open(closed), "{closed}");
+        }
+    }
+}

@@ -1,0 +1,122 @@
+//! Answers already given, so that a repeated request gets the first one again.
+
+use jiff::Timestamp;
+use lockring_domain::entry::Hash;
+use lockring_domain::refusal::{Reason, Refusal};
+use rusqlite::{Connection, OptionalExtension};
+use sha2::{Digest, Sha256};
+
+use crate::error::{StorageError, WriteError};
+use crate::queries::head;
+use crate::tx::Tx;
+
+/// A request as it is told from others: the id the client chose, and what it asks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Request {
+    id: String,
+    asked: Hash,
+}
+
+impl Request {
+    /// A request by its id and everything it asks, in any form that is the same for a retry
+    /// and another for anything else.
+    pub fn new(id: impl Into<String>, asked: &str) -> Self {
+        Self {
+            id: id.into(),
+            asked: Sha256::digest(asked).into(),
+        }
+    }
+}
+
+impl Tx<'_> {
+    /// The answer a request was given before; `None` when it is new.
+    ///
+    /// # Errors
+    /// [`WriteError::Refused`] when its id was used for something else;
+    /// [`WriteError::Storage`] when the database cannot be read.
+    pub fn answer(&self, request: &Request) -> Result<Option<Vec<u8>>, WriteError> {
+        let sql = "SELECT answer, asked FROM answered WHERE request_id = ?1";
+        let mut statement = self.connection.prepare_cached(sql).map_err(StorageError::from)?;
+        let kept: Option<(Vec<u8>, Option<Hash>)> = statement
+            .query_row([&request.id], |row| Ok((row.get(0)?, row.get(1)?)))
+            .optional()
+            .map_err(StorageError::from)?;
+        match kept {
+            // Answers of the first schemas do not say what was asked.
+            Some((answer, asked)) if asked.is_none_or(|asked| asked == request.asked) => Ok(Some(answer)),
+            Some(_) => Err(reused(&request.id).into()),
+            None => Ok(None),
+        }
+    }
+
+    /// Keeps the answer to a request, with the time of the newest entry, in the same
+    /// transaction as what it answers.
+    ///
+    /// # Errors
+    /// [`StorageError`] when it cannot be stored, or the request has an answer already.
+    pub fn remember(&mut self, request: &Request, answer: &[u8]) -> Result<(), StorageError> {
+        let result = self.try_remember(request, answer);
+        self.note(result)
+    }
+
+    fn try_remember(&self, request: &Request, answer: &[u8]) -> Result<(), StorageError> {
+        let at_us = head(self.connection)?.stored_us.max(0);
+        let seal = seal(&request.id, &request.asked, answer, at_us);
+        let sql = "INSERT INTO answered (request_id, answer, at_us, asked, seal) VALUES (?1, ?2, ?3, ?4, ?5)";
+        self.connection
+            .prepare_cached(sql)?
+            .execute((&request.id, answer, at_us, request.asked, seal))?;
+        Ok(())
+    }
+
+    /// Forgets answers kept with a time before `before`; returns how many.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be written.
+    pub fn forget_answers(&mut self, before: Timestamp) -> Result<usize, StorageError> {
+        let sql = "DELETE FROM answered WHERE at_us < ?1";
+        let result = self
+            .connection
+            .execute(sql, [before.as_microsecond()])
+            .map_err(StorageError::from);
+        self.note(result)
+    }
+}
+
+fn reused(id: &str) -> Refusal {
+    let message = format!("request id `{id}` was used before for something else");
+    Refusal::new(Reason::RequestIdReused, message)
+        .with("request_id", id)
+        .hint("give every change an id of its own, such as a random UUID; only a retry of the same change carries the same")
+}
+
+/// SHA-256 over the columns, each of changing length with its length before it.
+fn seal(id: &str, asked: &Hash, answer: &[u8], at_us: i64) -> Hash {
+    let mut image = Sha256::new();
+    for bytes in [id.as_bytes(), asked, answer] {
+        image.update((bytes.len() as u64).to_be_bytes());
+        image.update(bytes);
+    }
+    image.update(at_us.to_be_bytes());
+    image.finalize().into()
+}
+
+/// Answers that are not as they were kept.
+pub(crate) fn check(connection: &Connection, problems: &mut Vec<String>) -> Result<(), StorageError> {
+    let sql = "SELECT request_id, answer, at_us, asked, seal FROM answered ORDER BY request_id";
+    let mut statement = connection.prepare(sql)?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let (id, answer, at_us): (String, Vec<u8>, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        let kept: (Option<Hash>, Option<Hash>) = (row.get(3)?, row.get(4)?);
+        let sound = match kept {
+            (None, None) => true,
+            (Some(asked), Some(kept)) => seal(&id, &asked, &answer, at_us) == kept,
+            _ => false,
+        };
+        if !sound {
+            problems.push(format!("the answer to request `{id}` is not as it was kept"));
+        }
+    }
+    Ok(())
+}

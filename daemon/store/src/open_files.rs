@@ -1,0 +1,137 @@
+//! A whole shop as open files, readable without this program: the journal, a line an entry,
+//! and a page that says what is in it and how its chain of hashes is made.
+//!
+//! What an entry says is kept letter for letter, because its hash is over the letters; the
+//! rest of a line is put into words that a person can read.
+
+use jiff::Timestamp;
+use lockring_domain::entry::Hash;
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+
+use crate::rows::{self, Raw};
+
+/// The files of an exported shop.
+pub(crate) const JOURNAL: &str = "journal.jsonl";
+pub(crate) const CONTENTS: &str = "shop.json";
+pub(crate) const READ_ME: &str = "READ-ME.txt";
+
+/// The only format there is.
+pub(crate) const FORMAT: u32 = 1;
+
+/// What the page for people says.
+pub(crate) const READ_ME_TEXT: &str = "\
+The whole history of a workshop, written by lockring as open files.
+
+journal.jsonl  one entry a line, oldest first, as JSON. `id` counts all entries, `seq` those of a
+               job; job 0 is the shop as a whole. `made` is when it was done and `stored` when
+               it was written down, both UTC. `says` is the entry itself, in SI units (metres,
+               kilograms, seconds, volts ...) and money in minor units.
+shop.json      how many entries and jobs there are, and the hash of the last entry.
+
+Each `hash` is the SHA-256 of: the 32 bytes of the hash before (zeros before the first); then
+id, job, seq, made, stored and version as 16-byte big-endian whole numbers, times in
+microseconds since 1970-01-01T00:00Z; then by, terminal, kind and the text of `says`, each as
+its length in bytes (8 bytes, big-endian) and its UTF-8 bytes.
+
+`lockring import FOLDER --to NEW-FOLDER` makes a shop of it again.
+";
+
+/// What `shop.json` says.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Contents {
+    pub(crate) format: u32,
+    /// Version of the program that wrote it.
+    pub(crate) program: String,
+    pub(crate) entries: u64,
+    pub(crate) jobs: u64,
+    /// Hash of the last entry.
+    pub(crate) head: String,
+}
+
+/// A line of the journal.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Line {
+    id: i64,
+    job: u32,
+    seq: i64,
+    made: Timestamp,
+    stored: Timestamp,
+    by: String,
+    terminal: String,
+    kind: String,
+    version: u32,
+    says: Box<RawValue>,
+    previous: String,
+    hash: String,
+}
+
+impl Line {
+    /// The line for a row.
+    ///
+    /// # Errors
+    /// What in it cannot be written, in words.
+    pub(crate) fn of(raw: Raw) -> Result<Self, String> {
+        if raw.payload.contains(['\n', '\r']) {
+            return Err("what it says is broken into lines".into());
+        }
+        Ok(Self {
+            id: raw.id,
+            job: raw.job,
+            seq: raw.seq,
+            made: rows::time(raw.made_us)?,
+            stored: rows::time(raw.stored_us)?,
+            by: raw.by,
+            terminal: raw.terminal,
+            kind: raw.kind,
+            version: raw.version,
+            says: RawValue::from_string(raw.payload).map_err(|error| error.to_string())?,
+            previous: hexadecimal(&raw.previous),
+            hash: hexadecimal(&raw.hash),
+        })
+    }
+
+    /// The row for a line, its hash checked.
+    ///
+    /// # Errors
+    /// What is wrong with it, in words.
+    pub(crate) fn raw(self) -> Result<Raw, String> {
+        let raw = Raw {
+            id: self.id,
+            job: self.job,
+            seq: self.seq,
+            made_us: self.made.as_microsecond(),
+            stored_us: self.stored.as_microsecond(),
+            by: self.by,
+            terminal: self.terminal,
+            kind: self.kind,
+            version: self.version,
+            payload: self.says.get().to_owned(),
+            previous: hash(&self.previous)?,
+            hash: hash(&self.hash)?,
+        };
+        if raw.link() != raw.hash {
+            return Err(format!("{}: its hash does not match what it says", raw.place()));
+        }
+        Ok(raw)
+    }
+}
+
+/// A hash as text.
+pub(crate) fn hexadecimal(hash: &Hash) -> String {
+    hash.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn hash(text: &str) -> Result<Hash, String> {
+    let bad = || format!("`{text}` is no hash; expected 64 hexadecimal digits");
+    if text.len() != 64 || !text.is_ascii() {
+        return Err(bad());
+    }
+    let mut hash = [0; 32];
+    for (at, byte) in hash.iter_mut().enumerate() {
+        *byte = u8::from_str_radix(&text[2 * at..2 * at + 2], 16).map_err(|_| bad())?;
+    }
+    Ok(hash)
+}

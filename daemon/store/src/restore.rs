@@ -1,0 +1,188 @@
+//! A data folder made new from a backup: copied, brought up to date, folded, compared.
+
+use std::fs::{self, DirBuilder, File};
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::path::{Path, PathBuf};
+
+use lockring_domain::entry::Hash;
+use rusqlite::Connection;
+
+use crate::error::{OpenError, StorageError};
+use crate::verify::{Verification, verify};
+use crate::{backup, migrate, open, queries};
+
+/// What a folder that was made new holds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Moved {
+    /// Where it came from.
+    pub from: PathBuf,
+    /// The file or folder it is in now.
+    pub to: PathBuf,
+    /// Entries of the journal.
+    pub entries: u64,
+    /// Jobs.
+    pub jobs: u64,
+    /// Hash of the last entry, as verifying shows it.
+    pub head: Hash,
+}
+
+/// Why a folder was not made. Nothing unfinished is left, and the source is as it was.
+#[derive(Debug, thiserror::Error)]
+pub enum MoveError {
+    /// The source cannot be opened.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// Source or target cannot be read or written.
+    #[error(transparent)]
+    Storage(#[from] StorageError),
+    /// The source holds something else than expected, or the target is not free.
+    #[error("{problem}")]
+    Unfit {
+        /// What was found and what is expected.
+        problem: String,
+        /// What to do about it.
+        cure: String,
+    },
+}
+
+impl MoveError {
+    pub(crate) fn unfit(problem: impl Into<String>, cure: impl Into<String>) -> Self {
+        Self::Unfit {
+            problem: problem.into(),
+            cure: cure.into(),
+        }
+    }
+}
+
+impl From<rusqlite::Error> for MoveError {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Storage(error.into())
+    }
+}
+
+impl From<std::io::Error> for MoveError {
+    fn from(error: std::io::Error) -> Self {
+        Self::Storage(error.into())
+    }
+}
+
+/// Makes a data folder from a backup, or from the newest backup of a folder. The target must
+/// not exist or be empty. The copy gets its name only when its pages are sound, its journal
+/// folds into its tables, and it ends with the same entry as the source.
+///
+/// # Errors
+/// [`MoveError`], naming what was found, what is expected and the cure.
+pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
+    let source = source(from)?;
+    open::inspect(&source)?;
+    empty(to_folder)?;
+    new_data_file(to_folder, |unfinished| {
+        let source = open::reader(&source)?;
+        let expected = (queries::head(&source)?, queries::count_entries(&source)?);
+        let mut copy = Connection::open(unfinished)?;
+        backup::copy(&source, &mut copy)?;
+        let mode: String = copy.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get(0))?;
+        if mode != "delete" {
+            let detail = format!("the copy's journal mode is {mode}, expected delete");
+            return Err(StorageError::Io { detail }.into());
+        }
+        migrate::run(&mut copy, migrate::STEPS).map_err(|failed| failed.source)?;
+        let copied = (queries::head(&copy)?, queries::count_entries(&copy)?);
+        if copied != expected {
+            let detail = format!("{} of {} entries came over", copied.1, expected.1);
+            return Err(StorageError::Io { detail }.into());
+        }
+        copy.close().map_err(|(_, error)| error)?;
+        Ok(())
+    })
+    .map(|found| moved(source, open::data_file(to_folder), &found))
+}
+
+pub(crate) fn moved(from: PathBuf, to: PathBuf, found: &Verification) -> Moved {
+    Moved {
+        from,
+        to,
+        entries: found.entries,
+        jobs: found.jobs,
+        head: found.head,
+    }
+}
+
+/// The backup meant: the file itself, or the newest of a folder.
+fn source(from: &Path) -> Result<PathBuf, MoveError> {
+    let seen = fs::metadata(from).map_err(|error| {
+        MoveError::unfit(
+            format!("{} cannot be looked at: {error}", from.display()),
+            "name a backup, or a folder of backups",
+        )
+    })?;
+    if !seen.is_dir() {
+        return Ok(from.to_owned());
+    }
+    let newest = backup::last(from)?.ok_or_else(|| {
+        MoveError::unfit(
+            format!("{} holds no backup", from.display()),
+            "name a file such as lockring-20260310T010000.000000Z.db",
+        )
+    })?;
+    Ok(newest.path)
+}
+
+/// Makes sure that a folder is there, empty and this user's alone.
+pub(crate) fn empty(folder: &Path) -> Result<(), MoveError> {
+    match fs::read_dir(folder) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            DirBuilder::new().recursive(true).mode(0o700).create(folder)?;
+            Ok(())
+        }
+        Err(error) => Err(error.into()),
+        Ok(mut items) => match items.next() {
+            None => Ok(()),
+            Some(item) => Err(MoveError::unfit(
+                format!(
+                    "{} is not empty ({} is there); expected a new or an empty folder",
+                    folder.display(),
+                    item?.file_name().display()
+                ),
+                "name another folder: nothing is ever written over",
+            )),
+        },
+    }
+}
+
+/// Makes a data file under another name, proves it, and only then gives it its name.
+pub(crate) fn new_data_file(
+    folder: &Path,
+    make: impl FnOnce(&Path) -> Result<(), MoveError>,
+) -> Result<Verification, MoveError> {
+    let unfinished = open::unfinished(folder);
+    let made = File::options()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(&unfinished)
+        .map_err(MoveError::from)
+        .and_then(|_| make(&unfinished))
+        .and_then(|()| prove(&unfinished));
+    match made {
+        Ok(found) => {
+            File::open(&unfinished)?.sync_all()?;
+            fs::rename(&unfinished, open::data_file(folder))?;
+            File::open(folder)?.sync_all()?;
+            Ok(found)
+        }
+        Err(error) => {
+            open::remove_with_journals(&unfinished)?;
+            Err(error)
+        }
+    }
+}
+
+fn prove(file: &Path) -> Result<Verification, MoveError> {
+    let found = verify(&open::reader(file)?)?;
+    if found.problems.is_empty() {
+        return Ok(found);
+    }
+    let problems = found.problems;
+    Err(StorageError::Unsound { problems }.into())
+}

@@ -1,0 +1,117 @@
+//! Restoring: a folder made new from a backup, or nothing at all.
+
+use std::fs;
+use std::os::unix::fs::PermissionsExt;
+
+use rusqlite::Connection;
+
+use super::{Bench, at, block_on, every_job_event, note};
+use crate::{BACKUPS, MoveError, OpenError, StorageError, Store, restore};
+
+/// A shop with a backup of it, and a place to restore it to.
+fn drill() -> (Bench, std::path::PathBuf, std::path::PathBuf) {
+    let bench = Bench::new();
+    for event in every_job_event() {
+        bench.add(1, 0, vec![event]).unwrap();
+    }
+    let backup = block_on(bench.store.backup(&bench.folder.path().join(BACKUPS), at(1)))
+        .unwrap()
+        .path;
+    let to = bench.folder.path().join("restored");
+    (bench, backup, to)
+}
+
+#[test]
+fn a_restored_folder_is_the_shop_as_it_was_and_goes_on() {
+    let (bench, backup, to) = drill();
+    let before = bench.store.verify().unwrap();
+    bench.add(1, 2, vec![note("after the backup")]).unwrap();
+    let moved = restore(&backup, &to).unwrap();
+    assert_eq!(
+        (moved.entries, moved.jobs, moved.head),
+        (before.entries, before.jobs, before.head)
+    );
+    assert_eq!((&moved.from, &moved.to), (&backup, &to.join("lockring.db")));
+    let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!((mode(&to), mode(&moved.to)), (0o700, 0o600));
+    let names: Vec<_> = fs::read_dir(&to)
+        .unwrap()
+        .map(|item| item.unwrap().file_name())
+        .collect();
+    assert_eq!(names, ["lockring.db"]);
+    let restored = Store::open(&to).unwrap();
+    assert_eq!(
+        restored.read(|reader| reader.entries(1, 0)).unwrap(),
+        bench.entries(1)[..before.entries as usize]
+    );
+    assert_eq!(restored.verify().unwrap(), before);
+}
+
+#[test]
+fn a_folder_of_backups_gives_its_newest() {
+    let (bench, _, to) = drill();
+    bench.add(1, 5, vec![note("later")]).unwrap();
+    let newest = block_on(bench.store.backup(&bench.folder.path().join(BACKUPS), at(6))).unwrap();
+    let moved = restore(&bench.folder.path().join(BACKUPS), &to).unwrap();
+    assert_eq!((moved.from, moved.entries), (newest.path, newest.entries));
+}
+
+#[test]
+fn nothing_is_written_over_and_a_bad_backup_makes_no_folder_file() {
+    let (bench, backup, to) = drill();
+    fs::create_dir(&to).unwrap();
+    fs::write(to.join("letter.txt"), "mine").unwrap();
+    let error = restore(&backup, &to).unwrap_err();
+    assert!(
+        matches!(&error, MoveError::Unfit { problem, .. } if problem.contains("letter.txt")),
+        "{error}"
+    );
+    fs::remove_file(to.join("letter.txt")).unwrap();
+
+    // A backup in which a job's row was changed behind everybody's back.
+    Connection::open(&backup)
+        .unwrap()
+        .execute("UPDATE job SET rider = 'nobody'", [])
+        .unwrap();
+    let error = restore(&backup, &to).unwrap_err();
+    assert!(
+        matches!(&error, MoveError::Storage(StorageError::Unsound { problems }) if problems.len() == 1),
+        "{error}"
+    );
+    let whole = fs::read(&backup).unwrap();
+    fs::write(&backup, &whole[..whole.len() / 2]).unwrap();
+    let error = restore(&backup, &to).unwrap_err();
+    assert!(
+        matches!(error, MoveError::Open(OpenError::Damaged { .. })),
+        "{error}"
+    );
+    let error = restore(&bench.folder.path().join("letter.txt"), &to).unwrap_err();
+    assert!(matches!(error, MoveError::Unfit { .. }), "{error}");
+    let error = restore(bench.folder.path(), &to).unwrap_err();
+    assert!(error.to_string().contains("holds no backup"), "{error}");
+    assert_eq!(
+        fs::read_dir(&to).unwrap().count(),
+        0,
+        "nothing unfinished is left"
+    );
+}
+
+#[test]
+fn old_backups_go_when_newer_ones_are_there() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let folder = bench.folder.path().join(BACKUPS);
+    let day = 60 * 24;
+    let made: Vec<_> = [0, 1, 10]
+        .map(|days| {
+            block_on(bench.store.backup(&folder, at(days * day)))
+                .unwrap()
+                .path
+        })
+        .into();
+    fs::write(folder.join("letter.txt"), "not a backup").unwrap();
+    // Days 0 and 1 lie in one week, more than a week ago: the later one is enough.
+    assert_eq!(bench.store.prune_backups(at(10 * day)), Ok(vec![made[0].clone()]));
+    assert_eq!(bench.store.prune_backups(at(10 * day)), Ok(vec![]));
+    assert!(made[1].exists() && made[2].exists() && folder.join("letter.txt").exists());
+}
