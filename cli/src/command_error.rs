@@ -197,6 +197,8 @@ pub(crate) struct CommandError {
     pub(crate) hints: Vec<String>,
     /// Fields that cannot be taken: field and problem.
     pub(crate) violations: Vec<(String, String)>,
+    /// What was given and what was probably meant, where only one thing comes near.
+    pub(crate) offer: Option<(String, String)>,
     /// The message stands for itself: usage text that clap has laid out, or the help.
     laid_out: bool,
 }
@@ -210,6 +212,7 @@ impl CommandError {
             causes: Vec::new(),
             hints: Vec::new(),
             violations: Vec::new(),
+            offer: None,
             laid_out: false,
         }
     }
@@ -251,6 +254,11 @@ impl CommandError {
     /// A reader closed our output: a normal end, and nothing to print.
     pub(crate) fn closed_pipe() -> Self {
         Self::laid_out(Exit::Ok, String::new())
+    }
+
+    /// Whether a reader closed our output.
+    pub(crate) fn is_closed_pipe(&self) -> bool {
+        self.laid_out && self.kind == Exit::Ok && self.message.is_empty()
     }
 
     /// What becomes of an error while writing the output.
@@ -297,8 +305,9 @@ impl CommandError {
                 .map(|one| (one.field.clone(), one.description.clone()))
                 .collect();
         }
-        if let Some(hint) = details.error_info().and_then(|info| info.metadata.get("hint")) {
-            error.hints.push(hint.clone());
+        if let Some(info) = details.error_info() {
+            error.hints.extend(info.metadata.get("hint").cloned());
+            error.offer = offer(&info.metadata);
         }
         if broken {
             error = error.hint("start it again with `lockring daemon start`");
@@ -348,6 +357,20 @@ impl CommandError {
             line(&mut text, format_args!("{bold}Hint:{end} {hint}"));
         }
         text
+    }
+}
+
+/// What was given and the one thing that comes near, from the variables of a refusal.
+fn offer(variables: &std::collections::HashMap<String, String>) -> Option<(String, String)> {
+    let given = variables.get("given")?.clone();
+    let meant = variables.get("meant").or_else(|| variables.get("nearest"))?;
+    let near: Vec<&str> = match variables.get("meant") {
+        Some(meant) => vec![meant],
+        None => meant.split_whitespace().collect(),
+    };
+    match near.as_slice() {
+        [one] => Some((given, (*one).to_owned())),
+        _ => None,
     }
 }
 

@@ -46,7 +46,8 @@ macro_rules! commands {
 commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
     "Parts": Order order, Receive receive, Catalogue catalogue;
-    "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo;
+    "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo,
+        Prompt prompt;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;

@@ -6,5 +6,6 @@ mod fit;
 mod flow;
 mod hill;
 mod json;
+mod prompt;
 mod propose;
 mod readme;

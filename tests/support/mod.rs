@@ -1,5 +1,7 @@
 //! A shop on a folder of its own: the real daemon, the real command line, nothing else.
 
+pub mod terminal;
+
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};

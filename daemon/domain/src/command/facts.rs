@@ -197,7 +197,7 @@ pub(super) fn record(
         let retry = retry_line(&draft.job, act, row, &typed.text);
         let value = row
             .read(&typed.text, force)
-            .map_err(|error| refuse_field(row.key(), &error, &retry))?;
+            .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
         if readings.insert(row.key().to_owned(), value).is_some() {
             return Err(Refusal::new(
                 Reason::BadInput,
