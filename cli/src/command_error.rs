@@ -46,11 +46,13 @@ pub(crate) enum Exit {
     Permission,
     /// Broken off by Ctrl-C.
     Interrupted,
+    /// Kept on disk because no daemon was reached.
+    Queued,
 }
 
 impl Exit {
     /// All, by number.
-    pub(crate) const ALL: [Self; 16] = [
+    pub(crate) const ALL: [Self; 17] = [
         Self::Ok,
         Self::Unexpected,
         Self::Usage,
@@ -67,6 +69,7 @@ impl Exit {
         Self::Timeout,
         Self::Permission,
         Self::Interrupted,
+        Self::Queued,
     ];
 
     /// The number, the name and when it happens.
@@ -128,6 +131,11 @@ impl Exit {
             ),
             Self::Permission => (14, "permission", "the folder of the socket is not private to you"),
             Self::Interrupted => (15, "interrupted", "broken off with Ctrl-C; nothing was stored"),
+            Self::Queued => (
+                16,
+                "queued",
+                "kept on disk with --queue, not stored yet; `lockring send` sends it",
+            ),
         }
     }
 

@@ -19,6 +19,7 @@ mod folder;
 mod line;
 mod output;
 mod prompt;
+mod queue;
 
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Place;

@@ -8,4 +8,5 @@ mod hill;
 mod json;
 mod prompt;
 mod propose;
+mod queue;
 mod readme;

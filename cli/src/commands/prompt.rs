@@ -76,6 +76,7 @@ fn of_every_line(desk: &Desk<'_>) -> Vec<OsString> {
         (global.dry_run, "--dry-run"),
         (global.json, "--json"),
         (global.plain, "--plain"),
+        (global.queue, "--queue"),
     ];
     words.extend(colour.into_iter().chain(flags.iter().filter(|(set, _)| *set).map(|(_, flag)| *flag)).map(OsString::from));
     words
