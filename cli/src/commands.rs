@@ -48,13 +48,14 @@ commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
     "Parts": Order order, Receive receive, Catalogue catalogue;
     "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo,
-        Prompt prompt;
+        Fill fill, Prompt prompt;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
-    "The shop": Status status, Send send, Verify verify, Backup backup, Daemon daemon, Demo demo, Help help;
+    "The shop": Status status, Send send, Verify verify, Backup backup, Daemon daemon, Doctor doctor,
+        SetupShell setup_shell, Demo demo, Help help;
 }
 
 /// A call of the service of jobs, for [`change`] and the client.

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod demo;
+mod fill;
 mod fit;
 mod flow;
 mod hill;
@@ -10,3 +11,4 @@ mod prompt;
 mod propose;
 mod queue;
 mod readme;
+mod shell;

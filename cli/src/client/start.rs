@@ -117,7 +117,7 @@ async fn serves(folder: &Folder) -> Result<bool, CommandError> {
 }
 
 /// Finds `lockringd`: beside this program, else on PATH.
-fn find_program() -> Result<PathBuf, CommandError> {
+pub(crate) fn find_program() -> Result<PathBuf, CommandError> {
     let beside = std::env::current_exe()
         .ok()
         .and_then(|own| own.parent().map(|bin| bin.join("lockringd")));

@@ -58,7 +58,7 @@ impl Prompt {
 }
 
 /// The options that each line inherits from the prompt's own.
-fn of_every_line(desk: &Desk<'_>) -> Vec<OsString> {
+pub(super) fn of_every_line(desk: &Desk<'_>) -> Vec<OsString> {
     let global = &desk.global;
     let mut words: Vec<OsString> = vec!["lockring".into(), "--dir".into(), desk.folder.named().into()];
     for (option, value) in [("--by", &global.by), ("--terminal", &global.terminal), ("--at", &global.at)] {
@@ -176,7 +176,7 @@ impl Bench {
         let line: Vec<OsString> = self.words.iter().cloned().chain(words.iter().map(OsString::from)).collect();
         let mut answer = Vec::new();
         let place = desk.place.clone();
-        let streams = matches!(words.first().map(String::as_str), Some("watch" | "take-in" | "demo"));
+        let streams = matches!(words.first().map(String::as_str), Some("watch" | "take-in" | "demo" | "fill"));
         let done = if streams {
             line::perform(&place, desk.out.writer(), line).await
         } else {

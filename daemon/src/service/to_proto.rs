@@ -13,6 +13,7 @@ use prost::Message;
 
 use crate::report::days::Days;
 
+mod bench;
 mod fit;
 mod forecast;
 mod hills;
@@ -25,6 +26,7 @@ mod shop;
 mod view;
 mod words;
 
+pub(super) use bench::sheet;
 pub(super) use fit::{chainline, fit_page, fit_trial};
 pub(super) use forecast::forecast;
 pub(super) use hills::hills;
