@@ -11,6 +11,8 @@ use lockring_proto::paths::PathError;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 
+use crate::output::wrap;
+
 /// How a command ended. The numbers are a promise to scripts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(crate) enum Exit {
@@ -332,6 +334,25 @@ impl CommandError {
         self.hint("it may have been stored all the same: look, before you type it again")
     }
 
+    /// As [`CommandError::text`], broken at words for a terminal of so many columns.
+    pub(crate) fn fitted(&self, colour: bool, width: usize) -> String {
+        let text = self.text(colour);
+        if self.laid_out {
+            return text;
+        }
+        let mut fitted = String::new();
+        for whole in text.lines() {
+            let indent = &whole[..whole.len() - whole.trim_start().len()];
+            let room = width.saturating_sub(indent.len());
+            let pieces = wrap::hanging(whole, room, room.saturating_sub(4));
+            line(
+                &mut fitted,
+                format_args!("{indent}{}", pieces.join(&format!("\n{indent}    "))),
+            );
+        }
+        fitted
+    }
+
     /// The text for people: "Error / Caused by / Hint". Empty for a closed pipe.
     pub(crate) fn text(&self, colour: bool) -> String {
         if self.laid_out {
@@ -424,6 +445,16 @@ mod tests {
             message,
             ErrorDetails::with_error_info(reason, "lockring.v1", metadata),
         )
+    }
+
+    #[test]
+    fn at_a_terminal_an_error_breaks_at_words() {
+        let error = CommandError::new(Exit::BadInput, "one two three four").hint("a hint that is long");
+        assert_eq!(
+            error.fitted(false, 18),
+            "Error: one two\n    three four\nHint: a hint that\n    is long\n"
+        );
+        assert_eq!(error.fitted(false, 80), error.text(false));
     }
 
     #[test]

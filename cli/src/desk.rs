@@ -119,6 +119,21 @@ impl<'w> Desk<'w> {
         origin::origin(&self.global, &self.request_id, &self.place.zone)
     }
 
+    /// Shows an error where the answer would be, and goes on.
+    ///
+    /// # Errors
+    /// [`Exit::Unexpected`] when it cannot be written.
+    pub(crate) fn tell(&mut self, error: &CommandError) -> Result<(), CommandError> {
+        let colour = self.out.look.colour;
+        let at_people = self.place.can_ask && !self.out.look.plain;
+        let text = if at_people {
+            error.fitted(colour, self.out.look.width)
+        } else {
+            error.text(colour)
+        };
+        self.out.raw(&text)
+    }
+
     /// The moment named with `--at`.
     ///
     /// # Errors

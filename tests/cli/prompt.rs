@@ -3,8 +3,9 @@
 use std::io::Write as _;
 use std::process::Stdio;
 
+use super::readme::lines_of;
 use crate::support::terminal::Terminal;
-use crate::support::{LOCKRING, Shop, clean};
+use crate::support::{LOCKRING, Shop, clean, words};
 
 /// Types lines into a prompt that is no terminal.
 fn piped(shop: &Shop, lines: &str) -> (i32, String) {
@@ -12,6 +13,7 @@ fn piped(shop: &Shop, lines: &str) -> (i32, String) {
         .arg("--dir")
         .arg(shop.folder())
         .arg("prompt")
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
@@ -138,4 +140,112 @@ fn a_resized_terminal_and_one_without_utf_8_or_colour_go_on() {
     let (code, text) = terminal.ends();
     assert_eq!(code, 0, "{text}");
     assert!(!text.contains("\x1b[3"), "colour in {text}");
+}
+
+/// The README's half hour at the prompt, line for line.
+const SHORT: [&str; 19] = [
+    "ca i cli/demo/catalogue.toml",
+    "ta --file cli/demo/longtail.toml",
+    "1\nche",
+    "e hill.r",
+    "conc hill.r --why \"knows the road, it is eight\"",
+    "a",
+    "m gapm 0",
+    "m spacer 2.5",
+    "m gapm 2,6",
+    "m stack 75.5",
+    "m clf 51.5",
+    "m line-tube=34 line-gap=33 line-ring=2",
+    "m clr 45",
+    "e chainline.ce",
+    "to lo 40",
+    "ri plan",
+    "ri hill 9.9 grade=10.8 volts=44.6",
+    "u",
+    "exit",
+];
+
+#[test]
+fn the_half_hour_takes_at_most_three_fifths_of_the_keys_and_says_the_same() {
+    let readme = std::fs::read_to_string(format!("{}/README.md", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let spelt = lines_of(&readme, "A mechanic's half hour");
+    assert_eq!(spelt.len() + 1, SHORT.len(), "{spelt:?}");
+    let keys = |lines: &[String]| lines.iter().map(|line| line.chars().count() + 1).sum::<usize>();
+    let short: Vec<String> = SHORT.iter().map(|line| (*line).to_owned()).collect();
+    let (long, few) = (keys(&spelt), keys(&short));
+    assert!(few * 100 <= long * 60, "{few} keys of {long}");
+
+    let entered = |shop: &Shop| -> Vec<String> {
+        let lines = shop.json("history 1");
+        lines
+            .iter()
+            .map(|line| line["text"].as_str().unwrap().to_owned())
+            .collect()
+    };
+    let by_lines = Shop::open();
+    for line in &spelt {
+        let done = clean(LOCKRING)
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .env("LOCKRING_DIR", by_lines.folder())
+            .args(&words(line)[1..])
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        assert!(matches!(done.status.code(), Some(0 | 8)), "{line}");
+    }
+    let by_prompt = Shop::open();
+    let (_, shown) = piped(&by_prompt, &format!("{}\n", SHORT.join("\n")));
+    assert_eq!(entered(&by_prompt), entered(&by_lines), "{shown}");
+}
+
+/// Small numbers from a seed, the same on every machine.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, most: usize) -> usize {
+        // Multiplier and increment of Knuth's MMIX generator.
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        ((self.0 >> 33) % most as u64) as usize
+    }
+}
+
+/// A line with one letter left out, doubled, changed or swapped with the next.
+fn mistyped(line: &str, dice: &mut Dice) -> String {
+    let mut letters: Vec<char> = line.chars().collect();
+    let at = dice.below(letters.len());
+    match dice.below(4) {
+        0 => drop(letters.remove(at)),
+        1 => letters.insert(at, letters[at]),
+        2 => letters[at] = char::from(b'a' + dice.below(26) as u8),
+        _ if at + 1 < letters.len() => letters.swap(at, at + 1),
+        _ => letters.truncate(at),
+    }
+    letters.into_iter().collect()
+}
+
+#[test]
+fn mistyped_lines_at_one_job_never_write_to_another() {
+    let shop = Shop::with_demo_jobs();
+    let before = (shop.json("history 1"), shop.json("history 3"));
+    let lines = [
+        "measure clf 51.5",
+        "note spokes are tight",
+        "torque lockring 40",
+        "brief hill-grade=8%",
+        "undo",
+    ];
+    let mut dice = Dice(20_261_125);
+    let mut typed = String::from("2\n");
+    for _ in 0..300 {
+        typed.push_str(&mistyped(lines[dice.below(lines.len())], &mut dice));
+        typed.push('\n');
+    }
+    let (code, shown) = piped(&shop, &typed);
+    assert!((0..=16).contains(&code), "it ended as {code}:\n{shown}");
+    assert!(!shown.contains("panicked"), "{shown}");
+    assert_eq!((shop.json("history 1"), shop.json("history 3")), before);
+    assert_eq!(shop.json("verify")[0]["sound"], true);
 }

@@ -130,7 +130,7 @@ async fn answer(desk: &mut Desk<'_>, one: &SheetBox, value: &str) -> Result<bool
         Ok(_) => Ok(true),
         Err(error) if error.is_closed_pipe() => Err(error),
         Err(error) if is_cured_by_another_answer(error.kind) => {
-            desk.out.raw(&error.text(desk.out.look.colour))?;
+            desk.tell(&error)?;
             Ok(false)
         }
         Err(error) => Err(error),

@@ -211,7 +211,7 @@ impl Bench {
     /// Shows an error; what was probably meant is ready on the next line.
     fn refused(&mut self, desk: &mut Desk<'_>, error: CommandError, offers: &[String]) -> Result<(), CommandError> {
         self.end = error.kind;
-        desk.out.raw(&error.text(desk.out.look.colour))?;
+        desk.tell(&error)?;
         match offers {
             [] => {}
             [one] => {

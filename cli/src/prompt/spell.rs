@@ -429,4 +429,82 @@ mod tests {
             );
         }
     }
+
+    /// A line with one letter left out, doubled, changed or swapped with the next.
+    fn mistyped(line: &str, dice: &mut impl FnMut(usize) -> usize) -> String {
+        let mut letters: Vec<char> = line.chars().collect();
+        let at = dice(letters.len());
+        match dice(4) {
+            0 => drop(letters.remove(at)),
+            1 => letters.insert(at, letters[at]),
+            2 => letters[at] = char::from(b'a' + u8::try_from(dice(26)).unwrap()),
+            _ if at + 1 < letters.len() => letters.swap(at, at + 1),
+            _ => letters.truncate(at),
+        }
+        letters.into_iter().collect()
+    }
+
+    /// Ten thousand slips: each ends in a line or in a complaint with offers, none is about another
+    /// job, and nine of ten lead to the command that was meant.
+    #[test]
+    fn ten_thousand_slips_reach_the_command_that_was_meant_and_no_other_job() {
+        let (grammar, vocabulary) = (line::grammar(), vocabulary());
+        let reading = Reading {
+            grammar: &grammar,
+            vocabulary: &vocabulary,
+            job: Some(21),
+        };
+        let lines = [
+            "measure chainline-front 51.5",
+            "measure gapm 2,6",
+            "torque lockring 40",
+            "note spokes are tight",
+            "concede hill.restart --why road",
+            "explain hill.climb_speed",
+            "check --gate intake",
+            "advance",
+            "brief hill-grade=8%",
+            "donor tyre-size=47-622",
+            "show",
+            "jobs",
+            "history",
+            "undo",
+            "chainline",
+            "release",
+            "receive motor --serial M1",
+            "order motor --from M",
+            "words codes",
+            "regear",
+            "propose",
+            "predict",
+            "status",
+            "verify",
+            "hold --why holiday",
+        ];
+        // Multiplier and increment of Knuth's MMIX generator.
+        let mut state: u64 = 20_261_125;
+        let mut dice = |below: usize| {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            usize::try_from((state >> 33) % below as u64).unwrap()
+        };
+        let (tries, mut reached) = (10_000, 0);
+        for _ in 0..tries {
+            let meant = lines[dice(lines.len())];
+            let typed = mistyped(meant, &mut dice);
+            let command = meant.split(' ').next().unwrap();
+            let begins = |line: &str| line.split(' ').next() == Some(command);
+            let led = match spelt(&reading, &split(&typed)) {
+                Ok(words) => {
+                    let about = words.get(1).filter(|word| is_job(word));
+                    assert!(about.is_none_or(|job| job == "21"), "{typed} became {words:?}");
+                    words.first().is_some_and(|word| begins(word))
+                }
+                Err(misspelt) => misspelt.offers.iter().any(|line| begins(line)),
+            };
+            reached += usize::from(led);
+        }
+        assert!(reached * 10 >= tries * 9, "{reached} of {tries}");
+    }
 }
