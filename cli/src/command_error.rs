@@ -208,7 +208,7 @@ pub(crate) struct CommandError {
     /// Fields that cannot be taken: field and problem.
     pub(crate) violations: Vec<(String, String)>,
     /// What was given and what was probably meant, where only one thing comes near.
-    pub(crate) offer: Option<(String, String)>,
+    pub(crate) offer: Option<Box<(String, String)>>,
     /// The message stands for itself: usage text that clap has laid out, or the help.
     laid_out: bool,
 }
@@ -317,7 +317,7 @@ impl CommandError {
         }
         if let Some(info) = details.error_info() {
             error.hints.extend(info.metadata.get("hint").cloned());
-            error.offer = offer(&info.metadata);
+            error.offer = offer(&info.metadata).map(Box::new);
         }
         if broken {
             error = error.hint("start it again with `lockring daemon start`");

@@ -52,7 +52,7 @@ impl Prompt {
         if desk.place.can_ask {
             bench.at_keys(desk).await
         } else {
-            bench.from_pipe(desk).await
+            bench.at_pipe(desk).await
         }
     }
 }
@@ -117,7 +117,7 @@ impl Bench {
         }
     }
 
-    async fn from_pipe(&mut self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+    async fn at_pipe(&mut self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let unread = |error: std::io::Error| {
             CommandError::new(Exit::BadInput, "the line cannot be read").caused_by(&error)
         };
@@ -191,7 +191,7 @@ impl Bench {
             Ok(_) => {}
             Err(error) if error.is_closed_pipe() => return Err(error),
             Err(error) => {
-                let offers = match &error.offer {
+                let offers = match error.offer.as_deref() {
                     Some((given, meant)) => replaced(words, given, meant).into_iter().collect(),
                     None if matches!(error.kind, Exit::Usage | Exit::UnknownWord) => {
                         look(&self.shared, |sight| spell::offers(&sight.reading(), words))
