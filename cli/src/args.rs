@@ -55,6 +55,12 @@ pub(crate) struct Global {
     /// Decide and answer, but store nothing
     #[arg(long, global = true)]
     pub(crate) dry_run: bool,
+    /// Keep a change on disk when no daemon is reached, and send it later
+    #[arg(long, global = true)]
+    pub(crate) queue: bool,
+    /// A repeat under the same id gets the first answer; for scripts
+    #[arg(long, global = true, value_name = "ID")]
+    pub(crate) request_id: Option<String>,
     /// Answer in JSON, one object a line
     #[arg(long, global = true)]
     pub(crate) json: bool,

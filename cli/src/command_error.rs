@@ -11,6 +11,8 @@ use lockring_proto::paths::PathError;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 
+use crate::output::wrap;
+
 /// How a command ended. The numbers are a promise to scripts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(crate) enum Exit {
@@ -46,11 +48,13 @@ pub(crate) enum Exit {
     Permission,
     /// Broken off by Ctrl-C.
     Interrupted,
+    /// Kept on disk because no daemon was reached.
+    Queued,
 }
 
 impl Exit {
     /// All, by number.
-    pub(crate) const ALL: [Self; 16] = [
+    pub(crate) const ALL: [Self; 17] = [
         Self::Ok,
         Self::Unexpected,
         Self::Usage,
@@ -67,6 +71,7 @@ impl Exit {
         Self::Timeout,
         Self::Permission,
         Self::Interrupted,
+        Self::Queued,
     ];
 
     /// The number, the name and when it happens.
@@ -128,6 +133,11 @@ impl Exit {
             ),
             Self::Permission => (14, "permission", "the folder of the socket is not private to you"),
             Self::Interrupted => (15, "interrupted", "broken off with Ctrl-C; nothing was stored"),
+            Self::Queued => (
+                16,
+                "queued",
+                "kept on disk with --queue, not stored yet; `lockring send` sends it",
+            ),
         }
     }
 
@@ -197,6 +207,8 @@ pub(crate) struct CommandError {
     pub(crate) hints: Vec<String>,
     /// Fields that cannot be taken: field and problem.
     pub(crate) violations: Vec<(String, String)>,
+    /// What was given and what was probably meant, where only one thing comes near.
+    pub(crate) offer: Option<Box<(String, String)>>,
     /// The message stands for itself: usage text that clap has laid out, or the help.
     laid_out: bool,
 }
@@ -210,6 +222,7 @@ impl CommandError {
             causes: Vec::new(),
             hints: Vec::new(),
             violations: Vec::new(),
+            offer: None,
             laid_out: false,
         }
     }
@@ -251,6 +264,11 @@ impl CommandError {
     /// A reader closed our output: a normal end, and nothing to print.
     pub(crate) fn closed_pipe() -> Self {
         Self::laid_out(Exit::Ok, String::new())
+    }
+
+    /// Whether a reader closed our output.
+    pub(crate) fn is_closed_pipe(&self) -> bool {
+        self.laid_out && self.kind == Exit::Ok && self.message.is_empty()
     }
 
     /// What becomes of an error while writing the output.
@@ -297,8 +315,9 @@ impl CommandError {
                 .map(|one| (one.field.clone(), one.description.clone()))
                 .collect();
         }
-        if let Some(hint) = details.error_info().and_then(|info| info.metadata.get("hint")) {
-            error.hints.push(hint.clone());
+        if let Some(info) = details.error_info() {
+            error.hints.extend(info.metadata.get("hint").cloned());
+            error.offer = offer(&info.metadata).map(Box::new);
         }
         if broken {
             error = error.hint("start it again with `lockring daemon start`");
@@ -313,6 +332,25 @@ impl CommandError {
     #[must_use]
     pub(crate) fn maybe_stored(self) -> Self {
         self.hint("it may have been stored all the same: look, before you type it again")
+    }
+
+    /// As [`CommandError::text`], broken at words for a terminal of so many columns.
+    pub(crate) fn fitted(&self, colour: bool, width: usize) -> String {
+        let text = self.text(colour);
+        if self.laid_out {
+            return text;
+        }
+        let mut fitted = String::new();
+        for whole in text.lines() {
+            let indent = &whole[..whole.len() - whole.trim_start().len()];
+            let room = width.saturating_sub(indent.len());
+            let pieces = wrap::hanging(whole, room, room.saturating_sub(4));
+            line(
+                &mut fitted,
+                format_args!("{indent}{}", pieces.join(&format!("\n{indent}    "))),
+            );
+        }
+        fitted
     }
 
     /// The text for people: "Error / Caused by / Hint". Empty for a closed pipe.
@@ -348,6 +386,20 @@ impl CommandError {
             line(&mut text, format_args!("{bold}Hint:{end} {hint}"));
         }
         text
+    }
+}
+
+/// What was given and the one thing that comes near, from the variables of a refusal.
+fn offer(variables: &std::collections::HashMap<String, String>) -> Option<(String, String)> {
+    let given = variables.get("given")?.clone();
+    let meant = variables.get("meant").or_else(|| variables.get("nearest"))?;
+    let near: Vec<&str> = match variables.get("meant") {
+        Some(meant) => vec![meant],
+        None => meant.split_whitespace().collect(),
+    };
+    match near.as_slice() {
+        [one] => Some((given, (*one).to_owned())),
+        _ => None,
     }
 }
 
@@ -393,6 +445,16 @@ mod tests {
             message,
             ErrorDetails::with_error_info(reason, "lockring.v1", metadata),
         )
+    }
+
+    #[test]
+    fn at_a_terminal_an_error_breaks_at_words() {
+        let error = CommandError::new(Exit::BadInput, "one two three four").hint("a hint that is long");
+        assert_eq!(
+            error.fitted(false, 18),
+            "Error: one two\n    three four\nHint: a hint that\n    is long\n"
+        );
+        assert_eq!(error.fitted(false, 80), error.text(false));
     }
 
     #[test]

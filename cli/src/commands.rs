@@ -14,6 +14,7 @@ use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 use crate::output::reply;
+use crate::queue::{self, Queue};
 
 /// Makes modules, the enum that clap reads, its dispatch, and the groups of the help.
 macro_rules! commands {
@@ -46,14 +47,15 @@ macro_rules! commands {
 commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
     "Parts": Order order, Receive receive, Catalogue catalogue;
-    "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo;
+    "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo,
+        Fill fill, Prompt prompt;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
-    "The shop": Status status, Verify verify, Backup backup, Restore restore, Export export,
-        Import import, Daemon daemon, Demo demo, Help help;
+    "The shop": Status status, Send send, Verify verify, Backup backup, Restore restore, Export export,
+        Import import, Daemon daemon, Doctor doctor, SetupShell setup_shell, Demo demo, Help help;
 }
 
 /// A call of the service of jobs, for [`change`] and the client.
@@ -87,13 +89,32 @@ where
     F: Future<Output = Result<Response<JobReply>, Status>>,
     S: Fn(Channel, Request<R>) -> F,
 {
-    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    let answer = match reach(desk, request, send).await {
+        Err(error) if desk.global.queue && queue::was_not_reached(error.kind) => {
+            return queue::keep(desk, error);
+        }
+        answer => answer?,
+    };
     if desk.out.look.json {
         desk.out.json(&answer)?;
     } else {
         reply::print(&mut desk.out, &answer, desk.global.dry_run)?;
     }
     Ok(Exit::Ok)
+}
+
+/// Lets what waits go first, then asks. A line that waited itself names its request id.
+async fn reach<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<JobReply, CommandError>
+where
+    R: Clone,
+    F: Future<Output = Result<Response<JobReply>, Status>>,
+    S: Fn(Channel, Request<R>) -> F,
+{
+    if desk.global.request_id.is_none() && !desk.global.dry_run {
+        let queue = Queue::of(&desk.folder)?;
+        queue::send(&queue, &desk.place.clone(), &mut desk.out).await?;
+    }
+    desk.client().await?.call(ORDINARY, request, send).await
 }
 
 /// Words that need no quotes: joined by one blank.

@@ -81,6 +81,9 @@ pub(crate) struct Desk<'w> {
     pub(crate) out: Out<'w>,
     /// What the process has around it.
     pub(crate) place: Place,
+    /// The words of the line, without the options of every command; `None` when they are no
+    /// UTF-8 text.
+    pub(crate) line: Option<Vec<String>>,
     request_id: String,
 }
 
@@ -89,14 +92,21 @@ impl<'w> Desk<'w> {
     ///
     /// # Errors
     /// [`Exit::Usage`] when no data folder can be found.
-    pub(crate) fn new(global: Global, place: &Place, out: Out<'w>) -> Result<Self, CommandError> {
+    pub(crate) fn new(
+        global: Global,
+        place: &Place,
+        out: Out<'w>,
+        line: Option<Vec<String>>,
+    ) -> Result<Self, CommandError> {
         let folder = Folder::find(global.dir.as_deref())?;
-        let request_id = uuid::Uuid::new_v4().to_string();
+        let made = || uuid::Uuid::new_v4().to_string();
+        let request_id = global.request_id.clone().unwrap_or_else(made);
         Ok(Self {
             global,
             folder,
             out,
             place: place.clone(),
+            line,
             request_id,
         })
     }
@@ -107,6 +117,30 @@ impl<'w> Desk<'w> {
     /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
     pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
         origin::origin(&self.global, &self.request_id, &self.place.zone)
+    }
+
+    /// Shows an error where the answer would be, and goes on.
+    ///
+    /// # Errors
+    /// [`Exit::Unexpected`] when it cannot be written.
+    pub(crate) fn tell(&mut self, error: &CommandError) -> Result<(), CommandError> {
+        let colour = self.out.look.colour;
+        let at_people = self.place.can_ask && !self.out.look.plain;
+        let text = if at_people {
+            error.fitted(colour, self.out.look.width)
+        } else {
+            error.text(colour)
+        };
+        self.out.raw(&text)
+    }
+
+    /// The moment named with `--at`.
+    ///
+    /// # Errors
+    /// [`Exit::Usage`] when it is no time.
+    pub(crate) fn at_us(&self) -> Result<Option<i64>, CommandError> {
+        let at = self.global.at.as_deref();
+        at.map(|text| origin::time(text, &self.place.zone)).transpose()
     }
 
     /// As [`Desk::origin`], under a request id of its own, to try something without storing it.

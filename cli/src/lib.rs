@@ -19,6 +19,7 @@ mod folder;
 mod line;
 mod output;
 mod prompt;
+mod queue;
 
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Place;
@@ -43,7 +44,7 @@ pub fn main() -> ExitCode {
     let exit = match result {
         Ok(exit) => exit,
         Err(error) => {
-            tell(&error);
+            tell(&error, place.width);
             error.kind
         }
     };
@@ -52,11 +53,17 @@ pub fn main() -> ExitCode {
 
 /// Writes an error to standard error. Help and version, which end well, are written to the
 /// output by `line::perform`.
-fn tell(error: &CommandError) {
+fn tell(error: &CommandError, width: usize) {
     let stderr = std::io::stderr();
     let colour =
         stderr.is_terminal() && anstream::AutoStream::choice(&stderr) != anstream::ColorChoice::Never;
-    if stderr.lock().write_all(error.text(colour).as_bytes()).is_err() {
+    // Broken for people only: a program reads whole lines.
+    let text = if stderr.is_terminal() {
+        error.fitted(colour, width)
+    } else {
+        error.text(colour)
+    };
+    if stderr.lock().write_all(text.as_bytes()).is_err() {
         // Nobody listens on standard error either: the exit code is all that is left to say.
     }
 }

@@ -63,6 +63,8 @@ pub(crate) fn perform<'a>(
     writer: &'a mut dyn Write,
     words: impl IntoIterator<Item = OsString>,
 ) -> Pin<Box<dyn Future<Output = Result<Exit, CommandError>> + 'a>> {
+    let words: Vec<OsString> = words.into_iter().collect();
+    let own = own_words(&words);
     let line = parse(words);
     // Boxed because a command may itself perform lines.
     Box::pin(async move {
@@ -77,11 +79,46 @@ pub(crate) fn perform<'a>(
             Err(error) => return Err(error),
         };
         let look = place.look(&line.global);
-        let mut desk = Desk::new(line.global, place, Out::new(writer, look))?;
+        let mut desk = Desk::new(line.global, place, Out::new(writer, look), own)?;
         let exit = line.command.run(&mut desk).await?;
         desk.out.flush()?;
         Ok(exit)
     })
+}
+
+/// The words of a line without the program's name and the options of every command; `None` when
+/// they are no UTF-8 text.
+fn own_words(words: &[OsString]) -> Option<Vec<String>> {
+    let grammar = grammar();
+    let of_every_command = |name: &str| {
+        let mut all = grammar.get_arguments().filter(|arg| arg.is_global_set());
+        all.find(|arg| arg.get_long() == Some(name))
+    };
+    let mut own = Vec::new();
+    let mut words = words.iter().skip(1).map(|word| word.to_str());
+    while let Some(word) = words.next() {
+        let word = word?;
+        if word == "--" {
+            own.push(word.to_owned());
+            own.extend(
+                words
+                    .map(|word| word.map(str::to_owned))
+                    .collect::<Option<Vec<_>>>()?,
+            );
+            break;
+        }
+        let (name, glued) = word
+            .split_once('=')
+            .map_or((word, false), |(name, _)| (name, true));
+        match name.strip_prefix("--").and_then(of_every_command) {
+            None => own.push(word.to_owned()),
+            Some(option) if option.get_action().takes_values() && !glued => {
+                words.next();
+            }
+            Some(_) => {}
+        }
+    }
+    Some(own)
 }
 
 /// Performs a line in this process and prints its answer or its error to one writer, as
@@ -271,6 +308,17 @@ mod tests {
         assert!(error.message.contains("measure"), "{}", error.message);
         let error = parsed(&["lockring", "show", "-3"]).unwrap_err();
         assert!(error.message.contains("-3"), "{}", error.message);
+    }
+
+    #[test]
+    fn a_line_is_kept_without_the_options_of_every_command() {
+        let words = |line: &str| own_words(&shell_words(line));
+        let kept = words("lockring --dir /d measure 21 clf -3C --by=K --queue --force");
+        assert_eq!(kept.unwrap(), ["measure", "21", "clf", "-3C", "--force"]);
+        assert_eq!(
+            words("lockring note 21 -- --by K").unwrap(),
+            ["note", "21", "--", "--by", "K"]
+        );
     }
 
     #[test]

@@ -97,6 +97,11 @@ impl<'w> Out<'w> {
         Self { writer, look }
     }
 
+    /// The writer itself, for a command that performs others.
+    pub(crate) fn writer(&mut self) -> &mut dyn Write {
+        self.writer
+    }
+
     /// Columns a line may have; endless for plain output, whose lines are never broken.
     pub(crate) fn width(&self) -> usize {
         if self.look.plain {

@@ -1,11 +1,16 @@
-//! Questions at a terminal, for those who do not type whole lines.
+//! Lines and questions at a terminal: the bench prompt, and what it asks.
 
 use std::io::BufRead;
 
 use crate::command_error::{CommandError, Exit};
 use crate::output::Out;
 
+pub(crate) mod editor;
+pub(crate) mod expect;
+pub(crate) mod spell;
+pub(crate) mod split;
 pub(crate) mod take_in;
+pub(crate) mod vocabulary;
 
 /// What was typed to a question.
 #[derive(Debug, Clone, PartialEq, Eq)]

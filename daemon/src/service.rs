@@ -17,6 +17,7 @@ use tonic::Status;
 
 use crate::lifecycle::shutdown::Shutdown;
 
+mod bench;
 mod catalogue;
 mod decide;
 mod door;

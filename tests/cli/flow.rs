@@ -121,3 +121,38 @@ fn what_is_as_it_was_before_is_said_and_stores_nothing() {
     assert!(empty.contains("shift-sensor: empty (as before)"), "{empty}");
     assert_eq!(shop.json("history 1").len(), before);
 }
+
+#[test]
+fn a_job_is_shown_as_it_stood_at_a_time() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("--at 2026-03-10T09:00 measure 2 clf 49").ok();
+    shop.line("--at 2026-03-13T10:00 measure 2 clf 51.5").ok();
+    shop.line("--at 2026-03-14T10:00 undo 2").ok();
+    let line_at = |at: &str| {
+        let view = shop.json(&format!("show 2 --at {at}"))[0].clone();
+        let facts = view["facts"].as_array().unwrap().clone();
+        let fact = facts.into_iter().find(|fact| fact["code"] == "chainline-front");
+        fact.map(|fact| fact["value"].as_str().unwrap().to_owned())
+    };
+    assert_eq!(line_at("2026-03-09T09:00"), None);
+    assert_eq!(line_at("2026-03-10T09:00").as_deref(), Some("49 mm (1.93 in)"));
+    assert_eq!(line_at("2026-03-13T12:00").as_deref(), Some("51.5 mm (2.03 in)"));
+    assert_eq!(line_at("2026-03-14T12:00").as_deref(), Some("49 mm (1.93 in)"));
+    let shown = shop.line("show 2 --at 2026-03-10T09:00").ok();
+    assert!(
+        shown.starts_with("as it stood on Tue 10 Mar 2026 09:00\n"),
+        "{shown}"
+    );
+    let told = shop.line("show 2 --at 2026-03-01").fails(7);
+    assert!(told.contains("was not there yet"), "{told}");
+}
+
+#[test]
+fn an_exclamation_mark_takes_that_one_value_and_is_in_the_history() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("measure 2 clf=515! gapm=900").fails(5);
+    shop.line("measure 2 clf 100!").ok();
+    let lines = shop.json("history 2");
+    let last = lines.last().unwrap()["text"].as_str().unwrap();
+    assert!(last.contains("100 mm (window overruled)"), "{last}");
+}

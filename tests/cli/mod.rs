@@ -3,10 +3,14 @@
 mod assist;
 mod bad_input;
 mod demo;
+mod fill;
 mod fit;
 mod flow;
 mod hill;
 mod json;
+mod prompt;
 mod propose;
+mod queue;
 mod readme;
 mod ride_logs;
+mod shell;

@@ -120,7 +120,13 @@ fn a_stale_revision_is_aborted_and_a_missing_job_not_found() {
             text: "a".into(),
         };
         assert_eq!(jobs.note(request).await.unwrap_err().code(), tonic::Code::Aborted);
-        let status = jobs.show(ShowJobRequest { job: 99 }).await.unwrap_err();
+        let status = jobs
+            .show(ShowJobRequest {
+                job: 99,
+                ..ShowJobRequest::default()
+            })
+            .await
+            .unwrap_err();
         assert_eq!(status.code(), tonic::Code::NotFound);
         assert!(!status.details().is_empty(), "a refusal carries details");
     });

@@ -71,14 +71,24 @@ async fn visit(folder: &Path, name: String, backups: Option<PathBuf>) {
     })
     .await
     .unwrap();
-    jobs.show(ShowJobRequest { job }).await.unwrap();
+    jobs.show(ShowJobRequest {
+        job,
+        ..ShowJobRequest::default()
+    })
+    .await
+    .unwrap();
     jobs.history(HistoryRequest { job, after: 0 }).await.unwrap();
     let page = ListJobsRequest {
         page_size: 20,
         ..ListJobsRequest::default()
     };
     jobs.list(page).await.unwrap();
-    jobs.show(ShowJobRequest { job: 9_999_999 }).await.unwrap_err();
+    jobs.show(ShowJobRequest {
+        job: 9_999_999,
+        ..ShowJobRequest::default()
+    })
+    .await
+    .unwrap_err();
     if let Some(backups) = backups {
         let to_folder = backups.display().to_string();
         ShopClient::new(channel)

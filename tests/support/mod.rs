@@ -2,6 +2,7 @@
 
 pub mod rpc;
 pub mod seed;
+pub mod terminal;
 
 use std::ffi::OsStr;
 use std::fs::File;

@@ -12,6 +12,7 @@ use crate::desk::{Desk, Place};
 use crate::folder::Folder;
 use crate::line;
 use crate::output::times;
+use crate::prompt::split::split;
 
 /// The story: what is said, who types when, and the lines typed.
 const STORY: &str = include_str!("../../demo/story.txt");
@@ -125,25 +126,6 @@ fn steps(story: &str) -> impl Iterator<Item = Step<'_>> {
     })
 }
 
-/// Splits a line into words; double quotes hold words together.
-fn split(line: &str) -> Vec<String> {
-    let mut words = Vec::new();
-    let mut word: Option<String> = None;
-    let mut quoted = false;
-    for c in line.chars() {
-        match c {
-            '"' => {
-                quoted = !quoted;
-                word.get_or_insert_default();
-            }
-            c if c.is_whitespace() && !quoted => words.extend(word.take()),
-            c => word.get_or_insert_default().push(c),
-        }
-    }
-    words.extend(word);
-    words
-}
-
 /// A time of the story with its weekday; as written when it cannot be read.
 fn shown_time(at: &str) -> String {
     at.parse::<DateTime>().map_or_else(|_| at.to_owned(), |time| {
@@ -189,11 +171,5 @@ mod tests {
             }
         }
         assert_eq!(steps.last(), Some(&Step::Types { line: "report blocked --on 2026-03-25", expected: "ok" }));
-    }
-
-    #[test]
-    fn quotes_hold_words_together() {
-        assert_eq!(split("note 1 \"two words\"  x"), ["note", "1", "two words", "x"]);
-        assert_eq!(split("note 1 \"\""), ["note", "1", ""]);
     }
 }

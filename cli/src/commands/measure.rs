@@ -11,12 +11,14 @@ use crate::desk::Desk;
 ///
 /// Code and value; a value of several words needs no quotes. Any unit, comma or point; without
 /// a unit the code's own. Reading the same code again adds to its series. Several codes at
-/// once go as CODE=VALUE. `lockring words codes` lists the codes.
+/// once go as CODE=VALUE. `!` behind a value takes it though it is implausible, and the history
+/// says so. `lockring words codes` lists the codes.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring measure 21 chainline-front 51,5\n  \
     lockring measure 21 clf 2 1/16 in --anew\n  \
     lockring measure 21 shell-width=73 shell-bore=33,6 damage=none\n  \
+    lockring measure 21 clf 95!\n  \
     lockring measure 21 test-air -3C")]
 pub(crate) struct Measure {
     /// Number of the job

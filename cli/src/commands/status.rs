@@ -4,11 +4,12 @@ use lockring_proto::v1::{StatusReply, StatusRequest};
 
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::of_shop;
+use crate::commands::{of_shop, send};
 use crate::desk::Desk;
 use crate::output::{Out, times};
+use crate::queue::Queue;
 
-/// Show the daemon, its data folder and socket, and what it keeps
+/// Show the daemon, its data folder and socket, what it keeps, and what waits to be sent
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring status\n  \
@@ -17,9 +18,17 @@ pub(crate) struct Status {}
 
 impl Status {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let status = desk.client().await?.call(ORDINARY, StatusRequest {}, of_shop!(status)).await?;
-        print(&mut desk.out, &status)?;
-        Ok(Exit::Ok)
+        let kept = Queue::of(&desk.folder)?.kept()?;
+        let asked = async { desk.client().await?.call(ORDINARY, StatusRequest {}, of_shop!(status)).await };
+        let answer = asked.await;
+        if let Ok(status) = &answer {
+            print(&mut desk.out, status)?;
+        }
+        // What waits is told even when nobody serves: then most of all.
+        if !desk.out.look.json {
+            send::print(&mut desk.out, &kept)?;
+        }
+        answer.map(|_| Exit::Ok)
     }
 }
 

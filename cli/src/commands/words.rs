@@ -195,6 +195,7 @@ mod tests {
             expects: "a length between 20 and 90 mm, for example 51.5 or 2 1/16 in".to_owned(),
             example: "51.5".to_owned(),
             instrument: "rule".to_owned(),
+            choices: Vec::new(),
         };
         WordsReply {
             codes: vec![code("chainline-front", "fitting"), code("torque-crank", "torque")],
@@ -222,6 +223,7 @@ mod tests {
                 slots: vec!["motor".to_owned()],
                 attributes: vec![AttributeRow { key: "volts".to_owned(), required: true, ..AttributeRow::default() }],
             }],
+            ..WordsReply::default()
         }
     }
 

@@ -9,7 +9,8 @@ use crate::output::{Out, Paint, times};
 /// Prints the jobs in groups, in the order in which a day's work looks at them.
 pub(crate) fn print(out: &mut Out<'_>, jobs: &[JobLine]) -> Result<(), CommandError> {
     if jobs.is_empty() {
-        return out.words_and_command("", "No jobs", "lockring take-in \"Ines H.\"");
+        out.words_and_command("", "No jobs", "lockring take-in \"Ines H.\"")?;
+        return out.words_and_command("", "To see it at work first", "lockring demo");
     }
     let mut groups: Vec<(usize, String)> = jobs.iter().map(group).collect();
     groups.sort();
@@ -173,7 +174,7 @@ mod tests {
     fn an_empty_shop_says_how_to_begin() {
         assert_eq!(
             text(80, |out| print(out, &[])),
-            "No jobs — lockring take-in \"Ines H.\"\n"
+            "No jobs — lockring take-in \"Ines H.\"\nTo see it at work first — lockring demo\n"
         );
     }
 }

@@ -182,29 +182,25 @@ impl Code {
 
     /// The command that would record this value for a job, the value left blank.
     pub fn how_to_record(&self, job: u32) -> String {
-        let value = self.field.blank();
-        match self.group {
-            Group::Brief => format!("lockring brief {job} {}={}", self.key(), shell_word(&value)),
-            Group::Donor if self.instrument.is_empty() => {
-                format!("lockring donor {job} {}={}", self.key(), shell_word(&value))
-            }
-            Group::Torque => {
-                format!(
-                    "lockring torque {job} {} {}",
-                    torque_word(self.key()),
-                    shell_word(&value)
-                )
-            }
-            Group::Ride => match run_of(self.key()) {
-                Some((run, field)) => {
-                    format!("lockring ride {job} {} {field}={}", run.word, shell_word(&value))
-                }
-                None => format!("lockring measure {job} {} {}", self.key(), shell_word(&value)),
-            },
-            Group::Donor | Group::Fitting | Group::Handover => {
-                format!("lockring measure {job} {} {}", self.key(), shell_word(&value))
-            }
-        }
+        let words = self.words_before_value(job).join(" ");
+        let gap = if words.ends_with('=') { "" } else { " " };
+        format!("lockring {words}{gap}{}", shell_word(&self.field.blank()))
+    }
+
+    /// The words of that command before the value, without the program's name; a last word that
+    /// ends in `=` is followed by the value at once.
+    pub fn words_before_value(&self, job: u32) -> Vec<String> {
+        let job = job.to_string();
+        let pair = || format!("{}=", self.key());
+        let key = || self.key().to_owned();
+        let (command, rest) = match (self.group, run_of(self.key())) {
+            (Group::Brief, _) => ("brief", vec![pair()]),
+            (Group::Donor, _) if self.instrument.is_empty() => ("donor", vec![pair()]),
+            (Group::Torque, _) => ("torque", vec![torque_word(self.key()).to_owned()]),
+            (Group::Ride, Some((run, field))) => ("ride", vec![run.word.to_owned(), format!("{field}=")]),
+            _ => ("measure", vec![key()]),
+        };
+        [command.to_owned(), job].into_iter().chain(rest).collect()
     }
 
     /// A value that is taken.

@@ -391,7 +391,13 @@ fn refuse_field(key: &str, error: &FieldError, retry: &str) -> Refusal {
         ),
         FieldError::Unreadable { .. } => (Reason::BadInput, String::new()),
     };
-    let refusal = Refusal::new(reason, error.to_string()).with("field", key);
+    let mut refusal = Refusal::new(reason, error.to_string()).with("field", key);
+    if let FieldError::OutsideWindow {
+        meant: Some(meant), ..
+    } = error
+    {
+        refusal = refusal.with("meant", meant);
+    }
     let violation = Violation {
         field: key.to_owned(),
         line: None,

@@ -45,4 +45,5 @@ pub mod rules;
 pub mod sheet;
 pub mod shop;
 pub mod stage;
+pub mod stand;
 pub mod unit;

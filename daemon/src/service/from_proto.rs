@@ -221,6 +221,31 @@ pub(super) fn grade(text: &str) -> Result<Option<f64>, Refusal> {
     Ok(value.number())
 }
 
+/// Which job is to be shown, and as of when.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Shown {
+    /// The job.
+    pub(super) job: u32,
+    /// The moment; `None` for now.
+    pub(super) at: Option<Timestamp>,
+}
+
+/// Reads which job is to be shown.
+pub(super) fn show(request: &v1::ShowJobRequest) -> Result<Shown, Refusal> {
+    let at = request.at_us.map(|us| {
+        Timestamp::from_microsecond(us).map_err(|_| {
+            bad(
+                "at_us",
+                &format!("{us} us since 1970 is outside the years of the calendar"),
+            )
+        })
+    });
+    Ok(Shown {
+        job: request.job,
+        at: at.transpose()?,
+    })
+}
+
 /// Values as typed.
 pub(super) fn typed(values: Vec<v1::Assignment>) -> Vec<Typed> {
     values

@@ -4,7 +4,7 @@
 
 use std::sync::Arc;
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use lockring_domain::assist::Level;
 use lockring_domain::chainline;
 use lockring_domain::check;
@@ -256,11 +256,18 @@ impl v1::jobs_server::Jobs for Jobs {
     }
 
     async fn show(&self, request: Request<v1::ShowJobRequest>) -> Answer<v1::JobView> {
-        let number = request.into_inner().job;
+        let asked = from_proto::show(&request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
-            let at = daemon.standing(reader)?;
-            let job = existing_job(reader, number)?;
-            Ok(job.map(|job| to_proto::job_view(&job, &at.rules, &at.days(Timestamp::now()))))
+            let standing = daemon.standing(reader)?;
+            let job = existing_job(reader, asked.job)?;
+            let job = match (job, asked.at) {
+                (Ok(job), Some(at)) => reader
+                    .job_as_of(asked.job, just_after(at))?
+                    .ok_or_else(|| not_yet(&job)),
+                (job, _) => job,
+            };
+            let days = standing.days(asked.at.unwrap_or_else(Timestamp::now));
+            Ok(job.map(|job| to_proto::job_view(&job, &standing.rules, &days)))
         });
         answer.await.map(Response::new)
     }
@@ -291,6 +298,27 @@ impl v1::jobs_server::Jobs for Jobs {
         }
         Ok(Response::new(lines))
     }
+}
+
+/// The moment after this one, as the journal counts.
+fn just_after(at: Timestamp) -> Timestamp {
+    at.saturating_add(SignedDuration::from_micros(1)).unwrap_or(at)
+}
+
+/// The refusal for a job that was not there at a moment.
+fn not_yet(job: &Job) -> Refusal {
+    let opened = job.opened;
+    let message = format!(
+        "job {} was not there yet: it was taken in at {opened}",
+        job.number
+    );
+    Refusal::new(Reason::NoSuchJob, message)
+        .with("job", job.number)
+        .with("opened", opened)
+        .hint(format!(
+            "`lockring history {}` shows when what was entered",
+            job.number
+        ))
 }
 
 /// The gate a job stands before; a job that is over stands before none.

@@ -4,6 +4,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
+use lockring_proto::v1::bench_server::BenchServer;
 use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
@@ -17,6 +18,7 @@ use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
 use tonic_reflection::server::Builder as Reflection;
 
+use super::bench::Bench;
 use super::catalogue::Catalogue;
 use super::door::{Door, Limits};
 use super::forecasts::Forecasts;
@@ -89,6 +91,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(v1)
         .add_service(v1alpha)
         .add_service(limited!(JobsServer, Jobs(daemon.clone())))
+        .add_service(limited!(BenchServer, Bench(daemon.clone())))
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(RidesServer, Rides(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
@@ -122,6 +125,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
     health.set_service_status("", status).await;
     for name in [
         lockring_proto::v1::jobs_server::SERVICE_NAME,
+        lockring_proto::v1::bench_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
         lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,

@@ -13,6 +13,7 @@ use prost::Message;
 
 use crate::report::days::Days;
 
+mod bench;
 mod compare;
 mod fit;
 mod forecast;
@@ -27,6 +28,7 @@ mod shop;
 mod view;
 mod words;
 
+pub(super) use bench::sheet;
 pub(super) use compare::{compared, predictions};
 pub(super) use fit::{chainline, fit_page, fit_trial};
 pub(super) use forecast::forecast;

@@ -173,6 +173,18 @@ impl Reader<'_> {
         Ok(jobs)
     }
 
+    /// A job as [`Reader::jobs_as_of`] has it; `None` when it was not there yet.
+    ///
+    /// # Errors
+    /// As [`Reader::jobs_as_of`].
+    pub fn job_as_of(&self, number: u32, made_before: Timestamp) -> Result<Option<Job>, StorageError> {
+        let rest = "WHERE job = ?1 AND job > 0 AND made_us < ?2 ORDER BY seq";
+        let given = (number, made_before.as_microsecond());
+        let entries = queries::entries(self.connection, rest, given)?;
+        let begun = entries.first().is_some_and(|first| first.seq == 1);
+        begun.then(|| fold_with_gaps(&entries)).transpose()
+    }
+
     /// A part of the catalogue by id.
     ///
     /// # Errors

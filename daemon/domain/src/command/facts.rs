@@ -4,7 +4,7 @@ use crate::code::{self, Code, Group, Run};
 use crate::command::{Act, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::{Fact, Provenance, Value};
-use crate::field::FieldError;
+use crate::field::{FieldError, Shape};
 use crate::job::Job;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal, Violation};
@@ -188,6 +188,7 @@ pub(super) fn record(
     };
     let mut readings = Values::new();
     let mut next_field = 0;
+    let mut any_forced = force;
     for typed in values {
         let row = match (act, run) {
             (Act::Torque, _) => find_bolt(&typed.field)?,
@@ -195,9 +196,11 @@ pub(super) fn record(
             _ => find_measurand(&typed.field)?,
         };
         let retry = retry_line(&draft.job, act, row, &typed.text);
+        let (text, insisted) = insisted(row, &typed.text);
+        any_forced |= insisted;
         let value = row
-            .read(&typed.text, force)
-            .map_err(|error| refuse_field(row.key(), &error, &retry))?;
+            .read(text, force || insisted)
+            .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
         if readings.insert(row.key().to_owned(), value).is_some() {
             return Err(Refusal::new(
                 Reason::BadInput,
@@ -210,13 +213,21 @@ pub(super) fn record(
     draft.push(Event::Recorded {
         run,
         readings: readings.clone(),
-        forced: force,
+        forced: any_forced,
         anew,
     });
     for key in readings.keys() {
         say_standing(draft, key);
     }
     Ok(())
+}
+
+/// A quantity with `!` behind it is taken outside its window, that one value only.
+fn insisted<'t>(row: &Code, text: &'t str) -> (&'t str, bool) {
+    match (row.field.shape, text.trim_end().strip_suffix('!')) {
+        (Shape::Quantity { .. }, Some(text)) => (text, true),
+        _ => (text, false),
+    }
 }
 
 /// Says what a code stands at after a reading: one reading, or mean and spread of several.

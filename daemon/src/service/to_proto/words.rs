@@ -1,9 +1,12 @@
 //! The vocabulary: codes, runs, checks, ride classes and kinds of part.
 
+use lockring_domain::block::{Family, Whose};
 use lockring_domain::check::{Check, Concede};
 use lockring_domain::code::{self, Code, Run};
+use lockring_domain::field::Shape;
 use lockring_domain::part::{Attribute, Need, PartKind, Slot};
 use lockring_domain::ride_class::{self, MotorOnly, RideClass, SpeedLimit, Throttle};
+use lockring_domain::stage::Stage;
 use lockring_domain::{checks, unit};
 use lockring_proto::v1;
 
@@ -15,6 +18,9 @@ pub(in crate::service) fn words() -> v1::WordsReply {
         checks: checks::ALL.iter().map(|check| check_row(check)).collect(),
         classes: ride_class::all().iter().map(class_row).collect(),
         kinds: PartKind::ALL.into_iter().map(kind_row).collect(),
+        families: owned(Family::ALL.map(Family::word)),
+        gates: owned(Stage::GATED.map(Stage::word)),
+        movers: owned(Whose::ALL.map(Whose::word)),
     }
 }
 
@@ -27,7 +33,16 @@ fn code_row(row: &Code) -> v1::CodeRow {
         expects: row.field.expected(),
         example: row.example(),
         instrument: row.instrument.to_owned(),
+        choices: match row.field.shape {
+            Shape::Word(words) => words.iter().map(|word| (*word).to_owned()).collect(),
+            Shape::Flag => owned(["yes", "no"]),
+            _ => Vec::new(),
+        },
     }
+}
+
+fn owned<const N: usize>(words: [&str; N]) -> Vec<String> {
+    words.map(str::to_owned).to_vec()
 }
 
 fn run_row(run: &Run) -> v1::RunRow {

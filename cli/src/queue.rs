@@ -1,0 +1,435 @@
+//! Commands that could not reach the daemon: kept on disk with the time they were made, sent in
+//! order later, each once.
+//!
+//! One file a command, in `queue/` of the data folder, numbered in order. A file is written
+//! beside its place, synced and renamed, so that it is there whole or not at all. It is removed
+//! only after the daemon answered; the request id makes a second sending harmless. A command that
+//! the daemon refuses is set aside with the reason, for somebody to look at.
+
+use std::ffi::OsString;
+use std::fs::File;
+use std::io::Write as _;
+use std::os::unix::fs::DirBuilderExt as _;
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+use lockring_proto::paths::PRIVATE_MODE;
+use lockring_proto::v1::Origin;
+use serde::{Deserialize, Serialize};
+
+use crate::command_error::{CommandError, Exit};
+use crate::desk::{Desk, Place};
+use crate::folder::Folder;
+use crate::line;
+use crate::output::{Out, times};
+use crate::prompt::split::join;
+
+/// A command that waits.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Waiting {
+    /// Its place in the order, from 1.
+    pub(crate) number: u64,
+    /// The id under which it is sent, however often.
+    pub(crate) request_id: String,
+    /// Who typed it.
+    pub(crate) by: String,
+    /// Where.
+    pub(crate) terminal: String,
+    /// When it was made, microseconds since 1970-01-01T00:00Z.
+    pub(crate) made_at_us: i64,
+    /// The revision it expects, if it named one.
+    pub(crate) expected_revision: Option<u64>,
+    /// The words of the line, without the options of every command.
+    pub(crate) line: Vec<String>,
+    /// Why the daemon refused it; it is not sent again.
+    pub(crate) refused: Option<String>,
+}
+
+impl Waiting {
+    /// The command in one line: number, when, who, what.
+    pub(crate) fn shown(&self, out: &Out<'_>) -> String {
+        let when = times::moment(self.made_at_us, &out.look.zone);
+        let refused = self
+            .refused
+            .as_ref()
+            .map_or_else(String::new, |why| format!(" — refused: {why}"));
+        format!(
+            "{} {when} {}: {}{refused}",
+            self.number,
+            self.by,
+            join(&self.line)
+        )
+    }
+
+    fn words(&self, folder: &Folder) -> Vec<OsString> {
+        let at = Timestamp::from_microsecond(self.made_at_us)
+            .map(|at| at.to_string())
+            .unwrap_or_default();
+        let mut words: Vec<OsString> = vec!["lockring".into(), "--dir".into(), folder.named().into()];
+        let named = [
+            ("--by", &self.by),
+            ("--terminal", &self.terminal),
+            ("--at", &at),
+            ("--request-id", &self.request_id),
+        ];
+        for (option, value) in named {
+            // Glued, so that a name beginning with a hyphen stays a value.
+            words.push(format!("{option}={value}").into());
+        }
+        words.extend(
+            self.expected_revision
+                .map(|revision| format!("--expect={revision}").into()),
+        );
+        words.extend(self.line.iter().map(OsString::from));
+        words
+    }
+}
+
+/// The queue of a data folder.
+pub(crate) struct Queue {
+    folder: Folder,
+    place: PathBuf,
+}
+
+impl Queue {
+    /// The queue of a folder; nothing is made.
+    ///
+    /// # Errors
+    /// [`Exit::Permission`] when the data folder cannot be looked at.
+    pub(crate) fn of(folder: &Folder) -> Result<Self, CommandError> {
+        let data = folder
+            .canonical()?
+            .unwrap_or_else(|| folder.named().to_path_buf());
+        Ok(Self {
+            folder: folder.clone(),
+            place: data.join("queue"),
+        })
+    }
+
+    /// All commands kept, in order, refused ones among them.
+    ///
+    /// # Errors
+    /// [`Exit::Storage`] when one cannot be read: nothing is sent past it.
+    pub(crate) fn kept(&self) -> Result<Vec<Waiting>, CommandError> {
+        let entries = match std::fs::read_dir(&self.place) {
+            Ok(entries) => entries,
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+            Err(error) => return Err(self.trouble("cannot be listed", &error)),
+        };
+        let mut kept = Vec::new();
+        for entry in entries {
+            let path = entry
+                .map_err(|error| self.trouble("cannot be listed", &error))?
+                .path();
+            if path.extension().is_some_and(|ending| ending == "json") {
+                kept.push(read(&path)?);
+            }
+        }
+        kept.sort_by_key(|waiting| waiting.number);
+        Ok(kept)
+    }
+
+    /// Keeps a line that could not reach the daemon.
+    ///
+    /// # Errors
+    /// [`Exit::Storage`] or [`Exit::Permission`] when it cannot be written: then it is lost, and
+    /// says so.
+    pub(crate) fn keep(&self, line: Vec<String>, origin: Origin) -> Result<Waiting, CommandError> {
+        self.folder.make()?;
+        std::fs::DirBuilder::new()
+            .recursive(true)
+            .mode(PRIVATE_MODE)
+            .create(&self.place)
+            .map_err(|error| self.trouble("cannot be made", &error))?;
+        let made_at_us = origin
+            .made_at_us
+            .unwrap_or_else(|| Timestamp::now().as_microsecond());
+        let mut waiting = Waiting {
+            number: self.kept()?.last().map_or(0, |last| last.number) + 1,
+            request_id: origin.request_id,
+            by: origin.by,
+            terminal: origin.terminal,
+            made_at_us,
+            expected_revision: origin.expected_revision,
+            line,
+            refused: None,
+        };
+        // Two terminals may keep one at the same time: the second takes the next number.
+        loop {
+            match self.write(&waiting, false) {
+                Ok(()) => return Ok(waiting),
+                Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => waiting.number += 1,
+                Err(error) => return Err(self.trouble("cannot be written; the command is not kept", &error)),
+            }
+        }
+    }
+
+    /// Takes a command out.
+    ///
+    /// # Errors
+    /// [`Exit::NotFound`] when there is none of this number; [`Exit::Storage`].
+    pub(crate) fn remove(&self, number: u64) -> Result<(), CommandError> {
+        match std::fs::remove_file(self.path(number)) {
+            Ok(()) => self
+                .sync()
+                .map_err(|error| self.trouble("cannot be synced", &error)),
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Err(CommandError::new(
+                Exit::NotFound,
+                format!("no command {number} waits"),
+            )
+            .hint("`lockring send --list` shows what waits")),
+            Err(error) => Err(self.trouble("cannot be changed", &error)),
+        }
+    }
+
+    /// The right to send, for one at a time; `None` while another has it.
+    fn turn(&self) -> Result<Option<File>, CommandError> {
+        let lock = std::fs::OpenOptions::new()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(self.place.join("sending"))
+            .map_err(|error| self.trouble("cannot be locked", &error))?;
+        match lock.try_lock() {
+            Ok(()) => Ok(Some(lock)),
+            Err(std::fs::TryLockError::WouldBlock) => Ok(None),
+            Err(std::fs::TryLockError::Error(error)) => Err(self.trouble("cannot be locked", &error)),
+        }
+    }
+
+    fn write(&self, waiting: &Waiting, over: bool) -> std::io::Result<()> {
+        let mut file = tempfile::Builder::new().prefix(".new").tempfile_in(&self.place)?;
+        let text = serde_json::to_string(waiting).map_err(std::io::Error::other)?;
+        writeln!(file, "{text}")?;
+        file.as_file().sync_all()?;
+        let path = self.path(waiting.number);
+        let done = if over {
+            file.persist(path)
+        } else {
+            file.persist_noclobber(path)
+        };
+        done.map_err(|failed| failed.error)?;
+        self.sync()
+    }
+
+    fn sync(&self) -> std::io::Result<()> {
+        File::open(&self.place)?.sync_all()
+    }
+
+    fn path(&self, number: u64) -> PathBuf {
+        self.place.join(format!("{number:08}.json"))
+    }
+
+    fn trouble(&self, what: &str, error: &std::io::Error) -> CommandError {
+        let message = format!("the queue {} {what}", self.place.display());
+        CommandError::new(Exit::of_io(error, Exit::Storage), message).caused_by(error)
+    }
+}
+
+fn read(path: &Path) -> Result<Waiting, CommandError> {
+    let broken = |error: &dyn std::error::Error| {
+        CommandError::new(
+            Exit::Storage,
+            format!("{} is no command that waits", path.display()),
+        )
+        .caused_by(error)
+        .hint("look into the file; when it is not needed, remove it")
+    };
+    let text = std::fs::read_to_string(path).map_err(|error| broken(&error))?;
+    serde_json::from_str(&text).map_err(|error| broken(&error))
+}
+
+/// What sending brought.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Sent {
+    /// Answered by the daemon.
+    pub(crate) done: usize,
+    /// Refused, and set aside.
+    pub(crate) refused: usize,
+}
+
+/// Sends what waits, in order; stops at the first that does not reach the daemon.
+///
+/// # Errors
+/// Why the daemon was not reached; what went before it is done and out of the queue.
+pub(crate) async fn send(queue: &Queue, place: &Place, out: &mut Out<'_>) -> Result<Sent, CommandError> {
+    let mut sent = Sent::default();
+    if queue.kept()?.iter().all(|waiting| waiting.refused.is_some()) {
+        return Ok(sent);
+    }
+    let Some(_turn) = queue.turn()? else {
+        return Ok(sent);
+    };
+    for waiting in queue
+        .kept()?
+        .into_iter()
+        .filter(|waiting| waiting.refused.is_none())
+    {
+        let mut answer = Vec::new();
+        let done = line::perform(place, &mut answer, waiting.words(&queue.folder)).await;
+        let said = waiting.shown(out);
+        match done {
+            Ok(_) => {
+                queue.remove(waiting.number)?;
+                sent.done += 1;
+                if !out.look.json {
+                    out.wrapped("sent: ", "    ", &said)?;
+                    out.raw(&String::from_utf8_lossy(&answer))?;
+                }
+            }
+            Err(error) if was_decided(error.kind) => {
+                let aside = Waiting {
+                    refused: Some(error.message.clone()),
+                    ..waiting
+                };
+                queue
+                    .write(&aside, true)
+                    .map_err(|failed| queue.trouble("cannot be written", &failed))?;
+                sent.refused += 1;
+                if !out.look.json {
+                    out.wrapped("refused: ", "    ", &said)?;
+                    out.raw(&error.text(out.look.colour))?;
+                }
+            }
+            Err(error) => {
+                let left = queue
+                    .kept()?
+                    .iter()
+                    .filter(|waiting| waiting.refused.is_none())
+                    .count();
+                let wait = times::count_of(left as u64, "command waits", "commands wait");
+                return Err(error.hint(format!(
+                    "{wait}; `lockring send` sends, `lockring send --list` shows"
+                )));
+            }
+        }
+    }
+    Ok(sent)
+}
+
+/// Keeps the line of this desk because the daemon was not reached.
+///
+/// # Errors
+/// As [`Queue::keep`]; the error itself when the line cannot be kept.
+pub(crate) fn keep(desk: &mut Desk<'_>, error: CommandError) -> Result<Exit, CommandError> {
+    let Some(line) = desk.line.clone() else {
+        return Err(error.hint("a line that is no UTF-8 text is not kept"));
+    };
+    if line
+        .iter()
+        .any(|word| word == "--file" || word.starts_with("--file="))
+    {
+        return Err(error.hint("a line that reads a file is not kept: the file may be another one later"));
+    }
+    if desk.global.dry_run {
+        return Err(error.hint("a dry run is not kept"));
+    }
+    let waiting = Queue::of(&desk.folder)?.keep(line, desk.origin()?)?;
+    if desk.out.look.json {
+        desk.out.json(&waiting)?;
+    } else {
+        let shown = waiting.shown(&desk.out);
+        desk.out
+            .wrapped("", "    ", &format!("{}; kept, not stored yet", error.message))?;
+        desk.out.wrapped("waits: ", "    ", &shown)?;
+        desk.out
+            .line("next: it is sent before the next change, or with `lockring send`")?;
+    }
+    Ok(Exit::Queued)
+}
+
+/// Whether a change that ended so did not reach a daemon that decides.
+pub(crate) const fn was_not_reached(kind: Exit) -> bool {
+    matches!(kind, Exit::NoDaemon | Exit::Timeout)
+}
+
+/// Whether the daemon, or the line itself, has said no for good.
+const fn was_decided(kind: Exit) -> bool {
+    matches!(
+        kind,
+        Exit::Usage
+            | Exit::BadInput
+            | Exit::OutsideWindow
+            | Exit::UnknownWord
+            | Exit::NotFound
+            | Exit::GateClosed
+            | Exit::Refused
+            | Exit::Conflict
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::samples::look;
+
+    fn origin(id: &str) -> Origin {
+        Origin {
+            request_id: id.to_owned(),
+            by: "K".to_owned(),
+            terminal: "bench".to_owned(),
+            made_at_us: Some(1_773_392_400_000_000),
+            ..Origin::default()
+        }
+    }
+
+    fn line(text: &str) -> Vec<String> {
+        text.split(' ').map(str::to_owned).collect()
+    }
+
+    #[test]
+    fn commands_are_kept_in_order_and_come_back_as_they_were() {
+        let data = tempfile::tempdir().unwrap();
+        let queue = Queue::of(&Folder::find(Some(data.path())).unwrap()).unwrap();
+        assert!(queue.kept().unwrap().is_empty());
+        for number in 1..=12 {
+            let kept = queue
+                .keep(line(&format!("note 2 n{number}")), origin("id"))
+                .unwrap();
+            assert_eq!(kept.number, number);
+        }
+        let kept = queue.kept().unwrap();
+        assert_eq!(
+            kept.iter().map(|one| one.number).collect::<Vec<_>>(),
+            (1..=12).collect::<Vec<_>>()
+        );
+        assert_eq!(kept[11].line, ["note", "2", "n12"]);
+        let words: Vec<String> = kept[0]
+            .words(&queue.folder)
+            .iter()
+            .map(|word| word.to_str().unwrap().to_owned())
+            .collect();
+        assert!(
+            words.contains(&"--at=2026-03-13T09:00:00Z".to_owned()),
+            "{words:?}"
+        );
+        queue.remove(1).unwrap();
+        assert_eq!(queue.remove(1).unwrap_err().kind, Exit::NotFound);
+        assert_eq!(queue.kept().unwrap().len(), 11);
+    }
+
+    /// A file that was being written when the power went stands beside its place, under another name.
+    #[test]
+    fn what_is_half_written_is_no_command_and_what_is_broken_is_not_passed_over() {
+        let data = tempfile::tempdir().unwrap();
+        let queue = Queue::of(&Folder::find(Some(data.path())).unwrap()).unwrap();
+        queue.keep(line("note 2 a"), origin("id")).unwrap();
+        std::fs::write(queue.place.join(".newabc"), "{\"number\":").unwrap();
+        assert_eq!(queue.kept().unwrap().len(), 1);
+        std::fs::write(queue.path(2), "{").unwrap();
+        let error = queue.kept().unwrap_err();
+        assert_eq!(error.kind, Exit::Storage);
+        assert!(error.message.contains("00000002.json"), "{}", error.message);
+    }
+
+    #[test]
+    fn a_waiting_command_says_when_who_and_what() {
+        let data = tempfile::tempdir().unwrap();
+        let queue = Queue::of(&Folder::find(Some(data.path())).unwrap()).unwrap();
+        let kept = queue.keep(line("measure 2 clf 51,5"), origin("id")).unwrap();
+        let mut bytes = Vec::new();
+        let out = Out::new(&mut bytes, look(80));
+        assert_eq!(kept.shown(&out), "1 Fri 13 Mar 2026 09:00 K: measure 2 clf 51,5");
+    }
+}

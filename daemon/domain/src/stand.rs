@@ -1,0 +1,76 @@
+//! The stand's sheet: the values that the present gate looks at, in bench order.
+
+use std::collections::BTreeSet;
+
+use crate::code::{self, Code};
+use crate::finding::Verdict;
+use crate::gate;
+use crate::job::Job;
+use crate::rules::RuleSheet;
+
+/// One box of the sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blank {
+    /// What goes in.
+    pub code: &'static Code,
+    /// What is recorded and counts.
+    pub recorded: Option<String>,
+}
+
+/// The boxes of the present gate: everything its checks looked at that is taken at this stage,
+/// and whatever else they lack. In the order of the table of codes.
+pub fn sheet(job: &Job, rules: &RuleSheet) -> Vec<Blank> {
+    let reports = gate::run(job.stage, job, rules);
+    let used: BTreeSet<&str> = reports
+        .iter()
+        .filter(|report| report.verdict != Verdict::NotApplicable)
+        .flat_map(|report| report.uses.iter().map(String::as_str))
+        .collect();
+    code::all()
+        .filter(|row| used.contains(row.key()))
+        .map(|row| Blank {
+            code: row,
+            recorded: job
+                .facts
+                .get(row.key())
+                .filter(|fact| fact.stale.is_none())
+                .map(|fact| row.field.show_both(&fact.value)),
+        })
+        .filter(|blank| blank.recorded.is_none() || blank.code.group.stage() == job.stage)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::checks::testing::longtail;
+    use crate::stage::Stage;
+
+    use super::*;
+
+    #[test]
+    fn a_box_is_empty_until_its_value_is_recorded_and_stands_in_the_order_of_the_codes() {
+        let mut bench = longtail();
+        bench.job.stage = Stage::Fitting;
+        let rules = RuleSheet::shipped();
+        let boxes = sheet(&bench.job, &rules);
+        assert!(boxes.len() > 3, "{}", boxes.len());
+        let places: Vec<usize> = boxes
+            .iter()
+            .map(|blank| code::all().position(|row| row.key() == blank.code.key()).unwrap())
+            .collect();
+        assert!(places.is_sorted(), "{places:?}");
+        let empty = boxes
+            .iter()
+            .find(|blank| blank.recorded.is_none() && blank.code.group.stage() == Stage::Fitting)
+            .unwrap();
+        let key = empty.code.key();
+        let mut bench = match key.strip_prefix("torque-") {
+            Some(bolt) => bench.torque(&[(bolt, &empty.code.example())]),
+            None => bench.measure(&[(key, &empty.code.example())]),
+        };
+        bench.job.stage = Stage::Fitting;
+        let filled = sheet(&bench.job, &rules);
+        let blank = filled.iter().find(|blank| blank.code.key() == key).unwrap();
+        assert!(blank.recorded.is_some());
+    }
+}

@@ -1,0 +1,89 @@
+//! Commands that wait while nobody serves: kept with their time, sent in order, each once.
+
+use crate::support::{Shop, run_in};
+
+#[test]
+fn what_could_not_be_sent_waits_and_goes_out_in_order_under_its_own_time() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    let folder = shop.folder();
+    let kept = |line: &str| run_in(&folder, crate::support::words(line));
+    kept("measure 2 clf 51,5").fails(3);
+    let told = kept("--queue --at 2026-03-13T10:00 --by MK measure 2 clf 51,5").fails(16);
+    assert!(told.contains("kept, not stored yet"), "{told}");
+    kept("--queue note 2 \"second, after the reading\"").fails(16);
+    let told = kept("status").fails(3);
+    assert!(
+        told.contains("Waiting to be sent") && told.contains("MK: measure 2 clf 51,5"),
+        "{told}"
+    );
+    assert_eq!(shop.run(["send", "--list", "--json"]).ok().lines().count(), 2);
+    kept("send").fails(3);
+
+    shop.serve();
+    // The next change lets them go first.
+    let told = shop.line("note 2 third").ok();
+    assert!(
+        told.contains("sent: 1 Fri 13 Mar 2026 10:00 MK: measure 2 clf 51,5"),
+        "{told}"
+    );
+    let lines = shop.json("history 2");
+    let at = |text: &str| {
+        lines
+            .iter()
+            .position(|line| line["text"].as_str().unwrap().contains(text))
+            .unwrap()
+    };
+    let (first, second, third) = (at("chainline-front 51.5"), at("second, after"), at("third"));
+    assert!(first < second && second < third, "{lines:?}");
+    assert_eq!(
+        (&lines[first]["by"], &lines[first]["made_us"]),
+        (&"MK".into(), &1_773_396_000_000_000_i64.into())
+    );
+    assert_eq!(shop.line("send").ok(), "0 commands sent\n");
+    assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
+}
+
+/// The daemon stored it, and the client fell before it could take it out: the file comes back.
+#[test]
+fn a_command_sent_twice_is_stored_once() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue note 2 once").fails(16);
+    let file = shop.folder().join("queue/00000001.json");
+    let text = std::fs::read(&file).unwrap();
+    shop.serve();
+    shop.line("send").ok();
+    std::fs::write(&file, &text).unwrap();
+    let told = shop.line("send").ok();
+    assert!(told.contains("stored before"), "{told}");
+    let noted = shop
+        .json("history 2")
+        .iter()
+        .filter(|line| line["text"] == "note: once")
+        .count();
+    assert_eq!(noted, 1);
+}
+
+#[test]
+fn a_refused_command_is_set_aside_with_the_reason_and_keeps_nothing_up() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue measure 2 clf 515").fails(16);
+    shop.line("--queue note 2 after").fails(16);
+    shop.serve();
+    let told = shop.line("send").fails(9);
+    assert!(
+        told.contains("did you mean 51.5 mm") && told.contains("1 refused"),
+        "{told}"
+    );
+    assert!(
+        shop.json("history 2")
+            .iter()
+            .any(|line| line["text"] == "note: after")
+    );
+    let told = shop.line("status").ok();
+    assert!(told.contains("Refused\n  1 "), "{told}");
+    shop.line("send --forget 1").ok();
+    assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
+}
