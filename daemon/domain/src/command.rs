@@ -254,7 +254,8 @@ impl Draft {
 ///
 /// # Errors
 /// A [`Refusal`] that says what was given, what is expected and how to go on; nothing is
-/// to be stored then.
+/// to be stored then. Nobody unknown to the shop changes anything, and concessions and ends
+/// without a handover are the owner's.
 pub fn change(
     job: Job,
     expected_revision: Option<u64>,
@@ -262,6 +263,7 @@ pub fn change(
     command: &Command,
     desk: &Desk<'_>,
 ) -> Result<Draft, Refusal> {
+    let origin = admit(origin, command, desk.shop)?;
     expect_revision(&job, expected_revision)?;
     if job.stage.is_end() && !matches!(command, Command::Note { .. }) {
         return Err(Refusal::new(
@@ -312,6 +314,16 @@ pub fn change(
     }
     settle(&mut draft, desk);
     Ok(draft)
+}
+
+/// Who asks, as the list of people has them; some commands are the owner's.
+fn admit(origin: Origin, command: &Command, shop: &Shop) -> Result<Origin, Refusal> {
+    let by = match command {
+        Command::Concede { .. } => shop.owner(&origin.by, "a concession")?,
+        Command::Close { .. } => shop.owner(&origin.by, "ending a job without a handover")?,
+        _ => shop.person(&origin.by)?,
+    };
+    Ok(Origin { by, ..origin })
 }
 
 /// Draws the consequences of what was just entered: checks of passed gates that it touched

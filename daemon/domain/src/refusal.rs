@@ -40,6 +40,12 @@ pub enum Reason {
     RevisionChanged,
     /// There is nothing to release.
     NotOnHold,
+    /// The initials are nobody's of this shop.
+    UnknownPerson,
+    /// Only the owner may do this.
+    OwnerOnly,
+    /// The setting, or the list of people, would be left in a state that cannot stand.
+    CannotStand,
 }
 
 impl Reason {
@@ -62,6 +68,9 @@ impl Reason {
             Self::SlotEmpty => "SLOT_EMPTY",
             Self::RevisionChanged => "REVISION_CHANGED",
             Self::NotOnHold => "NOT_ON_HOLD",
+            Self::UnknownPerson => "UNKNOWN_PERSON",
+            Self::OwnerOnly => "OWNER_ONLY",
+            Self::CannotStand => "CANNOT_STAND",
         }
     }
 }
