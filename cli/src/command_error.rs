@@ -146,7 +146,9 @@ impl Exit {
             "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" => Self::NotFound,
             "GATE_CLOSED" => Self::GateClosed,
             "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
-            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND" => Self::Refused,
+            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND" => {
+                Self::Refused
+            }
             "REVISION_CHANGED" => Self::Conflict,
             "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
             "STORAGE" => Self::Storage,

@@ -106,7 +106,12 @@ impl<'w> Desk<'w> {
     /// # Errors
     /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
     pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
-        origin::origin(&self.global, &self.request_id, &self.place.zone)
+        origin::origin(&self.global, &self.folder, &self.request_id, &self.place.zone)
+    }
+
+    /// The terminal this is typed at.
+    pub(crate) fn terminal(&self) -> String {
+        origin::terminal(&self.global)
     }
 
     /// As [`Desk::origin`], under a request id of its own, to try something without storing it.

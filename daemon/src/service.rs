@@ -19,6 +19,7 @@ use crate::lifecycle::shutdown::Shutdown;
 
 mod catalogue;
 mod decide;
+mod desk;
 mod feed;
 mod forecasts;
 mod from_proto;
@@ -47,7 +48,7 @@ pub(crate) struct Daemon {
     pub(crate) store: Arc<Store>,
     /// The shop as it last stood.
     pub(crate) last_standing: LastStanding,
-    /// The shop's time zone.
+    /// The machine's time zone; the shop may name another.
     pub(crate) zone: TimeZone,
     /// Entries as they are stored.
     pub(crate) feed: Feed,

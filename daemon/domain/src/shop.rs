@@ -14,6 +14,7 @@ use crate::entry::{Entry, Event, Origin};
 use crate::rules::{RuleError, RuleSheet};
 
 pub mod command;
+pub mod effect;
 mod event;
 pub mod people;
 pub mod setting;
@@ -250,6 +251,11 @@ impl ShopDraft {
         self.last += 1;
         self.shop.take(self.last, &self.origin, &event);
         self.events.push(Event::Shop(event));
+    }
+
+    /// Number of the last entry of no job, those of this decision counted.
+    pub const fn last(&self) -> u64 {
+        self.last
     }
 
     /// Adds a line to the answer.

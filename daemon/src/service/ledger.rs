@@ -6,7 +6,7 @@ use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
-use lockring_domain::shop::Shop;
+use lockring_domain::shop::{SHOP, Shop};
 use lockring_store::{Reader, StorageError, Tx};
 
 use super::standing::Standing;
@@ -15,6 +15,8 @@ use super::standing::Standing;
 pub(super) trait Ledger {
     /// The shop.
     fn shop(&self) -> Result<Shop, StorageError>;
+    /// The number of the last entry of no job; 0 before the first.
+    fn last_shop_seq(&self) -> Result<u64, StorageError>;
     /// A job.
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
     /// All entries of a job, in order.
@@ -30,6 +32,10 @@ pub(super) trait Ledger {
 impl Ledger for Tx<'_> {
     fn shop(&self) -> Result<Shop, StorageError> {
         Tx::shop(self)
+    }
+
+    fn last_shop_seq(&self) -> Result<u64, StorageError> {
+        Tx::last_seq(self, SHOP)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -56,6 +62,10 @@ impl Ledger for Tx<'_> {
 impl Ledger for Reader<'_> {
     fn shop(&self) -> Result<Shop, StorageError> {
         Reader::shop(self)
+    }
+
+    fn last_shop_seq(&self) -> Result<u64, StorageError> {
+        Reader::last_seq(self, SHOP)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {

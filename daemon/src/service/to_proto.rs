@@ -13,6 +13,7 @@ use prost::Message;
 
 use crate::report::days::Days;
 
+mod desk;
 mod fit;
 mod forecast;
 mod hills;
@@ -25,6 +26,7 @@ mod shop;
 mod view;
 mod words;
 
+pub(super) use desk::{people, rules, settings, shop_history, shop_reply};
 pub(super) use fit::{chainline, fit_page, fit_trial};
 pub(super) use forecast::forecast;
 pub(super) use hills::hills;

@@ -13,9 +13,9 @@ use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleError;
 
-mod undo;
 #[cfg(test)]
 mod tests;
+mod undo;
 
 pub use undo::undo;
 
@@ -185,7 +185,8 @@ fn open(draft: &mut ShopDraft, words: &[String], why: &str) -> Result<(), Refusa
             format!("the shop is not shut on {}", words.join(", ")),
         );
         return Err(if shut.is_empty() {
-            refusal.hint("it is shut on no day at all; days of the week are set with `lockring settings days`")
+            refusal
+                .hint("it is shut on no day at all; days of the week are set with `lockring settings days`")
         } else {
             refusal.hint(format!("it is shut on {shut}"))
         });
@@ -223,7 +224,11 @@ fn days(words: &[String]) -> Result<BTreeSet<Date>, Refusal> {
         if length >= LONGEST_RANGE {
             return Err(bad("is longer than a year"));
         }
-        days.extend(first.series(jiff::Span::new().days(1)).take_while(|day| *day <= last));
+        days.extend(
+            first
+                .series(jiff::Span::new().days(1))
+                .take_while(|day| *day <= last),
+        );
     }
     if days.is_empty() {
         return Err(Refusal::new(
@@ -321,7 +326,12 @@ fn set(
     let refuse = || {
         Refusal::new(
             Reason::BadInput,
-            format!("{}: `{}` cannot be taken; expected {}", row.word, value.trim(), row.expects),
+            format!(
+                "{}: `{}` cannot be taken; expected {}",
+                row.word,
+                value.trim(),
+                row.expects
+            ),
         )
         .with("field", row.word)
         .with("given", value.trim())
@@ -369,7 +379,12 @@ fn find_setting(word: &str) -> Result<Setting, Refusal> {
     Setting::from_word(&word.trim().to_lowercase()).ok_or_else(|| {
         let all = Setting::ALL.map(Setting::word);
         let near = nearest(&word.to_lowercase(), all);
-        Refusal::unknown("setting", word, &near, &format!("the settings are {}", all.join(", ")))
+        Refusal::unknown(
+            "setting",
+            word,
+            &near,
+            &format!("the settings are {}", all.join(", ")),
+        )
     })
 }
 
@@ -379,7 +394,9 @@ fn join(draft: &mut ShopDraft, initials: &str, name: &str, role: &str) -> Result
     if !(1..=LONGEST_INITIALS).contains(&letters) || !initials.chars().all(char::is_alphanumeric) {
         return Err(Refusal::new(
             Reason::BadInput,
-            format!("`{initials}` are no initials; expected 1 to {LONGEST_INITIALS} letters, for example `K`"),
+            format!(
+                "`{initials}` are no initials; expected 1 to {LONGEST_INITIALS} letters, for example `K`"
+            ),
         )
         .with("given", initials));
     }
@@ -387,21 +404,38 @@ fn join(draft: &mut ShopDraft, initials: &str, name: &str, role: &str) -> Result
         "" => Role::Mechanic,
         word => Role::from_word(word).ok_or_else(|| {
             let all = Role::ALL.map(Role::word);
-            Refusal::unknown("role", word, &nearest(word, all), &format!("it can be {}", all.join(", ")))
+            Refusal::unknown(
+                "role",
+                word,
+                &nearest(word, all),
+                &format!("it can be {}", all.join(", ")),
+            )
         })?,
     };
     if draft.shop.present().next().is_none() && role != Role::Owner {
         return Err(Refusal::new(
             Reason::CannotStand,
-            format!("{initials} would be the only one here, and a mechanic: the first to be entered is the owner"),
+            format!(
+                "{initials} would be the only one here, and a mechanic: the first to be entered is the owner"
+            ),
         )
-        .hint(format!("enter the owner first, as in `lockring people add {initials} --role owner`")));
+        .hint(format!(
+            "enter the owner first, as in `lockring people add {initials} --role owner`"
+        )));
     }
     // The same initials in other letters are the same person.
-    let known = draft.shop.people.keys().find(|known| known.eq_ignore_ascii_case(initials));
+    let known = draft
+        .shop
+        .people
+        .keys()
+        .find(|known| known.eq_ignore_ascii_case(initials));
     let initials = known.map_or_else(|| initials.to_owned(), Clone::clone);
     let name = match name.trim() {
-        "" => draft.shop.people.get(&initials).map_or("", |person| person.name.as_str()),
+        "" => draft
+            .shop
+            .people
+            .get(&initials)
+            .map_or("", |person| person.name.as_str()),
         name => name,
     };
     let event = ShopEvent::Joined {

@@ -120,6 +120,8 @@ impl Shop {
         )
         .with("by", &initials)
         .with("owners", &owners)
-        .hint(format!("ask {owners} to type it, with --by where the terminal is yours")))
+        .hint(format!(
+            "ask {owners} to type it, with --by where the terminal is yours"
+        )))
     }
 }

@@ -386,7 +386,10 @@ fn an_entry_of_a_job_is_none_of_the_shop_and_the_reverse() {
         .write(move |tx| Ok(tx.append_shop(&given, at(1), &noted, &Shop::default())?))
         .unwrap_err();
     assert!(refused.to_string().contains("`noted`"), "{refused}");
-    let of_the_shop = vec![Event::Shop(ShopEvent::Open { days: [].into(), why: String::new() })];
+    let of_the_shop = vec![Event::Shop(ShopEvent::Open {
+        days: [].into(),
+        why: String::new(),
+    })];
     let refused = bench.add(1, 1, of_the_shop).unwrap_err();
     assert!(refused.to_string().contains("`open`"), "{refused}");
     assert_eq!(bench.problems(), [""; 0]);

@@ -99,7 +99,9 @@ fn leave(initials: &str) -> ShopCommand {
 #[test]
 fn a_range_of_days_is_shut_and_part_of_it_opened_again() {
     let mut book = Book::default();
-    let said = book.ask("K", &shut(&["2026-04-03..2026-04-06", "2026-05-01"])).unwrap();
+    let said = book
+        .ask("K", &shut(&["2026-04-03..2026-04-06", "2026-05-01"]))
+        .unwrap();
     assert_eq!(said, ["shut on 2026-04-03..2026-04-06, 2026-05-01: spring"]);
     assert_eq!(book.shop.calendar.holidays.len(), 5);
     let open = ShopCommand::Open {
@@ -122,7 +124,13 @@ fn a_range_goes_over_a_leap_day_and_a_wrong_one_is_refused() {
     book.ask("K", &shut(&["2028-02-28..2028-03-01"])).unwrap();
     // 2028 is a leap year (Gregorian calendar): 28 and 29 February, 1 March.
     assert_eq!(book.shop.calendar.holidays.len(), 3);
-    for wrong in ["2026-04-06..2026-04-03", "2026-02-29", "easter", "2026-01-01..2027-06-01", ".."] {
+    for wrong in [
+        "2026-04-06..2026-04-03",
+        "2026-02-29",
+        "easter",
+        "2026-01-01..2027-06-01",
+        "..",
+    ] {
         let refusal = book.ask("K", &shut(&[wrong])).unwrap_err();
         assert_eq!(refusal.reason, Reason::BadInput, "{wrong}");
         assert!(refusal.message.contains(wrong) && refusal.message.contains("2026-04-03"));
@@ -138,7 +146,10 @@ fn days_of_the_week_are_read_from_their_beginnings() {
     };
     let said = book.ask("K", &days(&["Tue", "saturday", "wed"])).unwrap();
     assert_eq!(said, ["worked: tuesday, wednesday, saturday"]);
-    assert_eq!(book.ask("K", &days(&["t"])).unwrap_err().reason, Reason::UnknownWord);
+    assert_eq!(
+        book.ask("K", &days(&["t"])).unwrap_err().reason,
+        Reason::UnknownWord
+    );
     assert_eq!(book.ask("K", &days(&[])).unwrap_err().reason, Reason::BadInput);
 }
 
@@ -152,12 +163,20 @@ fn a_limit_is_changed_with_a_reason_and_goes_back_to_shipped() {
     };
     assert_eq!(book.ask("K", &bare).unwrap_err().reason, Reason::BadInput);
     let said = book.ask("K", &rule("chainline.centre-good", "1,5mm")).unwrap();
-    assert!(said[0].starts_with("chainline.centre-good is 1.5 mm from now on; it was "), "{said:?}");
+    assert!(
+        said[0].starts_with("chainline.centre-good is 1.5 mm from now on; it was "),
+        "{said:?}"
+    );
     assert_eq!(book.shop.rules().0.number("chainline.centre-good"), Some(0.0015));
     let near = book.ask("K", &rule("chainline.center-good", "1 mm")).unwrap_err();
     assert_eq!(near.reason, Reason::UnknownWord);
     assert!(near.message.contains("chainline.centre-good"), "{near}");
-    assert_eq!(book.ask("K", &rule("chainline.centre-good", "wide")).unwrap_err().reason, Reason::BadInput);
+    assert_eq!(
+        book.ask("K", &rule("chainline.centre-good", "wide"))
+            .unwrap_err()
+            .reason,
+        Reason::BadInput
+    );
     let shipped = ShopCommand::RuleShipped {
         key: "chainline.centre-good".into(),
         why: String::new(),
@@ -171,7 +190,12 @@ fn a_limit_is_changed_with_a_reason_and_goes_back_to_shipped() {
 #[test]
 fn what_would_leave_the_sheet_crossed_is_refused_whichever_way_it_is_asked() {
     let mut book = Book::default();
-    assert_eq!(book.ask("K", &rule("chain.slack-least", "20 mm")).unwrap_err().reason, Reason::BadInput);
+    assert_eq!(
+        book.ask("K", &rule("chain.slack-least", "20 mm"))
+            .unwrap_err()
+            .reason,
+        Reason::BadInput
+    );
     book.ask("K", &rule("chain.slack-most", "25 mm")).unwrap();
     book.ask("K", &rule("chain.slack-least", "20 mm")).unwrap();
     let shipped = ShopCommand::RuleShipped {
@@ -188,7 +212,10 @@ fn what_would_leave_the_sheet_crossed_is_refused_whichever_way_it_is_asked() {
     book.undo("K", Some(2)).unwrap();
     book.undo("K", None).unwrap();
     let (sheet, refused) = book.shop.rules();
-    assert_eq!((sheet.number("chain.slack-most"), refused.len()), (Some(0.025), 0));
+    assert_eq!(
+        (sheet.number("chain.slack-most"), refused.len()),
+        (Some(0.025), 0)
+    );
 }
 
 #[test]
@@ -202,7 +229,10 @@ fn a_setting_is_kept_in_one_form_and_undone_to_what_it_was() {
     book.ask("K", &set("time-zone", "Europe/Berlin")).unwrap();
     let refusal = book.ask("K", &set("time-zone", "Mars/Olympus")).unwrap_err();
     assert!(refusal.message.contains("Mars/Olympus") && refusal.message.contains("Europe/Berlin"));
-    assert_eq!(book.ask("K", &set("bench", "2")).unwrap_err().reason, Reason::UnknownWord);
+    assert_eq!(
+        book.ask("K", &set("bench", "2")).unwrap_err().reason,
+        Reason::UnknownWord
+    );
     let unset = ShopCommand::Unset {
         key: "time-zone".into(),
         why: String::new(),
@@ -215,17 +245,30 @@ fn a_setting_is_kept_in_one_form_and_undone_to_what_it_was() {
 #[test]
 fn the_first_is_the_owner_and_an_owner_always_stays() {
     let mut book = Book::default();
-    assert_eq!(book.ask("X", &join("K", "mechanic")).unwrap_err().reason, Reason::CannotStand);
+    assert_eq!(
+        book.ask("X", &join("K", "mechanic")).unwrap_err().reason,
+        Reason::CannotStand
+    );
     book.ask("X", &join("K", "owner")).unwrap();
     let stranger = book.ask("X", &join("M", "")).unwrap_err();
     assert_eq!(stranger.reason, Reason::UnknownPerson);
     assert!(stranger.message.contains("K (owner)"), "{stranger}");
     book.ask("k", &join("M", "")).unwrap();
-    assert_eq!(book.entries.last().unwrap().origin.by, "K", "kept as it stands in the list");
+    assert_eq!(
+        book.entries.last().unwrap().origin.by,
+        "K",
+        "kept as it stands in the list"
+    );
     let mechanic = book.ask("M", &set("benches", "2")).unwrap_err();
     assert_eq!(mechanic.reason, Reason::OwnerOnly);
-    assert_eq!(book.ask("K", &leave("K")).unwrap_err().reason, Reason::CannotStand);
-    assert_eq!(book.ask("K", &join("K", "mechanic")).unwrap_err().reason, Reason::CannotStand);
+    assert_eq!(
+        book.ask("K", &leave("K")).unwrap_err().reason,
+        Reason::CannotStand
+    );
+    assert_eq!(
+        book.ask("K", &join("K", "mechanic")).unwrap_err().reason,
+        Reason::CannotStand
+    );
     assert_eq!(book.undo("K", Some(1)).unwrap_err().reason, Reason::CannotStand);
     assert_eq!(book.undo("M", Some(2)).unwrap_err().reason, Reason::OwnerOnly);
     book.ask("K", &join("m", "owner")).unwrap();
@@ -244,7 +287,10 @@ fn what_the_daemon_wrote_is_not_undone() {
         as_of: Timestamp::UNIX_EPOCH,
     });
     book.keep(draft);
-    assert_eq!(book.undo("lockringd", None).unwrap_err().reason, Reason::NothingToUndo);
+    assert_eq!(
+        book.undo("lockringd", None).unwrap_err().reason,
+        Reason::NothingToUndo
+    );
     assert_eq!(book.undo("K", Some(1)).unwrap_err().reason, Reason::NothingToUndo);
     assert_eq!(book.undo("K", Some(9)).unwrap_err().reason, Reason::NothingToUndo);
 }

@@ -59,7 +59,8 @@ fn find<'e>(entries: &'e [Entry], seq: Option<u64>, by: &str) -> Result<&'e Entr
             .any(|entry| matches!(entry.event, Event::Retracted { seq: gone, .. } if gone == seq))
     };
     let refuse = |message: String| {
-        Err(Refusal::new(Reason::NothingToUndo, message).hint("`lockring settings history` lists the entries"))
+        Err(Refusal::new(Reason::NothingToUndo, message)
+            .hint("`lockring settings history` lists the entries"))
     };
     let Some(seq) = seq else {
         let own = entries

@@ -1,0 +1,136 @@
+//! Requests about the shop as a whole.
+
+use jiff::Timestamp;
+use lockring_domain::entry::Origin;
+use lockring_domain::refusal::Refusal;
+use lockring_domain::shop::command::ShopCommand;
+use lockring_proto::v1;
+
+use super::asker;
+
+/// What is asked of the shop.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::service) enum ShopAsk {
+    /// A change.
+    Change(ShopCommand),
+    /// An entry retracted; `None` for the asker's own last one.
+    Undo {
+        /// The entry.
+        seq: Option<u64>,
+        /// Why; may be empty.
+        why: String,
+    },
+}
+
+/// A change of the shop as asked.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::service) struct ShopAsked {
+    /// Chosen by the client; a retry carries the same.
+    pub(in crate::service) request_id: String,
+    /// Who, where, when.
+    pub(in crate::service) origin: Origin,
+    /// Decide and answer, store nothing.
+    pub(in crate::service) validate_only: bool,
+    /// What is asked.
+    pub(in crate::service) ask: ShopAsk,
+}
+
+fn asks(origin: Option<v1::Origin>, now: Timestamp, ask: ShopAsk) -> Result<ShopAsked, Refusal> {
+    let asker = asker(origin, now)?;
+    Ok(ShopAsked {
+        request_id: asker.request_id,
+        origin: asker.origin,
+        validate_only: asker.validate_only,
+        ask,
+    })
+}
+
+/// Days of the week.
+pub(in crate::service) fn days(request: v1::SetDaysRequest, now: Timestamp) -> Result<ShopAsked, Refusal> {
+    let v1::SetDaysRequest { origin, days, why } = request;
+    asks(origin, now, ShopAsk::Change(ShopCommand::Days { days, why }))
+}
+
+/// Days the shop is shut.
+pub(in crate::service) fn shut(request: v1::ShutRequest, now: Timestamp) -> Result<ShopAsked, Refusal> {
+    let v1::ShutRequest { origin, days, why } = request;
+    asks(origin, now, ShopAsk::Change(ShopCommand::Shut { days, why }))
+}
+
+/// Days the shop is not shut after all.
+pub(in crate::service) fn reopen(request: v1::ReopenRequest, now: Timestamp) -> Result<ShopAsked, Refusal> {
+    let v1::ReopenRequest { origin, days, why } = request;
+    asks(origin, now, ShopAsk::Change(ShopCommand::Open { days, why }))
+}
+
+/// A limit of the rule sheet.
+pub(in crate::service) fn rule(request: v1::SetRuleRequest, now: Timestamp) -> Result<ShopAsked, Refusal> {
+    let v1::SetRuleRequest {
+        origin,
+        rule: key,
+        value,
+        shipped,
+        why,
+    } = request;
+    let command = if shipped {
+        ShopCommand::RuleShipped { key, why }
+    } else {
+        ShopCommand::Rule { key, value, why }
+    };
+    asks(origin, now, ShopAsk::Change(command))
+}
+
+/// A setting.
+pub(in crate::service) fn set(request: v1::SetRequest, now: Timestamp) -> Result<ShopAsked, Refusal> {
+    let v1::SetRequest {
+        origin,
+        setting: key,
+        value,
+        shipped,
+        why,
+    } = request;
+    let command = if shipped {
+        ShopCommand::Unset { key, why }
+    } else {
+        ShopCommand::Set { key, value, why }
+    };
+    asks(origin, now, ShopAsk::Change(command))
+}
+
+/// Somebody works here.
+pub(in crate::service) fn join(request: v1::AddPersonRequest, now: Timestamp) -> Result<ShopAsked, Refusal> {
+    let v1::AddPersonRequest {
+        origin,
+        initials,
+        name,
+        role,
+    } = request;
+    asks(
+        origin,
+        now,
+        ShopAsk::Change(ShopCommand::Join { initials, name, role }),
+    )
+}
+
+/// Somebody no longer works here.
+pub(in crate::service) fn leave(
+    request: v1::PersonLeavesRequest,
+    now: Timestamp,
+) -> Result<ShopAsked, Refusal> {
+    let v1::PersonLeavesRequest {
+        origin,
+        initials,
+        why,
+    } = request;
+    asks(origin, now, ShopAsk::Change(ShopCommand::Leave { initials, why }))
+}
+
+/// An entry of the shop retracted.
+pub(in crate::service) fn undo_shop(
+    request: v1::UndoShopRequest,
+    now: Timestamp,
+) -> Result<ShopAsked, Refusal> {
+    let v1::UndoShopRequest { origin, seq, why } = request;
+    let seq = (seq != 0).then_some(seq);
+    asks(origin, now, ShopAsk::Undo { seq, why })
+}
