@@ -50,7 +50,8 @@ commands! {
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
-    "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
+    "What keeps a job": Block block, Chase chase, Clear clear, Hold hold, Release release, Close close;
+    "Promises": Promise promise, Told told, Promises promises;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
     "The shop": Settings settings, People people, Iam iam, Status status, Verify verify, Backup backup, Daemon daemon, Demo demo, Help help;
 }

@@ -21,6 +21,7 @@ pub(crate) mod mark;
 pub(crate) mod plot;
 pub(crate) mod predict;
 pub(crate) mod progress;
+pub(crate) mod promises;
 pub(crate) mod propose;
 pub(crate) mod range;
 pub(crate) mod regear;

@@ -34,8 +34,10 @@ mod to_proto;
 mod watch;
 
 pub(crate) use feed::Feed;
+pub(crate) use reports::open_jobs;
 pub(crate) use server::serve;
-pub(crate) use standing::LastStanding;
+pub(crate) use standing::{LastStanding, Standing, zone_of};
+pub(crate) use to_proto::evening_json;
 
 /// How long an ordinary call may take.
 const ORDINARY: Duration = Duration::from_secs(30);

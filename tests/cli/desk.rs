@@ -123,3 +123,72 @@ fn a_terminal_remembers_who_types_there() {
     at("bench 1", &["iam", "--nobody"]).ok();
     at("bench 1", &["note", "1", "seen"]).fails(UNKNOWN_WORD);
 }
+
+#[test]
+fn a_promise_is_moved_with_a_reason_and_the_rider_is_told() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("promise 1 2026-03-20 --hard --why \"rider leaves\"")
+        .ok();
+    shop.line("promise 1 2026-03-24").fails(4);
+    let said = shop.line("promise 1 2026-03-24 --why \"pack late\"").ok();
+    assert!(
+        said.contains("slip 1") && said.contains("rider told: not yet"),
+        "{said}"
+    );
+    let line = |shop: &Shop| {
+        let told = shop.json("promises --all")[0].clone();
+        let lines = told["lines"].as_array().unwrap().clone();
+        lines.into_iter().find(|line| line["job"] == 1).unwrap()
+    };
+    let before = line(&shop);
+    assert_eq!(
+        (&before["promise"], &before["promise_kind"]),
+        (&"2026-03-24".into(), &"hard".into())
+    );
+    assert_eq!(before["at_risk"], true, "the day is long past");
+    assert!(before["told"].is_null());
+    let text = shop.line("promises").ok();
+    assert!(text.contains("rider told: NO"), "{text}");
+    shop.line("told 1 new day agreed").ok();
+    assert_eq!(line(&shop)["told"]["why"], "new day agreed");
+    shop.line("undo 1").ok();
+    assert!(line(&shop)["told"].is_null());
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}
+
+#[test]
+fn a_block_is_asked_about_again() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("block 3 parts \"shift sensor back-ordered\" --chase 2026-03-30")
+        .ok();
+    shop.line("chase 3 1 ships on Thursday --again 2026-04-02 --whose owner")
+        .ok();
+    let block = shop.json("show 3")[0]["blocks"][0].clone();
+    assert_eq!(
+        (&block["chase"], &block["whose_move"]),
+        (&"2026-04-02".into(), &"owner".into())
+    );
+    shop.line("chase 3 9 rang").fails(7);
+    shop.line("chase 3 1 rang --again easter").fails(4);
+    let history = shop.json("history 3");
+    assert!(
+        history
+            .iter()
+            .any(|line| line["text"].as_str().unwrap().contains("ships on Thursday"))
+    );
+}
+
+#[test]
+fn a_limit_on_work_in_progress_warns_in_the_answer() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("settings set intake-ahead 4").ok();
+    let said = shop.line("take-in \"Ada N.\"").ok();
+    assert!(!said.contains("over the limit"), "{said}");
+    let said = shop.line("take-in \"Bo T.\"").ok();
+    assert!(
+        said.contains("5 bicycles at intake and parts, 4 are meant"),
+        "{said}"
+    );
+    let said = shop.line("note 5 seen").ok();
+    assert!(!said.contains("over the limit"), "{said}");
+}

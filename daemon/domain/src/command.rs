@@ -25,11 +25,14 @@ mod blocks;
 mod facts;
 mod gates;
 mod parts;
+mod promises;
+mod sweep;
 mod take_in;
 mod undo;
 
 pub use gates::find_check;
 pub(crate) use parts::find_part;
+pub use sweep::{late_lines, sweep};
 pub use take_in::take_in;
 pub use undo::undo;
 
@@ -165,6 +168,31 @@ pub enum Command {
         /// Why.
         why: String,
     },
+    /// Somebody asked about a block.
+    Chase {
+        /// Number.
+        number: u32,
+        /// When to ask again; `None` for not at all.
+        chase: Option<Date>,
+        /// Whose move it is now; empty as before.
+        whose: String,
+        /// What was said.
+        said: String,
+    },
+    /// Promise a day.
+    Promise {
+        /// The day.
+        day: Date,
+        /// Whether nothing but that day will do; `None` as before.
+        hard: Option<bool>,
+        /// Why.
+        why: String,
+    },
+    /// The rider was told.
+    Tell {
+        /// What.
+        words: String,
+    },
     /// Begin a planned wait.
     Hold {
         /// Why.
@@ -238,6 +266,11 @@ impl Draft {
         }
     }
 
+    /// Whether the job begins with this decision.
+    pub fn begins(&self) -> bool {
+        matches!(self.events.first(), Some(Event::TakenIn { .. }))
+    }
+
     fn push(&mut self, event: Event) {
         self.job.revision += 1;
         self.job.touched = self.origin.made;
@@ -308,6 +341,14 @@ pub fn change(
             blocks::open(&mut draft, family, about, whose, *chase, clears_when)?;
         }
         Command::ClearBlock { number, why } => blocks::clear(&mut draft, *number, why)?,
+        Command::Chase {
+            number,
+            chase,
+            whose,
+            said,
+        } => blocks::chase(&mut draft, *number, *chase, whose, said)?,
+        Command::Promise { day, hard, why } => promises::promise(&mut draft, *day, *hard, why)?,
+        Command::Tell { words } => promises::tell(&mut draft, words)?,
         Command::Hold { why, until } => blocks::hold(&mut draft, why, *until)?,
         Command::Release => blocks::release(&mut draft)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
@@ -333,6 +374,7 @@ fn settle(draft: &mut Draft, desk: &Desk<'_>) {
     if !draft.job.stage.is_end() {
         gates::reopen(draft, desk);
         gates::clear_what_holds(draft, desk);
+        sweep::clear_lines(draft);
         let touched = touched_codes(&draft.events);
         let reports = gate::run(draft.job.stage, &draft.job, desk.rules);
         draft.next = gates::next_steps(&reports);

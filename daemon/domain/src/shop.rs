@@ -20,6 +20,7 @@ pub mod people;
 pub mod setting;
 #[cfg(test)]
 mod tests;
+pub mod wip;
 
 pub use event::ShopEvent;
 use people::Person;

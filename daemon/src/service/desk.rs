@@ -16,6 +16,7 @@ use super::from_proto::{self, ShopAsk, ShopAsked};
 use super::ledger::Ledger;
 use super::reports::open_jobs;
 use super::{Daemon, ORDINARY, status, to_proto, within};
+use crate::report::promises;
 
 /// The service.
 pub(super) struct Desk(pub(super) Arc<Daemon>);
@@ -24,6 +25,31 @@ type Answer<T> = Result<Response<T>, Status>;
 
 #[tonic::async_trait]
 impl v1::desk_server::Desk for Desk {
+    async fn promise(&self, request: Request<v1::PromiseRequest>) -> Answer<v1::JobReply> {
+        let asked = from_proto::promise(request.into_inner(), Timestamp::now());
+        self.0.change(asked).await
+    }
+
+    async fn tell(&self, request: Request<v1::TellRequest>) -> Answer<v1::JobReply> {
+        let asked = from_proto::tell(request.into_inner(), Timestamp::now());
+        self.0.change(asked).await
+    }
+
+    async fn chase(&self, request: Request<v1::ChaseRequest>) -> Answer<v1::JobReply> {
+        let asked = from_proto::chase(request.into_inner(), Timestamp::now());
+        self.0.change(asked).await
+    }
+
+    async fn promises(&self, request: Request<v1::PromisesRequest>) -> Answer<v1::PromisesReply> {
+        let all = request.into_inner().all;
+        let answer = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
+            let told = promises::report(&open_jobs(reader)?, &at, Timestamp::now());
+            Ok(Ok(to_proto::promises(&told, all)))
+        });
+        answer.await.map(Response::new)
+    }
+
     async fn settings(&self, _: Request<v1::SettingsRequest>) -> Answer<v1::SettingsReply> {
         let answer = self.0.read(|daemon, reader| {
             let at = daemon.standing(reader)?;
@@ -96,6 +122,9 @@ impl v1::desk_server::Desk for Desk {
     }
 }
 
+/// The answer a change of the shop would get, and which checks of open jobs it changes.
+type Tried = (Option<v1::ShopReply>, Vec<Effect>);
+
 /// Decides what is asked of the shop, on the ledger as it stands.
 fn decide(ledger: &impl Ledger, asked: &ShopAsked) -> Result<Result<ShopDraft, Refusal>, StorageError> {
     let origin = asked.origin.clone();
@@ -148,7 +177,7 @@ impl Daemon {
         &self,
         reader: &Reader<'_>,
         asked: &ShopAsked,
-    ) -> Result<Result<(Option<v1::ShopReply>, Vec<Effect>), Refusal>, StorageError> {
+    ) -> Result<Result<Tried, Refusal>, StorageError> {
         let at = self.standing(reader)?;
         let draft = match decide(reader, asked)? {
             Ok(draft) => draft,

@@ -19,7 +19,9 @@ use super::decide::{Ask, Asked};
 
 mod desk;
 
-pub(super) use desk::{ShopAsk, ShopAsked, days, join, leave, reopen, rule, set, shut, undo_shop};
+pub(super) use desk::{
+    ShopAsk, ShopAsked, chase, days, join, leave, promise, reopen, rule, set, shut, tell, undo_shop,
+};
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;

@@ -6,6 +6,7 @@ use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
+use lockring_domain::shop::wip::Open;
 use lockring_domain::shop::{SHOP, Shop};
 use lockring_store::{Reader, StorageError, Tx};
 
@@ -17,6 +18,8 @@ pub(super) trait Ledger {
     fn shop(&self) -> Result<Shop, StorageError>;
     /// The number of the last entry of no job; 0 before the first.
     fn last_shop_seq(&self) -> Result<u64, StorageError>;
+    /// Open jobs by stage.
+    fn open_by_stage(&self) -> Result<Open, StorageError>;
     /// A job.
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
     /// All entries of a job, in order.
@@ -36,6 +39,10 @@ impl Ledger for Tx<'_> {
 
     fn last_shop_seq(&self) -> Result<u64, StorageError> {
         Tx::last_seq(self, SHOP)
+    }
+
+    fn open_by_stage(&self) -> Result<Open, StorageError> {
+        Tx::open_by_stage(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -66,6 +73,10 @@ impl Ledger for Reader<'_> {
 
     fn last_shop_seq(&self) -> Result<u64, StorageError> {
         Reader::last_seq(self, SHOP)
+    }
+
+    fn open_by_stage(&self) -> Result<Open, StorageError> {
+        Reader::open_by_stage(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {

@@ -11,7 +11,7 @@ use lockring_proto::v1;
 use lockring_store::{JobFilter, Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::{Daemon, from_proto, status, to_proto};
+use super::{Daemon, from_proto, status, to_proto, zone_of};
 use crate::report::blocked;
 use crate::report::days::Days;
 
@@ -52,17 +52,32 @@ impl Daemon {
                 let message = format!("{day} has not come yet; expected a day up to {today}");
                 return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
             }
-            Some(day) => match end_of(day, zone) {
-                Some(end) => (day, reader.shop_as_of(end)?, reader.jobs_as_of(end)?),
+            Some(day) => match known_on(reader, day, zone)? {
+                Some((moment, upto)) => {
+                    let shop = reader.shop_known(moment, upto)?;
+                    (day, shop, reader.jobs_known(moment, upto)?)
+                }
                 None => {
                     let message = format!("{day} is outside the range of the calendar");
                     return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
                 }
             },
         };
-        let days = Days::new(&shop.calendar, zone, day);
+        let zone = zone_of(&shop, &self.zone);
+        let days = Days::new(&shop.calendar, &zone, day);
         Ok(Ok(to_proto::blocked_report(&blocked::report(&jobs, &days))))
     }
+}
+
+/// Up to which moment and entry a past day is told: as its end-of-day report was, or, when none
+/// was written, what had been made by its end. `None` outside the calendar.
+fn known_on(
+    reader: &Reader<'_>,
+    day: Date,
+    zone: &TimeZone,
+) -> Result<Option<(Timestamp, u64)>, StorageError> {
+    let written = reader.evening(day)?;
+    Ok(written.or_else(|| end_of(day, zone).map(|end| (end, u64::MAX))))
 }
 
 /// The first moment after a day, in a time zone.
@@ -72,7 +87,7 @@ fn end_of(day: Date, zone: &TimeZone) -> Option<Timestamp> {
 }
 
 /// Every job that is not over.
-pub(super) fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
+pub(crate) fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
     let mut jobs: Vec<Job> = Vec::new();
     loop {
         let after = jobs.last().map_or(0, |job| job.number);

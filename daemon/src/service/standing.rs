@@ -3,6 +3,7 @@
 use std::sync::{Arc, Mutex, PoisonError};
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
@@ -33,6 +34,17 @@ impl Standing {
             tracing::warn!(%error, "a limit of the shop's own is left out: the shipped one is used");
         }
         Self { shop, rules, zone }
+    }
+
+    /// The day of a moment, and the first day on which work can still be done then: that day
+    /// until the shop closes, if it is worked, else the next working day.
+    pub(crate) fn today_and_first(&self, now: Timestamp) -> (Date, Date) {
+        let clock = now.to_zoned_datetime(self.zone.clone());
+        let today = clock.date();
+        let calendar = &self.shop.calendar;
+        let still_open = calendar.is_working(today) && clock.time() < self.shop.closing_time();
+        let next = || calendar.next_working_day(today).unwrap_or(today);
+        (today, if still_open { today } else { next() })
     }
 
     /// Working days as of a moment.

@@ -90,8 +90,10 @@ pub enum ShopEvent {
     EveningWritten {
         /// The day.
         day: Date,
-        /// It tells what had been made before this moment and stored before this entry.
+        /// It tells what had been made before this moment …
         as_of: Timestamp,
+        /// … and was stored up to this entry of the whole journal.
+        upto: u64,
     },
     /// Overdue lines, days to ask again and promises were looked through.
     Swept {

@@ -1,12 +1,13 @@
-//! Requests about the shop as a whole.
+//! Requests about promises, and about the shop as a whole.
 
 use jiff::Timestamp;
+use lockring_domain::command::Command;
 use lockring_domain::entry::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::command::ShopCommand;
 use lockring_proto::v1;
 
-use super::asker;
+use super::{Asked, asker, bad, change, day};
 
 /// What is asked of the shop.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,6 +44,45 @@ fn asks(origin: Option<v1::Origin>, now: Timestamp, ask: ShopAsk) -> Result<Shop
         validate_only: asker.validate_only,
         ask,
     })
+}
+
+/// A day promised.
+pub(in crate::service) fn promise(request: v1::PromiseRequest, now: Timestamp) -> Result<Asked, Refusal> {
+    let expected = "expected year-month-day, for example `2026-03-24`";
+    let day = day("day", &request.day)?.ok_or_else(|| bad("day", &format!("missing; {expected}")))?;
+    let hard = match request.kind.as_str() {
+        "" => None,
+        "hard" => Some(true),
+        "soft" => Some(false),
+        other => {
+            let problem = format!("`{other}` is no kind of promise; expected hard, soft, or none");
+            return Err(bad("kind", &problem));
+        }
+    };
+    let why = request.why;
+    change(
+        request.origin,
+        request.job,
+        Command::Promise { day, hard, why },
+        now,
+    )
+}
+
+/// The rider told.
+pub(in crate::service) fn tell(request: v1::TellRequest, now: Timestamp) -> Result<Asked, Refusal> {
+    let words = request.words;
+    change(request.origin, request.job, Command::Tell { words }, now)
+}
+
+/// A block asked about.
+pub(in crate::service) fn chase(request: v1::ChaseRequest, now: Timestamp) -> Result<Asked, Refusal> {
+    let command = Command::Chase {
+        number: request.number,
+        chase: day("chase", &request.chase)?,
+        whose: request.whose_move,
+        said: request.said,
+    };
+    change(request.origin, request.job, command, now)
 }
 
 /// Days of the week.

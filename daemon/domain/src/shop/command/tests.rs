@@ -285,6 +285,7 @@ fn what_the_daemon_wrote_is_not_undone() {
     draft.push(ShopEvent::EveningWritten {
         day: date(2026, 3, 25),
         as_of: Timestamp::UNIX_EPOCH,
+        upto: 0,
     });
     book.keep(draft);
     assert_eq!(
