@@ -129,10 +129,11 @@ fn a_promise_is_moved_with_a_reason_and_the_rider_is_told() {
     let shop = Shop::with_demo_jobs();
     shop.line("promise 1 2026-03-20 --hard --why \"rider leaves\"")
         .ok();
+    // The sheet promised 16 March.
     shop.line("promise 1 2026-03-24").fails(4);
     let said = shop.line("promise 1 2026-03-24 --why \"pack late\"").ok();
     assert!(
-        said.contains("slip 1") && said.contains("rider told: not yet"),
+        said.contains("slip 2") && said.contains("rider told: not yet"),
         "{said}"
     );
     let line = |shop: &Shop| {
@@ -191,4 +192,12 @@ fn a_limit_on_work_in_progress_warns_in_the_answer() {
     );
     let said = shop.line("note 5 seen").ok();
     assert!(!said.contains("over the limit"), "{said}");
+}
+
+#[test]
+fn the_shops_unit_system_stands_first() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("settings set units imperial").ok();
+    let said = shop.line("measure 2 clf 51,5").ok();
+    assert!(said.contains("2.03 in (51.5 mm)"), "{said}");
 }

@@ -19,6 +19,7 @@ use crate::part::{Part, Slot};
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
+use crate::shop::setting::Units;
 use crate::stage::Stage;
 
 mod blocks;
@@ -249,6 +250,8 @@ pub struct Draft {
     pub next: Vec<Missing>,
     /// Whether a gate was passed.
     pub passed: bool,
+    /// Which unit system stands first in the answer.
+    units: Units,
 }
 
 impl Draft {
@@ -263,6 +266,7 @@ impl Draft {
             cleared: Vec::new(),
             next: Vec::new(),
             passed: false,
+            units: Units::default(),
         }
     }
 
@@ -312,6 +316,7 @@ pub fn change(
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
     let mut draft = Draft::new(job, origin);
+    draft.units = desk.shop.units();
     match command {
         Command::State {
             group,

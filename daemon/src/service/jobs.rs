@@ -258,7 +258,8 @@ impl v1::jobs_server::Jobs for Jobs {
         let answer = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             let job = existing_job(reader, number)?;
-            Ok(job.map(|job| to_proto::job_view(&job, &at.rules, &at.days(Timestamp::now()))))
+            let days = at.days(Timestamp::now());
+            Ok(job.map(|job| to_proto::job_view(&job, &at.rules, at.shop.units(), &days)))
         });
         answer.await.map(Response::new)
     }

@@ -56,6 +56,19 @@ pub enum Units {
     Imperial,
 }
 
+impl Units {
+    /// A value shown in two unit systems, `51.5 mm (2.03 in)`, with the wanted one first.
+    pub fn first(self, both: String) -> String {
+        match (
+            self,
+            both.strip_suffix(')').and_then(|text| text.split_once(" (")),
+        ) {
+            (Self::Imperial, Some((metric, imperial))) => format!("{imperial} ({metric})"),
+            _ => both,
+        }
+    }
+}
+
 /// The shop's money: its ISO 4217 code and the decimals amounts are printed with.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Currency {
@@ -307,6 +320,14 @@ mod tests {
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }
+    }
+
+    #[test]
+    fn the_wanted_unit_system_stands_first() {
+        let both = || "51.5 mm (2.03 in)".to_owned();
+        assert_eq!(Units::Metric.first(both()), both());
+        assert_eq!(Units::Imperial.first(both()), "2.03 in (51.5 mm)");
+        assert_eq!(Units::Imperial.first("36 V".into()), "36 V");
     }
 
     #[test]
