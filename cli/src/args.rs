@@ -28,7 +28,7 @@ pub(crate) struct Global {
     /// Start lockringd when none is serving; also LOCKRING_START=1
     #[arg(long, global = true, env = "LOCKRING_START", hide_env = true, value_parser = BoolishValueParser::new())]
     pub(crate) start: bool,
-    /// Who is typing, else LOCKRING_BY, else the user's name
+    /// Who is typing, else LOCKRING_BY, else as `lockring iam` says, else the user's name
     #[arg(
         long,
         global = true,

@@ -21,6 +21,7 @@ use crate::folder::Folder;
 
 #[cfg(test)]
 pub(crate) mod fake;
+pub(crate) mod iam;
 pub(crate) mod moving;
 pub(crate) mod origin;
 pub(crate) mod start;

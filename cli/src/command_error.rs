@@ -152,11 +152,13 @@ impl Exit {
         Some(match reason {
             "BAD_INPUT" | "REQUEST_ID_REUSED" => Self::BadInput,
             "OUTSIDE_WINDOW" => Self::OutsideWindow,
-            "UNKNOWN_WORD" => Self::UnknownWord,
+            "UNKNOWN_WORD" | "UNKNOWN_PERSON" => Self::UnknownWord,
             "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" => Self::NotFound,
             "GATE_CLOSED" => Self::GateClosed,
             "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
-            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" => Self::Refused,
+            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND" => {
+                Self::Refused
+            }
             "REVISION_CHANGED" => Self::Conflict,
             "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
             "STORAGE" => Self::Storage,
@@ -486,6 +488,9 @@ mod tests {
             ("NOTHING_TO_UNDO", 9),
             ("SLOT_EMPTY", 9),
             ("NOT_ON_HOLD", 9),
+            ("UNKNOWN_PERSON", 6),
+            ("OWNER_ONLY", 9),
+            ("CANNOT_STAND", 9),
             ("REVISION_CHANGED", 10),
             ("VERSION_MISMATCH", 11),
             ("FOLDER_MISMATCH", 11),

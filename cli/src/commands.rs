@@ -6,14 +6,14 @@
 use std::future::Future;
 use std::path::Path;
 
-use lockring_proto::v1::{JobReply, SheetFile};
+use lockring_proto::v1::{JobReply, SheetFile, ShopReply};
 use tonic::transport::Channel;
 use tonic::{Request, Response, Status};
 
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
-use crate::output::reply;
+use crate::output::{reply, settings as shop_output};
 use crate::queue::{self, Queue};
 
 /// Makes modules, the enum that clap reads, its dispatch, and the groups of the help.
@@ -52,10 +52,12 @@ commands! {
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
-    "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
+    "What keeps a job": Block block, Chase chase, Clear clear, Hold hold, Release release, Close close;
+    "Promises": Promise promise, Told told, Promises promises;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
-    "The shop": Status status, Send send, Verify verify, Backup backup, Restore restore, Export export,
-        Import import, Daemon daemon, Doctor doctor, SetupShell setup_shell, Demo demo, Help help;
+    "The shop": Settings settings, People people, Iam iam, Status status, Send send, Verify verify,
+        Backup backup, Restore restore, Export export, Import import, Daemon daemon, Doctor doctor,
+        SetupShell setup_shell, Demo demo, Help help;
 }
 
 /// A call of the service of jobs, for [`change`] and the client.
@@ -81,6 +83,30 @@ macro_rules! of_shop {
     };
 }
 use of_shop;
+
+/// A call of the service of the owner's desk; needs `DeskClient` in scope.
+macro_rules! of_desk {
+    ($method:ident) => {
+        |channel, request| async move { DeskClient::new(channel).$method(request).await }
+    };
+}
+use of_desk;
+
+/// Sends a change of the shop and prints the answer.
+async fn change_shop<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<Exit, CommandError>
+where
+    R: Clone,
+    F: Future<Output = Result<Response<ShopReply>, Status>>,
+    S: Fn(Channel, Request<R>) -> F,
+{
+    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    if desk.out.look.json {
+        desk.out.json(&answer)?;
+    } else {
+        shop_output::print_reply(&mut desk.out, &answer, desk.global.dry_run)?;
+    }
+    Ok(Exit::Ok)
+}
 
 /// Sends a change to a job and prints the answer.
 async fn change<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<Exit, CommandError>

@@ -116,7 +116,12 @@ impl<'w> Desk<'w> {
     /// # Errors
     /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
     pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
-        origin::origin(&self.global, &self.request_id, &self.place.zone)
+        origin::origin(&self.global, &self.folder, &self.request_id, &self.place.zone)
+    }
+
+    /// The terminal this is typed at.
+    pub(crate) fn terminal(&self) -> String {
+        origin::terminal(&self.global)
     }
 
     /// Shows an error where the answer would be, and goes on.

@@ -23,6 +23,7 @@ pub(crate) mod plot;
 pub(crate) mod predict;
 pub(crate) mod predictions;
 pub(crate) mod progress;
+pub(crate) mod promises;
 pub(crate) mod propose;
 pub(crate) mod range;
 pub(crate) mod regear;
@@ -32,6 +33,7 @@ pub(crate) mod ride_log;
 pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
+pub(crate) mod settings;
 pub(crate) mod table;
 pub(crate) mod times;
 pub(crate) mod wrap;

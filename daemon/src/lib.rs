@@ -38,6 +38,7 @@ mod lifecycle;
 mod moving;
 mod report;
 mod service;
+mod tasks;
 
 /// Keeps every conversion job and decides on its gates.
 #[derive(Debug, Parser)]
@@ -145,7 +146,7 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     let shutdown = Shutdown::new();
     shutdown.ask_on_signals()?;
     let zone = zone();
-    let daemon = Daemon {
+    let daemon = Arc::new(Daemon {
         store: store.clone(),
         last_standing: LastStanding::default(),
         zone: zone.clone(),
@@ -154,11 +155,15 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
         folder: folder.to_path_buf(),
         socket: socket.path().to_path_buf(),
         started,
-    };
+    });
     let mut components = Supervisor::new(shutdown.clone());
     let backed_up = store.clone();
     components.begin("nightly backup", move || {
         nightly::keep(backed_up.clone(), zone.clone())
+    });
+    let working = daemon.clone();
+    components.begin("the shop's day", move || {
+        tasks::keep(working.clone(), tasks::system_clock())
     });
     let listener = socket.listener()?;
     tracing::info!(
@@ -168,7 +173,7 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
         schema = store.schema(),
         "ready"
     );
-    let served = service::serve(Arc::new(daemon), listener).await;
+    let served = service::serve(daemon, listener).await;
     // A server that failed by itself ends the rest as well.
     shutdown.ask();
     components.ended().await;

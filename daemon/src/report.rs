@@ -2,6 +2,8 @@
 
 pub(crate) mod blocked;
 pub(crate) mod days;
+pub(crate) mod page;
+pub(crate) mod promises;
 pub(crate) mod standing;
 
 #[cfg(test)]

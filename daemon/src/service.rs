@@ -20,6 +20,7 @@ use crate::lifecycle::shutdown::Shutdown;
 mod bench;
 mod catalogue;
 mod decide;
+mod desk;
 mod door;
 mod feed;
 mod forecasts;
@@ -38,8 +39,10 @@ mod to_proto;
 mod watch;
 
 pub(crate) use feed::Feed;
+pub(crate) use reports::open_jobs;
 pub(crate) use server::serve;
-pub(crate) use standing::LastStanding;
+pub(crate) use standing::{LastStanding, Standing, zone_of};
+pub(crate) use to_proto::evening_json;
 
 /// How long an ordinary call may take.
 const ORDINARY: Duration = Duration::from_secs(30);
@@ -52,7 +55,7 @@ pub(crate) struct Daemon {
     pub(crate) store: Arc<Store>,
     /// The shop as it last stood.
     pub(crate) last_standing: LastStanding,
-    /// The shop's time zone.
+    /// The machine's time zone; the shop may name another.
     pub(crate) zone: TimeZone,
     /// Entries as they are stored.
     pub(crate) feed: Feed,

@@ -45,6 +45,12 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::PartView>(&shop, "catalogue show mid-48-250", 1);
     reads_as::<v1::StatusReply>(&shop, "status", 1);
     reads_as::<v1::VerifyReply>(&shop, "verify", 1);
+    reads_as::<v1::SettingsReply>(&shop, "settings", 1);
+    reads_as::<v1::PromisesReply>(&shop, "promises", 1);
+    reads_as::<v1::RuleView>(&shop, "settings rules", 100);
+    reads_as::<v1::ShopReply>(&shop, "people add K --role owner", 1);
+    reads_as::<v1::PersonView>(&shop, "people", 1);
+    reads_as::<v1::HistoryLine>(&shop, "settings history", 1);
     reads_as::<v1::JobReply>(&shop, "note 2 seen", 1);
 }
 

@@ -3,6 +3,7 @@
 mod assist;
 mod bad_input;
 mod demo;
+mod desk;
 mod fill;
 mod fit;
 mod flow;

@@ -29,6 +29,7 @@ fn the_half_hour_and_the_evening_work_as_printed() {
     let mut lines = lines_of(&readme, "A mechanic's half hour");
     lines.extend(lines_of(&readme, "Before buying"));
     lines.extend(lines_of(&readme, "An owner's evening"));
+    lines.extend(lines_of(&readme, "The shop's own"));
     assert!(lines.len() > 20, "only {} lines found", lines.len());
     let shop = Shop::open();
     for line in lines {

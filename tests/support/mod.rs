@@ -144,6 +144,13 @@ impl Shop {
         run_in(&self.folder(), args)
     }
 
+    /// Runs a command line without initials in the environment, as a user who is nobody's.
+    pub fn run_unsigned<S: AsRef<OsStr>>(&self, args: impl IntoIterator<Item = S>) -> Answer {
+        let mut program = clean(LOCKRING);
+        program.env_remove("LOCKRING_BY").env("USER", "somebody");
+        run_with(program, &self.folder(), args)
+    }
+
     /// Runs a command line written as at the bench; double quotes hold words together.
     pub fn line(&self, line: &str) -> Answer {
         self.run(words(line))
@@ -172,13 +179,21 @@ impl Drop for Shop {
 
 /// Runs a command line on a folder.
 pub fn run_in<S: AsRef<OsStr>>(folder: &Path, args: impl IntoIterator<Item = S>) -> Answer {
+    run_with(clean(LOCKRING), folder, args)
+}
+
+fn run_with<S: AsRef<OsStr>>(
+    mut program: Command,
+    folder: &Path,
+    args: impl IntoIterator<Item = S>,
+) -> Answer {
     let args: Vec<_> = args.into_iter().map(|arg| arg.as_ref().to_owned()).collect();
     let line = args
         .iter()
         .map(|arg| arg.to_string_lossy())
         .collect::<Vec<_>>()
         .join(" ");
-    let output: Output = clean(LOCKRING)
+    let output: Output = program
         .arg("--dir")
         .arg(folder)
         .args(&args)

@@ -28,15 +28,14 @@ const LICENCES: [&str; 10] = [
 ];
 
 /// Crates that are not wanted, each with the reason.
-const UNWANTED: [(&str, &str); 6] = [
+const UNWANTED: [(&str, &str); 5] = [
     (
         "openssl-sys",
         "a system library; the one TLS we may take is rustls",
     ),
     ("native-tls", "as openssl-sys"),
     ("aws-lc-rs", "a second provider beside ring makes rustls panic"),
-    ("chrono", "jiff is our calendar: one set of zone tables"),
-    ("time", "as chrono"),
+    ("time", "jiff is our calendar: one set of zone tables"),
     ("serde_yaml", "unmaintained; our files are TOML and JSON"),
 ];
 
@@ -122,6 +121,23 @@ fn no_crate_is_in_that_is_not_wanted() {
     for (unwanted, why) in UNWANTED {
         assert!(!names.contains(unwanted), "{unwanted}: {why}");
     }
+}
+
+/// jiff is our calendar; the reader of FIT files brings chrono along for the moments it reads, and
+/// nobody else may lean on it.
+#[test]
+fn a_second_calendar_serves_the_reader_of_fit_files_alone() {
+    let leaning: Vec<String> = packages()
+        .iter()
+        .filter(|package| {
+            let needs = package["dependencies"].as_array().unwrap();
+            needs
+                .iter()
+                .any(|need| need["name"] == "chrono" && need["kind"].is_null() && need["optional"] == false)
+        })
+        .map(|package| name(package).to_owned())
+        .collect();
+    assert_eq!(leaning, ["fitparser"]);
 }
 
 /// The version of Rust that is asked for suffices for every crate, as they say themselves.

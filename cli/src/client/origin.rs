@@ -6,23 +6,31 @@ use jiff::tz::TimeZone;
 use lockring_proto::v1::Origin;
 
 use crate::args::Global;
+use crate::client::iam;
 use crate::command_error::{CommandError, Exit};
+use crate::folder::Folder;
 
 /// The origin of a command. The request id is made once and stays through a retry.
 ///
 /// # Errors
 /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
-pub(crate) fn origin(global: &Global, request_id: &str, zone: &TimeZone) -> Result<Origin, CommandError> {
+pub(crate) fn origin(
+    global: &Global,
+    folder: &Folder,
+    request_id: &str,
+    zone: &TimeZone,
+) -> Result<Origin, CommandError> {
+    let terminal = terminal(global);
     let by = first([
         global.by.clone(),
+        iam::kept(folder, &terminal),
         std::env::var("USER").ok(),
         std::env::var("LOGNAME").ok(),
     ])
     .ok_or_else(|| {
         CommandError::new(Exit::Usage, "it is not known who is typing")
-            .hint("say so with `--by INITIALS`, or once and for all with LOCKRING_BY")
+            .hint("say so with `--by INITIALS`, or once for this terminal with `lockring iam INITIALS`")
     })?;
-    let terminal = first([global.terminal.clone()]).unwrap_or_else(this_terminal);
     let made_at_us = global.at.as_deref().map(|text| time(text, zone)).transpose()?;
     Ok(Origin {
         request_id: request_id.to_owned(),
@@ -32,6 +40,11 @@ pub(crate) fn origin(global: &Global, request_id: &str, zone: &TimeZone) -> Resu
         expected_revision: global.expect,
         validate_only: global.dry_run,
     })
+}
+
+/// The terminal a command is typed at.
+pub(crate) fn terminal(global: &Global) -> String {
+    first([global.terminal.clone()]).unwrap_or_else(this_terminal)
 }
 
 /// The first of several names that says something.

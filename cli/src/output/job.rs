@@ -214,7 +214,9 @@ pub(crate) fn print_entry(
     entry: &HistoryLine,
     name_job: bool,
 ) -> Result<(), CommandError> {
-    let job = if name_job {
+    let job = if name_job && entry.job == 0 {
+        "shop ".to_owned()
+    } else if name_job {
         format!("job {} ", entry.job)
     } else {
         String::new()

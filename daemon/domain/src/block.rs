@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use crate::part::Slot;
 use crate::stage::Stage;
 
 /// What kind of thing keeps the job from moving.
@@ -129,6 +130,19 @@ pub struct Block {
     pub opened: Timestamp,
     /// Who opened it.
     pub by: String,
+    /// The order line it is about, where it opened by itself because of one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<LateLine>,
+}
+
+/// An order line past its day.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LateLine {
+    /// Its slot.
+    pub slot: Slot,
+    /// The day it was due.
+    pub due: Date,
 }
 
 /// A planned wait: not a block and not counted as one.

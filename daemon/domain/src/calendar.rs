@@ -26,6 +26,24 @@ pub enum WorkingDay {
 }
 
 impl WorkingDay {
+    /// All, from Monday.
+    pub const ALL: [Self; 7] = [
+        Self::Monday,
+        Self::Tuesday,
+        Self::Wednesday,
+        Self::Thursday,
+        Self::Friday,
+        Self::Saturday,
+        Self::Sunday,
+    ];
+
+    /// Reads from its word or the beginning of it, three letters at least.
+    pub fn from_word(word: &str) -> Option<Self> {
+        let word = word.to_lowercase();
+        let begins = |day: &Self| word.len() >= 3 && day.word().starts_with(&word);
+        Self::ALL.into_iter().find(begins)
+    }
+
     /// The word people type and read.
     pub const fn word(self) -> &'static str {
         match self {

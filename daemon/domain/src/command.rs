@@ -19,6 +19,7 @@ use crate::part::{Part, Slot};
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
+use crate::shop::setting::Units;
 use crate::stage::Stage;
 
 mod blocks;
@@ -26,12 +27,15 @@ mod facts;
 mod gates;
 mod logs;
 mod parts;
+mod promises;
+mod sweep;
 mod take_in;
 mod undo;
 
 pub use gates::find_check;
 pub use logs::{RideFile, study_of};
 pub(crate) use parts::find_part;
+pub use sweep::{late_lines, sweep};
 pub use take_in::take_in;
 pub use undo::undo;
 
@@ -172,6 +176,31 @@ pub enum Command {
         /// Why.
         why: String,
     },
+    /// Somebody asked about a block.
+    Chase {
+        /// Number.
+        number: u32,
+        /// When to ask again; `None` for not at all.
+        chase: Option<Date>,
+        /// Whose move it is now; empty as before.
+        whose: String,
+        /// What was said.
+        said: String,
+    },
+    /// Promise a day.
+    Promise {
+        /// The day.
+        day: Date,
+        /// Whether nothing but that day will do; `None` as before.
+        hard: Option<bool>,
+        /// Why.
+        why: String,
+    },
+    /// The rider was told.
+    Tell {
+        /// What.
+        words: String,
+    },
     /// Begin a planned wait.
     Hold {
         /// Why.
@@ -228,6 +257,8 @@ pub struct Draft {
     pub next: Vec<Missing>,
     /// Whether a gate was passed.
     pub passed: bool,
+    /// Which unit system stands first in the answer.
+    units: Units,
 }
 
 impl Draft {
@@ -242,7 +273,13 @@ impl Draft {
             cleared: Vec::new(),
             next: Vec::new(),
             passed: false,
+            units: Units::default(),
         }
+    }
+
+    /// Whether the job begins with this decision.
+    pub fn begins(&self) -> bool {
+        matches!(self.events.first(), Some(Event::TakenIn { .. }))
     }
 
     fn push(&mut self, event: Event) {
@@ -261,7 +298,8 @@ impl Draft {
 ///
 /// # Errors
 /// A [`Refusal`] that says what was given, what is expected and how to go on; nothing is
-/// to be stored then.
+/// to be stored then. Nobody unknown to the shop changes anything, and concessions and ends
+/// without a handover are the owner's.
 pub fn change(
     job: Job,
     expected_revision: Option<u64>,
@@ -269,6 +307,7 @@ pub fn change(
     command: &Command,
     desk: &Desk<'_>,
 ) -> Result<Draft, Refusal> {
+    let origin = admit(origin, command, desk.shop)?;
     expect_revision(&job, expected_revision)?;
     if job.stage.is_end() && !matches!(command, Command::Note { .. }) {
         return Err(Refusal::new(
@@ -284,6 +323,7 @@ pub fn change(
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
     let mut draft = Draft::new(job, origin);
+    draft.units = desk.shop.units();
     match command {
         Command::State {
             group,
@@ -314,12 +354,30 @@ pub fn change(
             blocks::open(&mut draft, family, about, whose, *chase, clears_when)?;
         }
         Command::ClearBlock { number, why } => blocks::clear(&mut draft, *number, why)?,
+        Command::Chase {
+            number,
+            chase,
+            whose,
+            said,
+        } => blocks::chase(&mut draft, *number, *chase, whose, said)?,
+        Command::Promise { day, hard, why } => promises::promise(&mut draft, *day, *hard, why)?,
+        Command::Tell { words } => promises::tell(&mut draft, words)?,
         Command::Hold { why, until } => blocks::hold(&mut draft, why, *until)?,
         Command::Release => blocks::release(&mut draft)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
     settle(&mut draft, desk);
     Ok(draft)
+}
+
+/// Who asks, as the list of people has them; some commands are the owner's.
+fn admit(origin: Origin, command: &Command, shop: &Shop) -> Result<Origin, Refusal> {
+    let by = match command {
+        Command::Concede { .. } => shop.owner(&origin.by, "a concession")?,
+        Command::Close { .. } => shop.owner(&origin.by, "ending a job without a handover")?,
+        _ => shop.person(&origin.by)?,
+    };
+    Ok(Origin { by, ..origin })
 }
 
 /// Draws the consequences of what was just entered: checks of passed gates that it touched
@@ -329,6 +387,7 @@ fn settle(draft: &mut Draft, desk: &Desk<'_>) {
     if !draft.job.stage.is_end() {
         gates::reopen(draft, desk);
         gates::clear_what_holds(draft, desk);
+        sweep::clear_lines(draft);
         let touched = touched_codes(&draft.events);
         let reports = gate::run(draft.job.stage, &draft.job, desk.rules);
         draft.next = gates::next_steps(&reports);

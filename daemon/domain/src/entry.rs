@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::block::{Family, Whose};
+use crate::block::{Family, LateLine, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
@@ -204,6 +204,41 @@ pub enum Event {
         /// Why.
         why: String,
     },
+    /// The daemon found an order line past its day: a block of the family of parts opens, and
+    /// clears by itself when the line arrives or gets another day.
+    LineLate {
+        /// Number of the block within the job.
+        number: u32,
+        /// The line.
+        line: LateLine,
+        /// What is wrong, with days.
+        about: String,
+    },
+    /// Somebody asked about a block: what was said, and when to ask again.
+    Chased {
+        /// Number of the block within the job.
+        number: u32,
+        /// When somebody asks again; `None` when nobody has to.
+        chase: Option<Date>,
+        /// Whose move it is now; `None` as before.
+        whose: Option<Whose>,
+        /// What was said; may be empty.
+        said: String,
+    },
+    /// A day was promised to the rider, the first or another one.
+    Promised {
+        /// The day.
+        day: Date,
+        /// Whether nothing but that day will do; `None` as before.
+        hard: Option<bool>,
+        /// Why; may be empty for the first.
+        why: String,
+    },
+    /// The rider was told something about the promise.
+    Told {
+        /// What.
+        words: String,
+    },
     /// A planned wait began.
     Held {
         /// Why.
@@ -282,6 +317,10 @@ impl Event {
             Self::Blocked { .. } => "blocked",
             Self::Restated { .. } => "restated",
             Self::Cleared { .. } => "cleared",
+            Self::LineLate { .. } => "line-late",
+            Self::Chased { .. } => "chased",
+            Self::Promised { .. } => "promised",
+            Self::Told { .. } => "told",
             Self::Held { .. } => "held",
             Self::Released {} => "released",
             Self::Noted { .. } => "noted",
@@ -312,6 +351,9 @@ impl Event {
                 | Self::Conceded { .. }
                 | Self::Noted { .. }
                 | Self::RideLogged(_)
+                | Self::Chased { .. }
+                | Self::Promised { .. }
+                | Self::Told { .. }
                 | Self::Held { .. }
                 | Self::Released {}
         )
@@ -400,6 +442,33 @@ pub fn line(event: &Event) -> String {
             format!("block {number} ({} to move) now: {about}", whose.word())
         }
         Event::Cleared { number, why } => format!("block {number} cleared: {why}"),
+        Event::LineLate { number, about, .. } => format!("block {number} (parts, supplier to move): {about}"),
+        Event::Chased {
+            number,
+            chase,
+            whose,
+            said,
+        } => {
+            let mut words = vec![format!("block {number} asked about")];
+            words.extend(Some(said.clone()).filter(|said| !said.is_empty()));
+            words.extend(whose.map(|whose| format!("{} to move", whose.word())));
+            words.push(chase.map_or_else(|| "not to be asked again".into(), |day| format!("again on {day}")));
+            words.join(", ")
+        }
+        Event::Promised { day, hard, why } => {
+            let kind = match hard {
+                Some(true) => ", hard",
+                Some(false) => ", soft",
+                None => "",
+            };
+            let why = if why.is_empty() {
+                String::new()
+            } else {
+                format!(": {why}")
+            };
+            format!("promised for {day}{kind}{why}")
+        }
+        Event::Told { words } => format!("rider told: {words}"),
         Event::Held { why, until } => {
             let until = until.map_or_else(String::new, |until| format!(" until {until}"));
             format!("on hold{until}: {why}")

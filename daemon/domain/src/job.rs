@@ -7,12 +7,13 @@ use jiff::{SignedDuration, Timestamp};
 use lockring_calc::doubt::Readings;
 use serde::{Deserialize, Serialize};
 
-use crate::block::{Block, Hold};
+use crate::block::{Block, Family, Hold, Whose};
 use crate::code;
 use crate::entry::{self, Entry, Event, Origin, Receipt};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
+use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
 use crate::stage::Stage;
 
@@ -59,6 +60,12 @@ pub struct Job {
     /// Logs of rides, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub logs: Vec<ridelog::Kept>,
+    /// Days promised since the first was moved, oldest first; empty while it was only stated.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub promises: Vec<Promise>,
+    /// What the rider was told about it, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub told: Vec<Told>,
 }
 
 /// A line of the build: what was chosen, ordered, received.
@@ -237,6 +244,8 @@ impl Job {
             hold: None,
             closed_because: None,
             logs: Vec::new(),
+            promises: Vec::new(),
+            told: Vec::new(),
         })
     }
 
@@ -276,7 +285,16 @@ impl Job {
                 for (key, value) in values {
                     self.state(key, value, *provenance, seq, at);
                 }
+                if let Some(Value::Day(day)) = values.get(PROMISE) {
+                    self.restate_promise(*day, origin);
+                }
             }
+            Event::Promised { day, hard, why } => self.promise(*day, *hard, why, seq, origin),
+            Event::Told { words } => self.told.push(Told {
+                words: words.clone(),
+                by: origin.by.clone(),
+                at,
+            }),
             Event::Recorded { readings, anew, .. } => {
                 let before: BTreeMap<&String, Value> = readings
                     .keys()
@@ -386,7 +404,32 @@ impl Job {
                     clears_when: clears_when.clone(),
                     opened: at,
                     by: origin.by.clone(),
+                    line: None,
                 });
+            }
+            Event::LineLate { number, line, about } => {
+                self.last_block = *number;
+                self.blocks.push(Block {
+                    number: *number,
+                    family: Family::Parts,
+                    gate: self.stage,
+                    check: None,
+                    about: about.clone(),
+                    whose: Whose::Supplier,
+                    chase: None,
+                    clears_when: format!("{} arrives, or is promised for another day", line.slot.word()),
+                    opened: at,
+                    by: origin.by.clone(),
+                    line: Some(line.clone()),
+                });
+            }
+            Event::Chased {
+                number, chase, whose, ..
+            } => {
+                for block in self.blocks.iter_mut().filter(|block| block.number == *number) {
+                    block.chase = *chase;
+                    block.whose = whose.unwrap_or(block.whose);
+                }
             }
             Event::Restated {
                 number,
@@ -426,7 +469,14 @@ impl Job {
     }
 
     /// A stated value stands until it is measured; it never displaces a reading that counts.
-    fn state(&mut self, key: &str, value: &Value, provenance: Provenance, seq: u64, at: Timestamp) {
+    pub(crate) fn state(
+        &mut self,
+        key: &str,
+        value: &Value,
+        provenance: Provenance,
+        seq: u64,
+        at: Timestamp,
+    ) {
         let measured = self
             .facts
             .get(key)

@@ -42,6 +42,12 @@ pub enum Reason {
     NotOnHold,
     /// The request's id was used before for another change.
     RequestIdReused,
+    /// The initials are nobody's of this shop.
+    UnknownPerson,
+    /// Only the owner may do this.
+    OwnerOnly,
+    /// The setting, or the list of people, would be left in a state that cannot stand.
+    CannotStand,
 }
 
 impl Reason {
@@ -65,6 +71,9 @@ impl Reason {
             Self::RevisionChanged => "REVISION_CHANGED",
             Self::NotOnHold => "NOT_ON_HOLD",
             Self::RequestIdReused => "REQUEST_ID_REUSED",
+            Self::UnknownPerson => "UNKNOWN_PERSON",
+            Self::OwnerOnly => "OWNER_ONLY",
+            Self::CannotStand => "CANNOT_STAND",
         }
     }
 }

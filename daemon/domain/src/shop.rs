@@ -3,18 +3,28 @@
 //! Those entries have job 0. Parts put into the catalogue stand there too, but are not part of
 //! this state: they have a table of their own.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::calendar::Calendar;
 use crate::entry::{self, Entry, Event, Origin};
 use crate::rules::{RuleError, RuleSheet};
 
+pub mod command;
+pub mod effect;
 mod event;
+pub mod people;
+pub mod setting;
 #[cfg(test)]
 mod tests;
+pub mod wip;
 
 pub use event::ShopEvent;
+use people::Person;
+use setting::Setting;
 
 /// The job number under which the journal keeps what belongs to no job.
 pub const SHOP: u32 = 0;
@@ -27,8 +37,52 @@ pub struct Shop {
     pub revision: u64,
     /// Which days are worked.
     pub calendar: Calendar,
+    /// Who set the days of the week that are worked.
+    pub days_said: Option<Said>,
+    /// Days the shop is shut, each with who said so.
+    pub shut: BTreeMap<Date, Said>,
     /// Limits the shop set for itself, oldest first.
     pub own_rules: Vec<OwnRule>,
+    /// Settings that are not as shipped.
+    pub settings: BTreeMap<Setting, Given>,
+    /// The people, those who left among them, by initials.
+    pub people: BTreeMap<String, Person>,
+    /// The last day whose end-of-day report was written.
+    pub evening: Option<Date>,
+    /// The last day that was swept.
+    pub swept: Option<Date>,
+}
+
+/// Who said something, when and why.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Said {
+    /// Why; may be empty.
+    pub why: String,
+    /// By whom.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+impl Said {
+    fn new(origin: &Origin, why: &str) -> Self {
+        Self {
+            why: why.to_owned(),
+            by: origin.by.clone(),
+            at: origin.made,
+        }
+    }
+}
+
+/// A setting that somebody set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Given {
+    /// Its text.
+    pub value: String,
+    /// Who set it, when and why.
+    pub said: Said,
 }
 
 /// A limit the shop set for itself.
@@ -78,9 +132,19 @@ impl Shop {
     pub fn take(&mut self, seq: u64, origin: &Origin, event: &ShopEvent) {
         self.revision = seq;
         match event {
-            ShopEvent::WorkingDays { days } => self.calendar.working_days.clone_from(days),
-            ShopEvent::Shut { days, .. } => self.calendar.holidays.extend(days),
-            ShopEvent::Open { days } => self.calendar.holidays.retain(|day| !days.contains(day)),
+            ShopEvent::WorkingDays { days, why } => {
+                self.calendar.working_days.clone_from(days);
+                self.days_said = Some(Said::new(origin, why));
+            }
+            ShopEvent::Shut { days, why } => {
+                self.calendar.holidays.extend(days);
+                let said = Said::new(origin, why);
+                self.shut.extend(days.iter().map(|day| (*day, said.clone())));
+            }
+            ShopEvent::Open { days, .. } => {
+                self.calendar.holidays.retain(|day| !days.contains(day));
+                self.shut.retain(|day, _| !days.contains(day));
+            }
             ShopEvent::RuleSet { key, value, why } => {
                 self.own_rules.retain(|rule| rule.key != *key);
                 self.own_rules.push(OwnRule {
@@ -92,21 +156,60 @@ impl Shop {
                 });
             }
             ShopEvent::RuleRestored { key, .. } => self.own_rules.retain(|rule| rule.key != *key),
+            ShopEvent::Set { setting, value, why } => {
+                let given = Given {
+                    value: value.clone(),
+                    said: Said::new(origin, why),
+                };
+                self.settings.insert(*setting, given);
+            }
+            ShopEvent::Unset { setting, .. } => {
+                self.settings.remove(setting);
+            }
+            ShopEvent::Joined { initials, name, role } => {
+                let person = Person {
+                    name: name.clone(),
+                    role: *role,
+                    by: origin.by.clone(),
+                    since: origin.made,
+                    left: None,
+                };
+                self.people.insert(initials.clone(), person);
+            }
+            ShopEvent::Left { initials, .. } => {
+                if let Some(person) = self.people.get_mut(initials) {
+                    person.left = Some(origin.made);
+                }
+            }
+            ShopEvent::EveningWritten { day, .. } => self.evening = self.evening.max(Some(*day)),
+            ShopEvent::Swept { day, .. } => self.swept = self.swept.max(Some(*day)),
         }
     }
 
     /// The rule sheet with the shop's own limits in it, and those of them that the shipped
     /// sheet does not take (its rule has gone, or its value crosses another since).
+    ///
+    /// A least and a most value that were both moved are taken in whichever order holds, so the
+    /// order in which they were set does not matter.
     pub fn rules(&self) -> (RuleSheet, Vec<RuleError>) {
-        let mut refused = Vec::new();
         let mut sheet = RuleSheet::shipped();
-        for rule in &self.own_rules {
-            match sheet.clone().with_override(&rule.key, &rule.value, &rule.why) {
-                Ok(changed) => sheet = changed,
-                Err(error) => refused.push(error),
+        let mut waiting: Vec<&OwnRule> = self.own_rules.iter().collect();
+        loop {
+            let (mut refused, mut still) = (Vec::new(), Vec::new());
+            for rule in &waiting {
+                match sheet.clone().with_override(&rule.key, &rule.value, &rule.why) {
+                    Ok(changed) => sheet = changed,
+                    Err(error) => {
+                        refused.push(error);
+                        still.push(*rule);
+                    }
+                }
             }
+            if still.len() == waiting.len() {
+                return (sheet, refused);
+            }
+            waiting = still;
         }
-        (sheet, refused)
     }
 }
 
@@ -143,6 +246,11 @@ impl ShopDraft {
         self.last += 1;
         self.shop.take(self.last, &self.origin, &event);
         self.events.push(Event::Shop(event));
+    }
+
+    /// Number of the last entry of no job, those of this decision counted.
+    pub const fn last(&self) -> u64 {
+        self.last
     }
 
     /// Adds a line to the answer.

@@ -8,7 +8,10 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use lockring_domain::shop::Shop;
 use lockring_store::{BACKUPS, Store};
+
+use crate::service::zone_of;
 
 /// Hour of the night, local time (workshop setting). 02:00 may be skipped or come twice at a
 /// clock change; the time zone's rules then name the instant that stands for it.
@@ -24,11 +27,12 @@ const KEPT: Duration = Duration::from_secs(7 * 86_400);
 ///
 /// # Errors
 /// What the store or the clock says; the supervisor begins it again.
-pub(crate) async fn keep(store: Arc<Store>, zone: TimeZone) -> Result<(), String> {
+pub(crate) async fn keep(store: Arc<Store>, system: TimeZone) -> Result<(), String> {
     loop {
         tokio::time::sleep(LOOK).await;
         let now = Timestamp::now();
-        let (last, entries) = look(&store).await?;
+        let (last, entries, shop) = look(&store).await?;
+        let zone = zone_of(&shop, &system);
         if entries == 0 || !is_due(now, last, &zone).map_err(|error| error.to_string())? {
             continue;
         }
@@ -68,18 +72,18 @@ async fn forget(store: &Store, now: Timestamp) -> Result<(), String> {
     Ok(())
 }
 
-/// When the last backup was made, and how many entries there are.
-async fn look(store: &Arc<Store>) -> Result<(Option<Timestamp>, u64), String> {
+/// When the last backup was made, how many entries there are, and the shop.
+async fn look(store: &Arc<Store>) -> Result<(Option<Timestamp>, u64, Shop), String> {
     let store = store.clone();
     let look = tokio::task::spawn_blocking(move || {
         let last = store
             .last_backup()
             .map_err(|error| error.to_string())?
             .map(|backup| backup.at);
-        let counts = store
-            .read(|reader| reader.counts())
+        let (counts, shop) = store
+            .read(|reader| Ok((reader.counts()?, reader.shop()?)))
             .map_err(|error| error.to_string())?;
-        Ok((last, counts.entries))
+        Ok((last, counts.entries, shop))
     });
     look.await.map_err(|error| error.to_string())?
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::catalogue;
-use lockring_domain::entry::Entry;
+use lockring_domain::entry::{Entry, Origin};
 use lockring_domain::part::Part;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1;
@@ -93,11 +93,13 @@ fn write_import(tx: &mut Tx<'_>, asked: ImportAsked) -> Result<(v1::ImportReply,
         let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
         return Ok((reply, Vec::new()));
     }
+    let by = tx.shop()?.person(&asked.origin.by).map_err(WriteError::Refused)?;
+    let origin = Origin { by, ..asked.origin };
     let (reply, changed) = compare(tx, asked.parts)?;
     let entries = if changed.is_empty() {
         Vec::new()
     } else {
-        tx.catalogue(&asked.origin, Timestamp::now(), &changed)?
+        tx.catalogue(&origin, Timestamp::now(), &changed)?
     };
     tx.remember(&request, &to_proto::keep(&reply))?;
     Ok((reply, entries))

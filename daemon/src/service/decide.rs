@@ -7,6 +7,8 @@ use lockring_domain::command::{self, Command, Draft, Typed};
 use lockring_domain::entry::{Entry, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::refusal::{Reason, Refusal};
+use lockring_domain::shop::wip;
+use lockring_domain::stage::Stage;
 use lockring_proto::v1::JobReply;
 use lockring_store::{self as store, StorageError, Tx, WriteError};
 use tonic::{Response, Status};
@@ -90,6 +92,7 @@ pub(super) fn decide(
         file,
         ..
     } = asked;
+    let mut before = None;
     let decision = match ask {
         Ask::TakeIn { rider, values, build } => {
             let number = ledger.next_job_number()?;
@@ -100,6 +103,7 @@ pub(super) fn decide(
         Ask::Change { job, command } => match ledger.job(job)? {
             None => Err(no_such_job(ledger, job)?),
             Some(job) => at_desk(ledger, at, |desk| {
+                before = Some(job.stage);
                 command::change(job, expected_revision, origin, &command, desk)
             })?,
         },
@@ -114,10 +118,34 @@ pub(super) fn decide(
             }
         }
     };
+    let decision = match decision {
+        Ok(draft) => Ok(warned(ledger, at, before, draft)?),
+        refused => refused,
+    };
     Ok(decision.map_err(|refusal| match file {
         Some(file) => refusal.with("file", file),
         None => refusal,
     }))
+}
+
+/// The decision with a word on limits that a job coming to another stage passes.
+fn warned(
+    ledger: &impl Ledger,
+    at: &Standing,
+    before: Option<Stage>,
+    mut draft: Draft,
+) -> Result<Draft, StorageError> {
+    let after = draft.job.stage;
+    let comes = before.map_or_else(|| draft.begins(), |before| before != after);
+    if comes && !after.is_end() {
+        let mut open = ledger.open_by_stage()?;
+        if let Some(left) = before.and_then(|before| open.get_mut(&before)) {
+            *left = left.saturating_sub(1);
+        }
+        *open.entry(after).or_default() += 1;
+        draft.said.extend(wip::warnings(&at.shop, &open, after));
+    }
+    Ok(draft)
 }
 
 /// A job that must be there.

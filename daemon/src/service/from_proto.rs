@@ -18,6 +18,12 @@ use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
 
+mod desk;
+
+pub(super) use desk::{
+    ShopAsk, ShopAsked, chase, days, join, leave, promise, reopen, rule, set, shut, tell, undo_shop,
+};
+
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
 /// How far the clock of a bench may be ahead of the daemon's.

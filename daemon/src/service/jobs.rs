@@ -267,7 +267,7 @@ impl v1::jobs_server::Jobs for Jobs {
                 (job, _) => job,
             };
             let days = standing.days(asked.at.unwrap_or_else(Timestamp::now));
-            Ok(job.map(|job| to_proto::job_view(&job, &standing.rules, &days)))
+            Ok(job.map(|job| to_proto::job_view(&job, &standing.rules, standing.shop.units(), &days)))
         });
         answer.await.map(Response::new)
     }

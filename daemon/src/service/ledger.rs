@@ -6,7 +6,8 @@ use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
-use lockring_domain::shop::Shop;
+use lockring_domain::shop::wip::Open;
+use lockring_domain::shop::{SHOP, Shop};
 use lockring_store::{Reader, StorageError, Tx};
 
 use super::standing::Standing;
@@ -15,6 +16,10 @@ use super::standing::Standing;
 pub(super) trait Ledger {
     /// The shop.
     fn shop(&self) -> Result<Shop, StorageError>;
+    /// The number of the last entry of no job; 0 before the first.
+    fn last_shop_seq(&self) -> Result<u64, StorageError>;
+    /// Open jobs by stage.
+    fn open_by_stage(&self) -> Result<Open, StorageError>;
     /// A job.
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
     /// All entries of a job, in order.
@@ -30,6 +35,14 @@ pub(super) trait Ledger {
 impl Ledger for Tx<'_> {
     fn shop(&self) -> Result<Shop, StorageError> {
         Tx::shop(self)
+    }
+
+    fn last_shop_seq(&self) -> Result<u64, StorageError> {
+        Tx::last_seq(self, SHOP)
+    }
+
+    fn open_by_stage(&self) -> Result<Open, StorageError> {
+        Tx::open_by_stage(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -56,6 +69,14 @@ impl Ledger for Tx<'_> {
 impl Ledger for Reader<'_> {
     fn shop(&self) -> Result<Shop, StorageError> {
         Reader::shop(self)
+    }
+
+    fn last_shop_seq(&self) -> Result<u64, StorageError> {
+        Reader::last_seq(self, SHOP)
+    }
+
+    fn open_by_stage(&self) -> Result<Open, StorageError> {
+        Reader::open_by_stage(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {

@@ -4,13 +4,14 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use lockring_domain::job::Job;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1;
 use lockring_store::{JobFilter, Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::{Daemon, from_proto, status, to_proto};
+use super::{Daemon, from_proto, status, to_proto, zone_of};
 use crate::report::blocked;
 use crate::report::days::Days;
 
@@ -42,34 +43,51 @@ impl Daemon {
         on: Option<Date>,
     ) -> Result<Result<v1::BlockedReport, Refusal>, StorageError> {
         let now = Timestamp::now();
-        let today = now.to_zoned_datetime(self.zone.clone()).date();
+        let at = self.standing(reader)?;
+        let zone = &at.zone;
+        let today = now.to_zoned_datetime(zone.clone()).date();
         let (day, shop, jobs) = match on {
             None => (today, reader.shop()?, open_jobs(reader)?),
             Some(day) if day > today => {
                 let message = format!("{day} has not come yet; expected a day up to {today}");
                 return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
             }
-            Some(day) => match self.end_of(day) {
-                Some(end) => (day, reader.shop_as_of(end)?, reader.jobs_as_of(end)?),
+            Some(day) => match known_on(reader, day, zone)? {
+                Some((moment, upto)) => {
+                    let shop = reader.shop_known(moment, upto)?;
+                    (day, shop, reader.jobs_known(moment, upto)?)
+                }
                 None => {
                     let message = format!("{day} is outside the range of the calendar");
                     return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
                 }
             },
         };
-        let days = Days::new(&shop.calendar, &self.zone, day);
+        let zone = zone_of(&shop, &self.zone);
+        let days = Days::new(&shop.calendar, &zone, day);
         Ok(Ok(to_proto::blocked_report(&blocked::report(&jobs, &days))))
-    }
-
-    /// The first moment after a day, in the shop's time zone.
-    fn end_of(&self, day: Date) -> Option<Timestamp> {
-        let next = day.tomorrow().ok()?.to_zoned_datetime(self.zone.clone()).ok()?;
-        Some(next.timestamp())
     }
 }
 
+/// Up to which moment and entry a past day is told: as its end-of-day report was, or, when none
+/// was written, what had been made by its end. `None` outside the calendar.
+fn known_on(
+    reader: &Reader<'_>,
+    day: Date,
+    zone: &TimeZone,
+) -> Result<Option<(Timestamp, u64)>, StorageError> {
+    let written = reader.evening(day)?;
+    Ok(written.or_else(|| end_of(day, zone).map(|end| (end, u64::MAX))))
+}
+
+/// The first moment after a day, in a time zone.
+fn end_of(day: Date, zone: &TimeZone) -> Option<Timestamp> {
+    let next = day.tomorrow().ok()?.to_zoned_datetime(zone.clone()).ok()?;
+    Some(next.timestamp())
+}
+
 /// Every job that is not over.
-fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
+pub(crate) fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
     let mut jobs: Vec<Job> = Vec::new();
     loop {
         let after = jobs.last().map_or(0, |job| job.number);

@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use lockring_proto::v1::bench_server::BenchServer;
 use lockring_proto::v1::catalogue_server::CatalogueServer;
+use lockring_proto::v1::desk_server::DeskServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::reports_server::ReportsServer;
@@ -20,6 +21,7 @@ use tonic_reflection::server::Builder as Reflection;
 
 use super::bench::Bench;
 use super::catalogue::Catalogue;
+use super::desk::Desk;
 use super::door::{Door, Limits};
 use super::forecasts::Forecasts;
 use super::greeted::Greeted;
@@ -97,6 +99,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(RideLogsServer, RideLogs(daemon.clone())).max_decoding_message_size(RIDE_LOG))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
+        .add_service(limited!(DeskServer, Desk(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
         .serve_with_incoming_shutdown(Door::new(listener, Limits::default()), async move {
             asked.asked().await
@@ -126,6 +129,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
     for name in [
         lockring_proto::v1::jobs_server::SERVICE_NAME,
         lockring_proto::v1::bench_server::SERVICE_NAME,
+        lockring_proto::v1::desk_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
         lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,

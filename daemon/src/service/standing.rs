@@ -3,6 +3,7 @@
 use std::sync::{Arc, Mutex, PoisonError};
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
@@ -24,13 +25,26 @@ pub(crate) struct Standing {
 }
 
 impl Standing {
-    /// What follows from a shop.
-    pub(crate) fn of(shop: Shop, zone: TimeZone) -> Self {
+    /// What follows from a shop; `system` is the machine's time zone, for a shop that names
+    /// none.
+    pub(crate) fn of(shop: Shop, system: &TimeZone) -> Self {
         let (rules, refused) = shop.rules();
+        let zone = zone_of(&shop, system);
         for error in refused {
             tracing::warn!(%error, "a limit of the shop's own is left out: the shipped one is used");
         }
         Self { shop, rules, zone }
+    }
+
+    /// The day of a moment, and the first day on which work can still be done then: that day
+    /// until the shop closes, if it is worked, else the next working day.
+    pub(crate) fn today_and_first(&self, now: Timestamp) -> (Date, Date) {
+        let clock = now.to_zoned_datetime(self.zone.clone());
+        let today = clock.date();
+        let calendar = &self.shop.calendar;
+        let still_open = calendar.is_working(today) && clock.time() < self.shop.closing_time();
+        let next = || calendar.next_working_day(today).unwrap_or(today);
+        (today, if still_open { today } else { next() })
     }
 
     /// Working days as of a moment.
@@ -38,6 +52,17 @@ impl Standing {
         let today = now.to_zoned_datetime(self.zone.clone()).date();
         Days::new(&self.shop.calendar, &self.zone, today)
     }
+}
+
+/// The shop's time zone: the one it named, where the machine still knows it.
+pub(crate) fn zone_of(shop: &Shop, system: &TimeZone) -> TimeZone {
+    let Some(name) = shop.zone_name() else {
+        return system.clone();
+    };
+    TimeZone::get(name).unwrap_or_else(|error| {
+        tracing::warn!(%error, "the shop's time zone is not known here: that of the machine is used");
+        system.clone()
+    })
 }
 
 /// The last standing made, because most answers are given about the same shop.
@@ -56,7 +81,7 @@ impl Daemon {
         if let Some(standing) = last.as_ref().filter(|standing| standing.shop == shop) {
             return Ok(standing.clone());
         }
-        let standing = Arc::new(Standing::of(shop, self.zone.clone()));
+        let standing = Arc::new(Standing::of(shop, &self.zone));
         *last = Some(standing.clone());
         Ok(standing)
     }

@@ -49,7 +49,9 @@ pub(super) fn refused(refusal: &Refusal) -> Status {
 
 fn code_of(reason: Reason) -> Code {
     match reason {
-        Reason::BadInput | Reason::UnknownWord | Reason::RequestIdReused => Code::InvalidArgument,
+        Reason::BadInput | Reason::UnknownWord | Reason::UnknownPerson | Reason::RequestIdReused => {
+            Code::InvalidArgument
+        }
         Reason::OutsideWindow => Code::OutOfRange,
         Reason::NoSuchJob | Reason::NoSuchPart | Reason::NoSuchBlock => Code::NotFound,
         Reason::RevisionChanged => Code::Aborted,
@@ -61,7 +63,9 @@ fn code_of(reason: Reason) -> Code {
         | Reason::NotEarlier
         | Reason::NothingToUndo
         | Reason::SlotEmpty
-        | Reason::NotOnHold => Code::FailedPrecondition,
+        | Reason::NotOnHold
+        | Reason::OwnerOnly
+        | Reason::CannotStand => Code::FailedPrecondition,
     }
 }
 

@@ -15,9 +15,11 @@ use crate::report::days::Days;
 
 mod bench;
 mod compare;
+mod desk;
 mod fit;
 mod forecast;
 mod hills;
+mod promises;
 mod propose;
 mod range;
 mod regear;
@@ -30,13 +32,16 @@ mod words;
 
 pub(super) use bench::sheet;
 pub(super) use compare::{compared, predictions};
+pub(super) use desk::{people, rules, settings, shop_history, shop_reply};
 pub(super) use fit::{chainline, fit_page, fit_trial};
 pub(super) use forecast::forecast;
 pub(super) use hills::hills;
+pub(super) use promises::promises;
 pub(super) use propose::propose;
 pub(super) use range::range;
 pub(super) use regear::regear;
 pub(super) use report::blocked_report;
+pub(crate) use report::evening_json;
 pub(super) use ride_logs::{ride_log, ride_logs};
 pub(super) use ride_plan::ride_plan;
 pub(super) use shop::{backed_up, export, hello, imported, moved, part, part_list, status, verification};

@@ -115,6 +115,8 @@ fn open_block(row: &Row<'_>) -> Result<OpenBlock, StorageError> {
         opened: jiff::Timestamp::from_microsecond(row.get(9)?)
             .map_err(|error| StorageError::unreadable(&what, error))?,
         by: row.get(10)?,
+        // The table does not name the order line; the job does.
+        line: None,
     };
     Ok(OpenBlock { job, block })
 }

@@ -1,9 +1,12 @@
 //! Questions that readers and writers ask alike.
 
+use std::collections::BTreeMap;
+
 use lockring_domain::entry::{Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
+use lockring_domain::stage::Stage;
 use rusqlite::{Connection, OptionalExtension, Params};
 
 use crate::error::StorageError;
@@ -52,6 +55,20 @@ pub(crate) fn job(connection: &Connection, number: u32) -> Result<Option<Job>, S
         .optional()?
         .map(|state| rows::job(number, &state))
         .transpose()
+}
+
+/// Open jobs by stage.
+pub(crate) fn open_by_stage(connection: &Connection) -> Result<BTreeMap<Stage, u32>, StorageError> {
+    let mut statement =
+        connection.prepare_cached("SELECT stage, count(*) FROM job WHERE is_over = 0 GROUP BY stage")?;
+    let mut found = BTreeMap::new();
+    for row in statement.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get(1)?)))? {
+        let (word, count) = row?;
+        let stage = Stage::from_word(&word)
+            .ok_or_else(|| StorageError::unreadable("the table of jobs", format!("unknown word `{word}`")))?;
+        found.insert(stage, count);
+    }
+    Ok(found)
 }
 
 /// The shop as it stands; as it begins when nothing was said of it yet.

@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
 use jiff::Timestamp;
-use lockring_domain::entry::{self, Entry, Hash};
+use jiff::civil::Date;
+use lockring_domain::entry::{self, Entry, Event, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
-use lockring_domain::shop::{SHOP, Shop};
+use lockring_domain::shop::{SHOP, Shop, ShopEvent};
+use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
@@ -106,14 +108,64 @@ impl Reader<'_> {
         queries::shop(self.connection)
     }
 
+    /// The number of the last entry of a job, or of none for job 0; 0 before the first.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        queries::last_seq(self.connection, job)
+    }
+
+    /// Open jobs by stage.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn open_by_stage(&self) -> Result<BTreeMap<Stage, u32>, StorageError> {
+        queries::open_by_stage(self.connection)
+    }
+
     /// The shop as it was known at a moment: the fold of what had been made by then.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop_as_of(&self, made_before: Timestamp) -> Result<Shop, StorageError> {
-        let rest = "WHERE job = ?1 AND made_us < ?2 ORDER BY seq";
-        let given = (SHOP, made_before.as_microsecond());
+        self.shop_known(made_before, u64::MAX)
+    }
+
+    /// The shop by the entries made before a moment and stored up to the one with id `upto`.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn shop_known(&self, made_before: Timestamp, upto: u64) -> Result<Shop, StorageError> {
+        let rest = "WHERE job = ?1 AND made_us < ?2 AND id <= ?3 ORDER BY seq";
+        let given = (
+            SHOP,
+            made_before.as_microsecond(),
+            upto.min(i64::MAX as u64).cast_signed(),
+        );
         Ok(Shop::fold(&queries::entries(self.connection, rest, given)?))
+    }
+
+    /// When the first entry of the journal was stored; `None` for an empty journal.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn begun(&self) -> Result<Option<Timestamp>, StorageError> {
+        Ok(self.journal(0, 1)?.first().map(|entry| entry.stored))
+    }
+
+    /// What the end-of-day report of a day tells: what was made before a moment and stored up
+    /// to an entry. `None` when none was written.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn evening(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
+        let rest = "WHERE job = ?1 AND kind = 'evening-written' AND payload ->> 'day' = ?2";
+        let found = queries::entries(self.connection, rest, (SHOP, day.to_string()))?;
+        Ok(found.first().and_then(|entry| match entry.event {
+            Event::Shop(ShopEvent::EveningWritten { as_of, upto, .. }) => Some((as_of, upto)),
+            _ => None,
+        }))
     }
 
     /// The entries of a job after the one numbered `after_seq`, oldest first; job 0 asks for
@@ -158,9 +210,21 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read or a history does not begin with
     /// the taking in.
     pub fn jobs_as_of(&self, made_before: Timestamp) -> Result<Vec<Job>, StorageError> {
-        let rest = "WHERE job > 0 AND made_us < ?1 ORDER BY job, seq";
+        self.jobs_known(made_before, u64::MAX)
+    }
+
+    /// All jobs by the entries made before a moment and stored up to the one with id `upto`.
+    ///
+    /// # Errors
+    /// As [`Reader::jobs_as_of`].
+    pub fn jobs_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<Job>, StorageError> {
+        let rest = "WHERE job > 0 AND made_us < ?1 AND id <= ?2 ORDER BY job, seq";
+        let given = (
+            made_before.as_microsecond(),
+            upto.min(i64::MAX as u64).cast_signed(),
+        );
         let mut histories: BTreeMap<u32, Vec<Entry>> = BTreeMap::new();
-        for entry in queries::entries(self.connection, rest, [made_before.as_microsecond()])? {
+        for entry in queries::entries(self.connection, rest, given)? {
             histories.entry(entry.job).or_default().push(entry);
         }
         let mut jobs = Vec::new();

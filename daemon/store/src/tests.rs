@@ -20,7 +20,7 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 use jiff::civil::date;
-use lockring_domain::block::{Family, Whose};
+use lockring_domain::block::{Family, LateLine, Whose};
 use lockring_domain::check::{Kept, Verdict};
 use lockring_domain::entry::{Entry, Event, Origin, Receipt};
 use lockring_domain::fact::{Provenance, Value};
@@ -280,6 +280,28 @@ fn every_job_event() -> Vec<Event> {
         Event::Cleared {
             number: 2,
             why: "paid".into(),
+        },
+        Event::LineLate {
+            number: 3,
+            line: LateLine {
+                slot: Slot::Pack,
+                due: date(2026, 3, 20),
+            },
+            about: "pack was due".into(),
+        },
+        Event::Chased {
+            number: 3,
+            chase: Some(date(2026, 3, 30)),
+            whose: Some(Whose::Owner),
+            said: "ships on Thursday".into(),
+        },
+        Event::Promised {
+            day: date(2026, 4, 14),
+            hard: Some(true),
+            why: "pack late".into(),
+        },
+        Event::Told {
+            words: "agreed".into(),
         },
         Event::Held {
             why: "holiday".into(),

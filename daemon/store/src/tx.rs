@@ -1,10 +1,13 @@
 //! What one caller may do inside the writer's transaction.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
+use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
@@ -59,6 +62,14 @@ impl<'c> Tx<'c> {
     /// [`StorageError`] when the database cannot be read.
     pub fn entries(&self, job: u32) -> Result<Vec<Entry>, StorageError> {
         queries::history(self.connection, job, 0)
+    }
+
+    /// Open jobs by stage.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn open_by_stage(&self) -> Result<BTreeMap<Stage, u32>, StorageError> {
+        queries::open_by_stage(self.connection)
     }
 
     /// The number the next job gets: one more than the last, from 1.

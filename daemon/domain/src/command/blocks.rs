@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use crate::block::Block;
 use crate::command::{Draft, find_family, find_whose, require_text};
 use crate::entry::Event;
 use crate::refusal::{Reason, Refusal};
@@ -50,30 +51,7 @@ pub(super) fn open(
 pub(super) fn clear(draft: &mut Draft, number: u32, why: &str) -> Result<(), Refusal> {
     let why = require_text("the reason (--why)", why, "guide shortened")?;
     let job = draft.job.number;
-    let Some(block) = draft
-        .job
-        .blocks
-        .iter()
-        .find(|block| block.number == number)
-        .cloned()
-    else {
-        let open: Vec<String> = draft
-            .job
-            .blocks
-            .iter()
-            .map(|block| block.number.to_string())
-            .collect();
-        let refusal = Refusal::new(
-            Reason::NoSuchBlock,
-            format!("job {job} has no open block {number}"),
-        )
-        .with("job", job)
-        .with("block", number);
-        return Err(match open.as_slice() {
-            [] => refusal.hint("it has no open block at all"),
-            open => refusal.hint(format!("open are {}", open.join(", "))),
-        });
-    };
+    let block = find(draft, number)?;
     if let Some(check) = &block.check {
         return Err(Refusal::new(
             Reason::GateClosed,
@@ -82,9 +60,63 @@ pub(super) fn clear(draft: &mut Draft, number: u32, why: &str) -> Result<(), Ref
         .with("check", check)
         .hint(format!("see what it needs with `lockring explain {job} {check}`")));
     }
+    if let Some(late) = &block.line {
+        let slot = late.slot.word();
+        return Err(Refusal::new(
+            Reason::GateClosed,
+            format!("block {number} is about {slot}, due {}: it clears by itself when {}", late.due, block.clears_when),
+        )
+        .hint(format!(
+            "`lockring receive {job} {slot}` when it is here, or its new day with `lockring order {job} {slot} --from SUPPLIER --due DAY`"
+        )));
+    }
     draft.push(Event::Cleared { number, why });
     draft.cleared.push(block);
     Ok(())
+}
+
+/// Somebody asked about a block: what was said, whose move it is, when to ask again.
+pub(super) fn chase(
+    draft: &mut Draft,
+    number: u32,
+    chase: Option<Date>,
+    whose: &str,
+    said: &str,
+) -> Result<(), Refusal> {
+    let block = find(draft, number)?;
+    let whose = if whose.trim().is_empty() {
+        None
+    } else {
+        Some(find_whose(whose)?)
+    };
+    let event = Event::Chased {
+        number: block.number,
+        chase,
+        whose,
+        said: said.trim().to_owned(),
+    };
+    draft.say(crate::entry::line(&event));
+    draft.push(event);
+    Ok(())
+}
+
+/// An open block by its number.
+fn find(draft: &Draft, number: u32) -> Result<Block, Refusal> {
+    let job = &draft.job;
+    if let Some(block) = job.blocks.iter().find(|block| block.number == number) {
+        return Ok(block.clone());
+    }
+    let open: Vec<String> = job.blocks.iter().map(|block| block.number.to_string()).collect();
+    let refusal = Refusal::new(
+        Reason::NoSuchBlock,
+        format!("job {} has no open block {number}", job.number),
+    )
+    .with("job", job.number)
+    .with("block", number);
+    Err(match open.as_slice() {
+        [] => refusal.hint("it has no open block at all"),
+        open => refusal.hint(format!("open are {}", open.join(", "))),
+    })
 }
 
 pub(super) fn hold(draft: &mut Draft, why: &str, until: Option<Date>) -> Result<(), Refusal> {

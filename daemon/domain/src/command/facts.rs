@@ -31,7 +31,7 @@ pub(super) fn state(
         draft.say(format!(
             "{}: {} ({provenance})",
             row.field.name,
-            row.field.show_both(value)
+            draft.units.first(row.field.show_both(value))
         ));
         if let Some(open) = value.text().and_then(|text| row.sense.leaves_open(text)) {
             draft.say(open);
@@ -236,7 +236,11 @@ fn say_standing(draft: &mut Draft, key: &str) {
     let Some(fact) = draft.job.facts.get(key) else {
         return;
     };
-    let mut line = format!("{} {}", row.field.name, row.field.show_both(&fact.value));
+    let mut line = format!(
+        "{} {}",
+        row.field.name,
+        draft.units.first(row.field.show_both(&fact.value))
+    );
     let readings = fact.readings.len();
     if readings > 1 {
         let all: Vec<String> = fact

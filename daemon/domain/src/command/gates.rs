@@ -70,7 +70,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
         if !by_hand.is_empty() {
             let numbers: Vec<String> = by_hand.iter().map(u32::to_string).collect();
             draft.say(format!(
-                "blocks opened by hand stand in the way: {}",
+                "blocks that no check clears stand in the way: {}",
                 numbers.join(", ")
             ));
         }

@@ -21,6 +21,8 @@ pub fn take_in(
     build: &[Typed],
     desk: &Desk<'_>,
 ) -> Result<Draft, Refusal> {
+    let by = desk.shop.person(&origin.by)?;
+    let origin = Origin { by, ..origin };
     let rider = require_text("the rider's name", rider, "Ines H.")?;
     let values = read_stated(None, values)?;
     as_many_cogs(&values, None)?;

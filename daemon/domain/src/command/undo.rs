@@ -20,6 +20,8 @@ pub fn undo(
     why: &str,
     desk: &Desk<'_>,
 ) -> Result<Draft, Refusal> {
+    let by = desk.shop.person(&origin.by)?;
+    let origin = Origin { by, ..origin };
     let before = fold(entries)?;
     expect_revision(&before, expected_revision)?;
     if before.stage.is_end() {
@@ -38,6 +40,9 @@ pub fn undo(
         require_text("why", why, "slip")?
     };
     let target = find_target(entries, &before, seq, &origin.by)?;
+    if matches!(target.event, Event::Conceded { .. }) {
+        desk.shop.owner(&origin.by, "the undoing of a concession")?;
+    }
     if let Some(later) = rests_on(entries, target) {
         return Err(Refusal::new(
             Reason::NothingToUndo,

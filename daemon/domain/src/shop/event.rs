@@ -2,9 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use super::people::Role;
+use super::setting::Setting;
 use crate::calendar::WorkingDay;
 
 /// What an entry of no job says. As with those of a job, a new meaning gets a new variant or a
@@ -16,6 +19,9 @@ pub enum ShopEvent {
     WorkingDays {
         /// Days of the week.
         days: BTreeSet<WorkingDay>,
+        /// Why; may be empty.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        why: String,
     },
     /// The shop is shut on these days.
     Shut {
@@ -28,6 +34,9 @@ pub enum ShopEvent {
     Open {
         /// Days.
         days: BTreeSet<Date>,
+        /// Why; may be empty.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        why: String,
     },
     /// A limit of the rule sheet is the shop's own from now on.
     RuleSet {
@@ -45,6 +54,58 @@ pub enum ShopEvent {
         /// Why.
         why: String,
     },
+    /// A setting is this from now on.
+    Set {
+        /// The setting.
+        setting: Setting,
+        /// Its text.
+        value: String,
+        /// Why; may be empty.
+        why: String,
+    },
+    /// A setting is as shipped again.
+    Unset {
+        /// The setting.
+        setting: Setting,
+        /// Why; may be empty.
+        why: String,
+    },
+    /// Somebody works here, as this, from now on.
+    Joined {
+        /// Initials.
+        initials: String,
+        /// Name; may be empty.
+        name: String,
+        /// As what.
+        role: Role,
+    },
+    /// Somebody no longer works here.
+    Left {
+        /// Initials.
+        initials: String,
+        /// Why; may be empty.
+        why: String,
+    },
+    /// The end-of-day report of a day was written.
+    EveningWritten {
+        /// The day.
+        day: Date,
+        /// It tells what had been made before this moment …
+        as_of: Timestamp,
+        /// … and was stored up to this entry of the whole journal.
+        upto: u64,
+    },
+    /// Overdue lines, days to ask again and promises were looked through.
+    Swept {
+        /// The day.
+        day: Date,
+        /// Overdue order lines for which a block was opened.
+        overdue: u32,
+        /// Blocks whose day to ask again has come.
+        chase: u32,
+        /// Promises that cannot be kept as things stand.
+        at_risk: u32,
+    },
 }
 
 impl ShopEvent {
@@ -56,25 +117,85 @@ impl ShopEvent {
             Self::Open { .. } => "open",
             Self::RuleSet { .. } => "rule-set",
             Self::RuleRestored { .. } => "rule-restored",
+            Self::Set { .. } => "set",
+            Self::Unset { .. } => "unset",
+            Self::Joined { .. } => "joined",
+            Self::Left { .. } => "left",
+            Self::EveningWritten { .. } => "evening-written",
+            Self::Swept { .. } => "swept",
         }
+    }
+
+    /// Whether the owner may retract it: what a person said, not what the daemon did.
+    pub const fn can_be_undone(&self) -> bool {
+        !matches!(self, Self::EveningWritten { .. } | Self::Swept { .. })
     }
 
     /// What it says, in one line for histories.
     pub fn line(&self) -> String {
         match self {
-            Self::WorkingDays { days } => {
+            Self::WorkingDays { days, why } => {
                 let words: Vec<&str> = days.iter().map(|day| day.word()).collect();
-                format!("worked: {}", words.join(", "))
+                format!("worked: {}{}", words.join(", "), because(why))
             }
-            Self::Shut { days, why } => format!("shut on {}: {why}", listed(days)),
-            Self::Open { days } => format!("not shut on {}", listed(days)),
+            Self::Shut { days, why } => format!("shut on {}{}", listed(days), because(why)),
+            Self::Open { days, why } => format!("not shut on {}{}", listed(days), because(why)),
             Self::RuleSet { key, value, why } => format!("{key} is {value}: {why}"),
-            Self::RuleRestored { key, why } => format!("{key} as shipped: {why}"),
+            Self::RuleRestored { key, why } => format!("{key} as shipped{}", because(why)),
+            Self::Set { setting, value, why } => {
+                format!("{} is {value}{}", setting.word(), because(why))
+            }
+            Self::Unset { setting, why } => format!("{} as shipped{}", setting.word(), because(why)),
+            Self::Joined { initials, name, role } => {
+                let named = if name.is_empty() {
+                    String::new()
+                } else {
+                    format!(" ({name})")
+                };
+                format!("{initials}{named} works here as {}", role.word())
+            }
+            Self::Left { initials, why } => format!("{initials} no longer works here{}", because(why)),
+            Self::EveningWritten { day, .. } => format!("end-of-day report of {day} written"),
+            Self::Swept {
+                day,
+                overdue,
+                chase,
+                at_risk,
+            } => format!(
+                "looked through on {day}: overdue lines blocked {overdue}, to ask again {chase}, \
+                 promises at risk {at_risk}"
+            ),
         }
     }
 }
 
-fn listed(days: &BTreeSet<Date>) -> String {
-    let days: Vec<String> = days.iter().map(Date::to_string).collect();
-    days.join(", ")
+/// `: why`, or nothing.
+fn because(why: &str) -> String {
+    if why.is_empty() {
+        String::new()
+    } else {
+        format!(": {why}")
+    }
+}
+
+/// Days in words: each run of days as `first..last`.
+pub(super) fn listed(days: &BTreeSet<Date>) -> String {
+    let mut runs: Vec<(Date, Date)> = Vec::new();
+    for day in days {
+        match runs.last_mut() {
+            Some((_, last)) if last.tomorrow().is_ok_and(|next| next == *day) => *last = *day,
+            _ => runs.push((*day, *day)),
+        }
+    }
+    let words: Vec<String> = runs
+        .into_iter()
+        .map(|(first, last)| {
+            if first == last {
+                first.to_string()
+            } else {
+                format!("{first}..{last}")
+            }
+        })
+        .collect();
+    words.join(", ")
 }

@@ -39,6 +39,7 @@ fn a_draft_and_the_fold_of_its_entries_agree() {
     let mut draft = ShopDraft::new(Shop::default(), 0, origin(0));
     draft.push(ShopEvent::WorkingDays {
         days: [WorkingDay::Tuesday, WorkingDay::Saturday].into(),
+        why: String::new(),
     });
     draft.push(ShopEvent::Shut {
         days: [date(2026, 4, 3), date(2026, 4, 6)].into(),
@@ -46,6 +47,7 @@ fn a_draft_and_the_fold_of_its_entries_agree() {
     });
     draft.push(ShopEvent::Open {
         days: [date(2026, 4, 6)].into(),
+        why: String::new(),
     });
     draft.push(limit("1.5 mm"));
     let entries: Vec<Entry> = (1..)
@@ -110,6 +112,7 @@ fn an_event_reads_back_as_it_was_written() {
         limit("1.5 mm"),
         ShopEvent::WorkingDays {
             days: [WorkingDay::Monday].into(),
+            why: String::new(),
         },
         ShopEvent::RuleRestored {
             key: "a.b".into(),

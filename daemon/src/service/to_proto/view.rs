@@ -8,6 +8,7 @@ use lockring_domain::fact::{Fact, Value};
 use lockring_domain::job::{Job, Line};
 use lockring_domain::part::Slot;
 use lockring_domain::rules::RuleSheet;
+use lockring_domain::shop::setting::Units;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 
@@ -48,7 +49,12 @@ fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
 }
 
 /// A job on one page.
-pub(in crate::service) fn job_view(job: &Job, rules: &RuleSheet, days: &Days<'_>) -> v1::JobView {
+pub(in crate::service) fn job_view(
+    job: &Job,
+    rules: &RuleSheet,
+    units: Units,
+    days: &Days<'_>,
+) -> v1::JobView {
     let hold = job.hold.as_ref().map(|hold| match hold.until {
         Some(until) => format!("until {until}: {}", hold.why),
         None => hold.why.clone(),
@@ -58,7 +64,7 @@ pub(in crate::service) fn job_view(job: &Job, rules: &RuleSheet, days: &Days<'_>
         revision: job.revision,
         opened_us: job.opened.as_microsecond(),
         facts: code::all()
-            .filter_map(|row| Some(fact(row, job.facts.get(row.key())?)))
+            .filter_map(|row| Some(fact(row, job.facts.get(row.key())?, units)))
             .collect(),
         build: job
             .build
@@ -76,12 +82,12 @@ pub(in crate::service) fn job_view(job: &Job, rules: &RuleSheet, days: &Days<'_>
     }
 }
 
-fn fact(row: &Code, fact: &Fact) -> v1::FactView {
+fn fact(row: &Code, fact: &Fact, units: Units) -> v1::FactView {
     v1::FactView {
         code: row.key().to_owned(),
         name: row.field.name.to_owned(),
         group: row.group.word().to_owned(),
-        value: row.field.show_both(&fact.value),
+        value: units.first(row.field.show_both(&fact.value)),
         si: fact.value.number(),
         provenance: fact.provenance.to_string(),
         readings: fact
@@ -229,7 +235,7 @@ mod tests {
         // Thursday, Friday, Monday after Wednesday the 4th; Friday the 6th was one day ago.
         assert_eq!((line.days_here, line.days_left, line.blocks), (3, Some(-1), 1));
         assert_eq!(line.owed_minor, Some(100_000));
-        let view = job_view(&bench.job, &RuleSheet::shipped(), &days);
+        let view = job_view(&bench.job, &RuleSheet::shipped(), Units::Metric, &days);
         let states: Vec<&str> = view.gates.iter().map(|gate| gate.state.as_str()).collect();
         assert_eq!(states, ["blocked", "ahead", "ahead", "ahead", "ahead"]);
     }

@@ -31,6 +31,10 @@ const fn must_be_played(event: &Event) {
         | Event::Blocked { .. }
         | Event::Restated { .. }
         | Event::Cleared { .. }
+        | Event::LineLate { .. }
+        | Event::Chased { .. }
+        | Event::Promised { .. }
+        | Event::Told { .. }
         | Event::Held { .. }
         | Event::Released {}
         | Event::Noted { .. }
@@ -48,7 +52,7 @@ fn every_kind_of_entry_reads_back_as_it_was_given() {
     let events = every_job_event();
     events.iter().for_each(must_be_played);
     let kinds: BTreeSet<&str> = events.iter().map(Event::kind).collect();
-    assert_eq!(kinds.len(), 19, "every kind but `catalogued`: {kinds:?}");
+    assert_eq!(kinds.len(), 23, "every kind but `catalogued`: {kinds:?}");
     let returned: Vec<_> = (0..)
         .zip(&events)
         .flat_map(|(minute, event)| bench.add(1, minute, vec![event.clone()]).unwrap())
@@ -387,7 +391,10 @@ fn an_entry_of_a_job_is_none_of_the_shop_and_the_reverse() {
         .write(move |tx| Ok(tx.append_shop(&given, at(1), &noted, &Shop::default())?))
         .unwrap_err();
     assert!(refused.to_string().contains("`noted`"), "{refused}");
-    let of_the_shop = vec![Event::Shop(ShopEvent::Open { days: [].into() })];
+    let of_the_shop = vec![Event::Shop(ShopEvent::Open {
+        days: [].into(),
+        why: String::new(),
+    })];
     let refused = bench.add(1, 1, of_the_shop).unwrap_err();
     assert!(refused.to_string().contains("`open`"), "{refused}");
     assert_eq!(bench.problems(), [""; 0]);

@@ -1,0 +1,293 @@
+//! Tests of the earliest finish. Jobs and shops are invented; days are counted by hand on the
+//! Gregorian calendar, on which 2 March 2026 is a Monday.
+
+use jiff::Timestamp;
+use jiff::civil::date;
+
+use super::*;
+use crate::entry::{Entry, Event, Origin, Receipt};
+use crate::part::Part;
+use crate::shop::ShopEvent;
+use crate::shop::people::Role;
+
+/// Wednesday.
+const TODAY: Date = date(2026, 3, 25);
+const TOMORROW: Date = date(2026, 3, 26);
+
+fn origin() -> Origin {
+    Origin {
+        by: "K".into(),
+        terminal: "desk".into(),
+        made: Timestamp::UNIX_EPOCH,
+    }
+}
+
+fn job(number: u32) -> Job {
+    Job::begin(&Entry {
+        id: 1,
+        job: number,
+        seq: 1,
+        origin: origin(),
+        stored: Timestamp::UNIX_EPOCH,
+        event: Event::TakenIn { rider: "A".into() },
+        previous: [0; 32],
+        hash: [0; 32],
+    })
+    .unwrap()
+}
+
+fn take(job: &mut Job, event: Event) {
+    job.revision += 1;
+    job.take(job.revision, &origin(), &event);
+}
+
+fn choose(job: &mut Job, slot: Slot, attributes: &[(&str, Value)]) {
+    let part = Part {
+        id: "p".into(),
+        kind: slot.kind(),
+        attributes: attributes
+            .iter()
+            .map(|(key, value)| ((*key).to_owned(), value.clone()))
+            .collect(),
+    };
+    take(job, Event::Chosen { slot, part });
+}
+
+fn order(job: &mut Job, slot: Slot, due: Option<Date>) {
+    let supplier = "N".into();
+    take(job, Event::Ordered { slot, supplier, due });
+}
+
+fn receive(job: &mut Job, slot: Slot) {
+    let receipt = Receipt {
+        slot,
+        found: BTreeMap::new(),
+        serial: None,
+        lot: None,
+        volts: None,
+        group_spread: None,
+        papers: None,
+        damage: None,
+    };
+    take(job, Event::Received(receipt));
+}
+
+fn promise(job: &mut Job, day: Date, hard: bool) {
+    let why = "moved".into();
+    take(
+        job,
+        Event::Promised {
+            day,
+            hard: Some(hard),
+            why,
+        },
+    );
+}
+
+/// A job whose parts are all here, at a stage.
+fn at(number: u32, stage: Stage, promised: Date) -> Job {
+    let mut job = job(number);
+    choose(&mut job, Slot::Motor, &[("place", Value::Word("mid".into()))]);
+    receive(&mut job, Slot::Motor);
+    promise(&mut job, promised, false);
+    job.stage = stage;
+    job
+}
+
+fn outlook_of(job: &Job) -> Outlook {
+    let rules = RuleSheet::shipped();
+    outlooks(
+        std::slice::from_ref(job),
+        &Shop::default(),
+        &rules,
+        TODAY,
+        TOMORROW,
+    )
+    .remove(0)
+}
+
+/// The scenario "hardtail, mid-drive" of the shop's trade notes: pack on 2 April, shift sensor on
+/// 7 April and three working days after it give Friday 10 April, ten working days after the
+/// promise of Friday 27 March (30, 31 March, 1, 2, 3, 6, 7, 8, 9, 10 April; no holidays set).
+#[test]
+fn the_last_part_and_three_working_days_after_it() {
+    let mut job = job(3);
+    for (slot, due) in [
+        (Slot::Pack, date(2026, 4, 2)),
+        (Slot::ShiftSensor, date(2026, 4, 7)),
+    ] {
+        choose(&mut job, slot, &[]);
+        order(&mut job, slot, Some(due));
+    }
+    choose(&mut job, Slot::Motor, &[("place", Value::Word("mid".into()))]);
+    receive(&mut job, Slot::Motor);
+    promise(&mut job, date(2026, 3, 27), true);
+    job.stage = Stage::Parts;
+    let seen = outlook_of(&job);
+    assert_eq!(seen.finish, Some(date(2026, 4, 10)));
+    assert_eq!((seen.late, seen.at_risk), (10, true));
+    assert!(
+        seen.reasons
+            .iter()
+            .any(|why| why == "shift-sensor from N due 2026-04-07"),
+        "{seen:?}"
+    );
+    promise(&mut job, date(2026, 4, 14), true);
+    let seen = outlook_of(&job);
+    assert_eq!((seen.late, seen.at_risk, job.slips()), (0, false, 1));
+}
+
+#[test]
+fn what_is_left_is_laid_on_working_days_only() {
+    // Thursday 26, Friday 27 March, Monday 30 March.
+    assert_eq!(
+        outlook_of(&at(1, Stage::Fitting, TODAY)).finish,
+        Some(date(2026, 3, 30))
+    );
+    assert_eq!(
+        outlook_of(&at(1, Stage::TestRide, TODAY)).finish,
+        Some(date(2026, 3, 27))
+    );
+    assert_eq!(outlook_of(&at(1, Stage::Handover, TODAY)).finish, Some(TOMORROW));
+    // 5.4 h of fitting are two days of 3 h: one more day.
+    let mut shop = Shop::default();
+    let set = |value: &str| ShopEvent::Set {
+        setting: Setting::DayHours,
+        value: value.into(),
+        why: String::new(),
+    };
+    shop.take(1, &origin(), &set("3"));
+    shop.calendar
+        .holidays
+        .extend([date(2026, 3, 27), date(2026, 3, 30)]);
+    let jobs = [at(1, Stage::Fitting, TODAY)];
+    let seen = outlooks(&jobs, &shop, &RuleSheet::shipped(), TODAY, TOMORROW).remove(0);
+    // 26 March, 31 March (27 and 30 shut), then 1 and 2 April.
+    assert_eq!(seen.finish, Some(date(2026, 4, 2)));
+}
+
+#[test]
+fn fittings_wait_for_a_bench_and_somebody_at_it_hard_promises_first() {
+    let mut shop = Shop::default();
+    let joined = ShopEvent::Joined {
+        initials: "K".into(),
+        name: String::new(),
+        role: Role::Owner,
+    };
+    shop.take(1, &origin(), &joined);
+    let mut hard = at(2, Stage::Parts, date(2026, 4, 20));
+    promise(&mut hard, date(2026, 4, 21), true);
+    let jobs = [
+        at(1, Stage::Parts, date(2026, 3, 30)),
+        hard,
+        at(3, Stage::Fitting, date(2026, 5, 1)),
+    ];
+    let seen = outlooks(&jobs, &shop, &RuleSheet::shipped(), TODAY, TOMORROW);
+    let days: Vec<Option<Date>> = seen.iter().map(|outlook| outlook.finish).collect();
+    // One person: job 3 is on the bench on Thursday 26, job 2 on Friday, job 1 on Monday; each
+    // is ridden and handed over on the two working days after.
+    let expected = [date(2026, 4, 1), date(2026, 3, 31), date(2026, 3, 30)].map(Some);
+    assert_eq!(days, expected);
+    assert!(seen[0].reasons[0].contains("from 2026-03-30"), "{:?}", seen[0]);
+    assert_eq!((seen[0].late, seen[0].at_risk), (2, true));
+}
+
+#[test]
+fn what_nobody_can_say_leaves_the_finish_open() {
+    let mut job = at(1, Stage::Parts, date(2026, 6, 1));
+    choose(&mut job, Slot::Pack, &[]);
+    let seen = outlook_of(&job);
+    assert_eq!((seen.finish, seen.at_risk), (None, true));
+    assert!(seen.reasons[0].contains("pack is not ordered"), "{seen:?}");
+    order(&mut job, Slot::Pack, None);
+    assert_eq!(outlook_of(&job).finish, None);
+    // An overdue part may come any day: not before tomorrow's work.
+    order(&mut job, Slot::Pack, Some(date(2026, 3, 20)));
+    let seen = outlook_of(&job);
+    assert_eq!(seen.finish, Some(date(2026, 3, 30)));
+    assert!(seen.reasons[0].contains("was due 2026-03-20"), "{seen:?}");
+}
+
+#[test]
+fn days_to_arrival_of_the_catalogue_stand_in_for_a_promise() {
+    let mut job = at(1, Stage::Intake, date(2026, 6, 1));
+    choose(
+        &mut job,
+        Slot::Pack,
+        &[("lead-time", Value::Number(7.0 * 86_400.0))],
+    );
+    // Ordered on Thursday 26 March, here on 2 April; Friday 3, Monday 6, Tuesday 7 April.
+    assert_eq!(outlook_of(&job).finish, Some(date(2026, 4, 7)));
+    let until = Some(date(2026, 4, 9));
+    take(
+        &mut job,
+        Event::Held {
+            why: "away".into(),
+            until,
+        },
+    );
+    // Work begins on Friday 10: 10, 13, 14 April.
+    assert_eq!(outlook_of(&job).finish, Some(date(2026, 4, 14)));
+}
+
+/// Hours by place, and more for cargo: rules `plan.*`.
+#[test]
+fn planned_hours_follow_the_motor_and_the_bicycle() {
+    let rules = RuleSheet::shipped();
+    let mut job = job(1);
+    choose(
+        &mut job,
+        Slot::Motor,
+        &[("place", Value::Word("rear-hub".into()))],
+    );
+    assert!((plan_hours(&job, Stage::Fitting, &rules) - 4.3).abs() < 1e-9);
+    let values = BTreeMap::from([("posture".to_owned(), Value::Word("cargo".into()))]);
+    let provenance = crate::fact::Provenance::Stated;
+    take(&mut job, Event::Stated { values, provenance });
+    assert!((plan_hours(&job, Stage::Fitting, &rules) - 6.3).abs() < 1e-9);
+    let whole: f64 = Stage::GATED
+        .into_iter()
+        .map(|stage| plan_hours(&job, stage, &rules))
+        .sum();
+    assert!((whole - 8.7).abs() < 1e-9, "6.7 h and 2 h for cargo");
+}
+
+#[test]
+fn a_promise_keeps_the_days_before_it_and_what_the_rider_heard() {
+    let mut job = job(1);
+    let values = BTreeMap::from([("promise".to_owned(), Value::Day(date(2026, 3, 24)))]);
+    let provenance = crate::fact::Provenance::Stated;
+    take(&mut job, Event::Stated { values, provenance });
+    assert!(job.promises.is_empty());
+    promise(&mut job, date(2026, 3, 27), false);
+    promise(&mut job, date(2026, 3, 26), true);
+    let days: Vec<Date> = job.promises.iter().map(|promise| promise.day).collect();
+    assert_eq!(days, [date(2026, 3, 24), date(2026, 3, 27), date(2026, 3, 26)]);
+    assert_eq!(
+        (job.slips(), job.is_hard(), job.promised()),
+        (1, true, Some(date(2026, 3, 26)))
+    );
+    assert_eq!(job.told_of_promise(), None);
+    take(
+        &mut job,
+        Event::Told {
+            words: "agreed".into(),
+        },
+    );
+    assert_eq!(
+        job.told_of_promise().map(|told| told.words.as_str()),
+        Some("agreed")
+    );
+    let later = Origin {
+        made: Timestamp::from_second(60).unwrap(),
+        ..origin()
+    };
+    let moved = Event::Promised {
+        day: date(2026, 4, 1),
+        hard: None,
+        why: "pack late".into(),
+    };
+    job.take(9, &later, &moved);
+    assert_eq!(job.told_of_promise(), None, "told of an earlier day");
+    assert!(job.is_hard());
+}

@@ -1,0 +1,349 @@
+//! Settings of the shop that are no limits of the rule sheet: each with its word, what may be
+//! given, and what holds until somebody sets it.
+//!
+//! To add one: a variant, its row in [`Setting::row`], and how its text is read in
+//! [`Setting::read`].
+
+use jiff::civil::Time;
+use serde::{Deserialize, Serialize};
+
+use super::Shop;
+
+/// A setting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Setting {
+    /// When the day's work ends.
+    ClosingTime,
+    /// Where the shop's days begin and end.
+    TimeZone,
+    /// Hours worked at a bench on a working day.
+    DayHours,
+    /// Benches.
+    Benches,
+    /// Most bicycles at fitting at a time.
+    FittingsOpen,
+    /// Most bicycles at intake and parts at a time.
+    IntakeAhead,
+    /// The shop's money.
+    Currency,
+    /// Which unit system stands first.
+    Units,
+    /// A program that is handed the end-of-day report.
+    EveningCommand,
+}
+
+/// A setting as people see it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Row {
+    /// The word people type.
+    pub word: &'static str,
+    /// What it is.
+    pub about: &'static str,
+    /// What may be given.
+    pub expects: &'static str,
+    /// What holds until somebody sets it; empty for nothing.
+    pub shipped: &'static str,
+}
+
+/// Which unit system stands first where a value is shown in two.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Units {
+    /// Metric.
+    #[default]
+    Metric,
+    /// Imperial.
+    Imperial,
+}
+
+impl Units {
+    /// A value shown in two unit systems, `51.5 mm (2.03 in)`, with the wanted one first.
+    pub fn first(self, both: String) -> String {
+        match (
+            self,
+            both.strip_suffix(')').and_then(|text| text.split_once(" (")),
+        ) {
+            (Self::Imperial, Some((metric, imperial))) => format!("{imperial} ({metric})"),
+            _ => both,
+        }
+    }
+}
+
+/// The shop's money: its ISO 4217 code and the decimals amounts are printed with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Currency {
+    /// Three letters; empty when the shop did not say.
+    pub code: String,
+    /// 0 or 2.
+    pub decimals: u8,
+}
+
+/// The program that is handed the end-of-day report.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EveningCommand {
+    /// The program's path, then what it is given; no shell stands between.
+    pub argv: Vec<String>,
+}
+
+impl Setting {
+    /// All, in the order they are listed.
+    pub const ALL: [Self; 9] = [
+        Self::ClosingTime,
+        Self::TimeZone,
+        Self::DayHours,
+        Self::Benches,
+        Self::FittingsOpen,
+        Self::IntakeAhead,
+        Self::Currency,
+        Self::Units,
+        Self::EveningCommand,
+    ];
+
+    /// The setting as people see it.
+    pub const fn row(self) -> Row {
+        let (word, about, expects, shipped) = match self {
+            Self::ClosingTime => (
+                "closing-time",
+                "when the day's work ends and its report is written",
+                "a time of day, for example 17:30",
+                "17:30",
+            ),
+            Self::TimeZone => (
+                "time-zone",
+                "where the shop's days begin and end",
+                "a name of the IANA table, for example Europe/Berlin",
+                "",
+            ),
+            Self::DayHours => (
+                "day-hours",
+                "hours worked at a bench on a working day",
+                "hours from 1 to 24, for example 7.5",
+                "7.5",
+            ),
+            Self::Benches => (
+                "benches",
+                "benches, each for one bicycle at fitting",
+                "a number from 1 to 99",
+                "",
+            ),
+            Self::FittingsOpen => (
+                "fittings-open",
+                "most bicycles at fitting at a time",
+                "a number from 1 to 999",
+                "",
+            ),
+            Self::IntakeAhead => (
+                "intake-ahead",
+                "most bicycles at intake and parts at a time",
+                "a number from 1 to 999",
+                "",
+            ),
+            Self::Currency => (
+                "currency",
+                "the shop's money",
+                "an ISO 4217 code, with 0 behind it for one without decimals: EUR, or JPY 0",
+                "",
+            ),
+            Self::Units => (
+                "units",
+                "which unit system stands first",
+                "metric or imperial",
+                "metric",
+            ),
+            Self::EveningCommand => (
+                "evening-command",
+                "a program that is handed the end-of-day report; it may do whatever lockringd's user may",
+                "the full path of a program and what it is given, for example /usr/local/bin/print-page -2",
+                "",
+            ),
+        };
+        Row {
+            word,
+            about,
+            expects,
+            shipped,
+        }
+    }
+
+    /// The word people type.
+    pub const fn word(self) -> &'static str {
+        self.row().word
+    }
+
+    /// Reads a setting from its word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|setting| setting.word() == word)
+    }
+
+    /// The text as it is kept, or `None` when it cannot be taken. Whether a time zone is known
+    /// is not for this page to say.
+    pub fn read(self, text: &str) -> Option<String> {
+        let text = text.trim();
+        match self {
+            Self::ClosingTime => clock(text).map(|time| time.strftime("%H:%M").to_string()),
+            Self::TimeZone => (!text.is_empty() && text.is_ascii()).then(|| text.to_owned()),
+            Self::DayHours => {
+                let bare = text.trim_end_matches(['h', ' ']).replace(',', ".");
+                let hours: f64 = bare.parse().ok()?;
+                (1.0..=24.0).contains(&hours).then(|| hours.to_string())
+            }
+            Self::Benches => count(text, 99),
+            Self::FittingsOpen | Self::IntakeAhead => count(text, 999),
+            Self::Currency => currency(text).map(|currency| match currency.decimals {
+                2 => currency.code,
+                decimals => format!("{} {decimals}", currency.code),
+            }),
+            Self::Units => units(text).map(|_| text.to_lowercase()),
+            Self::EveningCommand => text.starts_with('/').then(|| text.to_owned()),
+        }
+    }
+}
+
+fn clock(text: &str) -> Option<Time> {
+    let (hour, minute) = text.split_once(':')?;
+    let digits = |part: &str| part.len() <= 2 && part.bytes().all(|byte| byte.is_ascii_digit());
+    if !digits(hour) || minute.len() != 2 || !digits(minute) {
+        return None;
+    }
+    Time::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok()
+}
+
+fn count(text: &str, most: u32) -> Option<String> {
+    let number: u32 = text.parse().ok()?;
+    (1..=most).contains(&number).then(|| number.to_string())
+}
+
+fn currency(text: &str) -> Option<Currency> {
+    let mut words = text.split_whitespace();
+    let code = words.next()?.to_uppercase();
+    let decimals = match words.next() {
+        None | Some("2") => 2,
+        Some("0") => 0,
+        Some(_) => return None,
+    };
+    let is_code = code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase());
+    (is_code && words.next().is_none()).then_some(Currency { code, decimals })
+}
+
+fn units(text: &str) -> Option<Units> {
+    match text.to_lowercase().as_str() {
+        "metric" => Some(Units::Metric),
+        "imperial" => Some(Units::Imperial),
+        _ => None,
+    }
+}
+
+impl Shop {
+    /// A setting's text: what the shop set, else what is shipped; empty for neither.
+    pub fn text(&self, setting: Setting) -> &str {
+        self.settings
+            .get(&setting)
+            .map_or(setting.row().shipped, |given| given.value.as_str())
+    }
+
+    /// When the day's work ends.
+    pub fn closing_time(&self) -> Time {
+        clock(self.text(Setting::ClosingTime)).unwrap_or(Time::MIN)
+    }
+
+    /// Name of the shop's time zone; `None` for that of the machine.
+    pub fn zone_name(&self) -> Option<&str> {
+        Some(self.text(Setting::TimeZone)).filter(|name| !name.is_empty())
+    }
+
+    /// Hours worked at a bench on a working day.
+    pub fn day_hours(&self) -> f64 {
+        // What is kept was read before; a file that says otherwise is held by verify.
+        self.text(Setting::DayHours).parse().unwrap_or(1.0)
+    }
+
+    /// A setting that counts; `None` when nobody set it.
+    pub fn count(&self, setting: Setting) -> Option<u32> {
+        self.text(setting).parse().ok()
+    }
+
+    /// The shop's money.
+    pub fn currency(&self) -> Currency {
+        currency(self.text(Setting::Currency)).unwrap_or(Currency {
+            code: String::new(),
+            decimals: 2,
+        })
+    }
+
+    /// Which unit system stands first.
+    pub fn units(&self) -> Units {
+        units(self.text(Setting::Units)).unwrap_or_default()
+    }
+
+    /// The program that is handed the end-of-day report.
+    pub fn evening_command(&self) -> Option<EveningCommand> {
+        let argv: Vec<String> = self
+            .text(Setting::EveningCommand)
+            .split_whitespace()
+            .map(str::to_owned)
+            .collect();
+        (!argv.is_empty()).then_some(EveningCommand { argv })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_text_is_kept_in_one_form_or_not_at_all() {
+        for (setting, given, kept) in [
+            (Setting::ClosingTime, "7:05", Some("07:05")),
+            (Setting::ClosingTime, "17:30", Some("17:30")),
+            (Setting::ClosingTime, "24:00", None),
+            (Setting::ClosingTime, "17:3", None),
+            (Setting::ClosingTime, "+7:30", None),
+            (Setting::ClosingTime, "five", None),
+            (Setting::DayHours, "7,5 h", Some("7.5")),
+            (Setting::DayHours, "8", Some("8")),
+            (Setting::DayHours, "0", None),
+            (Setting::DayHours, "25", None),
+            (Setting::DayHours, "NaN", None),
+            (Setting::Benches, "2", Some("2")),
+            (Setting::Benches, "0", None),
+            (Setting::Benches, "two", None),
+            (Setting::Currency, "eur", Some("EUR")),
+            (Setting::Currency, "EUR 2", Some("EUR")),
+            (Setting::Currency, "jpy 0", Some("JPY 0")),
+            (Setting::Currency, "BHD 3", None),
+            (Setting::Currency, "euro", None),
+            (Setting::Units, "Imperial", Some("imperial")),
+            (Setting::Units, "feet", None),
+            (Setting::EveningCommand, "/bin/lp -n 2", Some("/bin/lp -n 2")),
+            (Setting::EveningCommand, "lp", None),
+            (Setting::TimeZone, "", None),
+        ] {
+            assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
+        }
+    }
+
+    #[test]
+    fn the_wanted_unit_system_stands_first() {
+        let both = || "51.5 mm (2.03 in)".to_owned();
+        assert_eq!(Units::Metric.first(both()), both());
+        assert_eq!(Units::Imperial.first(both()), "2.03 in (51.5 mm)");
+        assert_eq!(Units::Imperial.first("36 V".into()), "36 V");
+    }
+
+    #[test]
+    fn what_is_shipped_can_be_read() {
+        for setting in Setting::ALL {
+            let shipped = setting.row().shipped;
+            assert!(shipped.is_empty() || setting.read(shipped).as_deref() == Some(shipped));
+            assert_eq!(Setting::from_word(setting.word()), Some(setting));
+            let kept = serde_json::to_string(&setting).unwrap();
+            assert_eq!(kept, format!("\"{}\"", setting.word()));
+        }
+        let shop = Shop::default();
+        assert_eq!(shop.closing_time(), Time::constant(17, 30, 0, 0));
+        assert_eq!(shop.day_hours(), 7.5);
+        assert_eq!((shop.zone_name(), shop.count(Setting::Benches)), (None, None));
+        assert_eq!((shop.currency().decimals, shop.units()), (2, Units::Metric));
+        assert_eq!(shop.evening_command(), None);
+    }
+}

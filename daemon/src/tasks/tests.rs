@@ -1,0 +1,614 @@
+//! Tests of the shop's day with a clock that is set by hand. Jobs and suppliers are invented.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+use lockring_domain::block::Family;
+use lockring_domain::command::{self, Command, Desk, ReceiptText, Typed};
+use lockring_domain::entry::{Event, Origin};
+use lockring_domain::part::{Part, Slot};
+use lockring_domain::rules::RuleSheet;
+use lockring_domain::shop::setting::Setting;
+use lockring_domain::shop::{SHOP, Shop, ShopDraft, ShopEvent};
+use lockring_store::Store;
+use tempfile::TempDir;
+
+use super::evening::{Due, REPORTS, compose, next_due, page, put, record};
+use super::*;
+use crate::lifecycle::shutdown::Shutdown;
+use crate::service::{Feed, LastStanding};
+
+fn at(text: &str) -> Timestamp {
+    text.parse().unwrap()
+}
+
+fn zone(name: &str) -> TimeZone {
+    TimeZone::get(name).unwrap()
+}
+
+fn origin(made: Timestamp) -> Origin {
+    Origin {
+        by: "K".into(),
+        terminal: "bench".into(),
+        made,
+    }
+}
+
+fn set(setting: Setting, value: &str) -> ShopEvent {
+    ShopEvent::Set {
+        setting,
+        value: value.into(),
+        why: String::new(),
+    }
+}
+
+/// Looks at the clock every quarter of an hour and says that each due day was done; gives the
+/// days with their closing times. `change` may change the shop or the zone before each look.
+fn days_done(
+    mut shop: Shop,
+    mut zone: TimeZone,
+    (from, to): (&str, &str),
+    mut change: impl FnMut(Timestamp, &mut Shop, &mut TimeZone),
+) -> Vec<(String, String)> {
+    let (mut now, to) = (at(from), at(to));
+    let mut done = Vec::new();
+    while now < to {
+        change(now, &mut shop, &mut zone);
+        while let Some(Due { day, as_of }) = next_due(&shop, &zone, at(from), now) {
+            assert!(as_of <= now);
+            done.push((day.to_string(), as_of.to_string()));
+            let upto = 0;
+            shop.take(1, &origin(now), &ShopEvent::EveningWritten { day, as_of, upto });
+        }
+        now += SignedDuration::from_mins(15);
+    }
+    done
+}
+
+fn pairs(done: &[(String, String)]) -> Vec<(&str, &str)> {
+    done.iter().map(|(day, at)| (day.as_str(), at.as_str())).collect()
+}
+
+fn nothing(_: Timestamp, _: &mut Shop, _: &mut TimeZone) {}
+
+/// Europe: clocks change on the last Sundays of March and October at 01:00 UTC (Directive
+/// 2000/84/EC): in 2026 on 29 March and 25 October.
+#[test]
+fn in_berlin_each_working_day_is_done_once_across_both_changes() {
+    let berlin = || zone("Europe/Berlin");
+    let spring = days_done(
+        Shop::default(),
+        berlin(),
+        ("2026-03-26T12:00Z", "2026-03-31T12:00Z"),
+        nothing,
+    );
+    assert_eq!(
+        pairs(&spring),
+        [
+            ("2026-03-26", "2026-03-26T16:30:00Z"),
+            ("2026-03-27", "2026-03-27T16:30:00Z"),
+            ("2026-03-30", "2026-03-30T15:30:00Z"),
+        ]
+    );
+    let autumn = days_done(
+        Shop::default(),
+        berlin(),
+        ("2026-10-23T12:00Z", "2026-10-27T12:00Z"),
+        nothing,
+    );
+    assert_eq!(
+        pairs(&autumn),
+        [
+            ("2026-10-23", "2026-10-23T15:30:00Z"),
+            ("2026-10-26", "2026-10-26T16:30:00Z"),
+        ]
+    );
+}
+
+/// United States: second Sunday of March and first Sunday of November at 02:00 local time (15
+/// U.S.C. 260a): in 2026 on 8 March and 1 November.
+#[test]
+fn in_new_york_each_working_day_is_done_once_across_both_changes() {
+    let new_york = || zone("America/New_York");
+    let spring = days_done(
+        Shop::default(),
+        new_york(),
+        ("2026-03-06T12:00Z", "2026-03-10T12:00Z"),
+        nothing,
+    );
+    assert_eq!(
+        pairs(&spring),
+        [
+            ("2026-03-06", "2026-03-06T22:30:00Z"),
+            ("2026-03-09", "2026-03-09T21:30:00Z"),
+        ]
+    );
+    let autumn = days_done(
+        Shop::default(),
+        new_york(),
+        ("2026-10-30T12:00Z", "2026-11-03T12:00Z"),
+        nothing,
+    );
+    assert_eq!(
+        pairs(&autumn),
+        [
+            ("2026-10-30", "2026-10-30T21:30:00Z"),
+            ("2026-11-02", "2026-11-02T22:30:00Z"),
+        ]
+    );
+}
+
+/// A shop that works on every day and closes at 02:30 at night: on 29 March that time does not
+/// exist (02:00 became 03:00) and on 25 October it comes twice (03:00 became 02:00).
+#[test]
+fn a_closing_time_that_is_skipped_or_comes_twice_is_one_evening() {
+    let mut shop = Shop::default();
+    shop.take(
+        1,
+        &origin(at("2026-01-01T00:00Z")),
+        &set(Setting::ClosingTime, "02:30"),
+    );
+    shop.calendar
+        .working_days
+        .extend(lockring_domain::calendar::WorkingDay::ALL);
+    let berlin = || zone("Europe/Berlin");
+    let spring = days_done(
+        shop.clone(),
+        berlin(),
+        ("2026-03-27T20:00Z", "2026-03-30T12:00Z"),
+        nothing,
+    );
+    assert_eq!(
+        pairs(&spring),
+        [
+            ("2026-03-28", "2026-03-28T01:30:00Z"),
+            ("2026-03-29", "2026-03-29T01:30:00Z"),
+            ("2026-03-30", "2026-03-30T00:30:00Z"),
+        ]
+    );
+    let autumn = days_done(
+        shop,
+        berlin(),
+        ("2026-10-24T20:00Z", "2026-10-26T12:00Z"),
+        nothing,
+    );
+    assert_eq!(
+        pairs(&autumn),
+        [
+            ("2026-10-25", "2026-10-25T00:30:00Z"),
+            ("2026-10-26", "2026-10-26T01:30:00Z"),
+        ]
+    );
+}
+
+/// 29 February 2028 is a Tuesday (Gregorian calendar).
+#[test]
+fn the_leap_day_has_its_evening_and_a_chain_of_holidays_has_none() {
+    let leap = days_done(
+        Shop::default(),
+        TimeZone::UTC,
+        ("2028-02-28T12:00Z", "2028-03-01T18:00Z"),
+        nothing,
+    );
+    let days: Vec<&str> = leap.iter().map(|(day, _)| day.as_str()).collect();
+    assert_eq!(days, ["2028-02-28", "2028-02-29", "2028-03-01"]);
+    let mut shop = Shop::default();
+    // Thursday 2 to Tuesday 7 April 2026, a weekend among them.
+    let shut = ShopEvent::Shut {
+        days: (2..=7).map(|day| date(2026, 4, day)).collect(),
+        why: "spring".into(),
+    };
+    shop.take(1, &origin(at("2026-03-01T00:00Z")), &shut);
+    let done = days_done(
+        shop,
+        TimeZone::UTC,
+        ("2026-04-01T12:00Z", "2026-04-09T12:00Z"),
+        nothing,
+    );
+    let days: Vec<&str> = done.iter().map(|(day, _)| day.as_str()).collect();
+    assert_eq!(days, ["2026-04-01", "2026-04-08"]);
+}
+
+/// The shop moves its clock in the middle of a day, westward after closing time and eastward
+/// before it, and over the date line and back.
+#[test]
+fn a_changed_time_zone_gives_no_day_twice_and_leaves_none_out() {
+    let moves = [
+        ("2026-03-24T18:00:00Z", "America/New_York"),
+        ("2026-03-25T17:00:00Z", "Europe/Berlin"),
+        ("2026-03-26T11:00:00Z", "Pacific/Kiritimati"),
+        ("2026-03-27T04:00:00Z", "Pacific/Pago_Pago"),
+        ("2026-03-30T12:00:00Z", "UTC"),
+    ];
+    let done = days_done(
+        Shop::default(),
+        zone("Europe/Berlin"),
+        ("2026-03-23T12:00Z", "2026-04-02T12:00Z"),
+        |now, _, zone_now| {
+            for (when, name) in moves {
+                if now == at(when) {
+                    *zone_now = zone(name);
+                }
+            }
+        },
+    );
+    let days: Vec<&str> = done.iter().map(|(day, _)| day.as_str()).collect();
+    assert_eq!(
+        days,
+        [
+            "2026-03-23",
+            "2026-03-24",
+            "2026-03-25",
+            "2026-03-26",
+            "2026-03-27",
+            "2026-03-30",
+            "2026-03-31",
+            "2026-04-01"
+        ]
+    );
+}
+
+/// A data folder with a daemon on it that serves nobody.
+struct Bench {
+    _folder: TempDir,
+    daemon: Arc<Daemon>,
+}
+
+impl Bench {
+    fn open() -> Self {
+        let folder = TempDir::new().unwrap();
+        let store = Arc::new(Store::open(folder.path()).unwrap());
+        let daemon = Arc::new(Daemon {
+            store,
+            last_standing: LastStanding::default(),
+            zone: TimeZone::UTC,
+            feed: Feed::after(0),
+            shutdown: Shutdown::new(),
+            folder: folder.path().to_path_buf(),
+            socket: folder.path().join("socket"),
+            started: Timestamp::UNIX_EPOCH,
+        });
+        Self {
+            _folder: folder,
+            daemon,
+        }
+    }
+
+    /// A job with a motor ordered for a day.
+    async fn job(&self, made: &str, due: jiff::civil::Date) {
+        let made = at(made);
+        let motor = |id: &str| {
+            Some(Part {
+                id: id.into(),
+                kind: Slot::Motor.kind(),
+                attributes: BTreeMap::new(),
+            })
+        };
+        self.daemon
+            .store
+            .write(move |tx| {
+                let desk = Desk {
+                    rules: &RuleSheet::shipped(),
+                    shop: &Shop::default(),
+                    part: &motor,
+                    part_ids: &Vec::new,
+                };
+                let number = tx.next_job_number()?;
+                let build = [Typed::new("motor", "mid")];
+                let draft = command::take_in(number, origin(made), "Ada N.", &[], &build, &desk)
+                    .map_err(lockring_store::WriteError::Refused)?;
+                tx.append(number, &draft.origin, made, &draft.events, &draft.job)?;
+                let order = Command::Order {
+                    slots: vec!["motor".into()],
+                    supplier: "N".into(),
+                    due: Some(due),
+                };
+                let draft = command::change(draft.job, None, origin(made), &order, &desk)
+                    .map_err(lockring_store::WriteError::Refused)?;
+                tx.append(number, &draft.origin, made, &draft.events, &draft.job)?;
+                Ok(())
+            })
+            .await
+            .unwrap();
+    }
+
+    async fn ask(&self, made: &str, stored: &str, command: Command) {
+        let (made, stored) = (at(made), at(stored));
+        self.daemon
+            .store
+            .write(move |tx| {
+                let desk = Desk {
+                    rules: &RuleSheet::shipped(),
+                    shop: &Shop::default(),
+                    part: &|_| None,
+                    part_ids: &Vec::new,
+                };
+                let job = tx.job(1)?.expect("job 1 was taken in");
+                let draft = command::change(job, None, origin(made), &command, &desk)
+                    .map_err(lockring_store::WriteError::Refused)?;
+                tx.append(1, &draft.origin, stored, &draft.events, &draft.job)?;
+                Ok(())
+            })
+            .await
+            .unwrap();
+    }
+
+    async fn say(&self, now: &str, event: ShopEvent) {
+        let now = at(now);
+        self.daemon
+            .store
+            .write(move |tx| {
+                let mut draft = ShopDraft::new(tx.shop()?, tx.last_seq(SHOP)?, origin(now));
+                draft.push(event);
+                tx.append_shop(&draft.origin, now, &draft.events, &draft.shop)?;
+                Ok(())
+            })
+            .await
+            .unwrap();
+    }
+
+    async fn look(&self, now: &str) {
+        look(&self.daemon, at(now)).await.unwrap();
+    }
+
+    fn evenings(&self) -> Vec<String> {
+        let entries = self.daemon.store.read(|reader| reader.entries(SHOP, 0)).unwrap();
+        let days = entries.into_iter().filter_map(|entry| match entry.event {
+            Event::Shop(ShopEvent::EveningWritten { day, .. }) => Some(day.to_string()),
+            _ => None,
+        });
+        days.collect()
+    }
+
+    fn report(&self, name: &str) -> String {
+        std::fs::read_to_string(self.daemon.folder.join(REPORTS).join(name)).unwrap()
+    }
+
+    fn files(&self) -> Vec<String> {
+        let mut names: Vec<String> = std::fs::read_dir(self.daemon.folder.join(REPORTS))
+            .unwrap()
+            .map(|file| file.unwrap().file_name().into_string().unwrap())
+            .collect();
+        names.sort();
+        names
+    }
+
+    fn is_sound(&self) -> bool {
+        self.daemon.store.verify().unwrap().problems.is_empty()
+    }
+}
+
+fn block(about: &str) -> Command {
+    Command::OpenBlock {
+        family: Family::Rider.word().into(),
+        about: about.into(),
+        whose: String::new(),
+        chase: None,
+        clears_when: String::new(),
+    }
+}
+
+/// Monday 23 to Thursday 26 March 2026; the machine is off from Monday night to Thursday.
+#[tokio::test]
+async fn after_the_machine_was_off_each_day_is_told_as_it_was_known_then() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench.look("2026-03-23T17:29Z").await;
+    assert_eq!(bench.evenings(), [""; 0]);
+    bench.look("2026-03-23T17:30Z").await;
+    bench.look("2026-03-23T17:31Z").await;
+    assert_eq!(bench.evenings(), ["2026-03-23"]);
+    bench
+        .ask("2026-03-24T09:00Z", "2026-03-24T09:00Z", block("deposit open"))
+        .await;
+    bench
+        .ask(
+            "2026-03-26T09:00Z",
+            "2026-03-26T09:00Z",
+            block("colour of the lights"),
+        )
+        .await;
+    bench.look("2026-03-26T18:00Z").await;
+    assert_eq!(
+        bench.evenings(),
+        ["2026-03-23", "2026-03-24", "2026-03-25", "2026-03-26"]
+    );
+    assert!(bench.report("2026-03-23.txt").contains("Nothing is blocked."));
+    let (tuesday, thursday) = (bench.report("2026-03-24.txt"), bench.report("2026-03-26.txt"));
+    assert!(
+        tuesday.starts_with("End of day, Tuesday 24 March 2026\n"),
+        "{tuesday}"
+    );
+    assert!(
+        tuesday.contains("deposit open") && !tuesday.contains("colour"),
+        "{tuesday}"
+    );
+    assert!(thursday.contains("2 working days: deposit open"), "{thursday}");
+    assert!(
+        thursday.contains("0 working days: colour of the lights"),
+        "{thursday}"
+    );
+    assert!(
+        thursday.lines().all(|line| line.chars().count() <= 80),
+        "{thursday}"
+    );
+    let json: serde_json::Value = serde_json::from_str(&bench.report("2026-03-26.json")).unwrap();
+    assert_eq!(
+        (&json["blocked"]["blocks"], &json["promises"]["day"]),
+        (&2.into(), &"2026-03-26".into())
+    );
+    assert_eq!(bench.files().len(), 8, "{:?}", bench.files());
+    assert!(bench.is_sound());
+}
+
+#[tokio::test]
+async fn a_crash_between_the_files_and_the_entry_writes_the_same_words_again() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench
+        .ask("2026-03-23T09:00Z", "2026-03-23T09:00Z", block("deposit open"))
+        .await;
+    let now = at("2026-03-23T17:45Z");
+    let (due, _, told) = compose(&bench.daemon, now).await.unwrap().unwrap();
+    put(&bench.daemon.folder.join(REPORTS), due.day, &told).unwrap();
+    assert_eq!(
+        bench.evenings(),
+        [""; 0],
+        "the daemon ended before it could say so"
+    );
+    let before = bench.report("2026-03-23.txt");
+    // The next daemon looks an hour later, when more has been entered.
+    bench
+        .ask("2026-03-23T18:30Z", "2026-03-23T18:30Z", block("colour"))
+        .await;
+    bench.look("2026-03-23T18:45Z").await;
+    assert_eq!(bench.report("2026-03-23.txt"), before);
+    assert_eq!(bench.evenings(), ["2026-03-23"]);
+    assert_eq!(bench.files(), ["2026-03-23.json", "2026-03-23.txt"]);
+}
+
+/// The files may be put in place twice; the journal says it once.
+#[tokio::test]
+async fn a_day_that_two_daemons_found_due_is_recorded_once() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    let now = at("2026-03-23T20:00Z");
+    let (due, upto, _) = compose(&bench.daemon, now).await.unwrap().unwrap();
+    let store = &bench.daemon.store;
+    let (one, other) = tokio::join!(
+        store.write(move |tx| record(tx, due, upto, now)),
+        store.write(move |tx| record(tx, due, upto, now)),
+    );
+    assert_eq!(one.unwrap().len() + other.unwrap().len(), 1);
+    assert_eq!(bench.evenings(), ["2026-03-23"]);
+    assert!(bench.is_sound());
+}
+
+#[tokio::test]
+async fn a_past_evening_comes_out_as_it_was_written_whatever_is_entered_late() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench
+        .ask("2026-03-23T09:00Z", "2026-03-23T09:00Z", block("deposit open"))
+        .await;
+    bench.look("2026-03-23T17:30Z").await;
+    bench
+        .ask(
+            "2026-03-23T10:00Z",
+            "2026-03-24T08:00Z",
+            block("noticed on Monday, typed on Tuesday"),
+        )
+        .await;
+    let day = date(2026, 3, 23);
+    let again = bench.daemon.store.read(|reader| {
+        let (as_of, upto) = reader.evening(day)?.expect("it was written");
+        page(reader, &TimeZone::UTC, Due { day, as_of }, upto)
+    });
+    let again = again.unwrap();
+    assert_eq!(again.text, bench.report("2026-03-23.txt"));
+    assert_eq!(again.json, bench.report("2026-03-23.json"));
+    assert!(!again.text.contains("typed on Tuesday"));
+    let none = bench
+        .daemon
+        .store
+        .read(|reader| reader.evening(date(2026, 3, 22)))
+        .unwrap();
+    assert_eq!(none, None);
+}
+
+#[tokio::test]
+async fn the_shops_own_zone_and_closing_time_rule() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench
+        .say("2026-03-23T08:00Z", set(Setting::TimeZone, "America/New_York"))
+        .await;
+    bench
+        .say("2026-03-23T08:00Z", set(Setting::ClosingTime, "16:00"))
+        .await;
+    bench.look("2026-03-23T19:59Z").await;
+    assert_eq!(bench.evenings(), [""; 0]);
+    // 16:00 EDT is 20:00 UTC.
+    bench.look("2026-03-23T20:00Z").await;
+    assert_eq!(bench.evenings(), ["2026-03-23"]);
+}
+
+/// Due on Wednesday 25 March: overdue from Thursday on.
+#[tokio::test]
+async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 3, 25)).await;
+    let blocks = |bench: &Bench| {
+        let job = bench.daemon.store.read(|reader| reader.job(1)).unwrap().unwrap();
+        job.blocks
+            .into_iter()
+            .map(|block| block.about)
+            .collect::<Vec<_>>()
+    };
+    bench.look("2026-03-25T12:00Z").await;
+    assert_eq!(blocks(&bench), [""; 0]);
+    for hour in ["06", "07", "12"] {
+        bench.look(&format!("2026-03-26T{hour}:00Z")).await;
+    }
+    bench.look("2026-03-27T06:00Z").await;
+    assert_eq!(blocks(&bench), ["motor from N was due on 2026-03-25"]);
+    let clear = Command::ClearBlock {
+        number: 1,
+        why: "no".into(),
+    };
+    let job = bench.daemon.store.read(|reader| reader.job(1)).unwrap().unwrap();
+    let desk = Desk {
+        rules: &RuleSheet::shipped(),
+        shop: &Shop::default(),
+        part: &|_| None,
+        part_ids: &Vec::new,
+    };
+    let refusal = command::change(job, None, origin(at("2026-03-27T07:00Z")), &clear, &desk).unwrap_err();
+    assert!(refusal.message.contains("clears by itself"), "{refusal}");
+    let receive = Command::Receive {
+        slot: "motor".into(),
+        found: Vec::new(),
+        details: ReceiptText::default(),
+    };
+    bench.ask("2026-03-27T09:00Z", "2026-03-27T09:00Z", receive).await;
+    assert_eq!(blocks(&bench), [""; 0]);
+    let swept: Vec<(String, u32)> = bench
+        .daemon
+        .store
+        .read(|reader| reader.entries(SHOP, 0))
+        .unwrap()
+        .into_iter()
+        .filter_map(|entry| match entry.event {
+            Event::Shop(ShopEvent::Swept { day, overdue, .. }) => Some((day.to_string(), overdue)),
+            _ => None,
+        })
+        .collect();
+    let expected = [("2026-03-25", 0), ("2026-03-26", 1), ("2026-03-27", 0)];
+    assert_eq!(swept, expected.map(|(day, overdue)| (day.to_owned(), overdue)));
+    assert!(bench.is_sound());
+}
+
+#[tokio::test]
+async fn a_line_with_another_day_is_late_no_longer() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 3, 25)).await;
+    bench.look("2026-03-26T06:00Z").await;
+    let order = Command::Order {
+        slots: vec!["motor".into()],
+        supplier: "N".into(),
+        due: Some(date(2026, 4, 2)),
+    };
+    bench.ask("2026-03-26T09:00Z", "2026-03-26T09:00Z", order).await;
+    let job = bench.daemon.store.read(|reader| reader.job(1)).unwrap().unwrap();
+    assert!(job.blocks.is_empty(), "{:?}", job.blocks);
+}
+
+#[tokio::test]
+async fn an_empty_shop_reports_nothing() {
+    let bench = Bench::open();
+    bench.look("2026-03-23T18:00Z").await;
+    assert!(!bench.daemon.folder.join(REPORTS).exists());
+    assert_eq!(bench.evenings(), [""; 0]);
+}
