@@ -10,6 +10,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/forecasts.proto",
         "lockring/v1/jobs.proto",
         "lockring/v1/shop.proto",
+        "lockring/v1/supply.proto",
     ];
     for file in files {
         println!("cargo::rerun-if-changed={file}");

@@ -6,7 +6,7 @@
 use std::future::Future;
 use std::path::Path;
 
-use lockring_proto::v1::{JobReply, SheetFile};
+use lockring_proto::v1::{JobReply, SheetFile, SupplyReply};
 use tonic::transport::Channel;
 use tonic::{Request, Response, Status};
 
@@ -45,7 +45,7 @@ macro_rules! commands {
 
 commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
-    "Parts": Order order, Receive receive, Catalogue catalogue;
+    "Parts": Order order, Receive receive, Suppliers suppliers, Catalogue catalogue;
     "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
@@ -91,6 +91,22 @@ where
         desk.out.json(&answer)?;
     } else {
         reply::print(&mut desk.out, &answer, desk.global.dry_run)?;
+    }
+    Ok(Exit::Ok)
+}
+
+/// Sends a change to what the shop buys and keeps, and prints the answer.
+async fn supplied<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<Exit, CommandError>
+where
+    R: Clone,
+    F: Future<Output = Result<Response<SupplyReply>, Status>>,
+    S: Fn(Channel, Request<R>) -> F,
+{
+    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    if desk.out.look.json {
+        desk.out.json(&answer)?;
+    } else {
+        reply::print_said(&mut desk.out, &answer.said, desk.global.dry_run, answer.repeated)?;
     }
     Ok(Exit::Ok)
 }

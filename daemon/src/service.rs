@@ -29,6 +29,7 @@ mod server;
 mod shop;
 mod standing;
 mod status;
+mod supply;
 mod to_proto;
 mod watch;
 

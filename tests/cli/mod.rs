@@ -8,3 +8,4 @@ mod hill;
 mod json;
 mod propose;
 mod readme;
+mod supply;

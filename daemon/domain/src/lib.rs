@@ -40,4 +40,5 @@ pub mod rules;
 pub mod sheet;
 pub mod shop;
 pub mod stage;
+pub mod supply;
 pub mod unit;

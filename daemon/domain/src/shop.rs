@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use crate::calendar::Calendar;
 use crate::entry::{Entry, Event, Origin};
 use crate::rules::{RuleError, RuleSheet};
+use crate::supply::supplier::{self, Suppliers};
 
 mod event;
 #[cfg(test)]
@@ -31,6 +32,8 @@ pub struct Shop {
     pub calendar: Calendar,
     /// Limits the shop set for itself, oldest first.
     pub own_rules: Vec<OwnRule>,
+    /// Who delivers, by name.
+    pub suppliers: Suppliers,
 }
 
 /// A limit the shop set for itself.
@@ -100,6 +103,10 @@ impl Shop {
                 });
             }
             ShopEvent::RuleRestored { key, .. } => self.own_rules.retain(|rule| rule.key != *key),
+            ShopEvent::Supplier { supplier } => {
+                self.suppliers
+                    .insert(supplier::key(&supplier.name), supplier.clone());
+            }
         }
     }
 

@@ -17,6 +17,8 @@ use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
 
+pub(super) mod supply;
+
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
 /// How far the clock of a bench may be ahead of the daemon's.

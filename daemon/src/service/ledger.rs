@@ -15,6 +15,8 @@ use super::standing::Standing;
 pub(super) trait Ledger {
     /// The shop.
     fn shop(&self) -> Result<Shop, StorageError>;
+    /// The number of the last entry of a job, or of those of no job.
+    fn last_seq(&self, job: u32) -> Result<u64, StorageError>;
     /// A job.
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
     /// All entries of a job, in order.
@@ -30,6 +32,10 @@ pub(super) trait Ledger {
 impl Ledger for Tx<'_> {
     fn shop(&self) -> Result<Shop, StorageError> {
         Tx::shop(self)
+    }
+
+    fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        Tx::last_seq(self, job)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -56,6 +62,10 @@ impl Ledger for Tx<'_> {
 impl Ledger for Reader<'_> {
     fn shop(&self) -> Result<Shop, StorageError> {
         Reader::shop(self)
+    }
+
+    fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        Reader::last_seq(self, job)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {

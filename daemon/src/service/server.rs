@@ -9,6 +9,7 @@ use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::shop_server::ShopServer;
+use lockring_proto::v1::supply_server::SupplyServer;
 use tokio::net::UnixListener;
 use tokio_stream::wrappers::UnixListenerStream;
 use tonic::transport::Server;
@@ -21,6 +22,7 @@ use super::forecasts::Forecasts;
 use super::jobs::Jobs;
 use super::reports::Reports;
 use super::shop::Shop;
+use super::supply::Supply;
 use super::{Daemon, LONG};
 use crate::lifecycle::DRAIN;
 use crate::lifecycle::exit::{Exit, Fatal};
@@ -84,6 +86,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
+        .add_service(limited!(SupplyServer, Supply(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
         .serve_with_incoming_shutdown(
             UnixListenerStream::new(listener),
@@ -117,6 +120,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,
+        lockring_proto::v1::supply_server::SERVICE_NAME,
     ] {
         health.set_service_status(name, status).await;
     }

@@ -22,6 +22,7 @@ mod regear;
 mod report;
 mod ride_plan;
 mod shop;
+mod supply;
 mod view;
 mod words;
 
@@ -34,6 +35,7 @@ pub(super) use regear::regear;
 pub(super) use report::blocked_report;
 pub(super) use ride_plan::ride_plan;
 pub(super) use shop::{backed_up, export, hello, imported, part, part_list, status, verification};
+pub(super) use supply::{supplier_list, supply_reply};
 pub(super) use view::{history, history_line, job_list, job_view};
 pub(super) use words::words;
 

@@ -106,6 +106,14 @@ impl Reader<'_> {
         queries::shop(self.connection)
     }
 
+    /// The number of the last entry of a job, or of none for job 0; 0 before the first.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        queries::last_seq(self.connection, job)
+    }
+
     /// The shop as it was known at a moment: the fold of what had been made by then.
     ///
     /// # Errors

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::calendar::WorkingDay;
+use crate::supply::supplier::{self, Supplier};
 
 /// What an entry of no job says. As with those of a job, a new meaning gets a new variant or a
 /// new optional field.
@@ -45,6 +46,11 @@ pub enum ShopEvent {
         /// Why.
         why: String,
     },
+    /// A supplier as it is from now on.
+    Supplier {
+        /// The supplier.
+        supplier: Supplier,
+    },
 }
 
 impl ShopEvent {
@@ -56,6 +62,7 @@ impl ShopEvent {
             Self::Open { .. } => "open",
             Self::RuleSet { .. } => "rule-set",
             Self::RuleRestored { .. } => "rule-restored",
+            Self::Supplier { .. } => "supplier",
         }
     }
 
@@ -70,6 +77,7 @@ impl ShopEvent {
             Self::Open { days } => format!("not shut on {}", listed(days)),
             Self::RuleSet { key, value, why } => format!("{key} is {value}: {why}"),
             Self::RuleRestored { key, why } => format!("{key} as shipped: {why}"),
+            Self::Supplier { supplier } => format!("supplier {}", supplier::line(supplier)),
         }
     }
 }
