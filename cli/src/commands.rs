@@ -38,14 +38,15 @@ macro_rules! commands {
             }
         }
 
-        /// Commands by use, in the order of the help; `_` stands for `-`.
+        /// Commands by use, in the order of the help; `_` stands for `-`, and `r#` for
+        /// nothing.
         pub(crate) const GROUPS: &[(&str, &[&str])] = &[$(($heading, &[$(stringify!($module)),+])),+];
     };
 }
 
 commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
-    "Parts": Order order, Receive receive, Suppliers suppliers, Catalogue catalogue;
+    "Parts": Order order, Receive receive, Return r#return, Suppliers suppliers, Catalogue catalogue;
     "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
@@ -53,6 +54,11 @@ commands! {
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
     "The shop": Status status, Verify verify, Backup backup, Daemon daemon, Demo demo, Help help;
+}
+
+/// The name of a command as it is typed.
+pub(crate) fn typed(module: &str) -> String {
+    module.trim_start_matches("r#").replace('_', "-")
 }
 
 /// A call of the service of jobs, for [`change`] and the client.
@@ -78,6 +84,18 @@ macro_rules! of_shop {
     };
 }
 use of_shop;
+
+/// A call of the service of what the shop buys and keeps.
+macro_rules! of_supply {
+    ($method:ident) => {
+        |channel, request| async move {
+            lockring_proto::v1::supply_client::SupplyClient::new(channel)
+                .$method(request)
+                .await
+        }
+    };
+}
+use of_supply;
 
 /// Sends a change to a job and prints the answer.
 async fn change<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<Exit, CommandError>

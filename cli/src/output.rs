@@ -18,6 +18,7 @@ pub(crate) mod hill;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;
+pub(crate) mod orders;
 pub(crate) mod plot;
 pub(crate) mod predict;
 pub(crate) mod progress;
@@ -29,6 +30,7 @@ pub(crate) mod report;
 pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
+pub(crate) mod substitute;
 pub(crate) mod table;
 pub(crate) mod times;
 pub(crate) mod wrap;

@@ -28,3 +28,97 @@ fn suppliers_are_kept_and_changed_by_any_case_of_their_name() {
     assert!(text.contains("suppliers change"), "{text}");
     assert_eq!(shop.json("verify")[0]["sound"], true);
 }
+
+/// Job 3 of the demo, ordered on Thursday 5 March 2026 from an invented supplier that takes
+/// five working days.
+fn ordered() -> Shop {
+    let shop = Shop::with_demo_jobs();
+    shop.line("suppliers add N --lead 5").ok();
+    shop.line("--at 2026-03-05T10:00 order 3 pack --from n --price 395")
+        .ok();
+    shop
+}
+
+#[test]
+fn a_wrong_part_goes_back_is_credited_and_its_slot_is_ordered_anew() {
+    let shop = ordered();
+    let line = shop.json("order list --job 3")[0].clone();
+    assert_eq!(
+        (
+            line["supplier"].as_str(),
+            line["due"].as_str(),
+            line["price_minor"].as_i64()
+        ),
+        (Some("N"), Some("2026-03-12"), Some(39_500)),
+        "{line}"
+    );
+    assert!(line["days_late"].as_u64().is_some(), "long past: {line}");
+    let text = shop.line("return 3 pack --why \"nothing came\"").fails(9);
+    assert!(text.contains("nothing to return"), "{text}");
+    shop.line("--at 2026-03-17T09:00 receive 3 pack series=14 --serial P-14 --lot L-1")
+        .ok();
+    let said = shop
+        .line("--at 2026-03-17T10:00 return 3 pack --why \"14S, ordered 13S\"")
+        .ok();
+    assert!(said.contains("serial P-14") && said.contains("to N"), "{said}");
+    assert_eq!(shop.json("order list --open")[0]["state"], "returned");
+    shop.line("order 3 pack --from N --due 2026-04-02").ok();
+    shop.line("order moved 3 pack 2026-04-09 --why \"ship late\"")
+        .ok();
+    let lines = shop.json("order list --job 3");
+    assert_eq!(lines.len(), 2, "one slot, two lines: {lines:?}");
+    let second = lines.iter().find(|line| line["number"] == 2).unwrap();
+    assert_eq!(second["promised_before"][0], "2026-04-02");
+    shop.line("order credit 3 pack 400").ok();
+    let said = shop.line("order list").ok();
+    assert!(
+        said.contains("credited 400.00") && said.contains("moved once"),
+        "{said}"
+    );
+    shop.line("order cancel 3 pack --why \"not made any more\"").ok();
+    assert!(shop.json("order list --open").is_empty());
+    let text = shop.line("order moved 3 pack 2026-05-01 --why later").fails(9);
+    assert!(text.contains("awaited"), "{text}");
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}
+
+#[test]
+fn a_substitute_is_judged_before_it_is_taken() {
+    let shop = ordered();
+    let before = shop.json("history 3").len();
+    let said = shop.line("order substitute 3 pack pack-10s4p").ok();
+    assert!(
+        said.contains("No longer holds") && said.contains("--take"),
+        "{said}"
+    );
+    assert!(said.lines().all(|line| line.chars().count() <= 80), "{said}");
+    assert_eq!(
+        shop.json("history 3").len(),
+        before,
+        "nothing is stored before it is taken"
+    );
+    let answer = shop.json("order substitute 3 pack pack-10s4p --take --from S --due 2026-03-31 --price 320")
+        [0]
+    .clone();
+    assert!(answer["differs"].as_array().unwrap().len() > 3, "{answer}");
+    let lines = shop.json("order list --job 3");
+    let states: Vec<&str> = lines.iter().map(|line| line["state"].as_str().unwrap()).collect();
+    assert!(
+        states.contains(&"cancelled") && states.contains(&"ordered"),
+        "{lines:?}"
+    );
+    let text = shop.line("order substitute 3 pack pack-10s4p").fails(4);
+    assert!(text.contains("already"), "{text}");
+}
+
+#[test]
+fn a_serial_is_on_one_job_at_a_time() {
+    let shop = ordered();
+    shop.line("receive 3 pack --serial \"P 77\" --lot L-1").ok();
+    shop.line("build 2 pack=pack-13s5p").ok();
+    let text = shop.line("receive 2 pack --serial p77 --lot L-1").fails(9);
+    assert!(text.contains("on job 3 as its pack"), "{text}");
+    shop.line("return 3 pack --why \"sold to nobody\"").ok();
+    shop.line("receive 2 pack --serial p77 --lot L-1").ok();
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}

@@ -1,12 +1,11 @@
 //! `lockring suppliers`: who delivers.
 
-use lockring_proto::v1::supply_client::SupplyClient;
 use lockring_proto::v1::{ListSuppliersRequest, SetSupplierRequest};
 
 use crate::args;
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::supplied;
+use crate::commands::{of_supply, supplied};
 use crate::desk::Desk;
 use crate::output::table::Table;
 use crate::output::times;
@@ -29,7 +28,7 @@ enum What {
     /// Put a supplier on file
     #[command(after_help = "Examples:\n  \
         lockring suppliers add \"wholesaler N\" --lead 5\n  \
-        lockring suppliers add \"motor maker\" --terms \"claims within 24 h, with photographs\"")]
+        lockring suppliers add \"motor maker\" --terms \"claims within 24 h\"")]
     Add(About),
     /// Change what is on file of a supplier; what is not given stays
     #[command(after_help = "Examples:\n  \
@@ -74,13 +73,11 @@ async fn set(desk: &mut Desk<'_>, about: About, is_new: bool) -> Result<Exit, Co
         contact: about.contact,
         terms: about.terms,
     };
-    let send = |channel, request| async move { SupplyClient::new(channel).set_supplier(request).await };
-    supplied(desk, request, send).await
+    supplied(desk, request, of_supply!(set_supplier)).await
 }
 
 async fn list(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-    let send = |channel, request| async move { SupplyClient::new(channel).list_suppliers(request).await };
-    let answer = desk.client().await?.call(ORDINARY, ListSuppliersRequest {}, send).await?;
+    let answer = desk.client().await?.call(ORDINARY, ListSuppliersRequest {}, of_supply!(list_suppliers)).await?;
     if desk.out.look.json {
         answer.suppliers.iter().try_for_each(|supplier| desk.out.json(supplier))?;
         return Ok(Exit::Ok);

@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::block::{Block, Family, Whose};
 use crate::check::{Missing, Report};
@@ -20,16 +21,19 @@ use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
 use crate::stage::Stage;
+use crate::supply::piece::Holder;
 
 mod blocks;
 mod facts;
 mod gates;
 mod parts;
+mod supply;
 mod take_in;
 mod undo;
 
 pub use gates::find_check;
 pub(crate) use parts::find_part;
+pub use supply::SupplyCommand;
 pub use take_in::take_in;
 pub use undo::undo;
 
@@ -39,10 +43,21 @@ pub struct Desk<'a> {
     pub rules: &'a RuleSheet,
     /// The shop as it stands.
     pub shop: &'a Shop,
+    /// The shop's time zone.
+    pub zone: &'a TimeZone,
+    /// Where pieces with a serial number are now, by the key of the number.
+    pub holders: &'a dyn Fn(&str) -> Vec<Holder>,
     /// Finds a part of the catalogue by id.
     pub part: &'a dyn Fn(&str) -> Option<Part>,
     /// Ids of all parts of the catalogue, for near misses.
     pub part_ids: &'a dyn Fn() -> Vec<String>,
+}
+
+impl Desk<'_> {
+    /// The day an entry is made on, by the shop's clock.
+    pub(crate) fn day_of(&self, origin: &Origin) -> Date {
+        origin.made.to_zoned_datetime(self.zone.clone()).date()
+    }
 }
 
 /// A value as typed: field word and text, with the line when it came from a file.
@@ -103,7 +118,11 @@ pub enum Command {
         supplier: String,
         /// Promised day.
         due: Option<Date>,
+        /// Price of each as typed; empty when nobody said.
+        price: String,
     },
+    /// What becomes of orders and pieces.
+    Supply(SupplyCommand),
     /// Receive the part of a slot.
     Receive {
         /// Slot.
@@ -183,6 +202,17 @@ pub enum Command {
     },
 }
 
+impl Command {
+    /// Whether it may be asked of a job that is over.
+    fn outlives(&self, job: &Job) -> bool {
+        match self {
+            Self::Note { .. } => true,
+            Self::Supply(command) => command.outlives(job),
+            _ => false,
+        }
+    }
+}
+
 /// The details of a receipt as typed; empty when not given.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ReceiptText {
@@ -221,6 +251,8 @@ pub struct Draft {
     pub next: Vec<Missing>,
     /// Whether a gate was passed.
     pub passed: bool,
+    /// After a substitute: checks that say something else than before, before and after.
+    pub differs: Vec<(Report, Report)>,
 }
 
 impl Draft {
@@ -235,6 +267,7 @@ impl Draft {
             cleared: Vec::new(),
             next: Vec::new(),
             passed: false,
+            differs: Vec::new(),
         }
     }
 
@@ -263,7 +296,7 @@ pub fn change(
     desk: &Desk<'_>,
 ) -> Result<Draft, Refusal> {
     expect_revision(&job, expected_revision)?;
-    if job.stage.is_end() && !matches!(command, Command::Note { .. }) {
+    if job.stage.is_end() && !command.outlives(&job) {
         return Err(Refusal::new(
             Reason::JobOver,
             format!(
@@ -284,8 +317,14 @@ pub fn change(
             assumed,
         } => facts::state(&mut draft, *group, values, *assumed)?,
         Command::Build { parts } => parts::build(&mut draft, parts, desk)?,
-        Command::Order { slots, supplier, due } => parts::order(&mut draft, slots, supplier, *due)?,
-        Command::Receive { slot, found, details } => parts::receive(&mut draft, slot, found, details)?,
+        Command::Order {
+            slots,
+            supplier,
+            due,
+            price,
+        } => parts::order(&mut draft, slots, supplier, *due, price, desk)?,
+        Command::Supply(command) => supply::decide(&mut draft, command, desk)?,
+        Command::Receive { slot, found, details } => parts::receive(&mut draft, slot, found, details, desk)?,
         Command::Record {
             act,
             values,
@@ -342,6 +381,7 @@ fn touched_codes(events: &[Event]) -> Vec<String> {
             | Event::Dropped { slot }
             | Event::Ordered { slot, .. }
             | Event::Received(Receipt { slot, .. }) => touched.push(slot.word().to_owned()),
+            Event::Supply(event) => touched.push(event.slot().word().to_owned()),
             _ => {}
         }
     }

@@ -10,9 +10,11 @@ use sha2::{Digest, Sha256};
 use crate::block::{Family, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
+use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
+use crate::supply::event::SupplyEvent;
 
 /// Version of the payloads below; stored with every entry.
 ///
@@ -138,6 +140,9 @@ pub enum Event {
         supplier: String,
         /// Promised day of arrival.
         due: Option<Date>,
+        /// Price.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        price: Option<Money>,
     },
     /// The part of a slot arrived.
     Received(Receipt),
@@ -231,6 +236,8 @@ pub enum Event {
         /// Why.
         why: String,
     },
+    /// What became of an order or a piece of the job.
+    Supply(SupplyEvent),
     /// Parts were put into the shop's catalogue, replacing those of the same id.
     Catalogued {
         /// The parts.
@@ -260,6 +267,12 @@ pub struct Receipt {
     pub papers: Option<String>,
     /// Damage seen, in words; `None` when it is whole.
     pub damage: Option<String>,
+    /// The item of the shelf it was taken from; `None` straight from the supplier.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shelf: Option<u64>,
+    /// Who delivered what was taken from the shelf.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub supplier: Option<String>,
 }
 
 impl Event {
@@ -285,6 +298,7 @@ impl Event {
             Self::Retracted { .. } => "retracted",
             Self::Closed { .. } => "closed",
             Self::Catalogued { .. } => "catalogued",
+            Self::Supply(event) => event.kind(),
             Self::Shop(event) => event.kind(),
         }
     }
@@ -297,6 +311,12 @@ impl Event {
     /// Whether `undo` may retract it: what a person entered about the job, not what the
     /// workshop's rules concluded from it.
     pub const fn can_be_undone(&self) -> bool {
+        match self {
+            // What touches the shelf is undone by the shelf's own commands.
+            Self::Received(receipt) if receipt.shelf.is_some() => return false,
+            Self::Supply(SupplyEvent::PutBack { .. }) => return false,
+            _ => {}
+        }
         matches!(
             self,
             Self::Stated { .. }
@@ -305,6 +325,7 @@ impl Event {
                 | Self::Dropped { .. }
                 | Self::Ordered { .. }
                 | Self::Received(_)
+                | Self::Supply(_)
                 | Self::Conceded { .. }
                 | Self::Noted { .. }
                 | Self::Held { .. }
@@ -333,9 +354,15 @@ pub fn line(event: &Event) -> String {
         }
         Event::Chosen { slot, part } => format!("{}: {}", slot.word(), part.name()),
         Event::Dropped { slot } => format!("{}: empty", slot.word()),
-        Event::Ordered { slot, supplier, due } => {
+        Event::Ordered {
+            slot,
+            supplier,
+            due,
+            price,
+        } => {
             let due = due.map_or_else(String::new, |due| format!(", due {due}"));
-            format!("{} ordered from {supplier}{due}", slot.word())
+            let price = price.map_or_else(String::new, |price| format!(", {price}"));
+            format!("{} ordered from {supplier}{due}{price}", slot.word())
         }
         Event::Received(receipt) => receipt_line(receipt),
         Event::GateTried {
@@ -395,6 +422,7 @@ pub fn line(event: &Event) -> String {
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
+        Event::Supply(event) => event.line(),
         Event::Shop(event) => event.line(),
     }
 }
@@ -412,6 +440,12 @@ fn values_line(values: &BTreeMap<String, Value>) -> String {
 
 fn receipt_line(receipt: &Receipt) -> String {
     let mut words = vec![format!("{} received", receipt.slot.word())];
+    words.extend(
+        receipt
+            .shelf
+            .iter()
+            .map(|item| format!("from the shelf, item {item}")),
+    );
     words.extend(receipt.serial.iter().map(|serial| format!("serial {serial}")));
     words.extend(receipt.lot.iter().map(|lot| format!("lot {lot}")));
     words.extend(receipt.volts.map(|volts| format!("{volts:.2} V")));

@@ -14,6 +14,10 @@ use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::finding::Kept;
 use crate::part::{Part, Slot};
 use crate::stage::Stage;
+use crate::supply::line::OrderLine;
+use crate::supply::piece::{Fate, Piece};
+
+mod supply;
 
 /// Readings of one code further apart than this are a new series, not repeats (common
 /// practice, no source).
@@ -55,6 +59,12 @@ pub struct Job {
     pub hold: Option<Hold>,
     /// Why it was closed without a handover.
     pub closed_because: Option<String>,
+    /// Every line that was ordered for it, oldest first.
+    #[serde(default)]
+    pub orders: Vec<OrderLine>,
+    /// Every piece that came to it, oldest first.
+    #[serde(default)]
+    pub pieces: Vec<Piece>,
 }
 
 /// A line of the build: what was chosen, ordered, received.
@@ -238,6 +248,8 @@ impl Job {
             last_block: 0,
             hold: None,
             closed_because: None,
+            orders: Vec::new(),
+            pieces: Vec::new(),
         })
     }
 
@@ -297,6 +309,7 @@ impl Job {
                     receipt: None,
                 };
                 if self.build.insert(*slot, line).is_some() {
+                    self.leaves(*slot, at, Fate::Swapped, "another part was chosen");
                     self.make_stale(*slot);
                 } else {
                     self.make_own_stale(*slot);
@@ -304,19 +317,18 @@ impl Job {
             }
             Event::Dropped { slot } => {
                 if self.build.remove(slot).is_some() {
+                    self.leaves(*slot, at, Fate::Swapped, "the slot was emptied");
                     self.make_stale(*slot);
                 }
             }
-            Event::Ordered { slot, supplier, due } => {
-                if let Some(line) = self.build.get_mut(slot) {
-                    line.order = Some(Order {
-                        supplier: supplier.clone(),
-                        due: *due,
-                        at,
-                    });
-                }
-            }
-            Event::Received(receipt) => self.receive(receipt),
+            Event::Ordered {
+                slot,
+                supplier,
+                due,
+                price,
+            } => self.order(*slot, supplier, *due, *price, at),
+            Event::Received(receipt) => self.receive(receipt, at),
+            Event::Supply(event) => self.take_supply(event, at),
             Event::GateTried {
                 gate,
                 findings,
@@ -465,17 +477,6 @@ impl Job {
                 stale: None,
             },
         );
-    }
-
-    fn receive(&mut self, receipt: &Receipt) {
-        let slot = receipt.slot;
-        let Some(line) = self.build.get_mut(&slot) else {
-            return;
-        };
-        let replaces = line.receipt.replace(receipt.clone()).is_some();
-        if replaces {
-            self.make_stale(slot);
-        }
     }
 
     /// What was read with the old value of a code that has just changed no longer counts,

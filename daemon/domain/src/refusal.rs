@@ -40,6 +40,14 @@ pub enum Reason {
     RevisionChanged,
     /// There is nothing to release.
     NotOnHold,
+    /// The piece is somewhere else already.
+    ElsewhereAlready,
+    /// No order of that slot or shelf line is awaited, or nothing of it came.
+    NoSuchLine,
+    /// The shelf does not hold it.
+    NotOnShelf,
+    /// It is kept for another job.
+    Reserved,
 }
 
 impl Reason {
@@ -62,6 +70,10 @@ impl Reason {
             Self::SlotEmpty => "SLOT_EMPTY",
             Self::RevisionChanged => "REVISION_CHANGED",
             Self::NotOnHold => "NOT_ON_HOLD",
+            Self::ElsewhereAlready => "ELSEWHERE_ALREADY",
+            Self::NoSuchLine => "NO_SUCH_LINE",
+            Self::NotOnShelf => "NOT_ON_SHELF",
+            Self::Reserved => "RESERVED",
         }
     }
 }

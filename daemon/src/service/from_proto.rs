@@ -342,6 +342,7 @@ pub(super) fn order(request: v1::OrderRequest, now: Timestamp) -> Result<Asked, 
         slots: request.slots,
         supplier: request.supplier,
         due,
+        price: request.price,
     };
     change(request.origin, request.job, command, now)
 }

@@ -7,6 +7,7 @@ use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
+use lockring_domain::supply::piece::Holder;
 use lockring_store::{Reader, StorageError, Tx};
 
 use super::standing::Standing;
@@ -23,6 +24,8 @@ pub(super) trait Ledger {
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError>;
     /// The number the next job gets; jobs are numbered from 1 without gaps.
     fn next_job_number(&self) -> Result<u32, StorageError>;
+    /// Where pieces with a serial number are now, by the key of the number.
+    fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError>;
     /// A part of the catalogue.
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError>;
     /// Ids of all parts.
@@ -36,6 +39,10 @@ impl Ledger for Tx<'_> {
 
     fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
         Tx::last_seq(self, job)
+    }
+
+    fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        Tx::holders(self, serial_key)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -66,6 +73,10 @@ impl Ledger for Reader<'_> {
 
     fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
         Reader::last_seq(self, job)
+    }
+
+    fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        Reader::holders(self, serial_key)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -127,9 +138,17 @@ pub(super) fn at_desk<T>(
             Vec::new()
         })
     };
+    let holders = |serial_key: &str| {
+        ledger.holders(serial_key).unwrap_or_else(|error| {
+            keep(error);
+            Vec::new()
+        })
+    };
     let decision = decide(&Desk {
         rules: &at.rules,
         shop: &at.shop,
+        zone: &at.zone,
+        holders: &holders,
         part: &part,
         part_ids: &part_ids,
     });

@@ -61,6 +61,10 @@ fn code_of(reason: Reason) -> Code {
         | Reason::NotEarlier
         | Reason::NothingToUndo
         | Reason::SlotEmpty
+        | Reason::ElsewhereAlready
+        | Reason::NoSuchLine
+        | Reason::NotOnShelf
+        | Reason::Reserved
         | Reason::NotOnHold => Code::FailedPrecondition,
     }
 }

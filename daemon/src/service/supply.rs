@@ -34,6 +34,47 @@ impl v1::supply_server::Supply for Supply {
             .read(|_, reader| Ok(Ok(to_proto::supplier_list(&reader.shop()?))));
         list.await.map(Response::new)
     }
+
+    async fn move_order(&self, request: Request<v1::MoveOrderRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(asked::move_order(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn cancel_order(&self, request: Request<v1::CancelOrderRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(asked::cancel_order(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn return_part(&self, request: Request<v1::ReturnPartRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(asked::return_part(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn credit(&self, request: Request<v1::CreditRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(asked::credit(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn substitute(&self, request: Request<v1::SubstituteRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .change(asked::substitute(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn list_orders(&self, request: Request<v1::ListOrdersRequest>) -> Answer<v1::ListOrdersReply> {
+        let request = request.into_inner();
+        let list = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
+            let jobs = reader.jobs_with_orders(request.open)?;
+            let days = at.days(Timestamp::now());
+            Ok(Ok(to_proto::order_list(&request, &jobs, &[], &days)))
+        });
+        list.await.map(Response::new)
+    }
 }
 
 /// Decides what is asked, on the ledger as it stands.

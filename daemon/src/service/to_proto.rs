@@ -35,7 +35,7 @@ pub(super) use regear::regear;
 pub(super) use report::blocked_report;
 pub(super) use ride_plan::ride_plan;
 pub(super) use shop::{backed_up, export, hello, imported, part, part_list, status, verification};
-pub(super) use supply::{supplier_list, supply_reply};
+pub(super) use supply::{order_list, supplier_list, supply_reply};
 pub(super) use view::{history, history_line, job_list, job_view};
 pub(super) use words::words;
 
@@ -58,6 +58,14 @@ pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
         next: draft.next.iter().map(missing).collect(),
         passed: draft.passed,
         repeated: false,
+        differs: draft
+            .differs
+            .iter()
+            .map(|(before, after)| v1::FitDifference {
+                before: Some(check_report(before, gate)),
+                after: Some(check_report(after, gate)),
+            })
+            .collect(),
     }
 }
 

@@ -23,7 +23,9 @@ mod open;
 mod projections;
 mod queries;
 mod reader;
+mod rebuild;
 mod rows;
+mod supply;
 #[cfg(test)]
 mod tests;
 mod tx;

@@ -9,10 +9,11 @@ use lockring_domain::entry::{Entry, Event, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::{SHOP, Shop};
+use lockring_domain::supply::piece::Holder;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::{open, queries, rows};
+use crate::{open, queries, rows, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -159,6 +160,22 @@ impl Reader<'_> {
         Ok(found)
     }
 
+    /// Jobs for which something was ordered, by number; on demand only those of which something
+    /// may still be awaited or owed.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs_with_orders(&self, unsettled: bool) -> Result<Vec<Job>, StorageError> {
+        let mut statement = self.connection.prepare_cached(supply::jobs_sql(unsettled))?;
+        let rows = statement.query_map([], |row| Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?)))?;
+        let mut found = Vec::new();
+        for row in rows {
+            let (number, state) = row?;
+            found.push(rows::job(number, &state)?);
+        }
+        Ok(found)
+    }
+
     /// All jobs as they were by the entries made before a moment, by number. An entry made
     /// in time but stored late counts; one made later does not, whatever stands after it.
     ///
@@ -179,6 +196,14 @@ impl Reader<'_> {
             jobs.push(fold_with_gaps(&entries)?);
         }
         Ok(jobs)
+    }
+
+    /// Where pieces with a serial number are now, by the key of the number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        supply::holders(self.connection, serial_key)
     }
 
     /// A part of the catalogue by id.

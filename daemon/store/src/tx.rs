@@ -5,10 +5,11 @@ use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
+use lockring_domain::supply::piece::Holder;
 use rusqlite::{Connection, OptionalExtension};
 
 use crate::error::StorageError;
-use crate::queries;
+use crate::{queries, supply};
 
 mod write;
 
@@ -71,6 +72,14 @@ impl<'c> Tx<'c> {
             .connection
             .prepare_cached(sql)?
             .query_row([], |row| row.get(0))?)
+    }
+
+    /// Where pieces with a serial number are now, by the key of the number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        supply::holders(self.connection, serial_key)
     }
 
     /// A part of the catalogue by id.

@@ -13,6 +13,8 @@ use crate::{migrate, open, queries};
 
 mod tables;
 
+pub(crate) use tables::stored_rows;
+
 /// What verifying found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verification {

@@ -1,12 +1,14 @@
 //! What is asked about suppliers, goods and the shelf.
 
 use jiff::Timestamp;
+use lockring_domain::command::{Command, SupplyCommand};
 use lockring_domain::entry::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::supply::supplier::SupplierText;
 use lockring_proto::v1;
 
-use super::asker;
+use super::super::decide::Asked;
+use super::{asker, bad, change, day};
 
 /// What is asked of the shop's supply.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,4 +58,71 @@ pub(in crate::service) fn supplier(
     };
     let is_new = request.is_new;
     asks(request.origin, now, SupplyAsk::Supplier { text, is_new })
+}
+
+/// Another day is promised for orders of a job.
+pub(in crate::service) fn move_order(
+    request: v1::MoveOrderRequest,
+    now: Timestamp,
+) -> Result<Asked, Refusal> {
+    let due = day("due", &request.due)?.ok_or_else(|| {
+        bad(
+            "due",
+            "missing; expected the day promised now, for example `2026-04-02`",
+        )
+    })?;
+    let command = SupplyCommand::MoveOrder {
+        slots: request.slots,
+        due,
+        why: request.why,
+    };
+    change(request.origin, request.job, Command::Supply(command), now)
+}
+
+/// Orders of a job are no longer awaited.
+pub(in crate::service) fn cancel_order(
+    request: v1::CancelOrderRequest,
+    now: Timestamp,
+) -> Result<Asked, Refusal> {
+    let command = SupplyCommand::CancelOrder {
+        slots: request.slots,
+        why: request.why,
+    };
+    change(request.origin, request.job, Command::Supply(command), now)
+}
+
+/// A part goes back to its supplier.
+pub(in crate::service) fn return_part(
+    request: v1::ReturnPartRequest,
+    now: Timestamp,
+) -> Result<Asked, Refusal> {
+    let command = SupplyCommand::ReturnPart {
+        slot: request.slot,
+        why: request.why,
+    };
+    change(request.origin, request.job, Command::Supply(command), now)
+}
+
+/// The supplier paid for what went back.
+pub(in crate::service) fn credit(request: v1::CreditRequest, now: Timestamp) -> Result<Asked, Refusal> {
+    let command = SupplyCommand::Credit {
+        slot: request.slot,
+        amount: request.amount,
+    };
+    change(request.origin, request.job, Command::Supply(command), now)
+}
+
+/// Another part in place of a chosen one.
+pub(in crate::service) fn substitute(
+    request: v1::SubstituteRequest,
+    now: Timestamp,
+) -> Result<Asked, Refusal> {
+    let command = SupplyCommand::Substitute {
+        slot: request.slot,
+        part: request.part,
+        supplier: request.supplier,
+        due: day("due", &request.due)?,
+        price: request.price,
+    };
+    change(request.origin, request.job, Command::Supply(command), now)
 }

@@ -10,6 +10,7 @@ use lockring_domain::job::Job;
 use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::shop::{Shop, ShopDraft, ShopEvent};
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::event::SupplyEvent;
 use rusqlite::Connection;
 
 use super::{Bench, add, at, blocked, every_job_event, note, origin, part, receipt, recorded, stated};
@@ -36,6 +37,7 @@ const fn must_be_played(event: &Event) {
         | Event::Noted { .. }
         | Event::Retracted { .. }
         | Event::Closed { .. }
+        | Event::Supply(_)
         | Event::Shop(_)
         | Event::Catalogued { .. } => {}
     }
@@ -275,7 +277,7 @@ fn any_event(seed: &mut u64, job: &Job, retractable: &[u64]) -> Event {
     let slot = Slot::ALL[(next(seed) % 3) as usize];
     let code = ["chainline-front", "hill-grade", "gross-mass"][(next(seed) % 3) as usize];
     let number = (next(seed) >> 11) as f64 / 1e12;
-    match next(seed) % 14 {
+    match next(seed) % 16 {
         0 | 1 => stated(code, Value::Number(number)),
         2 | 3 => recorded(code, number),
         4 => Event::Chosen {
@@ -287,8 +289,17 @@ fn any_event(seed: &mut u64, job: &Job, retractable: &[u64]) -> Event {
             slot,
             supplier: "one".into(),
             due: None,
+            price: None,
         },
         7 => Event::Received(receipt(slot, "S", "L")),
+        14 => Event::Supply(SupplyEvent::PartReturned {
+            slot,
+            why: "dead".into(),
+        }),
+        15 => Event::Supply(SupplyEvent::OrderCancelled {
+            slot,
+            why: "late".into(),
+        }),
         8 => blocked(job.last_block + 1, Whose::ALL[(next(seed) % 4) as usize]),
         9 => Event::Cleared {
             number: job.last_block,

@@ -218,7 +218,12 @@ impl Tx<'_> {
     }
 
     /// Brings a table from a job's old rows to its new ones, writing only what differs.
-    fn project(&self, table: &Table, old: &[Vec<Value>], new: &[Vec<Value>]) -> Result<(), StorageError> {
+    pub(crate) fn project(
+        &self,
+        table: &Table,
+        old: &[Vec<Value>],
+        new: &[Vec<Value>],
+    ) -> Result<(), StorageError> {
         let keys = &table.columns[..table.key];
         let gone = old
             .iter()
