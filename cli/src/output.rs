@@ -19,6 +19,7 @@ pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;
 pub(crate) mod orders;
+pub(crate) mod pieces;
 pub(crate) mod plot;
 pub(crate) mod predict;
 pub(crate) mod progress;

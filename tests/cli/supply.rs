@@ -122,3 +122,80 @@ fn a_serial_is_on_one_job_at_a_time() {
     shop.line("receive 2 pack --serial p77 --lot L-1").ok();
     assert_eq!(shop.json("verify")[0]["sound"], true);
 }
+
+#[test]
+fn a_lot_is_found_wherever_its_pieces_are_and_a_recall_is_worked_through() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("brief 1 contact=\"ines at example, 01234\"").ok();
+    shop.line("order 1 pack --from N").ok();
+    shop.line("--at 2026-03-09T10:00 receive 1 pack --serial A40117 --lot PK-2511-C")
+        .ok();
+    shop.line("--at 2026-03-10T10:00 receive 3 pack --serial A40118 --lot PK-2511-C")
+        .ok();
+    // Dead, and its replacement is of the same lot.
+    shop.line("--at 2026-03-11T10:00 return 3 pack --why \"dead on arrival\"")
+        .ok();
+    shop.line("--at 2026-03-12T10:00 receive 3 pack --serial A40200 --lot PK-2511-C")
+        .ok();
+    let found = shop.json("lot pk-2511-c")[0].clone();
+    let places: Vec<(&str, u64)> = found["places"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|place| {
+            (
+                place["whereabouts"].as_str().unwrap(),
+                place["pieces"].as_u64().unwrap(),
+            )
+        })
+        .collect();
+    assert_eq!(places, [("bench", 2), ("returned", 1)]);
+    let serials = |line: &str| -> Vec<String> {
+        let found = shop.json(line)[0].clone();
+        let pieces = found["pieces"].as_array().unwrap().clone();
+        pieces
+            .iter()
+            .map(|piece| piece["serial"].as_str().unwrap().to_owned())
+            .collect()
+    };
+    assert_eq!(serials("lot A40117..A40118"), ["A40117", "A40118"]);
+    assert_eq!(serials("lot A402*"), ["A40200"]);
+    assert_eq!(serials("lot --from n"), ["A40117"]);
+    assert_eq!(serials("lot PK-2511-C --since 2026-03-11"), ["A40200"]);
+    assert_eq!(serials("lot PK-2511-C --until 2026-03-09"), ["A40117"]);
+    let path = shop.line("where a40118").ok();
+    assert!(
+        path.contains("dead on arrival") && path.contains("2026-03-11"),
+        "{path}"
+    );
+    let text = shop.line("lot").fails(4);
+    assert!(text.contains("lockring lot PK-2511-C"), "{text}");
+    let text = shop.line("lot A9..A1").fails(4);
+    assert!(text.contains("backwards"), "{text}");
+
+    shop.line("recall open packs PK-2511-C --why \"maker's notice\"")
+        .ok();
+    // Only bicycles that riders have are called about.
+    assert!(
+        shop.json("recall show 1")[0]["calls"]
+            .as_array()
+            .unwrap()
+            .is_empty()
+    );
+    shop.line("recall call 1 1 tried no answer").ok();
+    shop.line("recall call 1 1 reached comes on Monday").ok();
+    let sheet = shop.json("recall show 1")[0].clone();
+    assert_eq!(sheet["calls"][0]["state"], "reached");
+    assert_eq!(sheet["calls"][0]["steps"].as_array().unwrap().len(), 2);
+    assert_eq!(sheet["calls"][0]["piece"]["contact"], "ines at example, 01234");
+    let text = shop.line("recall call 1 1 reched").fails(6);
+    assert!(text.contains("did you mean `reached`"), "{text}");
+    shop.line("recall call 2 1 done").fails(9);
+    shop.line("recall call 1 99 done").fails(7);
+    let shown = shop.line("recall").ok();
+    assert!(
+        shown.contains("packs") && shown.contains("maker's notice"),
+        "{shown}"
+    );
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}

@@ -200,8 +200,8 @@ next: a second reading of the gap between motor case and chainstay
         let mut names: Vec<&str> = value.as_object().unwrap().keys().map(String::as_str).collect();
         names.sort_unstable();
         let contract = [
-            "checks", "cleared", "differs", "job", "next", "opened", "passed", "repeated", "revision", "rider", "said",
-            "stage",
+            "checks", "cleared", "differs", "job", "next", "opened", "passed", "repeated", "revision",
+            "rider", "said", "stage",
         ];
         assert_eq!(names, contract);
         assert_eq!(value["opened"][0]["whose_move"], "mechanic");

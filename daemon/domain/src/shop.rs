@@ -3,7 +3,7 @@
 //! Those entries have job 0. Parts put into the catalogue stand there too, but are not part of
 //! this state: they have a table of their own.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use crate::calendar::Calendar;
 use crate::entry::{Entry, Event, Origin};
 use crate::rules::{RuleError, RuleSheet};
+use crate::supply::recall::{Call, Recall};
 use crate::supply::supplier::{self, Suppliers};
 
 mod event;
@@ -34,6 +35,8 @@ pub struct Shop {
     pub own_rules: Vec<OwnRule>,
     /// Who delivers, by name.
     pub suppliers: Suppliers,
+    /// Recalls by number.
+    pub recalls: BTreeMap<u32, Recall>,
 }
 
 /// A limit the shop set for itself.
@@ -106,6 +109,36 @@ impl Shop {
             ShopEvent::Supplier { supplier } => {
                 self.suppliers
                     .insert(supplier::key(&supplier.name), supplier.clone());
+            }
+            ShopEvent::RecallOpened {
+                number,
+                name,
+                why,
+                find,
+            } => {
+                let recall = Recall {
+                    name: name.clone(),
+                    why: why.clone(),
+                    find: find.clone(),
+                    at: origin.made,
+                    calls: BTreeMap::new(),
+                };
+                self.recalls.insert(*number, recall);
+            }
+            ShopEvent::RecallCalled {
+                number,
+                job,
+                state,
+                note,
+            } => {
+                if let Some(recall) = self.recalls.get_mut(number) {
+                    recall.calls.entry(*job).or_default().push(Call {
+                        state: *state,
+                        note: note.clone(),
+                        by: origin.by.clone(),
+                        at: origin.made,
+                    });
+                }
             }
         }
     }

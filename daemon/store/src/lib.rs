@@ -17,6 +17,7 @@ use tokio::sync::oneshot;
 
 mod backup;
 mod error;
+mod found;
 mod lookup;
 mod migrate;
 mod open;

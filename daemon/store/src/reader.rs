@@ -10,10 +10,11 @@ use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::{SHOP, Shop};
 use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::recall::{Find, Found};
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::{open, queries, rows, supply};
+use crate::{found, open, queries, rows, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -158,6 +159,14 @@ impl Reader<'_> {
             found.push(rows::job(number, &state)?);
         }
         Ok(found)
+    }
+
+    /// Every piece on a job, or on the shelf, that is meant.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError> {
+        found::pieces(self.connection, find)
     }
 
     /// Jobs for which something was ordered, by number; on demand only those of which something

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::calendar::WorkingDay;
+use crate::supply::recall::{CallState, FindText};
 use crate::supply::supplier::{self, Supplier};
 
 /// What an entry of no job says. As with those of a job, a new meaning gets a new variant or a
@@ -51,6 +52,28 @@ pub enum ShopEvent {
         /// The supplier.
         supplier: Supplier,
     },
+    /// A recall was opened.
+    RecallOpened {
+        /// Its number.
+        number: u32,
+        /// What it is called.
+        name: String,
+        /// Why.
+        why: String,
+        /// Which pieces.
+        find: FindText,
+    },
+    /// How far a rider is with a recall.
+    RecallCalled {
+        /// The recall.
+        number: u32,
+        /// The job.
+        job: u32,
+        /// What it came to.
+        state: CallState,
+        /// In words.
+        note: String,
+    },
 }
 
 impl ShopEvent {
@@ -63,6 +86,8 @@ impl ShopEvent {
             Self::RuleSet { .. } => "rule-set",
             Self::RuleRestored { .. } => "rule-restored",
             Self::Supplier { .. } => "supplier",
+            Self::RecallOpened { .. } => "recall-opened",
+            Self::RecallCalled { .. } => "recall-called",
         }
     }
 
@@ -78,6 +103,22 @@ impl ShopEvent {
             Self::RuleSet { key, value, why } => format!("{key} is {value}: {why}"),
             Self::RuleRestored { key, why } => format!("{key} as shipped: {why}"),
             Self::Supplier { supplier } => format!("supplier {}", supplier::line(supplier)),
+            Self::RecallOpened {
+                number, name, why, ..
+            } => format!("recall {number} opened, {name}: {why}"),
+            Self::RecallCalled {
+                number,
+                job,
+                state,
+                note,
+            } => {
+                let note = if note.is_empty() {
+                    String::new()
+                } else {
+                    format!(": {note}")
+                };
+                format!("recall {number}, job {job}: {}{note}", state.word())
+            }
         }
     }
 }

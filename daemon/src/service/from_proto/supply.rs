@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use lockring_domain::command::{Command, SupplyCommand};
 use lockring_domain::entry::Origin;
 use lockring_domain::refusal::Refusal;
+use lockring_domain::supply::recall::FindText;
 use lockring_domain::supply::supplier::SupplierText;
 use lockring_proto::v1;
 
@@ -19,6 +20,26 @@ pub(in crate::service) enum SupplyAsk {
         text: SupplierText,
         /// It must not be on file yet.
         is_new: bool,
+    },
+    /// A recall opened.
+    OpenRecall {
+        /// Its name.
+        name: String,
+        /// Why.
+        why: String,
+        /// Which pieces.
+        find: FindText,
+    },
+    /// How far a rider is with a recall.
+    CallRecall {
+        /// The recall.
+        recall: u32,
+        /// The job.
+        job: u32,
+        /// State as typed.
+        state: String,
+        /// In words.
+        note: String,
     },
 }
 
@@ -125,4 +146,49 @@ pub(in crate::service) fn substitute(
         price: request.price,
     };
     change(request.origin, request.job, Command::Supply(command), now)
+}
+
+/// Which pieces are looked for.
+pub(in crate::service) fn find(request: v1::FindPiecesRequest) -> Result<FindText, Refusal> {
+    Ok(FindText {
+        marks: request.marks,
+        supplier: request.supplier,
+        part: request.part,
+        since: day("since", &request.since)?,
+        until: day("until", &request.until)?,
+    })
+}
+
+/// A recall opened.
+pub(in crate::service) fn open_recall(
+    request: v1::OpenRecallRequest,
+    now: Timestamp,
+) -> Result<SupplyAsked, Refusal> {
+    let ask = SupplyAsk::OpenRecall {
+        name: request.name,
+        why: request.why,
+        find: find(request.find.unwrap_or_default())?,
+    };
+    asks(request.origin, now, ask)
+}
+
+/// How far a rider is with a recall.
+pub(in crate::service) fn call_recall(
+    request: v1::CallRecallRequest,
+    now: Timestamp,
+) -> Result<SupplyAsked, Refusal> {
+    let v1::CallRecallRequest {
+        origin,
+        recall,
+        job,
+        state,
+        note,
+    } = request;
+    let ask = SupplyAsk::CallRecall {
+        recall,
+        job,
+        state,
+        note,
+    };
+    asks(origin, now, ask)
 }
