@@ -46,7 +46,7 @@ macro_rules! commands {
 
 commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
-    "Parts": Order order, Receive receive, Return r#return, Suppliers suppliers, Lot lot, Where r#where,
+    "Parts": Order order, Receive receive, Return r#return, Suppliers suppliers, Shelf shelf, Lot lot, Where r#where,
         Recall recall, Catalogue catalogue;
     "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,

@@ -31,6 +31,7 @@ pub(crate) mod report;
 pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
+pub(crate) mod shelf;
 pub(crate) mod substitute;
 pub(crate) mod table;
 pub(crate) mod times;

@@ -26,6 +26,7 @@ mod jobs;
 mod ledger;
 mod reports;
 mod server;
+mod shelf;
 mod shop;
 mod standing;
 mod status;

@@ -199,3 +199,65 @@ fn a_lot_is_found_wherever_its_pieces_are_and_a_recall_is_worked_through() {
     );
     assert_eq!(shop.json("verify")[0]["sound"], true);
 }
+
+#[test]
+fn the_shelf_is_filled_taken_from_put_back_and_counted() {
+    let shop = ordered();
+    shop.line("order shelf pack-13s5p --count 2 --from N --due 2026-03-12 --price 395")
+        .ok();
+    let line = shop.json("order list --open")[0].clone();
+    assert_eq!(
+        (line["job"].as_u64(), line["count"].as_u64()),
+        (Some(0), Some(2)),
+        "{line}"
+    );
+    let text = shop.line("shelf receive 1 --count 1").fails(4);
+    assert!(text.contains("--serial and --lot"), "{text}");
+    let said = shop.line("shelf receive 1 --serial Q1 --lot L9").ok();
+    assert!(said.contains("1 still awaited"), "{said}");
+    let text = shop.line("shelf receive 1 --serial q1 --lot L9").fails(9);
+    assert!(text.contains("on the shelf as item 1"), "{text}");
+    shop.line("shelf receive 1 --serial Q2 --lot L9").ok();
+    assert_eq!(shop.json("shelf").len(), 2);
+
+    shop.line("shelf keep 1 2").ok();
+    let said = shop.line("shelf take 3 pack").ok();
+    assert!(
+        said.contains("serial Q2") && said.contains("still awaited"),
+        "{said}"
+    );
+    let text = shop.line("shelf take 3 pack").fails(9);
+    assert!(text.contains("item 1 for job 2"), "{text}");
+    let text = shop.line("shelf take 3 motor").fails(9);
+    assert!(text.contains("lies on the shelf"), "{text}");
+    shop.line("build 2 pack=pack-13s5p").ok();
+    let text = shop.line("receive 2 pack --serial Q2 --lot L9").fails(9);
+    assert!(text.contains("on job 3 as its pack"), "{text}");
+    shop.line("shelf put 3 pack --why \"the right one came\"").ok();
+    let text = shop.line("undo 3").ok();
+    assert!(
+        !text.contains("shelf"),
+        "what touches the shelf is not undone: {text}"
+    );
+    let items = shop.json("shelf");
+    assert_eq!(
+        (items.len(), items[1]["from_job"].as_u64()),
+        (2, Some(3)),
+        "{items:?}"
+    );
+    let path = shop.line("where q2").ok();
+    assert!(path.contains("job 3, pack") && path.contains("item 3"), "{path}");
+    let found = shop.json("lot l9")[0].clone();
+    assert_eq!(found["places"][0]["whereabouts"], "shelf");
+    assert_eq!(found["places"][0]["pieces"], 2);
+
+    shop.line("shelf return 1 --why \"dead on arrival\"").ok();
+    assert_eq!(shop.json("lot l9")[0]["places"][1]["whereabouts"], "returned");
+    shop.line("shelf credit 1 395").ok();
+    shop.line("shelf count 3 0 --why \"not found\"").ok();
+    let text = shop.line("shelf count 3 1 --why found").fails(9);
+    assert!(text.contains("does not lie on the shelf"), "{text}");
+    let said = shop.line("shelf").ok();
+    assert!(said.contains("lockring order shelf"), "{said}");
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}

@@ -1,13 +1,12 @@
 //! `lockring order`: parts ordered, and what becomes of the orders.
 
-use lockring_proto::v1::{
-    CancelOrderRequest, CreditRequest, ListOrdersRequest, MoveOrderRequest, OrderRequest, SubstituteRequest,
-};
+use lockring_proto::v1::change_shelf_request::Change;
+use lockring_proto::v1::{CancelOrderRequest, ChangeShelfRequest, CreditRequest, ListOrdersRequest, MoveOrderRequest, OrderRequest, ShelfOrder, SubstituteRequest};
 
 use crate::args;
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::{change, of_jobs, of_supply};
+use crate::commands::{change, of_jobs, of_supply, supplied};
 use crate::desk::Desk;
 use crate::output::{orders, substitute};
 
@@ -64,6 +63,20 @@ enum What {
         /// Only this job
         #[arg(long)]
         job: Option<u32>,
+    },
+    /// Order for the shelf
+    #[command(after_help = "Examples:\n  \
+        lockring order shelf disp-60 --count 3 --from N --due 2026-03-20\n  \
+        lockring order shelf disp-60 --from \"the wholesaler\" --price 74")]
+    Shelf {
+        /// Id of the part
+        #[arg(value_parser = args::text)]
+        part: String,
+        /// How many
+        #[arg(long, default_value_t = 1)]
+        count: u32,
+        #[command(flatten)]
+        terms: Terms,
     },
     /// The supplier promises another day; the day before is kept
     #[command(after_help = "Examples:\n  \
@@ -161,6 +174,18 @@ impl Order {
                     orders::print(&mut desk.out, &answer)?;
                 }
                 Ok(Exit::Ok)
+            }
+            Some(What::Shelf { part, count, terms }) => {
+                let ordered = ShelfOrder {
+                    part,
+                    count,
+                    supplier: terms.from.unwrap_or_default(),
+                    due: terms.due,
+                    price: terms.price,
+                };
+                let changed = Some(Change::Order(ordered));
+                let request = ChangeShelfRequest { origin: Some(desk.origin()?), change: changed };
+                supplied(desk, request, of_supply!(change_shelf)).await
             }
             Some(What::Moved { job, mut words, why }) => {
                 let due = words.pop().unwrap_or_default();

@@ -32,7 +32,7 @@ mod take_in;
 mod undo;
 
 pub use gates::find_check;
-pub(crate) use parts::find_part;
+pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
 pub use supply::SupplyCommand;
 pub use take_in::take_in;
 pub use undo::undo;
@@ -450,7 +450,11 @@ fn require_text(name: &str, text: &str, example: &str) -> Result<String, Refusal
     Ok(text.to_owned())
 }
 
-fn find_slot(word: &str) -> Result<Slot, Refusal> {
+/// A slot by its word.
+///
+/// # Errors
+/// [`Reason::UnknownWord`] with the nearest ones.
+pub fn find_slot(word: &str) -> Result<Slot, Refusal> {
     Slot::from_word(&word.to_lowercase()).ok_or_else(|| {
         let all: Vec<&str> = Slot::ALL.iter().map(|slot| slot.word()).collect();
         let near = crate::nearest::nearest(&word.to_lowercase(), all.iter().copied());

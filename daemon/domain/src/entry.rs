@@ -15,6 +15,7 @@ use crate::part::{Part, Slot};
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
+use crate::supply::shelf::StockEvent;
 
 /// Version of the payloads below; stored with every entry.
 ///
@@ -243,6 +244,8 @@ pub enum Event {
         /// The parts.
         parts: Vec<Part>,
     },
+    /// Something about the shelf and its order lines; it stands in no job.
+    Stock(StockEvent),
     /// Something about the shop as a whole; it stands in no job.
     Shop(ShopEvent),
 }
@@ -299,13 +302,14 @@ impl Event {
             Self::Closed { .. } => "closed",
             Self::Catalogued { .. } => "catalogued",
             Self::Supply(event) => event.kind(),
+            Self::Stock(event) => event.kind(),
             Self::Shop(event) => event.kind(),
         }
     }
 
     /// Whether it belongs to no job.
     pub const fn is_of_the_shop(&self) -> bool {
-        matches!(self, Self::Catalogued { .. } | Self::Shop(_))
+        matches!(self, Self::Catalogued { .. } | Self::Shop(_) | Self::Stock(_))
     }
 
     /// Whether `undo` may retract it: what a person entered about the job, not what the
@@ -423,6 +427,7 @@ pub fn line(event: &Event) -> String {
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
         Event::Supply(event) => event.line(),
+        Event::Stock(event) => event.line(),
         Event::Shop(event) => event.line(),
     }
 }

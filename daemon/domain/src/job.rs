@@ -274,6 +274,7 @@ impl Job {
             | Event::Noted { .. }
             | Event::Retracted { .. }
             | Event::Catalogued { .. }
+            | Event::Stock(_)
             | Event::Shop(_) => {}
             Event::Stated { values, provenance } => {
                 for (key, value) in values {

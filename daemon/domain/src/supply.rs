@@ -4,6 +4,8 @@ pub mod event;
 pub mod line;
 pub mod piece;
 pub mod recall;
+pub mod shelf;
+pub mod stocking;
 pub mod supplier;
 
 /// A serial number or lot mark as it is looked for: case and blanks do not matter, because

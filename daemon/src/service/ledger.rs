@@ -8,6 +8,7 @@ use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::shelf::Stock;
 use lockring_store::{Reader, StorageError, Tx};
 
 use super::standing::Standing;
@@ -26,6 +27,8 @@ pub(super) trait Ledger {
     fn next_job_number(&self) -> Result<u32, StorageError>;
     /// Where pieces with a serial number are now, by the key of the number.
     fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError>;
+    /// The shelf as it is now and the order lines that fill it.
+    fn stock(&self) -> Result<Stock, StorageError>;
     /// A part of the catalogue.
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError>;
     /// Ids of all parts.
@@ -43,6 +46,10 @@ impl Ledger for Tx<'_> {
 
     fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         Tx::holders(self, serial_key)
+    }
+
+    fn stock(&self) -> Result<Stock, StorageError> {
+        Tx::stock(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -77,6 +84,10 @@ impl Ledger for Reader<'_> {
 
     fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         Reader::holders(self, serial_key)
+    }
+
+    fn stock(&self) -> Result<Stock, StorageError> {
+        Reader::stock(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {

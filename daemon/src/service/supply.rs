@@ -3,11 +3,12 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use lockring_domain::entry::Entry;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::{SHOP, ShopDraft};
 use lockring_domain::supply::recall::{self, Find, FindText, Found};
+use lockring_domain::supply::shelf::StockDraft;
+use lockring_domain::supply::stocking::{self, Shelving};
 use lockring_domain::supply::supplier;
 use lockring_proto::v1;
 use lockring_store::{Reader, StorageError, Tx, WriteError};
@@ -15,7 +16,8 @@ use tonic::{Request, Response, Status};
 
 use super::decide::no_such_job;
 use super::from_proto::supply::{self as asked, SupplyAsk, SupplyAsked};
-use super::ledger::Ledger;
+use super::ledger::{Ledger, at_desk};
+use super::standing::Standing;
 use super::{Daemon, ORDINARY, status, to_proto, within};
 
 /// The service.
@@ -73,10 +75,41 @@ impl v1::supply_server::Supply for Supply {
         let list = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             let jobs = reader.jobs_with_orders(request.open)?;
+            let stock = if request.open {
+                reader.stock()?
+            } else {
+                reader.whole_stock()?
+            };
+            let shelf: Vec<_> = stock.lines.into_values().collect();
             let days = at.days(Timestamp::now());
-            Ok(Ok(to_proto::order_list(&request, &jobs, &[], &days)))
+            Ok(Ok(to_proto::order_list(&request, &jobs, &shelf, &days)))
         });
         list.await.map(Response::new)
+    }
+
+    async fn list_shelf(&self, _: Request<v1::ListShelfRequest>) -> Answer<v1::ListShelfReply> {
+        let list = self
+            .0
+            .read(|_, reader| Ok(Ok(to_proto::shelf_list(&reader.stock()?))));
+        list.await.map(Response::new)
+    }
+
+    async fn change_shelf(&self, request: Request<v1::ChangeShelfRequest>) -> Answer<v1::SupplyReply> {
+        self.0
+            .supply(asked::shelf(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn take_from_shelf(&self, request: Request<v1::TakeFromShelfRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .carry(asked::take_from_shelf(request.into_inner(), Timestamp::now()))
+            .await
+    }
+
+    async fn put_on_shelf(&self, request: Request<v1::PutOnShelfRequest>) -> Answer<v1::JobReply> {
+        self.0
+            .carry(asked::put_on_shelf(request.into_inner(), Timestamp::now()))
+            .await
     }
 
     async fn find_pieces(&self, request: Request<v1::FindPiecesRequest>) -> Answer<v1::FindPiecesReply> {
@@ -141,16 +174,45 @@ impl Daemon {
     }
 }
 
+/// What a decision leads to, on whichever of the two it is.
+enum Decided {
+    /// On the shop.
+    Shop(ShopDraft),
+    /// On the shelf.
+    Shelf(StockDraft),
+}
+
+impl Decided {
+    fn reply(&self) -> v1::SupplyReply {
+        match self {
+            Self::Shop(draft) => to_proto::supply_reply(&draft.said),
+            Self::Shelf(draft) => to_proto::supply_reply(&draft.said),
+        }
+    }
+}
+
 /// Decides what is asked, on the ledger as it stands.
 fn decide(
     ledger: &impl Ledger,
-    zone: &TimeZone,
+    at: &Standing,
     asked: SupplyAsked,
-) -> Result<Result<ShopDraft, Refusal>, StorageError> {
+) -> Result<Result<Decided, Refusal>, StorageError> {
+    let ask = match asked.ask {
+        SupplyAsk::Shelf(Shelving::Keep { job: Some(job), .. }) if ledger.job(job)?.is_none() => {
+            return Ok(Err(no_such_job(ledger, job)?));
+        }
+        SupplyAsk::Shelf(change) => {
+            let mut draft = StockDraft::new(ledger.stock()?, asked.origin);
+            let decision = at_desk(ledger, at, |desk| stocking::decide(&mut draft, &change, desk))?;
+            return Ok(decision.map(|()| Decided::Shelf(draft)));
+        }
+        ask => ask,
+    };
     let mut draft = ShopDraft::new(ledger.shop()?, ledger.last_seq(SHOP)?, asked.origin);
-    let decision = match asked.ask {
+    let decision = match ask {
+        SupplyAsk::Shelf(_) => Ok(()),
         SupplyAsk::Supplier { text, is_new } => supplier::set(&mut draft, &text, is_new),
-        SupplyAsk::OpenRecall { name, why, find } => recall::open(&mut draft, &name, &why, find, zone),
+        SupplyAsk::OpenRecall { name, why, find } => recall::open(&mut draft, &name, &why, find, &at.zone),
         SupplyAsk::CallRecall {
             recall,
             job,
@@ -161,7 +223,7 @@ fn decide(
             None => Err(no_such_job(ledger, job)?),
         },
     };
-    Ok(decision.map(|()| draft))
+    Ok(decision.map(|()| Decided::Shop(draft)))
 }
 
 impl Daemon {
@@ -170,14 +232,18 @@ impl Daemon {
         let asked = asked.map_err(|refusal| status::refused(&refusal))?;
         if asked.validate_only {
             let preview = self.read(move |daemon, reader| {
-                Ok(decide(reader, &daemon.zone, asked)?.map(|draft| to_proto::supply_reply(&draft)))
+                let at = daemon.standing(reader)?;
+                Ok(decide(reader, &at, asked)?.map(|decided| decided.reply()))
             });
             return preview.await.map(Response::new);
         }
         let daemon = self.clone();
         let task = tokio::spawn(async move {
-            let zone = daemon.zone.clone();
-            let (reply, entries) = daemon.store.write(move |tx| write(tx, &zone, asked)).await?;
+            let writer = daemon.clone();
+            let (reply, entries) = daemon
+                .store
+                .write(move |tx| writer.write_supply(tx, asked))
+                .await?;
             daemon.feed.publish(entries);
             Ok::<_, WriteError>(reply)
         });
@@ -187,28 +253,31 @@ impl Daemon {
             Err(error) => Err(status::broken(&error)),
         }
     }
-}
 
-/// Decides, appends and remembers the answer in one transaction.
-fn write(
-    tx: &mut Tx<'_>,
-    zone: &TimeZone,
-    asked: SupplyAsked,
-) -> Result<(v1::SupplyReply, Vec<Entry>), WriteError> {
-    if let Some(kept) = tx.answer(&asked.request_id)? {
-        let reply: v1::SupplyReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
-        return Ok((
-            v1::SupplyReply {
+    /// Decides, appends and remembers the answer in one transaction.
+    fn write_supply(
+        &self,
+        tx: &mut Tx<'_>,
+        asked: SupplyAsked,
+    ) -> Result<(v1::SupplyReply, Vec<Entry>), WriteError> {
+        if let Some(kept) = tx.answer(&asked.request_id)? {
+            let reply: v1::SupplyReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
+            let reply = v1::SupplyReply {
                 repeated: true,
                 ..reply
-            },
-            Vec::new(),
-        ));
+            };
+            return Ok((reply, Vec::new()));
+        }
+        let request_id = asked.request_id.clone();
+        let at = self.standing(tx)?;
+        let decided = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;
+        let now = Timestamp::now();
+        let entries = match &decided {
+            Decided::Shop(draft) => tx.append_shop(&draft.origin, now, &draft.events, &draft.shop)?,
+            Decided::Shelf(draft) => tx.append_stock(&draft.origin, now, &draft.events, &draft.stock)?,
+        };
+        let reply = decided.reply();
+        tx.remember(&request_id, &to_proto::keep(&reply))?;
+        Ok((reply, entries))
     }
-    let request_id = asked.request_id.clone();
-    let draft = decide(tx, zone, asked)?.map_err(WriteError::Refused)?;
-    let entries = tx.append_shop(&draft.origin, Timestamp::now(), &draft.events, &draft.shop)?;
-    let reply = to_proto::supply_reply(&draft);
-    tx.remember(&request_id, &to_proto::keep(&reply))?;
-    Ok((reply, entries))
 }

@@ -37,7 +37,7 @@ pub(super) use regear::regear;
 pub(super) use report::blocked_report;
 pub(super) use ride_plan::ride_plan;
 pub(super) use shop::{backed_up, export, hello, imported, part, part_list, status, verification};
-pub(super) use supply::{order_list, supplier_list, supply_reply};
+pub(super) use supply::{order_list, shelf_list, supplier_list, supply_reply};
 pub(super) use view::{history, history_line, job_list, job_view};
 pub(super) use words::words;
 

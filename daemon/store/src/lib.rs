@@ -26,6 +26,7 @@ mod queries;
 mod reader;
 mod rebuild;
 mod rows;
+mod stock;
 mod supply;
 #[cfg(test)]
 mod tests;

@@ -11,10 +11,11 @@ use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::{SHOP, Shop};
 use lockring_domain::supply::piece::Holder;
 use lockring_domain::supply::recall::{Find, Found};
+use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::{found, open, queries, rows, supply};
+use crate::{found, open, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -166,7 +167,25 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError> {
-        found::pieces(self.connection, find)
+        let mut found = found::pieces(self.connection, find)?;
+        found.extend(stock::found(self.connection, find)?);
+        Ok(found)
+    }
+
+    /// The shelf as it is now and the order lines that fill it.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn stock(&self) -> Result<Stock, StorageError> {
+        stock::present(self.connection)
+    }
+
+    /// Every order line for the shelf, settled or not.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn whole_stock(&self) -> Result<Stock, StorageError> {
+        stock::whole(self.connection)
     }
 
     /// Jobs for which something was ordered, by number; on demand only those of which something

@@ -68,20 +68,7 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
 
 /// Finds a part of the right kind for a slot.
 pub(crate) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, Refusal> {
-    let part = (desk.part)(id).ok_or_else(|| {
-        let ids = (desk.part_ids)();
-        let near = nearest(id, ids.iter().map(String::as_str)).join(", ");
-        let refusal =
-            Refusal::new(Reason::NoSuchPart, format!("the catalogue has no part `{id}`")).with("given", id);
-        match near.as_str() {
-            "" => refusal.hint(
-                "`lockring catalogue list` shows all parts; `lockring catalogue import FILE` adds some",
-            ),
-            near => refusal.hint(format!(
-                "did you mean {near}? `lockring catalogue list` shows all parts"
-            )),
-        }
-    })?;
+    let part = find_part_of(id, desk)?;
     if part.kind != slot.kind() {
         return Err(Refusal::new(
             Reason::BadInput,
@@ -100,6 +87,24 @@ pub(crate) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, R
         )));
     }
     Ok(part)
+}
+
+/// Finds a part of any kind.
+pub(crate) fn find_part_of(id: &str, desk: &Desk<'_>) -> Result<Part, Refusal> {
+    (desk.part)(id).ok_or_else(|| {
+        let ids = (desk.part_ids)();
+        let near = nearest(id, ids.iter().map(String::as_str)).join(", ");
+        let refusal =
+            Refusal::new(Reason::NoSuchPart, format!("the catalogue has no part `{id}`")).with("given", id);
+        match near.as_str() {
+            "" => refusal.hint(
+                "`lockring catalogue list` shows all parts; `lockring catalogue import FILE` adds some",
+            ),
+            near => refusal.hint(format!(
+                "did you mean {near}? `lockring catalogue list` shows all parts"
+            )),
+        }
+    })
 }
 
 pub(super) fn order(
@@ -212,6 +217,24 @@ pub(super) fn receive(
 ) -> Result<(), Refusal> {
     let slot = find_slot(slot)?;
     let line = line_of(draft, slot)?.clone();
+    let receipt = read_receipt(slot, found, details)?;
+    let receipt = match &line.receipt {
+        Some(before) if piece::is_same(before, &receipt) => {
+            draft.say(format!("added to what is on file of the {}", slot.word()));
+            added(before, receipt)
+        }
+        _ => receipt,
+    };
+    refuse_twice(draft, &line, &receipt, desk)?;
+    say_receipt(draft, &line, &receipt);
+    let goes = draft.job.piece(slot).cloned();
+    draft.push(Event::Received(receipt));
+    say_what_it_displaced(draft, slot, goes.as_ref());
+    Ok(())
+}
+
+/// Reads what was seen on goods that came for a slot.
+pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -> Result<Receipt, Refusal> {
     let mut read = Values::new();
     for typed in found {
         let kind: PartKind = slot.kind();
@@ -235,7 +258,7 @@ pub(super) fn receive(
     let volts = read_detail(&VOLTS, &details.volts)?;
     let group_spread = read_detail(&GROUP_SPREAD, &details.group_spread)?;
     let given = |text: &str| (!text.trim().is_empty()).then(|| text.trim().to_owned());
-    let receipt = Receipt {
+    Ok(Receipt {
         slot,
         found: read,
         serial: given(&details.serial),
@@ -246,20 +269,7 @@ pub(super) fn receive(
         damage: given(&details.damage),
         shelf: None,
         supplier: None,
-    };
-    let receipt = match &line.receipt {
-        Some(before) if piece::is_same(before, &receipt) => {
-            draft.say(format!("added to what is on file of the {}", slot.word()));
-            added(before, receipt)
-        }
-        _ => receipt,
-    };
-    refuse_twice(draft, &line, &receipt, desk)?;
-    say_receipt(draft, &line, &receipt);
-    let goes = draft.job.piece(slot).cloned();
-    draft.push(Event::Received(receipt));
-    say_what_it_displaced(draft, slot, goes.as_ref());
-    Ok(())
+    })
 }
 
 /// What lay in the slot before and is not the part that came now has to go somewhere.

@@ -14,6 +14,7 @@ use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
+use crate::supply::shelf::Item;
 use crate::supply::supplier;
 
 /// A change to orders and pieces of a job.
@@ -49,6 +50,22 @@ pub enum SupplyCommand {
         /// Amount as typed.
         amount: String,
     },
+    /// The part of a slot is taken from the shelf.
+    TakeFromShelf {
+        /// The item, as the shelf has it.
+        item: Box<Item>,
+        /// Slot.
+        slot: Slot,
+    },
+    /// The part of a slot is put onto the shelf.
+    PutBack {
+        /// Slot.
+        slot: Slot,
+        /// Its item from now on.
+        item: u64,
+        /// Why.
+        why: String,
+    },
     /// Another part in place of the one that was chosen, ordered if a supplier is named.
     Substitute {
         /// Slot.
@@ -70,8 +87,8 @@ impl SupplyCommand {
     pub(super) const fn outlives(&self, job: &Job) -> bool {
         match self {
             Self::MoveOrder { .. } | Self::CancelOrder { .. } | Self::Credit { .. } => true,
-            Self::ReturnPart { .. } => !matches!(job.stage, Stage::HandedOver),
-            Self::Substitute { .. } => false,
+            Self::ReturnPart { .. } | Self::PutBack { .. } => !matches!(job.stage, Stage::HandedOver),
+            Self::Substitute { .. } | Self::TakeFromShelf { .. } => false,
         }
     }
 }
@@ -82,6 +99,20 @@ pub(super) fn decide(draft: &mut Draft, command: &SupplyCommand, desk: &Desk<'_>
         SupplyCommand::CancelOrder { slots, why } => cancel(draft, slots, why),
         SupplyCommand::ReturnPart { slot, why } => give_back(draft, slot, why),
         SupplyCommand::Credit { slot, amount } => credit(draft, slot, amount),
+        SupplyCommand::TakeFromShelf { item, slot } => {
+            take_from_shelf(draft, item, *slot);
+            Ok(())
+        }
+        SupplyCommand::PutBack { slot, item, why } => {
+            let why = require_text("the reason (--why)", why, "the rider took the larger one")?;
+            draft.say(format!("{} put onto the shelf as item {item}", slot.word()));
+            draft.push(Event::Supply(SupplyEvent::PutBack {
+                slot: *slot,
+                item: *item,
+                why,
+            }));
+            Ok(())
+        }
         SupplyCommand::Substitute {
             slot,
             part,
@@ -192,6 +223,31 @@ fn give_back(draft: &mut Draft, slot: &str, why: &str) -> Result<(), Refusal> {
         ));
     }
     Ok(())
+}
+
+fn take_from_shelf(draft: &mut Draft, item: &Item, slot: Slot) {
+    let mark = item
+        .serial
+        .as_ref()
+        .map_or_else(String::new, |serial| format!(", serial {serial}"));
+    draft.say(format!(
+        "{}: {} from the shelf, item {}{mark}",
+        slot.word(),
+        item.goods.name,
+        item.number
+    ));
+    if let Some(before) = draft.job.piece(slot) {
+        let mark = before.serial.clone().unwrap_or_else(|| "unmarked".into());
+        draft.say(format!("the {} before it ({mark}) is off the job", slot.word()));
+    }
+    if let Some(line) = draft.job.open_order(slot) {
+        let (supplier, job) = (line.supplier.clone(), draft.job.number);
+        draft.say(format!(
+            "the order from {supplier} is still awaited: `lockring order cancel {job} {} --why …` if it is not",
+            slot.word()
+        ));
+    }
+    draft.push(Event::Received(item.receipt(slot)));
 }
 
 fn credit(draft: &mut Draft, slot: &str, amount: &str) -> Result<(), Refusal> {

@@ -1,15 +1,16 @@
 //! What is asked about suppliers, goods and the shelf.
 
 use jiff::Timestamp;
-use lockring_domain::command::{Command, SupplyCommand};
+use lockring_domain::command::{Command, ReceiptText, SupplyCommand};
 use lockring_domain::entry::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::supply::recall::FindText;
+use lockring_domain::supply::stocking::Shelving;
 use lockring_domain::supply::supplier::SupplierText;
 use lockring_proto::v1;
 
 use super::super::decide::Asked;
-use super::{asker, bad, change, day};
+use super::{asker, bad, change, day, typed};
 
 /// What is asked of the shop's supply.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,6 +22,8 @@ pub(in crate::service) enum SupplyAsk {
         /// It must not be on file yet.
         is_new: bool,
     },
+    /// A change of the shelf.
+    Shelf(Shelving),
     /// A recall opened.
     OpenRecall {
         /// Its name.
@@ -191,4 +194,151 @@ pub(in crate::service) fn call_recall(
         note,
     };
     asks(origin, now, ask)
+}
+
+/// A change of the shelf.
+pub(in crate::service) fn shelf(
+    request: v1::ChangeShelfRequest,
+    now: Timestamp,
+) -> Result<SupplyAsked, Refusal> {
+    use v1::change_shelf_request::Change;
+    let asked = match request
+        .change
+        .ok_or_else(|| bad("change", "missing; expected what changes"))?
+    {
+        Change::Order(order) => Shelving::Order {
+            part: order.part,
+            count: order.count,
+            supplier: order.supplier,
+            due: day("due", &order.due)?,
+            price: order.price,
+        },
+        Change::Line(change) => line(change)?,
+        Change::Receipt(receipt) => Shelving::Receive {
+            what: receipt.what,
+            count: receipt.count,
+            found: typed(receipt.found),
+            details: ReceiptText {
+                serial: receipt.serial,
+                lot: receipt.lot,
+                volts: receipt.volts,
+                group_spread: receipt.group_spread,
+                papers: receipt.papers,
+                damage: receipt.damage,
+            },
+        },
+        Change::Item(change) => item(change)?,
+    };
+    asks(request.origin, now, SupplyAsk::Shelf(asked))
+}
+
+fn line(change: v1::ShelfLineChange) -> Result<Shelving, Refusal> {
+    let v1::ShelfLineChange {
+        line,
+        act,
+        due,
+        amount,
+        why,
+    } = change;
+    match act.as_str() {
+        "move" => Ok(Shelving::Move {
+            line,
+            due: day("due", &due)?
+                .ok_or_else(|| bad("due", "missing; expected a day, for example `2026-04-02`"))?,
+            why,
+        }),
+        "cancel" => Ok(Shelving::Cancel { line, why }),
+        "credit" => Ok(Shelving::Credit { line, amount }),
+        other => Err(bad(
+            "act",
+            &format!("`{other}` is no act; expected move, cancel or credit"),
+        )),
+    }
+}
+
+fn item(change: v1::ShelfItemChange) -> Result<Shelving, Refusal> {
+    let v1::ShelfItemChange {
+        item,
+        act,
+        count,
+        job,
+        why,
+    } = change;
+    match act.as_str() {
+        "return" => Ok(Shelving::Return { item, count, why }),
+        "count" => Ok(Shelving::Count { item, count, why }),
+        "keep" => Ok(Shelving::Keep {
+            item,
+            job: (job > 0).then_some(job),
+        }),
+        other => Err(bad(
+            "act",
+            &format!("`{other}` is no act; expected return, count or keep"),
+        )),
+    }
+}
+
+/// A part that goes between the shelf and a job.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::service) struct Carried {
+    /// Chosen by the client.
+    pub(in crate::service) request_id: String,
+    /// Who, where, when.
+    pub(in crate::service) origin: Origin,
+    /// Refused when the job is at another revision.
+    pub(in crate::service) expected_revision: Option<u64>,
+    /// Decide and answer, store nothing.
+    pub(in crate::service) validate_only: bool,
+    /// The job.
+    pub(in crate::service) job: u32,
+    /// Slot as typed.
+    pub(in crate::service) slot: String,
+    /// Which way.
+    pub(in crate::service) way: Way,
+}
+
+/// Which way a part is carried.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::service) enum Way {
+    /// To the job; the item, or the oldest that fits.
+    ToJob(Option<u64>),
+    /// Onto the shelf, and why.
+    OntoShelf(String),
+}
+
+fn carried(
+    origin: Option<v1::Origin>,
+    job: u32,
+    slot: String,
+    way: Way,
+    now: Timestamp,
+) -> Result<Carried, Refusal> {
+    let asker = asker(origin, now)?;
+    Ok(Carried {
+        request_id: asker.request_id,
+        origin: asker.origin,
+        expected_revision: asker.expected_revision,
+        validate_only: asker.validate_only,
+        job,
+        slot,
+        way,
+    })
+}
+
+/// One is taken for the slot of a job.
+pub(in crate::service) fn take_from_shelf(
+    request: v1::TakeFromShelfRequest,
+    now: Timestamp,
+) -> Result<Carried, Refusal> {
+    let way = Way::ToJob((request.item > 0).then_some(request.item));
+    carried(request.origin, request.job, request.slot, way, now)
+}
+
+/// The part of a slot is put onto the shelf.
+pub(in crate::service) fn put_on_shelf(
+    request: v1::PutOnShelfRequest,
+    now: Timestamp,
+) -> Result<Carried, Refusal> {
+    let way = Way::OntoShelf(request.why);
+    carried(request.origin, request.job, request.slot, way, now)
 }

@@ -1,8 +1,9 @@
 //! Suppliers, goods and the shelf.
 
 use lockring_domain::job::Job;
-use lockring_domain::shop::{Shop, ShopDraft};
+use lockring_domain::shop::Shop;
 use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::shelf::{Item, Stock};
 use lockring_domain::supply::supplier::{self, Supplier};
 use lockring_proto::v1;
 
@@ -14,9 +15,9 @@ impl Kept for v1::SupplyReply {
 }
 
 /// The answer to a change of the shop's supply.
-pub(in crate::service) fn supply_reply(draft: &ShopDraft) -> v1::SupplyReply {
+pub(in crate::service) fn supply_reply(said: &[String]) -> v1::SupplyReply {
     v1::SupplyReply {
-        said: draft.said.clone(),
+        said: said.to_vec(),
         repeated: false,
     }
 }
@@ -101,5 +102,31 @@ fn order_line(line: &OrderLine, days: &Days<'_>) -> v1::OrderLine {
         days_late: days.late(line),
         unwanted: false,
         rider: String::new(),
+    }
+}
+
+/// What lies on the shelf, by kind and part, the oldest first.
+pub(in crate::service) fn shelf_list(stock: &Stock) -> v1::ListShelfReply {
+    let mut items: Vec<&Item> = stock.items.values().filter(|item| item.count > 0).collect();
+    items.sort_by_key(|item| (item.goods.kind, item.goods.part.clone(), item.number));
+    v1::ListShelfReply {
+        items: items.into_iter().map(shelf_item).collect(),
+    }
+}
+
+fn shelf_item(item: &Item) -> v1::ShelfItem {
+    v1::ShelfItem {
+        item: item.number,
+        kind: item.goods.kind.word().to_owned(),
+        part: item.goods.part.clone(),
+        name: item.goods.name.clone(),
+        count: item.count,
+        serial: item.serial.clone().unwrap_or_default(),
+        lot: item.lot.clone().unwrap_or_default(),
+        supplier: item.supplier.clone().unwrap_or_default(),
+        came_us: item.came.as_microsecond(),
+        kept_for: item.kept_for.unwrap_or_default(),
+        damage: item.seen.damage.clone().unwrap_or_default(),
+        from_job: item.from_job.unwrap_or_default(),
     }
 }

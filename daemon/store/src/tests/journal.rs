@@ -38,6 +38,7 @@ const fn must_be_played(event: &Event) {
         | Event::Retracted { .. }
         | Event::Closed { .. }
         | Event::Supply(_)
+        | Event::Stock(_)
         | Event::Shop(_)
         | Event::Catalogued { .. } => {}
     }
