@@ -41,6 +41,19 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::PartView>(&shop, "catalogue list", 20);
     reads_as::<v1::PartView>(&shop, "catalogue show mid-48-250", 1);
     reads_as::<v1::StatusReply>(&shop, "status", 1);
+    shop.line("suppliers add N --lead 5").ok();
+    shop.line("order 2 pack --from N").ok();
+    shop.line("receive 2 pack --serial P1 --lot L1").ok();
+    shop.line("shelf receive pack-13s4p --serial P2 --lot L1").ok();
+    shop.line("recall open packs L1 --why notice").ok();
+    reads_as::<v1::SupplierView>(&shop, "suppliers", 1);
+    reads_as::<v1::OrderLine>(&shop, "order list", 1);
+    reads_as::<v1::ShelfItem>(&shop, "shelf", 1);
+    reads_as::<v1::FindPiecesReply>(&shop, "lot L1", 1);
+    reads_as::<v1::FindPiecesReply>(&shop, "where P1", 1);
+    reads_as::<v1::RecallLine>(&shop, "recall", 1);
+    reads_as::<v1::RecallSheet>(&shop, "recall show 1", 1);
+    reads_as::<v1::SupplyReply>(&shop, "suppliers change N --lead 6", 1);
     reads_as::<v1::VerifyReply>(&shop, "verify", 1);
     reads_as::<v1::JobReply>(&shop, "note 2 seen", 1);
 }

@@ -261,3 +261,16 @@ fn the_shelf_is_filled_taken_from_put_back_and_counted() {
     assert!(said.contains("lockring order shelf"), "{said}");
     assert_eq!(shop.json("verify")[0]["sound"], true);
 }
+
+#[test]
+fn goods_that_come_without_a_word_are_to_be_looked_at() {
+    let shop = Shop::with_demo_jobs();
+    let said = shop.line("receive 3 pack").ok();
+    assert!(
+        said.contains("look at:") && said.contains("spread between groups"),
+        "{said}"
+    );
+    assert!(said.lines().all(|line| line.chars().count() <= 80), "{said}");
+    let said = shop.line("receive 3 pack --serial P1 --lot L1").ok();
+    assert!(!said.contains("look at:"), "{said}");
+}

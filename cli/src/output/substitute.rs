@@ -13,15 +13,15 @@ pub(crate) fn print(out: &mut Out<'_>, answer: &JobReply, taken: bool) -> Result
         .iter()
         .filter_map(|difference| Some((difference.before.as_ref()?, difference.after.as_ref()?)))
         .collect();
-    let groups: [(&str, fn(bool, bool) -> bool); 3] = [
-        ("No longer holds", |before, after| before && !after),
-        ("Holds now", |before, after| !before && after),
-        ("Says something else", |before, after| before == after),
-    ];
-    for (heading, belongs) in groups {
+    let turn = |before: &CheckReport, after: &CheckReport| match (before.holds, after.holds) {
+        (true, false) => "No longer holds",
+        (false, true) => "Holds now",
+        _ => "Says something else",
+    };
+    for heading in ["No longer holds", "Holds now", "Says something else"] {
         let members: Vec<_> = pairs
             .iter()
-            .filter(|(before, after)| belongs(before.holds, after.holds))
+            .filter(|(before, after)| turn(before, after) == heading)
             .collect();
         if members.is_empty() {
             continue;

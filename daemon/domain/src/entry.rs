@@ -278,6 +278,18 @@ pub struct Receipt {
     pub supplier: Option<String>,
 }
 
+impl Receipt {
+    /// Whether it tells anything beyond that a part came.
+    pub fn tells(&self) -> bool {
+        !self.found.is_empty()
+            || self.volts.is_some()
+            || self.group_spread.is_some()
+            || [&self.serial, &self.lot, &self.papers, &self.damage]
+                .iter()
+                .any(|text| text.is_some())
+    }
+}
+
 impl Event {
     /// The word of the entry's kind, as stored and shown.
     pub const fn kind(&self) -> &'static str {

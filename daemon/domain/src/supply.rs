@@ -1,6 +1,7 @@
 //! What the shop buys and keeps: suppliers, order lines, goods that come, the shelf, recalls.
 
 pub mod event;
+pub mod goods_in;
 pub mod line;
 pub mod piece;
 pub mod recall;

@@ -8,7 +8,7 @@ use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::line::Goods;
 use lockring_domain::supply::piece::{Fate, Left};
-use lockring_domain::supply::recall::{Bearer, Find, Found, Spot};
+use lockring_domain::supply::recall::{Bearer, Find, Found, Mark, Spot};
 use rusqlite::{Connection, Row};
 
 use crate::error::StorageError;
@@ -32,6 +32,12 @@ pub(crate) const BY: [&str; 4] = [
     "?5 = ?6",
 ];
 
+/// The keys between two ends, in order, for the first two of [`BY`].
+const KEYS: [&str; 2] = [
+    "SELECT serial_key FROM piece WHERE serial_key >= ?1 AND serial_key <= ?2 ORDER BY serial_key",
+    "SELECT lot_key FROM piece WHERE lot_key >= ?1 AND lot_key <= ?2 ORDER BY lot_key",
+];
+
 /// A statement that finds pieces by one of [`BY`].
 pub(crate) fn sql(by: &str) -> String {
     format!("SELECT {PIECE} WHERE {by} AND {NARROWED}")
@@ -46,17 +52,41 @@ pub(crate) fn pieces(connection: &Connection, find: &Find) -> Result<Vec<Found>,
         gather(connection, find, by, ("", ""), &mut seen, &mut found)?;
     }
     for mark in &find.marks {
-        let (begins, is_whole) = mark.begins();
-        let mut last = begins.to_owned();
-        if !is_whole {
-            last.push(LAST);
-        }
-        for by in &BY[..2] {
-            gather(connection, find, by, (begins, &last), &mut seen, &mut found)?;
+        for (by, keys) in BY[..2].iter().zip(KEYS) {
+            if let Some((first, last)) = span(connection, mark, keys)? {
+                gather(connection, find, by, (&first, &last), &mut seen, &mut found)?;
+            }
         }
     }
     found.sort_by_key(|(place, _)| *place);
     Ok(found.into_iter().map(|(_, piece)| piece).collect())
+}
+
+/// The first and last key that can be meant. For a range they are sought in the index alone,
+/// because what its serials begin with may be borne by most pieces of the shop.
+fn span(connection: &Connection, mark: &Mark, keys: &str) -> Result<Option<(String, String)>, StorageError> {
+    let (begins, is_whole) = mark.begins();
+    let mut last = begins.to_owned();
+    if is_whole {
+        return Ok(Some((begins.to_owned(), last)));
+    }
+    last.push(LAST);
+    if matches!(mark, Mark::Prefix(_)) {
+        return Ok(Some((begins.to_owned(), last)));
+    }
+    let mut statement = connection.prepare_cached(keys)?;
+    let mut rows = statement.query((begins, &last))?;
+    let mut ends: Option<(String, String)> = None;
+    while let Some(row) = rows.next()? {
+        let key: String = row.get(0)?;
+        if mark.means(&key) {
+            ends = Some(match ends {
+                None => (key.clone(), key),
+                Some((first, _)) => (first, key),
+            });
+        }
+    }
+    Ok(ends)
 }
 
 type Place = (u32, i64);

@@ -11,7 +11,7 @@ use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
 use crate::supply::piece::{self, Piece};
-use crate::supply::{mark_key, supplier};
+use crate::supply::{goods_in, mark_key, supplier};
 use crate::unit::Kind;
 
 const VOLTS: Field = Field::new(
@@ -227,6 +227,9 @@ pub(super) fn receive(
     };
     refuse_twice(draft, &line, &receipt, desk)?;
     say_receipt(draft, &line, &receipt);
+    if !receipt.tells() {
+        draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
+    }
     let goes = draft.job.piece(slot).cloned();
     draft.push(Event::Received(receipt));
     say_what_it_displaced(draft, slot, goes.as_ref());

@@ -40,7 +40,7 @@ impl Journal {
             let desk = Desk {
                 rules: &rules,
                 shop: &Shop::default(),
-                zone: &jiff::tz::TimeZone::UTC,
+                zone: &TimeZone::UTC,
                 holders: &|_| Vec::new(),
                 part: &part,
                 part_ids: &ids,
@@ -89,7 +89,7 @@ impl Journal {
         let desk = Desk {
             rules: &self.rules,
             shop: &Shop::default(),
-            zone: &jiff::tz::TimeZone::UTC,
+            zone: &TimeZone::UTC,
             holders: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
@@ -110,7 +110,7 @@ impl Journal {
         let desk = Desk {
             rules: &self.rules,
             shop: &Shop::default(),
-            zone: &jiff::tz::TimeZone::UTC,
+            zone: &TimeZone::UTC,
             holders: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
@@ -345,7 +345,7 @@ fn a_stale_revision_is_refused() {
     let desk = Desk {
         rules: &journal.rules,
         shop: &Shop::default(),
-        zone: &jiff::tz::TimeZone::UTC,
+        zone: &TimeZone::UTC,
         holders: &|_| Vec::new(),
         part: &part,
         part_ids: &ids,

@@ -74,14 +74,8 @@ impl Fate {
 /// Whether a further receipt, as it is stored, speaks of the part on file: it tells something,
 /// and no other serial.
 pub fn is_same(before: &Receipt, now: &Receipt) -> bool {
-    let tells = !now.found.is_empty()
-        || now.volts.is_some()
-        || now.group_spread.is_some()
-        || [&now.serial, &now.lot, &now.papers, &now.damage]
-            .iter()
-            .any(|text| text.is_some());
     let other = matches!((&before.serial, &now.serial), (Some(old), Some(new)) if old != new);
-    tells && !other && (now.shelf.is_none() || now.shelf == before.shelf)
+    now.tells() && !other && (now.shelf.is_none() || now.shelf == before.shelf)
 }
 
 /// Where a piece with a serial number is now.

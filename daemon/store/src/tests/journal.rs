@@ -11,6 +11,8 @@ use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::shop::{Shop, ShopDraft, ShopEvent};
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::event::SupplyEvent;
+use lockring_domain::supply::line::Goods;
+use lockring_domain::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
 use rusqlite::Connection;
 
 use super::{Bench, add, at, blocked, every_job_event, note, origin, part, receipt, recorded, stated};
@@ -402,4 +404,93 @@ fn an_entry_of_a_job_is_none_of_the_shop_and_the_reverse() {
     let refused = bench.add(1, 1, of_the_shop).unwrap_err();
     assert!(refused.to_string().contains("`open`"), "{refused}");
     assert_eq!(bench.problems(), [""; 0]);
+}
+
+/// A shelf entry that changes rows, and a row that was changed by hand.
+#[test]
+fn the_shelf_is_kept_row_by_row_and_held_against_its_history() {
+    let bench = Bench::new();
+    let goods = Goods {
+        part: "pack-1".into(),
+        kind: PartKind::Pack,
+        name: "pack".into(),
+    };
+    let item = Item {
+        number: 1,
+        goods,
+        serial: Some("S 1".into()),
+        lot: Some("l-7".into()),
+        supplier: Some("One".into()),
+        line: None,
+        from_job: None,
+        came: at(1),
+        count: 1,
+        seen: Seen::default(),
+        kept_for: None,
+        gone: Vec::new(),
+    };
+    let mut draft = StockDraft::new(Stock::default(), origin(1));
+    draft.push(StockEvent::Came { item });
+    let (events, stock) = (draft.events.clone(), draft.stock.clone());
+    bench
+        .write(move |tx| Ok(tx.append_stock(&origin(1), at(2), &events, &stock)?))
+        .unwrap();
+    let holders = bench.store.read(|reader| reader.holders("S1")).unwrap();
+    assert_eq!((holders.len(), holders[0].item), (1, Some(1)));
+    assert_eq!(bench.store.read(|reader| reader.stock()).unwrap(), draft.stock);
+    draft.events.clear();
+    draft.push(StockEvent::Returned {
+        item: 1,
+        count: 1,
+        why: "dead".into(),
+    });
+    let events = draft.events.clone();
+    let wrong = Stock::default();
+    let refused = bench.write({
+        let events = events.clone();
+        move |tx| Ok(tx.append_stock(&origin(3), at(3), &events, &wrong)?)
+    });
+    assert!(
+        refused
+            .unwrap_err()
+            .to_string()
+            .contains("not what its entries fold into")
+    );
+    let stock = draft.stock.clone();
+    bench
+        .write(move |tx| Ok(tx.append_stock(&draft.origin, at(3), &events, &stock)?))
+        .unwrap();
+    assert_eq!(bench.store.read(|reader| reader.stock()).unwrap().items.len(), 0);
+    assert_eq!(bench.problems(), [""; 0]);
+    bench
+        .write(|tx| {
+            let sql = "UPDATE shelf_item SET state = json_set(state, '$.count', 1)";
+            Ok(tx.connection.execute(sql, []).map_err(StorageError::from)?)
+        })
+        .unwrap();
+    assert_eq!(bench.problems(), ["the shelf: item 1 differs from its history"]);
+}
+
+/// Marks are looked up in indexes: the plan names them.
+#[test]
+fn a_recall_reads_indexes_and_never_every_piece() {
+    let bench = Bench::new();
+    let raw = Connection::open(bench.file()).unwrap();
+    for (by, index) in crate::found::BY
+        .iter()
+        .zip(["piece_serial", "piece_lot", "piece_came"])
+    {
+        let sql = format!("EXPLAIN QUERY PLAN {}", crate::found::sql(by));
+        let mut statement = raw.prepare(&sql).unwrap();
+        let given = (Some("one"), None::<String>, 0, 1, "A", "B");
+        let plan: Vec<String> = statement
+            .query_map(given, |row| row.get(3))
+            .unwrap()
+            .collect::<Result<_, _>>()
+            .unwrap();
+        assert!(
+            plan[0].contains("SEARCH p") && plan[0].contains(index),
+            "{by}: {plan:?}"
+        );
+    }
 }
