@@ -15,6 +15,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/ride_logs.proto",
         "lockring/v1/keeping.proto",
         "lockring/v1/shop.proto",
+        "lockring/v1/supply.proto",
     ];
     for file in files {
         println!("cargo::rerun-if-changed={file}");

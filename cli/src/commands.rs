@@ -6,7 +6,7 @@
 use std::future::Future;
 use std::path::Path;
 
-use lockring_proto::v1::{JobReply, SheetFile, ShopReply};
+use lockring_proto::v1::{JobReply, SheetFile, ShopReply, SupplyReply};
 use tonic::transport::Channel;
 use tonic::{Request, Response, Status};
 
@@ -39,14 +39,16 @@ macro_rules! commands {
             }
         }
 
-        /// Commands by use, in the order of the help; `_` stands for `-`.
+        /// Commands by use, in the order of the help; `_` stands for `-`, and `r#` for
+        /// nothing.
         pub(crate) const GROUPS: &[(&str, &[&str])] = &[$(($heading, &[$(stringify!($module)),+])),+];
     };
 }
 
 commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
-    "Parts": Order order, Receive receive, Catalogue catalogue;
+    "Parts": Order order, Receive receive, Return r#return, Suppliers suppliers, Shelf shelf, Lot lot, Where r#where,
+        Recall recall, Catalogue catalogue;
     "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo,
         Fill fill, Prompt prompt;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
@@ -58,6 +60,11 @@ commands! {
     "The shop": Settings settings, People people, Iam iam, Status status, Send send, Verify verify,
         Backup backup, Restore restore, Export export, Import import, Daemon daemon, Doctor doctor,
         SetupShell setup_shell, Demo demo, Help help;
+}
+
+/// The name of a command as it is typed.
+pub(crate) fn typed(module: &str) -> String {
+    module.trim_start_matches("r#").replace('_', "-")
 }
 
 /// A call of the service of jobs, for [`change`] and the client.
@@ -107,6 +114,17 @@ where
     }
     Ok(Exit::Ok)
 }
+/// A call of the service of what the shop buys and keeps.
+macro_rules! of_supply {
+    ($method:ident) => {
+        |channel, request| async move {
+            lockring_proto::v1::supply_client::SupplyClient::new(channel)
+                .$method(request)
+                .await
+        }
+    };
+}
+use of_supply;
 
 /// Sends a change to a job and prints the answer.
 async fn change<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<Exit, CommandError>
@@ -141,6 +159,22 @@ where
         queue::send(&queue, &desk.place.clone(), &mut desk.out).await?;
     }
     desk.client().await?.call(ORDINARY, request, send).await
+}
+
+/// Sends a change to what the shop buys and keeps, and prints the answer.
+async fn supplied<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<Exit, CommandError>
+where
+    R: Clone,
+    F: Future<Output = Result<Response<SupplyReply>, Status>>,
+    S: Fn(Channel, Request<R>) -> F,
+{
+    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    if desk.out.look.json {
+        desk.out.json(&answer)?;
+    } else {
+        reply::print_said(&mut desk.out, &answer.said, desk.global.dry_run, answer.repeated)?;
+    }
+    Ok(Exit::Ok)
 }
 
 /// Words that need no quotes: joined by one blank.

@@ -39,7 +39,7 @@ pub(crate) fn grammar() -> clap::Command {
     for (heading, names) in commands::GROUPS {
         groups.push_str(&format!("{heading}:\n"));
         for name in *names {
-            let name = name.replace('_', "-");
+            let name = commands::typed(name);
             let about = command.find_subcommand(&name).and_then(clap::Command::get_about);
             groups.push_str(&format!(
                 "  {name:<10} {}\n",
@@ -273,7 +273,7 @@ mod tests {
         let listed: Vec<String> = commands::GROUPS
             .iter()
             .flat_map(|(_, names)| *names)
-            .map(|name| name.replace('_', "-"))
+            .map(|name| commands::typed(name))
             .collect();
         let known: HashSet<&str> = grammar.get_subcommands().map(clap::Command::get_name).collect();
         assert_eq!(listed.iter().map(String::as_str).collect::<HashSet<_>>(), known);

@@ -19,6 +19,8 @@ pub(crate) mod hill;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;
+pub(crate) mod orders;
+pub(crate) mod pieces;
 pub(crate) mod plot;
 pub(crate) mod predict;
 pub(crate) mod predictions;
@@ -34,6 +36,8 @@ pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
 pub(crate) mod settings;
+pub(crate) mod shelf;
+pub(crate) mod substitute;
 pub(crate) mod table;
 pub(crate) mod times;
 pub(crate) mod wrap;

@@ -32,9 +32,11 @@ mod reports;
 mod ride_logs;
 mod rides;
 mod server;
+mod shelf;
 mod shop;
 mod standing;
 mod status;
+mod supply;
 mod to_proto;
 mod watch;
 

@@ -15,3 +15,4 @@ mod queue;
 mod readme;
 mod ride_logs;
 mod shell;
+mod supply;

@@ -143,7 +143,7 @@ fn a_resized_terminal_and_one_without_utf_8_or_colour_go_on() {
 }
 
 /// The README's half hour at the prompt, line for line.
-const SHORT: [&str; 19] = [
+const SHORT: [&str; 20] = [
     "ca i cli/demo/catalogue.toml",
     "ta --file cli/demo/longtail.toml",
     "1\nche",
@@ -161,6 +161,7 @@ const SHORT: [&str; 19] = [
     "to lo 40",
     "ri plan",
     "ri hill 9.9 grade=10.8 volts=44.6",
+    "ri compare",
     "u",
     "exit",
 ];

@@ -12,7 +12,7 @@ const FEW_VERDICTS: usize = 4;
 
 /// Prints the answer to a change.
 pub(crate) fn print(out: &mut Out<'_>, reply: &JobReply, dry_run: bool) -> Result<(), CommandError> {
-    print_said(out, reply, dry_run)?;
+    print_said(out, &reply.said, dry_run, reply.repeated)?;
     print_verdicts(out, &reply.checks)?;
     print_blocks(out, reply)?;
     print_next(out, reply)
@@ -40,7 +40,7 @@ fn print_verdicts(out: &mut Out<'_>, reports: &[CheckReport]) -> Result<(), Comm
 
 /// Prints the answer to trying a gate: a shut one with what would open it.
 pub(crate) fn print_advance(out: &mut Out<'_>, reply: &JobReply, dry_run: bool) -> Result<(), CommandError> {
-    print_said(out, reply, dry_run)?;
+    print_said(out, &reply.said, dry_run, reply.repeated)?;
     if !reply.passed {
         check::print_shut(out, reply.job, &reply.checks)?;
         if !reply.opened.is_empty() || !reply.cleared.is_empty() {
@@ -51,17 +51,20 @@ pub(crate) fn print_advance(out: &mut Out<'_>, reply: &JobReply, dry_run: bool) 
     print_next(out, reply)
 }
 
-fn print_said(out: &mut Out<'_>, reply: &JobReply, dry_run: bool) -> Result<(), CommandError> {
+/// Prints what was understood, and whether it was stored.
+pub(crate) fn print_said(
+    out: &mut Out<'_>,
+    said: &[String],
+    dry_run: bool,
+    repeated: bool,
+) -> Result<(), CommandError> {
     if dry_run {
         out.line("dry run: nothing of this was stored")?;
     }
-    if reply.repeated {
+    if repeated {
         out.line("this was stored before; the answer is the first one's")?;
     }
-    reply
-        .said
-        .iter()
-        .try_for_each(|line| out.wrapped("", "    ", line))
+    said.iter().try_for_each(|line| out.wrapped("", "    ", line))
 }
 
 fn print_blocks(out: &mut Out<'_>, reply: &JobReply) -> Result<(), CommandError> {
@@ -197,8 +200,8 @@ next: a second reading of the gap between motor case and chainstay
         let mut names: Vec<&str> = value.as_object().unwrap().keys().map(String::as_str).collect();
         names.sort_unstable();
         let contract = [
-            "checks", "cleared", "job", "next", "opened", "passed", "repeated", "revision", "rider", "said",
-            "stage",
+            "checks", "cleared", "differs", "job", "next", "opened", "passed", "repeated", "revision",
+            "rider", "said", "stage",
         ];
         assert_eq!(names, contract);
         assert_eq!(value["opened"][0]["whose_move"], "mechanic");

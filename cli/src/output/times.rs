@@ -25,6 +25,14 @@ pub(crate) fn moment(us: i64, zone: &TimeZone) -> String {
     }
 }
 
+/// The day of a moment by the zone's clock, such as `2026-03-25`, for tables with little room.
+pub(crate) fn date(us: i64, zone: &TimeZone) -> String {
+    match Timestamp::from_microsecond(us) {
+        Ok(instant) => instant.to_zoned_datetime(zone.clone()).date().to_string(),
+        Err(_) => format!("{us} us since 1970"),
+    }
+}
+
 /// A count of days in words, such as `1 day` or `3 days`.
 pub(crate) fn days(count: u32) -> String {
     count_of(u64::from(count), "day", "days")

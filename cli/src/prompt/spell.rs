@@ -2,7 +2,7 @@
 //! near misses are offered.
 //!
 //! Nothing is guessed here that would change what is stored: a beginning is taken only when one
-//! word begins so, a mistyped command runs only when it reads, and a number that could be the job
+//! word begins so or one of the bench's own does, a mistyped command runs only when it reads, and a number that could be the job
 //! or a value is asked about.
 
 use clap::Command;
@@ -12,6 +12,8 @@ use crate::prompt::split::join;
 
 /// Most lines offered for one that cannot be read.
 const OFFERS: usize = 3;
+/// What is typed all day with dirty hands: its beginnings are its own, whatever else begins so.
+const BENCH: &[&str] = &["check", "explain", "measure", "note", "ride", "show", "torque"];
 /// Commands that only look. A mistyped one of these loses nothing by being run.
 const READS: &[&str] = &[
     "chainline",
@@ -135,6 +137,10 @@ fn command_word(command: &Command, word: &str) -> Result<String, (String, Vec<St
         [one] => return Ok((*one).to_owned()),
         [] => {}
         several => {
+            let bench: Vec<&&str> = several.iter().filter(|name| BENCH.contains(name)).collect();
+            if let [one] = bench.as_slice() {
+                return Ok((**one).to_owned());
+            }
             let message = format!("`{word}` could be {}", several.join(", "));
             return Err((message, several.iter().map(|name| (*name).to_owned()).collect()));
         }

@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::block::{Block, Family, Whose};
 use crate::check::{Missing, Report};
@@ -21,6 +22,7 @@ use crate::rules::RuleSheet;
 use crate::shop::Shop;
 use crate::shop::setting::Units;
 use crate::stage::Stage;
+use crate::supply::piece::Holder;
 
 mod blocks;
 mod facts;
@@ -28,13 +30,15 @@ mod gates;
 mod logs;
 mod parts;
 mod promises;
+mod supply;
 mod sweep;
 mod take_in;
 mod undo;
 
 pub use gates::find_check;
 pub use logs::{RideFile, study_of};
-pub(crate) use parts::find_part;
+pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
+pub use supply::SupplyCommand;
 pub use sweep::{late_lines, sweep};
 pub use take_in::take_in;
 pub use undo::undo;
@@ -45,10 +49,21 @@ pub struct Desk<'a> {
     pub rules: &'a RuleSheet,
     /// The shop as it stands.
     pub shop: &'a Shop,
+    /// The shop's time zone.
+    pub zone: &'a TimeZone,
+    /// Where pieces with a serial number are now, by the key of the number.
+    pub holders: &'a dyn Fn(&str) -> Vec<Holder>,
     /// Finds a part of the catalogue by id.
     pub part: &'a dyn Fn(&str) -> Option<Part>,
     /// Ids of all parts of the catalogue, for near misses.
     pub part_ids: &'a dyn Fn() -> Vec<String>,
+}
+
+impl Desk<'_> {
+    /// The day an entry is made on, by the shop's clock.
+    pub(crate) fn day_of(&self, origin: &Origin) -> Date {
+        origin.made.to_zoned_datetime(self.zone.clone()).date()
+    }
 }
 
 /// A value as typed: field word and text, with the line when it came from a file.
@@ -109,7 +124,11 @@ pub enum Command {
         supplier: String,
         /// Promised day.
         due: Option<Date>,
+        /// Price of each as typed; empty when nobody said.
+        price: String,
     },
+    /// What becomes of orders and pieces.
+    Supply(SupplyCommand),
     /// Receive the part of a slot.
     Receive {
         /// Slot.
@@ -219,6 +238,17 @@ pub enum Command {
     },
 }
 
+impl Command {
+    /// Whether it may be asked of a job that is over.
+    fn outlives(&self, job: &Job) -> bool {
+        match self {
+            Self::Note { .. } => true,
+            Self::Supply(command) => command.outlives(job),
+            _ => false,
+        }
+    }
+}
+
 /// The details of a receipt as typed; empty when not given.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ReceiptText {
@@ -259,6 +289,8 @@ pub struct Draft {
     pub passed: bool,
     /// Which unit system stands first in the answer.
     units: Units,
+    /// After a substitute: checks that say something else than before, before and after.
+    pub differs: Vec<(Report, Report)>,
 }
 
 impl Draft {
@@ -274,6 +306,7 @@ impl Draft {
             next: Vec::new(),
             passed: false,
             units: Units::default(),
+            differs: Vec::new(),
         }
     }
 
@@ -309,7 +342,7 @@ pub fn change(
 ) -> Result<Draft, Refusal> {
     let origin = admit(origin, command, desk.shop)?;
     expect_revision(&job, expected_revision)?;
-    if job.stage.is_end() && !matches!(command, Command::Note { .. }) {
+    if job.stage.is_end() && !command.outlives(&job) {
         return Err(Refusal::new(
             Reason::JobOver,
             format!(
@@ -331,8 +364,14 @@ pub fn change(
             assumed,
         } => facts::state(&mut draft, *group, values, *assumed)?,
         Command::Build { parts } => parts::build(&mut draft, parts, desk)?,
-        Command::Order { slots, supplier, due } => parts::order(&mut draft, slots, supplier, *due)?,
-        Command::Receive { slot, found, details } => parts::receive(&mut draft, slot, found, details)?,
+        Command::Order {
+            slots,
+            supplier,
+            due,
+            price,
+        } => parts::order(&mut draft, slots, supplier, *due, price, desk)?,
+        Command::Supply(command) => supply::decide(&mut draft, command, desk)?,
+        Command::Receive { slot, found, details } => parts::receive(&mut draft, slot, found, details, desk)?,
         Command::Record {
             act,
             values,
@@ -409,6 +448,7 @@ fn touched_codes(events: &[Event]) -> Vec<String> {
             | Event::Dropped { slot }
             | Event::Ordered { slot, .. }
             | Event::Received(Receipt { slot, .. }) => touched.push(slot.word().to_owned()),
+            Event::Supply(event) => touched.push(event.slot().word().to_owned()),
             _ => {}
         }
     }
@@ -483,7 +523,11 @@ fn require_text(name: &str, text: &str, example: &str) -> Result<String, Refusal
     Ok(text.to_owned())
 }
 
-fn find_slot(word: &str) -> Result<Slot, Refusal> {
+/// A slot by its word.
+///
+/// # Errors
+/// [`Reason::UnknownWord`] with the nearest ones.
+pub fn find_slot(word: &str) -> Result<Slot, Refusal> {
     Slot::from_word(&word.to_lowercase()).ok_or_else(|| {
         let all: Vec<&str> = Slot::ALL.iter().map(|slot| slot.word()).collect();
         let near = crate::nearest::nearest(&word.to_lowercase(), all.iter().copied());

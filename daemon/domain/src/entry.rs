@@ -10,10 +10,13 @@ use sha2::{Digest, Sha256};
 use crate::block::{Family, LateLine, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
+use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::ridelog::Logged;
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
+use crate::supply::event::SupplyEvent;
+use crate::supply::shelf::StockEvent;
 
 /// Version of the payloads below; stored with every entry.
 ///
@@ -139,6 +142,9 @@ pub enum Event {
         supplier: String,
         /// Promised day of arrival.
         due: Option<Date>,
+        /// Price.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        price: Option<Money>,
     },
     /// The part of a slot arrived.
     Received(Receipt),
@@ -269,11 +275,15 @@ pub enum Event {
     },
     /// A ride's log was read.
     RideLogged(Box<Logged>),
+    /// What became of an order or a piece of the job.
+    Supply(SupplyEvent),
     /// Parts were put into the shop's catalogue, replacing those of the same id.
     Catalogued {
         /// The parts.
         parts: Vec<Part>,
     },
+    /// Something about the shelf and its order lines; it stands in no job.
+    Stock(StockEvent),
     /// Something about the shop as a whole; it stands in no job.
     Shop(ShopEvent),
 }
@@ -298,6 +308,24 @@ pub struct Receipt {
     pub papers: Option<String>,
     /// Damage seen, in words; `None` when it is whole.
     pub damage: Option<String>,
+    /// The item of the shelf it was taken from; `None` straight from the supplier.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shelf: Option<u64>,
+    /// Who delivered what was taken from the shelf.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub supplier: Option<String>,
+}
+
+impl Receipt {
+    /// Whether it tells anything beyond that a part came.
+    pub fn tells(&self) -> bool {
+        !self.found.is_empty()
+            || self.volts.is_some()
+            || self.group_spread.is_some()
+            || [&self.serial, &self.lot, &self.papers, &self.damage]
+                .iter()
+                .any(|text| text.is_some())
+    }
 }
 
 impl Event {
@@ -328,18 +356,26 @@ impl Event {
             Self::Closed { .. } => "closed",
             Self::RideLogged(_) => "ride-logged",
             Self::Catalogued { .. } => "catalogued",
+            Self::Supply(event) => event.kind(),
+            Self::Stock(event) => event.kind(),
             Self::Shop(event) => event.kind(),
         }
     }
 
     /// Whether it belongs to no job.
     pub const fn is_of_the_shop(&self) -> bool {
-        matches!(self, Self::Catalogued { .. } | Self::Shop(_))
+        matches!(self, Self::Catalogued { .. } | Self::Shop(_) | Self::Stock(_))
     }
 
     /// Whether `undo` may retract it: what a person entered about the job, not what the
     /// workshop's rules concluded from it.
     pub const fn can_be_undone(&self) -> bool {
+        match self {
+            // What touches the shelf is undone by the shelf's own commands.
+            Self::Received(receipt) if receipt.shelf.is_some() => return false,
+            Self::Supply(SupplyEvent::PutBack { .. }) => return false,
+            _ => {}
+        }
         matches!(
             self,
             Self::Stated { .. }
@@ -348,6 +384,7 @@ impl Event {
                 | Self::Dropped { .. }
                 | Self::Ordered { .. }
                 | Self::Received(_)
+                | Self::Supply(_)
                 | Self::Conceded { .. }
                 | Self::Noted { .. }
                 | Self::RideLogged(_)
@@ -389,9 +426,15 @@ pub fn line(event: &Event) -> String {
         }
         Event::Chosen { slot, part } => format!("{}: {}", slot.word(), part.name()),
         Event::Dropped { slot } => format!("{}: empty", slot.word()),
-        Event::Ordered { slot, supplier, due } => {
+        Event::Ordered {
+            slot,
+            supplier,
+            due,
+            price,
+        } => {
             let due = due.map_or_else(String::new, |due| format!(", due {due}"));
-            format!("{} ordered from {supplier}{due}", slot.word())
+            let price = price.map_or_else(String::new, |price| format!(", {price}"));
+            format!("{} ordered from {supplier}{due}{price}", slot.word())
         }
         Event::Received(receipt) => receipt_line(receipt),
         Event::GateTried {
@@ -479,6 +522,8 @@ pub fn line(event: &Event) -> String {
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::RideLogged(logged) => format!("ride {}", logged.line()),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
+        Event::Supply(event) => event.line(),
+        Event::Stock(event) => event.line(),
         Event::Shop(event) => event.line(),
     }
 }
@@ -496,6 +541,12 @@ fn values_line(values: &BTreeMap<String, Value>) -> String {
 
 fn receipt_line(receipt: &Receipt) -> String {
     let mut words = vec![format!("{} received", receipt.slot.word())];
+    words.extend(
+        receipt
+            .shelf
+            .iter()
+            .map(|item| format!("from the shelf, item {item}")),
+    );
     words.extend(receipt.serial.iter().map(|serial| format!("serial {serial}")));
     words.extend(receipt.lot.iter().map(|lot| format!("lot {lot}")));
     words.extend(receipt.volts.map(|volts| format!("{volts:.2} V")));

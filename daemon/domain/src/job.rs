@@ -16,6 +16,10 @@ use crate::part::{Part, Slot};
 use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
 use crate::stage::Stage;
+use crate::supply::line::OrderLine;
+use crate::supply::piece::{Fate, Piece};
+
+mod supply;
 
 /// Readings of one code further apart than this are a new series, not repeats (common
 /// practice, no source).
@@ -66,6 +70,12 @@ pub struct Job {
     /// What the rider was told about it, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub told: Vec<Told>,
+    /// Every line that was ordered for it, oldest first.
+    #[serde(default)]
+    pub orders: Vec<OrderLine>,
+    /// Every piece that came to it, oldest first.
+    #[serde(default)]
+    pub pieces: Vec<Piece>,
 }
 
 /// A line of the build: what was chosen, ordered, received.
@@ -246,6 +256,8 @@ impl Job {
             logs: Vec::new(),
             promises: Vec::new(),
             told: Vec::new(),
+            orders: Vec::new(),
+            pieces: Vec::new(),
         })
     }
 
@@ -270,6 +282,7 @@ impl Job {
             | Event::Noted { .. }
             | Event::Retracted { .. }
             | Event::Catalogued { .. }
+            | Event::Stock(_)
             | Event::Shop(_) => {}
             Event::RideLogged(logged) => self.logs.push(ridelog::Kept {
                 number: logged.number,
@@ -324,6 +337,7 @@ impl Job {
                     receipt: None,
                 };
                 if self.build.insert(*slot, line).is_some() {
+                    self.leaves(*slot, at, Fate::Swapped, "another part was chosen");
                     self.make_stale(*slot);
                 } else {
                     self.make_own_stale(*slot);
@@ -331,19 +345,18 @@ impl Job {
             }
             Event::Dropped { slot } => {
                 if self.build.remove(slot).is_some() {
+                    self.leaves(*slot, at, Fate::Swapped, "the slot was emptied");
                     self.make_stale(*slot);
                 }
             }
-            Event::Ordered { slot, supplier, due } => {
-                if let Some(line) = self.build.get_mut(slot) {
-                    line.order = Some(Order {
-                        supplier: supplier.clone(),
-                        due: *due,
-                        at,
-                    });
-                }
-            }
-            Event::Received(receipt) => self.receive(receipt),
+            Event::Ordered {
+                slot,
+                supplier,
+                due,
+                price,
+            } => self.order(*slot, supplier, *due, *price, at),
+            Event::Received(receipt) => self.receive(receipt, at),
+            Event::Supply(event) => self.take_supply(event, at),
             Event::GateTried {
                 gate,
                 findings,
@@ -524,17 +537,6 @@ impl Job {
                 stale: None,
             },
         );
-    }
-
-    fn receive(&mut self, receipt: &Receipt) {
-        let slot = receipt.slot;
-        let Some(line) = self.build.get_mut(&slot) else {
-            return;
-        };
-        let replaces = line.receipt.replace(receipt.clone()).is_some();
-        if replaces {
-            self.make_stale(slot);
-        }
     }
 
     /// What was read with the old value of a code that has just changed no longer counts,

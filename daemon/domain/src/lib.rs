@@ -48,4 +48,5 @@ pub mod sheet;
 pub mod shop;
 pub mod stage;
 pub mod stand;
+pub mod supply;
 pub mod unit;

@@ -48,6 +48,14 @@ pub enum Reason {
     OwnerOnly,
     /// The setting, or the list of people, would be left in a state that cannot stand.
     CannotStand,
+    /// The piece is somewhere else already.
+    ElsewhereAlready,
+    /// No order of that slot or shelf line is awaited, or nothing of it came.
+    NoSuchLine,
+    /// The shelf does not hold it.
+    NotOnShelf,
+    /// It is kept for another job.
+    Reserved,
 }
 
 impl Reason {
@@ -74,6 +82,10 @@ impl Reason {
             Self::UnknownPerson => "UNKNOWN_PERSON",
             Self::OwnerOnly => "OWNER_ONLY",
             Self::CannotStand => "CANNOT_STAND",
+            Self::ElsewhereAlready => "ELSEWHERE_ALREADY",
+            Self::NoSuchLine => "NO_SUCH_LINE",
+            Self::NotOnShelf => "NOT_ON_SHELF",
+            Self::Reserved => "RESERVED",
         }
     }
 }

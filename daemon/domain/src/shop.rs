@@ -12,6 +12,8 @@ use serde::{Deserialize, Serialize};
 use crate::calendar::Calendar;
 use crate::entry::{self, Entry, Event, Origin};
 use crate::rules::{RuleError, RuleSheet};
+use crate::supply::recall::{Call, Recall};
+use crate::supply::supplier::{self, Suppliers};
 
 pub mod command;
 pub mod effect;
@@ -51,6 +53,10 @@ pub struct Shop {
     pub evening: Option<Date>,
     /// The last day that was swept.
     pub swept: Option<Date>,
+    /// Who delivers, by name.
+    pub suppliers: Suppliers,
+    /// Recalls by number.
+    pub recalls: BTreeMap<u32, Recall>,
 }
 
 /// Who said something, when and why.
@@ -183,6 +189,40 @@ impl Shop {
             }
             ShopEvent::EveningWritten { day, .. } => self.evening = self.evening.max(Some(*day)),
             ShopEvent::Swept { day, .. } => self.swept = self.swept.max(Some(*day)),
+            ShopEvent::Supplier { supplier } => {
+                self.suppliers
+                    .insert(supplier::key(&supplier.name), supplier.clone());
+            }
+            ShopEvent::RecallOpened {
+                number,
+                name,
+                why,
+                find,
+            } => {
+                let recall = Recall {
+                    name: name.clone(),
+                    why: why.clone(),
+                    find: find.clone(),
+                    at: origin.made,
+                    calls: BTreeMap::new(),
+                };
+                self.recalls.insert(*number, recall);
+            }
+            ShopEvent::RecallCalled {
+                number,
+                job,
+                state,
+                note,
+            } => {
+                if let Some(recall) = self.recalls.get_mut(number) {
+                    recall.calls.entry(*job).or_default().push(Call {
+                        state: *state,
+                        note: note.clone(),
+                        by: origin.by.clone(),
+                        at: origin.made,
+                    });
+                }
+            }
         }
     }
 

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::calendar::Calendar;
+use lockring_domain::supply::line::OrderLine;
 
 /// The calendar as seen from one day.
 #[derive(Debug, Clone, Copy)]
@@ -44,6 +45,11 @@ impl<'a> Days<'a> {
     /// Working days after one day up to another.
     pub(crate) fn between(&self, from: Date, to: Date) -> u32 {
         self.calendar.working_days_between(from, to)
+    }
+
+    /// Working days an order line is past its promised day; `None` when it is not late.
+    pub(crate) fn late(&self, line: &OrderLine) -> Option<u32> {
+        line.days_late(self.calendar, self.today)
     }
 
     /// The first working day after today; `None` when no day is worked.

@@ -71,6 +71,7 @@ impl Bench {
                 slot,
                 supplier: supplier.into(),
                 due,
+                price: None,
             },
         )
     }
@@ -85,6 +86,8 @@ impl Bench {
             group_spread: None,
             papers: None,
             damage: None,
+            shelf: None,
+            supplier: None,
         };
         self.take(self.job.opened, &Event::Received(receipt))
     }

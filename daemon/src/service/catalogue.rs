@@ -11,6 +11,7 @@ use lockring_proto::v1;
 use lockring_store::{Tx, WriteError};
 use tonic::{Request, Response, Status};
 
+use super::decide::request_for;
 use super::from_proto::{self, ImportAsked};
 use super::ledger::Ledger;
 use super::{Daemon, ORDINARY, status, to_proto, within};
@@ -87,8 +88,7 @@ impl v1::catalogue_server::Catalogue for Catalogue {
 
 /// Puts the parts in, but only those that are new or changed, and remembers the answer.
 fn write_import(tx: &mut Tx<'_>, asked: ImportAsked) -> Result<(v1::ImportReply, Vec<Entry>), WriteError> {
-    let what = format!("{:?}", (&asked.parts, &asked.origin.by, &asked.origin.terminal));
-    let request = lockring_store::Request::new(&asked.request_id, &what);
+    let request = request_for(&asked.request_id, &asked.origin, &asked.parts);
     if let Some(kept) = tx.answer(&request)? {
         let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
         return Ok((reply, Vec::new()));

@@ -1,5 +1,6 @@
 //! Changes of a job: asked, decided, stored with their answer, told to whoever watches.
 
+use std::fmt::Debug;
 use std::sync::Arc;
 
 use jiff::Timestamp;
@@ -69,14 +70,22 @@ impl Asked {
     /// moment, which is the time it was made when the client gave none. (The text is never
     /// compared across versions: a client of another version is not let in.)
     fn request(&self) -> store::Request {
-        let Origin {
-            by,
-            terminal,
-            made: _,
-        } = &self.origin;
-        let asked = format!("{:?}", (&self.ask, by, terminal, self.expected_revision));
-        store::Request::new(&self.request_id, &asked)
+        request_for(
+            &self.request_id,
+            &self.origin,
+            &(&self.ask, self.expected_revision),
+        )
     }
+}
+
+/// A request id with what was asked under it: everything but the moment it was made.
+pub(super) fn request_for(id: &str, origin: &Origin, asked: &impl Debug) -> store::Request {
+    let Origin {
+        by,
+        terminal,
+        made: _,
+    } = origin;
+    store::Request::new(id, &format!("{:?}", (asked, by, terminal)))
 }
 
 /// Decides what is asked, on the ledger as it stands.

@@ -12,6 +12,7 @@ use lockring_proto::v1;
 use lockring_store::{Reader, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
+use super::decide::request_for;
 use super::from_proto::{self, ShopAsk, ShopAsked};
 use super::ledger::Ledger;
 use super::reports::open_jobs;
@@ -131,7 +132,7 @@ fn decide(ledger: &impl Ledger, asked: &ShopAsked) -> Result<Result<ShopDraft, R
     Ok(match &asked.ask {
         ShopAsk::Change(command) => {
             let known_zone = |name: &str| TimeZone::get(name).is_ok();
-            let last = ledger.last_shop_seq()?;
+            let last = ledger.last_seq(SHOP)?;
             shop::command::change(ledger.shop()?, last, origin, command, &known_zone)
         }
         ShopAsk::Undo { seq, why } => shop::command::undo(&ledger.entries(SHOP)?, origin, *seq, why),
@@ -200,7 +201,7 @@ fn write_shop(
     asked: &ShopAsked,
     effects: &[Effect],
 ) -> Result<(v1::ShopReply, Vec<Entry>), WriteError> {
-    let request = asked.request();
+    let request = request_for(&asked.request_id, &asked.origin, &asked.ask);
     if let Some(kept) = tx.answer(&request)? {
         let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
         return Ok((

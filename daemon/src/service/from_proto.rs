@@ -23,6 +23,7 @@ mod desk;
 pub(super) use desk::{
     ShopAsk, ShopAsked, chase, days, join, leave, promise, reopen, rule, set, shut, tell, undo_shop,
 };
+pub(super) mod supply;
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
@@ -382,6 +383,7 @@ pub(super) fn order(request: v1::OrderRequest, now: Timestamp) -> Result<Asked, 
         slots: request.slots,
         supplier: request.supplier,
         due,
+        price: request.price,
     };
     change(request.origin, request.job, command, now)
 }

@@ -6,8 +6,10 @@ use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
+use lockring_domain::shop::Shop;
 use lockring_domain::shop::wip::Open;
-use lockring_domain::shop::{SHOP, Shop};
+use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::shelf::Stock;
 use lockring_store::{Reader, StorageError, Tx};
 
 use super::standing::Standing;
@@ -16,16 +18,20 @@ use super::standing::Standing;
 pub(super) trait Ledger {
     /// The shop.
     fn shop(&self) -> Result<Shop, StorageError>;
-    /// The number of the last entry of no job; 0 before the first.
-    fn last_shop_seq(&self) -> Result<u64, StorageError>;
     /// Open jobs by stage.
     fn open_by_stage(&self) -> Result<Open, StorageError>;
+    /// The number of the last entry of a job, or of those of no job.
+    fn last_seq(&self, job: u32) -> Result<u64, StorageError>;
     /// A job.
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
     /// All entries of a job, in order.
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError>;
     /// The number the next job gets; jobs are numbered from 1 without gaps.
     fn next_job_number(&self) -> Result<u32, StorageError>;
+    /// Where pieces with a serial number are now, by the key of the number.
+    fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError>;
+    /// The shelf as it is now and the order lines that fill it.
+    fn stock(&self) -> Result<Stock, StorageError>;
     /// A part of the catalogue.
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError>;
     /// Ids of all parts.
@@ -37,12 +43,20 @@ impl Ledger for Tx<'_> {
         Tx::shop(self)
     }
 
-    fn last_shop_seq(&self) -> Result<u64, StorageError> {
-        Tx::last_seq(self, SHOP)
-    }
-
     fn open_by_stage(&self) -> Result<Open, StorageError> {
         Tx::open_by_stage(self)
+    }
+
+    fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        Tx::last_seq(self, job)
+    }
+
+    fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        Tx::holders(self, serial_key)
+    }
+
+    fn stock(&self) -> Result<Stock, StorageError> {
+        Tx::stock(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -71,12 +85,20 @@ impl Ledger for Reader<'_> {
         Reader::shop(self)
     }
 
-    fn last_shop_seq(&self) -> Result<u64, StorageError> {
-        Reader::last_seq(self, SHOP)
-    }
-
     fn open_by_stage(&self) -> Result<Open, StorageError> {
         Reader::open_by_stage(self)
+    }
+
+    fn last_seq(&self, job: u32) -> Result<u64, StorageError> {
+        Reader::last_seq(self, job)
+    }
+
+    fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        Reader::holders(self, serial_key)
+    }
+
+    fn stock(&self) -> Result<Stock, StorageError> {
+        Reader::stock(self)
     }
 
     fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
@@ -138,9 +160,17 @@ pub(super) fn at_desk<T>(
             Vec::new()
         })
     };
+    let holders = |serial_key: &str| {
+        ledger.holders(serial_key).unwrap_or_else(|error| {
+            keep(error);
+            Vec::new()
+        })
+    };
     let decision = decide(&Desk {
         rules: &at.rules,
         shop: &at.shop,
+        zone: &at.zone,
+        holders: &holders,
         part: &part,
         part_ids: &part_ids,
     });

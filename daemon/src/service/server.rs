@@ -13,6 +13,7 @@ use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::ride_logs_server::RideLogsServer;
 use lockring_proto::v1::rides_server::RidesServer;
 use lockring_proto::v1::shop_server::ShopServer;
+use lockring_proto::v1::supply_server::SupplyServer;
 use tokio::net::UnixListener;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
@@ -30,6 +31,7 @@ use super::reports::Reports;
 use super::ride_logs::RideLogs;
 use super::rides::Rides;
 use super::shop::Shop;
+use super::supply::Supply;
 use super::{Daemon, LONG};
 use crate::lifecycle::DRAIN;
 use crate::lifecycle::exit::{Exit, Fatal};
@@ -100,6 +102,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(RideLogsServer, RideLogs(daemon.clone())).max_decoding_message_size(RIDE_LOG))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(DeskServer, Desk(daemon.clone())))
+        .add_service(limited!(SupplyServer, Supply(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
         .serve_with_incoming_shutdown(Door::new(listener, Limits::default()), async move {
             asked.asked().await
@@ -136,6 +139,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::reports_server::SERVICE_NAME,
         lockring_proto::v1::ride_logs_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,
+        lockring_proto::v1::supply_server::SERVICE_NAME,
     ] {
         health.set_service_status(name, status).await;
     }

@@ -65,7 +65,11 @@ fn code_of(reason: Reason) -> Code {
         | Reason::SlotEmpty
         | Reason::NotOnHold
         | Reason::OwnerOnly
-        | Reason::CannotStand => Code::FailedPrecondition,
+        | Reason::CannotStand
+        | Reason::ElsewhereAlready
+        | Reason::NoSuchLine
+        | Reason::NotOnShelf
+        | Reason::Reserved => Code::FailedPrecondition,
     }
 }
 

@@ -22,11 +22,13 @@ mod hills;
 mod promises;
 mod propose;
 mod range;
+mod recall;
 mod regear;
 mod report;
 mod ride_logs;
 mod ride_plan;
 mod shop;
+mod supply;
 mod view;
 mod words;
 
@@ -39,12 +41,14 @@ pub(super) use hills::hills;
 pub(super) use promises::promises;
 pub(super) use propose::propose;
 pub(super) use range::range;
+pub(super) use recall::{found, recall_line, recall_sheet};
 pub(super) use regear::regear;
 pub(super) use report::blocked_report;
 pub(crate) use report::evening_json;
 pub(super) use ride_logs::{ride_log, ride_logs};
 pub(super) use ride_plan::ride_plan;
 pub(super) use shop::{backed_up, export, hello, imported, moved, part, part_list, status, verification};
+pub(super) use supply::{order_list, shelf_list, supplier_list, supply_reply};
 pub(super) use view::{history, history_line, job_list, job_view};
 pub(super) use words::words;
 
@@ -67,6 +71,14 @@ pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
         next: draft.next.iter().map(missing).collect(),
         passed: draft.passed,
         repeated: false,
+        differs: draft
+            .differs
+            .iter()
+            .map(|(before, after)| v1::FitDifference {
+                before: Some(check_report(before, gate)),
+                after: Some(check_report(after, gate)),
+            })
+            .collect(),
     }
 }
 

@@ -292,6 +292,8 @@ impl Bench {
                 let desk = Desk {
                     rules: &RuleSheet::shipped(),
                     shop: &Shop::default(),
+                    zone: &TimeZone::UTC,
+                    holders: &|_| Vec::new(),
                     part: &motor,
                     part_ids: &Vec::new,
                 };
@@ -304,6 +306,7 @@ impl Bench {
                     slots: vec!["motor".into()],
                     supplier: "N".into(),
                     due: Some(due),
+                    price: String::new(),
                 };
                 let draft = command::change(draft.job, None, origin(made), &order, &desk)
                     .map_err(lockring_store::WriteError::Refused)?;
@@ -322,6 +325,8 @@ impl Bench {
                 let desk = Desk {
                     rules: &RuleSheet::shipped(),
                     shop: &Shop::default(),
+                    zone: &TimeZone::UTC,
+                    holders: &|_| Vec::new(),
                     part: &|_| None,
                     part_ids: &Vec::new,
                 };
@@ -562,6 +567,8 @@ async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
     let desk = Desk {
         rules: &RuleSheet::shipped(),
         shop: &Shop::default(),
+        zone: &TimeZone::UTC,
+        holders: &|_| Vec::new(),
         part: &|_| None,
         part_ids: &Vec::new,
     };
@@ -599,6 +606,7 @@ async fn a_line_with_another_day_is_late_no_longer() {
         slots: vec!["motor".into()],
         supplier: "N".into(),
         due: Some(date(2026, 4, 2)),
+        price: String::new(),
     };
     bench.ask("2026-03-26T09:00Z", "2026-03-26T09:00Z", order).await;
     let job = bench.daemon.store.read(|reader| reader.job(1)).unwrap().unwrap();

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use lockring_domain::entry::Event;
 use lockring_domain::job::Job;
-use lockring_domain::shop::{SHOP, Shop};
+use lockring_domain::shop::SHOP;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
@@ -14,7 +14,7 @@ use crate::open_files::{CONTENTS, Contents, FORMAT, JOURNAL, Line, hexadecimal};
 use crate::projections::PROJECTIONS;
 use crate::restore::{MoveError, Moved, empty, moved, new_data_file};
 use crate::tx::Tx;
-use crate::{migrate, open, queries};
+use crate::{migrate, open, queries, rebuild};
 
 /// Makes a data folder of a shop that was written out as open files. The target must not exist
 /// or be empty; it ends with the same entry, so that verifying shows the same hash.
@@ -105,10 +105,7 @@ fn rebuild(connection: &Connection) -> Result<(), StorageError> {
             tx.keep_parts(parts, crate::rows::whole(entry.id)?)?;
         }
     }
-    let shop = Shop::fold(&whole);
-    if shop != Shop::default() {
-        tx.keep_shop(&shop)?;
-    }
+    rebuild::shop(connection, &whole)?;
     let mut numbers = connection.prepare("SELECT DISTINCT job FROM journal WHERE job > 0 ORDER BY job")?;
     for number in numbers.query_map([], |row| row.get::<_, u32>(0))? {
         let number = number?;

@@ -6,12 +6,14 @@
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::error::StorageError;
+use crate::rebuild;
 
 /// The steps, in order; step n leads from schema n - 1 to schema n.
 pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0001_journal_and_projections.sql"),
     include_str!("../migrations/0002_shop.sql"),
     include_str!("../migrations/0003_asked.sql"),
+    include_str!("../migrations/0004_supply.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.
@@ -32,21 +34,28 @@ pub(crate) struct Failed {
     pub(crate) source: StorageError,
 }
 
-/// Runs every step the file has not seen, each in a transaction of its own.
+/// Runs every step the file has not seen, each in a transaction of its own. With the last one,
+/// the tables of a file that had jobs before are made again from the journal.
 ///
 /// # Errors
 /// The step that failed; the file then has the schema before it, whole.
 pub(crate) fn run(connection: &mut Connection, steps: &[&str]) -> Result<(), Failed> {
     let done = user_version(connection).map_err(|source| Failed { number: 1, source })?;
+    let last = steps.len();
     for (number, sql) in (1..).zip(steps).filter(|(number, _)| *number > done) {
-        step(connection, number, sql).map_err(|source| Failed { number, source })?;
+        // In the last step's own transaction, so that it is done however often it is begun.
+        let fold_again = number as usize == last && done > 0;
+        step(connection, number, sql, fold_again).map_err(|source| Failed { number, source })?;
     }
     Ok(())
 }
 
-fn step(connection: &mut Connection, number: u32, sql: &str) -> Result<(), StorageError> {
+fn step(connection: &mut Connection, number: u32, sql: &str, fold_again: bool) -> Result<(), StorageError> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     transaction.execute_batch(sql)?;
+    if fold_again && transaction.table_exists(None, "journal")? {
+        rebuild::all(&transaction)?;
+    }
     transaction.execute(
         "INSERT INTO migration (number, program) VALUES (?1, ?2)",
         (number, PROGRAM),

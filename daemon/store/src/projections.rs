@@ -1,6 +1,7 @@
 //! The tables that are written from a job's state alone, and the rows a job has in each.
 
 use lockring_domain::job::Job;
+use lockring_domain::supply::{mark_key, supplier};
 use rusqlite::types::Value;
 
 use crate::error::StorageError;
@@ -19,7 +20,7 @@ pub(crate) struct Table {
 }
 
 /// The tables written from a job's state, those that others refer to first.
-pub(crate) const PROJECTIONS: [Table; 4] = [
+pub(crate) const PROJECTIONS: [Table; 6] = [
     Table {
         name: "job",
         columns: &[
@@ -75,6 +76,36 @@ pub(crate) const PROJECTIONS: [Table; 4] = [
         ],
         key: 2,
         rows: line_rows,
+    },
+    Table {
+        name: "order_line",
+        columns: &["job", "number", "settled"],
+        key: 2,
+        rows: order_rows,
+    },
+    Table {
+        name: "piece",
+        columns: &[
+            "job",
+            "number",
+            "slot",
+            "part_id",
+            "kind",
+            "name",
+            "serial",
+            "lot",
+            "serial_key",
+            "lot_key",
+            "supplier",
+            "supplier_key",
+            "came_us",
+            "item",
+            "fate",
+            "left_us",
+            "why",
+        ],
+        key: 2,
+        rows: piece_rows,
     },
 ];
 
@@ -146,6 +177,48 @@ fn line_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
         ]);
     }
     Ok(rows)
+}
+
+fn order_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+    let row = |line: &lockring_domain::supply::line::OrderLine| {
+        Ok(vec![
+            job.number.into(),
+            whole(line.number)?.into(),
+            line.is_settled().into(),
+        ])
+    };
+    job.orders.iter().map(row).collect()
+}
+
+fn piece_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+    let row = |(number, piece): (i64, &lockring_domain::supply::piece::Piece)| {
+        let left = piece.left.as_ref();
+        Ok(vec![
+            job.number.into(),
+            number.into(),
+            text(piece.slot.word()),
+            text(&piece.goods.part),
+            text(piece.goods.kind.word()),
+            text(&piece.goods.name),
+            piece.serial.clone().into(),
+            piece.lot.clone().into(),
+            key(piece.serial.as_ref()),
+            key(piece.lot.as_ref()),
+            piece.supplier.clone().into(),
+            piece.supplier.as_deref().map(supplier::key).into(),
+            piece.came.as_microsecond().into(),
+            piece.item.map(whole).transpose()?.into(),
+            left.map(|left| left.fate.word().to_owned()).into(),
+            left.map(|left| left.at.as_microsecond()).into(),
+            left.map(|left| left.why.clone()).into(),
+        ])
+    };
+    (1..).zip(&job.pieces).map(row).collect()
+}
+
+/// A mark as it is looked for.
+pub(crate) fn key(mark: Option<&String>) -> Value {
+    mark.map(|mark| mark_key(mark)).into()
 }
 
 fn text(words: &str) -> Value {

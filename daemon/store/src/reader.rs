@@ -11,10 +11,13 @@ use lockring_domain::job::Job;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::{SHOP, Shop, ShopEvent};
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::recall::{Find, Found};
+use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::{open, queries, rows};
+use crate::{found, open, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -203,6 +206,48 @@ impl Reader<'_> {
         Ok(found)
     }
 
+    /// Every piece on a job, or on the shelf, that is meant.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError> {
+        let mut found = found::pieces(self.connection, find)?;
+        found.extend(stock::found(self.connection, find)?);
+        Ok(found)
+    }
+
+    /// The shelf as it is now and the order lines that fill it.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn stock(&self) -> Result<Stock, StorageError> {
+        stock::present(self.connection)
+    }
+
+    /// Every order line for the shelf, settled or not.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn whole_stock(&self) -> Result<Stock, StorageError> {
+        stock::whole(self.connection)
+    }
+
+    /// Jobs for which something was ordered, by number; on demand only those of which something
+    /// may still be awaited or owed.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs_with_orders(&self, unsettled: bool) -> Result<Vec<Job>, StorageError> {
+        let mut statement = self.connection.prepare_cached(supply::jobs_sql(unsettled))?;
+        let rows = statement.query_map([], |row| Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?)))?;
+        let mut found = Vec::new();
+        for row in rows {
+            let (number, state) = row?;
+            found.push(rows::job(number, &state)?);
+        }
+        Ok(found)
+    }
+
     /// All jobs as they were by the entries made before a moment, by number. An entry made
     /// in time but stored late counts; one made later does not, whatever stands after it.
     ///
@@ -247,6 +292,14 @@ impl Reader<'_> {
         let entries = queries::entries(self.connection, rest, given)?;
         let begun = entries.first().is_some_and(|first| first.seq == 1);
         begun.then(|| fold_with_gaps(&entries)).transpose()
+    }
+
+    /// Where pieces with a serial number are now, by the key of the number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        supply::holders(self.connection, serial_key)
     }
 
     /// A part of the catalogue by id.

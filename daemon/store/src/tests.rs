@@ -25,8 +25,12 @@ use lockring_domain::check::{Kept, Verdict};
 use lockring_domain::entry::{Entry, Event, Origin, Receipt};
 use lockring_domain::fact::{Provenance, Value};
 use lockring_domain::job::Job;
+use lockring_domain::money::Money;
 use lockring_domain::part::{Part, PartKind, Slot};
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::event::SupplyEvent;
+use lockring_domain::supply::line::Goods;
+use lockring_domain::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
 use tempfile::TempDir;
 
 use crate::{StorageError, Store, Tx, WriteError};
@@ -206,6 +210,8 @@ fn receipt(slot: Slot, serial: &str, lot: &str) -> Receipt {
         group_spread: Some(0.012),
         papers: Some("UN 38.3 summary".into()),
         damage: None,
+        shelf: None,
+        supplier: None,
     }
 }
 
@@ -256,8 +262,42 @@ fn every_job_event() -> Vec<Event> {
             slot: Slot::Pack,
             supplier: "supplier one".into(),
             due: Some(date(2026, 6, 1)),
+            price: None,
         },
         Event::Received(receipt(Slot::Pack, "S-1", "L-7")),
+        Event::Supply(SupplyEvent::PartReturned {
+            slot: Slot::Pack,
+            why: "dead".into(),
+        }),
+        Event::Supply(SupplyEvent::Credited {
+            slot: Slot::Pack,
+            amount: Money(39_500),
+        }),
+        Event::Ordered {
+            slot: Slot::Pack,
+            supplier: "supplier two".into(),
+            due: None,
+            price: Some(Money(40_000)),
+        },
+        Event::Supply(SupplyEvent::OrderMoved {
+            slot: Slot::Pack,
+            due: date(2026, 6, 9),
+            why: "ship".into(),
+        }),
+        Event::Supply(SupplyEvent::OrderCancelled {
+            slot: Slot::Pack,
+            why: "too late".into(),
+        }),
+        Event::Received(Receipt {
+            shelf: Some(3),
+            supplier: Some("supplier one".into()),
+            ..receipt(Slot::Pack, "S-2", "L-7")
+        }),
+        Event::Supply(SupplyEvent::PutBack {
+            slot: Slot::Pack,
+            item: 3,
+            why: "too heavy".into(),
+        }),
         Event::GateTried {
             gate: Stage::Intake,
             findings: vec![kept],
@@ -323,4 +363,30 @@ fn every_job_event() -> Vec<Event> {
             why: "rider moved".into(),
         },
     ]
+}
+
+/// A pack that came onto the shelf.
+fn stocked() -> StockDraft {
+    let goods = Goods {
+        part: "pack-1".into(),
+        kind: PartKind::Pack,
+        name: "pack".into(),
+    };
+    let item = Item {
+        number: 1,
+        goods,
+        serial: Some("S 1".into()),
+        lot: Some("l-7".into()),
+        supplier: Some("One".into()),
+        line: None,
+        from_job: None,
+        came: at(1),
+        count: 1,
+        seen: Seen::default(),
+        kept_for: None,
+        gone: Vec::new(),
+    };
+    let mut draft = StockDraft::new(Stock::default(), origin(1));
+    draft.push(StockEvent::Came { item });
+    draft
 }

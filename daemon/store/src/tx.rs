@@ -8,10 +8,12 @@ use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::queries;
+use crate::{queries, stock, supply};
 
 mod write;
 
@@ -84,6 +86,14 @@ impl<'c> Tx<'c> {
             .query_row([], |row| row.get(0))?)
     }
 
+    /// Where pieces with a serial number are now, by the key of the number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+        supply::holders(self.connection, serial_key)
+    }
+
     /// A part of the catalogue by id.
     ///
     /// # Errors
@@ -140,6 +150,30 @@ impl<'c> Tx<'c> {
         after: &Shop,
     ) -> Result<Vec<Entry>, StorageError> {
         let result = self.try_append_shop(origin, stored, events, after);
+        self.note(result)
+    }
+
+    /// The shelf as it is now and the order lines that fill it.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn stock(&self) -> Result<Stock, StorageError> {
+        stock::present(self.connection)
+    }
+
+    /// Appends events of the shelf and writes the rows they change. `after` begins at
+    /// [`Tx::stock`].
+    ///
+    /// # Errors
+    /// As for [`Tx::append`], with the stock in place of the job.
+    pub fn append_stock(
+        &mut self,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+        after: &Stock,
+    ) -> Result<Vec<Entry>, StorageError> {
+        let result = self.try_append_stock(origin, stored, events, after);
         self.note(result)
     }
 

@@ -9,9 +9,11 @@ use rusqlite::{Connection, Row};
 
 use crate::error::StorageError;
 use crate::rows::{JOURNAL, Raw};
-use crate::{answers, migrate, open, queries};
+use crate::{answers, migrate, open, queries, stock};
 
 mod tables;
+
+pub(crate) use tables::stored_rows;
 
 /// What verifying found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,6 +49,7 @@ pub(crate) fn verify(connection: &Connection) -> Result<Verification, StorageErr
         tables::check_job(connection, *number, &mut problems)?;
     }
     tables::check_shop(connection, &mut problems)?;
+    stock::check(connection, &mut problems)?;
     tables::check_strangers(connection, &journal.jobs, &mut problems)?;
     tables::check_parts(connection, &journal.parts, &mut problems)?;
     answers::check(connection, &mut problems)?;
@@ -198,7 +201,7 @@ fn gather(raw: Raw, walked: &mut Walked, problems: &mut Vec<String>) {
                     .parts
                     .extend(parts.into_iter().map(|part| (part.id.clone(), (id, part))));
             }
-            (0, Event::Shop(_) | Event::Retracted { .. }) => {}
+            (0, Event::Shop(_) | Event::Stock(_) | Event::Retracted { .. }) => {}
             (0, event) => problems.push(format!("{place}: `{}` is not an entry of the shop", event.kind())),
             (_, event) if event.is_of_the_shop() => {
                 problems.push(format!("{place}: `{}` is not an entry of a job", event.kind()));

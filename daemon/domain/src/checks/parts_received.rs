@@ -109,6 +109,7 @@ mod tests {
             slots: vec!["shift-sensor".into()],
             supplier: "N".into(),
             due,
+            price: String::new(),
         };
         let mut late = hardtail().receive_all().change(&order);
         late.job.build.get_mut(&Slot::ShiftSensor).unwrap().receipt = None;

@@ -221,6 +221,8 @@ pub(crate) fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
     work(&Desk {
         rules: rules(),
         shop: &crate::shop::Shop::default(),
+        zone: &jiff::tz::TimeZone::UTC,
+        holders: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
     })

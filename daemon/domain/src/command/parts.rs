@@ -6,9 +6,12 @@ use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_
 use crate::entry::{Event, Receipt};
 use crate::field::{Field, Shape};
 use crate::job::Line;
+use crate::money::Money;
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
+use crate::supply::piece::{self, Piece};
+use crate::supply::{goods_in, mark_key, supplier};
 use crate::unit::Kind;
 
 const VOLTS: Field = Field::new(
@@ -67,20 +70,7 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
 
 /// Finds a part of the right kind for a slot.
 pub(crate) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, Refusal> {
-    let part = (desk.part)(id).ok_or_else(|| {
-        let ids = (desk.part_ids)();
-        let near = nearest(id, ids.iter().map(String::as_str)).join(", ");
-        let refusal =
-            Refusal::new(Reason::NoSuchPart, format!("the catalogue has no part `{id}`")).with("given", id);
-        match near.as_str() {
-            "" => refusal.hint(
-                "`lockring catalogue list` shows all parts; `lockring catalogue import FILE` adds some",
-            ),
-            near => refusal.hint(format!(
-                "did you mean {near}? `lockring catalogue list` shows all parts"
-            )),
-        }
-    })?;
+    let part = find_part_of(id, desk)?;
     if part.kind != slot.kind() {
         return Err(Refusal::new(
             Reason::BadInput,
@@ -101,13 +91,34 @@ pub(crate) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, R
     Ok(part)
 }
 
+/// Finds a part of any kind.
+pub(crate) fn find_part_of(id: &str, desk: &Desk<'_>) -> Result<Part, Refusal> {
+    (desk.part)(id).ok_or_else(|| {
+        let ids = (desk.part_ids)();
+        let near = nearest(id, ids.iter().map(String::as_str)).join(", ");
+        let refusal =
+            Refusal::new(Reason::NoSuchPart, format!("the catalogue has no part `{id}`")).with("given", id);
+        match near.as_str() {
+            "" => refusal.hint(
+                "`lockring catalogue list` shows all parts; `lockring catalogue import FILE` adds some",
+            ),
+            near => refusal.hint(format!(
+                "did you mean {near}? `lockring catalogue list` shows all parts"
+            )),
+        }
+    })
+}
+
 pub(super) fn order(
     draft: &mut Draft,
     slots: &[String],
     supplier: &str,
     due: Option<Date>,
+    price: &str,
+    desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
     let supplier = require_text("supplier", supplier, "M")?;
+    let price = read_price(price)?;
     let slots: Vec<Slot> = if slots.is_empty() {
         draft
             .job
@@ -132,19 +143,71 @@ pub(super) fn order(
             draft.job.number
         )));
     }
+    if price.is_some() && slots.len() > 1 {
+        let words: Vec<&str> = slots.iter().map(|slot| slot.word()).collect();
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!(
+                "one price for {}; expected one slot with a price",
+                words.join(", ")
+            ),
+        )
+        .with("field", "price")
+        .hint(
+            "order each part with its own price, for example `lockring order 21 motor --from N --price 268`",
+        ));
+    }
     for slot in &slots {
         line_of(draft, *slot)?;
     }
+    let (supplier, due, remarks) =
+        supplier::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
     for slot in slots {
-        let due_words = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
-        draft.say(format!("{} ordered from {supplier}, {due_words}", slot.word()));
-        draft.push(Event::Ordered {
-            slot,
-            supplier: supplier.clone(),
-            due,
-        });
+        place(draft, slot, &supplier, due, price);
+    }
+    for remark in remarks {
+        draft.say(remark);
     }
     Ok(())
+}
+
+/// Writes an order down and says so.
+pub(super) fn place(draft: &mut Draft, slot: Slot, supplier: &str, due: Option<Date>, price: Option<Money>) {
+    let due_words = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
+    let price_words = price.map_or_else(String::new, |price| format!(", {price}"));
+    if let Some(before) = draft.job.open_order(slot) {
+        let before = format!("the order from {} is no longer awaited", before.supplier);
+        draft.say(before);
+    }
+    draft.say(format!(
+        "{} ordered from {supplier}, {due_words}{price_words}",
+        slot.word()
+    ));
+    draft.push(Event::Ordered {
+        slot,
+        supplier: supplier.to_owned(),
+        due,
+        price,
+    });
+}
+
+/// A price as typed; none when nothing was typed.
+pub(crate) fn read_price(text: &str) -> Result<Option<Money>, Refusal> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let wrong = |message: String| {
+        Refusal::new(Reason::BadInput, message)
+            .with("field", "price")
+            .with("given", text)
+    };
+    let price = Money::read(text).map_err(|error| wrong(error.to_string()))?;
+    if price.is_negative() {
+        return Err(wrong(format!(
+            "`{text}` is less than nothing; expected a price such as 98.50"
+        )));
+    }
+    Ok(Some(price))
 }
 
 pub(super) fn receive(
@@ -152,9 +215,31 @@ pub(super) fn receive(
     slot: &str,
     found: &[Typed],
     details: &ReceiptText,
+    desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
     let slot = find_slot(slot)?;
     let line = line_of(draft, slot)?.clone();
+    let receipt = read_receipt(slot, found, details)?;
+    let receipt = match &line.receipt {
+        Some(before) if piece::is_same(before, &receipt) => {
+            draft.say(format!("added to what is on file of the {}", slot.word()));
+            added(before, receipt)
+        }
+        _ => receipt,
+    };
+    refuse_twice(draft, &line, &receipt, desk)?;
+    say_receipt(draft, &line, &receipt);
+    if !receipt.tells() {
+        draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
+    }
+    let goes = draft.job.piece(slot).cloned();
+    draft.push(Event::Received(receipt));
+    say_what_it_displaced(draft, slot, goes.as_ref());
+    Ok(())
+}
+
+/// Reads what was seen on goods that came for a slot.
+pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -> Result<Receipt, Refusal> {
     let mut read = Values::new();
     for typed in found {
         let kind: PartKind = slot.kind();
@@ -178,7 +263,7 @@ pub(super) fn receive(
     let volts = read_detail(&VOLTS, &details.volts)?;
     let group_spread = read_detail(&GROUP_SPREAD, &details.group_spread)?;
     let given = |text: &str| (!text.trim().is_empty()).then(|| text.trim().to_owned());
-    let receipt = Receipt {
+    Ok(Receipt {
         slot,
         found: read,
         serial: given(&details.serial),
@@ -187,30 +272,52 @@ pub(super) fn receive(
         group_spread,
         papers: given(&details.papers),
         damage: given(&details.damage),
-    };
-    let receipt = match &line.receipt {
-        Some(before) if is_same_part(before, &receipt) => {
-            draft.say(format!("added to what is on file of the {}", slot.word()));
-            added(before, receipt)
-        }
-        _ => receipt,
-    };
-    say_receipt(draft, &line, &receipt);
-    draft.push(Event::Received(receipt));
-    Ok(())
+        shelf: None,
+        supplier: None,
+    })
 }
 
-/// Whether a further receipt speaks of the part on file: it tells something, and no other
-/// serial. One that tells nothing, or another serial, is a replacement and begins anew.
-fn is_same_part(before: &Receipt, now: &Receipt) -> bool {
-    let tells = !now.found.is_empty()
-        || now.volts.is_some()
-        || now.group_spread.is_some()
-        || [&now.serial, &now.lot, &now.papers, &now.damage]
-            .iter()
-            .any(|text| text.is_some());
-    let other = matches!((&before.serial, &now.serial), (Some(old), Some(new)) if old != new);
-    tells && !other
+/// What lay in the slot before and is not the part that came now has to go somewhere.
+fn say_what_it_displaced(draft: &mut Draft, slot: Slot, before: Option<&Piece>) {
+    let Some(before) = before else { return };
+    let is_there = draft
+        .job
+        .piece(slot)
+        .is_some_and(|now| now.came == before.came && now.left == before.left);
+    if !is_there {
+        let mark = before
+            .serial
+            .as_ref()
+            .map_or_else(String::new, |serial| format!(", serial {serial}"));
+        draft.say(format!("the {} before it{mark} is off the job", slot.word()));
+    }
+}
+
+/// A piece with a serial number is in one place at a time.
+fn refuse_twice(draft: &Draft, line: &Line, receipt: &Receipt, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let Some(serial) = &receipt.serial else {
+        return Ok(());
+    };
+    let (job, slot) = (draft.job.number, receipt.slot);
+    let elsewhere = (desk.holders)(&mark_key(serial)).into_iter().find(|holder| {
+        holder.part == line.part.id && !(holder.job == Some(job) && holder.slot == Some(slot))
+    });
+    match elsewhere {
+        None => Ok(()),
+        Some(holder) => Err(Refusal::new(
+            Reason::ElsewhereAlready,
+            format!(
+                "serial {serial} of {} is {} already; a piece is in one place",
+                line.part.name(),
+                holder.place()
+            ),
+        )
+        .with("serial", serial)
+        .with("slot", slot.word())
+        .hint(format!(
+            "read it off the part again; `lockring where {serial}` shows where it was"
+        ))),
+    }
 }
 
 /// What is told now before what was on file: damage seen once, or a figure read off the part,
@@ -227,6 +334,8 @@ fn added(before: &Receipt, now: Receipt) -> Receipt {
         group_spread: now.group_spread.or(before.group_spread),
         papers: now.papers.or_else(|| before.papers.clone()),
         damage: now.damage.or_else(|| before.damage.clone()),
+        shelf: before.shelf,
+        supplier: before.supplier.clone(),
     }
 }
 

@@ -40,6 +40,8 @@ impl Journal {
             let desk = Desk {
                 rules: &rules,
                 shop: &Shop::default(),
+                zone: &TimeZone::UTC,
+                holders: &|_| Vec::new(),
                 part: &part,
                 part_ids: &ids,
             };
@@ -87,6 +89,8 @@ impl Journal {
         let desk = Desk {
             rules: &self.rules,
             shop: &Shop::default(),
+            zone: &TimeZone::UTC,
+            holders: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
         };
@@ -106,6 +110,8 @@ impl Journal {
         let desk = Desk {
             rules: &self.rules,
             shop: &Shop::default(),
+            zone: &TimeZone::UTC,
+            holders: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
         };
@@ -339,6 +345,8 @@ fn a_stale_revision_is_refused() {
     let desk = Desk {
         rules: &journal.rules,
         shop: &Shop::default(),
+        zone: &TimeZone::UTC,
+        holders: &|_| Vec::new(),
         part: &part,
         part_ids: &ids,
     };
@@ -451,6 +459,7 @@ fn a_choice_that_carries_an_order_is_not_undone_before_the_order() {
         slots: vec!["chainring".into()],
         supplier: "N".into(),
         due: None,
+        price: String::new(),
     });
     let refusal = journal.undo("K", Some(chosen)).unwrap_err();
     assert_eq!(refusal.reason, Reason::NothingToUndo);

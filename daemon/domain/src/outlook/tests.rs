@@ -55,7 +55,15 @@ fn choose(job: &mut Job, slot: Slot, attributes: &[(&str, Value)]) {
 
 fn order(job: &mut Job, slot: Slot, due: Option<Date>) {
     let supplier = "N".into();
-    take(job, Event::Ordered { slot, supplier, due });
+    take(
+        job,
+        Event::Ordered {
+            slot,
+            supplier,
+            due,
+            price: None,
+        },
+    );
 }
 
 fn receive(job: &mut Job, slot: Slot) {
@@ -64,6 +72,8 @@ fn receive(job: &mut Job, slot: Slot) {
         found: BTreeMap::new(),
         serial: None,
         lot: None,
+        supplier: None,
+        shelf: None,
         volts: None,
         group_spread: None,
         papers: None,

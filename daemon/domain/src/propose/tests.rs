@@ -25,6 +25,8 @@ fn with_parts<T>(parts: &[Part], work: impl FnOnce(&Desk<'_>) -> T) -> T {
     work(&Desk {
         rules: &RuleSheet::shipped(),
         shop: &crate::shop::Shop::default(),
+        zone: &jiff::tz::TimeZone::UTC,
+        holders: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
     })

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use super::people::Role;
 use super::setting::Setting;
 use crate::calendar::WorkingDay;
+use crate::supply::recall::{CallState, FindText};
+use crate::supply::supplier::{self, Supplier};
 
 /// What an entry of no job says. As with those of a job, a new meaning gets a new variant or a
 /// new optional field.
@@ -106,6 +108,33 @@ pub enum ShopEvent {
         /// Promises that cannot be kept as things stand.
         at_risk: u32,
     },
+    /// A supplier as it is from now on.
+    Supplier {
+        /// The supplier.
+        supplier: Supplier,
+    },
+    /// A recall was opened.
+    RecallOpened {
+        /// Its number.
+        number: u32,
+        /// What it is called.
+        name: String,
+        /// Why.
+        why: String,
+        /// Which pieces.
+        find: FindText,
+    },
+    /// How far a rider is with a recall.
+    RecallCalled {
+        /// The recall.
+        number: u32,
+        /// The job.
+        job: u32,
+        /// What it came to.
+        state: CallState,
+        /// In words.
+        note: String,
+    },
 }
 
 impl ShopEvent {
@@ -123,6 +152,9 @@ impl ShopEvent {
             Self::Left { .. } => "left",
             Self::EveningWritten { .. } => "evening-written",
             Self::Swept { .. } => "swept",
+            Self::Supplier { .. } => "supplier",
+            Self::RecallOpened { .. } => "recall-opened",
+            Self::RecallCalled { .. } => "recall-called",
         }
     }
 
@@ -165,6 +197,23 @@ impl ShopEvent {
                 "looked through on {day}: overdue lines blocked {overdue}, to ask again {chase}, \
                  promises at risk {at_risk}"
             ),
+            Self::Supplier { supplier } => format!("supplier {}", supplier::line(supplier)),
+            Self::RecallOpened {
+                number, name, why, ..
+            } => format!("recall {number} opened, {name}: {why}"),
+            Self::RecallCalled {
+                number,
+                job,
+                state,
+                note,
+            } => {
+                let note = if note.is_empty() {
+                    String::new()
+                } else {
+                    format!(": {note}")
+                };
+                format!("recall {number}, job {job}: {}{note}", state.word())
+            }
         }
     }
 }

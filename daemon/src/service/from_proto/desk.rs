@@ -36,18 +36,6 @@ pub(in crate::service) struct ShopAsked {
     pub(in crate::service) ask: ShopAsk,
 }
 
-impl ShopAsked {
-    /// What tells this change from another under the same id; a retry may be read at another moment.
-    pub(in crate::service) fn request(&self) -> lockring_store::Request {
-        let Origin {
-            by,
-            terminal,
-            made: _,
-        } = &self.origin;
-        lockring_store::Request::new(&self.request_id, &format!("{:?}", (&self.ask, by, terminal)))
-    }
-}
-
 fn asks(origin: Option<v1::Origin>, now: Timestamp, ask: ShopAsk) -> Result<ShopAsked, Refusal> {
     let asker = asker(origin, now)?;
     Ok(ShopAsked {

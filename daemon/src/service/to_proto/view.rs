@@ -267,6 +267,8 @@ mod tests {
             group_spread: None,
             papers: None,
             damage: None,
+            shelf: None,
+            supplier: None,
         };
         bench.take(on("2026-03-05"), &Event::Received(receipt));
         let line = build_line(Slot::Motor, &bench.job.build[&Slot::Motor]);

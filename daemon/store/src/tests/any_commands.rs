@@ -5,11 +5,13 @@
 //! by the domain as the daemon does and stored, which refuses a state that its entries do not
 //! fold into. More with `LOCKRING_COMMANDS`.
 
+use jiff::civil::date;
+use jiff::tz::TimeZone;
 use lockring_domain::catalogue;
 use lockring_domain::check::{Concede, Verdict};
 use lockring_domain::checks;
 use lockring_domain::code::{self, Group};
-use lockring_domain::command::{self, Act, Command, Desk, Draft, ReceiptText, Typed};
+use lockring_domain::command::{self, Act, Command, Desk, Draft, ReceiptText, SupplyCommand, Typed};
 use lockring_domain::entry::Event;
 use lockring_domain::part::{Part, Slot};
 use lockring_domain::refusal::Refusal;
@@ -64,9 +66,12 @@ impl Player {
             let part = |id: &str| parts.iter().find(|part| part.id == id).cloned();
             let part_ids = || parts.iter().map(|part| part.id.clone()).collect();
             let (rules, shop) = (RuleSheet::shipped(), Shop::default());
+            let holders = |serial_key: &str| tx.holders(serial_key).unwrap();
             let desk = Desk {
                 rules: &rules,
                 shop: &shop,
+                zone: &TimeZone::UTC,
+                holders: &holders,
                 part: &part,
                 part_ids: &part_ids,
             };
@@ -162,10 +167,12 @@ impl Player {
                     parts: vec![Typed::new(slot, id)],
                 }
             }
+            5 if self.below(3) == 0 => Command::Supply(self.supply(slot, why)),
             5 => Command::Order {
                 slots: Vec::new(),
                 supplier: "supplier one".into(),
                 due: None,
+                price: String::new(),
             },
             6 | 7 => Command::Receive {
                 slot,
@@ -216,6 +223,32 @@ impl Player {
                 text: "a word".into(),
             },
             _ => Command::Advance,
+        }
+    }
+
+    fn supply(&mut self, slot: String, why: String) -> SupplyCommand {
+        match self.below(5) {
+            0 => SupplyCommand::MoveOrder {
+                slots: Vec::new(),
+                due: date(2027, 3, 1),
+                why,
+            },
+            1 => SupplyCommand::CancelOrder {
+                slots: vec![slot],
+                why,
+            },
+            2 => SupplyCommand::ReturnPart { slot, why },
+            3 => SupplyCommand::Credit {
+                slot,
+                amount: "12.50".into(),
+            },
+            _ => SupplyCommand::Substitute {
+                slot,
+                part: self.one(&self.parts.clone()).id,
+                supplier: "supplier one".into(),
+                due: None,
+                price: String::new(),
+            },
         }
     }
 

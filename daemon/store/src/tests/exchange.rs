@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use lockring_domain::part::PartKind;
 
-use super::{Bench, at, every_job_event, origin, part};
+use super::{Bench, at, every_job_event, origin, part, stocked};
 use crate::{MoveError, StorageError, Store, export, import};
 
 fn written_out() -> (Bench, PathBuf) {
@@ -17,6 +17,10 @@ fn written_out() -> (Bench, PathBuf) {
         .write(|tx| Ok(tx.catalogue(&origin(4), at(4), &[part("mid", PartKind::Motor)])?))
         .unwrap();
     bench.take_in(2, 5);
+    let shelf = stocked();
+    bench
+        .write(move |tx| Ok(tx.append_stock(&shelf.origin, at(6), &shelf.events, &shelf.stock)?))
+        .unwrap();
     let to = bench.folder.path().join("open");
     export(bench.folder.path(), &to).unwrap();
     (bench, to)
@@ -68,7 +72,7 @@ fn a_line_says_what_the_page_for_people_says() {
         .lines()
         .map(|line| serde_json::from_str(line).unwrap())
         .collect();
-    assert_eq!(lines.len(), every_job_event().len() + 2);
+    assert_eq!(lines.len(), every_job_event().len() + 3);
     for word in ["id", "seq", "made", "stored", "says", "hash"] {
         assert!(
             page.contains(&format!("`{word}`")) && lines[0].get(word).is_some(),

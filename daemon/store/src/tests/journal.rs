@@ -10,9 +10,13 @@ use lockring_domain::job::Job;
 use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::shop::{Shop, ShopDraft, ShopEvent};
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::event::SupplyEvent;
+use lockring_domain::supply::shelf::{Stock, StockEvent};
 use rusqlite::Connection;
 
-use super::{Bench, add, at, blocked, every_job_event, note, origin, part, receipt, recorded, stated};
+use super::{
+    Bench, add, at, blocked, every_job_event, note, origin, part, receipt, recorded, stated, stocked,
+};
 use crate::{StorageError, WriteError};
 
 /// Fails to compile when a kind is added, so that the list of events is added to as well.
@@ -40,6 +44,8 @@ const fn must_be_played(event: &Event) {
         | Event::Noted { .. }
         | Event::Retracted { .. }
         | Event::Closed { .. }
+        | Event::Supply(_)
+        | Event::Stock(_)
         | Event::Shop(_)
         | Event::RideLogged(_)
         | Event::Catalogued { .. } => {}
@@ -52,7 +58,7 @@ fn every_kind_of_entry_reads_back_as_it_was_given() {
     let events = every_job_event();
     events.iter().for_each(must_be_played);
     let kinds: BTreeSet<&str> = events.iter().map(Event::kind).collect();
-    assert_eq!(kinds.len(), 23, "every kind but `catalogued`: {kinds:?}");
+    assert_eq!(kinds.len(), 28, "every kind but `catalogued`: {kinds:?}");
     let returned: Vec<_> = (0..)
         .zip(&events)
         .flat_map(|(minute, event)| bench.add(1, minute, vec![event.clone()]).unwrap())
@@ -280,7 +286,7 @@ fn any_event(seed: &mut u64, job: &Job, retractable: &[u64]) -> Event {
     let slot = Slot::ALL[(next(seed) % 3) as usize];
     let code = ["chainline-front", "hill-grade", "gross-mass"][(next(seed) % 3) as usize];
     let number = (next(seed) >> 11) as f64 / 1e12;
-    match next(seed) % 14 {
+    match next(seed) % 16 {
         0 | 1 => stated(code, Value::Number(number)),
         2 | 3 => recorded(code, number),
         4 => Event::Chosen {
@@ -292,8 +298,17 @@ fn any_event(seed: &mut u64, job: &Job, retractable: &[u64]) -> Event {
             slot,
             supplier: "one".into(),
             due: None,
+            price: None,
         },
         7 => Event::Received(receipt(slot, "S", "L")),
+        14 => Event::Supply(SupplyEvent::PartReturned {
+            slot,
+            why: "dead".into(),
+        }),
+        15 => Event::Supply(SupplyEvent::OrderCancelled {
+            slot,
+            why: "late".into(),
+        }),
         8 => blocked(job.last_block + 1, Whose::ALL[(next(seed) % 4) as usize]),
         9 => Event::Cleared {
             number: job.last_block,
@@ -398,4 +413,73 @@ fn an_entry_of_a_job_is_none_of_the_shop_and_the_reverse() {
     let refused = bench.add(1, 1, of_the_shop).unwrap_err();
     assert!(refused.to_string().contains("`open`"), "{refused}");
     assert_eq!(bench.problems(), [""; 0]);
+}
+
+/// A shelf entry that changes rows, and a row that was changed by hand.
+#[test]
+fn the_shelf_is_kept_row_by_row_and_held_against_its_history() {
+    let bench = Bench::new();
+    let mut draft = stocked();
+    let (events, stock) = (draft.events.clone(), draft.stock.clone());
+    bench
+        .write(move |tx| Ok(tx.append_stock(&origin(1), at(2), &events, &stock)?))
+        .unwrap();
+    let holders = bench.store.read(|reader| reader.holders("S1")).unwrap();
+    assert_eq!((holders.len(), holders[0].item), (1, Some(1)));
+    assert_eq!(bench.store.read(|reader| reader.stock()).unwrap(), draft.stock);
+    draft.events.clear();
+    draft.push(StockEvent::Returned {
+        item: 1,
+        count: 1,
+        why: "dead".into(),
+    });
+    let events = draft.events.clone();
+    let wrong = Stock::default();
+    let refused = bench.write({
+        let events = events.clone();
+        move |tx| Ok(tx.append_stock(&origin(3), at(3), &events, &wrong)?)
+    });
+    assert!(
+        refused
+            .unwrap_err()
+            .to_string()
+            .contains("not what its entries fold into")
+    );
+    let stock = draft.stock.clone();
+    bench
+        .write(move |tx| Ok(tx.append_stock(&draft.origin, at(3), &events, &stock)?))
+        .unwrap();
+    assert_eq!(bench.store.read(|reader| reader.stock()).unwrap().items.len(), 0);
+    assert_eq!(bench.problems(), [""; 0]);
+    bench
+        .write(|tx| {
+            let sql = "UPDATE shelf_item SET state = json_set(state, '$.count', 1)";
+            Ok(tx.connection.execute(sql, []).map_err(StorageError::from)?)
+        })
+        .unwrap();
+    assert_eq!(bench.problems(), ["the shelf: item 1 differs from its history"]);
+}
+
+/// Marks are looked up in indexes: the plan names them.
+#[test]
+fn a_recall_reads_indexes_and_never_every_piece() {
+    let bench = Bench::new();
+    let raw = Connection::open(bench.file()).unwrap();
+    for (by, index) in crate::found::BY
+        .iter()
+        .zip(["piece_serial", "piece_lot", "piece_came"])
+    {
+        let sql = format!("EXPLAIN QUERY PLAN {}", crate::found::sql(by));
+        let mut statement = raw.prepare(&sql).unwrap();
+        let given = (Some("one"), None::<String>, 0, 1, "A", "B");
+        let plan: Vec<String> = statement
+            .query_map(given, |row| row.get(3))
+            .unwrap()
+            .collect::<Result<_, _>>()
+            .unwrap();
+        assert!(
+            plan[0].contains("SEARCH p") && plan[0].contains(index),
+            "{by}: {plan:?}"
+        );
+    }
 }

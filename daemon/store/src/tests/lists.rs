@@ -186,6 +186,7 @@ fn parts_are_found_by_lot_by_serial_and_when_overdue() {
                         slot: Slot::Motor,
                         supplier: "one".into(),
                         due: Some(date(2026, 6, 10 - job as i8)),
+                        price: None,
                     },
                 ];
                 Ok(add(tx, job, 1, &events)?)

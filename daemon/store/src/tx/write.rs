@@ -140,7 +140,7 @@ impl Tx<'_> {
     }
 
     /// Writes journal rows, each linked to the one before it.
-    fn journal(
+    pub(crate) fn journal(
         &self,
         job: u32,
         origin: &Origin,

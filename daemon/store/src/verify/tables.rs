@@ -39,7 +39,12 @@ pub(super) fn check_job(
     Ok(())
 }
 
-fn stored_rows(connection: &Connection, table: &Table, number: u32) -> Result<Vec<Vec<Value>>, StorageError> {
+/// The rows a job has in a table.
+pub(crate) fn stored_rows(
+    connection: &Connection,
+    table: &Table,
+    number: u32,
+) -> Result<Vec<Vec<Value>>, StorageError> {
     let sql = format!(
         "SELECT {} FROM {} WHERE {} = ?1",
         table.columns.join(", "),

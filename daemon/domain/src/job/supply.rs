@@ -1,0 +1,189 @@
+//! What entries of orders, receipts and returns do to a job: its order lines over time, and
+//! every piece that ever was on it.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::{Job, Order};
+use crate::entry::Receipt;
+use crate::money::Money;
+use crate::part::Slot;
+use crate::supply::event::SupplyEvent;
+use crate::supply::line::OrderLine;
+use crate::supply::piece::{self, Fate, Left, Piece};
+
+impl Job {
+    /// The line of a slot that is still awaited.
+    pub fn open_order(&self, slot: Slot) -> Option<&OrderLine> {
+        let mut lines = self.orders.iter().rev();
+        lines.find(|line| line.slot == Some(slot) && line.is_open())
+    }
+
+    /// The piece that is in a slot now.
+    pub fn piece(&self, slot: Slot) -> Option<&Piece> {
+        let mut pieces = self.pieces.iter().rev();
+        pieces.find(|piece| piece.slot == slot && piece.left.is_none())
+    }
+
+    /// Whether a line awaits a part that the build no longer wants.
+    pub fn is_unwanted(&self, line: &OrderLine) -> bool {
+        let wanted = line.slot.and_then(|slot| self.build.get(&slot));
+        line.is_open() && wanted.is_none_or(|wanted| wanted.part.id != line.goods.part)
+    }
+
+    pub(super) fn order(
+        &mut self,
+        slot: Slot,
+        supplier: &str,
+        due: Option<Date>,
+        price: Option<Money>,
+        at: Timestamp,
+    ) {
+        let Some(line) = self.build.get_mut(&slot) else {
+            return;
+        };
+        line.order = Some(Order {
+            supplier: supplier.to_owned(),
+            due,
+            at,
+        });
+        let goods = (&line.part).into();
+        if let Some(before) = self.open_line(slot) {
+            before.cancelled = Some(format!("ordered from {supplier} instead"));
+        }
+        let number = self.orders.len() as u64 + 1;
+        self.orders.push(OrderLine {
+            number,
+            slot: Some(slot),
+            goods,
+            count: 1,
+            supplier: supplier.to_owned(),
+            at,
+            due,
+            slips: Vec::new(),
+            price,
+            came: 0,
+            came_at: None,
+            returned: 0,
+            returned_because: None,
+            credited: Money::ZERO,
+            cancelled: None,
+        });
+    }
+
+    fn open_line(&mut self, slot: Slot) -> Option<&mut OrderLine> {
+        let mut lines = self.orders.iter_mut().rev();
+        lines.find(|line| line.slot == Some(slot) && line.is_open())
+    }
+
+    /// A part arrived, or more is known of the one that did.
+    pub(super) fn receive(&mut self, receipt: &Receipt, at: Timestamp) {
+        let slot = receipt.slot;
+        let Some(line) = self.build.get_mut(&slot) else {
+            return;
+        };
+        let before = line.receipt.replace(receipt.clone());
+        let goods = (&line.part).into();
+        let mut supplier = line.order.as_ref().map(|order| order.supplier.clone());
+        let is_same = before
+            .as_ref()
+            .is_some_and(|before| piece::is_same(before, receipt));
+        if before.is_some() {
+            self.make_stale(slot);
+        }
+        if is_same {
+            let known = self.pieces.iter_mut().rev();
+            let mut known = known.filter(|piece| piece.slot == slot && piece.left.is_none());
+            if let Some(known) = known.next() {
+                known.serial.clone_from(&receipt.serial);
+                known.lot.clone_from(&receipt.lot);
+            }
+            return;
+        }
+        self.leaves(slot, at, Fate::Swapped, "another came in its place");
+        if receipt.shelf.is_some() {
+            supplier.clone_from(&receipt.supplier);
+        } else if let Some(line) = self.open_line(slot) {
+            line.arrived(1, at);
+        }
+        self.pieces.push(Piece {
+            slot,
+            goods,
+            serial: receipt.serial.clone(),
+            lot: receipt.lot.clone(),
+            supplier,
+            came: at,
+            item: receipt.shelf,
+            left: None,
+        });
+    }
+
+    /// The piece of a slot leaves the job.
+    pub(super) fn leaves(&mut self, slot: Slot, at: Timestamp, fate: Fate, why: &str) {
+        let pieces = self.pieces.iter_mut().rev();
+        let mut there = pieces.filter(|piece| piece.slot == slot && piece.left.is_none());
+        if let Some(piece) = there.next() {
+            piece.left = Some(Left {
+                at,
+                fate,
+                why: why.to_owned(),
+            });
+        }
+    }
+
+    pub(super) fn take_supply(&mut self, event: &SupplyEvent, at: Timestamp) {
+        match event {
+            SupplyEvent::OrderMoved { slot, due, why } => {
+                if let Some(line) = self.open_line(*slot) {
+                    line.moved(*due, at, why);
+                }
+                if let Some(order) = self.build.get_mut(slot).and_then(|line| line.order.as_mut()) {
+                    order.due = Some(*due);
+                }
+            }
+            SupplyEvent::OrderCancelled { slot, why } => {
+                if let Some(line) = self.open_line(*slot) {
+                    line.cancelled = Some(why.clone());
+                }
+                if let Some(line) = self.build.get_mut(slot) {
+                    line.order = None;
+                }
+            }
+            SupplyEvent::PartReturned { slot, why } => {
+                let from_shelf = self.piece(*slot).is_some_and(|piece| piece.item.is_some());
+                self.empties(*slot, at, Fate::Returned, why);
+                let mut came = self
+                    .orders
+                    .iter_mut()
+                    .rev()
+                    .filter(|line| line.slot == Some(*slot) && !from_shelf && line.came > line.returned);
+                if let Some(line) = came.next() {
+                    line.went_back(1, why);
+                }
+            }
+            SupplyEvent::Credited { slot, amount } => {
+                let mut owed = self
+                    .orders
+                    .iter_mut()
+                    .rev()
+                    .filter(|line| line.slot == Some(*slot) && line.returned > 0);
+                if let Some(line) = owed.next() {
+                    line.credited = line.credited + *amount;
+                }
+            }
+            SupplyEvent::PutBack { slot, why, .. } => self.empties(*slot, at, Fate::PutBack, why),
+        }
+    }
+
+    /// The slot waits for a part again.
+    fn empties(&mut self, slot: Slot, at: Timestamp, fate: Fate, why: &str) {
+        self.leaves(slot, at, fate, why);
+        let Some(line) = self.build.get_mut(&slot) else {
+            return;
+        };
+        line.order = None;
+        if line.receipt.take().is_some() {
+            self.make_stale(slot);
+        }
+    }
+}

@@ -1,0 +1,249 @@
+//! Order lines: what was ordered, from whom, for when, and what became of it.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::calendar::Calendar;
+use crate::money::Money;
+use crate::part::{Part, PartKind, Slot};
+
+/// A line of an order: for a slot of a job, or for the shelf.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrderLine {
+    /// Number within the job, or among the lines for the shelf.
+    pub number: u64,
+    /// The slot it is for; `None` for the shelf.
+    pub slot: Option<Slot>,
+    /// The part.
+    pub goods: Goods,
+    /// How many were ordered.
+    pub count: u32,
+    /// Supplier.
+    pub supplier: String,
+    /// When it was ordered.
+    pub at: Timestamp,
+    /// Promised day of arrival, as it stands now.
+    pub due: Option<Date>,
+    /// Days that were promised before, oldest first.
+    pub slips: Vec<Slip>,
+    /// Price of one.
+    pub price: Option<Money>,
+    /// How many arrived.
+    pub came: u32,
+    /// When the last of them arrived.
+    pub came_at: Option<Timestamp>,
+    /// How many of them went back.
+    pub returned: u32,
+    /// Why they went back, the last reason.
+    pub returned_because: Option<String>,
+    /// What the supplier paid back.
+    pub credited: Money,
+    /// Why the rest is no longer awaited.
+    pub cancelled: Option<String>,
+}
+
+/// A part as order lines, pieces and the shelf name it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Goods {
+    /// Id in the catalogue.
+    pub part: String,
+    /// Kind.
+    pub kind: PartKind,
+    /// What it is called.
+    pub name: String,
+}
+
+impl From<&Part> for Goods {
+    fn from(part: &Part) -> Self {
+        Self {
+            part: part.id.clone(),
+            kind: part.kind,
+            name: part.name().to_owned(),
+        }
+    }
+}
+
+/// A promised day that was moved.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Slip {
+    /// The day promised before.
+    pub from: Option<Date>,
+    /// When that was told.
+    pub at: Timestamp,
+    /// Why.
+    pub why: String,
+}
+
+/// Where a line stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LineState {
+    /// Nothing arrived yet.
+    Ordered,
+    /// Some of it arrived.
+    Partly,
+    /// All of it is here, or the rest was cancelled.
+    Here,
+    /// What came went back; the supplier has paid nothing for it yet.
+    Returned,
+    /// What came went back and was paid for.
+    Credited,
+    /// Nothing came and nothing is awaited.
+    Cancelled,
+}
+
+impl LineState {
+    /// The word people read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Ordered => "ordered",
+            Self::Partly => "partly here",
+            Self::Here => "here",
+            Self::Returned => "returned",
+            Self::Credited => "credited",
+            Self::Cancelled => "cancelled",
+        }
+    }
+}
+
+impl OrderLine {
+    /// How many are still awaited.
+    pub fn awaited(&self) -> u32 {
+        if self.cancelled.is_some() {
+            0
+        } else {
+            self.count.saturating_sub(self.came)
+        }
+    }
+
+    /// Whether something is still awaited.
+    pub fn is_open(&self) -> bool {
+        self.awaited() > 0
+    }
+
+    /// Whether the supplier owes money for what went back.
+    pub fn awaits_credit(&self) -> bool {
+        self.state() == LineState::Returned
+    }
+
+    /// Whether nothing is awaited and the supplier owes nothing.
+    pub fn is_settled(&self) -> bool {
+        !self.is_open() && !self.awaits_credit()
+    }
+
+    /// Where it stands.
+    pub fn state(&self) -> LineState {
+        if self.is_open() {
+            return if self.came == 0 {
+                LineState::Ordered
+            } else {
+                LineState::Partly
+            };
+        }
+        match (self.came, self.returned) {
+            (0, _) => LineState::Cancelled,
+            (_, 0) => LineState::Here,
+            _ if self.credited > Money::ZERO => LineState::Credited,
+            _ => LineState::Returned,
+        }
+    }
+
+    /// Working days past the promised day; `None` when it is not late or nothing is awaited.
+    pub fn days_late(&self, calendar: &Calendar, today: Date) -> Option<u32> {
+        let due = self.due.filter(|due| self.is_open() && *due < today)?;
+        Some(calendar.working_days_between(due, today))
+    }
+
+    /// Another day is promised.
+    pub fn moved(&mut self, due: Date, at: Timestamp, why: &str) {
+        let slip = Slip {
+            from: self.due,
+            at,
+            why: why.to_owned(),
+        };
+        self.slips.push(slip);
+        self.due = Some(due);
+    }
+
+    /// So many arrived.
+    pub fn arrived(&mut self, count: u32, at: Timestamp) {
+        self.came += count;
+        self.came_at = Some(at);
+    }
+
+    /// So many went back.
+    pub fn went_back(&mut self, count: u32, why: &str) {
+        self.returned += count;
+        self.returned_because = Some(why.to_owned());
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    /// Six displays from an invented supplier, due on Friday 13 March 2026.
+    pub(crate) fn line() -> OrderLine {
+        OrderLine {
+            number: 1,
+            slot: None,
+            goods: Goods {
+                part: "disp-1".into(),
+                kind: PartKind::Display,
+                name: "display".into(),
+            },
+            count: 6,
+            supplier: "N".into(),
+            at: Timestamp::UNIX_EPOCH,
+            due: Some(date(2026, 3, 13)),
+            slips: Vec::new(),
+            price: Some(Money(7_400)),
+            came: 0,
+            came_at: None,
+            returned: 0,
+            returned_because: None,
+            credited: Money::ZERO,
+            cancelled: None,
+        }
+    }
+
+    #[test]
+    fn a_line_goes_through_its_states_in_the_words_of_the_trade() {
+        let mut line = line();
+        assert_eq!((line.state(), line.awaited()), (LineState::Ordered, 6));
+        line.arrived(4, Timestamp::UNIX_EPOCH);
+        assert_eq!((line.state(), line.awaited()), (LineState::Partly, 2));
+        line.arrived(2, Timestamp::UNIX_EPOCH);
+        assert_eq!((line.state(), line.is_open()), (LineState::Here, false));
+        line.went_back(1, "dead on arrival");
+        assert!(line.awaits_credit());
+        line.credited = Money(7_400);
+        assert_eq!(line.state(), LineState::Credited);
+        let mut never = self::line();
+        never.cancelled = Some("not made any more".into());
+        assert_eq!((never.state(), never.awaited()), (LineState::Cancelled, 0));
+        // What came before the rest was cancelled is here.
+        never.came = 2;
+        assert_eq!(never.state(), LineState::Here);
+    }
+
+    /// 13 March 2026 is a Friday (Gregorian calendar).
+    #[test]
+    fn lateness_counts_working_days_after_the_day_as_it_stands() {
+        let calendar = Calendar::default();
+        let mut line = line();
+        assert_eq!(line.days_late(&calendar, date(2026, 3, 13)), None);
+        assert_eq!(line.days_late(&calendar, date(2026, 3, 15)), Some(0));
+        assert_eq!(line.days_late(&calendar, date(2026, 3, 17)), Some(2));
+        line.moved(date(2026, 3, 16), Timestamp::UNIX_EPOCH, "ship late");
+        assert_eq!(line.days_late(&calendar, date(2026, 3, 17)), Some(1));
+        assert_eq!(line.slips[0].from, Some(date(2026, 3, 13)));
+        line.arrived(6, Timestamp::UNIX_EPOCH);
+        assert_eq!(line.days_late(&calendar, date(2026, 3, 17)), None);
+    }
+}

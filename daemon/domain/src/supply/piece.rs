@@ -1,0 +1,104 @@
+//! Pieces: the very parts that are, or ever were, on a job.
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::entry::Receipt;
+use crate::part::Slot;
+use crate::supply::line::Goods;
+
+/// A part that came to a job, marked or not, and how it left.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Piece {
+    /// The slot it came for.
+    pub slot: Slot,
+    /// The part.
+    pub goods: Goods,
+    /// Serial number.
+    pub serial: Option<String>,
+    /// Lot mark.
+    pub lot: Option<String>,
+    /// Who delivered it, as far as known.
+    pub supplier: Option<String>,
+    /// When it came to the job.
+    pub came: Timestamp,
+    /// The item of the shelf it came from; `None` straight from the supplier.
+    pub item: Option<u64>,
+    /// How it left the job; `None` while it is there.
+    pub left: Option<Left>,
+}
+
+/// How a piece left a job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Left {
+    /// When.
+    pub at: Timestamp,
+    /// Where to.
+    pub fate: Fate,
+    /// Why.
+    pub why: String,
+}
+
+/// Where a piece that left a job went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Fate {
+    /// Another took its place on the job; it lies in the shop.
+    Swapped,
+    /// Back to the supplier.
+    Returned,
+    /// Onto the shelf.
+    PutBack,
+}
+
+impl Fate {
+    /// The word as stored and read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Swapped => "swapped",
+            Self::Returned => "returned",
+            Self::PutBack => "put-back",
+        }
+    }
+
+    /// Reads a fate from its word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Swapped, Self::Returned, Self::PutBack]
+            .into_iter()
+            .find(|fate| fate.word() == word)
+    }
+}
+
+/// Whether a further receipt, as it is stored, speaks of the part on file: it tells something,
+/// and no other serial.
+pub fn is_same(before: &Receipt, now: &Receipt) -> bool {
+    let other = matches!((&before.serial, &now.serial), (Some(old), Some(new)) if old != new);
+    now.tells() && !other && (now.shelf.is_none() || now.shelf == before.shelf)
+}
+
+/// Where a piece with a serial number is now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Holder {
+    /// Id of the part in the catalogue.
+    pub part: String,
+    /// The job it is on; `None` on the shelf.
+    pub job: Option<u32>,
+    /// The slot it is in, on a job.
+    pub slot: Option<Slot>,
+    /// The item of the shelf.
+    pub item: Option<u64>,
+}
+
+impl Holder {
+    /// The place in words.
+    pub fn place(&self) -> String {
+        match (self.job, self.slot, self.item) {
+            (Some(job), Some(slot), _) => format!("on job {job} as its {}", slot.word()),
+            (Some(job), None, _) => format!("on job {job}"),
+            (None, _, Some(item)) => format!("on the shelf as item {item}"),
+            (None, _, None) => "on the shelf".to_owned(),
+        }
+    }
+}

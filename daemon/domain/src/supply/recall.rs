@@ -1,0 +1,542 @@
+//! Recalls: which pieces are meant, where they are, and whom to call.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use serde::{Deserialize, Serialize};
+
+use crate::nearest::nearest;
+use crate::part::Slot;
+use crate::refusal::{Reason, Refusal};
+use crate::shop::{Shop, ShopDraft, ShopEvent};
+use crate::stage::Stage;
+use crate::supply::line::Goods;
+use crate::supply::piece::Left;
+use crate::supply::{mark_key, supplier};
+
+/// Which pieces are looked for, as typed; kept with a recall so that it can be asked again.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct FindText {
+    /// Marks: a serial or lot, `PREFIX*`, or `FIRST..LAST`; none for all.
+    pub marks: Vec<String>,
+    /// Supplier; empty for all.
+    pub supplier: String,
+    /// Id of the part; empty for all.
+    pub part: String,
+    /// First day on which it came.
+    pub since: Option<Date>,
+    /// Last day on which it came.
+    pub until: Option<Date>,
+}
+
+/// A mark that is looked for, by its key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Mark {
+    /// A serial or lot.
+    Whole(String),
+    /// All that begin with it.
+    Prefix(String),
+    /// From one serial to another, both counted: the same letters before, numbers between.
+    Range {
+        /// What both begin with.
+        head: String,
+        /// First number.
+        first: u128,
+        /// Last number.
+        last: u128,
+    },
+}
+
+/// Which pieces are looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Find {
+    /// Any of these; all pieces when there is none.
+    pub marks: Vec<Mark>,
+    /// Key of the supplier.
+    pub supplier: Option<String>,
+    /// Id of the part.
+    pub part: Option<String>,
+    /// Came at or after.
+    pub since: Timestamp,
+    /// Came before.
+    pub before: Timestamp,
+}
+
+impl Find {
+    /// Reads what was typed; days are those of the shop's clock.
+    ///
+    /// # Errors
+    /// [`Reason::BadInput`] for nothing at all, a range that is none, or days that are no span.
+    pub fn read(text: &FindText, zone: &TimeZone) -> Result<Self, Refusal> {
+        let given = |text: &str| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
+        let find = Self {
+            marks: text
+                .marks
+                .iter()
+                .map(|mark| Mark::read(mark))
+                .collect::<Result<_, _>>()?,
+            supplier: given(&text.supplier).map(|name| supplier::key(&name)),
+            part: given(&text.part),
+            since: text.since.map_or(Ok(Timestamp::MIN), |day| start(day, zone))?,
+            before: text.until.map_or(Ok(Timestamp::MAX), |day| {
+                start(day.tomorrow().unwrap_or(day), zone)
+            })?,
+        };
+        if find.before <= find.since {
+            return Err(bad(
+                "until",
+                "the last day is before the first; expected --since DAY --until a later DAY",
+            ));
+        }
+        let narrows = !find.marks.is_empty() || find.supplier.is_some() || find.part.is_some();
+        if !narrows && text.since.is_none() && text.until.is_none() {
+            return Err(bad(
+                "marks",
+                "nothing to look for; expected a lot or serial, `PREFIX*`, `FIRST..LAST`, a supplier, a part or days, for example `lockring lot PK-2511-C`",
+            ));
+        }
+        Ok(find)
+    }
+
+    /// Whether a piece with these keys is meant, as far as marks go.
+    pub fn means(&self, serial: Option<&str>, lot: Option<&str>) -> bool {
+        self.marks.is_empty()
+            || self.marks.iter().any(|mark| {
+                let [serial, lot] = [serial, lot].map(|key| key.is_some_and(|key| mark.means(key)));
+                serial || lot
+            })
+    }
+}
+
+fn start(day: Date, zone: &TimeZone) -> Result<Timestamp, Refusal> {
+    day.to_zoned_datetime(zone.clone())
+        .map(|start| start.timestamp())
+        .map_err(|error| bad("since", &format!("{day} is outside the calendar: {error}")))
+}
+
+impl Mark {
+    /// Reads a mark as typed.
+    ///
+    /// # Errors
+    /// [`Reason::BadInput`] for a range whose ends do not belong together.
+    pub fn read(text: &str) -> Result<Self, Refusal> {
+        let key = mark_key(text);
+        if let Some((first, last)) = key.split_once("..") {
+            return Self::range(text, first, last);
+        }
+        if let Some(head) = key.strip_suffix('*') {
+            if head.is_empty() || head.contains('*') {
+                return Err(bad(
+                    "marks",
+                    &format!("`{text}` is no beginning; expected one such as `PK-2511*`"),
+                ));
+            }
+            return Ok(Self::Prefix(head.to_owned()));
+        }
+        if key.is_empty() || key.contains('*') {
+            return Err(bad(
+                "marks",
+                &format!("`{text}` is no mark; expected a lot or serial, `PREFIX*` or `FIRST..LAST`"),
+            ));
+        }
+        Ok(Self::Whole(key))
+    }
+
+    fn range(text: &str, first: &str, last: &str) -> Result<Self, Refusal> {
+        let wrong = |problem: &str| {
+            bad(
+                "marks",
+                &format!("`{text}` {problem}; expected two serials such as `A40100..A40250`"),
+            )
+        };
+        let (head, from) =
+            numbered(first).ok_or_else(|| wrong("does not begin with a serial that ends in a number"))?;
+        // `A40100..250` leaves out what both begin with.
+        let (other, to) =
+            numbered(last).ok_or_else(|| wrong("does not end with a serial that ends in a number"))?;
+        if !other.is_empty() && other != head {
+            return Err(wrong("has ends that begin differently"));
+        }
+        if to < from {
+            return Err(wrong("runs backwards"));
+        }
+        Ok(Self::Range {
+            head: head.to_owned(),
+            first: from,
+            last: to,
+        })
+    }
+
+    /// Whether a key is meant.
+    pub fn means(&self, key: &str) -> bool {
+        match self {
+            Self::Whole(whole) => key == whole,
+            Self::Prefix(head) => key.starts_with(head.as_str()),
+            Self::Range { head, first, last } => numbered(key)
+                .is_some_and(|(other, number)| other == head && (*first..=*last).contains(&number)),
+        }
+    }
+
+    /// What every key that is meant begins with, and whether that is the whole key.
+    pub fn begins(&self) -> (&str, bool) {
+        match self {
+            Self::Whole(key) => (key, true),
+            Self::Prefix(head) | Self::Range { head, .. } => (head, false),
+        }
+    }
+}
+
+/// What a serial begins with and the number it ends in; `None` without a number.
+fn numbered(key: &str) -> Option<(&str, u128)> {
+    let head = key.trim_end_matches(|letter: char| letter.is_ascii_digit());
+    let number = key[head.len()..].parse().ok()?;
+    Some((head, number))
+}
+
+/// A piece that is meant, and where it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// The part.
+    pub goods: Goods,
+    /// Serial number.
+    pub serial: Option<String>,
+    /// Lot mark.
+    pub lot: Option<String>,
+    /// Who delivered it.
+    pub supplier: Option<String>,
+    /// When it came there.
+    pub came: Timestamp,
+    /// Where.
+    pub at: Spot,
+    /// How it left there; `None` while it is there.
+    pub left: Option<Left>,
+}
+
+/// A place where pieces are.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Spot {
+    /// On a job.
+    Job(Bearer),
+    /// On the shelf.
+    Shelf {
+        /// The item.
+        item: u64,
+        /// How many.
+        count: u32,
+    },
+}
+
+/// A job with a piece on it, as a recall needs it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bearer {
+    /// The job.
+    pub job: u32,
+    /// The slot.
+    pub slot: Slot,
+    /// Rider's name.
+    pub rider: String,
+    /// How the rider is reached; empty when nobody said.
+    pub contact: String,
+    /// Where the job stands.
+    pub stage: Stage,
+    /// Since when.
+    pub since: Timestamp,
+}
+
+/// Where a piece is, in the order in which a recall is worked through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Whereabouts {
+    /// On a bicycle its rider has.
+    HandedOver,
+    /// On a bicycle in the shop.
+    Bench,
+    /// On a job that ended without a handover.
+    Ended,
+    /// On the shelf.
+    Shelf,
+    /// Taken off a job; it lies in the shop or was thrown away.
+    Swapped,
+    /// Back at the supplier.
+    Returned,
+    /// Put onto the shelf since: its item of the shelf says the rest.
+    Moved,
+}
+
+impl Whereabouts {
+    /// The word people and programs read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::HandedOver => "handed-over",
+            Self::Bench => "bench",
+            Self::Ended => "ended",
+            Self::Shelf => "shelf",
+            Self::Swapped => "swapped",
+            Self::Returned => "returned",
+            Self::Moved => "moved",
+        }
+    }
+}
+
+impl Found {
+    /// Where it is.
+    pub fn whereabouts(&self) -> Whereabouts {
+        use super::piece::Fate;
+        match (&self.left, &self.at) {
+            (Some(left), _) => match left.fate {
+                Fate::Swapped => Whereabouts::Swapped,
+                Fate::Returned => Whereabouts::Returned,
+                Fate::PutBack => Whereabouts::Moved,
+            },
+            (None, Spot::Shelf { .. }) => Whereabouts::Shelf,
+            (None, Spot::Job(bearer)) => match bearer.stage {
+                Stage::HandedOver => Whereabouts::HandedOver,
+                stage if stage.is_end() => Whereabouts::Ended,
+                _ => Whereabouts::Bench,
+            },
+        }
+    }
+}
+
+/// A recall the shop works through.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Recall {
+    /// What it is called.
+    pub name: String,
+    /// Why, with the notice it rests on.
+    pub why: String,
+    /// Which pieces.
+    pub find: FindText,
+    /// When it was opened.
+    pub at: Timestamp,
+    /// Calls by job, oldest first.
+    pub calls: BTreeMap<u32, Vec<Call>>,
+}
+
+/// A step of a call sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Call {
+    /// What it came to.
+    pub state: CallState,
+    /// In words.
+    pub note: String,
+    /// By whom.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// How far a rider is with a recall.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CallState {
+    /// Nobody called yet.
+    ToCall,
+    /// Called or written to, without an answer.
+    Tried,
+    /// The rider knows and has stopped using it.
+    Reached,
+    /// The part was looked at.
+    Inspected,
+    /// Replaced, or found to be none of those meant.
+    Done,
+}
+
+impl CallState {
+    /// All states, in order.
+    pub const ALL: [Self; 5] = [
+        Self::ToCall,
+        Self::Tried,
+        Self::Reached,
+        Self::Inspected,
+        Self::Done,
+    ];
+
+    /// The word people type and read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::ToCall => "to-call",
+            Self::Tried => "tried",
+            Self::Reached => "reached",
+            Self::Inspected => "inspected",
+            Self::Done => "done",
+        }
+    }
+
+    /// Reads a state from its word.
+    ///
+    /// # Errors
+    /// [`Reason::UnknownWord`] with the nearest ones.
+    pub fn read(word: &str) -> Result<Self, Refusal> {
+        let words = Self::ALL.map(Self::word);
+        let found = Self::ALL
+            .into_iter()
+            .find(|state| state.word() == word.to_lowercase());
+        found.ok_or_else(|| {
+            let near = nearest(&word.to_lowercase(), words);
+            Refusal::unknown(
+                "state of a call",
+                word,
+                &near,
+                &format!("the states are {}", words.join(", ")),
+            )
+        })
+    }
+}
+
+impl Recall {
+    /// How far a job's rider is.
+    pub fn state(&self, job: u32) -> CallState {
+        let last = self.calls.get(&job).and_then(|calls| calls.last());
+        last.map_or(CallState::ToCall, |call| call.state)
+    }
+}
+
+/// Opens a recall.
+///
+/// # Errors
+/// [`Reason::BadInput`] for no name, no reason, or nothing to look for.
+pub fn open(
+    draft: &mut ShopDraft,
+    name: &str,
+    why: &str,
+    find: FindText,
+    zone: &TimeZone,
+) -> Result<(), Refusal> {
+    let text = |field: &str, text: &str, example: &str| match text.trim() {
+        "" => Err(bad(
+            field,
+            &format!("the {field} of the recall is empty; expected some words, for example `{example}`"),
+        )),
+        text => Ok(text.to_owned()),
+    };
+    let name = text("name", name, "packs of November")?;
+    let why = text("reason", why, "maker's notice of 20 May: cells may overheat")?;
+    Find::read(&find, zone)?;
+    let number = draft.shop.recalls.keys().last().map_or(1, |last| last + 1);
+    draft.say(format!("recall {number} opened: {name}"));
+    draft.push(ShopEvent::RecallOpened {
+        number,
+        name,
+        why,
+        find,
+    });
+    Ok(())
+}
+
+/// Notes how far a rider is with a recall.
+///
+/// # Errors
+/// [`Reason::NoSuchLine`] for a recall that is not open; [`Reason::UnknownWord`] for a state
+/// that is none; [`Reason::BadInput`] when the state says nothing new.
+pub fn call(draft: &mut ShopDraft, number: u32, job: u32, state: &str, note: &str) -> Result<(), Refusal> {
+    let recall = find_recall(&draft.shop, number)?;
+    let state = CallState::read(state)?;
+    let before = recall.state(job);
+    if state == before && note.trim().is_empty() {
+        return Err(bad(
+            "state",
+            &format!(
+                "job {job} is {} already; expected another state or some words",
+                state.word()
+            ),
+        ));
+    }
+    draft.say(format!("job {job}: {}, {} before", state.word(), before.word()));
+    draft.push(ShopEvent::RecallCalled {
+        number,
+        job,
+        state,
+        note: note.trim().to_owned(),
+    });
+    Ok(())
+}
+
+/// A recall by its number.
+///
+/// # Errors
+/// [`Reason::NoSuchLine`] naming those there are.
+pub fn find_recall(shop: &Shop, number: u32) -> Result<&Recall, Refusal> {
+    shop.recalls.get(&number).ok_or_else(|| {
+        let refusal =
+            Refusal::new(Reason::NoSuchLine, format!("there is no recall {number}")).with("recall", number);
+        let known: Vec<String> = shop
+            .recalls
+            .iter()
+            .map(|(number, recall)| format!("{number} ({})", recall.name))
+            .collect();
+        match known.as_slice() {
+            [] => refusal.hint("open one with `lockring recall open NAME MARK --why …`"),
+            known => refusal.hint(format!("there are {}", known.join(", "))),
+        }
+    })
+}
+
+fn bad(field: &str, message: &str) -> Refusal {
+    Refusal::new(Reason::BadInput, message).with("field", field)
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    fn mark(text: &str) -> Mark {
+        Mark::read(text).unwrap()
+    }
+
+    #[test]
+    fn a_mark_is_whole_a_beginning_or_a_range() {
+        assert!(mark("pk-2511-c").means("PK-2511-C") && !mark("pk-2511").means("PK-2511-C"));
+        assert!(mark("PK 2511*").means("PK2511-C"));
+        let range = mark("A099..A101");
+        for (key, meant) in [
+            ("A99", true),
+            ("A100", true),
+            ("A0101", true),
+            ("A102", false),
+            ("B100", false),
+            ("A", false),
+        ] {
+            assert_eq!(range.means(key), meant, "{key}");
+        }
+        assert_eq!(mark("a40100..250000"), mark("A40100..A250000"));
+        for wrong in ["", "*", "a*b", "A..B", "A5..A4", "A5..B6", "..", "A1.."] {
+            assert_eq!(Mark::read(wrong).unwrap_err().reason, Reason::BadInput, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_search_says_what_it_is_for() {
+        let zone = TimeZone::UTC;
+        assert!(
+            Find::read(&FindText::default(), &zone)
+                .unwrap_err()
+                .message
+                .contains("lockring lot")
+        );
+        let mut days = FindText {
+            since: Some(date(2026, 3, 2)),
+            until: Some(date(2026, 3, 2)),
+            ..FindText::default()
+        };
+        let find = Find::read(&days, &zone).unwrap();
+        assert_eq!((find.before.as_second() - find.since.as_second()), 86_400);
+        assert!(find.means(None, None));
+        days.until = Some(date(2026, 3, 1));
+        assert!(Find::read(&days, &zone).is_err());
+        let both = FindText {
+            marks: vec!["A1".into(), "L*".into()],
+            ..FindText::default()
+        };
+        let both = Find::read(&both, &zone).unwrap();
+        assert!(
+            both.means(Some("A1"), None) && both.means(Some("X"), Some("L9")) && !both.means(Some("X"), None)
+        );
+    }
+}

@@ -1,0 +1,132 @@
+//! Parts carried between the shelf and a job: both histories in one transaction.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use lockring_domain::command::{self, Command, Draft, SupplyCommand};
+use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::refusal::Refusal;
+use lockring_domain::supply::shelf::{StockDraft, StockEvent};
+use lockring_domain::supply::stocking;
+use lockring_proto::v1::JobReply;
+use lockring_store::{StorageError, Tx, WriteError};
+use tonic::{Response, Status};
+
+use super::decide::{existing_job, request_for};
+use super::from_proto::supply::{Carried, Way};
+use super::ledger::{Ledger, at_desk};
+use super::standing::Standing;
+use super::{Daemon, ORDINARY, status, to_proto, within};
+
+/// Decides both sides on the ledger as it stands.
+fn decide(
+    ledger: &impl Ledger,
+    at: &Standing,
+    asked: Carried,
+) -> Result<Result<(Draft, StockDraft), Refusal>, StorageError> {
+    let job = match existing_job(ledger, asked.job)? {
+        Ok(job) => job,
+        Err(refusal) => return Ok(Err(refusal)),
+    };
+    let by = match ledger.shop()?.person(&asked.origin.by) {
+        Ok(by) => by,
+        Err(refusal) => return Ok(Err(refusal)),
+    };
+    let origin = Origin { by, ..asked.origin };
+    let mut shelf = StockDraft::new(ledger.stock()?, origin.clone());
+    let slot = match command::find_slot(&asked.slot) {
+        Ok(slot) => slot,
+        Err(refusal) => return Ok(Err(refusal)),
+    };
+    let planned = match asked.way {
+        Way::ToJob(wanted) => stocking::to_take(&shelf.stock, &job, slot, wanted)
+            .cloned()
+            .map(|item| {
+                let taken = StockEvent::Taken {
+                    item: item.number,
+                    job: job.number,
+                    slot,
+                };
+                let item = Box::new(item);
+                (taken, SupplyCommand::TakeFromShelf { item, slot })
+            }),
+        Way::OntoShelf(why) => stocking::put_back(&shelf.stock, &job, slot, &origin).map(|item| {
+            let number = item.number;
+            let came = StockEvent::Came { item };
+            (
+                came,
+                SupplyCommand::PutBack {
+                    slot,
+                    item: number,
+                    why,
+                },
+            )
+        }),
+    };
+    let (event, command) = match planned {
+        Ok(planned) => planned,
+        Err(refusal) => return Ok(Err(refusal)),
+    };
+    shelf.push(event);
+    let command = Command::Supply(command);
+    let decision = at_desk(ledger, at, |desk| {
+        command::change(job, asked.expected_revision, origin, &command, desk)
+    })?;
+    Ok(decision.map(|draft| (draft, shelf)))
+}
+
+impl Daemon {
+    /// Carries a part: at most once for each request id, whatever becomes of the client.
+    pub(super) async fn carry(
+        self: &Arc<Self>,
+        asked: Result<Carried, Refusal>,
+    ) -> Result<Response<JobReply>, Status> {
+        let asked = asked.map_err(|refusal| status::refused(&refusal))?;
+        if asked.validate_only {
+            let preview = self.read(move |daemon, reader| {
+                let at = daemon.standing(reader)?;
+                let decision = decide(reader, &at, asked)?;
+                Ok(decision.map(|(draft, _)| to_proto::job_reply(&draft, &at.days(Timestamp::now()))))
+            });
+            return preview.await.map(Response::new);
+        }
+        let daemon = self.clone();
+        let task = tokio::spawn(async move {
+            let writer = daemon.clone();
+            let (reply, entries) = daemon
+                .store
+                .write(move |tx| writer.write_carried(tx, asked))
+                .await?;
+            daemon.feed.publish(entries);
+            Ok::<_, WriteError>(reply)
+        });
+        match within(ORDINARY, task).await? {
+            Ok(Ok(reply)) => Ok(Response::new(reply)),
+            Ok(Err(error)) => Err(status::unwritten(&error)),
+            Err(error) => Err(status::broken(&error)),
+        }
+    }
+
+    fn write_carried(&self, tx: &mut Tx<'_>, asked: Carried) -> Result<(JobReply, Vec<Entry>), WriteError> {
+        let what = (asked.job, &asked.slot, &asked.way, asked.expected_revision);
+        let request = request_for(&asked.request_id, &asked.origin, &what);
+        if let Some(kept) = tx.answer(&request)? {
+            let reply: JobReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
+            return Ok((
+                JobReply {
+                    repeated: true,
+                    ..reply
+                },
+                Vec::new(),
+            ));
+        }
+        let at = self.standing(tx)?;
+        let (draft, shelf) = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;
+        let now = Timestamp::now();
+        let mut entries = tx.append_stock(&shelf.origin, now, &shelf.events, &shelf.stock)?;
+        entries.extend(tx.append(draft.job.number, &draft.origin, now, &draft.events, &draft.job)?);
+        let reply = to_proto::job_reply(&draft, &at.days(now));
+        tx.remember(&request, &to_proto::keep(&reply))?;
+        Ok((reply, entries))
+    }
+}

@@ -1,0 +1,226 @@
+//! The shelf's items and order lines: rows that follow from the stock's entries.
+
+use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::shop::SHOP;
+use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::piece::{Fate, Left};
+use lockring_domain::supply::recall::{Find, Found, Spot};
+use lockring_domain::supply::shelf::{Item, Stock, Whither, touched};
+use lockring_domain::supply::{mark_key, supplier};
+use rusqlite::Connection;
+use serde::de::DeserializeOwned;
+
+use crate::error::StorageError;
+use crate::queries;
+use crate::rows;
+use crate::tx::Tx;
+
+/// What lies on the shelf now, the lines it was ordered with, and the lines that are not
+/// settled: all that an entry can change.
+pub(crate) fn present(connection: &Connection) -> Result<Stock, StorageError> {
+    let lines = "WHERE settled = 0
+         OR number IN (SELECT json_extract(state, '$.line') FROM shelf_item WHERE count > 0)";
+    load(connection, "WHERE count > 0", lines)
+}
+
+/// Everything that ever lay there and every line.
+pub(crate) fn whole(connection: &Connection) -> Result<Stock, StorageError> {
+    load(connection, "", "")
+}
+
+fn load(connection: &Connection, items: &str, lines: &str) -> Result<Stock, StorageError> {
+    let last = |table: &str| -> Result<u64, StorageError> {
+        let sql = format!("SELECT coalesce(max(number), 0) FROM {table}");
+        let last: i64 = connection.prepare_cached(&sql)?.query_row([], |row| row.get(0))?;
+        Ok(last.cast_unsigned())
+    };
+    let items: Vec<Item> = states(connection, &format!("SELECT state FROM shelf_item {items}"))?;
+    let lines: Vec<OrderLine> = states(connection, &format!("SELECT state FROM shelf_line {lines}"))?;
+    Ok(Stock {
+        items: items.into_iter().map(|item| (item.number, item)).collect(),
+        lines: lines.into_iter().map(|line| (line.number, line)).collect(),
+        last_item: last("shelf_item")?,
+        last_line: last("shelf_line")?,
+    })
+}
+
+fn states<T: DeserializeOwned>(connection: &Connection, sql: &str) -> Result<Vec<T>, StorageError> {
+    let mut statement = connection.prepare_cached(sql)?;
+    let mut rows = statement.query([])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        let state: String = row.get(0)?;
+        let read = serde_json::from_str(&state);
+        found.push(read.map_err(|error| StorageError::unreadable("a row of the shelf", error))?);
+    }
+    Ok(found)
+}
+
+impl Tx<'_> {
+    pub(crate) fn try_append_stock(
+        &self,
+        origin: &Origin,
+        stored: jiff::Timestamp,
+        events: &[Event],
+        after: &Stock,
+    ) -> Result<Vec<Entry>, StorageError> {
+        let bad = |told: String| StorageError::unstorable("a change of the shelf", told);
+        if events.is_empty() {
+            return Err(bad("it has no event; expected at least one".into()));
+        }
+        let before = present(self.connection)?;
+        let mut folded = before.clone();
+        for event in events {
+            match event {
+                Event::Stock(stock) => folded.take(origin, stock),
+                other => return Err(bad(format!("`{}` is no entry of the shelf", other.kind()))),
+            }
+        }
+        if folded != *after {
+            return Err(bad(
+                "the state given with it is not what its entries fold into".into()
+            ));
+        }
+        let entries = self.journal(SHOP, origin, stored, events)?;
+        // A line may be new in these very entries.
+        let (mut items, mut lines) = touched(&before, events);
+        let (more_items, more_lines) = touched(&folded, events);
+        items.extend(more_items);
+        lines.extend(more_lines);
+        for item in items.iter().filter_map(|number| folded.items.get(number)) {
+            self.write_item(item)?;
+        }
+        for line in lines.iter().filter_map(|number| folded.lines.get(number)) {
+            self.write_line(line)?;
+        }
+        Ok(entries)
+    }
+
+    /// Writes every item and line of the stock.
+    pub(crate) fn keep_stock(&self, stock: &Stock) -> Result<(), StorageError> {
+        stock.items.values().try_for_each(|item| self.write_item(item))?;
+        stock.lines.values().try_for_each(|line| self.write_line(line))
+    }
+
+    fn write_item(&self, item: &Item) -> Result<(), StorageError> {
+        let sql = "INSERT INTO shelf_item
+             (number, count, part_id, serial_key, lot_key, supplier_key, came_us, state)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
+             ON CONFLICT (number) DO UPDATE SET count = excluded.count, state = excluded.state";
+        self.connection.prepare_cached(sql)?.execute((
+            rows::whole(item.number)?,
+            item.count,
+            &item.goods.part,
+            item.serial.as_deref().map(mark_key),
+            item.lot.as_deref().map(mark_key),
+            item.supplier.as_deref().map(supplier::key),
+            item.came.as_microsecond(),
+            state(item, "an item of the shelf")?,
+        ))?;
+        Ok(())
+    }
+
+    fn write_line(&self, line: &OrderLine) -> Result<(), StorageError> {
+        let sql = "INSERT INTO shelf_line (number, settled, state) VALUES (?1, ?2, ?3)
+             ON CONFLICT (number) DO UPDATE SET settled = excluded.settled, state = excluded.state";
+        self.connection.prepare_cached(sql)?.execute((
+            rows::whole(line.number)?,
+            line.is_settled(),
+            state(line, "an order line")?,
+        ))?;
+        Ok(())
+    }
+}
+
+fn state<T: serde::Serialize>(value: &T, what: &str) -> Result<String, StorageError> {
+    serde_json::to_string(value).map_err(|error| StorageError::unstorable(what, error.to_string()))
+}
+
+/// Folds every entry of the stock and compares with the rows.
+pub(crate) fn check(connection: &Connection, problems: &mut Vec<String>) -> Result<(), StorageError> {
+    let read = queries::history(connection, SHOP, 0)
+        .and_then(|entries| Ok((Stock::fold(&entries), whole(connection)?)));
+    let (folded, stored) = match read {
+        Ok(pair) => pair,
+        Err(error @ StorageError::Unreadable { .. }) => {
+            problems.push(format!("the shelf: {error}"));
+            return Ok(());
+        }
+        Err(error) => return Err(error),
+    };
+    let items = folded.items.keys().chain(stored.items.keys());
+    let mut differing: Vec<String> = items
+        .filter(|number| folded.items.get(number) != stored.items.get(number))
+        .map(|number| format!("item {number}"))
+        .collect();
+    let lines = folded.lines.keys().chain(stored.lines.keys());
+    differing.extend(
+        lines
+            .filter(|number| folded.lines.get(number) != stored.lines.get(number))
+            .map(|number| format!("line {number}")),
+    );
+    differing.sort();
+    differing.dedup();
+    problems.extend(
+        differing
+            .into_iter()
+            .map(|what| format!("the shelf: {what} differs from its history")),
+    );
+    Ok(())
+}
+
+/// What is meant and lies on the shelf, or went from it back to the supplier or missing.
+pub(crate) fn found(connection: &Connection, find: &Find) -> Result<Vec<Found>, StorageError> {
+    let sql = "SELECT state FROM shelf_item WHERE came_us >= ?1 AND came_us < ?2
+         AND (?3 IS NULL OR supplier_key = ?3) AND (?4 IS NULL OR part_id = ?4) ORDER BY number";
+    let mut statement = connection.prepare_cached(sql)?;
+    let mut rows = statement.query((
+        find.since.as_microsecond(),
+        find.before.as_microsecond(),
+        &find.supplier,
+        &find.part,
+    ))?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        let state: String = row.get(0)?;
+        let item: Item = serde_json::from_str(&state)
+            .map_err(|error| StorageError::unreadable("an item of the shelf", error))?;
+        let keys = [&item.serial, &item.lot].map(|mark| mark.as_deref().map(mark_key));
+        if find.means(keys[0].as_deref(), keys[1].as_deref()) {
+            found.extend(spots(&item));
+        }
+    }
+    Ok(found)
+}
+
+/// Where an item is: on the shelf what is left of it, and what left it other than for a job,
+/// whose own piece says the rest.
+fn spots(item: &Item) -> Vec<Found> {
+    let found = |count: u32, left: Option<Left>| Found {
+        goods: item.goods.clone(),
+        serial: item.serial.clone(),
+        lot: item.lot.clone(),
+        supplier: item.supplier.clone(),
+        came: item.came,
+        at: Spot::Shelf {
+            item: item.number,
+            count,
+        },
+        left,
+    };
+    let there = (item.count > 0).then(|| found(item.count, None));
+    let gone = item.gone.iter().map(|gone| {
+        let (fate, why) = match gone.to {
+            Whither::Job(job) => (Fate::PutBack, format!("taken for job {job}")),
+            Whither::Supplier => (Fate::Returned, gone.why.clone()),
+            Whither::Counted => (Fate::Swapped, format!("not there when counted: {}", gone.why)),
+        };
+        let left = Left {
+            at: gone.at,
+            fate,
+            why,
+        };
+        found(gone.count, Some(left))
+    });
+    there.into_iter().chain(gone).collect()
+}

@@ -1,0 +1,40 @@
+//! Pieces and the shelf: where a mark is and was.
+
+use lockring_domain::part::Slot;
+use lockring_domain::supply::piece::Holder;
+use rusqlite::Connection;
+
+use crate::error::StorageError;
+
+pub(crate) const HOLDERS: &str = "SELECT part_id, job, slot, NULL FROM piece
+     WHERE serial_key = ?1 AND left_us IS NULL
+     UNION ALL
+     SELECT part_id, NULL, NULL, number FROM shelf_item WHERE serial_key = ?1 AND count > 0";
+
+/// Where pieces with a serial number are now.
+pub(crate) fn holders(connection: &Connection, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
+    let mut statement = connection.prepare_cached(HOLDERS)?;
+    let mut rows = statement.query([serial_key])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        let slot: Option<String> = row.get(2)?;
+        let item: Option<i64> = row.get(3)?;
+        found.push(Holder {
+            part: row.get(0)?,
+            job: row.get(1)?,
+            slot: slot.as_deref().and_then(Slot::from_word),
+            item: item.map(i64::cast_unsigned),
+        });
+    }
+    Ok(found)
+}
+
+/// The statement behind [`crate::Reader::jobs_with_orders`].
+pub(crate) const fn jobs_sql(unsettled: bool) -> &'static str {
+    if unsettled {
+        "SELECT number, state FROM job
+         WHERE number IN (SELECT job FROM order_line WHERE settled = 0) ORDER BY number"
+    } else {
+        "SELECT number, state FROM job WHERE number IN (SELECT job FROM order_line) ORDER BY number"
+    }
+}
