@@ -7,6 +7,7 @@ use prost::Message;
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let files = [
         "lockring/v1/common.proto",
+        "lockring/v1/figures.proto",
         "lockring/v1/forecasts.proto",
         "lockring/v1/jobs.proto",
         "lockring/v1/shop.proto",

@@ -29,6 +29,7 @@ pub(crate) mod report;
 pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
+pub(crate) mod sheet;
 pub(crate) mod table;
 pub(crate) mod times;
 pub(crate) mod wrap;

@@ -20,6 +20,7 @@ use crate::lifecycle::shutdown::Shutdown;
 mod catalogue;
 mod decide;
 mod feed;
+mod figures;
 mod forecasts;
 mod from_proto;
 mod jobs;

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod demo;
+mod figures;
 mod fit;
 mod flow;
 mod hill;

@@ -182,7 +182,8 @@ fn bad(field: &str, problem: &str) -> Refusal {
         .violations(vec![violation])
 }
 
-fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
+/// A day as typed; `None` when nothing was.
+pub(super) fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
     match text.trim() {
         "" => Ok(None),
         text => text.parse().map(Some).map_err(|_| {

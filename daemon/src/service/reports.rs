@@ -62,7 +62,7 @@ impl Daemon {
     }
 
     /// The first moment after a day, in the shop's time zone.
-    fn end_of(&self, day: Date) -> Option<Timestamp> {
+    pub(super) fn end_of(&self, day: Date) -> Option<Timestamp> {
         let next = day.tomorrow().ok()?.to_zoned_datetime(self.zone.clone()).ok()?;
         Some(next.timestamp())
     }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use lockring_proto::v1::catalogue_server::CatalogueServer;
+use lockring_proto::v1::figures_server::FiguresServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::reports_server::ReportsServer;
@@ -17,6 +18,7 @@ use tonic_health::server::HealthReporter;
 use tonic_reflection::server::Builder as Reflection;
 
 use super::catalogue::Catalogue;
+use super::figures::Figures;
 use super::forecasts::Forecasts;
 use super::jobs::Jobs;
 use super::reports::Reports;
@@ -83,6 +85,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(JobsServer, Jobs(daemon.clone())))
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
+        .add_service(limited!(FiguresServer, Figures(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
         .serve_with_incoming_shutdown(
@@ -113,6 +116,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
     health.set_service_status("", status).await;
     for name in [
         lockring_proto::v1::jobs_server::SERVICE_NAME,
+        lockring_proto::v1::figures_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,

@@ -34,7 +34,7 @@ pub use backup::{BACKUPS, BackupDone, LastBackup};
 pub use error::{OpenError, StorageError, WriteError};
 pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
-pub use reader::{Counts, JobFilter, Reader};
+pub use reader::{Counts, History, JobFilter, Reader};
 pub use tx::Tx;
 pub use verify::Verification;
 

@@ -84,6 +84,15 @@ pub struct Counts {
     pub head_hash: Hash,
 }
 
+/// A job as it was at a moment, with the entries that made it so, retracted ones left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct History {
+    /// The job.
+    pub job: Job,
+    /// Its entries, oldest first.
+    pub entries: Vec<Entry>,
+}
+
 /// One committed state of the data file.
 pub struct Reader<'c> {
     pub(crate) connection: &'c Connection,
@@ -158,19 +167,31 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read or a history does not begin with
     /// the taking in.
     pub fn jobs_as_of(&self, made_before: Timestamp) -> Result<Vec<Job>, StorageError> {
+        let histories = self.histories_as_of(made_before)?;
+        Ok(histories.into_iter().map(|history| history.job).collect())
+    }
+
+    /// As [`Reader::jobs_as_of`], with the entries that count.
+    ///
+    /// # Errors
+    /// As [`Reader::jobs_as_of`].
+    pub fn histories_as_of(&self, made_before: Timestamp) -> Result<Vec<History>, StorageError> {
         let rest = "WHERE job > 0 AND made_us < ?1 ORDER BY job, seq";
         let mut histories: BTreeMap<u32, Vec<Entry>> = BTreeMap::new();
         for entry in queries::entries(self.connection, rest, [made_before.as_microsecond()])? {
             histories.entry(entry.job).or_default().push(entry);
         }
-        let mut jobs = Vec::new();
-        for entries in histories
+        let mut found = Vec::new();
+        for mut entries in histories
             .into_values()
             .filter(|entries| entries.first().is_some_and(|first| first.seq == 1))
         {
-            jobs.push(fold_with_gaps(&entries)?);
+            let job = fold_with_gaps(&entries)?;
+            let retracted = retracted(&entries);
+            entries.retain(|entry| !retracted.contains(&entry.seq));
+            found.push(History { job, entries });
         }
-        Ok(jobs)
+        Ok(found)
     }
 
     /// A part of the catalogue by id.
@@ -244,13 +265,7 @@ fn fold_with_gaps(entries: &[Entry]) -> Result<Job, StorageError> {
     let first = entries
         .first()
         .ok_or_else(|| wrong(lockring_domain::job::FoldError::Empty(number)))?;
-    let retracted: BTreeSet<u64> = entries
-        .iter()
-        .filter_map(|entry| match entry.event {
-            Event::Retracted { seq, .. } => Some(seq),
-            _ => None,
-        })
-        .collect();
+    let retracted = retracted(entries);
     let mut job = Job::begin(first).map_err(wrong)?;
     for entry in &entries[1..] {
         job.revision = entry.seq;
@@ -260,4 +275,15 @@ fn fold_with_gaps(entries: &[Entry]) -> Result<Job, StorageError> {
         }
     }
     Ok(job)
+}
+
+/// Numbers of the entries that others retract.
+fn retracted(entries: &[Entry]) -> BTreeSet<u64> {
+    entries
+        .iter()
+        .filter_map(|entry| match entry.event {
+            Event::Retracted { seq, .. } => Some(seq),
+            _ => None,
+        })
+        .collect()
 }
