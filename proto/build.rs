@@ -10,6 +10,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/figures.proto",
         "lockring/v1/forecasts.proto",
         "lockring/v1/jobs.proto",
+        "lockring/v1/money.proto",
         "lockring/v1/shop.proto",
     ];
     for file in files {

@@ -50,6 +50,8 @@ commands! {
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
+    "Money and hours": Quote quote, Pay pay, Invoice invoice, Money money, Clock clock;
+    "After handover": Visit visit, Claim claim, Swap swap;
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
     "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
     "The shop": Status status, Verify verify, Backup backup, Daemon daemon, Demo demo, Help help;

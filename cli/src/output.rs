@@ -18,6 +18,7 @@ pub(crate) mod hill;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;
+pub(crate) mod money;
 pub(crate) mod plot;
 pub(crate) mod predict;
 pub(crate) mod progress;

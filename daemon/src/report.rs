@@ -5,6 +5,7 @@ pub(crate) mod classes;
 pub(crate) mod days;
 pub(crate) mod evening;
 pub(crate) mod history;
+pub(crate) mod money;
 pub(crate) mod quantile;
 pub(crate) mod sheet;
 pub(crate) mod standing;

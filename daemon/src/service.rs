@@ -25,6 +25,7 @@ mod forecasts;
 mod from_proto;
 mod jobs;
 mod ledger;
+mod money;
 mod reports;
 mod server;
 mod shop;

@@ -7,5 +7,6 @@ mod fit;
 mod flow;
 mod hill;
 mod json;
+mod money;
 mod propose;
 mod readme;

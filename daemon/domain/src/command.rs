@@ -24,11 +24,13 @@ use crate::stage::Stage;
 mod blocks;
 mod facts;
 mod gates;
+mod money;
 mod parts;
 mod take_in;
 mod undo;
 
 pub use gates::find_check;
+pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
 pub(crate) use parts::find_part;
 pub use take_in::take_in;
 pub use undo::undo;
@@ -174,6 +176,8 @@ pub enum Command {
     },
     /// End the planned wait.
     Release,
+    /// Enter something about money, labour or what comes after handover.
+    Money(MoneyEntry),
     /// End the job without a handover.
     Close {
         /// `returned` or `cancelled`.
@@ -263,11 +267,11 @@ pub fn change(
     desk: &Desk<'_>,
 ) -> Result<Draft, Refusal> {
     expect_revision(&job, expected_revision)?;
-    if job.stage.is_end() && !matches!(command, Command::Note { .. }) {
+    if job.stage.is_end() && !matches!(command, Command::Note { .. } | Command::Money(_)) {
         return Err(Refusal::new(
             Reason::JobOver,
             format!(
-                "job {} is over ({}): it takes notes only",
+                "job {} is over ({}): it takes notes, money and what comes after handover",
                 job.number,
                 job.stage.word()
             ),
@@ -308,6 +312,7 @@ pub fn change(
         Command::ClearBlock { number, why } => blocks::clear(&mut draft, *number, why)?,
         Command::Hold { why, until } => blocks::hold(&mut draft, why, *until)?,
         Command::Release => blocks::release(&mut draft)?,
+        Command::Money(entry) => money::enter(&mut draft, entry, desk)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
     settle(&mut draft, desk);

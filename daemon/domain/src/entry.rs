@@ -7,9 +7,12 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::account::AccountEvent;
+use crate::after::AfterEvent;
 use crate::block::{Family, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
+use crate::labour::LabourEvent;
 use crate::part::{Part, Slot};
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
@@ -236,6 +239,12 @@ pub enum Event {
         /// The parts.
         parts: Vec<Part>,
     },
+    /// Something about the job's money.
+    Account(AccountEvent),
+    /// Somebody worked on the job.
+    Labour(LabourEvent),
+    /// Something after handover.
+    After(AfterEvent),
     /// Something about the shop as a whole; it stands in no job.
     Shop(ShopEvent),
 }
@@ -285,6 +294,9 @@ impl Event {
             Self::Retracted { .. } => "retracted",
             Self::Closed { .. } => "closed",
             Self::Catalogued { .. } => "catalogued",
+            Self::Account(event) => event.kind(),
+            Self::Labour(event) => event.kind(),
+            Self::After(event) => event.kind(),
             Self::Shop(event) => event.kind(),
         }
     }
@@ -307,6 +319,9 @@ impl Event {
                 | Self::Received(_)
                 | Self::Conceded { .. }
                 | Self::Noted { .. }
+                | Self::Account(_)
+                | Self::Labour(_)
+                | Self::After(_)
                 | Self::Held { .. }
                 | Self::Released {}
         )
@@ -395,6 +410,9 @@ pub fn line(event: &Event) -> String {
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
+        Event::Account(event) => event.line(),
+        Event::Labour(event) => event.line(),
+        Event::After(event) => event.line(),
         Event::Shop(event) => event.line(),
     }
 }

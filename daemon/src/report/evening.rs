@@ -3,6 +3,7 @@
 use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::money::Money;
+use lockring_domain::rules::RuleSheet;
 use lockring_domain::stage::Stage;
 use lockring_store::History;
 
@@ -13,7 +14,7 @@ use super::sheet::{Section, Sheet};
 use super::standing::{is_on_the_way, latest_due, owed};
 
 /// The page of one day; `span` is that day.
-pub(crate) fn page(histories: &[History], span: &Span<'_>) -> Sheet {
+pub(crate) fn page(histories: &[History], span: &Span<'_>, _: &RuleSheet) -> Sheet {
     let days = Days::new(span.calendar, span.zone, span.to);
     let jobs: Vec<Job> = histories.iter().map(|history| history.job.clone()).collect();
     let told = blocked::report(&jobs, &days);
@@ -28,6 +29,8 @@ pub(crate) fn page(histories: &[History], span: &Span<'_>) -> Sheet {
             arrivals(&jobs, &days),
             calls(&told, &days),
             to_collect(&jobs),
+            clocks(&jobs, span),
+            checks_due(&jobs, &days),
         ],
     }
 }
@@ -254,4 +257,64 @@ fn to_collect(jobs: &[Job]) -> Section {
         ]);
     }
     section.or("nothing to collect")
+}
+
+/// Clocks of the day, those still running first.
+fn clocks(jobs: &[Job], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "clocks",
+        "On the clock",
+        &[
+            ("who", "who", ""),
+            ("job", "job", ""),
+            ("stage", "stage", ""),
+            ("minutes", "time", "min"),
+            ("note", "note", ""),
+        ],
+    );
+    let mut rows = Vec::new();
+    for job in jobs {
+        for stint in &job.labour.stints {
+            let note = match (stint.to, &stint.fixed) {
+                (None, _) => format!(
+                    "STILL ON since {}: lockring clock fix {} {} --to TIME --why ...",
+                    span.day_of(stint.from),
+                    job.number,
+                    stint.number
+                ),
+                (Some(to), _) if !span.holds(to) => continue,
+                (Some(_), Some(why)) => format!("put right: {why}"),
+                (Some(_), None) => String::new(),
+            };
+            rows.push((
+                stint.to.is_some(),
+                stint.who.clone(),
+                job.number,
+                stint.stage.word(),
+                stint.minutes(),
+                note,
+            ));
+        }
+    }
+    rows.sort();
+    for (_, who, job, stage, minutes, note) in rows {
+        section.row([who, job.to_string(), stage.to_owned(), minutes.to_string(), note]);
+    }
+    section.or("nobody was on the clock")
+}
+
+/// First checks agreed for a day that is past, and not made yet.
+fn checks_due(jobs: &[Job], days: &Days<'_>) -> Section {
+    let mut section = Section::new(
+        "first_checks",
+        "First checks not made",
+        &[("job", "job", ""), ("rider", "rider", ""), ("due", "due", "")],
+    );
+    let gone = jobs.iter().filter(|job| job.stage == Stage::HandedOver);
+    for job in gone.filter(|job| !job.after.first_check_made()) {
+        if let Some(due) = job.day("first-check").filter(|due| *due <= days.today()) {
+            section.row([job.number.to_string(), job.rider.clone(), due.to_string()]);
+        }
+    }
+    section.or("none is due")
 }

@@ -4,11 +4,15 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use lockring_domain::entry::Event;
+use lockring_domain::labour::Cause;
+use lockring_domain::money::Money;
 use lockring_domain::part::Slot;
+use lockring_domain::rules::RuleSheet;
 use lockring_domain::stage::Stage;
 use lockring_store::History;
 
 use super::history::{Span, handed_over, promises, trials};
+use super::money::Sums;
 use super::quantile::{median, percentile, share, shown};
 use super::sheet::{Section, Sheet};
 
@@ -16,7 +20,7 @@ use super::sheet::{Section, Sheet};
 const TOP: usize = 3;
 
 /// The week of `span`, Monday to Sunday.
-pub(crate) fn report(histories: &[History], span: &Span<'_>) -> Sheet {
+pub(crate) fn report(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Sheet {
     Sheet {
         title: "Week".to_owned(),
         from: span.from,
@@ -27,6 +31,9 @@ pub(crate) fn report(histories: &[History], span: &Span<'_>) -> Sheet {
             failing(histories, span),
             promise_keeping(histories, span),
             suppliers(histories, span),
+            hours(histories, span),
+            contribution(histories, span, rules),
+            returns(histories, span),
         ],
     }
 }
@@ -246,4 +253,133 @@ fn arrivals(history: &History, span: &Span<'_>) -> Vec<Arrival> {
         }
     }
     found
+}
+
+/// Minutes on the clock that ended in the period, by stage.
+fn hours(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "hours",
+        "Hours on the clock",
+        &[
+            ("stage", "stage", ""),
+            ("minutes", "first time", "min"),
+            ("rework_minutes", "again", "min"),
+        ],
+    );
+    for stage in Stage::GATED {
+        let sum = |again: bool| -> i64 {
+            let stints = histories.iter().flat_map(|history| &history.job.labour.stints);
+            let these = stints.filter(|stint| stint.stage == stage && stint.rework.is_some() == again);
+            let ended = these.filter(|stint| stint.to.is_some_and(|to| span.holds(to)));
+            ended.map(lockring_domain::labour::Stint::minutes).sum()
+        };
+        section.row([
+            stage.word().to_owned(),
+            sum(false).to_string(),
+            sum(true).to_string(),
+        ]);
+    }
+    section
+}
+
+/// What the jobs handed over in the period brought in, those that brought least first.
+fn contribution(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
+    let mut section = Section::new(
+        "contribution",
+        "Contribution of what was handed over",
+        &[
+            ("job", "job", ""),
+            ("price", "price", ""),
+            ("parts", "parts", ""),
+            ("labour", "labour", ""),
+            ("rework", "rework", ""),
+            ("contribution", "left", ""),
+            ("minutes", "hours", "min"),
+            ("causes", "done again because of", ""),
+        ],
+    );
+    let mut rows: Vec<(Money, u32, [String; 8])> = Vec::new();
+    for history in histories {
+        if handed_over(history).filter(|at| span.holds(*at)).is_none() {
+            continue;
+        }
+        let sums = Sums::of(&history.job, rules);
+        let mut causes: Vec<Cause> = history
+            .job
+            .labour
+            .stints
+            .iter()
+            .filter_map(|stint| stint.rework)
+            .collect();
+        causes.sort_unstable();
+        causes.dedup();
+        let causes: Vec<&str> = causes.into_iter().map(Cause::word).collect();
+        let left = sums.contribution();
+        rows.push((
+            left,
+            history.job.number,
+            [
+                history.job.number.to_string(),
+                sums.price.to_string(),
+                sums.parts.to_string(),
+                sums.labour.to_string(),
+                sums.rework.to_string(),
+                left.to_string(),
+                (sums.minutes + sums.rework_minutes).to_string(),
+                causes.join(", "),
+            ],
+        ));
+    }
+    rows.sort_by_key(|(left, job, _)| (*left, *job));
+    for (_, _, cells) in rows {
+        section.row(cells);
+    }
+    section.or("nothing was handed over")
+}
+
+/// Bicycles that came back, other than for a first check without a complaint.
+fn returns(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "returns",
+        "Came back after handover",
+        &[
+            ("job", "job", ""),
+            ("days", "days after", "days"),
+            ("cause", "cause", ""),
+            ("payer", "paid by", ""),
+            ("symptom", "what the rider said", ""),
+        ],
+    );
+    for history in histories {
+        let Some(handed) = handed_over(history) else {
+            continue;
+        };
+        for visited in history
+            .job
+            .after
+            .visits
+            .iter()
+            .filter(|visited| span.holds(visited.at))
+        {
+            let visit = &visited.visit;
+            if visit.cause.is_none() {
+                continue;
+            }
+            let days = span
+                .day_of(visited.at)
+                .since(span.day_of(handed))
+                .map_or(0, |span| span.get_days());
+            section.row([
+                history.job.number.to_string(),
+                days.to_string(),
+                visit.cause.map_or("", Cause::word).to_owned(),
+                visit
+                    .payer
+                    .map_or("", lockring_domain::after::Payer::word)
+                    .to_owned(),
+                visit.symptom.clone(),
+            ]);
+        }
+    }
+    section.or("none came back")
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::civil::{Date, Weekday};
 use lockring_domain::refusal::{Reason, Refusal};
+use lockring_domain::rules::RuleSheet;
 use lockring_proto::v1;
 use lockring_store::{History, Reader, StorageError};
 use tonic::{Request, Response, Status};
@@ -20,7 +21,7 @@ pub(super) struct Figures(pub(super) Arc<Daemon>);
 type Answer = Result<Response<v1::Sheet>, Status>;
 /// First and last day of a report, from the day asked for.
 type Period = fn(Date, &[History], &Daemon) -> (Date, Date);
-type Report = fn(&[History], &Span<'_>) -> Sheet;
+type Report = fn(&[History], &Span<'_>, &RuleSheet) -> Sheet;
 
 #[tonic::async_trait]
 impl v1::figures_server::Figures for Figures {
@@ -80,7 +81,8 @@ impl Daemon {
             calendar: &shop.calendar,
             zone: &self.zone,
         };
-        Ok(Ok(to_proto::sheet(&report(&histories, &span))))
+        let (rules, _) = shop.rules();
+        Ok(Ok(to_proto::sheet(&report(&histories, &span, &rules))))
     }
 }
 

@@ -17,6 +17,10 @@ use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
 
+mod money;
+
+pub(super) use money::enter;
+
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
 /// How far the clock of a bench may be ahead of the daemon's.

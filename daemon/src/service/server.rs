@@ -8,6 +8,7 @@ use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::figures_server::FiguresServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
+use lockring_proto::v1::money_server::MoneyServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use tokio::net::UnixListener;
@@ -21,6 +22,7 @@ use super::catalogue::Catalogue;
 use super::figures::Figures;
 use super::forecasts::Forecasts;
 use super::jobs::Jobs;
+use super::money::Money;
 use super::reports::Reports;
 use super::shop::Shop;
 use super::{Daemon, LONG};
@@ -86,6 +88,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(FiguresServer, Figures(daemon.clone())))
+        .add_service(limited!(MoneyServer, Money(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
         .serve_with_incoming_shutdown(
@@ -119,6 +122,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::figures_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
+        lockring_proto::v1::money_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,
     ] {
