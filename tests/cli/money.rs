@@ -1,6 +1,6 @@
 //! Money, hours and the time after handover, as typed.
 
-use crate::support::Shop;
+use crate::support::{Shop, demo_file};
 
 #[test]
 fn a_quote_grows_over_the_ceiling_and_waits_for_the_riders_yes() {
@@ -116,4 +116,69 @@ fn a_job_that_was_given_up_still_takes_money_back() {
     let said = shop.line("pay 3 100 --kind refund").ok();
     assert!(said.contains("paid 0.00"), "{said}");
     shop.line("measure 3 clf 51").fails(9);
+}
+
+/// Plays the demo's first job through all its gates.
+fn hand_over_job_one(shop: &Shop) {
+    let story = std::fs::read_to_string(demo_file("story.txt")).unwrap();
+    let mut at = String::new();
+    for line in story.lines() {
+        if let Some(who) = line.strip_prefix("@ ") {
+            let (by, time) = who.split_once(' ').unwrap();
+            at = format!("--by {by} --at {time} ");
+        }
+        let words: Vec<&str> = line.split(' ').collect();
+        let is_change = ["advance", "order", "receive", "measure", "torque", "ride"].contains(&words[0]);
+        if is_change && words.get(1) == Some(&"1") {
+            shop.line(&format!("{at}{line}")).ok();
+        }
+    }
+}
+
+#[test]
+fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
+    let shop = Shop::with_demo_jobs();
+    hand_over_job_one(&shop);
+    let view = shop.json("money 1")[0].clone();
+    assert_eq!(
+        (&view["stage"], &view["first_check_due"]),
+        (&"handed-over".into(), &"2026-04-12".into())
+    );
+    let late = shop.json("report day --on 2026-04-12")[0].clone();
+    assert!(late.to_string().contains("First checks not made"), "{late}");
+    shop.line("--at 2026-04-10T10:00 visit 1 --first-check --odometer 140km --found \"spokes tightened\"")
+        .ok();
+    shop.line("--at 2026-05-20T10:00 visit 1 \"cuts out in rain\" --found \"plug wet\" --cause our-work --payer shop").ok();
+    shop.line("--at 2026-05-20T10:30 claim 1 supplier \"controller dead\" --amount 98")
+        .ok();
+    let told = shop
+        .line("swap 1 pack --out 99999 --in 40871 --payer supplier --why \"lot recalled\"")
+        .fails(4);
+    assert!(told.contains("40117 is on this bicycle"), "{told}");
+    shop.line("--at 2026-05-21T10:00 swap 1 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"").ok();
+    shop.line("--at 2026-06-01T10:00 claim 1 --settle 1 --paid 98 --how \"credit note\"")
+        .ok();
+    let view = shop.json("money 1")[0].clone();
+    assert_eq!(view["first_check_made"], true);
+    let after = view["after"].to_string();
+    for part in [
+        "140 km",
+        "because of our-work",
+        "settled 2026-06-01, 98.00 paid",
+        "pack 40117 swapped for 40871",
+    ] {
+        assert!(after.contains(part), "{part} in {after}");
+    }
+    // From Friday 13 March to Wednesday 20 May 2026: 68 days (18 + 30 + 20).
+    let week = shop.line("report week --on 2026-05-20 --csv").ok();
+    assert!(
+        week.contains("returns,1,days,68\nreturns,1,cause,our-work\n"),
+        "{week}"
+    );
+    let classes = shop.line("report class --on 2026-05-20 --csv").ok();
+    assert!(
+        classes.contains("classes,1,class,eu-epac\nclasses,1,handed_over,1\n"),
+        "{classes}"
+    );
+    shop.line("measure 1 clf 51").fails(9);
 }

@@ -49,7 +49,7 @@ enum What {
     /// Put a clock right that was forgotten
     #[command(after_help = "Examples:\n  \
         lockring clock fix 21 3 --to 2026-03-10T17:30 --why \"forgot it\"\n  \
-        lockring clock fix 21 3 --from 2026-03-10T13:00 --to 2026-03-10T17:30 --why \"began after lunch\"")]
+        lockring clock fix 21 3 --to 2026-03-10T12:15 --why \"on till lunch only\"")]
     Fix {
         /// Number of the job
         job: u32,

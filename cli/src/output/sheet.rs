@@ -209,8 +209,8 @@ mod tests {
             shown,
             "Week, Mon 9 Mar 2026 to Sun 15 Mar 2026\n\nFirst time through\n  \
              gate    share  said\n  intake  66.7   a, \"b\"\n  \
-             parts          a long remark that goes on and on beyond the\n                 \
-             edge of the screen\n\nChecks\n  no gate stayed shut\n"
+             parts          a long remark that goes on and on beyond\n                 \
+             the edge of the screen\n\nChecks\n  no gate stayed shut\n"
         );
     }
 

@@ -7,6 +7,7 @@ mod backups;
 mod batches;
 mod journal;
 mod lists;
+mod money;
 mod opening;
 mod tampering;
 
@@ -207,7 +208,7 @@ fn every_job_event() -> Vec<Event> {
         fingerprint: "00ff".into(),
         conceded: true,
     };
-    vec![
+    let mut events = vec![
         Event::TakenIn {
             rider: "Ümit \"the hill\"\n".into(),
         },
@@ -274,5 +275,7 @@ fn every_job_event() -> Vec<Event> {
             end: Stage::Returned,
             why: "rider moved".into(),
         },
-    ]
+    ];
+    events.extend(money::money_events());
+    events
 }

@@ -1,3 +1,5 @@
+//! The sums of an account, against a worked example and by hand.
+
 use super::*;
 
 fn origin() -> Origin {
