@@ -13,8 +13,8 @@ use crate::desk::Desk;
 /// The bicycle's history keeps both: which is on it now, and which ever was.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
-    lockring swap 21 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"\n  \
-    lockring swap 21 charger --out CH-0091 --in CH-0107 --payer rider --why \"dropped\"")]
+    lockring swap 21 pack --in 40871 --payer supplier --why \"lot recalled\"\n  \
+    lockring swap 21 charger --out CH-91 --in CH-107 --payer rider --why dropped")]
 pub(crate) struct Swap {
     /// Number of the job
     job: u32,

@@ -12,7 +12,7 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring visit 21 --first-check --odometer 140km --found \"spokes tightened\"\n  \
-    lockring visit 21 \"cuts out in rain\" --found \"plug wet\" --cause our-work --payer shop")]
+    lockring visit 21 \"cuts out\" --found \"plug wet\" --cause our-work --payer shop")]
 pub(crate) struct Visit {
     /// Number of the job
     job: u32,
