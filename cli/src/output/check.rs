@@ -252,8 +252,8 @@ mod tests {
     #[test]
     fn a_check_is_one_line_broken_under_itself() {
         let shown = text(60, |out| print_line(out, &samples::failing()));
-        let expected = "x fail  chainline.cog_angles: chain angle on the largest\n    \
-                        cog 3.4°, at most 3.0°: over stored limit\n";
+        let expected = "x fail  chainline.cog_angles: chain angle on the largest cog\n    \
+                        3.4°, at most 3.0°: over stored limit\n";
         assert_eq!(shown, expected);
     }
 

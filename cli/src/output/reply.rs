@@ -148,8 +148,8 @@ mod tests {
         let shown = text(80, |out| print(out, &reply(), false));
         let expected = "\
 front chainline: 51.5 mm (2.03 in), measured by MK with a rule
-x fail  chainline.cog_angles: chain angle on the largest cog 3.4°, at most
-    3.0°: over stored limit
+x fail  chainline.cog_angles: chain angle on the largest cog 3.4°, at most 3.0°:
+    over stored limit
 blocks opened: 3 fit, mechanic to move, chase Wed 25 Mar 2026
 next: rear chainline — lockring measure 21 chainline-rear 45.0
 next: a second reading of the gap between motor case and chainstay
