@@ -14,6 +14,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/rides.proto",
         "lockring/v1/ride_logs.proto",
         "lockring/v1/keeping.proto",
+        "lockring/v1/figures.proto",
+        "lockring/v1/forecasts.proto",
+        "lockring/v1/jobs.proto",
+        "lockring/v1/money.proto",
         "lockring/v1/shop.proto",
         "lockring/v1/supply.proto",
     ];

@@ -8,3 +8,4 @@ mod history;
 mod lifecycle;
 mod support;
 mod tidy;
+mod year;

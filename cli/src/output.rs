@@ -19,6 +19,7 @@ pub(crate) mod hill;
 pub(crate) mod job;
 pub(crate) mod list;
 pub(crate) mod mark;
+pub(crate) mod money;
 pub(crate) mod orders;
 pub(crate) mod pieces;
 pub(crate) mod plot;
@@ -36,6 +37,7 @@ pub(crate) mod ride_plan;
 #[cfg(test)]
 pub(crate) mod samples;
 pub(crate) mod settings;
+pub(crate) mod sheet;
 pub(crate) mod shelf;
 pub(crate) mod substitute;
 pub(crate) mod table;

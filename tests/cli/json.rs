@@ -41,6 +41,10 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::CompareRideReply>(&shop, "ride 2 compare", 1);
     reads_as::<v1::PredictionsReport>(&shop, "report predictions", 1);
     reads_as::<v1::BlockedReport>(&shop, "report blocked", 1);
+    reads_as::<v1::Sheet>(&shop, "report day", 1);
+    reads_as::<v1::Sheet>(&shop, "report week", 1);
+    reads_as::<v1::Sheet>(&shop, "report class", 1);
+    reads_as::<v1::AccountView>(&shop, "money 1", 1);
     reads_as::<v1::PartView>(&shop, "catalogue list", 20);
     reads_as::<v1::PartView>(&shop, "catalogue show mid-48-250", 1);
     reads_as::<v1::StatusReply>(&shop, "status", 1);

@@ -1,20 +1,32 @@
 //! `lockring report`: what the owner reads in the evening.
 
+use lockring_proto::v1::figures_client::FiguresClient;
 use lockring_proto::v1::reports_client::ReportsClient;
 use lockring_proto::v1::rides_client::RidesClient;
-use lockring_proto::v1::{BlockedRequest, PredictionsRequest};
+use lockring_proto::v1::{BlockedRequest, FiguresRequest, PredictionsRequest};
 
 use crate::args;
 use crate::client::{LONG, ORDINARY};
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
-use crate::output::{predictions, report};
+use crate::output::{predictions, report, sheet};
 
 /// Reports over all jobs
 #[derive(Debug, clap::Args)]
 pub(crate) struct Report {
     #[command(subcommand)]
     which: Which,
+}
+
+/// Which day, and in which form.
+#[derive(Debug, clap::Args)]
+struct Asked {
+    /// A day of the period asked for, as it was known then [default: today]
+    #[arg(long, value_name = "DAY", default_value = "", hide_default_value = true, value_parser = args::text)]
+    on: String,
+    /// As CSV: section, row, column, value
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 #[derive(Debug, clap::Subcommand)]
@@ -36,20 +48,58 @@ enum Which {
         lockring report predictions\n  \
         lockring report predictions --json")]
     Predictions,
+    /// The evening page: what moved, what is blocked, promises, arrivals, calls, money
+    #[command(after_help = "Examples:\n  \
+        lockring report day\n  \
+        lockring report day --on 2026-03-25 --csv")]
+    Day(Asked),
+    /// The week from Monday to Sunday: flow, lead time, gates, promises, suppliers
+    ///
+    /// Lead times are working days from taking in to handover. Percentiles run straight between
+    /// the ranks (definition 7 of Hyndman and Fan, 1996).
+    #[command(after_help = "Examples:\n  \
+        lockring report week\n  \
+        lockring report week --on 2026-03-25 --json")]
+    Week(Asked),
+    /// Which ride classes were handed over, from the first day on
+    #[command(after_help = "Examples:\n  \
+        lockring report class\n  \
+        lockring report class --on 2026-12-31 --csv")]
+    Class(Asked),
+}
+
+/// A call of the service of figures.
+macro_rules! of_figures {
+    ($method:ident) => {
+        |channel, request| async move { FiguresClient::new(channel).$method(request).await }
+    };
 }
 
 impl Report {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let on = match self.which {
-            Which::Blocked { on } => on,
+        let asked = |asked: &Asked| FiguresRequest { on: asked.on.clone() };
+        let (told, csv) = match &self.which {
             Which::Predictions => return of_predictions(desk).await,
+            Which::Blocked { on } => {
+                let send = |channel, request| async move { ReportsClient::new(channel).blocked(request).await };
+                let answer = desk.client().await?.call(ORDINARY, BlockedRequest { on: on.clone() }, send).await?;
+                if desk.out.look.json {
+                    desk.out.json(&answer)?;
+                } else {
+                    report::print(&mut desk.out, &answer)?;
+                }
+                return Ok(Exit::Ok);
+            }
+            Which::Day(day) => (desk.client().await?.call(ORDINARY, asked(day), of_figures!(day)).await?, day.csv),
+            Which::Week(week) => (desk.client().await?.call(ORDINARY, asked(week), of_figures!(week)).await?, week.csv),
+            Which::Class(class) => (desk.client().await?.call(ORDINARY, asked(class), of_figures!(classes)).await?, class.csv),
         };
-        let send = |channel, request| async move { ReportsClient::new(channel).blocked(request).await };
-        let answer = desk.client().await?.call(ORDINARY, BlockedRequest { on }, send).await?;
         if desk.out.look.json {
-            desk.out.json(&answer)?;
+            desk.out.json(&told)?;
+        } else if csv {
+            sheet::print_csv(&mut desk.out, &told)?;
         } else {
-            report::print(&mut desk.out, &answer)?;
+            sheet::print(&mut desk.out, &told)?;
         }
         Ok(Exit::Ok)
     }

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
 use crate::check::{Missing, Report};
 use crate::code;
@@ -28,6 +29,7 @@ mod blocks;
 mod facts;
 mod gates;
 mod logs;
+mod money;
 mod parts;
 mod promises;
 mod supply;
@@ -37,6 +39,7 @@ mod undo;
 
 pub use gates::find_check;
 pub use logs::{RideFile, study_of};
+pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
 pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
 pub use supply::SupplyCommand;
 pub use sweep::{late_lines, sweep};
@@ -229,6 +232,8 @@ pub enum Command {
     },
     /// End the planned wait.
     Release,
+    /// Enter something about money, labour or what comes after handover.
+    Money(MoneyEntry),
     /// End the job without a handover.
     Close {
         /// `returned` or `cancelled`.
@@ -242,7 +247,7 @@ impl Command {
     /// Whether it may be asked of a job that is over.
     fn outlives(&self, job: &Job) -> bool {
         match self {
-            Self::Note { .. } => true,
+            Self::Note { .. } | Self::Money(_) => true,
             Self::Supply(command) => command.outlives(job),
             _ => false,
         }
@@ -346,7 +351,7 @@ pub fn change(
         return Err(Refusal::new(
             Reason::JobOver,
             format!(
-                "job {} is over ({}): it takes notes only",
+                "job {} is over ({}): it takes notes, money and what comes after handover",
                 job.number,
                 job.stage.word()
             ),
@@ -403,6 +408,7 @@ pub fn change(
         Command::Tell { words } => promises::tell(&mut draft, words)?,
         Command::Hold { why, until } => blocks::hold(&mut draft, why, *until)?,
         Command::Release => blocks::release(&mut draft)?,
+        Command::Money(entry) => money::enter(&mut draft, entry, desk)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
     settle(&mut draft, desk);
@@ -414,6 +420,11 @@ fn admit(origin: Origin, command: &Command, shop: &Shop) -> Result<Origin, Refus
     let by = match command {
         Command::Concede { .. } => shop.owner(&origin.by, "a concession")?,
         Command::Close { .. } => shop.owner(&origin.by, "ending a job without a handover")?,
+        Command::Money(MoneyEntry::Pay { kind, .. })
+            if kind.trim().eq_ignore_ascii_case(PayKind::WriteOff.word()) =>
+        {
+            shop.owner(&origin.by, "writing money off")?
+        }
         _ => shop.person(&origin.by)?,
     };
     Ok(Origin { by, ..origin })

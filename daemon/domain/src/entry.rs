@@ -7,9 +7,12 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::account::AccountEvent;
+use crate::after::AfterEvent;
 use crate::block::{Family, LateLine, Whose};
 use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
+use crate::labour::LabourEvent;
 use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::ridelog::Logged;
@@ -284,6 +287,12 @@ pub enum Event {
     },
     /// Something about the shelf and its order lines; it stands in no job.
     Stock(StockEvent),
+    /// Something about the job's money.
+    Account(AccountEvent),
+    /// Somebody worked on the job.
+    Labour(LabourEvent),
+    /// Something after handover.
+    After(AfterEvent),
     /// Something about the shop as a whole; it stands in no job.
     Shop(ShopEvent),
 }
@@ -358,6 +367,9 @@ impl Event {
             Self::Catalogued { .. } => "catalogued",
             Self::Supply(event) => event.kind(),
             Self::Stock(event) => event.kind(),
+            Self::Account(event) => event.kind(),
+            Self::Labour(event) => event.kind(),
+            Self::After(event) => event.kind(),
             Self::Shop(event) => event.kind(),
         }
     }
@@ -391,6 +403,9 @@ impl Event {
                 | Self::Chased { .. }
                 | Self::Promised { .. }
                 | Self::Told { .. }
+                | Self::Account(_)
+                | Self::Labour(_)
+                | Self::After(_)
                 | Self::Held { .. }
                 | Self::Released {}
         )
@@ -524,6 +539,9 @@ pub fn line(event: &Event) -> String {
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
         Event::Supply(event) => event.line(),
         Event::Stock(event) => event.line(),
+        Event::Account(event) => event.line(),
+        Event::Labour(event) => event.line(),
+        Event::After(event) => event.line(),
         Event::Shop(event) => event.line(),
     }
 }

@@ -7,11 +7,15 @@ use jiff::{SignedDuration, Timestamp};
 use lockring_calc::doubt::Readings;
 use serde::{Deserialize, Serialize};
 
+use crate::account::{Account, AccountEvent};
+use crate::after::{After, AfterEvent, Claim, Swap, Visited};
 use crate::block::{Block, Family, Hold, Whose};
 use crate::code;
 use crate::entry::{self, Entry, Event, Origin, Receipt};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::finding::Kept;
+use crate::labour::Labour;
+use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
@@ -76,6 +80,15 @@ pub struct Job {
     /// Every piece that came to it, oldest first.
     #[serde(default)]
     pub pieces: Vec<Piece>,
+    /// Its money.
+    #[serde(default, skip_serializing_if = "Account::is_empty")]
+    pub account: Account,
+    /// The work on it.
+    #[serde(default, skip_serializing_if = "Labour::is_empty")]
+    pub labour: Labour,
+    /// What happened after handover.
+    #[serde(default, skip_serializing_if = "After::is_empty")]
+    pub after: After,
 }
 
 /// A line of the build: what was chosen, ordered, received.
@@ -258,6 +271,9 @@ impl Job {
             told: Vec::new(),
             orders: Vec::new(),
             pieces: Vec::new(),
+            account: Account::default(),
+            labour: Labour::default(),
+            after: After::default(),
         })
     }
 
@@ -301,6 +317,7 @@ impl Job {
                 if let Some(Value::Day(day)) = values.get(PROMISE) {
                     self.restate_promise(*day, origin);
                 }
+                self.take_typed_money(values);
             }
             Event::Promised { day, hard, why } => self.promise(*day, *hard, why, seq, origin),
             Event::Told { words } => self.told.push(Told {
@@ -322,6 +339,7 @@ impl Job {
                     };
                     self.record(key, reading, *anew);
                 }
+                self.take_typed_money(readings);
                 let number = |value: Option<&Value>| value.and_then(Value::number).unwrap_or(0.0);
                 for key in readings.keys() {
                     let now = number(self.facts.get(key).map(|fact| &fact.value));
@@ -456,6 +474,12 @@ impl Job {
                     block.clears_when.clone_from(clears_when);
                 }
             }
+            Event::Account(event) => {
+                self.account.take(origin, event);
+                self.post_account(event, seq, at);
+            }
+            Event::Labour(event) => self.labour.take(at, event),
+            Event::After(event) => self.take_after(event, origin),
             Event::Cleared { number, .. } => self.blocks.retain(|block| block.number != *number),
             Event::Held { why, until } => {
                 self.hold = Some(Hold {
@@ -470,6 +494,107 @@ impl Job {
                 self.blocks.clear();
                 self.hold = None;
                 self.move_to(*end, at);
+            }
+        }
+    }
+
+    /// A total or a payment typed as a fact stands in the account too.
+    fn take_typed_money(&mut self, values: &BTreeMap<String, Value>) {
+        if let Some(Value::Money(minor)) = values.get("quote") {
+            self.account.take_typed_quote(Money(*minor));
+        }
+        if let Some(Value::Money(minor)) = values.get("paid") {
+            self.account.take_typed_paid(Money(*minor));
+        }
+    }
+
+    /// What the account says stands as facts too, so that checks and lists have one figure.
+    fn post_account(&mut self, event: &AccountEvent, seq: u64, at: Timestamp) {
+        let quote = ("quote", self.account.to_pay());
+        let paid = ("paid", self.account.paid());
+        let facts = match event {
+            AccountEvent::Quoted(_) | AccountEvent::Struck { .. } => vec![quote],
+            AccountEvent::Paid { .. } => vec![quote, paid],
+            AccountEvent::Ceiling { .. } | AccountEvent::Agreed { .. } | AccountEvent::Invoiced { .. } => {
+                Vec::new()
+            }
+        };
+        let has_total = !self.account.lines.is_empty() || self.account.typed_quote.is_some();
+        for (key, amount) in facts {
+            // A payment before anything was quoted quotes nothing.
+            if key == "quote" && !has_total {
+                self.facts.remove(key);
+                continue;
+            }
+            let fact = Fact {
+                value: Value::Money(amount.0),
+                provenance: Provenance::Stated,
+                readings: Vec::new(),
+                spread: 0.0,
+                seq,
+                at,
+                stale: None,
+            };
+            self.facts.insert(key.to_owned(), fact);
+        }
+    }
+
+    fn take_after(&mut self, event: &AfterEvent, origin: &Origin) {
+        let at = origin.made;
+        match event {
+            AfterEvent::Visited(visit) => self.after.visits.push(Visited {
+                at,
+                by: origin.by.clone(),
+                visit: visit.clone(),
+            }),
+            AfterEvent::Claimed {
+                number,
+                against,
+                about,
+                amount,
+            } => self.after.claims.push(Claim {
+                number: *number,
+                against: *against,
+                about: about.clone(),
+                amount: *amount,
+                opened: at,
+                settled: None,
+            }),
+            AfterEvent::ClaimSettled { number, paid, how } => {
+                for claim in self
+                    .after
+                    .claims
+                    .iter_mut()
+                    .filter(|claim| claim.number == *number)
+                {
+                    claim.settled = Some((at, *paid, how.clone()));
+                }
+            }
+            AfterEvent::Swapped {
+                slot,
+                serial_out,
+                serial_in,
+                lot_in,
+                payer,
+                why,
+            } => {
+                let mut lot_out = String::new();
+                if let Some(receipt) = self.build.get_mut(slot).and_then(|line| line.receipt.as_mut()) {
+                    lot_out = receipt.lot.take().unwrap_or_default();
+                    receipt.serial = Some(serial_in.clone());
+                    receipt.lot = Some(lot_in.clone()).filter(|lot| !lot.is_empty());
+                }
+                self.swap_piece(*slot, at, why);
+                self.after.swaps.push(Swap {
+                    at,
+                    slot: *slot,
+                    serial_out: serial_out.clone(),
+                    lot_out,
+                    serial_in: serial_in.clone(),
+                    lot_in: lot_in.clone(),
+                    payer: *payer,
+                    why: why.clone(),
+                });
             }
         }
     }

@@ -6,6 +6,8 @@
 //! clock or network is touched here: time comes in as a value.
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+pub mod account;
+pub mod after;
 pub mod assist;
 pub mod block;
 pub mod calendar;
@@ -29,6 +31,7 @@ pub mod gpx;
 pub mod hills;
 pub mod job;
 pub mod judge;
+pub mod labour;
 pub mod learning;
 mod markup;
 pub mod money;

@@ -23,7 +23,10 @@ mod desk;
 pub(super) use desk::{
     ShopAsk, ShopAsked, chase, days, join, leave, promise, reopen, rule, set, shut, tell, undo_shop,
 };
+mod money;
 pub(super) mod supply;
+
+pub(super) use money::enter;
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
@@ -200,7 +203,8 @@ fn bad(field: &str, problem: &str) -> Refusal {
         .violations(vec![violation])
 }
 
-fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
+/// A day as typed; `None` when nothing was.
+pub(super) fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
     match text.trim() {
         "" => Ok(None),
         text => text.parse().map(Some).map_err(|_| {

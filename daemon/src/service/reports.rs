@@ -71,7 +71,7 @@ impl Daemon {
 
 /// Up to which moment and entry a past day is told: as its end-of-day report was, or, when none
 /// was written, what had been made by its end. `None` outside the calendar.
-fn known_on(
+pub(super) fn known_on(
     reader: &Reader<'_>,
     day: Date,
     zone: &TimeZone,

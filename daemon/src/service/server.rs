@@ -7,8 +7,10 @@ use std::time::Duration;
 use lockring_proto::v1::bench_server::BenchServer;
 use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::desk_server::DeskServer;
+use lockring_proto::v1::figures_server::FiguresServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
+use lockring_proto::v1::money_server::MoneyServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::ride_logs_server::RideLogsServer;
 use lockring_proto::v1::rides_server::RidesServer;
@@ -24,9 +26,11 @@ use super::bench::Bench;
 use super::catalogue::Catalogue;
 use super::desk::Desk;
 use super::door::{Door, Limits};
+use super::figures::Figures;
 use super::forecasts::Forecasts;
 use super::greeted::Greeted;
 use super::jobs::Jobs;
+use super::money::Money;
 use super::reports::Reports;
 use super::ride_logs::RideLogs;
 use super::rides::Rides;
@@ -100,6 +104,8 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(RidesServer, Rides(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(RideLogsServer, RideLogs(daemon.clone())).max_decoding_message_size(RIDE_LOG))
+        .add_service(limited!(FiguresServer, Figures(daemon.clone())))
+        .add_service(limited!(MoneyServer, Money(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(DeskServer, Desk(daemon.clone())))
         .add_service(limited!(SupplyServer, Supply(daemon.clone())))
@@ -133,9 +139,11 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::jobs_server::SERVICE_NAME,
         lockring_proto::v1::bench_server::SERVICE_NAME,
         lockring_proto::v1::desk_server::SERVICE_NAME,
+        lockring_proto::v1::figures_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
         lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
+        lockring_proto::v1::money_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,
         lockring_proto::v1::ride_logs_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,

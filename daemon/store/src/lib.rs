@@ -47,7 +47,7 @@ pub use export::export;
 pub use import::import;
 pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
-pub use reader::{Counts, JobFilter, Reader};
+pub use reader::{Counts, History, JobFilter, Reader};
 pub use restore::{MoveError, Moved, restore};
 pub use tx::Tx;
 pub use verify::Verification;

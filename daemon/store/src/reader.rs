@@ -89,6 +89,15 @@ pub struct Counts {
     pub head_hash: Hash,
 }
 
+/// A job as it was at a moment, with the entries that made it so, retracted ones left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct History {
+    /// The job.
+    pub job: Job,
+    /// Its entries, oldest first.
+    pub entries: Vec<Entry>,
+}
+
 /// One committed state of the data file.
 pub struct Reader<'c> {
     pub(crate) connection: &'c Connection,
@@ -125,14 +134,6 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read.
     pub fn open_by_stage(&self) -> Result<BTreeMap<Stage, u32>, StorageError> {
         queries::open_by_stage(self.connection)
-    }
-
-    /// The shop as it was known at a moment: the fold of what had been made by then.
-    ///
-    /// # Errors
-    /// [`StorageError`] when the database cannot be read.
-    pub fn shop_as_of(&self, made_before: Timestamp) -> Result<Shop, StorageError> {
-        self.shop_known(made_before, u64::MAX)
     }
 
     /// The shop by the entries made before a moment and stored up to the one with id `upto`.
@@ -248,21 +249,23 @@ impl Reader<'_> {
         Ok(found)
     }
 
-    /// All jobs as they were by the entries made before a moment, by number. An entry made
-    /// in time but stored late counts; one made later does not, whatever stands after it.
+    /// All jobs by the entries made before a moment and stored up to the one with id `upto`, by
+    /// number. An entry made in time but stored late counts; one made later does not, whatever
+    /// stands after it.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read or a history does not begin with
     /// the taking in.
-    pub fn jobs_as_of(&self, made_before: Timestamp) -> Result<Vec<Job>, StorageError> {
-        self.jobs_known(made_before, u64::MAX)
+    pub fn jobs_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<Job>, StorageError> {
+        let histories = self.histories_known(made_before, upto)?;
+        Ok(histories.into_iter().map(|history| history.job).collect())
     }
 
-    /// All jobs by the entries made before a moment and stored up to the one with id `upto`.
+    /// As [`Reader::jobs_known`], with the entries that count.
     ///
     /// # Errors
-    /// As [`Reader::jobs_as_of`].
-    pub fn jobs_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<Job>, StorageError> {
+    /// As [`Reader::jobs_known`].
+    pub fn histories_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<History>, StorageError> {
         let rest = "WHERE job > 0 AND made_us < ?1 AND id <= ?2 ORDER BY job, seq";
         let given = (
             made_before.as_microsecond(),
@@ -272,20 +275,23 @@ impl Reader<'_> {
         for entry in queries::entries(self.connection, rest, given)? {
             histories.entry(entry.job).or_default().push(entry);
         }
-        let mut jobs = Vec::new();
-        for entries in histories
+        let mut found = Vec::new();
+        for mut entries in histories
             .into_values()
             .filter(|entries| entries.first().is_some_and(|first| first.seq == 1))
         {
-            jobs.push(fold_with_gaps(&entries)?);
+            let job = fold_with_gaps(&entries)?;
+            let retracted = entry::retracted(&entries);
+            entries.retain(|entry| !retracted.contains(&entry.seq));
+            found.push(History { job, entries });
         }
-        Ok(jobs)
+        Ok(found)
     }
 
-    /// A job as [`Reader::jobs_as_of`] has it; `None` when it was not there yet.
+    /// A job as [`Reader::jobs_known`] has it; `None` when it was not there yet.
     ///
     /// # Errors
-    /// As [`Reader::jobs_as_of`].
+    /// As [`Reader::jobs_known`].
     pub fn job_as_of(&self, number: u32, made_before: Timestamp) -> Result<Option<Job>, StorageError> {
         let rest = "WHERE job = ?1 AND job > 0 AND made_us < ?2 ORDER BY seq";
         let given = (number, made_before.as_microsecond());

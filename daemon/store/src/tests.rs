@@ -10,6 +10,7 @@ mod bitrot;
 mod exchange;
 mod journal;
 mod lists;
+mod money;
 mod opening;
 mod powercut;
 mod restoring;
@@ -238,7 +239,7 @@ fn every_job_event() -> Vec<Event> {
         fingerprint: "00ff".into(),
         conceded: true,
     };
-    vec![
+    let mut events = vec![
         Event::TakenIn {
             rider: "Ümit \"the hill\"\n".into(),
         },
@@ -362,7 +363,9 @@ fn every_job_event() -> Vec<Event> {
             end: Stage::Returned,
             why: "rider moved".into(),
         },
-    ]
+    ];
+    events.extend(money::money_events());
+    events
 }
 
 /// A pack that came onto the shelf.

@@ -227,7 +227,9 @@ pub(super) fn receive(
         }
         _ => receipt,
     };
-    refuse_twice(draft, &line, &receipt, desk)?;
+    if let Some(serial) = &receipt.serial {
+        refuse_twice(draft, slot, serial, desk)?;
+    }
     say_receipt(draft, &line, &receipt);
     if !receipt.tells() {
         draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
@@ -294,11 +296,11 @@ fn say_what_it_displaced(draft: &mut Draft, slot: Slot, before: Option<&Piece>) 
 }
 
 /// A piece with a serial number is in one place at a time.
-fn refuse_twice(draft: &Draft, line: &Line, receipt: &Receipt, desk: &Desk<'_>) -> Result<(), Refusal> {
-    let Some(serial) = &receipt.serial else {
+pub(super) fn refuse_twice(draft: &Draft, slot: Slot, serial: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let Some(line) = draft.job.build.get(&slot) else {
         return Ok(());
     };
-    let (job, slot) = (draft.job.number, receipt.slot);
+    let job = draft.job.number;
     let elsewhere = (desk.holders)(&mark_key(serial)).into_iter().find(|holder| {
         holder.part == line.part.id && !(holder.job == Some(job) && holder.slot == Some(slot))
     });

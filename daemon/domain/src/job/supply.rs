@@ -118,6 +118,25 @@ impl Job {
         });
     }
 
+    /// After handover another piece took the place of the one in a slot, as its receipt says.
+    pub(super) fn swap_piece(&mut self, slot: Slot, at: Timestamp, why: &str) {
+        self.leaves(slot, at, Fate::Swapped, why);
+        let Some(line) = self.build.get(&slot) else {
+            return;
+        };
+        let Some(receipt) = &line.receipt else { return };
+        self.pieces.push(Piece {
+            slot,
+            goods: (&line.part).into(),
+            serial: receipt.serial.clone(),
+            lot: receipt.lot.clone(),
+            supplier: None,
+            came: at,
+            item: None,
+            left: None,
+        });
+    }
+
     /// The piece of a slot leaves the job.
     pub(super) fn leaves(&mut self, slot: Slot, at: Timestamp, fate: Fate, why: &str) {
         let pieces = self.pieces.iter_mut().rev();

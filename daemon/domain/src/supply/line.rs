@@ -110,6 +110,11 @@ impl LineState {
 }
 
 impl OrderLine {
+    /// The day of arrival that was promised first.
+    pub fn first_due(&self) -> Option<Date> {
+        self.slips.first().map_or(self.due, |slip| slip.from)
+    }
+
     /// How many are still awaited.
     pub fn awaited(&self) -> u32 {
         if self.cancelled.is_some() {

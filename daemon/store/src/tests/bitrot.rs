@@ -6,6 +6,7 @@ use std::fs;
 use std::path::Path;
 
 use lockring_domain::block::Whose;
+use lockring_domain::job::Job;
 use lockring_domain::part::PartKind;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -38,7 +39,7 @@ fn file() -> Vec<u8> {
 }
 
 /// Everything that is stored, table by table, but for the version that made each step, which
-/// is only ever shown.
+/// is only ever shown. A job's state stands as it reads: a `Z` of a moment may become a `z`.
 fn content(file: &Path) -> Result<BTreeMap<String, Vec<Vec<Value>>>, rusqlite::Error> {
     let connection = Connection::open(file)?;
     let mut names =
@@ -50,10 +51,20 @@ fn content(file: &Path) -> Result<BTreeMap<String, Vec<Vec<Value>>>, rusqlite::E
         let width = statement.column_count();
         let rows = statement
             .query_map([], |row| (0..width).map(|at| row.get(at)).collect())?
-            .collect::<Result<_, _>>()?;
+            .collect::<Result<Vec<Vec<Value>>, _>>()?;
+        let rows = rows.into_iter().map(as_read).collect();
         content.insert(name, rows);
     }
     Ok(content)
+}
+
+fn as_read(mut row: Vec<Value>) -> Vec<Value> {
+    if let Some(Value::Text(state)) = row.last_mut()
+        && let Ok(job) = serde_json::from_str::<Job>(state)
+    {
+        *state = serde_json::to_string(&job).unwrap();
+    }
+    row
 }
 
 #[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]

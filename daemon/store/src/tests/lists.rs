@@ -124,7 +124,12 @@ fn jobs_as_of_a_moment_count_what_was_made_before_it() {
             }],
         )
         .unwrap();
-    let as_of = |minute| bench.store.read(|reader| reader.jobs_as_of(at(minute))).unwrap();
+    let as_of = |minute| {
+        bench
+            .store
+            .read(|reader| reader.jobs_known(at(minute), u64::MAX))
+            .unwrap()
+    };
     assert!(as_of(0).is_empty());
     let [job] = &as_of(6)[..] else { panic!("one job") };
     assert_eq!((job.blocks.len(), job.hold.is_some(), job.revision), (0, true, 3));

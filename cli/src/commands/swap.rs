@@ -1,0 +1,53 @@
+//! `lockring swap`: a part put in for another one after handover.
+
+use lockring_proto::v1::SwapPart;
+use lockring_proto::v1::enter_request::Entry;
+
+use crate::args;
+use crate::command_error::{CommandError, Exit};
+use crate::commands::money::enter;
+use crate::desk::Desk;
+
+/// Enter a part swapped after handover: serial out, serial in, who paid
+///
+/// The bicycle's history keeps both: which is on it now, and which ever was.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring swap 21 pack --in 40871 --payer supplier --why \"lot recalled\"\n  \
+    lockring swap 21 charger --out CH-91 --in CH-107 --payer rider --why dropped")]
+pub(crate) struct Swap {
+    /// Number of the job
+    job: u32,
+    /// Slot
+    #[arg(value_parser = args::text)]
+    slot: String,
+    /// Serial that comes off [default: the one on file]
+    #[arg(long = "out", value_name = "SERIAL", default_value = "", hide_default_value = true, value_parser = args::text)]
+    serial_out: String,
+    /// Serial that goes on
+    #[arg(long = "in", value_name = "SERIAL", value_parser = args::text)]
+    serial_in: String,
+    /// Lot of the one that goes on
+    #[arg(long = "lot", value_name = "LOT", default_value = "", hide_default_value = true, value_parser = args::text)]
+    lot_in: String,
+    /// Who pays: shop, supplier or rider
+    #[arg(long, value_parser = args::text)]
+    payer: String,
+    /// Why
+    #[arg(long, value_parser = args::text)]
+    why: String,
+}
+
+impl Swap {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let entry = SwapPart {
+            slot: self.slot,
+            serial_out: self.serial_out,
+            serial_in: self.serial_in,
+            lot_in: self.lot_in,
+            payer: self.payer,
+            why: self.why,
+        };
+        enter(desk, self.job, Entry::Swap(entry)).await
+    }
+}

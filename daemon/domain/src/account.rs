@@ -1,0 +1,248 @@
+//! The money of one job: what is quoted, what was agreed, what is paid and what is owed.
+//!
+//! Amounts are exact. Nothing is struck out: a correction is another entry.
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::entry::Origin;
+use crate::money::Money;
+
+mod event;
+#[cfg(test)]
+mod tests;
+
+pub use event::AccountEvent;
+
+/// What a line of a quote is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LineKind {
+    /// A part.
+    Part,
+    /// Work, by the hour.
+    Labour,
+    /// Anything else, such as carriage.
+    Other,
+}
+
+impl LineKind {
+    /// All, in the order people are told them.
+    pub const ALL: [Self; 3] = [Self::Part, Self::Labour, Self::Other];
+
+    /// The word people type and read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Part => "part",
+            Self::Labour => "labour",
+            Self::Other => "other",
+        }
+    }
+}
+
+/// Why money came or went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PayKind {
+    /// Paid before the parts were ordered.
+    Deposit,
+    /// Paid at the end.
+    Balance,
+    /// Given back.
+    Refund,
+    /// Taken off what is owed, because the shop owes it to the rider.
+    Credit,
+    /// Taken off what is owed, because it will not come.
+    WriteOff,
+}
+
+impl PayKind {
+    /// All, in the order people are told them.
+    pub const ALL: [Self; 5] = [
+        Self::Deposit,
+        Self::Balance,
+        Self::Refund,
+        Self::Credit,
+        Self::WriteOff,
+    ];
+
+    /// The word people type and read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Deposit => "deposit",
+            Self::Balance => "balance",
+            Self::Refund => "refund",
+            Self::Credit => "credit",
+            Self::WriteOff => "write-off",
+        }
+    }
+}
+
+/// A line of the quote.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct QuoteLine {
+    /// Number within the job.
+    pub number: u32,
+    /// What it is for.
+    pub kind: LineKind,
+    /// What it is.
+    pub words: String,
+    /// What the rider pays.
+    pub price: Money,
+    /// What it costs the shop; work costs what the clock says.
+    pub cost: Money,
+    /// Minutes of work quoted; 0 for all but labour.
+    pub minutes: u32,
+    /// Charged for something that had to be done again: its cost is rework's.
+    pub rework: bool,
+}
+
+/// Money that came, went or was taken off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Payment {
+    /// Why.
+    pub kind: PayKind,
+    /// How much; never negative.
+    pub amount: Money,
+    /// How it came, or why it is taken off.
+    pub how: String,
+    /// By whom it was entered.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// What was asked for in the end.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Invoice {
+    /// Number within the job, from 1.
+    pub number: u32,
+    /// The total.
+    pub total: Money,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// The money of a job.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Account {
+    /// Lines that stand.
+    pub lines: Vec<QuoteLine>,
+    /// Number of the last line.
+    pub last_line: u32,
+    /// Total the rider lets the shop go to without a call.
+    pub ceiling: Option<Money>,
+    /// Largest total the rider agreed to since.
+    pub agreed: Option<Money>,
+    /// Payments, oldest first.
+    pub payments: Vec<Payment>,
+    /// Invoices, oldest first.
+    pub invoices: Vec<Invoice>,
+    /// A total that was typed without lines; lines stand before it.
+    pub typed_quote: Option<Money>,
+    /// Paid before the first payment was entered one by one.
+    pub paid_before: Money,
+}
+
+impl Account {
+    /// Whether nothing was ever entered.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// The total: of the lines, or as typed without them.
+    pub fn total(&self) -> Money {
+        if self.lines.is_empty() {
+            self.typed_quote.unwrap_or_default()
+        } else {
+            self.lines.iter().map(|line| line.price).sum()
+        }
+    }
+
+    /// Sum of one kind of payment.
+    pub fn sum_of(&self, kind: PayKind) -> Money {
+        let these = self.payments.iter().filter(|payment| payment.kind == kind);
+        these.map(|payment| payment.amount).sum()
+    }
+
+    /// What the rider is to pay: the total less what was taken off.
+    pub fn to_pay(&self) -> Money {
+        self.total() - self.sum_of(PayKind::Credit) - self.sum_of(PayKind::WriteOff)
+    }
+
+    /// What the rider has paid, refunds taken off.
+    pub fn paid(&self) -> Money {
+        self.paid_before + self.sum_of(PayKind::Deposit) + self.sum_of(PayKind::Balance)
+            - self.sum_of(PayKind::Refund)
+    }
+
+    /// What the rider owes; negative when the shop owes it.
+    pub fn owed(&self) -> Money {
+        self.to_pay() - self.paid()
+    }
+
+    /// Cost of the parts and other lines, those of rework left out.
+    pub fn parts_cost(&self) -> Money {
+        let these = self.lines.iter().filter(|line| !line.rework);
+        these.map(|line| line.cost).sum()
+    }
+
+    /// Cost of the parts that had to be bought again.
+    pub fn rework_parts_cost(&self) -> Money {
+        let these = self.lines.iter().filter(|line| line.rework);
+        these.map(|line| line.cost).sum()
+    }
+
+    /// Price of the parts and other lines less their cost.
+    pub fn parts_margin(&self) -> Money {
+        let these = self.lines.iter().filter(|line| line.kind != LineKind::Labour);
+        these.map(|line| line.price - line.cost).sum()
+    }
+
+    /// How far the total lies above what the rider agreed to; `None` when it does not, or when
+    /// nobody named a ceiling.
+    pub fn over_ceiling(&self) -> Option<Money> {
+        let limit = self.ceiling.max(self.agreed)?;
+        let over = self.total() - limit;
+        (over > Money::ZERO).then_some(over)
+    }
+
+    /// Takes what an entry says.
+    pub fn take(&mut self, origin: &Origin, event: &AccountEvent) {
+        match event {
+            AccountEvent::Quoted(line) => {
+                self.last_line = line.number;
+                self.lines.push(line.clone());
+            }
+            AccountEvent::Struck { number, .. } => self.lines.retain(|line| line.number != *number),
+            AccountEvent::Ceiling { amount } => self.ceiling = Some(*amount),
+            AccountEvent::Agreed { total, .. } => self.agreed = self.agreed.max(Some(*total)),
+            AccountEvent::Paid { kind, amount, how } => self.payments.push(Payment {
+                kind: *kind,
+                amount: *amount,
+                how: how.clone(),
+                by: origin.by.clone(),
+                at: origin.made,
+            }),
+            AccountEvent::Invoiced { number, total } => self.invoices.push(Invoice {
+                number: *number,
+                total: *total,
+                at: origin.made,
+            }),
+        }
+    }
+
+    /// Takes a total typed as a fact.
+    pub fn take_typed_quote(&mut self, total: Money) {
+        self.typed_quote = Some(total);
+    }
+
+    /// Takes all that is paid, typed as a fact: what was not entered one by one came before.
+    pub fn take_typed_paid(&mut self, paid: Money) {
+        self.paid_before = self.paid_before + paid - self.paid();
+    }
+}

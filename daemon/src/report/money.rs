@@ -1,0 +1,50 @@
+//! What a job brought in, and what it cost.
+
+use lockring_domain::account::PayKind;
+use lockring_domain::command::labour_cost;
+use lockring_domain::job::Job;
+use lockring_domain::labour::at_rate;
+use lockring_domain::money::Money;
+use lockring_domain::rules::RuleSheet;
+
+/// The sums of one job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Sums {
+    /// What the rider is to pay, credits and write-offs taken off.
+    pub(crate) price: Money,
+    /// Credits and write-offs.
+    pub(crate) taken_off: Money,
+    /// Cost of the parts, those of rework left out.
+    pub(crate) parts: Money,
+    /// Minutes of work done for the first time.
+    pub(crate) minutes: i64,
+    /// Minutes of work done again.
+    pub(crate) rework_minutes: i64,
+    /// Cost of the work done for the first time.
+    pub(crate) labour: Money,
+    /// Cost of what was done or bought again.
+    pub(crate) rework: Money,
+}
+
+impl Sums {
+    /// The sums of a job.
+    pub(crate) fn of(job: &Job, rules: &RuleSheet) -> Self {
+        let account = &job.account;
+        let (minutes, rework_minutes) = job.labour.minutes();
+        let rate = labour_cost(rules);
+        Self {
+            price: account.to_pay(),
+            taken_off: account.sum_of(PayKind::Credit) + account.sum_of(PayKind::WriteOff),
+            parts: account.parts_cost(),
+            minutes,
+            rework_minutes,
+            labour: at_rate(rate, minutes),
+            rework: at_rate(rate, rework_minutes) + account.rework_parts_cost(),
+        }
+    }
+
+    /// Price less parts, labour and rework.
+    pub(crate) fn contribution(&self) -> Money {
+        self.price - self.parts - self.labour - self.rework
+    }
+}

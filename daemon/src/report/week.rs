@@ -1,0 +1,368 @@
+//! The week: flow, gates, promises, suppliers.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use lockring_domain::labour::Cause;
+use lockring_domain::money::Money;
+use lockring_domain::rules::RuleSheet;
+use lockring_domain::stage::Stage;
+use lockring_store::History;
+
+use super::history::{Span, handed_over, promises, trials};
+use super::money::Sums;
+use super::quantile::{median, percentile, share, shown};
+use super::sheet::{Section, Sheet};
+
+/// Failing checks shown (workshop setting).
+const TOP: usize = 3;
+
+/// The week of `span`, Monday to Sunday.
+pub(crate) fn report(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Sheet {
+    Sheet {
+        title: "Week".to_owned(),
+        from: span.from,
+        to: span.to,
+        sections: vec![
+            flow(histories, span),
+            gates(histories, span),
+            failing(histories, span),
+            promise_keeping(histories, span),
+            suppliers(histories, span),
+            hours(histories, span),
+            contribution(histories, span, rules),
+            returns(histories, span),
+        ],
+    }
+}
+
+fn flow(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "flow",
+        "Flow",
+        &[
+            ("taken_in", "taken in", ""),
+            ("handed_over", "handed over", ""),
+            ("returned", "returned", ""),
+            ("cancelled", "cancelled", ""),
+            ("in_house", "in the house", ""),
+            ("lead_median_days", "lead, median", "working days"),
+            ("lead_p85_days", "lead, 85th percentile", "working days"),
+        ],
+    );
+    let ended = |stage: Stage| {
+        let these = histories.iter().filter(|history| history.job.stage == stage);
+        these
+            .filter(|history| span.holds(history.job.stage_since))
+            .count()
+    };
+    let leads: Vec<i64> = histories
+        .iter()
+        .filter_map(|history| {
+            let at = handed_over(history).filter(|at| span.holds(*at))?;
+            Some(span.working_days(span.day_of(history.job.opened), span.day_of(at)))
+        })
+        .collect();
+    let taken_in = histories.iter().filter(|history| span.holds(history.job.opened));
+    let in_house = histories.iter().filter(|history| !history.job.stage.is_end());
+    section.row([
+        taken_in.count().to_string(),
+        leads.len().to_string(),
+        ended(Stage::Returned).to_string(),
+        ended(Stage::Cancelled).to_string(),
+        in_house.count().to_string(),
+        shown(median(&leads)),
+        shown(percentile(&leads, 85)),
+    ]);
+    section
+}
+
+/// First-time pass: of the jobs that came to a gate for the first time, those it let through.
+fn gates(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "gates",
+        "First time through each gate",
+        &[
+            ("gate", "gate", ""),
+            ("tried", "jobs", ""),
+            ("passed", "passed at once", ""),
+            ("share", "share", "%"),
+        ],
+    );
+    for gate in Stage::GATED {
+        let first: Vec<bool> = histories
+            .iter()
+            .flat_map(trials)
+            .filter(|trial| trial.gate == gate && trial.first && span.holds(trial.at))
+            .map(|trial| trial.passed)
+            .collect();
+        let passed = first.iter().filter(|passed| **passed).count();
+        section.row([
+            gate.word().to_owned(),
+            first.len().to_string(),
+            passed.to_string(),
+            share(passed, first.len()),
+        ]);
+    }
+    section
+}
+
+/// The checks that kept gates shut most often; those that did so equally often by name.
+fn failing(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "failing",
+        "Checks that kept gates shut",
+        &[("check", "check", ""), ("times", "times", "")],
+    );
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for history in histories {
+        for trial in trials(history) {
+            if !trial.passed && span.holds(trial.at) {
+                for check in trial.failing() {
+                    *counts.entry(check).or_default() += 1;
+                }
+            }
+        }
+    }
+    let mut counts: Vec<(&str, usize)> = counts.into_iter().collect();
+    counts.sort_by_key(|(check, times)| (std::cmp::Reverse(*times), *check));
+    for (check, times) in counts.into_iter().take(TOP) {
+        section.row([check.to_owned(), times.to_string()]);
+    }
+    section.or("no gate stayed shut")
+}
+
+/// Promises against the first day given to the rider, whatever it was moved to since.
+fn promise_keeping(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "promises",
+        "Promises kept",
+        &[
+            ("promised", "handed over with a promise", ""),
+            ("on_time", "on the first day promised", ""),
+            ("share", "share", "%"),
+            ("slip_median_days", "late, median", "working days"),
+            ("slip_most_days", "late, worst", "working days"),
+            ("moved", "promises moved", ""),
+        ],
+    );
+    let mut slips = Vec::new();
+    let mut moved = 0;
+    for history in histories {
+        let Some(at) = handed_over(history).filter(|at| span.holds(*at)) else {
+            continue;
+        };
+        let days = promises(history);
+        let Some(first) = days.first() else { continue };
+        moved += usize::from(days.len() > 1);
+        slips.push(
+            span.working_days(*first, span.day_of(at))
+                .max(i64::from(span.day_of(at) > *first)),
+        );
+    }
+    let late: Vec<i64> = slips.iter().map(|slip| (*slip).max(0)).collect();
+    let on_time = slips.iter().filter(|slip| **slip <= 0).count();
+    section.row([
+        slips.len().to_string(),
+        on_time.to_string(),
+        share(on_time, slips.len()),
+        shown(median(&late)),
+        shown(late.iter().max().map(|most| most * 100)),
+        moved.to_string(),
+    ]);
+    section
+}
+
+/// One line that came: its supplier, promised day and day of arrival.
+struct Arrival {
+    supplier: String,
+    due: Option<Date>,
+    came: Date,
+}
+
+/// Lines that came in the period against the day first promised for them.
+fn suppliers(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "suppliers",
+        "Suppliers",
+        &[
+            ("supplier", "supplier", ""),
+            ("lines", "lines came", ""),
+            ("dated", "with a day", ""),
+            ("on_time", "on time", ""),
+            ("share", "share", "%"),
+            ("late_median_days", "late, median", "working days"),
+            ("late_most_days", "late, worst", "working days"),
+        ],
+    );
+    let mut by_supplier: BTreeMap<String, Vec<Arrival>> = BTreeMap::new();
+    for arrival in histories.iter().flat_map(|history| arrivals(history, span)) {
+        by_supplier
+            .entry(arrival.supplier.clone())
+            .or_default()
+            .push(arrival);
+    }
+    for (supplier, arrivals) in by_supplier {
+        let late: Vec<i64> = arrivals
+            .iter()
+            .filter_map(|arrival| Some(lateness(span, arrival.due?, arrival.came)))
+            .collect();
+        let on_time = late.iter().filter(|days| **days == 0).count();
+        section.row([
+            supplier,
+            arrivals.len().to_string(),
+            late.len().to_string(),
+            on_time.to_string(),
+            share(on_time, late.len()),
+            shown(median(&late)),
+            shown(late.iter().max().map(|most| most * 100)),
+        ]);
+    }
+    section.or("nothing came")
+}
+
+/// Working days after the promised day; what comes on a day that is not worked is late by one
+/// at least.
+fn lateness(span: &Span<'_>, due: Date, came: Date) -> i64 {
+    span.working_days(due, came).max(i64::from(came > due))
+}
+
+fn arrivals<'a>(history: &'a History, span: &'a Span<'_>) -> impl Iterator<Item = Arrival> {
+    history.job.orders.iter().filter_map(|line| {
+        let came = line.came_at.filter(|at| span.holds(*at))?;
+        Some(Arrival {
+            supplier: line.supplier.clone(),
+            due: line.first_due(),
+            came: span.day_of(came),
+        })
+    })
+}
+
+/// Minutes on the clock that ended in the period, by stage.
+fn hours(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "hours",
+        "Hours on the clock",
+        &[
+            ("stage", "stage", ""),
+            ("minutes", "first time", "min"),
+            ("rework_minutes", "again", "min"),
+        ],
+    );
+    for stage in Stage::GATED {
+        let sum = |again: bool| -> i64 {
+            let stints = histories.iter().flat_map(|history| &history.job.labour.stints);
+            let these = stints.filter(|stint| stint.stage == stage && stint.rework.is_some() == again);
+            let ended = these.filter(|stint| stint.to.is_some_and(|to| span.holds(to)));
+            ended.map(lockring_domain::labour::Stint::minutes).sum()
+        };
+        section.row([
+            stage.word().to_owned(),
+            sum(false).to_string(),
+            sum(true).to_string(),
+        ]);
+    }
+    section
+}
+
+/// What the jobs handed over in the period brought in, those that brought least first.
+fn contribution(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
+    let mut section = Section::new(
+        "contribution",
+        "Contribution of what was handed over",
+        &[
+            ("job", "job", ""),
+            ("price", "price", ""),
+            ("parts", "parts", ""),
+            ("labour", "labour", ""),
+            ("rework", "rework", ""),
+            ("contribution", "left", ""),
+            ("minutes", "hours", "min"),
+            ("causes", "done again because of", ""),
+        ],
+    );
+    let mut rows: Vec<(Money, u32, [String; 8])> = Vec::new();
+    for history in histories {
+        if handed_over(history).filter(|at| span.holds(*at)).is_none() {
+            continue;
+        }
+        let sums = Sums::of(&history.job, rules);
+        let mut causes: Vec<Cause> = history
+            .job
+            .labour
+            .stints
+            .iter()
+            .filter_map(|stint| stint.rework)
+            .collect();
+        causes.sort_unstable();
+        causes.dedup();
+        let causes: Vec<&str> = causes.into_iter().map(Cause::word).collect();
+        let left = sums.contribution();
+        rows.push((
+            left,
+            history.job.number,
+            [
+                history.job.number.to_string(),
+                sums.price.to_string(),
+                sums.parts.to_string(),
+                sums.labour.to_string(),
+                sums.rework.to_string(),
+                left.to_string(),
+                (sums.minutes + sums.rework_minutes).to_string(),
+                causes.join(", "),
+            ],
+        ));
+    }
+    rows.sort_by_key(|(left, job, _)| (*left, *job));
+    for (_, _, cells) in rows {
+        section.row(cells);
+    }
+    section.or("nothing was handed over")
+}
+
+/// Bicycles that came back, other than for a first check without a complaint.
+fn returns(histories: &[History], span: &Span<'_>) -> Section {
+    let mut section = Section::new(
+        "returns",
+        "Came back after handover",
+        &[
+            ("job", "job", ""),
+            ("days", "days after", "days"),
+            ("cause", "cause", ""),
+            ("payer", "paid by", ""),
+            ("symptom", "what the rider said", ""),
+        ],
+    );
+    for history in histories {
+        let Some(handed) = handed_over(history) else {
+            continue;
+        };
+        for visited in history
+            .job
+            .after
+            .visits
+            .iter()
+            .filter(|visited| span.holds(visited.at))
+        {
+            let visit = &visited.visit;
+            if visit.cause.is_none() {
+                continue;
+            }
+            let days = span
+                .day_of(visited.at)
+                .since(span.day_of(handed))
+                .map_or(0, |span| span.get_days());
+            section.row([
+                history.job.number.to_string(),
+                days.to_string(),
+                visit.cause.map_or("", Cause::word).to_owned(),
+                visit
+                    .payer
+                    .map_or("", lockring_domain::after::Payer::word)
+                    .to_owned(),
+                visit.symptom.clone(),
+            ]);
+        }
+    }
+    section.or("none came back")
+}

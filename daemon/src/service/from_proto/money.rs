@@ -1,0 +1,80 @@
+//! Money, labour and what comes after handover, as the contract words them.
+
+use jiff::Timestamp;
+use lockring_domain::command::{Command, MoneyEntry, QuoteAdd};
+use lockring_domain::refusal::Refusal;
+use lockring_proto::v1;
+use lockring_proto::v1::enter_request::Entry;
+
+use super::{Asked, bad, change};
+
+/// An entry about a job's money, labour or life after handover.
+pub(in crate::service) fn enter(request: v1::EnterRequest, now: Timestamp) -> Result<Asked, Refusal> {
+    let entry = request
+        .entry
+        .ok_or_else(|| bad("entry", "missing; expected what is entered"))?;
+    change(request.origin, request.job, Command::Money(entered(entry)?), now)
+}
+
+fn entered(entry: Entry) -> Result<MoneyEntry, Refusal> {
+    Ok(match entry {
+        Entry::QuoteAdd(add) => MoneyEntry::QuoteAdd(QuoteAdd {
+            kind: add.kind,
+            words: add.words,
+            slot: add.slot,
+            price: add.price,
+            cost: add.cost,
+            hours: add.hours,
+            rate: add.rate,
+            rework: add.rework,
+        }),
+        Entry::QuoteStrike(v1::QuoteStrike { number, why }) => MoneyEntry::QuoteStrike { number, why },
+        Entry::Ceiling(v1::Ceiling { amount }) => MoneyEntry::Ceiling { amount },
+        Entry::Agreed(v1::Agreed { total, how }) => MoneyEntry::Agreed { total, how },
+        Entry::Pay(v1::Pay { kind, amount, how }) => MoneyEntry::Pay { kind, amount, how },
+        Entry::Invoice(v1::IssueInvoice {}) => MoneyEntry::Invoice,
+        Entry::ClockOn(v1::ClockOn { who, stage, rework }) => MoneyEntry::ClockOn { who, stage, rework },
+        Entry::ClockOff(v1::ClockOff { who }) => MoneyEntry::ClockOff { who },
+        Entry::ClockFix(fix) => MoneyEntry::ClockFix {
+            number: fix.number,
+            from: match fix.from_us {
+                0 => None,
+                given => Some(moment("from_us", given)?),
+            },
+            to: moment("to_us", fix.to_us)?,
+            why: fix.why,
+        },
+        Entry::Visit(visit) => MoneyEntry::Visit {
+            symptom: visit.symptom,
+            odometer: visit.odometer,
+            found: visit.found,
+            cause: visit.cause,
+            payer: visit.payer,
+            first_check: visit.first_check,
+        },
+        Entry::Claim(v1::ClaimOpen {
+            against,
+            about,
+            amount,
+        }) => MoneyEntry::Claim {
+            against,
+            about,
+            amount,
+        },
+        Entry::ClaimSettle(v1::ClaimSettle { number, paid, how }) => {
+            MoneyEntry::ClaimSettle { number, paid, how }
+        }
+        Entry::Swap(swap) => MoneyEntry::Swap {
+            slot: swap.slot,
+            serial_out: swap.serial_out,
+            serial_in: swap.serial_in,
+            lot_in: swap.lot_in,
+            payer: swap.payer,
+            why: swap.why,
+        },
+    })
+}
+
+fn moment(field: &str, given: i64) -> Result<Timestamp, Refusal> {
+    Timestamp::from_microsecond(given).map_err(|_| bad(field, &format!("{given} us is outside the calendar")))
+}
