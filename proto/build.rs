@@ -8,6 +8,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let files = [
         "lockring/v1/common.proto",
         "lockring/v1/forecasts.proto",
+        "lockring/v1/papers.proto",
         "lockring/v1/jobs.proto",
         "lockring/v1/shop.proto",
     ];

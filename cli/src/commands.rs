@@ -51,7 +51,7 @@ commands! {
         Propose propose;
     "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
     "What keeps a job": Block block, Clear clear, Hold hold, Release release, Close close;
-    "Looking": Jobs jobs, Show show, History history, Watch watch, Report report, Words words;
+    "Looking": Jobs jobs, Show show, Print print, History history, Watch watch, Report report, Words words;
     "The shop": Status status, Verify verify, Backup backup, Daemon daemon, Demo demo, Help help;
 }
 

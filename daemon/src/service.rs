@@ -24,6 +24,7 @@ mod forecasts;
 mod from_proto;
 mod jobs;
 mod ledger;
+mod papers;
 mod reports;
 mod server;
 mod shop;

@@ -8,6 +8,7 @@
 
 pub mod block;
 pub mod calendar;
+pub mod card;
 pub mod case;
 pub mod catalogue;
 pub mod cautions;
@@ -19,6 +20,7 @@ pub mod command;
 pub mod entry;
 pub mod fact;
 pub mod field;
+mod filled;
 pub mod finding;
 pub mod fit;
 pub mod forecast;

@@ -7,6 +7,7 @@ use std::time::Duration;
 use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
+use lockring_proto::v1::papers_server::PapersServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use tokio::net::UnixListener;
@@ -19,6 +20,7 @@ use tonic_reflection::server::Builder as Reflection;
 use super::catalogue::Catalogue;
 use super::forecasts::Forecasts;
 use super::jobs::Jobs;
+use super::papers::Papers;
 use super::reports::Reports;
 use super::shop::Shop;
 use super::{Daemon, LONG};
@@ -82,6 +84,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(v1alpha)
         .add_service(limited!(JobsServer, Jobs(daemon.clone())))
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
+        .add_service(limited!(PapersServer, Papers(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(ShopServer, Shop(daemon)))
@@ -114,6 +117,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
     for name in [
         lockring_proto::v1::jobs_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
+        lockring_proto::v1::papers_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,
         lockring_proto::v1::shop_server::SERVICE_NAME,
