@@ -24,7 +24,7 @@ const BRIEF: [(&str, &[&str]); 6] = [
 ];
 
 /// A limit of a check that looks at more of the bench than this is not one box's own (judgement).
-const OWN: usize = 3;
+const OWN: usize = 2;
 
 /// The card.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,10 +86,10 @@ fn told(job: &Job, codes: &[&str]) -> Option<String> {
         .filter_map(|code| {
             let row = code::find(code)?;
             let fact = job.facts.get(*code)?;
-            Some(format!("{} {}", row.field.name, row.field.show(&fact.value)))
+            Some(format!("{code} {}", row.field.show(&fact.value)))
         })
         .collect();
-    (!values.is_empty()).then(|| values.join("; "))
+    (!values.is_empty()).then(|| values.join(", "))
 }
 
 /// The box of a code that some check of this job's fitting looks at.
@@ -103,7 +103,9 @@ fn to_fill(job: &Job, code: &'static Code, reports: &[Report]) -> Option<CardBox
     let mut allowed: Vec<String> = Vec::new();
     for report in about.filter(|report| of_the_bench(report) <= OWN) {
         for (name, limit) in filled::limits(report) {
-            let line = format!("{name} {limit}");
+            // What the owner may still concede is for the owner to look up.
+            let good = limit.split(';').next().unwrap_or_default();
+            let line = format!("{name} {good}");
             if !allowed.contains(&line) {
                 allowed.push(line);
             }

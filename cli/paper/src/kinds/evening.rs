@@ -7,14 +7,14 @@ use crate::model::{Block, Column, Document, Sheet, Table, Type};
 /// The report of one evening.
 pub fn evening(report: &BlockedReport) -> Document {
     let columns = vec![
-        Column::numbers("job", 0.5),
+        Column::numbers("job", 0.45),
         Column::words("rider, bicycle", 1.5),
-        Column::words("family", 0.7),
+        Column::words("family", 0.9),
         Column::words("what", 3.0),
         Column::words("whose move", 0.9),
-        Column::numbers("days", 0.5),
+        Column::numbers("days", 0.6),
         Column::words("asked again", 1.0),
-        Column::words("promise", 1.2),
+        Column::words("promise", 2.0),
     ];
     let rows = report
         .lines
