@@ -30,6 +30,7 @@ mod greeted;
 mod jobs;
 mod ledger;
 mod money;
+mod papers;
 mod reports;
 mod ride_logs;
 mod rides;

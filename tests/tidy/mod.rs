@@ -91,6 +91,7 @@ fn calc_and_domain_touch_no_clock_file_or_network() {
 fn the_command_line_sees_the_contract_only() {
     for manifest in [
         "cli/Cargo.toml",
+        "cli/paper/Cargo.toml",
         "daemon/domain/Cargo.toml",
         "daemon/calc/Cargo.toml",
     ] {
@@ -100,7 +101,8 @@ fn the_command_line_sees_the_contract_only() {
             .filter(|line| line.starts_with("lockring-"))
             .collect();
         let expected: &[&str] = match manifest {
-            "cli/Cargo.toml" => &["lockring-proto.workspace = true"],
+            "cli/Cargo.toml" => &["lockring-paper.workspace = true", "lockring-proto.workspace = true"],
+            "cli/paper/Cargo.toml" => &["lockring-proto.workspace = true"],
             "daemon/domain/Cargo.toml" => &["lockring-calc.workspace = true"],
             _ => &[],
         };

@@ -15,9 +15,8 @@ use lockring_calc::quantity::Power;
 use crate::case::Case;
 use crate::check::Report;
 use crate::code::{self, Run};
+use crate::filled;
 use crate::finding::Halt;
-use crate::fit::Bench;
-use crate::gate;
 use crate::job::Job;
 use crate::part::Slot;
 use crate::prediction;
@@ -141,7 +140,11 @@ pub struct Plan {
 /// The sheet of a job with all that is known.
 pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
     let case = Case::new(job, rules, Stage::TestRide);
-    let judged = judged(job, now, rules);
+    let keys = code::runs()
+        .iter()
+        .flat_map(|run| run.fields)
+        .map(|(_, key)| *key);
+    let judged = filled::reports(job, now, rules, Stage::TestRide, keys);
     let lines = ORDER.iter().filter_map(|(word, how)| {
         let run = code::runs().iter().find(|run| run.word == *word)?;
         Some(line(&case, run, how, &judged))
@@ -152,28 +155,13 @@ pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
     }
 }
 
-/// What the checks of the ride say when every box of a copy is filled in.
-fn judged(job: &Job, now: Timestamp, rules: &RuleSheet) -> Vec<Report> {
-    let mut bench = Bench::of(job, now);
-    for key in code::runs().iter().flat_map(|run| run.fields).map(|(_, key)| key) {
-        let row = code::find(key).expect("runs name codes");
-        let known = job.facts.get(*key).is_some_and(|fact| fact.stale.is_none());
-        if let (false, Ok(value)) = (known, row.read(&row.example(), true)) {
-            bench.set(key, value);
-        }
-    }
-    gate::run(Stage::TestRide, &bench.job, rules)
-}
-
 fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]) -> Line {
     let about = |report: &&Report| belongs(report, run);
     let mut limits: Vec<(String, String)> = Vec::new();
     for report in judged.iter().filter(about) {
-        let figures = report.findings.iter().flat_map(|finding| &finding.figures);
-        let limited: Vec<_> = figures
-            .filter(|figure| !figure.limit.is_empty())
-            .filter(|figure| !of_another_run(&figure.name, run))
-            .map(|figure| (figure.name.trim_end_matches(',').to_owned(), figure.limit.clone()))
+        let limited: Vec<_> = filled::limits(report)
+            .into_iter()
+            .filter(|(name, _)| !of_another_run(name, run))
             .collect();
         // A tally or a word has no figure: what the check asks for says it.
         let said = if limited.is_empty() {

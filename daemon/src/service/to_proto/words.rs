@@ -69,13 +69,13 @@ fn class_row(class: &RideClass) -> v1::ClassRow {
         class: class.id.clone(),
         region: class.region.clone(),
         name: class.name.clone(),
-        limits: limits(class),
+        limits: class_limits(class),
         from_memory: class.from_memory,
     }
 }
 
 /// The stored limits of a class in one line.
-fn limits(class: &RideClass) -> String {
+pub(super) fn class_limits(class: &RideClass) -> String {
     let speed = |limit: SpeedLimit| format!("{} {}", limit.comparator.words(), limit.show());
     let assist = match class.max_assist_speed {
         Some(limit) => format!("assistance {}", speed(limit)),

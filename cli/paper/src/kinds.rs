@@ -1,0 +1,63 @@
+//! The kinds of documents, each built from the daemon's answers.
+
+use lockring_proto::v1::{CompanionsReply, Figure};
+
+use crate::model::Block;
+
+mod evening;
+mod file;
+mod handover;
+mod quote;
+mod stand;
+
+pub use evening::evening;
+pub use file::technical_file;
+pub use handover::{Handover, build_sheet, handover};
+pub use quote::{MOST as SIDE_BY_SIDE, quote};
+pub use stand::{card, ride_sheet};
+
+/// Said at the foot of what leaves the shop.
+const NO_RULING: &str = "Compared with one stored set of rules; no ruling on what may be ridden where. Local rules and licensed practice come first.";
+
+/// A figure with its unit, rounded as findings are printed: three significant digits beyond the
+/// point at most, none that a whole number does not need.
+fn figure(figure: &Figure) -> String {
+    let value = number(figure.value);
+    match figure.unit.as_str() {
+        "" => value,
+        unit => format!("{value} {unit}"),
+    }
+}
+
+/// A number with at most two decimals, without trailing noughts.
+fn number(value: f64) -> String {
+    let text = format!("{value:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// Money in minor units.
+fn money(minor: i64) -> String {
+    let sign = if minor < 0 { "-" } else { "" };
+    format!(
+        "{sign}{}.{:02}",
+        minor.unsigned_abs() / 100,
+        minor.unsigned_abs() % 100
+    )
+}
+
+/// The cautions, those that stop the work first.
+fn cautions(companions: &CompanionsReply) -> Vec<Block> {
+    let mut sorted: Vec<_> = companions.cautions.iter().collect();
+    let rank = |severity: &str| ["stop", "warn", "info"].iter().position(|word| *word == severity);
+    sorted.sort_by_key(|caution| rank(&caution.severity));
+    sorted
+        .into_iter()
+        .map(|caution| {
+            let memory = if caution.from_memory { ", from memory" } else { "" };
+            Block::Caution(format!(
+                "{}: {} ({}{memory})",
+                caution.applies_when, caution.text, caution.source
+            ))
+        })
+        .collect()
+}

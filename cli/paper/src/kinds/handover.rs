@@ -1,0 +1,236 @@
+//! What goes with the finished bicycle.
+
+use lockring_proto::v1::{CheckReply, CompanionsReply, JobView, PredictReply};
+
+use super::{NO_RULING, cautions, figure};
+use crate::model::{Block, Column, Document, Sheet, Table, Type};
+use crate::picture;
+
+/// The answers a handover pack is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct Handover<'a> {
+    /// The job.
+    pub view: &'a JobView,
+    /// Every gate's checks.
+    pub gates: &'a [CheckReply],
+    /// Class and cautions.
+    pub companions: &'a CompanionsReply,
+    /// What was forecast; `None` where it cannot be.
+    pub forecast: Option<&'a PredictReply>,
+}
+
+fn title(view: &JobView) -> String {
+    let line = view.line.clone().unwrap_or_default();
+    format!("Job {}, {}: {}", line.job, line.rider, line.bike)
+}
+
+fn document(kind: &str, view: &JobView, blocks: Vec<Block>) -> Document {
+    let job = view.line.as_ref().map_or(0, |line| line.job);
+    Document {
+        kind: kind.to_owned(),
+        title: title(view),
+        mark: Some(format!("lockring job {job}")),
+        sheet: Sheet::A4,
+        size: Type::Hand,
+        blocks,
+        foot: NO_RULING.to_owned(),
+    }
+}
+
+/// The parts as built, with serials and lots.
+pub(super) fn parts(view: &JobView) -> Block {
+    let columns = vec![
+        Column::words("place", 1.0),
+        Column::words("part", 2.2),
+        Column::words("serial", 1.2),
+        Column::words("lot", 1.0),
+        Column::words("found to differ", 1.6),
+    ];
+    let rows = view
+        .build
+        .iter()
+        .map(|line| {
+            vec![
+                line.slot.clone(),
+                format!("{} ({})", line.name, line.part),
+                line.serial.clone(),
+                line.lot.clone(),
+                line.differs.join("; "),
+            ]
+        })
+        .collect();
+    Block::Table(Table { columns, rows })
+}
+
+/// Values of some groups, stale ones left out.
+fn values(view: &JobView, groups: &[&str]) -> Block {
+    Block::Pairs(
+        view.facts
+            .iter()
+            .filter(|fact| groups.contains(&fact.group.as_str()) && fact.stale.is_empty())
+            .map(|fact| (fact.name.clone(), format!("{} ({})", fact.value, fact.provenance)))
+            .collect(),
+    )
+}
+
+/// Concessions that stand, in plain words.
+fn concessions(view: &JobView) -> Vec<Block> {
+    let stand: Vec<Block> = view
+        .concessions
+        .iter()
+        .filter(|one| one.stands)
+        .filter_map(|one| {
+            let given = one.concession.as_ref()?;
+            Some(Block::Text(format!(
+                "{}: {} Accepted by {} because: {}",
+                one.check, given.finding, given.by, given.why
+            )))
+        })
+        .collect();
+    if stand.is_empty() {
+        return vec![Block::Text(
+            "Nothing was accepted that a check did not pass.".to_owned(),
+        )];
+    }
+    stand
+}
+
+/// The build sheet: parts, settings, torques.
+pub fn build_sheet(view: &JobView) -> Document {
+    let mut blocks = vec![
+        Block::Heading("as built".to_owned()),
+        parts(view),
+        Block::Heading("measured and set".to_owned()),
+        values(view, &["fitting"]),
+        Block::Heading("torques".to_owned()),
+        values(view, &["torque"]),
+        Block::Heading("accepted by the owner".to_owned()),
+    ];
+    blocks.extend(concessions(view));
+    blocks.push(Block::Signatures(vec![
+        "built by, date".to_owned(),
+        "looked over by, date".to_owned(),
+    ]));
+    document("Build sheet", view, blocks)
+}
+
+/// The pack that the rider keeps.
+pub fn handover(given: Handover<'_>) -> Document {
+    let Handover {
+        view,
+        gates,
+        companions,
+        forecast,
+    } = given;
+    let mut blocks = vec![Block::Heading("your bicycle as built".to_owned()), parts(view)];
+    blocks.push(Block::Heading("ride class it was compared with".to_owned()));
+    blocks.push(class(companions));
+    blocks.push(Block::Heading("measured on the test ride".to_owned()));
+    blocks.push(values(view, &["ride"]));
+    blocks.push(measured(gates));
+    if let Some(forecast) = forecast {
+        blocks.push(Block::Heading("what to expect".to_owned()));
+        blocks.push(expected(forecast));
+        blocks.extend(picture::hills(forecast).map(Block::Picture));
+    }
+    blocks.push(Block::Heading("settings and torques".to_owned()));
+    blocks.push(values(view, &["fitting", "torque"]));
+    blocks.push(Block::Heading("accepted by the owner".to_owned()));
+    blocks.extend(concessions(view));
+    blocks.push(Block::Heading("handed over".to_owned()));
+    blocks.push(values(view, &["handover"]));
+    blocks.push(Block::NewPage);
+    blocks.push(Block::Heading("cautions: to be read out".to_owned()));
+    blocks.extend(cautions(companions));
+    blocks.push(Block::Signatures(vec![
+        "rider, date".to_owned(),
+        "for the workshop, date".to_owned(),
+    ]));
+    document("Handover", view, blocks)
+}
+
+/// The class as stored, with the day the stored text was looked at.
+pub(super) fn class(companions: &CompanionsReply) -> Block {
+    if companions.ride_class.is_empty() {
+        return Block::Text("No ride class was asked for.".to_owned());
+    }
+    Block::Pairs(vec![
+        (
+            "class".to_owned(),
+            format!("{}, {}", companions.class_name, companions.class_region),
+        ),
+        ("stored limits".to_owned(), companions.class_limits.clone()),
+        (
+            "to be marked on the bicycle".to_owned(),
+            companions.class_label.clone(),
+        ),
+        ("source".to_owned(), companions.class_source.clone()),
+        (
+            "stored text looked at on".to_owned(),
+            companions.rules_as_of.clone(),
+        ),
+    ])
+}
+
+/// Figures of the gates of test ride and handover that have a limit.
+fn measured(gates: &[CheckReply]) -> Block {
+    let columns = vec![
+        Column::words("check", 1.4),
+        Column::words("figure", 2.0),
+        Column::numbers("value", 1.0),
+        Column::words("stored limit", 1.4),
+        Column::words("verdict", 0.8),
+    ];
+    let mut rows = Vec::new();
+    for report in gates
+        .iter()
+        .filter(|gate| gate.gate != "intake")
+        .flat_map(|gate| &gate.checks)
+    {
+        for finding in &report.findings {
+            for one in finding.figures.iter().filter(|one| !one.limit.is_empty()) {
+                rows.push(vec![
+                    report.title.clone(),
+                    one.name.clone(),
+                    figure(one),
+                    one.limit.clone(),
+                    if finding.verdict == "pass" {
+                        "within".to_owned()
+                    } else {
+                        finding.verdict.clone()
+                    },
+                ]);
+            }
+        }
+    }
+    Block::Table(Table { columns, rows })
+}
+
+/// What the model expects, with its spread.
+fn expected(forecast: &PredictReply) -> Block {
+    let columns = vec![
+        Column::words("what", 2.4),
+        Column::numbers("1 in 10 below", 1.0),
+        Column::numbers("middle", 1.0),
+        Column::numbers("1 in 10 above", 1.0),
+    ];
+    let rows = forecast
+        .answers
+        .iter()
+        .map(|answer| {
+            let cell = |value: Option<f64>| {
+                value.map_or_else(
+                    || "stalls".to_owned(),
+                    |value| format!("{value:.1} {}", answer.unit),
+                )
+            };
+            vec![
+                answer.name.clone(),
+                cell(answer.p10),
+                cell(answer.p50),
+                cell(answer.p90),
+            ]
+        })
+        .collect();
+    Block::Table(Table { columns, rows })
+}

@@ -1,0 +1,102 @@
+//! Builds side by side, for the rider to choose from.
+
+use lockring_proto::v1::{JobView, Proposal, ProposeReply};
+
+use super::{NO_RULING, money, number};
+use crate::model::{Block, Column, Document, Sheet, Table, Type};
+
+/// Builds side by side at most.
+pub const MOST: usize = 3;
+
+/// The builds with these numbers, from 1, side by side; the first ones when none are named.
+pub fn quote(view: &JobView, reply: &ProposeReply, picks: &[usize]) -> Document {
+    let builds: Vec<(usize, &Proposal)> = (1..)
+        .zip(&reply.proposals)
+        .filter(|(at, _)| picks.is_empty() || picks.contains(at))
+        .take(MOST)
+        .collect();
+    let mut columns = vec![Column::words("", 1.3)];
+    columns.extend(
+        builds
+            .iter()
+            .map(|(at, _)| Column::numbers(&format!("build {at}"), 1.0)),
+    );
+    let row = |name: &str, of: &dyn Fn(&Proposal) -> String| {
+        let mut cells = vec![name.to_owned()];
+        cells.extend(builds.iter().map(|(_, build)| of(build)));
+        cells
+    };
+    let mut rows = vec![
+        row("price of the parts", &|build| {
+            build.price_minor.map_or_else(|| "not known".to_owned(), money)
+        }),
+        row("finished bicycle", &|build| {
+            format!("{} kg", number(build.mass_kg))
+        }),
+        row("distance on a charge", &|build| {
+            format!("{} km", number(build.range_km))
+        }),
+        row("over what was asked", &|build| {
+            format!("{} km", number(build.range_margin_km))
+        }),
+        row("up your hill", &|build| {
+            format!("{} km/h", number(build.hill_kmh))
+        }),
+        row("parts here in", &|build| {
+            build
+                .days
+                .map_or_else(|| "not known".to_owned(), |days| format!("{days} days"))
+        }),
+    ];
+    let mut slots: Vec<&str> = Vec::new();
+    for part in builds.iter().flat_map(|(_, build)| &build.parts) {
+        if !slots.contains(&part.field.as_str()) {
+            slots.push(&part.field);
+        }
+    }
+    for slot in slots {
+        rows.push(row(slot, &|build| {
+            build
+                .parts
+                .iter()
+                .find(|part| part.field == slot)
+                .map_or_else(|| "as it is".to_owned(), |part| part.value.clone())
+        }));
+    }
+    let mut blocks = vec![Block::Table(Table { columns, rows })];
+    for (at, build) in &builds {
+        if !build.why.is_empty() {
+            blocks.push(Block::Text(format!("Build {at}: {}", build.why.join("; "))));
+        }
+        for short in &build.short {
+            blocks.push(Block::Text(format!(
+                "Build {at}, {}: {}",
+                short.verdict, short.summary
+            )));
+        }
+    }
+    for short in &reply.everywhere {
+        blocks.push(Block::Text(format!(
+            "With any of them, {}: {}",
+            short.verdict, short.summary
+        )));
+    }
+    blocks.push(Block::Text(
+        "Figures are forecasts for the rider, load, hill and road told; labour is not in the prices."
+            .to_owned(),
+    ));
+    blocks.push(Block::Signatures(vec![
+        "chosen build, date".to_owned(),
+        "rider".to_owned(),
+    ]));
+    let line = view.line.clone().unwrap_or_default();
+    Document {
+        kind: "Quote".to_owned(),
+        title: format!("Job {}, {}: {}", line.job, line.rider, line.bike),
+        mark: None,
+        sheet: Sheet::A4,
+        size: Type::Hand,
+        blocks,
+        foot: NO_RULING.to_owned(),
+    }
+}

@@ -1,0 +1,134 @@
+//! How wide text is, and where its lines break.
+
+use textwrap::core::Fragment;
+use textwrap::wrap_algorithms::wrap_first_fit;
+use ttf_parser::Face as Metrics;
+
+use super::layout::Face;
+
+/// Advance widths of both faces.
+pub(super) struct Measure {
+    plain: Option<Metrics<'static>>,
+    bold: Option<Metrics<'static>>,
+}
+
+/// Width of a sign the font does not have, in ems.
+const UNKNOWN: f32 = 0.6;
+
+impl Measure {
+    pub(super) fn new() -> Self {
+        Self {
+            plain: Metrics::parse(dejavu::sans::regular(), 0).ok(),
+            bold: Metrics::parse(dejavu::sans::bold(), 0).ok(),
+        }
+    }
+
+    /// Width of a text in points. Pairs are not kerned, which only makes it wider.
+    pub(super) fn width(&self, text: &str, size: f32, face: Face) -> f32 {
+        let metrics = match face {
+            Face::Plain => &self.plain,
+            Face::Bold => &self.bold,
+        };
+        let advance = |sign: char| {
+            let metrics = metrics.as_ref()?;
+            let advance = metrics.glyph_hor_advance(metrics.glyph_index(sign)?)?;
+            Some(f32::from(advance) / f32::from(metrics.units_per_em()))
+        };
+        text.chars()
+            .map(|sign| advance(sign).unwrap_or(UNKNOWN) * size)
+            .sum()
+    }
+
+    /// Lines of a text no wider than `width` points; a word that is wider is cut.
+    pub(super) fn lines(&self, text: &str, size: f32, face: Face, width: f32) -> Vec<String> {
+        let blank = self.width(" ", size, face);
+        let words: Vec<Word> = text
+            .split_whitespace()
+            .flat_map(|word| self.cut(word, size, face, width))
+            .map(|text| Word {
+                width: self.width(&text, size, face).into(),
+                blank: blank.into(),
+                text,
+            })
+            .collect();
+        if words.is_empty() {
+            return vec![String::new()];
+        }
+        wrap_first_fit(&words, &[width.into()])
+            .into_iter()
+            .map(|line| {
+                line.iter()
+                    .map(|word| word.text.as_str())
+                    .collect::<Vec<_>>()
+                    .join(" ")
+            })
+            .collect()
+    }
+
+    /// A word in pieces that each fit a line.
+    fn cut(&self, word: &str, size: f32, face: Face, width: f32) -> Vec<String> {
+        if self.width(word, size, face) <= width {
+            return vec![word.to_owned()];
+        }
+        let mut pieces = vec![String::new()];
+        let mut used = 0.0;
+        for sign in word.chars() {
+            let wide = self.width(sign.encode_utf8(&mut [0; 4]), size, face);
+            if used + wide > width && used > 0.0 {
+                pieces.push(String::new());
+                used = 0.0;
+            }
+            used += wide;
+            pieces.last_mut().expect("there is at least one piece").push(sign);
+        }
+        pieces
+    }
+}
+
+#[derive(Debug)]
+struct Word {
+    text: String,
+    width: f64,
+    blank: f64,
+}
+
+impl Fragment for Word {
+    fn width(&self) -> f64 {
+        self.width
+    }
+
+    fn whitespace_width(&self) -> f64 {
+        self.blank
+    }
+
+    fn penalty_width(&self) -> f64 {
+        0.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_is_wider_than_its_column() {
+        let measure = Measure::new();
+        let long = "W".repeat(300);
+        let text = format!("a few words and {long} then more \u{1f6b2} words");
+        for width in [30.0, 111.0, 500.0] {
+            let lines = measure.lines(&text, 10.0, Face::Plain, width);
+            for line in &lines {
+                assert!(measure.width(line, 10.0, Face::Plain) <= width, "{line}");
+            }
+            let kept: String = lines.concat().replace(' ', "");
+            assert_eq!(kept, text.replace(' ', ""));
+        }
+    }
+
+    /// DejaVu Sans 2.37 has 2048 units to the em; its digits are 1303 wide (table hmtx).
+    #[test]
+    fn a_digit_is_as_wide_as_the_font_says() {
+        let width = Measure::new().width("0", 2048.0, Face::Plain);
+        assert!((width - 1303.0).abs() < 0.01, "{width}");
+    }
+}

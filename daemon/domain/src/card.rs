@@ -1,0 +1,194 @@
+//! The card at the stand: what the rider needs in a few lines, and the boxes of fitting in bench
+//! order with what is allowed beside each.
+
+use jiff::Timestamp;
+
+use crate::check::Report;
+use crate::code::{self, Code, Group};
+use crate::filled;
+use crate::job::Job;
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+
+/// Lines of the brief: a name and the codes whose values stand in it.
+const BRIEF: [(&str, &[&str]); 6] = [
+    ("bicycle", &["bike", "ride-class"]),
+    ("on board", &["rider-mass", "load-mass", "posture"]),
+    ("distance between charges", &["range", "climb", "coldest"]),
+    (
+        "worst hill",
+        &["hill-grade", "hill-length", "hill-source", "hill-restart"],
+    ),
+    ("speeds", &["cruise-speed", "top-speed", "hill-speed"]),
+    ("promised", &["promise", "promise-kind", "budget"]),
+];
+
+/// A limit of a check that looks at more of the bench than this is not one box's own (judgement).
+const OWN: usize = 2;
+
+/// The card.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Card {
+    /// Name and values; a line of which nothing is known is left out.
+    pub brief: Vec<(&'static str, String)>,
+    /// Boxes by where they are filled in.
+    pub groups: Vec<CardGroup>,
+}
+
+/// Boxes that are filled in at one place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CardGroup {
+    /// Where.
+    pub title: &'static str,
+    /// In bench order.
+    pub boxes: Vec<CardBox>,
+}
+
+/// A box.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CardBox {
+    /// What belongs in it.
+    pub code: &'static Code,
+    /// What is allowed, in words; several checks may have a say.
+    pub allowed: Vec<String>,
+    /// What was recorded; empty before.
+    pub recorded: String,
+}
+
+/// The card of a job with all that is known.
+pub fn card(job: &Job, now: Timestamp, rules: &RuleSheet) -> Card {
+    let at_bench = |code: &&Code| matches!(code.group, Group::Fitting | Group::Torque);
+    let keys = || code::all().filter(at_bench).map(|code| code.field.key);
+    let reports = filled::reports(job, now, rules, Stage::Fitting, keys());
+    let group = |title, group| CardGroup {
+        title,
+        boxes: code::all()
+            .filter(|code| code.group == group)
+            .filter_map(|code| to_fill(job, code, &reports))
+            .collect(),
+    };
+    Card {
+        brief: BRIEF
+            .iter()
+            .filter_map(|(name, codes)| Some((*name, told(job, codes)?)))
+            .collect(),
+        groups: vec![
+            group("at the stand", Group::Fitting),
+            group("bolts", Group::Torque),
+        ],
+    }
+}
+
+/// The values of these codes that are known, in one line.
+fn told(job: &Job, codes: &[&str]) -> Option<String> {
+    let values: Vec<String> = codes
+        .iter()
+        .filter_map(|code| {
+            let row = code::find(code)?;
+            let fact = job.facts.get(*code)?;
+            Some(format!("{code} {}", row.field.show(&fact.value)))
+        })
+        .collect();
+    (!values.is_empty()).then(|| values.join(", "))
+}
+
+/// The box of a code that some check of this job's fitting looks at.
+fn to_fill(job: &Job, code: &'static Code, reports: &[Report]) -> Option<CardBox> {
+    let key = code.field.key;
+    let mut about = reports
+        .iter()
+        .filter(|report| report.uses.contains(key))
+        .peekable();
+    about.peek()?;
+    let mut allowed: Vec<String> = Vec::new();
+    for report in about.filter(|report| of_the_bench(report) <= OWN) {
+        for (name, limit) in filled::limits(report) {
+            // What the owner may still concede is for the owner to look up.
+            let good = limit.split(';').next().unwrap_or_default();
+            let line = format!("{name} {good}");
+            if !allowed.contains(&line) {
+                allowed.push(line);
+            }
+        }
+    }
+    let recorded = job.facts.get(key).filter(|fact| fact.stale.is_none());
+    Some(CardBox {
+        code,
+        allowed,
+        recorded: recorded.map_or_else(String::new, |fact| code.field.show(&fact.value)),
+    })
+}
+
+/// How many codes of the bench a check looks at.
+fn of_the_bench(report: &Report) -> usize {
+    report
+        .uses
+        .iter()
+        .filter_map(|key| code::find(key))
+        .filter(|code| matches!(code.group, Group::Fitting | Group::Torque))
+        .count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{longtail, trekking};
+
+    fn of(job: &Job) -> Card {
+        card(job, job.touched, &RuleSheet::shipped())
+    }
+
+    fn keys(card: &Card) -> Vec<&'static str> {
+        card.groups
+            .iter()
+            .flat_map(|group| &group.boxes)
+            .map(|one| one.code.field.key)
+            .collect()
+    }
+
+    #[test]
+    fn a_box_shows_what_is_allowed_before_it_is_filled_in() {
+        let card = of(&trekking().job);
+        let front = card.groups[0]
+            .boxes
+            .iter()
+            .find(|one| one.code.field.key == "chainline-front")
+            .unwrap();
+        assert!(
+            front.allowed.iter().any(|limit| limit.contains("mm")),
+            "{front:?}"
+        );
+        assert!(
+            card.groups[1]
+                .boxes
+                .iter()
+                .any(|one| one.allowed.iter().any(|limit| limit.contains("N m")))
+        );
+    }
+
+    #[test]
+    fn the_boxes_are_those_of_this_bicycle() {
+        let (mid, hub) = (keys(&of(&longtail().job)), keys(&of(&trekking().job)));
+        assert!(
+            mid.contains(&"motor-gap") && !hub.contains(&"motor-gap"),
+            "{hub:?}"
+        );
+        assert!(
+            hub.contains(&"torque-arm") && !mid.contains(&"torque-arm"),
+            "{mid:?}"
+        );
+    }
+
+    #[test]
+    fn what_was_recorded_stands_in_its_box_and_the_brief_is_short() {
+        let bench = longtail().measure(&[("spacer", "2.5 mm")]);
+        let card = of(&bench.job);
+        let spacer = card.groups[0]
+            .boxes
+            .iter()
+            .find(|one| one.code.field.key == "spacer")
+            .unwrap();
+        assert_eq!(spacer.recorded, "2.5 mm");
+        assert!((3..=6).contains(&card.brief.len()), "{:?}", card.brief);
+    }
+}

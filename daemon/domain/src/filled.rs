@@ -1,0 +1,42 @@
+//! What checks say of a copy of a job on which every box is filled in: what a sheet allows comes
+//! out of the checks themselves.
+
+use jiff::Timestamp;
+
+use crate::check::Report;
+use crate::code;
+use crate::fit::Bench;
+use crate::gate;
+use crate::job::Job;
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+
+/// The reports of a gate when each of these codes that is not known has its example value.
+pub(crate) fn reports<'k>(
+    job: &Job,
+    now: Timestamp,
+    rules: &RuleSheet,
+    gate: Stage,
+    keys: impl Iterator<Item = &'k str>,
+) -> Vec<Report> {
+    let mut bench = Bench::of(job, now);
+    for row in keys.filter_map(code::find) {
+        let key = row.field.key;
+        let known = job.facts.get(key).is_some_and(|fact| fact.stale.is_none());
+        if let (false, Ok(value)) = (known, row.read(&row.example(), true)) {
+            bench.set(key, value);
+        }
+    }
+    gate::run(gate, &bench.job, rules)
+}
+
+/// What a report allows: each figure that has a limit, by name.
+pub(crate) fn limits(report: &Report) -> Vec<(String, String)> {
+    report
+        .findings
+        .iter()
+        .flat_map(|finding| &finding.figures)
+        .filter(|figure| !figure.limit.is_empty())
+        .map(|figure| (figure.name.trim_end_matches(',').to_owned(), figure.limit.clone()))
+        .collect()
+}
