@@ -4,16 +4,18 @@ use lockring_proto::v1::{CompanionsReply, Figure};
 
 use crate::model::Block;
 
-mod evening;
 mod file;
 mod handover;
 mod quote;
+mod recall;
+mod sheet;
 mod stand;
 
-pub use evening::evening;
-pub use file::technical_file;
+pub use file::{File, technical_file};
 pub use handover::{Handover, build_sheet, handover};
 pub use quote::{MOST as SIDE_BY_SIDE, quote};
+pub use recall::recall;
+pub use sheet::report;
 pub use stand::{card, ride_sheet};
 
 /// Said at the foot of what leaves the shop.

@@ -9,11 +9,13 @@ use crate::model::Picture;
 mod chainline;
 mod plot;
 mod raster;
+mod rows;
 
 pub use chainline::chainline;
-pub use plot::{chances, hills, profile};
+pub use plot::{hills, profile};
 pub(crate) use raster::tree;
 pub use raster::{RasterError, png};
+pub use rows::{blocked, chances, compared, errors, runs, stops};
 
 /// A mark that holds more than a scanner reads off paper.
 #[derive(Debug, thiserror::Error)]

@@ -3,57 +3,46 @@
 use std::path::{Path, PathBuf};
 
 use lockring_paper::model::{Document, Sheet};
-use lockring_paper::{html, kinds, pdf};
-use lockring_proto::v1::forecasts_client::ForecastsClient;
-use lockring_proto::v1::reports_client::ReportsClient;
-use lockring_proto::v1::{
-    BlockedRequest, CardRequest, ChainlineRequest, CheckReply, CheckRequest, CompanionsReply, CompanionsRequest,
-    HistoryRequest, JobView, PredictReply, PredictRequest, ProposeRequest, RidePlanRequest, ShowJobRequest,
-};
+use lockring_paper::{html, kinds, pdf, picture};
+use serde::Serialize;
 
-use crate::client::{Client, ORDINARY};
+use crate::args;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::of_jobs;
 use crate::desk::Desk;
-use crate::output::progress;
+use answers::Answers;
 
-/// A call of the service of papers.
-macro_rules! of_papers {
-    ($method:ident) => {
-        |channel, request| async move {
-            lockring_proto::v1::papers_client::PapersClient::new(channel)
-                .$method(request)
-                .await
-        }
-    };
-}
+pub(crate) mod answers;
 
 /// Print a document: a page that needs nothing but itself, or a PDF
 ///
-/// Kinds: card, ride, quote, build, handover, file (everything about a job), evening (no job). The
-/// name's ending decides: .html or .pdf; without --out both are written beside each other.
+/// About a job: card, ride, quote, build, handover, file (everything about it). About the shop:
+/// evening, week; recall by its number. The name's ending decides: .html or .pdf, and .json for
+/// the file's data; without --out they are written beside each other.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring print card 21\n  \
     lockring print handover 21 --out handover-21.pdf\n  \
     lockring print quote 21 --builds 1,3 --paper letter\n  \
-    lockring print evening --on 2026-03-25 --out evening.html")]
+    lockring print week --on 2026-03-25 --out week.html --open")]
 pub(crate) struct Print {
     /// Kind of document
     kind: Kind,
-    /// Number of the job; none for the evening
-    job: Option<u32>,
-    /// The file to write, ending in .html or .pdf
+    /// Number of the job, or of the recall; none for evening and week
+    number: Option<u32>,
+    /// The file to write, ending in .html, .pdf or .json
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Show it with the program that this machine opens such files with
+    #[arg(long)]
+    open: bool,
     /// Size of the sheet
     #[arg(long, value_name = "SIZE")]
     paper: Option<Paper>,
     /// Builds of the proposal for a quote, at most three
     #[arg(long, value_name = "N,N", value_delimiter = ',')]
     builds: Vec<usize>,
-    /// The evening asked for, as it was known then
-    #[arg(long, value_name = "DAY", default_value = "", hide_default_value = true)]
+    /// A day of the evening or week asked for, as it was known then
+    #[arg(long, value_name = "DAY", default_value = "", hide_default_value = true, value_parser = args::text)]
     on: String,
 }
 
@@ -72,8 +61,12 @@ enum Kind {
     Handover,
     /// Everything about a job, with its history
     File,
-    /// What stands still tonight, why, and whose move it is
+    /// What the day moved, what stands still, what tomorrow needs
     Evening,
+    /// Flow, gates, promises, suppliers, hours, money of a week
+    Week,
+    /// Whom to call about which pieces
+    Recall,
 }
 
 /// Sizes of the sheet.
@@ -88,141 +81,182 @@ enum Paper {
 }
 
 impl Kind {
-    fn word(self) -> &'static str {
-        match self {
-            Self::Card => "card",
-            Self::Ride => "ride",
-            Self::Quote => "quote",
-            Self::Build => "build",
-            Self::Handover => "handover",
-            Self::File => "file",
-            Self::Evening => "evening",
-        }
+    fn word(self) -> String {
+        clap::ValueEnum::to_possible_value(&self).map_or_else(String::new, |value| value.get_name().to_owned())
+    }
+
+    fn is_of_the_shop(self) -> bool {
+        matches!(self, Self::Evening | Self::Week)
+    }
+}
+
+/// A document and, for the technical file, the data it was made of.
+struct Made {
+    document: Document,
+    data: Option<String>,
+}
+
+impl From<Document> for Made {
+    fn from(document: Document) -> Self {
+        Self { document, data: None }
     }
 }
 
 impl Print {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let mut client = desk.client().await?;
-        let (document, name) = if self.kind == Kind::Evening {
-            let document = evening(&mut client, &self.on).await?;
-            (document, "lockring-evening".to_owned())
-        } else {
-            let job = self.job.ok_or_else(|| {
-                CommandError::new(Exit::Usage, format!("a {} is about a job; none was given", self.kind.word()))
-                    .hint(format!("name it, as in `lockring print {} 21`", self.kind.word()))
-            })?;
-            let document = self.of_job(&mut client, job, desk).await?;
-            (document, format!("lockring-{job}-{}", self.kind.word()))
-        };
-        let document = Document {
-            sheet: self.paper.map_or(document.sheet, |paper| match paper {
+        let mut answers = Answers(desk.client().await?);
+        let number = self.of()?;
+        let Made { mut document, data } = self.made(&mut answers, number, desk).await?;
+        if let Some(paper) = self.paper {
+            document.sheet = match paper {
                 Paper::A4 => Sheet::A4,
                 Paper::A5 => Sheet::A5,
                 Paper::Letter => Sheet::Letter,
-            }),
-            ..document
-        };
-        let files = match self.out {
-            Some(file) => vec![file],
-            None => vec![PathBuf::from(format!("{name}.html")), PathBuf::from(format!("{name}.pdf"))],
+            };
+        }
+        let files = match &self.out {
+            Some(file) => vec![file.clone()],
+            None => {
+                let name = match number {
+                    0 => format!("lockring-{}", self.kind.word()),
+                    number => format!("lockring-{}-{number}", self.kind.word()),
+                };
+                let endings = ["html", "pdf"].into_iter().chain(data.is_some().then_some("json"));
+                endings.map(|ending| PathBuf::from(format!("{name}.{ending}"))).collect()
+            }
         };
         for file in &files {
-            let content = written(&document, file)?;
-            std::fs::write(file, content).map_err(|error| {
-                CommandError::new(Exit::Storage, format!("{} cannot be written", file.display())).caused_by(&error)
-            })?;
-            desk.out.line(format_args!("{}: {}, {}", document.kind, document.title, file.display()))?;
+            write(file, &written(&document, data.as_deref(), file)?)?;
+            desk.out.line(format_args!(
+                "{}: {}, {}",
+                document.kind,
+                document.title,
+                file.display()
+            ))?;
+        }
+        if let (true, Some(file)) = (self.open, files.first()) {
+            open(file)?;
         }
         Ok(Exit::Ok)
     }
 
-    async fn of_job(&self, client: &mut Client, job: u32, desk: &Desk<'_>) -> Result<Document, CommandError> {
-        Ok(match self.kind {
-            Kind::Card => kinds::card(&client.call(ORDINARY, CardRequest { job }, of_papers!(card)).await?),
-            Kind::Ride => {
-                let ask = |channel, request| async move { ForecastsClient::new(channel).ride_plan(request).await };
-                kinds::ride_sheet(&client.call(ORDINARY, RidePlanRequest { job }, ask).await?)
-            }
+    /// The number that the document is about; 0 for those of the shop.
+    fn of(&self) -> Result<u32, CommandError> {
+        let word = self.kind.word();
+        match (self.number, self.kind.is_of_the_shop()) {
+            (None, true) => Ok(0),
+            (Some(number), false) => Ok(number),
+            (Some(number), true) => Err(CommandError::new(
+                Exit::Usage,
+                format!("{word} is about the whole shop; {number} was given"),
+            )
+            .hint(format!("leave it out, as in `lockring print {word}`"))),
+            (None, false) => Err(
+                CommandError::new(Exit::Usage, format!("{word} is about one number; none was given"))
+                    .hint(format!("name it, as in `lockring print {word} 21`")),
+            ),
+        }
+    }
+
+    async fn made(&self, answers: &mut Answers, number: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {
+        let zone = &desk.place.zone;
+        let document = match self.kind {
+            Kind::Card => kinds::card(&answers.card(number).await?),
+            Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?),
             Kind::Quote => {
-                let view = view(client, job).await?;
-                let reply = client.call(ORDINARY, ProposeRequest { job }, of_jobs!(propose)).await?;
+                let view = answers.view(number).await?;
+                let reply = answers.proposals(number).await?;
                 known(&self.builds, reply.proposals.len())?;
                 kinds::quote(&view, &reply, &self.builds)
             }
-            Kind::Build => kinds::build_sheet(&view(client, job).await?),
+            Kind::Build => kinds::build_sheet(&answers.view(number).await?),
             Kind::Handover => {
-                let view = view(client, job).await?;
-                let gates = gates(client, &view).await?;
-                let companions = companions(client, job).await?;
-                let forecast = forecast(client, job).await?;
+                let view = answers.view(number).await?;
                 kinds::handover(kinds::Handover {
                     view: &view,
-                    gates: &gates,
-                    companions: &companions,
-                    forecast: forecast.as_ref(),
+                    gates: &answers.gates(&view).await?,
+                    companions: &answers.companions(number).await?,
+                    forecast: answers.forecast(number).await?.as_ref(),
+                    compare: answers.compare(number).await?.as_ref(),
                 })
             }
-            Kind::File => {
-                let view = view(client, job).await?;
-                let gates = gates(client, &view).await?;
-                let history = client.call(ORDINARY, HistoryRequest { job, after: 0 }, of_jobs!(history)).await?;
-                let chainline = client.call(ORDINARY, ChainlineRequest { job }, of_jobs!(chainline)).await;
-                let chainline = where_known(chainline)?;
-                let companions = companions(client, job).await?;
-                let zone = &desk.place.zone;
-                kinds::technical_file(&view, &gates, &history, &companions, chainline.as_ref(), zone)
+            Kind::File => return technical_file(answers, number, desk).await,
+            Kind::Evening => {
+                let blocked = picture::blocked(&answers.blocked(&self.on).await?);
+                kinds::report(&answers.day(&self.on).await?, blocked.into_iter().collect())
             }
-            Kind::Evening => evening(client, &self.on).await?,
-        })
-    }
-}
-
-async fn view(client: &mut Client, job: u32) -> Result<JobView, CommandError> {
-    client.call(ORDINARY, ShowJobRequest { job, at_us: None }, of_jobs!(show)).await
-}
-
-async fn companions(client: &mut Client, job: u32) -> Result<CompanionsReply, CommandError> {
-    client.call(ORDINARY, CompanionsRequest { job }, of_papers!(companions)).await
-}
-
-async fn gates(client: &mut Client, view: &JobView) -> Result<Vec<CheckReply>, CommandError> {
-    let mut replies = Vec::new();
-    for gate in &view.gates {
-        let request = CheckRequest {
-            job: view.line.as_ref().map_or(0, |line| line.job),
-            gate: gate.gate.clone(),
+            Kind::Week => {
+                let errors = picture::errors(&answers.predictions().await?);
+                let blocked = picture::blocked(&answers.blocked(&self.on).await?);
+                let pictures = [errors, blocked].into_iter().flatten().collect();
+                kinds::report(&answers.week(&self.on).await?, pictures)
+            }
+            Kind::Recall => kinds::recall(&answers.recall(number).await?, zone),
         };
-        replies.push(client.call(ORDINARY, request, of_jobs!(check)).await?);
-    }
-    Ok(replies)
-}
-
-/// The forecast, where enough is known for one.
-async fn forecast(client: &mut Client, job: u32) -> Result<Option<PredictReply>, CommandError> {
-    let request = PredictRequest { job, draws: 0, seed: 1, ..PredictRequest::default() };
-    where_known(progress::follow(ForecastsClient::new(client.channel()).predict(request)).await)
-}
-
-/// An answer, or none where the job does not say enough for it.
-fn where_known<T>(answer: Result<T, CommandError>) -> Result<Option<T>, CommandError> {
-    match answer {
-        Ok(answer) => Ok(Some(answer)),
-        Err(error) if matches!(error.kind, Exit::Refused | Exit::BadInput) => Ok(None),
-        Err(error) => Err(error),
+        Ok(document.into())
     }
 }
 
-async fn evening(client: &mut Client, on: &str) -> Result<Document, CommandError> {
-    let ask = |channel, request| async move { ReportsClient::new(channel).blocked(request).await };
-    let report = client.call(ORDINARY, BlockedRequest { on: on.to_owned() }, ask).await?;
-    Ok(kinds::evening(&report))
+async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {
+    let view = answers.view(job).await?;
+    let gates = answers.gates(&view).await?;
+    let history = answers.history(job).await?;
+    let companions = answers.companions(job).await?;
+    let chainline = answers.chainline(job).await?;
+    let compare = answers.compare(job).await?;
+    let range = answers.range(job).await?;
+    let document = kinds::technical_file(
+        kinds::File {
+            view: &view,
+            gates: &gates,
+            history: &history,
+            companions: &companions,
+            chainline: chainline.as_ref(),
+            compare: compare.as_ref(),
+            range: range.as_ref(),
+        },
+        &desk.place.zone,
+    );
+    let data = Data {
+        format: "lockring technical file, version 1",
+        job: &view,
+        gates: &gates,
+        history: &history,
+        companions: &companions,
+        chainline: chainline.as_ref(),
+        compare: compare.as_ref(),
+        range: range.as_ref(),
+    };
+    let data = serde_json::to_string_pretty(&data).map_err(|error| {
+        CommandError::new(Exit::Unexpected, "the file's data do not go into JSON").caused_by(&error)
+    })?;
+    Ok(Made {
+        document,
+        data: Some(data),
+    })
+}
+
+/// What the technical file was made of, as the other commands print it with `--json`.
+#[derive(Serialize)]
+struct Data<'a> {
+    format: &'static str,
+    job: &'a lockring_proto::v1::JobView,
+    gates: &'a [lockring_proto::v1::CheckReply],
+    history: &'a lockring_proto::v1::HistoryReply,
+    companions: &'a lockring_proto::v1::CompanionsReply,
+    chainline: Option<&'a lockring_proto::v1::ChainlineReply>,
+    compare: Option<&'a lockring_proto::v1::CompareRideReply>,
+    range: Option<&'a lockring_proto::v1::RangeReply>,
 }
 
 /// Refuses a build that is not proposed, and more than stand side by side.
 fn known(builds: &[usize], proposed: usize) -> Result<(), CommandError> {
     if builds.len() > kinds::SIDE_BY_SIDE {
-        let message = format!("{} builds were named; at most {} stand side by side", builds.len(), kinds::SIDE_BY_SIDE);
+        let message = format!(
+            "{} builds were named; at most {} stand side by side",
+            builds.len(),
+            kinds::SIDE_BY_SIDE
+        );
         return Err(CommandError::new(Exit::Usage, message));
     }
     match builds.iter().find(|at| !(1..=proposed).contains(*at)) {
@@ -235,16 +269,55 @@ fn known(builds: &[usize], proposed: usize) -> Result<(), CommandError> {
     }
 }
 
+/// The ending of a file's name.
+pub(super) fn ending(file: &Path) -> &str {
+    file.extension().and_then(|ending| ending.to_str()).unwrap_or_default()
+}
+
 /// The document as its file's name asks for.
-fn written(document: &Document, file: &Path) -> Result<Vec<u8>, CommandError> {
+fn written(document: &Document, data: Option<&str>, file: &Path) -> Result<Vec<u8>, CommandError> {
     let broken = |error: &dyn std::error::Error| CommandError::new(Exit::Unexpected, error.to_string());
-    match file.extension().and_then(|ending| ending.to_str()) {
-        Some("html") => html::page(document).map(String::into_bytes).map_err(|error| broken(&error)),
-        Some("pdf") => pdf::pdf(document).map_err(|error| broken(&error)),
+    match (ending(file), data) {
+        ("html", _) => html::page(document)
+            .map(String::into_bytes)
+            .map_err(|error| broken(&error)),
+        ("pdf", _) => pdf::pdf(document).map_err(|error| broken(&error)),
+        ("json", Some(data)) => Ok(data.as_bytes().to_vec()),
+        ("json", None) => Err(CommandError::new(
+            Exit::Usage,
+            format!("only the technical file is written as data; {} was asked for", file.display()),
+        )
+        .hint("other answers come as JSON from their own commands with --json")),
         _ => Err(CommandError::new(
             Exit::Usage,
-            format!("{} says no kind of file; expected an ending .html or .pdf", file.display()),
+            format!(
+                "{} says no kind of file; expected an ending .html, .pdf or .json",
+                file.display()
+            ),
         )
         .hint("for example `--out card.pdf`")),
     }
+}
+
+/// Writes a file.
+pub(super) fn write(file: &Path, content: &[u8]) -> Result<(), CommandError> {
+    std::fs::write(file, content).map_err(|error| {
+        CommandError::new(Exit::Storage, format!("{} cannot be written", file.display())).caused_by(&error)
+    })
+}
+
+/// Hands a file to the program that this machine opens such files with.
+pub(super) fn open(file: &Path) -> Result<(), CommandError> {
+    let program = if cfg!(target_os = "macos") { "open" } else { "xdg-open" };
+    let failed = |error: &dyn std::error::Error| {
+        CommandError::new(Exit::Unexpected, format!("{} was written but cannot be shown", file.display()))
+            .hint(format!("`{program}` is what shows it; open it by hand"))
+            .caused_by(error)
+    };
+    std::process::Command::new(program)
+        .arg(file)
+        .stdin(std::process::Stdio::null())
+        .spawn()
+        .map(drop)
+        .map_err(|error| failed(&error))
 }

@@ -218,6 +218,7 @@ mod tests {
             height_m,
             charge_percent,
             speed_kmh: 20.0,
+            winding_c: None,
         };
         RangeReply {
             job: 21,

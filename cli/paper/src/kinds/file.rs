@@ -2,23 +2,46 @@
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use lockring_proto::v1::{ChainlineReply, CheckReply, CompanionsReply, HistoryReply, JobView};
+use lockring_proto::v1::{
+    ChainlineReply, CheckReply, CompanionsReply, CompareRideReply, HistoryReply, JobView, RangeReply,
+};
 
 use super::handover::{class, parts};
 use super::{NO_RULING, figure};
 use crate::model::{Block, Column, Document, Sheet, Table, Type};
 use crate::picture;
 
+/// The answers a technical file is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct File<'a> {
+    /// The job.
+    pub view: &'a JobView,
+    /// Every gate's checks.
+    pub gates: &'a [CheckReply],
+    /// All its entries.
+    pub history: &'a HistoryReply,
+    /// Class and cautions.
+    pub companions: &'a CompanionsReply,
+    /// The chainline; `None` where too little is known.
+    pub chainline: Option<&'a ChainlineReply>,
+    /// Ridden against expected; `None` before a ride.
+    pub compare: Option<&'a CompareRideReply>,
+    /// The brief's road; `None` where too little is known.
+    pub range: Option<&'a RangeReply>,
+}
+
 /// Everything about one job: values with where they come from, parts, every finding with its
 /// arithmetic and source, the whole history. Times are in `zone`.
-pub fn technical_file(
-    view: &JobView,
-    gates: &[CheckReply],
-    history: &HistoryReply,
-    companions: &CompanionsReply,
-    chainline: Option<&ChainlineReply>,
-    zone: &TimeZone,
-) -> Document {
+pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
+    let File {
+        view,
+        gates,
+        history,
+        companions,
+        chainline,
+        compare,
+        range,
+    } = given;
     let line = view.line.clone().unwrap_or_default();
     let mut blocks = vec![
         Block::Pairs(vec![
@@ -36,6 +59,19 @@ pub fn technical_file(
     if let Some(chainline) = chainline {
         blocks.push(Block::Heading("chainline".to_owned()));
         blocks.push(Block::Picture(picture::chainline(chainline)));
+    }
+    let ridden = [
+        picture::runs(view, gates),
+        picture::stops(gates),
+        compare.and_then(picture::compared),
+    ];
+    let road = [range.and_then(picture::profile), range.and_then(picture::chances)];
+    for (title, pictures) in [("the ride", ridden.to_vec()), ("the road", road.to_vec())] {
+        let mut pictures = pictures.into_iter().flatten().peekable();
+        if pictures.peek().is_some() {
+            blocks.push(Block::Heading(title.to_owned()));
+            blocks.extend(pictures.map(Block::Picture));
+        }
     }
     for gate in gates {
         blocks.push(Block::Heading(format!("checks of {}", gate.gate)));

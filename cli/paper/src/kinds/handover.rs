@@ -1,6 +1,6 @@
 //! What goes with the finished bicycle.
 
-use lockring_proto::v1::{CheckReply, CompanionsReply, JobView, PredictReply};
+use lockring_proto::v1::{CheckReply, CompanionsReply, CompareRideReply, JobView, PredictReply};
 
 use super::{NO_RULING, cautions, figure};
 use crate::model::{Block, Column, Document, Sheet, Table, Type};
@@ -17,6 +17,8 @@ pub struct Handover<'a> {
     pub companions: &'a CompanionsReply,
     /// What was forecast; `None` where it cannot be.
     pub forecast: Option<&'a PredictReply>,
+    /// Ridden against expected; `None` before a ride.
+    pub compare: Option<&'a CompareRideReply>,
 }
 
 fn title(view: &JobView) -> String {
@@ -121,6 +123,7 @@ pub fn handover(given: Handover<'_>) -> Document {
         gates,
         companions,
         forecast,
+        compare,
     } = given;
     let mut blocks = vec![Block::Heading("your bicycle as built".to_owned()), parts(view)];
     blocks.push(Block::Heading("ride class it was compared with".to_owned()));
@@ -128,6 +131,12 @@ pub fn handover(given: Handover<'_>) -> Document {
     blocks.push(Block::Heading("measured on the test ride".to_owned()));
     blocks.push(values(view, &["ride"]));
     blocks.push(measured(gates));
+    let pictures = [
+        picture::runs(view, gates),
+        picture::stops(gates),
+        compare.and_then(picture::compared),
+    ];
+    blocks.extend(pictures.into_iter().flatten().map(Block::Picture));
     if let Some(forecast) = forecast {
         blocks.push(Block::Heading("what to expect".to_owned()));
         blocks.push(expected(forecast));
@@ -172,10 +181,10 @@ pub(super) fn class(companions: &CompanionsReply) -> Block {
     ])
 }
 
-/// Figures of the gates of test ride and handover that have a limit.
+/// Figures of the gates of test ride and handover that have a limit; the technical file has all.
 fn measured(gates: &[CheckReply]) -> Block {
     let columns = vec![
-        Column::words("check", 1.4),
+        Column::words("check", 2.0),
         Column::words("figure", 2.0),
         Column::numbers("value", 1.0),
         Column::words("stored limit", 1.4),
@@ -184,13 +193,15 @@ fn measured(gates: &[CheckReply]) -> Block {
     let mut rows = Vec::new();
     for report in gates
         .iter()
-        .filter(|gate| gate.gate != "intake")
+        .filter(|gate| ["test-ride", "handover"].contains(&gate.gate.as_str()))
         .flat_map(|gate| &gate.checks)
     {
+        let mut title = report.title.as_str();
         for finding in &report.findings {
             for one in finding.figures.iter().filter(|one| !one.limit.is_empty()) {
                 rows.push(vec![
-                    report.title.clone(),
+                    // Said once for all its figures.
+                    std::mem::take(&mut title).to_owned(),
                     one.name.clone(),
                     figure(one),
                     one.limit.clone(),

@@ -1,4 +1,4 @@
-//! Plots: speed against grade, charge and height along a road, a range and its spread.
+//! Curves: speed against grade; charge, height and the motor's heat along a road.
 
 use lockring_proto::v1::{PredictReply, RangeReply};
 use plotters::coord::Shift;
@@ -13,30 +13,29 @@ use crate::model::Picture;
 
 /// Size of a plot in units of the drawing.
 const SIZE: (u32, u32) = (760, 400);
-const ASPECT: f32 = 760.0 / 400.0;
-const GREY: RGBColor = RGBColor(120, 120, 120);
-const PALE: RGBColor = RGBColor(205, 205, 205);
+pub(super) const GREY: RGBColor = RGBColor(120, 120, 120);
+pub(super) const PALE: RGBColor = RGBColor(205, 205, 205);
 
-type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+pub(super) type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 /// Drawing into a string does not fail; what the library says nevertheless.
-type Drawn = Result<(), String>;
+pub(super) type Drawn = Result<(), String>;
 
-fn said<E: std::fmt::Display>(error: E) -> String {
+pub(super) fn said<E: std::fmt::Display>(error: E) -> String {
     error.to_string()
 }
 
 /// Draws; a plot that cannot be drawn is a picture that says why.
-fn drawn(text: String, draw: impl FnOnce(&Area<'_>) -> Drawn) -> Picture {
+pub(super) fn drawn(text: String, size: (u32, u32), draw: impl FnOnce(&Area<'_>) -> Drawn) -> Picture {
     let mut svg = String::new();
     let done = {
-        let area = SVGBackend::with_string(&mut svg, SIZE).into_drawing_area();
+        let area = SVGBackend::with_string(&mut svg, size).into_drawing_area();
         area.fill(&WHITE)
             .map_err(said)
             .and_then(|()| draw(&area))
             .and_then(|()| area.present().map_err(said))
     };
     match done {
-        Ok(()) => picture(&with_view(&svg), text, ASPECT),
+        Ok(()) => picture(&with_view(&svg, size), text, size.0 as f32 / size.1 as f32),
         Err(error) => picture(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 760 40\"></svg>",
             format!("{text} (not drawn: {error})"),
@@ -46,8 +45,7 @@ fn drawn(text: String, draw: impl FnOnce(&Area<'_>) -> Drawn) -> Picture {
 }
 
 /// The library fixes width and height; a page scales by the view box alone.
-fn with_view(svg: &str) -> String {
-    let (width, height) = SIZE;
+fn with_view(svg: &str, (width, height): (u32, u32)) -> String {
     svg.replacen(&format!("width=\"{width}\" height=\"{height}\" "), "", 1)
 }
 
@@ -77,12 +75,12 @@ pub fn hills(reply: &PredictReply) -> Option<Picture> {
         cogs.join(", "),
         reply.ring_teeth
     );
-    Some(drawn(text, |area| {
+    Some(drawn(text, SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(12)
             .x_label_area_size(40)
             .y_label_area_size(52)
-            .build_cartesian_2d(0.0..steep, 0.0..(fast * 1.08))
+            .build_cartesian_2d(0.0..(steep * 1.04), 0.0..(fast * 1.08))
             .map_err(said)?;
         mesh(&mut chart, "grade, %", "speed, km/h")?;
         for (at, curve) in reply.curves.iter().enumerate() {
@@ -126,7 +124,8 @@ pub fn hills(reply: &PredictReply) -> Option<Picture> {
     }))
 }
 
-/// Height of the road in grey and the charge left along it; `None` for a road of one point.
+/// Height of the road in grey, the charge left along it and, where it is followed, the heat of the
+/// motor's winding; `None` for a road of one point.
 pub fn profile(reply: &RangeReply) -> Option<Picture> {
     let (first, last) = (reply.profile.first()?, reply.profile.last()?);
     if last.at_km <= first.at_km {
@@ -139,22 +138,40 @@ pub fn profile(reply: &RangeReply) -> Option<Picture> {
     );
     let span = (high - low).max(10.0);
     let trip = reply.trip.as_ref();
+    let heat: Vec<(f64, f64)> = reply
+        .profile
+        .iter()
+        .filter_map(|point| Some((point.at_km, point.winding_c?)))
+        .collect();
+    let hottest = heat.iter().map(|point| point.1).fold(0.0, f64::max);
+    let heated = if heat.is_empty() {
+        String::new()
+    } else {
+        format!(" The winding (thin line) gets to {hottest:.0} C.")
+    };
     let text = format!(
-        "Charge left along the road (line, left scale) over its height (grey, {low:.0} to {high:.0} m): {:.1} km, {} % left at the end.",
+        "Charge left along the road (thick line) over its height (grey, {:.0} to {high:.0} m): {:.1} km, {} % left at the end.{heated}",
+        // A height of minus nought is nought.
+        low.round() + 0.0,
         last.at_km,
         trip.map_or_else(
             || "unknown".to_owned(),
             |trip| format!("{:.0}", trip.charge_left_percent)
         ),
     );
-    Some(drawn(text, |area| {
+    Some(drawn(text, SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(12)
             .x_label_area_size(40)
             .y_label_area_size(52)
-            .build_cartesian_2d(first.at_km..last.at_km, 0.0..100.0)
+            .build_cartesian_2d(first.at_km..last.at_km, 0.0..hottest.max(100.0))
             .map_err(said)?;
-        mesh(&mut chart, "along the road, km", "charge, %")?;
+        let up = if heat.is_empty() {
+            "charge, %"
+        } else {
+            "charge, %; winding, C"
+        };
+        mesh(&mut chart, "along the road, km", up)?;
         // Height fills the lower half of the plot.
         let bars = reply.profile.windows(2).map(|pair| {
             let top = (pair[0].height_m - low) / span * 50.0;
@@ -168,64 +185,14 @@ pub fn profile(reply: &RangeReply) -> Option<Picture> {
         chart
             .draw_series(LineSeries::new(charge, BLACK.stroke_width(3)))
             .map_err(said)?;
-        Ok(())
-    }))
-}
-
-/// How far a charge goes, case by case: a bar from the figure nine in ten exceed to the one that
-/// one in ten exceeds, with the middle marked; `None` without figures.
-pub fn chances(reply: &RangeReply) -> Option<Picture> {
-    let rows: Vec<(&str, f64, f64, f64)> = reply
-        .cases
-        .iter()
-        .filter_map(|case| {
-            let answer = case.answer.as_ref()?;
-            Some((answer.name.as_str(), answer.p10?, answer.p50?, answer.p90?))
-        })
-        .collect();
-    let far = rows.iter().map(|row| row.3).fold(0.0, f64::max);
-    if far <= 0.0 {
-        return None;
-    }
-    let told: Vec<String> = rows
-        .iter()
-        .map(|(name, p10, p50, p90)| format!("{name}: {p50:.0} km ({p10:.0} to {p90:.0})"))
-        .collect();
-    let text = format!(
-        "Range in km, the middle and what lies between one in ten and nine in ten: {}.",
-        told.join("; ")
-    );
-    let count = rows.len() as f64;
-    Some(drawn(text, |area| {
-        let mut chart = ChartBuilder::on(area)
-            .margin(12)
-            .x_label_area_size(40)
-            .build_cartesian_2d(0.0..(far * 1.1), 0.0..count)
+        chart
+            .draw_series(LineSeries::new(heat.iter().copied(), GREY.stroke_width(1)))
             .map_err(said)?;
-        mesh(&mut chart, "range, km", "")?;
-        for (at, (name, p10, p50, p90)) in rows.iter().enumerate() {
-            let base = count - 1.0 - at as f64;
-            chart
-                .draw_series([
-                    Rectangle::new([(*p10, base + 0.2), (*p90, base + 0.5)], PALE.filled()),
-                    Rectangle::new(
-                        [(p50 - far / 300.0, base + 0.15), (p50 + far / 300.0, base + 0.55)],
-                        BLACK.filled(),
-                    ),
-                ])
-                .map_err(said)?;
-            let label = Text::new(
-                (*name).to_owned(),
-                (far * 0.01, base + 0.8),
-                ("sans-serif", 15).into_font(),
-            );
-            chart.draw_series([label]).map_err(said)?;
-        }
         Ok(())
     }))
 }
 
-type Chart<'a, 'b> = plotters::chart::ChartContext<
+pub(super) type Chart<'a, 'b> = plotters::chart::ChartContext<
     'a,
     SVGBackend<'b>,
     plotters::coord::cartesian::Cartesian2d<
@@ -235,7 +202,7 @@ type Chart<'a, 'b> = plotters::chart::ChartContext<
 >;
 
 /// Axes with their units; a scale without a name is not drawn.
-fn mesh(chart: &mut Chart<'_, '_>, across: &str, up: &str) -> Drawn {
+pub(super) fn mesh(chart: &mut Chart<'_, '_>, across: &str, up: &str) -> Drawn {
     let mut mesh = chart.configure_mesh();
     mesh.x_desc(across)
         .light_line_style(WHITE)

@@ -5,7 +5,7 @@ use lockring_calc::pack::{self, Charging, FoldBack, Pack};
 use lockring_calc::quantity::{Current, Speed, Temperature, Voltage};
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 use lockring_calc::thermal::Temperatures;
-use lockring_calc::tour::{self, Battery, Habits, Heat, Outcome, RangeEnd, Tourer};
+use lockring_calc::tour::{self, Battery, Habits, Heat, Outcome, RangeEnd, Step, Tourer};
 use lockring_calc::trace::Recipe;
 
 use super::machine::{self, Doubtful, Input, Machine};
@@ -38,6 +38,37 @@ pub struct Point {
     pub charge: f64,
     /// Speed, m/s.
     pub speed: f64,
+    /// Temperature of the motor's winding, K; `None` where its heat is not followed.
+    pub winding: Option<f64>,
+}
+
+/// Heights over the start, asked for in riding order. A step of the road may be ridden in several
+/// moments, so that places tell them and not their number.
+struct Heights<'a> {
+    steps: std::slice::Iter<'a, Step>,
+    /// Place and height where the present step ends, and its rise over its length.
+    end: (f64, f64, f64),
+}
+
+impl<'a> Heights<'a> {
+    fn of(steps: &'a [Step]) -> Self {
+        Self {
+            steps: steps.iter(),
+            end: (0.0, 0.0, 0.0),
+        }
+    }
+
+    /// Height at a place, m; no place may lie before one asked for earlier.
+    fn at(&mut self, place: f64) -> f64 {
+        while place > self.end.0
+            && let Some(step) = self.steps.next()
+        {
+            let (length, rise) = (step.length.si(), step.grade.sin());
+            self.end = (self.end.0 + length, self.end.1 + length * rise, rise);
+        }
+        let (end, height, rise) = self.end;
+        height - (end - place).max(0.0) * rise
+    }
 }
 
 /// One case of the pack.
@@ -116,23 +147,21 @@ pub fn range(
     let mut profile = Vec::new();
     let trip = {
         let every = (road.steps.len() / PROFILE).max(1);
-        let mut climbed = road.steps.iter().scan(0.0, |height, step| {
-            *height += step.length.si() * step.grade.sin();
-            Some(*height)
-        });
+        let mut heights = Heights::of(&road.steps);
         let mut seen = 0_usize;
         let battery = bicycle.battery(&bicycle.cases[0], 1.0, 1.0);
         tour::ride_observed(
             &road.track,
             &bicycle.tourer(&bicycle.machine, &battery),
             |moment| {
-                let height = climbed.next().unwrap_or_default();
+                let height = heights.at(moment.at.si());
                 if seen.is_multiple_of(every) {
                     profile.push(Point {
                         at: moment.at.si(),
                         height,
                         charge: moment.state_of_charge,
                         speed: moment.speed.si(),
+                        winding: moment.winding.map(|winding| winding.si()),
                     });
                 }
                 seen += 1;
@@ -372,6 +401,46 @@ mod tests {
     use crate::command::ReceiptText;
 
     const QUICK: Asked = Asked { draws: 20, seed: 3 };
+
+    #[test]
+    fn heights_belong_to_places_however_many_moments_a_step_takes() {
+        use lockring_calc::quantity::{Grade, Length};
+        // Up 100 m at a slope whose sine is 0.1, level for 50 m, down again (plain arithmetic).
+        let slope = |sine: f64| Grade::ratio(sine / (1.0 - sine * sine).sqrt());
+        let steps = [(100.0, 0.1), (50.0, 0.0), (100.0, -0.1)]
+            .map(|(length, sine)| Step::new(Length::metres(length), slope(sine)));
+        let mut heights = Heights::of(&steps);
+        for (place, height) in [
+            (0.0, 0.0),
+            (50.0, 5.0),
+            (50.0, 5.0),
+            (99.0, 9.9),
+            (120.0, 10.0),
+            (200.0, 5.0),
+            (250.0, 0.0),
+            (260.0, 0.0),
+        ] {
+            assert!((heights.at(place) - height).abs() < 1e-9, "{place} m");
+        }
+    }
+
+    #[test]
+    fn the_profile_has_the_whole_road_and_ends_as_high_as_it_began() {
+        let forecast = of(&longtail());
+        let (first, last) = (
+            forecast.profile.first().unwrap(),
+            forecast.profile.last().unwrap(),
+        );
+        assert!(last.at > 0.99 * 30_000.0 && first.at < 500.0);
+        assert!(last.height.abs() < 2.0, "{}", last.height);
+        let up: f64 = forecast
+            .profile
+            .windows(2)
+            .map(|pair| (pair[1].height - pair[0].height).max(0.0))
+            .sum();
+        // The brief has 225 m of climbing; the profile thins the road out.
+        assert!((200.0..=225.5).contains(&up), "{up}");
+    }
 
     const fn typical(headwind: f64) -> RideAsked<'static> {
         RideAsked {

@@ -91,6 +91,9 @@ fn point(point: &Point) -> v1::ProfilePoint {
         height_m: point.height,
         charge_percent: 100.0 * point.charge,
         speed_kmh: unit::from_si(Kind::Speed, "km/h", point.speed),
+        winding_c: point
+            .winding
+            .map(|winding| unit::from_si(Kind::Temperature, "C", winding)),
     }
 }
 

@@ -1,0 +1,307 @@
+//! Rows of figures on one scale: each with its middle, how far it may be off, what it is held
+//! against.
+
+use lockring_proto::v1::{
+    BlockedReport, CheckReply, CompareRideReply, Figure, JobView, PredictionsReport, RangeReply,
+};
+use plotters::prelude::{BLACK, ChartBuilder, PathElement, Rectangle, Text};
+use plotters::style::{Color as _, IntoFont as _};
+
+use super::plot::{GREY, PALE, drawn, mesh, said};
+use crate::model::Picture;
+
+/// Metres a second in a kilometre an hour.
+const KMH: f64 = 3.6;
+
+/// A row.
+#[derive(Debug, Clone, PartialEq)]
+struct Row {
+    name: String,
+    middle: f64,
+    /// From where to where it may be; the same twice for nothing said.
+    spread: (f64, f64),
+    /// What it is held against, as a band.
+    band: Option<(f64, f64)>,
+    /// A limit, marked with a line.
+    limit: Option<f64>,
+}
+
+impl Row {
+    fn exact(name: impl Into<String>, middle: f64) -> Self {
+        Self {
+            name: name.into(),
+            middle,
+            spread: (middle, middle),
+            band: None,
+            limit: None,
+        }
+    }
+
+    /// A figure of a check with its doubt and its limit.
+    fn figure(one: &Figure) -> Self {
+        let doubt = one.uncertainty.unwrap_or_default();
+        Self {
+            spread: (one.value - doubt, one.value + doubt),
+            limit: one.margin.and_then(|margin| match one.limit.as_str() {
+                words if words.starts_with("at least") => Some(one.value - margin),
+                // Between two limits the margin does not say which is nearer.
+                words if words.contains(" to ") => None,
+                _ => Some(one.value + margin),
+            }),
+            ..Self::exact(one.name.trim_end_matches(','), one.value)
+        }
+    }
+
+    fn ends(&self) -> impl Iterator<Item = f64> {
+        let band = self.band.unwrap_or(self.spread);
+        let limit = self.limit.unwrap_or(self.middle);
+        [self.spread.0, self.spread.1, band.0, band.1, limit].into_iter()
+    }
+}
+
+/// Height of a row in units of the drawing.
+const ROW: u32 = 44;
+
+/// Draws rows on one scale; `None` without rows or on no scale. From nought unless `close`.
+fn rows(text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> {
+    let ends = || rows.iter().flat_map(Row::ends);
+    let high = ends().fold(f64::NEG_INFINITY, f64::max);
+    let low = ends().fold(f64::INFINITY, f64::min);
+    let low = if close { low } else { low.min(0.0) };
+    let span = high - low;
+    if !span.is_finite() || span <= 0.0 {
+        return None;
+    }
+    let low = if close { low - 0.05 * span } else { low };
+    let high = 0.05f64.mul_add(span, high);
+    let hair = (high - low) / 400.0;
+    let count = f64::from(u32::try_from(rows.len()).ok()?);
+    let size = (760, ROW * u32::try_from(rows.len()).ok()? + 76);
+    Some(drawn(text, size, |area| {
+        let mut chart = ChartBuilder::on(area)
+            .margin(12)
+            .x_label_area_size(40)
+            .build_cartesian_2d(low..high, 0.0..count)
+            .map_err(said)?;
+        mesh(&mut chart, unit, "")?;
+        for (at, row) in rows.iter().enumerate() {
+            let base = count - 1.0 - at as f64;
+            let (from, to) = (base + 0.12, base + 0.46);
+            if let Some((left, right)) = row.band {
+                let band = Rectangle::new([(left, from), (right, to)], PALE.filled());
+                chart.draw_series([band]).map_err(said)?;
+            }
+            let bar = Rectangle::new(
+                [
+                    (row.spread.0, base + 0.25),
+                    (row.spread.1.max(row.spread.0 + hair), base + 0.33),
+                ],
+                GREY.filled(),
+            );
+            let middle = Rectangle::new(
+                [(row.middle - hair, from), (row.middle + hair, to)],
+                BLACK.filled(),
+            );
+            chart.draw_series([bar, middle]).map_err(said)?;
+            if let Some(limit) = row.limit {
+                let mark = PathElement::new(
+                    vec![(limit, base + 0.02), (limit, base + 0.56)],
+                    BLACK.stroke_width(1),
+                );
+                let word = Text::new(
+                    "limit",
+                    (limit + 2.0 * hair, base + 0.6),
+                    ("sans-serif", 11).into_font(),
+                );
+                chart.draw_series([mark]).map_err(said)?;
+                chart.draw_series([word]).map_err(said)?;
+            }
+            let name = Text::new(
+                row.name.clone(),
+                (low + 2.0 * hair, base + 0.86),
+                ("sans-serif", 14).into_font(),
+            );
+            chart.draw_series([name]).map_err(said)?;
+        }
+        Ok(())
+    }))
+}
+
+/// How far a charge goes, case by case: from the figure nine in ten exceed to the one that one in
+/// ten exceeds, with the middle marked; `None` without figures.
+pub fn chances(reply: &RangeReply) -> Option<Picture> {
+    let cases: Vec<Row> = reply
+        .cases
+        .iter()
+        .filter_map(|case| {
+            let answer = case.answer.as_ref()?;
+            let spread = (answer.p10?, answer.p90?);
+            Some(Row {
+                spread,
+                ..Row::exact(&answer.name, answer.p50?)
+            })
+        })
+        .collect();
+    let told = told(&cases, "km", 0);
+    rows(
+        format!("Range in km, the middle and what lies between one in ten and nine in ten: {told}."),
+        "range, km",
+        &cases,
+        false,
+    )
+}
+
+/// What was ridden over what was expected, in percent: the band is what the expectation may be
+/// off by, the bar what the measurement may be, both at two standard uncertainties. `None` when
+/// nothing was compared.
+pub fn compared(reply: &CompareRideReply) -> Option<Picture> {
+    let percent = |value: f64, of: f64| 100.0 * value / of;
+    let figures: Vec<Row> = reply
+        .figures
+        .iter()
+        .filter(|one| one.expected > 0.0)
+        .map(|one| {
+            let doubt = percent(one.measured_uncertainty, one.expected);
+            let off = percent(one.expected_uncertainty, one.expected);
+            let middle = percent(one.measured, one.expected);
+            Row {
+                spread: (middle - doubt, middle + doubt),
+                band: Some((100.0 - off, 100.0 + off)),
+                ..Row::exact(&one.name, middle)
+            }
+        })
+        .collect();
+    let told = told(&figures, "%", 0);
+    rows(
+        format!(
+            "Measured in percent of what was expected; grey is what the expectation may be off by: {told}."
+        ),
+        "measured, % of expected",
+        &figures,
+        true,
+    )
+}
+
+/// Runs both ways over one strip, and what they come to, against the limit; `None` before a pair
+/// was ridden.
+pub fn runs(view: &JobView, gates: &[CheckReply]) -> Option<Picture> {
+    let ridden = |code: &&str| {
+        let fact = view
+            .facts
+            .iter()
+            .find(|fact| fact.code == **code && fact.stale.is_empty())?;
+        Some(Row::exact(&fact.name, fact.si? * KMH))
+    };
+    let mut found: Vec<Row> = ["cutoff-out", "cutoff-back", "speed-out", "speed-back"]
+        .iter()
+        .filter_map(|code| ridden(&code))
+        .collect();
+    if found.len() < 2 {
+        return None;
+    }
+    found.extend(figures(gates, &["ride.cutoff_speed", "ride.top_speed"], "km/h"));
+    let told = told(&found, "km/h", 1);
+    rows(
+        format!("Two-way runs and what they come to: {told}."),
+        "speed, km/h",
+        &found,
+        true,
+    )
+}
+
+/// Stopping distances, brought to the speed they are set for, against their limits; `None` before
+/// a stop was made.
+pub fn stops(gates: &[CheckReply]) -> Option<Picture> {
+    let found = figures(gates, &["ride.stopping"], "m");
+    let told = told(&found, "m", 1);
+    rows(
+        format!("Stopping distances against the limits of the job's mass: {told}."),
+        "distance, m",
+        &found,
+        false,
+    )
+}
+
+/// Mean and spread of the rides' differences from what was expected; `None` before a ride.
+pub fn errors(report: &PredictionsReport) -> Option<Picture> {
+    let found: Vec<Row> = report
+        .errors
+        .iter()
+        .map(|one| {
+            let (mean, spread) = (one.mean_percent, one.spread_percent);
+            Row {
+                spread: (mean - spread, mean + spread),
+                band: Some((mean.min(0.0), mean.max(0.0))),
+                ..Row::exact(format!("{}, {} (n {})", one.name, one.kind, one.rides), mean)
+            }
+        })
+        .collect();
+    let told = told(&found, "%", 1);
+    rows(
+        format!("Measured less expected over all rides, in percent, mean and standard deviation: {told}."),
+        "measured less expected, %",
+        &found,
+        true,
+    )
+}
+
+/// Working days that blocks are old, added up by family; `None` when nothing is blocked.
+pub fn blocked(report: &BlockedReport) -> Option<Picture> {
+    let found: Vec<Row> = report
+        .by_family
+        .iter()
+        .map(|family| {
+            let blocks = report.lines.iter().filter_map(|line| line.block.as_ref());
+            let days = blocks
+                .filter(|block| block.family == family.name)
+                .map(|block| f64::from(block.age_days));
+            let days: f64 = days.sum();
+            Row {
+                band: Some((0.0, days)),
+                ..Row::exact(&family.name, days)
+            }
+        })
+        .filter(|row| row.middle > 0.0)
+        .collect();
+    let told = told(&found, "days", 0);
+    rows(
+        format!("Working days blocked, by family: {told}."),
+        "working days",
+        &found,
+        false,
+    )
+}
+
+/// Figures of some checks in one unit.
+fn figures(gates: &[CheckReply], checks: &[&str], unit: &str) -> Vec<Row> {
+    gates
+        .iter()
+        .flat_map(|gate| &gate.checks)
+        .filter(|report| checks.contains(&report.check.as_str()))
+        .flat_map(|report| &report.findings)
+        .flat_map(|finding| &finding.figures)
+        .filter(|one| one.unit == unit)
+        .map(Row::figure)
+        .collect()
+}
+
+/// The rows in words.
+fn told(rows: &[Row], unit: &str, decimals: usize) -> String {
+    let each = rows.iter().map(|row| {
+        let Row {
+            name,
+            middle,
+            spread,
+            limit,
+            ..
+        } = row;
+        let spread = if spread.0 < spread.1 {
+            format!(" ({:.decimals$} to {:.decimals$})", spread.0, spread.1)
+        } else {
+            String::new()
+        };
+        let limit = limit.map_or_else(String::new, |limit| format!(", limit {limit:.decimals$}"));
+        format!("{name} {middle:.decimals$} {unit}{spread}{limit}")
+    });
+    each.collect::<Vec<_>>().join("; ")
+}

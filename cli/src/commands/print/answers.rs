@@ -1,0 +1,144 @@
+//! The daemon's answers that documents and pictures are made of.
+
+use lockring_proto::v1::figures_client::FiguresClient;
+use lockring_proto::v1::forecasts_client::ForecastsClient;
+use lockring_proto::v1::papers_client::PapersClient;
+use lockring_proto::v1::reports_client::ReportsClient;
+use lockring_proto::v1::rides_client::RidesClient;
+use lockring_proto::v1::supply_client::SupplyClient;
+use lockring_proto::v1::{
+    BlockedReport, BlockedRequest, CardReply, CardRequest, ChainlineReply, ChainlineRequest, CheckReply,
+    CheckRequest, CompanionsReply, CompanionsRequest, CompareRideReply, CompareRideRequest, FiguresRequest,
+    HistoryReply, HistoryRequest, JobView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
+    ProposeReply, ProposeRequest, RangeReply, RangeRequest, RecallSheet, RidePlanReply, RidePlanRequest, Sheet,
+    ShowJobRequest, ShowRecallRequest,
+};
+
+use crate::client::{Client, LONG, ORDINARY};
+use crate::command_error::{CommandError, Exit};
+use crate::commands::of_jobs;
+use crate::output::progress;
+
+/// Seed of every draw in a document, so that it says the same as the screen.
+const SEED: u64 = 1;
+/// Draws of a forecast, as the commands take.
+const DRAWS: u32 = 200;
+
+/// Asks for what a document shows.
+pub(crate) struct Answers(pub(crate) Client);
+
+type Answer<T> = Result<T, CommandError>;
+
+/// Asks one question of a service.
+macro_rules! ask {
+    ($self:ident, $deadline:expr, $client:ident . $method:ident ($request:expr)) => {
+        $self
+            .0
+            .call($deadline, $request, |channel, request| async move {
+                $client::new(channel).$method(request).await
+            })
+            .await
+    };
+}
+
+impl Answers {
+    pub(crate) async fn card(&mut self, job: u32) -> Answer<CardReply> {
+        ask!(self, ORDINARY, PapersClient.card(CardRequest { job }))
+    }
+
+    pub(crate) async fn ride_plan(&mut self, job: u32) -> Answer<RidePlanReply> {
+        ask!(self, ORDINARY, ForecastsClient.ride_plan(RidePlanRequest { job }))
+    }
+
+    pub(crate) async fn proposals(&mut self, job: u32) -> Answer<ProposeReply> {
+        self.0.call(LONG, ProposeRequest { job }, of_jobs!(propose)).await
+    }
+
+    pub(crate) async fn view(&mut self, job: u32) -> Answer<JobView> {
+        let request = ShowJobRequest { job, at_us: None };
+        self.0.call(ORDINARY, request, of_jobs!(show)).await
+    }
+
+    pub(crate) async fn history(&mut self, job: u32) -> Answer<HistoryReply> {
+        let request = HistoryRequest { job, after: 0 };
+        self.0.call(ORDINARY, request, of_jobs!(history)).await
+    }
+
+    pub(crate) async fn companions(&mut self, job: u32) -> Answer<CompanionsReply> {
+        ask!(self, ORDINARY, PapersClient.companions(CompanionsRequest { job }))
+    }
+
+    /// The checks of every gate.
+    pub(crate) async fn gates(&mut self, view: &JobView) -> Answer<Vec<CheckReply>> {
+        let job = view.line.as_ref().map_or(0, |line| line.job);
+        let mut replies = Vec::new();
+        for gate in &view.gates {
+            let gate = gate.gate.clone();
+            replies.push(self.0.call(ORDINARY, CheckRequest { job, gate }, of_jobs!(check)).await?);
+        }
+        Ok(replies)
+    }
+
+    /// The chainline, where enough was measured.
+    pub(crate) async fn chainline(&mut self, job: u32) -> Answer<Option<ChainlineReply>> {
+        where_known(self.0.call(ORDINARY, ChainlineRequest { job }, of_jobs!(chainline)).await)
+    }
+
+    /// Ridden against expected, where a ride can be compared.
+    pub(crate) async fn compare(&mut self, job: u32) -> Answer<Option<CompareRideReply>> {
+        where_known(ask!(self, ORDINARY, RidesClient.compare_ride(CompareRideRequest { job })))
+    }
+
+    /// The forecast, where enough is known for one.
+    pub(crate) async fn forecast(&mut self, job: u32) -> Answer<Option<PredictReply>> {
+        let request = PredictRequest {
+            job,
+            draws: DRAWS,
+            seed: SEED,
+            ..PredictRequest::default()
+        };
+        let mut client = ForecastsClient::new(self.0.channel());
+        where_known(progress::follow(client.predict(request)).await)
+    }
+
+    /// The brief's road, where enough is known to ride it.
+    pub(crate) async fn range(&mut self, job: u32) -> Answer<Option<RangeReply>> {
+        let request = RangeRequest {
+            job,
+            draws: DRAWS,
+            seed: SEED,
+            ..RangeRequest::default()
+        };
+        let mut client = ForecastsClient::new(self.0.channel());
+        where_known(progress::follow(client.range(request)).await)
+    }
+
+    pub(crate) async fn blocked(&mut self, on: &str) -> Answer<BlockedReport> {
+        ask!(self, ORDINARY, ReportsClient.blocked(BlockedRequest { on: on.to_owned() }))
+    }
+
+    pub(crate) async fn day(&mut self, on: &str) -> Answer<Sheet> {
+        ask!(self, ORDINARY, FiguresClient.day(FiguresRequest { on: on.to_owned() }))
+    }
+
+    pub(crate) async fn week(&mut self, on: &str) -> Answer<Sheet> {
+        ask!(self, ORDINARY, FiguresClient.week(FiguresRequest { on: on.to_owned() }))
+    }
+
+    pub(crate) async fn predictions(&mut self) -> Answer<PredictionsReport> {
+        ask!(self, LONG, RidesClient.predictions(PredictionsRequest {}))
+    }
+
+    pub(crate) async fn recall(&mut self, recall: u32) -> Answer<RecallSheet> {
+        ask!(self, ORDINARY, SupplyClient.show_recall(ShowRecallRequest { recall }))
+    }
+}
+
+/// An answer, or none where the job does not say enough for it.
+fn where_known<T>(answer: Answer<T>) -> Answer<Option<T>> {
+    match answer {
+        Ok(answer) => Ok(Some(answer)),
+        Err(error) if matches!(error.kind, Exit::Refused | Exit::BadInput) => Ok(None),
+        Err(error) => Err(error),
+    }
+}
