@@ -6,6 +6,7 @@ mod contract;
 mod faults;
 mod history;
 mod lifecycle;
+mod paper;
 mod support;
 mod tidy;
 mod year;

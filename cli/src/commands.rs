@@ -69,6 +69,9 @@ pub(crate) fn typed(module: &str) -> String {
     module.trim_start_matches("r#").replace('_', "-")
 }
 
+/// Seed of draws when nobody says another: the same question gets the same answer everywhere.
+pub(crate) const SEED: u64 = 1;
+
 /// A call of the service of jobs, for [`change`] and the client.
 macro_rules! of_jobs {
     ($method:ident) => {

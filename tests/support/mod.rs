@@ -72,6 +72,27 @@ impl Shop {
         shop
     }
 
+    /// The shop as the demo leaves it: one job handed over, one ready to be, one that stands.
+    pub fn after_the_demo() -> Self {
+        let mut shop = Self {
+            folder: TempDir::new().unwrap(),
+            daemon: None,
+        };
+        let played = clean(LOCKRING)
+            .arg("demo")
+            .arg("--keep")
+            .arg(shop.folder())
+            .output();
+        let played = played.unwrap();
+        assert!(
+            played.status.success(),
+            "{}",
+            String::from_utf8_lossy(&played.stderr)
+        );
+        shop.serve();
+        shop
+    }
+
     /// The data folder.
     pub fn folder(&self) -> PathBuf {
         self.folder.path().join("data")

@@ -5,8 +5,12 @@ use lockring_proto::v1::forecasts_client::ForecastsClient;
 
 use crate::args;
 use crate::command_error::{CommandError, Exit};
+use crate::commands::SEED;
 use crate::desk::Desk;
 use crate::output::{predict, progress};
+
+/// Draws when nobody says how many.
+pub(crate) const DRAWS: u32 = 500;
 
 /// Predict top speeds, the worst hill and starts, with how sure that is
 ///
@@ -26,10 +30,10 @@ pub(crate) struct Predict {
     #[arg(long, value_name = "LEVEL", default_value = "", hide_default_value = true, value_parser = args::text)]
     assist: String,
     /// How many draws, 10 to 20000
-    #[arg(long, default_value_t = 500)]
+    #[arg(long, default_value_t = DRAWS)]
     draws: u32,
     /// Seed of the draws
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = SEED)]
     seed: u64,
 }
 

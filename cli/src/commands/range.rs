@@ -7,9 +7,12 @@ use lockring_proto::v1::{RangeRequest, RoadFile};
 
 use crate::args;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::read_file;
+use crate::commands::{SEED, read_file};
 use crate::desk::Desk;
 use crate::output::{progress, range};
+
+/// Draws when nobody says how many.
+pub(crate) const DRAWS: u32 = 200;
 
 /// Largest file sent, bytes; the daemon's own limit says the same in words.
 const LARGEST: u64 = 32 * 1024 * 1024;
@@ -46,10 +49,10 @@ pub(crate) struct Range {
     #[arg(long, value_name = "RECIPE", default_value = "", hide_default_value = true, value_parser = args::text, requires = "route")]
     climb_by: String,
     /// How many draws, 10 to 20000
-    #[arg(long, default_value_t = 200)]
+    #[arg(long, default_value_t = DRAWS)]
     draws: u32,
     /// Seed of the draws
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = SEED)]
     seed: u64,
 }
 

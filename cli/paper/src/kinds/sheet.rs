@@ -63,7 +63,8 @@ fn column<'a>(head: &str, cells: impl Iterator<Item = &'a String> + Clone) -> Co
         .map(|cell| cell.chars().count())
         .max()
         .unwrap_or_default();
-    let share = longest.clamp(head.chars().count().clamp(5, 14), 44) as f32;
+    // Blanks beside the words, and no column so narrow that a word breaks.
+    let share = longest.clamp(head.chars().count().clamp(6, 12), 40) as f32 + 3.0;
     Column {
         right: cells.clone().any(|cell| !cell.is_empty()) && cells.clone().all(is_number),
         ..Column::words(head, share)

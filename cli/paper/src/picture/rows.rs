@@ -194,7 +194,7 @@ pub fn runs(view: &JobView, gates: &[CheckReply]) -> Option<Picture> {
     };
     let mut found: Vec<Row> = ["cutoff-out", "cutoff-back", "speed-out", "speed-back"]
         .iter()
-        .filter_map(|code| ridden(&code))
+        .filter_map(ridden)
         .collect();
     if found.len() < 2 {
         return None;

@@ -16,13 +16,8 @@ use lockring_proto::v1::{
 
 use crate::client::{Client, LONG, ORDINARY};
 use crate::command_error::{CommandError, Exit};
-use crate::commands::of_jobs;
+use crate::commands::{SEED, of_jobs, predict, range};
 use crate::output::progress;
-
-/// Seed of every draw in a document, so that it says the same as the screen.
-const SEED: u64 = 1;
-/// Draws of a forecast, as the commands take.
-const DRAWS: u32 = 200;
 
 /// Asks for what a document shows.
 pub(crate) struct Answers(pub(crate) Client);
@@ -93,7 +88,7 @@ impl Answers {
     pub(crate) async fn forecast(&mut self, job: u32) -> Answer<Option<PredictReply>> {
         let request = PredictRequest {
             job,
-            draws: DRAWS,
+            draws: predict::DRAWS,
             seed: SEED,
             ..PredictRequest::default()
         };
@@ -105,7 +100,7 @@ impl Answers {
     pub(crate) async fn range(&mut self, job: u32) -> Answer<Option<RangeReply>> {
         let request = RangeRequest {
             job,
-            draws: DRAWS,
+            draws: range::DRAWS,
             seed: SEED,
             ..RangeRequest::default()
         };

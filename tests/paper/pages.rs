@@ -1,0 +1,102 @@
+//! Pages in a browser and PDFs in a reader, which a machine need not have: run with `--ignored`
+//! where `chromium` and `pdftotext` (poppler) are.
+
+use std::collections::BTreeSet;
+use std::process::Command;
+
+use super::{Desk, KINDS, words_of};
+use crate::support::Shop;
+
+/// The page with a script that says whether anything sticks out of the window.
+fn measured(page: &str) -> String {
+    let script = "<script>addEventListener('load', () => parent.postMessage(JSON.stringify({\
+         out: [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 \
+         && !e.closest('.scroll') && !e.closest('svg')).length, wide: document.documentElement.scrollWidth, \
+         window: innerWidth}), '*'))</script></body>";
+    page.replace(
+        "default-src 'none'; ",
+        "default-src 'none'; script-src 'unsafe-inline'; ",
+    )
+    .replace("</body>", script)
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('"', "&quot;")
+}
+
+#[test]
+#[ignore = "needs chromium and pdftotext"]
+fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
+    let desk = Desk::new(Shop::after_the_demo());
+    let jobs = (1..=3).flat_map(|job| KINDS.map(|kind| format!("print {kind} {job}")));
+    for line in jobs.chain([
+        "print evening".to_owned(),
+        "print week --on 2026-03-25".to_owned(),
+    ]) {
+        let page = desk.text(&line, "page.html");
+        for width in [390, 794] {
+            let frame = desk.papers.path().join("frame.html");
+            let around = format!(
+                "<!doctype html><body><script>addEventListener('message', e => {{ const p = document.createElement('pre'); \
+                 p.id = 'said'; p.textContent = e.data; document.body.append(p) }})</script>\
+                 <iframe style=\"width:{width}px;height:900px;border:0\" srcdoc=\"{}\"></iframe>",
+                escaped(&measured(&page))
+            );
+            std::fs::write(&frame, around).unwrap();
+            let shown = Command::new("chromium")
+                .args([
+                    "--headless",
+                    "--no-sandbox",
+                    "--disable-gpu",
+                    "--window-size=900,1000",
+                ])
+                .args([
+                    "--virtual-time-budget=5000",
+                    "--dump-dom",
+                    "--enable-logging=stderr",
+                ])
+                .arg(&frame)
+                .output()
+                .unwrap();
+            let errors = String::from_utf8_lossy(&shown.stderr).into_owned();
+            assert!(!errors.contains("CONSOLE"), "{line}: {errors}");
+            let dom = String::from_utf8(shown.stdout).unwrap();
+            let said = dom
+                .split("<pre id=\"said\">")
+                .nth(1)
+                .unwrap()
+                .split("</pre>")
+                .next()
+                .unwrap();
+            let said: serde_json::Value = serde_json::from_str(said).unwrap();
+            assert_eq!(said["out"], 0, "{line} at {width}: {said}");
+            assert!(
+                said["wide"].as_u64() <= said["window"].as_u64(),
+                "{line} at {width}: {said}"
+            );
+        }
+        let pdf = desk.file(&line, "page.pdf");
+        let read = Command::new("pdftotext")
+            .arg("-layout")
+            .arg(&pdf)
+            .arg("-")
+            .output()
+            .unwrap();
+        let read: String = String::from_utf8(read.stdout).unwrap();
+        // Lines break at other places on paper; the figures are the same.
+        let printed: BTreeSet<String> = figures(&read).collect();
+        let told = words_of(&page);
+        let missing: Vec<String> = figures(&told).filter(|one| !printed.contains(one)).collect();
+        assert_eq!(
+            missing, [""; 0],
+            "{line}: figures of the page that are not in the PDF"
+        );
+    }
+}
+
+/// Numbers of a text.
+fn figures(text: &str) -> impl Iterator<Item = String> {
+    text.split(|sign: char| !(sign.is_ascii_digit() || sign == '.'))
+        .map(|one| one.trim_matches('.').to_owned())
+        .filter(|one| !one.is_empty())
+}
