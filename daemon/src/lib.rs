@@ -39,6 +39,7 @@ mod moving;
 mod report;
 mod service;
 mod tasks;
+mod wall;
 
 /// Keeps every conversion job and decides on its gates.
 #[derive(Debug, Parser)]
@@ -165,6 +166,8 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     components.begin("the shop's day", move || {
         tasks::keep(working.clone(), tasks::system_clock())
     });
+    let shown = daemon.clone();
+    components.begin("the page for the wall", move || wall::keep(shown.clone()));
     let listener = socket.listener()?;
     tracing::info!(
         folder = %folder.display(),

@@ -44,7 +44,7 @@ mod to_proto;
 mod watch;
 
 pub(crate) use feed::Feed;
-pub(crate) use reports::open_jobs;
+pub(crate) use reports::{job_lines, open_jobs};
 pub(crate) use server::serve;
 pub(crate) use standing::{LastStanding, Standing, zone_of};
 pub(crate) use to_proto::evening_json;

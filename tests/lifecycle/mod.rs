@@ -1,5 +1,7 @@
 //! Starting, stopping, finding each other.
 
+mod wall;
+
 use std::io::Write as _;
 use std::os::unix::net::UnixStream;
 use std::time::{Duration, Instant};

@@ -86,6 +86,22 @@ fn end_of(day: Date, zone: &TimeZone) -> Option<Timestamp> {
     Some(next.timestamp())
 }
 
+/// Open jobs as lists show them, and the zone of the shop's clock.
+///
+/// # Errors
+/// What the store says.
+pub(crate) fn job_lines(
+    daemon: &Daemon,
+    reader: &Reader<'_>,
+    now: Timestamp,
+) -> Result<(Vec<v1::JobLine>, TimeZone), StorageError> {
+    let at = daemon.standing(reader)?;
+    let days = at.days(now);
+    let jobs = open_jobs(reader)?;
+    let lines = jobs.iter().map(|job| to_proto::job_line(job, &days));
+    Ok((lines.collect(), at.zone.clone()))
+}
+
 /// Every job that is not over.
 pub(crate) fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
     let mut jobs: Vec<Job> = Vec::new();

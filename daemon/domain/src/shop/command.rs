@@ -352,6 +352,12 @@ fn set(
              lockringd's user may; its output goes to lockringd's log",
         );
     }
+    if setting == Setting::WallAddress {
+        draft.say(format!(
+            "http://{value}/ shows riders' names and what their jobs wait for to everybody with an account on \
+             this machine; nothing can be changed there"
+        ));
+    }
     draft.push(ShopEvent::Set { setting, value, why });
     Ok(())
 }

@@ -4,6 +4,8 @@
 //! To add one: a variant, its row in [`Setting::row`], and how its text is read in
 //! [`Setting::read`].
 
+use std::net::SocketAddr;
+
 use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
 
@@ -31,6 +33,8 @@ pub enum Setting {
     Units,
     /// A program that is handed the end-of-day report.
     EveningCommand,
+    /// Where the page for the wall is shown.
+    WallAddress,
 }
 
 /// A setting as people see it.
@@ -87,7 +91,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -97,6 +101,7 @@ impl Setting {
         Self::Currency,
         Self::Units,
         Self::EveningCommand,
+        Self::WallAddress,
     ];
 
     /// The setting as people see it.
@@ -156,6 +161,12 @@ impl Setting {
                 "the full path of a program and what it is given, for example /usr/local/bin/print-page -2",
                 "",
             ),
+            Self::WallAddress => (
+                "wall-address",
+                "where a page of the open jobs is shown to browsers of this machine, read-only; nowhere until set",
+                "an address of this machine alone and a port from 1024, for example 127.0.0.1:8090",
+                "",
+            ),
         };
         Row {
             word,
@@ -195,6 +206,7 @@ impl Setting {
             }),
             Self::Units => units(text).map(|_| text.to_lowercase()),
             Self::EveningCommand => text.starts_with('/').then(|| text.to_owned()),
+            Self::WallAddress => loopback(text).map(|address| address.to_string()),
         }
     }
 }
@@ -284,6 +296,17 @@ impl Shop {
             .collect();
         (!argv.is_empty()).then_some(EveningCommand { argv })
     }
+
+    /// Where the page for the wall is shown.
+    pub fn wall_address(&self) -> Option<SocketAddr> {
+        loopback(self.text(Setting::WallAddress))
+    }
+}
+
+/// An address that only this machine can reach, with a port that needs no rights.
+fn loopback(text: &str) -> Option<SocketAddr> {
+    let address: SocketAddr = text.parse().ok()?;
+    (address.ip().is_loopback() && address.port() >= 1024).then_some(address)
 }
 
 #[cfg(test)]
@@ -317,6 +340,12 @@ mod tests {
             (Setting::EveningCommand, "/bin/lp -n 2", Some("/bin/lp -n 2")),
             (Setting::EveningCommand, "lp", None),
             (Setting::TimeZone, "", None),
+            (Setting::WallAddress, "127.0.0.1:8090", Some("127.0.0.1:8090")),
+            (Setting::WallAddress, "[::1]:8090", Some("[::1]:8090")),
+            (Setting::WallAddress, "0.0.0.0:8090", None),
+            (Setting::WallAddress, "192.168.1.5:8090", None),
+            (Setting::WallAddress, "127.0.0.1:80", None),
+            (Setting::WallAddress, "localhost", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }

@@ -26,7 +26,7 @@ pub(in crate::service) fn job_list(jobs: &[Job], size: u32, days: &Days<'_>) -> 
     }
 }
 
-fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
+pub(in crate::service) fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
     let standing = standing::of(job, days.today());
     let promise = job.day("promise");
     v1::JobLine {
