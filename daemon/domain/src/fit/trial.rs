@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use super::{Topic, page};
-use crate::check::Report;
+use crate::check::{Report, Verdict};
 use crate::code;
 use crate::command::{Desk, Typed, find_part};
 use crate::entry::{Event, Origin};
@@ -52,7 +52,7 @@ pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) ->
     let reports = |topics: Vec<Topic>| topics.into_iter().flat_map(|topic| topic.reports);
     let differs = reports(before)
         .zip(reports(topics.clone()))
-        .filter(|(before, after)| before.fingerprint != after.fingerprint)
+        .filter(|(before, after)| says(before) != says(after))
         .collect();
     Ok(Trial {
         changed: tried.changed,
@@ -60,6 +60,38 @@ pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) ->
         topics,
     })
 }
+
+/// What is shown of a report; that a finding behind it moved is no news to anybody.
+fn says(report: &Report) -> (Verdict, &str) {
+    (report.verdict, report.summary())
+}
+
+/// Readings that hold for another ring, cassette or chain, moved by what the part moves. All
+/// others of the fitting were read on the parts that were there, such as turns back-pedalled.
+const CARRIED: &[&str] = &[
+    "chainline-front",
+    "chainline-rear",
+    "line-gap",
+    "line-ring",
+    "ring-gap",
+    "single-cog-gap",
+    "chain-links",
+];
+
+/// Readings that the dish of a ring moves.
+const HANGS_ON_DISH: &[&str] = &["chainline-front", "line-gap", "ring-gap"];
+
+/// What says where the chain runs: another value, and nobody has turned the cranks with it.
+const RUN_OF_CHAIN: &[&str] = &[
+    "chainline-front",
+    "chainline-rear",
+    "line-tube",
+    "line-gap",
+    "line-ring",
+    "stay-length",
+    "ring-teeth",
+    "cogs",
+];
 
 /// A copy of a job on which changes are tried.
 pub(crate) struct Bench {
@@ -112,6 +144,9 @@ impl Bench {
                 .collect();
             self.shift(more, &moved, "the spacer");
         }
+        if RUN_OF_CHAIN.contains(&row.key()) && self.known(row.key()) != Some(&value) {
+            self.forget(&["back-pedal"], "chain's run");
+        }
         self.changed
             .push(format!("{}: {}", row.field.name, row.field.show_both(&value)));
         self.set(row.key(), value);
@@ -133,17 +168,29 @@ impl Bench {
         self.job
             .take(self.job.revision, &origin, &Event::Chosen { slot, part });
         match slot {
-            // A ring, cassette or chain is tried on the readings there are: what a ring moves is
-            // moved with it.
-            Slot::Chainring | Slot::Cassette | Slot::Chain => self.job.facts = kept,
+            Slot::Chainring | Slot::Cassette | Slot::Chain => {
+                let dish_known = slot != Slot::Chainring || less_dish.is_some();
+                self.carry(slot, &kept, dish_known);
+                self.unread(slot, &kept);
+            }
             _ => self.unread(slot, &kept),
         }
         if let (Slot::Chainring, Some(outward)) = (slot, less_dish) {
-            self.shift(
-                outward,
-                &["chainline-front", "line-gap", "ring-gap"],
-                "the ring's dish",
-            );
+            self.shift(outward, HANGS_ON_DISH, "the ring's dish");
+        }
+    }
+
+    /// Takes back readings that a ring, cassette or chain leaves as they are or moves; what was
+    /// ridden stays what was ridden. The links of a chain are its own, and where a ring of unknown
+    /// dish runs nobody knows.
+    fn carry(&mut self, slot: Slot, before: &BTreeMap<String, Fact>, dish_known: bool) {
+        for (key, fact) in before {
+            let ridden = code::find(key).is_some_and(|row| row.since() > Stage::Fitting);
+            let own = slot == Slot::Chain && key == "chain-links";
+            let lost = !dish_known && HANGS_ON_DISH.contains(&key.as_str());
+            if ridden || (CARRIED.contains(&key.as_str()) && !own && !lost) {
+                self.job.facts.insert(key.clone(), fact.clone());
+            }
         }
     }
 
@@ -159,22 +206,40 @@ impl Bench {
             .filter(|row| row.since() <= Stage::Fitting)
             .map(|row| row.field.name)
             .collect();
+        self.name_unread(&names, slot.word());
+    }
+
+    fn name_unread(&mut self, names: &[&str], with: &str) {
         if !names.is_empty() {
-            self.changed.push(format!(
-                "to be read anew with the {}: {}",
-                slot.word(),
-                names.join("; ")
-            ));
+            self.changed
+                .push(format!("to be read anew with the {with}: {}", names.join("; ")));
         }
     }
 
-    /// Moves readings that are known by so many metres outward.
+    /// Forgets readings that were taken with something else than what is tried.
+    fn forget(&mut self, codes: &[&str], with: &str) {
+        let mut names = Vec::new();
+        for key in codes {
+            let Some(fact) = self.job.facts.get_mut(*key).filter(|fact| fact.stale.is_none()) else {
+                continue;
+            };
+            fact.stale = Some(with.to_owned());
+            names.extend(code::find(key).map(|row| row.field.name));
+        }
+        self.name_unread(&names, with);
+    }
+
+    /// Moves readings that are known by so many metres outward; one that is no length was read
+    /// before the move and is forgotten.
     fn shift(&mut self, outward: f64, codes: &[&str], by: &str) {
         if outward == 0.0 {
             return;
         }
         for key in codes {
-            let Some(value) = self.number(key) else { continue };
+            let Some(value) = self.number(key) else {
+                self.forget(&[key], by.trim_start_matches("the "));
+                continue;
+            };
             let row = code::find(key).expect("the codes moved are in the table");
             let moved = Value::Number(value + outward);
             self.changed.push(format!(
@@ -187,11 +252,12 @@ impl Bench {
     }
 
     pub(super) fn number(&self, key: &str) -> Option<f64> {
-        self.job
-            .facts
-            .get(key)
-            .filter(|fact| fact.stale.is_none())
-            .and_then(|fact| fact.value.number())
+        self.known(key).and_then(Value::number)
+    }
+
+    fn known(&self, key: &str) -> Option<&Value> {
+        let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_none())?;
+        Some(&fact.value)
     }
 
     /// Puts a value in place of what is known.
@@ -270,7 +336,6 @@ fn unreadable(key: &str, error: &FieldError) -> Refusal {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{longtail, with_desk};
 
     fn changes(pairs: &[(&str, &str)]) -> Vec<Typed> {
@@ -352,6 +417,80 @@ mod tests {
             differs.contains(&"pedal.offset") && differs.contains(&"chainline.centre"),
             "{differs:?}"
         );
+    }
+
+    #[test]
+    fn turns_back_pedalled_in_one_gear_say_nothing_of_another() {
+        let job = longtail()
+            .measure(&[
+                ("clf", "51.5"),
+                ("clr", "45.0"),
+                ("drops", "20/20"),
+                ("chain-links", "116"),
+            ])
+            .job;
+        let tried = |field, text| {
+            with_desk(|desk| what_if(&job, &changes(&[(field, text)]), job.touched, desk)).unwrap()
+        };
+        for (field, text) in [
+            ("ring", "36T"),
+            ("cassette", "cassette-9-11-36"),
+            ("chain", "chain-9"),
+            ("spacer", "2.5mm"),
+            ("clr", "44.0"),
+        ] {
+            let trial = tried(field, text);
+            let reports = trial.topics.iter().flat_map(|topic| &topic.reports);
+            let angles = reports
+                .clone()
+                .find(|report| report.check.id == "chainline.cog_angles")
+                .unwrap();
+            assert_eq!(angles.verdict, Verdict::Open, "{field}");
+            assert!(
+                angles.summary().contains("back-pedalled"),
+                "{field}: {}",
+                angles.summary()
+            );
+            // The angle itself is geometry and stands.
+            assert!(angles.findings[0].figures[0].unit == "deg", "{field}");
+            assert!(
+                trial
+                    .changed
+                    .iter()
+                    .any(|line| line.contains("to be read anew") && line.contains("back-pedalled")),
+                "{field}: {:?}",
+                trial.changed
+            );
+        }
+        // The same line as before changes nothing; a chain's links are its own.
+        assert_eq!(
+            verdict(&tried("clr", "45.0").topics, "chainline.cog_angles"),
+            Verdict::Pass
+        );
+        assert_eq!(
+            verdict(&tried("ring", "38T").topics, "chain.length"),
+            Verdict::Pass
+        );
+        assert_eq!(
+            verdict(&tried("chain", "chain-9").topics, "chain.length"),
+            Verdict::Open
+        );
+    }
+
+    #[test]
+    fn what_says_the_same_is_not_among_what_a_change_does() {
+        let job = longtail().job;
+        let trial =
+            with_desk(|desk| what_if(&job, &changes(&[("motor", "mid-48-700")]), job.touched, desk)).unwrap();
+        assert!(!trial.differs.is_empty());
+        for (before, after) in &trial.differs {
+            assert!(
+                (before.verdict, before.summary()) != (after.verdict, after.summary()),
+                "{}: {}",
+                before.check.id,
+                before.summary()
+            );
+        }
     }
 
     #[test]
