@@ -25,7 +25,9 @@ use crate::ride_class::{self, RideClass};
 pub mod sprockets;
 
 mod donor;
-pub use donor::{Brake, arms_asked, arms_in_build, brake, caution, driven_hub, mass_sum, material};
+pub use donor::{
+    Brake, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
+};
 mod lines;
 pub use lines::{FrontLine, open_front_line, read_front_line};
 mod axles;
