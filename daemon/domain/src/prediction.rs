@@ -30,6 +30,8 @@ pub use donor::{
 };
 mod lines;
 pub use lines::{FrontLine, open_front_line, read_front_line};
+mod stay;
+pub use stay::{Stay, stay};
 mod axles;
 pub use axles::{Axle, axles};
 mod masses;

@@ -333,11 +333,11 @@ fn room(case: &Case<'_>) -> Room {
         return Room::default();
     };
     let (smallest, largest) = (cogs.iter().min().copied(), cogs.iter().max().copied());
-    let links = case
-        .optional_number("stay-length")
+    let links = prediction::stay(case)
+        .ok()
         .zip(largest)
         .and_then(|(stay, largest)| {
-            let exact = chain::links_exact(Length::metres(stay.value), ring, largest).ok()?;
+            let exact = chain::links_exact(Length::metres(stay.longest.value), ring, largest).ok()?;
             // Without a derailleur nothing takes up slack.
             let geared = cogs.len() > 1;
             Some(chain::links_to_order(if geared { exact } else { exact - 2.0 }))

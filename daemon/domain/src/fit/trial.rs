@@ -89,6 +89,7 @@ const RUN_OF_CHAIN: &[&str] = &[
     "line-gap",
     "line-ring",
     "stay-length",
+    "stay-longest",
     "ring-teeth",
     "cogs",
 ];
