@@ -1,7 +1,7 @@
 //! Rear ends and forks: hub width, slot, axle, and what a hub motor's torque does to them.
 
 use crate::doubt::{FitError, in_range};
-use crate::quantity::{Force, Length, Power, Speed, Torque};
+use crate::quantity::{Force, Length, Torque};
 
 mod arms;
 pub use arms::{ArmQuestion, ArmReason, ArmsAsked, ONE_ARM_NM, ONE_ARM_W, Standing, Wheel, arms_asked};
@@ -263,19 +263,6 @@ pub fn spreading_force(torque: Torque, effective_length: Length) -> Result<Force
 pub fn arm_force(torque: Torque, arm: Length) -> Result<Force, FitError> {
     in_range("torque arm", arm.as_millimetres(), 20.0, 500.0, "mm")?;
     Ok(torque.over_radius(arm))
-}
-
-/// Torque at the wheel from a power at the rim, `T = P·r/v`, with the speed as wheel radius
-/// (0.1 to 0.5 m) and road speed in m/s (0.5 to 30).
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn wheel_torque(power: Power, speed: Speed, radius: Length) -> Result<Torque, FitError> {
-    in_range("road speed", speed.as_metres_per_second(), 0.5, 30.0, "m/s")?;
-    in_range("wheel radius", radius.as_metres(), 0.1, 0.5, "m")?;
-    Ok(Torque::newton_metres(
-        power.over_speed(speed).as_newtons() * radius.as_metres(),
-    ))
 }
 
 #[cfg(test)]
