@@ -64,6 +64,11 @@ const WRONG: &[(&str, i32, &[&str])] = &[
         &["without its hand", "french", "swiss", "`english`"],
     ),
     ("donor 2 tyre-size=wide", BAD_INPUT, &["wide", "42-622"]),
+    (
+        "donor 2 tyre-size=28in",
+        BAD_INPUT,
+        &["28in", "622 or 635 mm", "-622 or -635", "42-622"],
+    ),
     ("donor 2 cogs=34-30-26", BAD_INPUT, &["34-30-26", "rising"]),
     ("donor 2 shell-width=-73mm", OUTSIDE_WINDOW, &["-73"]),
     (

@@ -1,6 +1,7 @@
 //! Rules of the house, as tests.
 
 mod checks;
+mod judged;
 mod supply;
 
 use std::path::{Path, PathBuf};

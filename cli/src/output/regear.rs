@@ -53,7 +53,8 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
         "",
         "  ",
         "hill: km/h and what holds it down; start: m/s2 on that grade; top: rpm at the assist limit; chain runs: ring \
-         outboard of the cogs' middle in mm, largest angle in degrees at that cog; to find: not in the catalogue",
+         outboard of the cogs' middle in mm, largest angle in degrees at that cog; to find: not in the catalogue; fits: by what was measured and \
+         computed, the turns back-pedalled come when it is built",
     )?;
     out.blank()?;
     print_advice(out, reply)

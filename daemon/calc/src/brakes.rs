@@ -131,7 +131,7 @@ pub const fn stop_requirement(class: BrakeClass, surface: Surface, brakes: Brake
 /// Distance the same braking force needs at another mass, `S·M/m` (work of a constant
 /// force). With `S` a standard's distance and `m` its 100 kg this is the stop a brake that
 /// just passes would show at the job's mass; holding the standard's distance itself at that
-/// mass asks more ([`force_for_mass`]). Masses 20 to 1 000 kg.
+/// mass asks more. Masses 20 to 1 000 kg.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside those ranges.
@@ -142,45 +142,6 @@ pub fn same_force_distance(distance: Length, tested: Mass, other: Mass) -> Resul
 
 fn mass(name: &'static str, mass: Mass) -> Result<f64, FitError> {
     in_range(name, mass.as_kilograms(), 20.0, 1000.0, "kg")
-}
-
-/// Braking force a wheel must give at a total mass when the requirement is stated at a
-/// reference mass, `F·M/m`, never less than `F` (EN 15194's scaling, as a national adoption
-/// names its symbols; the reading that `M` rules above `m` is inferred). Masses 20 to
-/// 1 000 kg.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn force_for_mass(force: Force, reference: Mass, total: Mass) -> Result<Force, FitError> {
-    let ratio = mass("total mass", total)? / mass("reference mass", reference)?;
-    Ok(force * ratio.max(1.0))
-}
-
-/// Recorded braking force corrected to the intended lever force, `F·intended/recorded`, lever
-/// forces 10 to 500 N (a national adoption of EN 15194).
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn force_at_lever(
-    recorded: Force,
-    intended_lever: Force,
-    recorded_lever: Force,
-) -> Result<Force, FitError> {
-    let intended = in_range(
-        "intended lever force",
-        intended_lever.as_newtons(),
-        10.0,
-        500.0,
-        "N",
-    )?;
-    let actual = in_range(
-        "recorded lever force",
-        recorded_lever.as_newtons(),
-        10.0,
-        500.0,
-        "N",
-    )?;
-    Ok(recorded * (intended / actual))
 }
 
 /// Deceleration at which the rear wheel lifts,

@@ -101,57 +101,6 @@ pub fn links_exact(centres: Length, ring: u32, cog: u32) -> Result<f64, ChainErr
     Ok(2.0 * c * phi.cos() + r1 * (PI + 2.0 * phi) + r2 * (PI - 2.0 * phi))
 }
 
-/// Approximate length in links, `2C/p + (F + R)/2 + ((F − R)/2π)²·p/C` (ISO 606
-/// handbooks, from memory); ranges and errors as [`links_exact`].
-///
-/// # Errors
-/// As [`links_exact`].
-pub fn links_approximate(centres: Length, ring: u32, cog: u32) -> Result<f64, ChainError> {
-    let (c, ring, cog) = span(centres, ring, cog)?;
-    Ok(2.0 * c + (ring + cog) / 2.0 + ((ring - cog) / TAU).powi(2) / c)
-}
-
-/// Handbook length, simple form, in inches `2C + F/4 + R/4 + 1`, the inch of slack for a
-/// derailleur included (Park Tool, Chain Length Sizing, from memory). It runs long: use it to
-/// compare, not to order. Ranges and errors as [`links_exact`].
-///
-/// # Errors
-/// As [`links_exact`].
-pub fn handbook_simple(centres: Length, ring: u32, cog: u32) -> Result<Length, ChainError> {
-    let (_, ring, cog) = span(centres, ring, cog)?;
-    Ok(centres * 2.0 + Length::inches(ring / 4.0 + cog / 4.0 + 1.0))
-}
-
-/// Handbook length, rigorous form, in inches
-/// `0.25(F + R) + 2·sqrt(C² + (0.0796(F − R))²)`, without slack; 0.0796 is 0.5/2π (Park
-/// Tool, Chain Length Sizing, from memory). Ranges and errors as [`links_exact`].
-///
-/// # Errors
-/// As [`links_exact`].
-pub fn handbook_rigorous(centres: Length, ring: u32, cog: u32) -> Result<Length, ChainError> {
-    let (_, ring, cog) = span(centres, ring, cog)?;
-    let slope = 0.0796 * (ring - cog);
-    Ok(Length::inches(
-        0.25 * (ring + cog) + 2.0 * centres.as_inches().hypot(slope),
-    ))
-}
-
-/// Handbook length, metric form, in links `0.157·a + F/2 + R/2 + 2` with `a` in mm, slack
-/// included. Common practice, no source. Ranges and errors as [`links_exact`].
-///
-/// # Errors
-/// As [`links_exact`].
-pub fn handbook_metric_links(centres: Length, ring: u32, cog: u32) -> Result<f64, ChainError> {
-    let (_, ring, cog) = span(centres, ring, cog)?;
-    Ok(0.157 * centres.as_millimetres() + ring / 2.0 + cog / 2.0 + 2.0)
-}
-
-/// Links to order for a handbook length: the next whole inch, two links each, as vertical
-/// dropouts ask.
-pub fn whole_inch_links(length: Length) -> u32 {
-    2 * (length.as_inches() - 1e-9).ceil().max(0.0) as u32
-}
-
 /// Links to order for an exact length with a derailleur: the smallest even count of at least
 /// `exact + 2` (a joining link keeps the count even). Common practice, no source.
 pub fn links_to_order(exact: f64) -> u32 {
@@ -229,33 +178,10 @@ pub fn derailleur_fit(
     })
 }
 
-/// How a chain passes the neighbouring sprocket.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum SideRun {
-    /// At least [`SIDE_GAP_CLEAR_MM`] free.
-    Clear,
-    /// Free, by less than that.
-    Tight,
-    /// The outer plate meets the neighbour.
-    Rubs,
-}
-
 /// Gap between a chain's outer plate and the neighbouring sprocket, `p − t/2 − w/2`
 /// (pitch, sprocket thickness, chain's outer width). Computed; negative means contact.
 pub fn side_gap(sprocket_pitch: Length, sprocket_thickness: Length, chain_outer: Length) -> Length {
     sprocket_pitch - sprocket_thickness / 2.0 - chain_outer / 2.0
-}
-
-/// Reads a side gap against zero and [`SIDE_GAP_CLEAR_MM`].
-pub fn side_run(gap: Length) -> SideRun {
-    let mm = gap.as_millimetres();
-    if mm >= SIDE_GAP_CLEAR_MM - 1e-9 {
-        SideRun::Clear
-    } else if mm >= -1e-9 {
-        SideRun::Tight
-    } else {
-        SideRun::Rubs
-    }
 }
 
 /// Bolt-circle diameter from the distance between adjacent bolts, `c/sin(π/n)`, for 3 to 8

@@ -46,22 +46,6 @@ pub fn front_line(
     Ok(tube_diameter / 2.0 + gap + to_centre)
 }
 
-/// Front chainline of a double from the outer ring's line and the distance between the
-/// rings' centres (0 to 30 mm): half that distance inboard. Common practice, no source.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn double_line(outer_ring: Length, ring_distance: Length) -> Result<Length, FitError> {
-    in_range(
-        "distance between rings",
-        ring_distance.as_millimetres(),
-        0.0,
-        30.0,
-        "mm",
-    )?;
-    Ok(outer_ring - ring_distance / 2.0)
-}
-
 /// Front line of a ring whose teeth sit `dish` inboard of its mounting face: `z − d`.
 /// A negative dish is a ring dished outward.
 pub fn dished(front: Length, dish: Length) -> Length {

@@ -6,30 +6,9 @@ use crate::quantity::{Angle, Length};
 mod sensor;
 pub use sensor::{LEVER_SENSOR_BASIS, Lever, SENSORS, Sensor, SensorFit, sensor_fit, sensors_for};
 
-/// Diameters of handlebars, mm: lever and grip part, older clamp part, oversize and widest
-/// clamp part (from memory).
-pub const BAR_DIAMETERS_MM: [f64; 4] = [22.2, 25.4, 31.8, 35.0];
-/// How they are known.
-pub const BAR_BASIS: Basis = Basis::Memory;
-/// How far a measured diameter may lie from a stored one, mm (judgement: paint and calliper).
-pub const BAR_TOLERANCE_MM: f64 = 0.4;
-/// Difference a clamp takes up without a shim, mm (judgement).
-pub const CLAMP_TOLERANCE_MM: f64 = 0.3;
 /// Thickest shim on each side that a clamp still grips through, mm (judgement: 31.8 on 22.2 mm
 /// takes 4.8 mm).
 pub const SHIM_MOST_MM: f64 = 4.8;
-
-/// Stored bar diameter nearest to a measured one (15 to 45 mm); `None` when none is near.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn nearest_bar(measured: Length) -> Result<Option<Length>, FitError> {
-    let mm = in_range("bar diameter", measured.as_millimetres(), 15.0, 45.0, "mm")?;
-    Ok(BAR_DIAMETERS_MM
-        .into_iter()
-        .find(|bar| (mm - bar).abs() <= BAR_TOLERANCE_MM + 1e-9)
-        .map(Length::millimetres))
-}
 
 /// How a clamp goes on a bar.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,19 +23,21 @@ pub enum ClampFit {
     TooNarrow(Length),
 }
 
-/// Compares a clamp's inner diameter with the bar's at the place it goes (both 15 to 45 mm);
+/// Compares a clamp's inner diameter with the bar's at the place it goes (both 15 to 45 mm), for a
+/// clamp that takes up so much either way without a shim;
 /// the shim is half the difference, `(D − d)/2`.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside that range.
-pub fn clamp_fit(clamp: Length, bar: Length) -> Result<ClampFit, FitError> {
+pub fn clamp_fit(clamp: Length, bar: Length, takes_up: Length) -> Result<ClampFit, FitError> {
     in_range("clamp diameter", clamp.as_millimetres(), 15.0, 45.0, "mm")?;
     in_range("bar diameter", bar.as_millimetres(), 15.0, 45.0, "mm")?;
     let over = (clamp - bar).as_millimetres();
+    let slack = takes_up.as_millimetres() + 1e-9;
     let shim = Length::millimetres(over / 2.0);
-    Ok(if over < -CLAMP_TOLERANCE_MM - 1e-9 {
+    Ok(if over < -slack {
         ClampFit::TooNarrow(bar - clamp)
-    } else if over <= CLAMP_TOLERANCE_MM + 1e-9 {
+    } else if over <= slack {
         ClampFit::Direct
     } else if shim.as_millimetres() <= SHIM_MOST_MM + 1e-9 {
         ClampFit::Shim(shim)

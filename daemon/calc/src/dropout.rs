@@ -1,19 +1,24 @@
 //! Rear ends and forks: hub width, slot, axle, and what a hub motor's torque does to them.
 
 use crate::doubt::{FitError, in_range};
-use crate::quantity::{Force, Length, Power, Speed, Torque};
+use crate::quantity::{Force, Length, Torque};
 
 mod arms;
 pub use arms::{ArmQuestion, ArmReason, ArmsAsked, ONE_ARM_NM, ONE_ARM_W, Standing, Wheel, arms_asked};
 
-/// Difference between dropouts and hub that needs nothing done, mm (common practice).
-pub const WIDTH_TOLERANCE_MM: f64 = 1.0;
-/// The same for carbon, which may not be sprung: what an inside calliper repeats to, mm.
-pub const CARBON_TOLERANCE_MM: f64 = 0.3;
-/// Spreading any metal frame takes by hand, mm (judgement).
-pub const SPRING_MM: f64 = 2.0;
-/// Spreading usual for cold-set steel, mm (common practice).
-pub const COLD_SET_MM: f64 = 5.0;
+/// How far a rear end or fork may be spread; the caller says what stands behind each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WidthLimits {
+    /// Difference between dropouts and hub that needs nothing done.
+    pub good: Length,
+    /// The same for carbon, which may not be sprung.
+    pub good_carbon: Length,
+    /// Spreading any metal frame takes by hand.
+    pub spring: Length,
+    /// Spreading usual for cold-set steel.
+    pub cold_set: Length,
+}
+
 /// Most that may be filed off a slot's width, mm (common practice).
 pub const FILING_MM: f64 = 0.3;
 /// Play between slot and flats that still is a close fit, mm (common practice: 10.0 to
@@ -52,7 +57,7 @@ pub enum WidthFit {
     ColdSet {
         /// How far.
         by: Length,
-        /// Further than the usual [`COLD_SET_MM`].
+        /// Further than the usual [`WidthLimits::cold_set`].
         beyond_usual: bool,
     },
     /// The hub is narrower: spacers of this total fill the rest.
@@ -70,13 +75,17 @@ pub enum WidthFit {
 /// Compares the width between dropouts (60 to 210 mm) with a hub's over-locknut dimension
 /// (60 to 210 mm).
 ///
-/// Any metal springs by [`SPRING_MM`]; only steel may be cold-set (Brown, Frame Spacing:
-/// steel can, others cannot); carbon is never spread; a wider frame is filled with spacers.
-/// The limits in millimetres are judgement.
+/// Any metal springs a little; only steel may be cold-set (Brown, Frame Spacing: steel can,
+/// others cannot); carbon is never spread; a wider frame is filled with spacers.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside those ranges.
-pub fn fit_width(dropouts: Length, hub: Length, material: FrameMaterial) -> Result<WidthFit, FitError> {
+pub fn fit_width(
+    dropouts: Length,
+    hub: Length,
+    material: FrameMaterial,
+    limits: &WidthLimits,
+) -> Result<WidthFit, FitError> {
     in_range(
         "width between dropouts",
         dropouts.as_millimetres(),
@@ -87,20 +96,20 @@ pub fn fit_width(dropouts: Length, hub: Length, material: FrameMaterial) -> Resu
     in_range("hub width", hub.as_millimetres(), 60.0, 210.0, "mm")?;
     let by = hub - dropouts;
     let mm = by.as_millimetres();
-    let at_most = |limit: f64| mm <= limit + 1e-9;
-    let tolerance = if material == FrameMaterial::Carbon {
-        CARBON_TOLERANCE_MM
+    let at_most = |limit: Length| mm <= limit.as_millimetres() + 1e-9;
+    let good = if material == FrameMaterial::Carbon {
+        limits.good_carbon
     } else {
-        WIDTH_TOLERANCE_MM
+        limits.good
     };
     Ok(match material {
-        _ if mm.abs() <= tolerance + 1e-9 => WidthFit::Fits { difference: by.abs() },
+        _ if mm.abs() <= good.as_millimetres() + 1e-9 => WidthFit::Fits { difference: by.abs() },
         _ if mm < 0.0 => WidthFit::Spacers { total: -by },
         FrameMaterial::Carbon => WidthFit::Refused { by },
-        _ if at_most(SPRING_MM) => WidthFit::Springs { by },
+        _ if at_most(limits.spring) => WidthFit::Springs { by },
         FrameMaterial::Steel => WidthFit::ColdSet {
             by,
-            beyond_usual: !at_most(COLD_SET_MM),
+            beyond_usual: !at_most(limits.cold_set),
         },
         _ => WidthFit::Refused { by },
     })
@@ -254,19 +263,6 @@ pub fn spreading_force(torque: Torque, effective_length: Length) -> Result<Force
 pub fn arm_force(torque: Torque, arm: Length) -> Result<Force, FitError> {
     in_range("torque arm", arm.as_millimetres(), 20.0, 500.0, "mm")?;
     Ok(torque.over_radius(arm))
-}
-
-/// Torque at the wheel from a power at the rim, `T = P·r/v`, with the speed as wheel radius
-/// (0.1 to 0.5 m) and road speed in m/s (0.5 to 30).
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn wheel_torque(power: Power, speed: Speed, radius: Length) -> Result<Torque, FitError> {
-    in_range("road speed", speed.as_metres_per_second(), 0.5, 30.0, "m/s")?;
-    in_range("wheel radius", radius.as_metres(), 0.1, 0.5, "m")?;
-    Ok(Torque::newton_metres(
-        power.over_speed(speed).as_newtons() * radius.as_metres(),
-    ))
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use crate::quantity::Length;
 
 mod tables;
 mod wheels;
-pub use tables::{Criterion, HANDOVER_ITEMS, WEAR_ITEMS, WearItem, handover_item, wear_item};
+pub use tables::{Criterion, WEAR_ITEMS, WearItem, wear_item};
 pub use wheels::{
     BicycleKind, RIM_WALL_LEAST_MM, RIM_WALL_WATCH_MM, RUN_OUT_MOST_MM, RimWall, WheelAge, rim_wall, run_out,
     wheel_clearance,
@@ -97,11 +97,6 @@ impl Worn {
     }
 }
 
-/// What all findings together cost: the dearest.
-pub fn job_cost(findings: &[Worn]) -> Cost {
-    findings.iter().map(Worn::cost).max().unwrap_or(Cost::None)
-}
-
 /// Which limit a chain is held to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum ChainRule {
@@ -113,22 +108,6 @@ pub enum ChainRule {
     Speeds(u8),
     /// One sprocket or a hub gear: 1.0 % (from memory).
     Single,
-}
-
-/// Stretch from a twelve-inch rule: twelve full links (24 pitches) measure 12 inches new;
-/// `reading/12 in − 1`. Reading 300 to 316 mm.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn ruler_stretch(reading: Length) -> Result<f64, FitError> {
-    in_range(
-        "reading over twelve inches",
-        reading.as_millimetres(),
-        300.0,
-        316.0,
-        "mm",
-    )?;
-    Ok(reading / Length::inches(12.0) - 1.0)
 }
 
 /// Stretch of a chain over any number of pitches (2 to 200) of half an inch.

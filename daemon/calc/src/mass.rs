@@ -1,16 +1,16 @@
-//! Mass of a conversion: all of it, where it rests, and what may carry it.
+//! Mass of a conversion: where it rests, and what is usual where nothing was weighed.
 
 use crate::doubt::{Basis, FitError, in_range};
 use crate::quantity::{Length, Mass};
 use crate::wheel::{front_share, on_axles};
 
-mod limits;
 mod tables;
-pub use limits::{Bearer, LimitsKnown, MassLimit, NEARLY, Rating, Reach, mass_limits, tightest};
 pub use tables::{
-    PACK_PLACES, PACK_WH_PER_KG, PART_MASSES, PackPlace, PartMass, TEST_MASSES, TestMass, UNMARKED_FRAME_KG,
-    pack_mass, part_mass,
+    PACK_WH_PER_KG, PART_MASSES, PartMass, TEST_MASSES, TestMass, UNMARKED_FRAME_KG, pack_mass, part_mass,
 };
+
+/// Share of a limit below which the margin left is remarked on (workshop judgement).
+pub const NEARLY: f64 = 0.05;
 
 /// Rounding of binary fractions, in the unit compared.
 const ROUNDING: f64 = 1e-9;
@@ -20,42 +20,6 @@ const ROUNDING: f64 = 1e-9;
 pub const FRONT_SHARE: [f64; 2] = [0.40, 0.45];
 /// Basis of [`FRONT_SHARE`].
 pub const FRONT_SHARE_BASIS: Basis = Basis::Read;
-
-/// Everything that rolls.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct AllIn {
-    /// Bicycle without the kit, 5 to 80 kg.
-    pub bicycle: Mass,
-    /// Motor, controller, leads and their like, 0 to 40 kg.
-    pub kit: Mass,
-    /// Packs, 0 to 40 kg.
-    pub pack: Mass,
-    /// Rider as dressed, 15 to 250 kg.
-    pub rider: Mass,
-    /// Luggage on carriers and in a box, 0 to 250 kg.
-    pub luggage: Mass,
-    /// Child with seat, 0 to 60 kg.
-    pub child: Mass,
-}
-
-/// Gross mass, the sum of [`AllIn`].
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside the ranges there.
-pub fn gross(all: &AllIn) -> Result<Mass, FitError> {
-    let parts = [
-        ("mass of the bicycle", all.bicycle, 5.0, 80.0),
-        ("mass of the kit", all.kit, 0.0, 40.0),
-        ("mass of the packs", all.pack, 0.0, 40.0),
-        ("mass of the rider", all.rider, 15.0, 250.0),
-        ("mass of the luggage", all.luggage, 0.0, 250.0),
-        ("mass of child and seat", all.child, 0.0, 60.0),
-    ];
-    for (name, mass, min, max) in parts {
-        in_range(name, mass.as_kilograms(), min, max, "kg")?;
-    }
-    Ok(parts.iter().map(|(_, mass, ..)| *mass).sum())
-}
 
 /// How much heavier the scale says than the parts add up to; both 1 to 1 000 kg.
 ///

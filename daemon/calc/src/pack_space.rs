@@ -8,7 +8,7 @@ use crate::quantity::Length;
 
 mod boss;
 mod frame;
-pub use boss::{BOSS_BASIS, BOSS_SPACING_MM, BOSS_TOLERANCE_MM, BossStart, Slot, boss_multiple, boss_starts};
+pub use boss::{BOSS_BASIS, BOSS_SPACING_MM, BossStart, Slot, boss_multiple, boss_starts};
 pub use frame::{Frame, HalfWidths, Mount, Tube};
 
 /// Slack for rounding, mm.

@@ -11,7 +11,7 @@ use lockring_calc::doubt::COVERAGE;
 
 use crate::code;
 use crate::fact::{Fact, Provenance, Value};
-use crate::finding::{Halt, Missing};
+use crate::finding::{Finding, Halt, Missing, Verdict};
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::rules::{Rule, RuleSheet};
@@ -53,6 +53,7 @@ pub struct Case<'a> {
     used: RefCell<BTreeSet<String>>,
     assumed: RefCell<BTreeSet<String>>,
     limits: RefCell<BTreeSet<String>>,
+    lacking: RefCell<Vec<Missing>>,
 }
 
 impl<'a> Case<'a> {
@@ -67,6 +68,7 @@ impl<'a> Case<'a> {
             used: RefCell::default(),
             assumed: RefCell::default(),
             limits: RefCell::default(),
+            lacking: RefCell::default(),
         }
     }
 
@@ -273,6 +275,25 @@ impl<'a> Case<'a> {
             what,
             how: row.map_or_else(String::new, |row| row.how_to_record(self.job.number)),
         }])
+    }
+
+    /// An open finding for a value that is missing, beside findings that can be made without it.
+    pub fn lack(&self, key: &str) -> Finding {
+        let Halt::Open(missing) = self.open(key) else {
+            unreachable!("a code that is asked for is open")
+        };
+        let names: Vec<&str> = missing.iter().map(|one| one.what.as_str()).collect();
+        let finding = Finding::new(Verdict::Open, format!("missing: {}", names.join(", ")));
+        let finding = missing
+            .iter()
+            .fold(finding, |finding, one| finding.with_remedy(one.how.clone()));
+        self.lacking.borrow_mut().extend(missing);
+        finding
+    }
+
+    /// What was missing beside the findings made.
+    pub fn lacking(&self) -> Vec<Missing> {
+        self.lacking.borrow().clone()
     }
 
     /// The codes and `slot.attribute` names looked at.

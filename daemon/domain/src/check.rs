@@ -84,6 +84,12 @@ impl Report {
             .map_or("", |finding| &finding.summary)
     }
 
+    /// The worst of what it could say; `None` when it could say nothing for want of values.
+    pub fn said(&self) -> Option<Verdict> {
+        let verdicts = self.findings.iter().map(|finding| finding.verdict);
+        verdicts.filter(|verdict| *verdict != Verdict::Open).max()
+    }
+
     /// What is kept of it in the journal.
     pub fn kept(&self) -> Kept {
         Kept {
@@ -146,7 +152,7 @@ pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> 
 /// A finding that rests on an assumption can at best be a caution that names it.
 fn found(check: &Check, case: &Case<'_>) -> (Vec<Finding>, Vec<Missing>) {
     let (mut findings, missing) = match (check.run)(case) {
-        Ok(findings) => (findings, Vec::new()),
+        Ok(findings) => (findings, case.lacking()),
         Err(Halt::NotApplicable(why)) => (vec![Finding::new(Verdict::NotApplicable, why)], Vec::new()),
         Err(Halt::Open(missing)) => {
             let names: Vec<&str> = missing.iter().map(|item| item.what.as_str()).collect();

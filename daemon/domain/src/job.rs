@@ -2,20 +2,17 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
-use jiff::{SignedDuration, Timestamp};
-use lockring_calc::doubt::Readings;
 use serde::{Deserialize, Serialize};
 
-use crate::account::{Account, AccountEvent};
-use crate::after::{After, AfterEvent, Claim, Swap, Visited};
+use crate::account::Account;
+use crate::after::After;
 use crate::block::{Block, Family, Hold, Whose};
-use crate::code;
 use crate::entry::{self, Entry, Event, Origin, Receipt};
-use crate::fact::{Fact, Provenance, Reading, Value};
+use crate::fact::{Fact, Reading, Value};
 use crate::finding::Kept;
 use crate::labour::Labour;
-use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
@@ -23,11 +20,9 @@ use crate::stage::Stage;
 use crate::supply::line::OrderLine;
 use crate::supply::piece::{Fate, Piece};
 
+mod books;
+mod facts;
 mod supply;
-
-/// Readings of one code further apart than this are a new series, not repeats (common
-/// practice, no source).
-const SERIES: SignedDuration = SignedDuration::from_hours(1);
 
 /// One conversion.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -498,213 +493,10 @@ impl Job {
         }
     }
 
-    /// A total or a payment typed as a fact stands in the account too.
-    fn take_typed_money(&mut self, values: &BTreeMap<String, Value>) {
-        if let Some(Value::Money(minor)) = values.get("quote") {
-            self.account.take_typed_quote(Money(*minor));
-        }
-        if let Some(Value::Money(minor)) = values.get("paid") {
-            self.account.take_typed_paid(Money(*minor));
-        }
-    }
-
-    /// What the account says stands as facts too, so that checks and lists have one figure.
-    fn post_account(&mut self, event: &AccountEvent, seq: u64, at: Timestamp) {
-        let quote = ("quote", self.account.to_pay());
-        let paid = ("paid", self.account.paid());
-        let facts = match event {
-            AccountEvent::Quoted(_) | AccountEvent::Struck { .. } => vec![quote],
-            AccountEvent::Paid { .. } => vec![quote, paid],
-            AccountEvent::Ceiling { .. } | AccountEvent::Agreed { .. } | AccountEvent::Invoiced { .. } => {
-                Vec::new()
-            }
-        };
-        let has_total = !self.account.lines.is_empty() || self.account.typed_quote.is_some();
-        for (key, amount) in facts {
-            // A payment before anything was quoted quotes nothing.
-            if key == "quote" && !has_total {
-                self.facts.remove(key);
-                continue;
-            }
-            let fact = Fact {
-                value: Value::Money(amount.0),
-                provenance: Provenance::Stated,
-                readings: Vec::new(),
-                spread: 0.0,
-                seq,
-                at,
-                stale: None,
-            };
-            self.facts.insert(key.to_owned(), fact);
-        }
-    }
-
-    fn take_after(&mut self, event: &AfterEvent, origin: &Origin) {
-        let at = origin.made;
-        match event {
-            AfterEvent::Visited(visit) => self.after.visits.push(Visited {
-                at,
-                by: origin.by.clone(),
-                visit: visit.clone(),
-            }),
-            AfterEvent::Claimed {
-                number,
-                against,
-                about,
-                amount,
-            } => self.after.claims.push(Claim {
-                number: *number,
-                against: *against,
-                about: about.clone(),
-                amount: *amount,
-                opened: at,
-                settled: None,
-            }),
-            AfterEvent::ClaimSettled { number, paid, how } => {
-                for claim in self
-                    .after
-                    .claims
-                    .iter_mut()
-                    .filter(|claim| claim.number == *number)
-                {
-                    claim.settled = Some((at, *paid, how.clone()));
-                }
-            }
-            AfterEvent::Swapped {
-                slot,
-                serial_out,
-                serial_in,
-                lot_in,
-                payer,
-                why,
-            } => {
-                let mut lot_out = String::new();
-                if let Some(receipt) = self.build.get_mut(slot).and_then(|line| line.receipt.as_mut()) {
-                    lot_out = receipt.lot.take().unwrap_or_default();
-                    receipt.serial = Some(serial_in.clone());
-                    receipt.lot = Some(lot_in.clone()).filter(|lot| !lot.is_empty());
-                }
-                self.swap_piece(*slot, at, why);
-                self.after.swaps.push(Swap {
-                    at,
-                    slot: *slot,
-                    serial_out: serial_out.clone(),
-                    lot_out,
-                    serial_in: serial_in.clone(),
-                    lot_in: lot_in.clone(),
-                    payer: *payer,
-                    why: why.clone(),
-                });
-            }
-        }
-    }
-
     fn move_to(&mut self, stage: Stage, at: Timestamp) {
         if self.stage != stage {
             self.stage = stage;
             self.stage_since = at;
         }
-    }
-
-    /// A stated value stands until it is measured; it never displaces a reading that counts.
-    pub(crate) fn state(
-        &mut self,
-        key: &str,
-        value: &Value,
-        provenance: Provenance,
-        seq: u64,
-        at: Timestamp,
-    ) {
-        let measured = self
-            .facts
-            .get(key)
-            .is_some_and(|fact| fact.provenance == Provenance::Measured && fact.stale.is_none());
-        let instrument = code::find(key).is_some_and(|row| !row.instrument.is_empty());
-        if measured && instrument {
-            return;
-        }
-        let fact = Fact {
-            value: value.clone(),
-            provenance,
-            readings: Vec::new(),
-            spread: 0.0,
-            seq,
-            at,
-            stale: None,
-        };
-        self.facts.insert(key.to_owned(), fact);
-    }
-
-    fn record(&mut self, key: &str, reading: Reading, anew: bool) {
-        let (at, seq) = (reading.at, reading.seq);
-        // A setting made again is not a repeat of the one before.
-        let anew = anew || code::find(key).is_some_and(|row| row.setting);
-        let mut readings = match self.facts.remove(key) {
-            Some(fact) if !anew && fact.stale.is_none() => fact
-                .readings
-                .into_iter()
-                .filter(|earlier| at.duration_since(earlier.at).abs() <= SERIES)
-                .collect(),
-            _ => Vec::new(),
-        };
-        readings.push(reading);
-        let (value, spread) = standing(&readings);
-        let provenance = Provenance::Measured;
-        self.facts.insert(
-            key.to_owned(),
-            Fact {
-                value,
-                provenance,
-                readings,
-                spread,
-                seq,
-                at,
-                stale: None,
-            },
-        );
-    }
-
-    /// What was read with the old value of a code that has just changed no longer counts,
-    /// unless it was read in the same entry.
-    fn make_moved_stale(&mut self, changed: &str, seq: u64) {
-        for (key, fact) in &mut self.facts {
-            if fact.seq != seq && code::find(key).is_some_and(|row| row.moved_by.contains(&changed)) {
-                fact.stale = Some(changed.to_owned());
-            }
-        }
-    }
-
-    /// A part takes the place of the bicycle's own: what was read with that one no longer counts.
-    /// What was stated or set may be meant for the new part.
-    fn make_own_stale(&mut self, slot: Slot) {
-        for (key, fact) in &mut self.facts {
-            let row = code::find(key).filter(|row| row.stale_by.contains(&slot) && !row.setting);
-            if row.is_some() && fact.provenance == Provenance::Measured {
-                fact.stale = Some(slot.word().to_owned());
-            }
-        }
-    }
-
-    fn make_stale(&mut self, slot: Slot) {
-        for (key, fact) in &mut self.facts {
-            if code::find(key).is_some_and(|row| row.stale_by.contains(&slot)) {
-                fact.stale = Some(slot.word().to_owned());
-            }
-        }
-    }
-}
-
-/// The value that stands for a series of readings, and the standard deviation of numbers.
-fn standing(readings: &[Reading]) -> (Value, f64) {
-    let latest = readings
-        .last()
-        .map_or(Value::Flag(false), |reading| reading.value.clone());
-    let numbers: Option<Vec<f64>> = readings.iter().map(|reading| reading.value.number()).collect();
-    match numbers.map(|numbers| Readings::new(&numbers)) {
-        Some(Ok(series)) if series.count() > 1 => (
-            Value::Number(series.median()),
-            series.standard_deviation().unwrap_or(0.0),
-        ),
-        _ => (latest, 0.0),
     }
 }

@@ -6,18 +6,16 @@
 use lockring_calc::air;
 use lockring_calc::energy::{Planning, Route};
 use lockring_calc::motor::{DataSheet, Motor};
-use lockring_calc::pack::{self, Chemistry, Load, Pack, PackState};
+use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DrivePlace, DriveSystem, Gears, Rider};
 use lockring_calc::quantity::{
-    AngularSpeed, Area, Charge, Current, Density, Grade, Inertia, Length, Mass, Power, Resistance, Speed,
-    Temperature, Torque, Voltage,
+    AngularSpeed, Area, Current, Density, Grade, Inertia, Length, Mass, Power, Speed, Temperature, Torque,
+    Voltage,
 };
 use lockring_calc::road::RoadLoad;
-use lockring_calc::wheel::{self, TyreMark};
 
-use crate::case::{Case, Known, PartView};
+use crate::case::{Case, Known};
 use crate::entry::Receipt;
-use crate::fact::Provenance;
 use crate::finding::{Finding, Halt, Missing, Verdict};
 use crate::part::Slot;
 use crate::ride_class::{self, RideClass};
@@ -25,9 +23,21 @@ use crate::ride_class::{self, RideClass};
 pub mod sprockets;
 
 mod donor;
-pub use donor::{Brake, arms_asked, arms_in_build, brake, caution, driven_hub, mass_sum, material};
+pub use donor::{
+    Brake, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
+};
 mod lines;
 pub use lines::{FrontLine, open_front_line, read_front_line};
+mod packs;
+use packs::pack_state;
+pub use packs::{
+    battery, chemistry, current_limit, fed_from_pack, full_pack, full_volts, low_cutoff, pack_at,
+    roomy_maximum,
+};
+mod tyres;
+pub use tyres::{bead_seats, circumference, tyre_mark, tyre_width};
+mod stay;
+pub use stay::{Stay, stay};
 mod axles;
 pub use axles::{Axle, axles};
 mod masses;
@@ -36,10 +46,6 @@ mod marks;
 pub use marks::{read_marks, torque_mark};
 mod ridden;
 pub use ridden::{Comparison, Way, compare_speeds, corrected_stop, ridden_climb, ridden_mass, strip_speed};
-
-/// Charge at which a hill is judged: between a third and two fifths full, where a pack
-/// sags (common practice, no source).
-const HILL_CHARGE: f64 = 0.35;
 
 /// The ride class chosen for a job.
 ///
@@ -63,162 +69,6 @@ pub fn ride_class(case: &Case<'_>) -> Result<&'static RideClass, Halt> {
 /// [`Halt::Open`] when no motor is chosen.
 pub fn is_mid(case: &Case<'_>) -> Result<bool, Halt> {
     Ok(case.part(Slot::Motor)?.word("place")? == "mid")
-}
-
-/// Size mark of the tyre fitted in a slot, or of the bicycle's own tyres.
-///
-/// # Errors
-/// [`Halt::Open`] when neither is known.
-pub fn tyre_mark<'a>(case: &Case<'a>, slot: Slot) -> Result<&'a str, Halt> {
-    let fitted = case
-        .optional_part(slot)
-        .and_then(|tyre| tyre.optional_word("size"));
-    match fitted {
-        Some(mark) => Ok(mark),
-        None => case.word("tyre-size"),
-    }
-}
-
-/// Width by the mark of the tyre fitted in a slot, or of the bicycle's own.
-///
-/// # Errors
-/// [`Halt::Open`] when neither is known, or the mark names no width.
-pub fn tyre_width(case: &Case<'_>, slot: Slot) -> Result<Length, Halt> {
-    let mark = tyre_mark(case, slot)?;
-    let width = wheel::parse_tyre(mark).ok().and_then(|tyre| tyre.width);
-    width.ok_or_else(|| {
-        Halt::Open(vec![Missing {
-            what: format!("a tyre size that names the width, not `{mark}`"),
-            how: format!("lockring donor {} tyre-size=42-622", case.job().number),
-        }])
-    })
-}
-
-/// Bead seats that a size mark may mean, such as `622 or 635 mm`.
-pub fn bead_seats(mark: &TyreMark) -> String {
-    let seats: Vec<String> = mark.bead_seats.iter().map(u16::to_string).collect();
-    format!("{} mm", seats.join(" or "))
-}
-
-/// Circumference of the driven wheel: rolled out, or from the tyre's mark.
-///
-/// # Errors
-/// [`Halt::Open`] when neither is known, or the mark fits several sizes.
-pub fn circumference(case: &Case<'_>) -> Result<Known, Halt> {
-    if let Some(rolled) = case.optional_number("circumference") {
-        return Ok(rolled);
-    }
-    let mark = tyre_mark(case, Slot::TyreRear)?;
-    let unclear = |why: String| {
-        Halt::Open(vec![Missing {
-            what: format!("a tyre size that means one wheel: {why}"),
-            how: format!("lockring donor {} tyre-size=47-622", case.job().number),
-        }])
-    };
-    let parsed = wheel::parse_tyre(mark).map_err(|error| unclear(error.to_string()))?;
-    let tyre = parsed.known().ok_or_else(|| match parsed.bead_seats[..] {
-        [_] => unclear(format!("`{mark}` names no width")),
-        _ => unclear(format!("`{mark}` fits bead seats of {}", bead_seats(&parsed))),
-    })?;
-    let length =
-        wheel::circumference(tyre.bead_seat, tyre.width).map_err(|error| unclear(error.to_string()))?;
-    let tolerance = wheel::circumference_tolerance(tyre.bead_seat).unwrap_or(0.04);
-    // The tolerance is the largest deviation seen from tables: a rectangular half-width.
-    let u = length.si() * tolerance / 3f64.sqrt();
-    Ok(Known {
-        value: length.si(),
-        u,
-        provenance: Provenance::Stated,
-    })
-}
-
-/// The pack as built of cells.
-///
-/// # Errors
-/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
-pub fn battery(part: &PartView<'_, '_>) -> Result<Pack, Halt> {
-    let parallel = part.count("parallel")?;
-    let capacity = Charge::coulombs(part.number("capacity")?);
-    let cell_charge = capacity / f64::from(parallel.max(1));
-    // Resistance falls as the cell grows: scaled from the 5 Ah cell of the source.
-    let scale = Charge::ampere_hours(5.0) / cell_charge;
-    let sustained = part
-        .optional_number("cell-resistance")
-        .map_or(pack::SUSTAINED_CELL * scale, Resistance::ohms);
-    Ok(Pack {
-        series: part.count("series")?,
-        parallel,
-        chemistry: chemistry(part)?,
-        cell_charge,
-        cell_pulse: sustained * (pack::PULSE_CELL / pack::SUSTAINED_CELL),
-        cell_sustained: sustained,
-        leads: pack::LEADS,
-        age_factor: 1.0,
-    })
-}
-
-/// Chemistry of a pack or charger.
-///
-/// # Errors
-/// [`Halt::Open`] when it is not given.
-pub fn chemistry(part: &PartView<'_, '_>) -> Result<Chemistry, Halt> {
-    Ok(match part.word("chemistry")? {
-        "iron-phosphate" => Chemistry::IronPhosphate,
-        _ => Chemistry::NickelRich,
-    })
-}
-
-/// Full-charge volts of the pack, by its series count and never by its label.
-///
-/// # Errors
-/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
-pub fn full_volts(case: &Case<'_>) -> Result<Voltage, Halt> {
-    let part = case.part(Slot::Pack)?;
-    Ok(chemistry(&part)?.full() * part.number("series")?)
-}
-
-/// The low-voltage cut-off, V: as set, or the controller's own.
-///
-/// # Errors
-/// [`Halt::Open`] when no controller is chosen.
-pub fn low_cutoff(case: &Case<'_>) -> Result<Known, Halt> {
-    match case.optional_number("low-cutoff") {
-        Some(set) => Ok(set),
-        None => {
-            let value = case.part(Slot::Controller)?.number("low-cutoff")?;
-            Ok(Known {
-                value,
-                u: 0.0,
-                provenance: Provenance::Stated,
-            })
-        }
-    }
-}
-
-/// The devices fed straight from the pack, with the highest voltage each takes.
-///
-/// # Errors
-/// [`Halt::Open`] when motor or controller are not chosen, or a maximum is not given.
-pub fn fed_from_pack(case: &Case<'_>) -> Result<Vec<(Slot, Voltage)>, Halt> {
-    let mut fed = Vec::new();
-    for slot in [Slot::Motor, Slot::Controller] {
-        fed.push((slot, Voltage::volts(case.part(slot)?.number("max-volts")?)));
-    }
-    for slot in [Slot::Display, Slot::Light] {
-        let Some(part) = case.optional_part(slot) else {
-            continue;
-        };
-        if slot == Slot::Display || part.word("fed-from")? == "pack" {
-            fed.push((slot, Voltage::volts(part.number("max-volts")?)));
-        }
-    }
-    Ok(fed)
-}
-
-/// The least maximum, V, that leaves a device its headroom over the full pack.
-pub fn roomy_maximum(case: &Case<'_>, full: Voltage) -> f64 {
-    // The small amount keeps an exact fit from being rounded up by the division.
-    full.as_volts() / case.rule("volts.headroom") - 1e-9
 }
 
 /// What arrived for a slot, noted as looked at.
@@ -317,17 +167,6 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
         pack: pack_state(case, &pack, load)?,
         assist_cutoff: assist_limit(case)?,
     })
-}
-
-/// The controller's battery current limit, A: as set, or its own.
-///
-/// # Errors
-/// [`Halt::Open`] when no controller is chosen.
-pub fn current_limit(case: &Case<'_>) -> Result<f64, Halt> {
-    match case.optional_number("current-limit") {
-        Some(set) => Ok(set.value),
-        None => case.part(Slot::Controller)?.number("battery-current"),
-    }
 }
 
 /// The speed above which the motor gives nothing: as set, or the class's own limit.
@@ -540,34 +379,4 @@ pub fn unusable(case: &Case<'_>, what: &str, error: &dyn std::fmt::Display) -> H
         what: format!("data of the {what} that the model can use: {error}"),
         how: format!("lockring show {}", case.job().number),
     }])
-}
-
-/// The pack fresh off its charger: what a limit of speed is computed with.
-///
-/// # Errors
-/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
-pub fn full_pack(case: &Case<'_>, load: Load) -> Result<PackState, Halt> {
-    let pack = battery(&case.part(Slot::Pack)?)?;
-    let state = pack_state(case, &pack, load)?;
-    Ok(PackState {
-        open_circuit: pack.full(),
-        ..state
-    })
-}
-
-/// The pack at a state of charge, 0 to 1.
-///
-/// # Errors
-/// [`Halt::Open`] when no pack is chosen or its data are incomplete.
-pub fn pack_at(case: &Case<'_>, charge: f64, load: Load) -> Result<PackState, Halt> {
-    state_of(case, &battery(&case.part(Slot::Pack)?)?, charge, load)
-}
-
-fn pack_state(case: &Case<'_>, pack: &Pack, load: Load) -> Result<PackState, Halt> {
-    state_of(case, pack, HILL_CHARGE, load)
-}
-
-fn state_of(case: &Case<'_>, pack: &Pack, charge: f64, load: Load) -> Result<PackState, Halt> {
-    pack.state(charge, load, Temperature::celsius(25.0))
-        .map_err(|error| unusable(case, "pack", &error))
 }

@@ -243,9 +243,17 @@ fn reports(ids: &[&str], job: &Job, desk: &Desk<'_>) -> Vec<Report> {
     ids.iter().map(|id| fit::say(id, job, desk)).collect()
 }
 
+/// What a check says of a gearing that nobody has built yet: turns back-pedalled come later.
+fn said(report: &Report) -> Verdict {
+    report.said().unwrap_or(report.verdict)
+}
+
 fn short(report: &Report) -> Option<(&'static str, Verdict, String)> {
-    let holds = matches!(report.verdict, Verdict::Pass | Verdict::NotApplicable);
-    (!holds).then(|| (report.check.id, report.verdict, report.summary().to_owned()))
+    let verdict = said(report);
+    let line = report.findings.iter().find(|finding| finding.verdict == verdict);
+    let holds = matches!(verdict, Verdict::Pass | Verdict::NotApplicable);
+    let summary = line.map_or_else(|| report.summary().to_owned(), |line| line.summary.clone());
+    (!holds).then_some((report.check.id, verdict, summary))
 }
 
 fn worst(reports: &[Report]) -> Verdict {
@@ -255,7 +263,7 @@ fn worst(reports: &[Report]) -> Verdict {
         Verdict::Caution => 2,
         Verdict::Fail => 3,
     };
-    let found = reports.iter().map(|report| report.verdict).max_by_key(rank);
+    let found = reports.iter().map(said).max_by_key(rank);
     match found {
         Some(Verdict::NotApplicable) | None => Verdict::Pass,
         Some(verdict) => verdict,
@@ -325,11 +333,11 @@ fn room(case: &Case<'_>) -> Room {
         return Room::default();
     };
     let (smallest, largest) = (cogs.iter().min().copied(), cogs.iter().max().copied());
-    let links = case
-        .optional_number("stay-length")
+    let links = prediction::stay(case)
+        .ok()
         .zip(largest)
         .and_then(|(stay, largest)| {
-            let exact = chain::links_exact(Length::metres(stay.value), ring, largest).ok()?;
+            let exact = chain::links_exact(Length::metres(stay.longest.value), ring, largest).ok()?;
             // Without a derailleur nothing takes up slack.
             let geared = cogs.len() > 1;
             Some(chain::links_to_order(if geared { exact } else { exact - 2.0 }))

@@ -10,6 +10,45 @@ fn near(found: f64, expected: f64, tolerance: f64) {
     );
 }
 
+/// Approximate length in links, `2C/p + (F + R)/2 + ((F − R)/2π)²·p/C` (ISO 606
+/// handbooks, from memory); ranges and errors as [`links_exact`].
+fn links_approximate(centres: Length, ring: u32, cog: u32) -> Result<f64, ChainError> {
+    let (c, ring, cog) = span(centres, ring, cog)?;
+    Ok(2.0 * c + (ring + cog) / 2.0 + ((ring - cog) / TAU).powi(2) / c)
+}
+
+/// Handbook length, simple form, in inches `2C + F/4 + R/4 + 1`, the inch of slack for a
+/// derailleur included (Park Tool, Chain Length Sizing, from memory). It runs long: use it to
+/// compare, not to order. Ranges and errors as [`links_exact`].
+fn handbook_simple(centres: Length, ring: u32, cog: u32) -> Result<Length, ChainError> {
+    let (_, ring, cog) = span(centres, ring, cog)?;
+    Ok(centres * 2.0 + Length::inches(ring / 4.0 + cog / 4.0 + 1.0))
+}
+
+/// Handbook length, rigorous form, in inches
+/// `0.25(F + R) + 2·sqrt(C² + (0.0796(F − R))²)`, without slack; 0.0796 is 0.5/2π (Park
+/// Tool, Chain Length Sizing, from memory). Ranges and errors as [`links_exact`].
+fn handbook_rigorous(centres: Length, ring: u32, cog: u32) -> Result<Length, ChainError> {
+    let (_, ring, cog) = span(centres, ring, cog)?;
+    let slope = 0.0796 * (ring - cog);
+    Ok(Length::inches(
+        0.25 * (ring + cog) + 2.0 * centres.as_inches().hypot(slope),
+    ))
+}
+
+/// Handbook length, metric form, in links `0.157·a + F/2 + R/2 + 2` with `a` in mm, slack
+/// included. Common practice, no source. Ranges and errors as [`links_exact`].
+fn handbook_metric_links(centres: Length, ring: u32, cog: u32) -> Result<f64, ChainError> {
+    let (_, ring, cog) = span(centres, ring, cog)?;
+    Ok(0.157 * centres.as_millimetres() + ring / 2.0 + cog / 2.0 + 2.0)
+}
+
+/// Links to order for a handbook length: the next whole inch, two links each, as vertical
+/// dropouts ask.
+fn whole_inch_links(length: Length) -> u32 {
+    2 * (length.as_inches() - 1e-9).ceil().max(0.0) as u32
+}
+
 #[test]
 fn handbook_lengths() {
     // Computed by hand from the handbook's equations (Park Tool, Chain Length Sizing).
@@ -159,20 +198,19 @@ fn longtail_derailleur() {
 #[test]
 fn chains_between_sprockets() {
     // Computed by hand from p − t/2 − w/2 with the stored spacings.
-    for (chain_mm, speeds, gap_mm, run) in [
-        (7.1, 8, 0.35, SideRun::Clear),
-        (7.1, 9, -0.10, SideRun::Rubs),
-        (6.6, 9, 0.15, SideRun::Clear),
-        (6.6, 10, -0.15, SideRun::Rubs),
-        (5.9, 10, 0.20, SideRun::Clear),
-        (5.9, 9, 0.50, SideRun::Clear),
-        (5.6, 11, 0.14, SideRun::Clear),
-        (5.6, 12, 0.05, SideRun::Tight),
+    for (chain_mm, speeds, gap_mm) in [
+        (7.1, 8, 0.35),
+        (7.1, 9, -0.10),
+        (6.6, 9, 0.15),
+        (6.6, 10, -0.15),
+        (5.9, 10, 0.20),
+        (5.9, 9, 0.50),
+        (5.6, 11, 0.14),
+        (5.6, 12, 0.05),
     ] {
         let row = spacing(speeds, Family::A).unwrap();
         let gap = side_gap(row.pitch(), row.thickness(), Length::millimetres(chain_mm));
         near(gap.as_millimetres(), gap_mm, 1e-9);
-        assert_eq!(side_run(gap), run, "{chain_mm} mm on {speeds}");
     }
 }
 

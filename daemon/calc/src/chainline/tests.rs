@@ -51,7 +51,8 @@ fn calliper_readings_become_lines() {
     near(offset(front, rear).as_millimetres(), 0.0, 1e-9);
 
     let outer = front_line(mm(44.0), mm(29.0), GapTo::ToothCentre, mm(2.0)).unwrap();
-    near(double_line(outer, mm(9.8)).unwrap().as_millimetres(), 46.1, 1e-9);
+    // A double measured at its outer ring: half the distance between the rings inboard.
+    near((outer - mm(9.8) / 2.0).as_millimetres(), 46.1, 1e-9);
     // The example takes 1 mm off a 23 mm reading: half of a 2 mm ring read to its far face.
     let triple = front_line(mm(44.0), mm(23.0), GapTo::FarFace, mm(2.0)).unwrap();
     near(triple.as_millimetres(), 44.0, 1e-9);

@@ -96,7 +96,6 @@ const MANUAL: &str = "an owner's manual, read";
 const RECALLED: &str = "from memory";
 const TBIS_4210: &str = "TBIS 4210-2:2018";
 const TBIS_15194: &str = "TBIS 15194:2019";
-const CFR: &str = "16 CFR 1512.17";
 
 #[rustfmt::skip]
 const fn row(id: &'static str, criterion: Criterion, need: Need, basis: Basis, source: &'static str) -> WearItem {
@@ -150,26 +149,7 @@ pub const WEAR_ITEMS: &[WearItem] = &[
     row("lever-span", AtMost(89.0, "mm"), Need::Adjust, Basis::Read, "TBIS 4210-2:2018; 16 CFR 1512"),
 ];
 
-/// Criteria of build and handover that have no check of their own elsewhere.
-#[rustfmt::skip]
-pub const HANDOVER_ITEMS: &[WearItem] = &[
-    row("recheck-after", Within(50.0, 100.0, "km"), Need::Watch, Basis::Memory, RECALLED),
-    row("voltage-drop-under-load", AtMost(3.0, "%"), Need::Adjust, Basis::Judgement, "workshop judgement"),
-    row("assist-speed", AtMost(27.5, "km/h"), Need::Adjust, Basis::Memory, "EN 15194, from memory: 25 km/h and 10 %"),
-    row("road-ride", AtLeast(1.0, "km"), Need::Adjust, Basis::Read, TBIS_15194),
-    row("spoke-protector", Seen, Need::Adjust, Basis::Read, TBIS_15194),
-    row("cfr-ride", AtLeast(6.4, "km"), Need::Watch, Basis::Read, CFR),
-    row("cfr-rider", AtLeast(68.1, "kg"), Need::Watch, Basis::Read, CFR),
-    row("cfr-cleated-course", AtLeast(30.5, "m"), Need::Watch, Basis::Read, CFR),
-    row("cfr-course-passes", AtLeast(5.0, "passes"), Need::Watch, Basis::Read, CFR),
-];
-
 /// Row of [`WEAR_ITEMS`] by its name.
 pub fn wear_item(id: &str) -> Option<&'static WearItem> {
     WEAR_ITEMS.iter().find(|row| row.id == id)
-}
-
-/// Row of [`HANDOVER_ITEMS`] by its name.
-pub fn handover_item(id: &str) -> Option<&'static WearItem> {
-    HANDOVER_ITEMS.iter().find(|row| row.id == id)
 }

@@ -81,29 +81,3 @@ pub fn pack_mass(energy: Energy) -> Result<(Mass, Mass), FitError> {
     let [low, high] = PACK_WH_PER_KG;
     Ok((Mass::kilograms(energy / high), Mass::kilograms(energy / low)))
 }
-
-/// Where a part's mass goes by its place, when nothing is measured.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PackPlace {
-    /// Short name, unique in the table.
-    pub id: &'static str,
-    /// Share that rests on the rear axle.
-    pub rear_share: f64,
-    /// How it is known.
-    pub basis: Basis,
-}
-
-#[rustfmt::skip]
-const fn place(id: &'static str, rear_share: f64) -> PackPlace {
-    PackPlace { id, rear_share, basis: Basis::Computed }
-}
-
-/// Shares by place, from the balance of moments: a rack's middle stands over the rear axle, a
-/// down tube's at 45 % of the wheelbase, a hub on its own axle.
-#[rustfmt::skip]
-pub const PACK_PLACES: &[PackPlace] = &[
-    place("rear-rack", 1.0),
-    place("down-tube", 0.45),
-    place("front-hub", 0.0),
-    place("rear-hub", 1.0),
-];

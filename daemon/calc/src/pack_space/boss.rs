@@ -5,18 +5,15 @@ use crate::quantity::Length;
 
 /// Distance between the two bosses of a bottle cage, mm (from memory).
 pub const BOSS_SPACING_MM: f64 = 64.0;
-/// How far a measured distance may lie from a multiple of it, mm (judgement: what a slotted
-/// hole and a rule forgive).
-pub const BOSS_TOLERANCE_MM: f64 = 1.0;
 /// How [`BOSS_SPACING_MM`] is known.
 pub const BOSS_BASIS: Basis = Basis::Memory;
 
-/// How many spacings of [`BOSS_SPACING_MM`] lie between two bosses (distance 10 to 800 mm);
-/// `None` when it is no multiple.
+/// How many spacings of [`BOSS_SPACING_MM`] lie between two bosses (distance 10 to 800 mm), to
+/// within a play either way; `None` when it is no multiple.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside that range.
-pub fn boss_multiple(distance: Length) -> Result<Option<u32>, FitError> {
+pub fn boss_multiple(distance: Length, play: Length) -> Result<Option<u32>, FitError> {
     let mm = in_range(
         "distance between bosses",
         distance.as_millimetres(),
@@ -25,7 +22,7 @@ pub fn boss_multiple(distance: Length) -> Result<Option<u32>, FitError> {
         "mm",
     )?;
     let times = (mm / BOSS_SPACING_MM).round();
-    let near = (mm - times * BOSS_SPACING_MM).abs() <= BOSS_TOLERANCE_MM + 1e-9;
+    let near = (mm - times * BOSS_SPACING_MM).abs() <= play.as_millimetres() + 1e-9;
     // At most 13 in this range.
     Ok((near && times >= 1.0).then_some(times as u32))
 }

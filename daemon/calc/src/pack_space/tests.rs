@@ -523,11 +523,11 @@ fn boss_spacing() {
         (128.0, Some(2)),
         (192.5, Some(3)),
     ] {
-        assert_eq!(boss_multiple(mm(distance)).unwrap(), times, "{distance}");
+        assert_eq!(boss_multiple(mm(distance), mm(1.0)).unwrap(), times, "{distance}");
     }
-    assert!(boss_multiple(mm(9.9)).is_err());
-    assert_eq!(boss_multiple(mm(10.0)).unwrap(), None);
-    assert!(boss_multiple(mm(800.1)).is_err());
+    assert!(boss_multiple(mm(9.9), mm(1.0)).is_err());
+    assert_eq!(boss_multiple(mm(10.0), mm(1.0)).unwrap(), None);
+    assert!(boss_multiple(mm(800.1), mm(1.0)).is_err());
     assert!(!BOSS_BASIS.may_stop());
 }
 

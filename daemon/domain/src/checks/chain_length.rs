@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "chain long enough for the largest cog and not slack on the smallest",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -30,7 +30,7 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "geometry of two pitch circles; 2 links of slack for a derailleur are common practice, no source",
+    source: "geometry of two pitch circles, at the longest chainstay of a sprung rear end; 2 links of slack for a derailleur are common practice, no source",
     run,
 };
 
@@ -42,8 +42,8 @@ fn run(case: &Case<'_>) -> Outcome {
     prediction::need(case, &["stay-length", "chain-links"])?;
     let (ring, cogs) = prediction::teeth(case)?;
     let largest = cogs.last().copied().ok_or_else(|| case.open("cogs"))?;
-    let (stay, fitted) = (case.number("stay-length")?, case.number("chain-links")?);
-    let exact = chain::links_exact(Length::from_si(stay.value), ring, largest)
+    let (stay, fitted) = (prediction::stay(case)?, case.number("chain-links")?);
+    let exact = chain::links_exact(Length::from_si(stay.longest.value), ring, largest)
         .map_err(|error| prediction::unusable(case, "chain", &error))?;
     // Without a derailleur nothing takes up slack: the wheel is moved until the chain is taut.
     let links = if cogs.len() > 1 {
@@ -54,7 +54,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let need = if cogs.len() > 1 { exact + 2.0 } else { exact };
 
     // Both runs of the chain follow the stay: two pitches per pitch of length.
-    let u = 2.0 * 1e3 * stay.u / chain::PITCH_MM;
+    let u = 2.0 * 1e3 * stay.longest.u / chain::PITCH_MM;
     let known = Known {
         value: fitted.value,
         u,
@@ -67,8 +67,9 @@ fn run(case: &Case<'_>) -> Outcome {
         .with_arithmetic(format!(
             "two circles, {ring} and {largest} teeth, {:.0} mm apart: {exact:.2} links, needed {need:.2}, \
              so {links} links, an even number",
-            1e3 * stay.value
+            1e3 * stay.longest.value
         ))
+        .with_arithmetic(stay.said(case.job().number))
         .with_figure(judge::figure("links to fit", Kind::Count, "", ordered));
     if finding.verdict == Verdict::Pass && fitted.value > longest {
         finding.verdict = Verdict::Caution;
@@ -129,6 +130,35 @@ mod tests {
                 .measure(&[("stay-length", stay), ("chain-links", "116")])
                 .expect(&CHECK, verdict);
         }
+    }
+
+    #[test]
+    fn a_sprung_rear_end_is_cut_for_its_longest_stay() {
+        // By hand: 42/34 holds 116 links up to 482.3 mm; at 495 mm 990/12.7 + 38 + 0.04 + 2 =
+        // 117.99, so 118. Practice of the trade (common practice, no source): cut at the longest
+        // of the travel, the spring let down.
+        let sprung = |longest: &str, links: &str| {
+            longtail().measure(&[("stay-longest", longest), ("chain-links", links)])
+        };
+        let short = sprung("495", "116").expect(&CHECK, Verdict::Fail);
+        assert!(
+            short.findings[0].arithmetic[1].contains("grows from 480 to 495 mm"),
+            "{:?}",
+            short.findings[0].arithmetic
+        );
+        sprung("494", "118").expect(&CHECK, Verdict::Caution);
+        sprung("490", "118").expect(&CHECK, Verdict::Pass);
+        sprung("495", "116").cured(&CHECK, "chain-links 118", |job| {
+            job.measure(&[("stay-longest", "492"), ("chain-links", "118")])
+        });
+        // As long as it stands, within what a rule shows, is a rear end that does not grow.
+        sprung("479", "116").expect(&CHECK, Verdict::Pass);
+        let report = sprung("470", "116").expect(&CHECK, Verdict::Open);
+        assert!(
+            report.summary().contains("stands at 480 mm"),
+            "{}",
+            report.summary()
+        );
     }
 
     #[test]

@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "chain angle at the cogs",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -51,7 +51,7 @@ fn run(case: &Case<'_>) -> Outcome {
         prediction::need(case, &["chainline-front", "stay-length", "back-pedal"])?;
         return Err(case.open("chainline-front"));
     };
-    prediction::need(case, &["stay-length", "back-pedal"])?;
+    prediction::need(case, &["stay-length"])?;
     let (front, stay) = (read.line, case.number("stay-length")?);
     let angles: Vec<At> = rear
         .cogs
@@ -71,7 +71,7 @@ fn run(case: &Case<'_>) -> Outcome {
         })
         .collect::<Result<_, _>>()?;
     let (largest, others) = angles.split_last().expect("more than one cog");
-    let turns = back_pedal(case)?;
+    let turns = back_pedal(case);
     let line = rear.lines.last().copied().unwrap_or(rear.centre.value);
     let mut first = settle(case, judged(case, largest), largest, &turns)
         .with_arithmetic(format!(
@@ -164,8 +164,11 @@ fn advised(case: &Case<'_>, at: &At) -> Option<Finding> {
     )))
 }
 
-fn back_pedal(case: &Case<'_>) -> Result<Finding, Halt> {
-    let (good, tried) = case.tally("back-pedal")?;
+/// The angles stand without the turns: a gear that is only planned cannot be turned yet.
+fn back_pedal(case: &Case<'_>) -> Finding {
+    let Ok((good, tried)) = case.tally("back-pedal") else {
+        return case.lack("back-pedal");
+    };
     let (drops, turns) = (tried - good, case.rule("chainline.back-pedal-turns"));
     let line = format!("back-pedalled {tried} turns in the lowest gear, {drops} drops");
     let finding = if f64::from(drops) > case.rule("chainline.back-pedal-drops") {
@@ -181,12 +184,12 @@ fn back_pedal(case: &Case<'_>) -> Result<Finding, Halt> {
     } else {
         Finding::new(Verdict::Pass, format!("{line}: within stored limit"))
     };
-    Ok(finding
+    finding
         .with_remedy("a narrow-wide ring, a ring with more dish, or a guide above the ring")
         .with_remedy(format!(
             "lockring measure {} back-pedal {turns:.0}/{turns:.0}",
             case.job().number
-        )))
+        ))
 }
 
 fn remedies(case: &Case<'_>, at: &At, stay: f64) -> Vec<String> {

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "ring's bolt circle on the motor's spider",
     gates: &[Stage::Intake, Stage::Parts, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -113,9 +113,10 @@ fn same(case: &Case<'_>, spider: &Circle, ring: f64, arms: Option<u8>) -> Findin
         u: 0.0,
         provenance: Provenance::Stated,
     };
-    let most = case.rule("ring.circle-play");
+    let play = case.rule("ring.circle-play");
+    let other = case.rule("ring.other-circle").max(play);
     let mut finding = Judged::new("ring's bolt circle off the spider's", known, Kind::Length, "mm")
-        .against(Limit::AtMost(most))
+        .between(Limit::AtMost(play), Limit::AtMost(other))
         .with_arithmetic(format!("spider {}; ring {:.0} mm", spider.how, 1e3 * ring));
     if let (Some(spider), Some(ring)) = (spider.arms, arms)
         && spider != ring
@@ -203,7 +204,9 @@ mod tests {
         with(&FOUR_104, &[("bolt-circle", "104 mm"), ("arms", "5")]).expect(&CHECK, Verdict::Fail);
         let play = |mm| with(&FOUR_104, &[("bolt-circle", mm)]).report(&CHECK).findings[0].verdict;
         assert_eq!(play("104.5 mm"), Verdict::Pass);
-        assert_eq!(play("104.6 mm"), Verdict::Fail);
+        assert_eq!(play("104.6 mm"), Verdict::Caution);
+        assert_eq!(play("105 mm"), Verdict::Caution);
+        assert_eq!(play("105.1 mm"), Verdict::Fail);
     }
 
     #[test]

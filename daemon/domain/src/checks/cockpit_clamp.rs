@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "display's clamp on the handlebar",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -28,7 +28,8 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "diameters and widths: arithmetic; the play a clamp closes and the width left: workshop judgement",
+    source: "diameters and widths: arithmetic; the play a clamp closes and the width left: workshop judgement, which \
+             only cautions; bars 0.6 mm apart are two sizes: common practice",
     run,
 };
 
@@ -79,15 +80,23 @@ fn round(case: &Case<'_>, display: &PartView<'_, '_>, bar: Known, clamp: f64) ->
         .optional_number("clamp-shim")
         .map_or(0.0, |known| known.value);
     let sleeved = bar.value + 2.0 * wall;
-    let fit = cockpit::clamp_fit(Length::metres(clamp), Length::metres(sleeved))
-        .map_err(|error| prediction::unusable(case, "handlebar and clamp", &error))?;
+    let takes_up = case.rule("cockpit.clamp-takes-up");
+    let other_size = case.rule("cockpit.clamp-other-size").max(takes_up);
+    let fit = cockpit::clamp_fit(
+        Length::metres(clamp),
+        Length::metres(sleeved),
+        Length::metres(takes_up),
+    )
+    .map_err(|error| prediction::unusable(case, "handlebar and clamp", &error))?;
     let play = Known {
         value: clamp - sleeved,
         ..bar
     };
-    let takes_up = cockpit::CLAMP_TOLERANCE_MM / 1e3;
     let mut finding = Judged::new("display's clamp less the bar", play, Kind::Length, "mm")
-        .against(Limit::Within(-takes_up, takes_up))
+        .between(
+            Limit::Within(-takes_up, takes_up),
+            Limit::Within(-other_size, other_size),
+        )
         .with_arithmetic(format!(
             "{:.1} mm clamp - {:.1} mm bar - 2 x {:.1} mm sleeve = {:+.1} mm",
             clamp * 1e3,

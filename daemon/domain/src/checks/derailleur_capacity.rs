@@ -5,7 +5,7 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -19,15 +19,17 @@ pub static CHECK: Check = Check {
     title: "cogs inside what the derailleur takes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
         Verdict::Pass,
+        Verdict::Caution,
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "the maker's figures of the derailleur; capacity is ring difference plus cog difference, common practice",
+    source: "the maker's figures of the derailleur; capacity is ring difference plus cog difference, common practice; what the \
+             travel of a sprung rear end takes of it, geometry that only advises",
     run,
 };
 
@@ -94,7 +96,44 @@ fn run(case: &Case<'_>) -> Outcome {
         "a longer cage: lockring donor {job} derailleur-capacity={}",
         fit.need
     ));
-    Ok(vec![reach, span])
+    let mut findings = vec![reach, span];
+    if case.knows("stay-longest") {
+        findings.extend(travel(case, fit.need, capacity)?);
+    }
+    Ok(findings)
+}
+
+/// The chain is cut for the longest stay; at rest the cage takes up what it is too long by as well.
+/// A tooth of capacity is half a link. The makers' figures leave a margin nobody states, so that
+/// it is advice. `None` where the stay does not grow.
+fn travel(case: &Case<'_>, need: u32, capacity: f64) -> Result<Option<Finding>, Halt> {
+    let stay = prediction::stay(case)?;
+    if stay.growth() <= 0.0 {
+        return Ok(None);
+    }
+    let links = 2.0 * 1e3 * stay.growth() / chain::PITCH_MM;
+    let asked = Known {
+        value: f64::from(need) + 2.0 * links,
+        u: 0.0,
+        ..stay.longest
+    };
+    let finding = Judged::new("capacity asked with the travel, in teeth", asked, Kind::Count, "")
+        .against(Limit::AtMost(capacity))
+        .with_arithmetic(stay.said(case.job().number))
+        .with_arithmetic(format!(
+            "{need} teeth of the gears, and 2 x {:.0} mm of travel are {links:.1} links or {:.1} teeth",
+            1e3 * stay.growth(),
+            2.0 * links
+        ))
+        .with_remedy(format!(
+            "a longer cage: lockring donor {} derailleur-capacity={:.0}",
+            case.job().number,
+            asked.value.ceil()
+        ));
+    Ok(Some(prediction::advise_only(
+        finding,
+        "what the maker leaves for travel is not stated",
+    )))
 }
 
 /// The smallest of several rings that the bicycle keeps, else the one there is: a motor's spider
@@ -111,8 +150,8 @@ fn smallest_ring(case: &Case<'_>, ring: u32) -> Result<u32, Halt> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Verdict;
     use crate::checks::testing::{hardtail, longtail, trekking};
+    use lockring_calc::quantity::Length;
 
     #[test]
     fn the_demo_bicycles_fit_their_derailleurs() {
@@ -143,6 +182,33 @@ mod tests {
         large
             .build(&[("cassette", "cassette-9-11-34")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn travel_takes_of_the_cage_and_only_advises() {
+        // By hand: 480 to 500 mm is 2 x 20 / 12.7 = 3.15 links, 6.3 teeth; 23 + 6.3 = 29.3.
+        let sprung = |capacity: &str, longest: &str| {
+            longtail()
+                .state(&[("derailleur-capacity", capacity)])
+                .measure(&[("stay-longest", longest)])
+        };
+        let report = sprung("30", "500").expect(&CHECK, Verdict::Pass);
+        assert!(
+            (report.findings[2].figures[0].value - 29.3).abs() < 0.01,
+            "{report:?}"
+        );
+        sprung("29", "500").expect(&CHECK, Verdict::Caution);
+        assert_eq!(
+            sprung("29", "480").expect(&CHECK, Verdict::Pass).findings.len(),
+            2
+        );
+        // The chain round both circles, cut at the longest and hanging at rest, says the same.
+        let links = |stay: f64, cog| chain::links_exact(Length::millimetres(stay), 42, cog).unwrap();
+        let taken_up = links(500.0, 34) - links(480.0, 34);
+        assert!((2.0 * taken_up - 6.3).abs() < 0.01, "{taken_up}");
+        sprung("29", "500").cured(&CHECK, "derailleur-capacity=30", |job| {
+            job.state(&[("derailleur-capacity", "30")])
+        });
     }
 
     #[test]

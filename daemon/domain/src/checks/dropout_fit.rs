@@ -1,7 +1,9 @@
 //! `dropout.fit`: a hub motor's axle, width and flats against the dropouts that hold it.
 
 use lockring_calc::doubt::Limit;
-use lockring_calc::dropout::{self, Axle, AxleFit, Dropout, FrameMaterial, SlotFit, Wheel, WidthFit};
+use lockring_calc::dropout::{
+    self, Axle, AxleFit, Dropout, FrameMaterial, SlotFit, Wheel, WidthFit, WidthLimits,
+};
 use lockring_calc::quantity::Length;
 
 use crate::block::Family;
@@ -19,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "hub motor between the dropouts",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -128,15 +130,27 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         value: by.abs(),
         ..dropouts
     };
-    let good = Length::millimetres(dropout::WIDTH_TOLERANCE_MM).si();
+    let rule = |key: &str| case.rule(&format!("dropout.{key}"));
+    let (good, other_standard) = (rule("width-good"), rule("other-standard"));
+    let limits = WidthLimits {
+        good: Length::metres(good),
+        good_carbon: Length::metres(rule("carbon-good")),
+        spring: Length::metres(rule("spring")),
+        cold_set: Length::metres(rule("cold-set")),
+    };
     let arithmetic = format!(
         "{:.1} mm hub - {:.1} mm dropouts = {:+.1} mm",
         hub * 1e3,
         dropouts.value * 1e3,
         by * 1e3
     );
-    let fit = dropout::fit_width(Length::metres(dropouts.value), Length::metres(hub), material)
-        .map_err(|error| prediction::unusable(case, "dropouts and hub", &error))?;
+    let fit = dropout::fit_width(
+        Length::metres(dropouts.value),
+        Length::metres(hub),
+        material,
+        &limits,
+    )
+    .map_err(|error| prediction::unusable(case, "dropouts and hub", &error))?;
     let mut finding = if by < 0.0 {
         let mut finding =
             Judged::new("room beside the hub", known, Kind::Length, "mm").against(Limit::AtMost(good));
@@ -144,14 +158,23 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         finding.verdict = finding.verdict.min(Verdict::Caution);
         finding
     } else {
-        let (good, most) = match material {
-            FrameMaterial::Steel => (good, Length::millimetres(dropout::COLD_SET_MM).si()),
-            // Bonded and carbon frames are not spread at all (workshop judgement).
-            FrameMaterial::Carbon => (0.0, 0.0),
-            _ => (good, Length::millimetres(dropout::SPRING_MM).si()),
-        };
-        Judged::new("spread of the dropouts", known, Kind::Length, "mm")
-            .between(Limit::AtMost(good), Limit::AtMost(most))
+        let spread = Judged::new("spread of the dropouts", known, Kind::Length, "mm");
+        match material {
+            // Steel can be set; how far is usual is judgement.
+            FrameMaterial::Steel => {
+                let mut finding = spread.between(Limit::AtMost(good), Limit::AtMost(rule("steel-most")));
+                if known.value > limits.cold_set.si() {
+                    finding.summary = format!("{}; beyond what steel is usually set by", finding.summary);
+                }
+                finding
+            }
+            // Bonded and carbon frames are not spread at all: what needs nothing done is the most.
+            FrameMaterial::Carbon => spread.between(
+                Limit::AtMost(limits.good_carbon.si().min(good)),
+                Limit::AtMost(good),
+            ),
+            _ => spread.between(Limit::AtMost(good), Limit::AtMost(other_standard)),
+        }
     };
     finding = finding.with_arithmetic(arithmetic);
     let other = format!(

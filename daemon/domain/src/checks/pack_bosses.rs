@@ -1,9 +1,7 @@
 //! `pack.bosses`: the holes or slots of a pack's rail over the bottle bosses of the down tube.
 
 use lockring_calc::doubt::{FitError, Limit};
-use lockring_calc::pack_space::{
-    self, BOSS_SPACING_MM, BOSS_TOLERANCE_MM, Mount, PackSize, Slot as RailSlot,
-};
+use lockring_calc::pack_space::{self, BOSS_SPACING_MM, Mount, PackSize, Slot as RailSlot};
 use lockring_calc::quantity::Length;
 
 use super::pack_space::{Opening, mounted};
@@ -22,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "pack's rail on the bottle bosses",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -32,7 +30,7 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "distances and the open triangle: elementary geometry; 1 mm that bolt and hole forgive: workshop \
-             judgement; 64 mm between two bosses: from memory",
+             judgement, it only cautions; 5 mm of a bolt: common practice; 64 mm between two bosses: from memory",
     run,
 };
 
@@ -119,14 +117,18 @@ fn pitch(case: &Case<'_>, bosses: &[Known], slots: &[RailSlot; 2]) -> Result<Fin
         .expect("two bosses are known");
     // Two readings of one boss are no multiple either.
     let apart = nearest.value.max(0.010);
-    let times = pack_space::boss_multiple(Length::metres(apart))
+    let (play, bolt) = (case.rule("pack.boss-play"), case.rule("pack.boss-bolt"));
+    let times = pack_space::boss_multiple(Length::metres(apart), Length::metres(play))
         .map_err(|error| prediction::unusable(case, "bosses", &error))?;
-    let play = BOSS_TOLERANCE_MM / 1e3;
     let job = case.job().number;
     let lowest = bosses[0].value;
     Ok(
         Judged::new("distance between the bosses", nearest, Kind::Length, "mm")
-            .against(Limit::Within(least - play, most + play))
+            .between(
+                Limit::Within(least - play, most + play),
+                // Holes further off than judged may be filed, until the bolt stands beside them.
+                Limit::Within(least - bolt.max(play), most + bolt.max(play)),
+            )
             .with_arithmetic(match times {
                 Some(times) => format!("{times} times {BOSS_SPACING_MM:.0} mm, the usual distance"),
                 None => format!(
@@ -134,9 +136,10 @@ fn pitch(case: &Case<'_>, bosses: &[Known], slots: &[RailSlot; 2]) -> Result<Fin
                 ),
             })
             .with_arithmetic(format!(
-                "the rail takes {:.1} to {:.1} mm, {BOSS_TOLERANCE_MM:.0} mm more either way with the bolts' play",
+                "the rail takes {:.1} to {:.1} mm, {:.1} mm more either way with the bolts' play",
                 least * 1e3,
-                most * 1e3
+                most * 1e3,
+                play * 1e3
             ))
             .with_remedy(format!(
                 "a riveted nut {0:.1} mm from the lower corner, where the tube's wall and maker allow a hole: lockring \
@@ -172,7 +175,7 @@ fn place(
     };
     let room =
         pack_space::room(&open.frame, &open.tubes, &mounted(Mount::DownTube), &size).map_err(unusable)?;
-    let play = Length::millimetres(BOSS_TOLERANCE_MM);
+    let play = Length::metres(case.rule("pack.boss-play"));
     let eased = slots.map(|slot| RailSlot {
         from: slot.from - play / 2.0,
         to: slot.to + play / 2.0,

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "every bolt of the build at its torque",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the kit's card and the part's mark; stored ranges of fasteners and of the rule sheet, each with its source",
@@ -125,11 +125,64 @@ fn recorded(case: &Case<'_>) -> Result<Vec<Finding>, Halt> {
     Ok(findings)
 }
 
+/// A torque without a mark on the part: by the stored range, lowered on a part of carbon.
 fn judged(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
+    let by_table = by_table(case, bolt, torque);
+    match (prediction::clamps_carbon(case, bolt), stored(bolt)) {
+        (Some(true), Some(row)) => on_carbon(case, bolt, torque, row, by_table),
+        (Some(false), _) => by_table.with_arithmetic("clamps metal, as far as stated"),
+        _ => by_table,
+    }
+}
+
+/// A torque on a part of carbon: less than on metal, by so much as is known from memory alone;
+/// more than every read range allows on metal is too much here all the same.
+fn on_carbon(case: &Case<'_>, bolt: &str, torque: Known, row: &Fastener, by_table: Finding) -> Finding {
+    let most = row
+        .ranges
+        .iter()
+        .fold(0.0_f64, |most, range| most.max(range.max_nm));
+    if by_table.verdict == Verdict::Fail && torque.value > most {
+        return by_table;
+    }
+    let name = code::torque_code(bolt).map_or(bolt, |row| row.field.name);
+    let mark = format!(
+        "read the carbon part's own mark, which rules: lockring measure {} torque-marks \"{bolt} max NM\"",
+        case.job().number
+    );
+    let [off_most, off_least] = fastener::CARBON_LESS_NM;
+    let Some(range) = row.ranges[0].on_carbon() else {
+        return Finding::new(
+            Verdict::Caution,
+            format!("{name} on carbon: no stored range is left, only the part's own mark can tell"),
+        )
+        .with_remedy(mark);
+    };
+    let what = format!("{name}, on carbon,");
+    let finding = Judged::new(&what, Known { u: 0.0, ..torque }, Kind::Torque, "N m")
+        .against(range.limit())
+        .with_arithmetic(format!(
+            "on carbon {off_most:.0} N m off the most and {off_least:.0} off the least of {} to {} N m ({}), with assembly \
+             paste: from memory",
+            row.ranges[0].min_nm, row.ranges[0].max_nm, row.ranges[0].source
+        ))
+        .with_remedy(mark)
+        .with_remedy(format!(
+            "tighten inside the lowered range with assembly paste and record it: lockring torque {} {bolt} NM",
+            case.job().number
+        ));
+    prediction::advise_only(finding, "how much less carbon takes is from memory")
+}
+
+fn by_table(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
     let range = range(case, bolt, torque.value);
     let name = code::torque_code(bolt).map_or(bolt, |row| row.field.name);
     // The ranges are settings of the wrench, which its tolerance belongs to: no guard band.
-    let setting = Known { u: 0.0, ..torque };
+    let setting = Known {
+        value: printed(torque.value, range.least, range.most),
+        u: 0.0,
+        ..torque
+    };
     let what = format!("{name}{}", range.material);
     let job = case.job().number;
     let mut finding = Judged::new(&what, setting, Kind::Torque, "N m")
@@ -212,19 +265,48 @@ fn marked(case: &Case<'_>, bolt: &str, torque: Known, mark: Mark) -> Result<Find
         ),
     };
     let name = code::torque_code(bolt).map_or(bolt, |row| row.field.name);
-    let finding = Judged::new(name, Known { u: 0.0, ..torque }, Kind::Torque, "N m")
+    let mut finding = Judged::new(name, Known { u: 0.0, ..torque }, Kind::Torque, "N m")
         .against(range.limit())
         .with_arithmetic(format!("range: {said}"))
         .with_remedy(format!(
             "tighten to the mark and record it: lockring torque {} {bolt} NM",
             case.job().number
         ));
-    // A mark that names only the most says nothing of the least.
-    Ok(if most_only && torque.value < range.min.as_newton_metres() {
-        prediction::advise_only(finding, "the least is judgement")
+    let (least, most) = (range.min.as_newton_metres(), range.max.as_newton_metres());
+    if most_only && torque.value < least {
+        // A mark that names only the most says nothing of the least.
+        finding = prediction::advise_only(finding, "the least is judgement");
+    }
+    if matches!(mark, Mark::Single(_)) && !outside_tables_too(case, bolt, torque.value, (least, most)) {
+        finding = prediction::advise_only(finding, "how far off one figure a torque may be is judgement");
+    }
+    Ok(finding)
+}
+
+/// Whether a torque beyond a mark's band is beyond every stored range on the same side, one of
+/// which was read.
+fn outside_tables_too(case: &Case<'_>, bolt: &str, torque: f64, (least, most): (f64, f64)) -> bool {
+    let held = range(case, bolt, torque);
+    let lowest = held
+        .others
+        .iter()
+        .fold(held.least, |low, other| low.min(other.min_nm));
+    let highest = held
+        .others
+        .iter()
+        .fold(held.most, |high, other| high.max(other.max_nm));
+    !held.weak && ((torque < least && torque < lowest) || (torque > most && torque > highest))
+}
+
+/// A torque as far off an end of a stored range as its print is rounded stands at that end:
+/// 300 lbf in are 33.895 N m and printed as 33.9.
+fn printed(torque: f64, least: f64, most: f64) -> f64 {
+    let nearest = torque.clamp(least, most);
+    if (torque - nearest).abs() <= fastener::PRINTED_NM {
+        nearest
     } else {
-        finding
-    })
+        torque
+    }
 }
 
 /// The range a bolt is held to.

@@ -87,6 +87,14 @@ pub(super) const CODES: &[Code] = &[
     Code::stated(Donor, "stay-length", "", "chainstay length", mm(300.0, 900.0)).read_with("rule", 1.0, 2.0),
     Code::stated(
         Donor,
+        "stay-longest",
+        "",
+        "longest chainstay in the travel of a sprung rear end, spring let down",
+        mm(300.0, 950.0),
+    )
+    .read_with("rule", 1.0, 2.0),
+    Code::stated(
+        Donor,
         "dropout-rear",
         "oldr",
         "rear dropout width",

@@ -1,7 +1,7 @@
 //! What a text must make sense as, beyond being a text.
 
 use lockring_calc::shell::{Hand, SHELLS, ShellStandard};
-use lockring_calc::wheel::{self, TyreError};
+use lockring_calc::wheel::{self, TyreError, TyreMark};
 
 use crate::field::FieldError;
 use crate::prediction;
@@ -11,7 +11,8 @@ use crate::prediction;
 pub enum Sense {
     /// Any text.
     Any,
-    /// A tyre's size mark or name; one that names several sizes may be all a rider knows.
+    /// A tyre's size mark or name that means one size. What a rider calls a tyre by phone, such as
+    /// `28 inch`, may be several: it is refused, and the size stays open until it is known.
     TyreSize,
     /// A stored shell standard, which tells a thread and its hand or a bore.
     Shell,
@@ -77,22 +78,6 @@ impl Sense {
         }
     }
 
-    /// What a text that makes sense still leaves open: a name that several sizes go by.
-    pub(crate) fn leaves_open(self, text: &str) -> Option<String> {
-        let mark = match self {
-            Self::TyreSize => wheel::parse_tyre(text).ok()?,
-            _ => return None,
-        };
-        (mark.bead_seats.len() > 1).then(|| {
-            format!(
-                "`{text}` is the name of several sizes, bead seat {}: the mark in mm off the sidewall tells which, such as \
-                 `{}`",
-                prediction::bead_seats(&mark),
-                self.example()
-            )
-        })
-    }
-
     /// Looks whether a text makes sense; the error says what is wrong, what is expected, and
     /// gives an example.
     pub(super) fn check(self, text: &str) -> Result<(), Nonsense> {
@@ -100,6 +85,7 @@ impl Sense {
             // An effort has become a power before it comes here.
             Self::Any | Self::Effort => Ok(()),
             Self::TyreSize => match wheel::parse_tyre(text) {
+                Ok(mark) if mark.bead_seats.len() > 1 => Err(several_sizes(&mark)),
                 // A size that is not stored may still be what is on the wheel.
                 Ok(_) | Err(TyreError::UnknownSize { .. }) => Ok(()),
                 Err(error) => Err(Nonsense {
@@ -123,6 +109,22 @@ pub(super) struct Nonsense {
     pub(super) why: String,
     pub(super) expected: String,
     pub(super) example: &'static str,
+}
+
+/// A name that several sizes go by; the mark off the sidewall ends in the bead seat.
+fn several_sizes(mark: &TyreMark) -> Nonsense {
+    let ends: Vec<String> = mark.bead_seats.iter().map(|seat| format!("-{seat}")).collect();
+    Nonsense {
+        why: format!(
+            "several sizes go by this name, bead seats {}",
+            prediction::bead_seats(mark)
+        ),
+        expected: format!(
+            "the mark in mm off the sidewall, which ends in {}",
+            ends.join(" or ")
+        ),
+        example: Sense::TyreSize.example(),
+    }
 }
 
 /// A standard that is not stored is for the check to ask about; a bare thread may be one of
@@ -231,22 +233,26 @@ mod tests {
     }
 
     #[test]
-    fn a_name_of_several_sizes_is_told_with_its_candidates() {
+    fn a_name_of_several_sizes_is_refused_with_its_candidates() {
         // 28 inch is 622 and 635, 20 inch 406 and 451 (encyclopaedia of tyre sizes, its warning on
-        // both names).
-        for (text, seats) in [("28 inch", "622 or 635 mm"), ("20in", "406 or 451 mm")] {
-            let open = Sense::TyreSize.leaves_open(text).unwrap();
-            assert!(open.contains(seats) && open.contains("42-622"), "{open}");
+        // both names); 26 x 1 is 571 and, from memory, 587.
+        for (text, seats, ends) in [
+            ("28 inch", "622 or 635 mm", "-622 or -635"),
+            ("20in", "406 or 451 mm", "-406 or -451"),
+            ("26x1", "571 or 587 mm", "-571 or -587"),
+        ] {
+            let why = why(Sense::TyreSize, text);
+            assert!(why.contains(seats) && why.contains(ends), "{why}");
         }
-        for text in ["42-622", "700C", "26x1.5"] {
-            assert_eq!(Sense::TyreSize.leaves_open(text), None, "{text}");
+        for text in ["42-622", "700C", "26x1.5", "28x1 5/8"] {
+            assert!(Sense::TyreSize.check(text).is_ok(), "{text}");
         }
-        assert_eq!(Sense::Any.leaves_open("28 inch"), None);
+        assert!(Sense::Any.check("28 inch").is_ok());
     }
 
     #[test]
-    fn a_tyre_must_be_one_or_a_few_and_marks_must_name_bolts() {
-        for text in ["42-622", "26x1 1/2", "28 inch", "700C", "42-623"] {
+    fn a_tyre_must_be_one_and_marks_must_name_bolts() {
+        for text in ["42-622", "26x1 1/2", "700C", "42-623"] {
             assert!(Sense::TyreSize.check(text).is_ok(), "{text}");
         }
         assert!(why(Sense::TyreSize, "700-622").contains("10 to 130"));

@@ -33,9 +33,6 @@ pub(super) fn state(
             row.field.name,
             draft.units.first(row.field.show_both(value))
         ));
-        if let Some(open) = value.text().and_then(|text| row.sense.leaves_open(text)) {
-            draft.say(open);
-        }
     }
     let measured: Vec<&str> = read
         .keys()
@@ -435,12 +432,10 @@ mod tests {
     }
 
     #[test]
-    fn a_tyre_name_of_several_sizes_is_answered_with_them() {
-        let draft = state(longtail().job, &[("tyre-size", "28 inch")]).unwrap();
-        assert!(
-            draft.said.iter().any(|line| line.contains("622 or 635 mm")),
-            "{:?}",
-            draft.said
-        );
+    fn a_tyre_name_of_several_sizes_is_refused_with_them() {
+        let refusal = state(longtail().job, &[("tyre-size", "28 inch")]).unwrap_err();
+        for words in ["28 inch", "622 or 635 mm", "-622 or -635", "42-622"] {
+            assert!(refusal.message.contains(words), "{words}: {}", refusal.message);
+        }
     }
 }

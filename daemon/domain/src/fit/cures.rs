@@ -69,7 +69,7 @@ pub struct Cure {
 /// when they do, or when nothing helps. Nothing is stored.
 pub fn cures(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Vec<Cure> {
     let before = reports(job, desk);
-    let unfit = |report: &Report| matches!(report.verdict, Verdict::Caution | Verdict::Fail);
+    let unfit = |report: &Report| rank(report).is_some_and(|rank| rank > 0);
     if !before.iter().any(|report| is_sideways(report) && unfit(report)) {
         return Vec::new();
     }
@@ -165,7 +165,7 @@ fn reports(job: &Job, desk: &Desk<'_>) -> Vec<Report> {
 fn sideways(reports: &[Report], verdict: Verdict) -> usize {
     reports
         .iter()
-        .filter(|report| is_sideways(report) && report.verdict == verdict)
+        .filter(|report| is_sideways(report) && report.said() == Some(verdict))
         .count()
 }
 
@@ -174,9 +174,10 @@ fn is_sideways(report: &Report) -> bool {
 }
 
 /// 0 where nothing is to be done, 1 where something is short, 2 where it fails; `None` where
-/// it is not known, which a trial neither betters nor worsens.
+/// nothing is known, which a trial neither betters nor worsens. What can only be read on the
+/// changed bicycle, such as turns back-pedalled, is left out of account.
 fn rank(report: &Report) -> Option<u8> {
-    match report.verdict {
+    match report.said()? {
         Verdict::Pass | Verdict::NotApplicable => Some(0),
         Verdict::Caution => Some(1),
         Verdict::Fail => Some(2),

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use super::{Topic, page};
-use crate::check::Report;
+use crate::check::{Report, Verdict};
 use crate::code;
 use crate::command::{Desk, Typed, find_part};
 use crate::entry::{Event, Origin};
@@ -52,7 +52,7 @@ pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) ->
     let reports = |topics: Vec<Topic>| topics.into_iter().flat_map(|topic| topic.reports);
     let differs = reports(before)
         .zip(reports(topics.clone()))
-        .filter(|(before, after)| before.fingerprint != after.fingerprint)
+        .filter(|(before, after)| says(before) != says(after))
         .collect();
     Ok(Trial {
         changed: tried.changed,
@@ -60,6 +60,39 @@ pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) ->
         topics,
     })
 }
+
+/// What is shown of a report; that a finding behind it moved is no news to anybody.
+fn says(report: &Report) -> (Verdict, &str) {
+    (report.verdict, report.summary())
+}
+
+/// Readings that hold for another ring, cassette or chain, moved by what the part moves. All
+/// others of the fitting were read on the parts that were there, such as turns back-pedalled.
+const CARRIED: &[&str] = &[
+    "chainline-front",
+    "chainline-rear",
+    "line-gap",
+    "line-ring",
+    "ring-gap",
+    "single-cog-gap",
+    "chain-links",
+];
+
+/// Readings that the dish of a ring moves.
+const HANGS_ON_DISH: &[&str] = &["chainline-front", "line-gap", "ring-gap"];
+
+/// What says where the chain runs: another value, and nobody has turned the cranks with it.
+const RUN_OF_CHAIN: &[&str] = &[
+    "chainline-front",
+    "chainline-rear",
+    "line-tube",
+    "line-gap",
+    "line-ring",
+    "stay-length",
+    "stay-longest",
+    "ring-teeth",
+    "cogs",
+];
 
 /// A copy of a job on which changes are tried.
 pub(crate) struct Bench {
@@ -112,6 +145,9 @@ impl Bench {
                 .collect();
             self.shift(more, &moved, "the spacer");
         }
+        if RUN_OF_CHAIN.contains(&row.key()) && self.known(row.key()) != Some(&value) {
+            self.forget(&["back-pedal"], "chain's run");
+        }
         self.changed
             .push(format!("{}: {}", row.field.name, row.field.show_both(&value)));
         self.set(row.key(), value);
@@ -133,17 +169,29 @@ impl Bench {
         self.job
             .take(self.job.revision, &origin, &Event::Chosen { slot, part });
         match slot {
-            // A ring, cassette or chain is tried on the readings there are: what a ring moves is
-            // moved with it.
-            Slot::Chainring | Slot::Cassette | Slot::Chain => self.job.facts = kept,
+            Slot::Chainring | Slot::Cassette | Slot::Chain => {
+                let dish_known = slot != Slot::Chainring || less_dish.is_some();
+                self.carry(slot, &kept, dish_known);
+                self.unread(slot, &kept);
+            }
             _ => self.unread(slot, &kept),
         }
         if let (Slot::Chainring, Some(outward)) = (slot, less_dish) {
-            self.shift(
-                outward,
-                &["chainline-front", "line-gap", "ring-gap"],
-                "the ring's dish",
-            );
+            self.shift(outward, HANGS_ON_DISH, "the ring's dish");
+        }
+    }
+
+    /// Takes back readings that a ring, cassette or chain leaves as they are or moves; what was
+    /// ridden stays what was ridden. The links of a chain are its own, and where a ring of unknown
+    /// dish runs nobody knows.
+    fn carry(&mut self, slot: Slot, before: &BTreeMap<String, Fact>, dish_known: bool) {
+        for (key, fact) in before {
+            let ridden = code::find(key).is_some_and(|row| row.since() > Stage::Fitting);
+            let own = slot == Slot::Chain && key == "chain-links";
+            let lost = !dish_known && HANGS_ON_DISH.contains(&key.as_str());
+            if ridden || (CARRIED.contains(&key.as_str()) && !own && !lost) {
+                self.job.facts.insert(key.clone(), fact.clone());
+            }
         }
     }
 
@@ -159,22 +207,40 @@ impl Bench {
             .filter(|row| row.since() <= Stage::Fitting)
             .map(|row| row.field.name)
             .collect();
+        self.name_unread(&names, slot.word());
+    }
+
+    fn name_unread(&mut self, names: &[&str], with: &str) {
         if !names.is_empty() {
-            self.changed.push(format!(
-                "to be read anew with the {}: {}",
-                slot.word(),
-                names.join("; ")
-            ));
+            self.changed
+                .push(format!("to be read anew with the {with}: {}", names.join("; ")));
         }
     }
 
-    /// Moves readings that are known by so many metres outward.
+    /// Forgets readings that were taken with something else than what is tried.
+    fn forget(&mut self, codes: &[&str], with: &str) {
+        let mut names = Vec::new();
+        for key in codes {
+            let Some(fact) = self.job.facts.get_mut(*key).filter(|fact| fact.stale.is_none()) else {
+                continue;
+            };
+            fact.stale = Some(with.to_owned());
+            names.extend(code::find(key).map(|row| row.field.name));
+        }
+        self.name_unread(&names, with);
+    }
+
+    /// Moves readings that are known by so many metres outward; one that is no length was read
+    /// before the move and is forgotten.
     fn shift(&mut self, outward: f64, codes: &[&str], by: &str) {
         if outward == 0.0 {
             return;
         }
         for key in codes {
-            let Some(value) = self.number(key) else { continue };
+            let Some(value) = self.number(key) else {
+                self.forget(&[key], by.trim_start_matches("the "));
+                continue;
+            };
             let row = code::find(key).expect("the codes moved are in the table");
             let moved = Value::Number(value + outward);
             self.changed.push(format!(
@@ -187,11 +253,12 @@ impl Bench {
     }
 
     pub(super) fn number(&self, key: &str) -> Option<f64> {
-        self.job
-            .facts
-            .get(key)
-            .filter(|fact| fact.stale.is_none())
-            .and_then(|fact| fact.value.number())
+        self.known(key).and_then(Value::number)
+    }
+
+    fn known(&self, key: &str) -> Option<&Value> {
+        let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_none())?;
+        Some(&fact.value)
     }
 
     /// Puts a value in place of what is known.
@@ -268,140 +335,4 @@ fn unreadable(key: &str, error: &FieldError) -> Refusal {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::check::Verdict;
-    use crate::checks::testing::{longtail, with_desk};
-
-    fn changes(pairs: &[(&str, &str)]) -> Vec<Typed> {
-        pairs
-            .iter()
-            .map(|(field, text)| Typed::new(*field, *text))
-            .collect()
-    }
-
-    fn verdict(topics: &[Topic], id: &str) -> Verdict {
-        let mut reports = topics.iter().flat_map(|topic| &topic.reports);
-        reports.find(|report| report.check.id == id).unwrap().verdict
-    }
-
-    #[test]
-    fn a_spacer_frees_the_stay_and_pushes_the_chainline_out() {
-        // Worked example of the trade (common practice, no source): 2.5 mm spacer, gap 0 to
-        // 2.5 mm, front line 49.0 to 51.5, +6.5 mm to the cassette's centre.
-        let job = longtail()
-            .measure(&[("gapm", "0"), ("gapc", "4"), ("clf", "49.0"), ("clr", "45.0")])
-            .job;
-        let trial =
-            with_desk(|desk| what_if(&job, &changes(&[("spacer", "2.5mm")]), job.touched, desk)).unwrap();
-        assert_eq!(verdict(&trial.topics, "clearance.motor_and_ring"), Verdict::Pass);
-        assert_eq!(verdict(&trial.topics, "chainline.centre"), Verdict::Caution);
-        assert!(
-            trial.changed.iter().any(|line| line.contains("51.5 mm")),
-            "{:?}",
-            trial.changed
-        );
-        let differs: Vec<&str> = trial.differs.iter().map(|(_, after)| after.check.id).collect();
-        assert!(
-            differs.contains(&"clearance.motor_and_ring") && differs.contains(&"chainline.centre"),
-            "{differs:?}"
-        );
-    }
-
-    #[test]
-    fn a_ring_of_less_dish_moves_the_line_by_the_difference() {
-        // Worked example of the trade (common practice, no source): dish 6 to 5 mm takes the
-        // front line from 51.5 to 52.5 mm.
-        let job = longtail()
-            .measure(&[("clf", "51.5"), ("clr", "45.0"), ("drops", "20/20")])
-            .job;
-        let before = job.clone();
-        let trial =
-            with_desk(|desk| what_if(&job, &changes(&[("ring", "38T-dish5")]), job.touched, desk)).unwrap();
-        assert!(
-            trial.changed.iter().any(|line| line.contains("52.5 mm")),
-            "{:?}",
-            trial.changed
-        );
-        assert_eq!(job, before);
-    }
-
-    #[test]
-    fn a_spacer_moves_the_right_pedal_and_the_calliper_s_gap_too() {
-        // A millimetre for a millimetre (geometry): 77 + 2.5 = 79.5 mm and 30 + 2.5 = 32.5 mm.
-        let job = longtail()
-            .measure(&[
-                ("pedal-left", "75"),
-                ("pedal-right", "77"),
-                ("line-tube", "34"),
-                ("line-gap", "30"),
-                ("line-ring", "2"),
-            ])
-            .job;
-        let trial =
-            with_desk(|desk| what_if(&job, &changes(&[("spacer", "2.5mm")]), job.touched, desk)).unwrap();
-        for moved in ["79.5 mm", "32.5 mm"] {
-            assert!(
-                trial.changed.iter().any(|line| line.contains(moved)),
-                "{moved}: {:?}",
-                trial.changed
-            );
-        }
-        let differs: Vec<&str> = trial.differs.iter().map(|(_, after)| after.check.id).collect();
-        assert!(
-            differs.contains(&"pedal.offset") && differs.contains(&"chainline.centre"),
-            "{differs:?}"
-        );
-    }
-
-    #[test]
-    fn readings_of_the_part_before_say_nothing_of_another() {
-        let job = longtail()
-            .measure(&[("gapm", "2.5"), ("gapc", "6"), ("mass-after", "38 kg")])
-            .job;
-        let other = |slot: &str, part: &str| {
-            with_desk(|desk| what_if(&job, &changes(&[(slot, part)]), job.touched, desk)).unwrap()
-        };
-        let motor = other("motor", "mid-48-700");
-        assert_eq!(verdict(&motor.topics, "clearance.motor_and_ring"), Verdict::Open);
-        assert!(
-            motor
-                .changed
-                .iter()
-                .any(|line| line.contains("to be read anew with the motor") && line.contains("chainstay")),
-            "{:?}",
-            motor.changed
-        );
-        // The scale's reading holds another pack; the sum of the parts takes its place.
-        let pack = other("pack", "pack-13s5p");
-        assert!(
-            pack.changed
-                .iter()
-                .any(|line| line.contains("mass of the bicycle with the kit")),
-            "{:?}",
-            pack.changed
-        );
-        assert_eq!(verdict(&pack.topics, "mass.as_weighed"), Verdict::Open);
-    }
-
-    #[test]
-    fn what_cannot_be_read_is_refused_with_an_example() {
-        let job = longtail().job;
-        for (field, text, words) in [
-            ("ring", "38", "38T-dish5"),
-            ("ring", "38T-dishx", "`x` cannot be read"),
-            ("spacer", "2.5kg", "2.5kg"),
-            ("chainring", "ring-99", "ring-99"),
-            ("rng", "38T", "rng"),
-        ] {
-            let refusal =
-                with_desk(|desk| what_if(&job, &changes(&[(field, text)]), job.touched, desk)).unwrap_err();
-            assert!(
-                refusal.message.contains(words),
-                "{field}={text}: {}",
-                refusal.message
-            );
-        }
-        assert!(with_desk(|desk| what_if(&job, &[], job.touched, desk)).is_err());
-    }
-}
+mod tests;

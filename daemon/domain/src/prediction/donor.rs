@@ -40,6 +40,21 @@ pub fn material(case: &Case<'_>, wheel: Wheel) -> Result<FrameMaterial, Halt> {
     })
 }
 
+/// Whether a bolt clamps a part of carbon; unknown parts are taken as metal. `None` for a bolt
+/// that clamps none: cups, callipers and hangers sit in metal inserts.
+pub fn clamps_carbon(case: &Case<'_>, bolt: &str) -> Option<bool> {
+    let said = |key: &str| case.flag(key).ok();
+    let of_carbon = |key: &str| case.optional_word(key) == Some("carbon");
+    Some(match bolt {
+        "stem" => said("carbon-bar").unwrap_or(false),
+        // A fork of carbon may have a steerer of metal.
+        "stem-steerer" => said("carbon-steerer").unwrap_or_else(|| of_carbon("fork-kind")),
+        "seatpost" => said("carbon-post").unwrap_or(false) || of_carbon("frame-material"),
+        "saddle" => said("carbon-rails").unwrap_or(false),
+        _ => return None,
+    })
+}
+
 /// Torque arms that a hub motor asks for.
 ///
 /// # Errors

@@ -78,6 +78,17 @@ fn other_cogs_are_advice_and_never_stop_the_job() {
 
 #[test]
 fn it_asks_for_all_that_is_missing_and_leaves_kept_rings_alone() {
+    // The angle is told without the turns, and asked for them.
+    let planned = longtail().measure(&[("chainline-front", "51.5"), ("chainline-rear", "45.0")]);
+    let report = planned.expect(&CHECK, Verdict::Open);
+    assert_eq!(report.said(), Some(Verdict::Pass), "{:?}", report.findings);
+    assert!(
+        report.missing[0]
+            .how
+            .starts_with("lockring measure 21 back-pedal")
+    );
+    let far = longtail().measure(&[("chainline-front", "58.0"), ("chainline-rear", "45.0")]);
+    assert!(far.expect(&CHECK, Verdict::Fail).missing.len() == 1);
     let report = longtail().expect(&CHECK, Verdict::Open);
     assert_eq!(report.missing.len(), 2, "{:?}", report.missing);
     trekking().expect(&CHECK, Verdict::NotApplicable);

@@ -65,11 +65,14 @@ fn a_thicker_bar_fails_and_another_display_clears_it() {
 
 #[test]
 fn the_verdict_turns_at_the_bore_with_the_calliper_s_doubt_between() {
-    // A clamp of 31.8 mm takes up 0.3 mm (judgement); the calliper's doubt is 0.1 mm (k = 2).
+    // A clamp of 31.8 mm takes up 0.3 mm (judgement, which only cautions); sizes are 0.6 mm apart at
+    // least (common practice, no source: 25.4 and 26.0 mm); the calliper's doubt is 0.1 mm (k = 2).
     for (bar, verdict) in [
         ("32.0 mm", Verdict::Pass),
         ("32.15 mm", Verdict::Caution),
-        ("32.3 mm", Verdict::Fail),
+        ("32.3 mm", Verdict::Caution),
+        ("32.45 mm", Verdict::Caution),
+        ("32.55 mm", Verdict::Fail),
         ("31.6 mm", Verdict::Pass),
         ("31.45 mm", Verdict::Caution),
         ("31.2 mm", Verdict::Caution),

@@ -34,18 +34,53 @@ fn only_steel_is_spread() {
         .measure(&[("dropout-rear", "135.0mm")])
         .expect(&CHECK, Verdict::Pass);
     aluminium("130.3 mm").expect(&CHECK, Verdict::Fail);
-    // Computed case: a hub of 135 mm in 126 mm is 9 mm, beyond what even steel is set by.
-    rear("126 mm").expect(&CHECK, Verdict::Fail);
+    // Check case of the trade (common practice, no source): a hub of 135 mm in 126 mm is 9 mm; it
+    // fails in aluminium, and is beyond what steel is usually set by (judgement), which advises.
+    aluminium("126 mm").expect(&CHECK, Verdict::Fail);
+    let report = rear("126 mm").expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.summary().contains("beyond what steel"),
+        "{}",
+        report.summary()
+    );
+    assert!(!rear("130.3 mm").report(&CHECK).summary().contains("beyond"));
+    // 120 to 135 mm is the widest step between hubs of the trade's table (Brown, Frame Spacing).
+    rear("120.1 mm").expect(&CHECK, Verdict::Caution);
+    rear("119.5 mm").expect(&CHECK, Verdict::Fail);
 }
 
 #[test]
 fn the_verdict_turns_across_the_limits_with_the_calliper_s_doubt_between() {
-    // Inside calliper: 0.2 mm expanded. Hub 135 mm, 2 mm of springing for aluminium (judgement).
-    let at = |mm| aluminium(mm).report(&CHECK).findings[1].verdict;
-    assert_eq!(at("134.3 mm"), Verdict::Pass);
-    assert_eq!(at("133.9 mm"), Verdict::Caution);
-    assert_eq!(at("132.9 mm"), Verdict::Caution);
-    assert_eq!(at("132.7 mm"), Verdict::Fail);
+    // Inside calliper: 0.2 mm expanded. Hub 135 mm; 1 mm needs nothing done (common practice), 4 mm
+    // is the smallest step to a hub of another standard (126 to 130 mm, Brown, Frame Spacing).
+    let at = |bench: Bench| bench.report(&CHECK).findings[1].verdict;
+    for (mm, verdict) in [
+        ("134.3 mm", Verdict::Pass),
+        ("133.9 mm", Verdict::Caution),
+        ("131.3 mm", Verdict::Caution),
+        ("130.9 mm", Verdict::Caution),
+        ("130.7 mm", Verdict::Fail),
+    ] {
+        assert_eq!(at(aluminium(mm)), verdict, "{mm}");
+    }
+    // Springing by hand, 2 mm (judgement), changes what is said and not the verdict.
+    for (mm, words) in [
+        ("133.2 mm", "springs open by hand"),
+        ("132.7 mm", "may not be spread"),
+    ] {
+        let report = aluminium(mm).report(&CHECK);
+        assert!(report.findings[1].remedies[0].contains(words), "{mm}: {report:?}");
+    }
+    // Carbon is not spread: beyond what the calliper repeats to (judgement) it advises, beyond what
+    // needs nothing done it fails.
+    let carbon = |mm: &str| rear(mm).state(&[("frame-material", "carbon")]);
+    for (mm, verdict) in [
+        ("135.0 mm", Verdict::Pass),
+        ("134.4 mm", Verdict::Caution),
+        ("133.7 mm", Verdict::Fail),
+    ] {
+        assert_eq!(at(carbon(mm)), verdict, "{mm}");
+    }
 }
 
 #[test]

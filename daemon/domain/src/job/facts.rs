@@ -1,0 +1,117 @@
+//! What entries make of the facts of a job: stated, read, repeated, made stale.
+
+use jiff::{SignedDuration, Timestamp};
+use lockring_calc::doubt::Readings;
+
+use super::Job;
+use crate::code;
+use crate::fact::{Fact, Provenance, Reading, Value};
+use crate::part::Slot;
+
+/// Readings of one code further apart than this are a new series, not repeats (common
+/// practice, no source).
+const SERIES: SignedDuration = SignedDuration::from_hours(1);
+
+impl Job {
+    /// A stated value stands until it is measured; it never displaces a reading that counts.
+    pub(crate) fn state(
+        &mut self,
+        key: &str,
+        value: &Value,
+        provenance: Provenance,
+        seq: u64,
+        at: Timestamp,
+    ) {
+        let measured = self
+            .facts
+            .get(key)
+            .is_some_and(|fact| fact.provenance == Provenance::Measured && fact.stale.is_none());
+        let instrument = code::find(key).is_some_and(|row| !row.instrument.is_empty());
+        if measured && instrument {
+            return;
+        }
+        let fact = Fact {
+            value: value.clone(),
+            provenance,
+            readings: Vec::new(),
+            spread: 0.0,
+            seq,
+            at,
+            stale: None,
+        };
+        self.facts.insert(key.to_owned(), fact);
+    }
+
+    pub(super) fn record(&mut self, key: &str, reading: Reading, anew: bool) {
+        let (at, seq) = (reading.at, reading.seq);
+        // A setting made again is not a repeat of the one before.
+        let anew = anew || code::find(key).is_some_and(|row| row.setting);
+        let mut readings = match self.facts.remove(key) {
+            Some(fact) if !anew && fact.stale.is_none() => fact
+                .readings
+                .into_iter()
+                .filter(|earlier| at.duration_since(earlier.at).abs() <= SERIES)
+                .collect(),
+            _ => Vec::new(),
+        };
+        readings.push(reading);
+        let (value, spread) = standing(&readings);
+        let provenance = Provenance::Measured;
+        self.facts.insert(
+            key.to_owned(),
+            Fact {
+                value,
+                provenance,
+                readings,
+                spread,
+                seq,
+                at,
+                stale: None,
+            },
+        );
+    }
+
+    /// What was read with the old value of a code that has just changed no longer counts,
+    /// unless it was read in the same entry.
+    pub(super) fn make_moved_stale(&mut self, changed: &str, seq: u64) {
+        for (key, fact) in &mut self.facts {
+            if fact.seq != seq && code::find(key).is_some_and(|row| row.moved_by.contains(&changed)) {
+                fact.stale = Some(changed.to_owned());
+            }
+        }
+    }
+
+    /// A part takes the place of the bicycle's own: what was read with that one no longer counts.
+    /// What was stated or set may be meant for the new part.
+    pub(super) fn make_own_stale(&mut self, slot: Slot) {
+        for (key, fact) in &mut self.facts {
+            let row = code::find(key).filter(|row| row.stale_by.contains(&slot) && !row.setting);
+            if row.is_some() && fact.provenance == Provenance::Measured {
+                fact.stale = Some(slot.word().to_owned());
+            }
+        }
+    }
+
+    pub(super) fn make_stale(&mut self, slot: Slot) {
+        for (key, fact) in &mut self.facts {
+            if code::find(key).is_some_and(|row| row.stale_by.contains(&slot)) {
+                fact.stale = Some(slot.word().to_owned());
+            }
+        }
+    }
+}
+
+/// The value that stands for a series of readings, and the standard deviation of numbers.
+fn standing(readings: &[Reading]) -> (Value, f64) {
+    let latest = readings
+        .last()
+        .map_or(Value::Flag(false), |reading| reading.value.clone());
+    let numbers: Option<Vec<f64>> = readings.iter().map(|reading| reading.value.number()).collect();
+    match numbers.map(|numbers| Readings::new(&numbers)) {
+        Some(Ok(series)) if series.count() > 1 => (
+            Value::Number(series.median()),
+            series.standard_deviation().unwrap_or(0.0),
+        ),
+        _ => (latest, 0.0),
+    }
+}
