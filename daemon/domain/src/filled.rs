@@ -1,10 +1,13 @@
 //! What checks say of a copy of a job on which every box is filled in: what a sheet allows comes
 //! out of the checks themselves.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 
 use crate::check::Report;
-use crate::code;
+use crate::code::{self, Code};
+use crate::finding::Verdict;
 use crate::fit::Bench;
 use crate::gate;
 use crate::job::Job;
@@ -28,6 +31,47 @@ pub(crate) fn reports<'k>(
         }
     }
     gate::run(gate, &bench.job, rules)
+}
+
+/// How often the checks of a gate are asked again what they still miss: some ask for one value
+/// only when they have another.
+const ROUNDS: usize = 12;
+
+/// What the checks of a gate ask this job to have recorded, and their reports once all of it has
+/// its example value.
+pub(crate) fn asked(
+    job: &Job,
+    now: Timestamp,
+    rules: &RuleSheet,
+    gate: Stage,
+    rows: &[&'static Code],
+) -> (BTreeSet<&'static str>, Vec<Report>) {
+    let mut bench = Bench::of(job, now);
+    let mut asked = BTreeSet::new();
+    let mut reports = gate::run(gate, &bench.job, rules);
+    for _ in 0..ROUNDS {
+        let missing: BTreeSet<&str> = reports
+            .iter()
+            .filter(|report| report.verdict != Verdict::NotApplicable)
+            .flat_map(|report| &report.missing)
+            .map(|missing| missing.how.as_str())
+            .collect();
+        let before = asked.len();
+        for row in rows {
+            let key = row.field.key;
+            if missing.contains(row.how_to_record(job.number).as_str())
+                && asked.insert(key)
+                && let Ok(value) = row.read(&row.example(), true)
+            {
+                bench.set(key, value);
+            }
+        }
+        if asked.len() == before {
+            break;
+        }
+        reports = gate::run(gate, &bench.job, rules);
+    }
+    (asked, reports)
 }
 
 /// What a report allows: each figure that has a limit, by name.
