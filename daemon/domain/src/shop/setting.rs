@@ -4,7 +4,7 @@
 //! To add one: a variant, its row in [`Setting::row`], and how its text is read in
 //! [`Setting::read`].
 
-use std::net::SocketAddr;
+use core::net::SocketAddr;
 
 use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
