@@ -335,7 +335,7 @@ impl Work<'_> {
             None => {
                 let until = after(self.first);
                 let why = until.map_or_else(
-                    || format!("not ordered, and the catalogue has no lead-time"),
+                    || "not ordered, and the catalogue has no lead-time".to_owned(),
                     |day| format!("not ordered; by the catalogue {day}"),
                 );
                 wait(until, why)

@@ -10,10 +10,8 @@ use crate::report::days::Days;
 use crate::report::known::Known;
 use crate::report::sheet::Section;
 
-/// The job a line is for, as people read it.
-fn whose(job: Option<u32>) -> String {
-    job.map_or_else(|| "shelf".to_owned(), |job| job.to_string())
-}
+/// A line with the job it is for and the working days it is late.
+type Late<'a> = (Option<u32>, &'a OrderLine, u32);
 
 /// Overdue lines by supplier, the worst first.
 pub(super) fn overdue(known: &Known, days: &Days<'_>) -> Section {
@@ -27,29 +25,26 @@ pub(super) fn overdue(known: &Known, days: &Days<'_>) -> Section {
             ("jobs", "for", ""),
         ],
     );
-    let mut late: BTreeMap<String, (&str, u32, u32, Vec<Option<u32>>)> = BTreeMap::new();
+    let mut by_supplier: BTreeMap<String, Vec<Late<'_>>> = BTreeMap::new();
     for (job, line) in known.lines() {
-        let Some(by) = days.late(line) else { continue };
-        let entry = late
-            .entry(supplier::key(&line.supplier))
-            .or_insert((&line.supplier, 0, 0, Vec::new()));
-        entry.1 += 1;
-        entry.2 = entry.2.max(by);
-        if !entry.3.contains(&job) {
-            entry.3.push(job);
+        if let Some(late) = days.late(line) {
+            let lines = by_supplier.entry(supplier::key(&line.supplier)).or_default();
+            lines.push((job, line, late));
         }
     }
-    let mut late: Vec<_> = late.into_values().collect();
-    late.sort_by_key(|(name, _, worst, _)| (std::cmp::Reverse(*worst), *name));
-    for (name, lines, worst, jobs) in late {
-        let jobs: Vec<String> = jobs
-            .into_iter()
-            .map(|job| job.map_or_else(|| whose(None), |job| format!("job {job}")))
+    let worst = |lines: &[Late<'_>]| lines.iter().map(|(_, _, late)| *late).max();
+    let mut by_supplier: Vec<_> = by_supplier.into_values().collect();
+    by_supplier.sort_by_key(|lines| (std::cmp::Reverse(worst(lines)), lines[0].1.supplier.clone()));
+    for lines in by_supplier {
+        let mut jobs: Vec<String> = lines
+            .iter()
+            .map(|(job, _, _)| job.map_or_else(|| "shelf".to_owned(), |job| format!("job {job}")))
             .collect();
+        jobs.dedup();
         section.row([
-            name.to_owned(),
-            lines.to_string(),
-            worst.to_string(),
+            lines[0].1.supplier.clone(),
+            lines.len().to_string(),
+            worst(&lines).unwrap_or(0).to_string(),
             jobs.join(", "),
         ]);
     }
@@ -88,7 +83,7 @@ pub(super) fn arrivals(known: &Known, days: &Days<'_>) -> Section {
             supplier.to_owned(),
             due.to_string(),
             days.late(line).unwrap_or(0).to_string(),
-            whose(job),
+            job.map_or_else(|| "shelf".to_owned(), |job| job.to_string()),
             part,
         ]);
     }
