@@ -324,18 +324,19 @@ fn hours(histories: &[History], span: &Span<'_>) -> Section {
             ("rework_minutes", "again", "min"),
         ],
     );
-    for stage in Stage::GATED {
+    // Work on what came back is clocked on jobs that are over; it is told when there was some.
+    for stage in Stage::GATED.into_iter().chain([Stage::HandedOver]) {
         let sum = |again: bool| -> i64 {
             let stints = histories.iter().flat_map(|history| &history.job.labour.stints);
             let these = stints.filter(|stint| stint.stage == stage && stint.rework.is_some() == again);
             let ended = these.filter(|stint| stint.to.is_some_and(|to| span.holds(to)));
             ended.map(lockring_domain::labour::Stint::minutes).sum()
         };
-        section.row([
-            stage.word().to_owned(),
-            sum(false).to_string(),
-            sum(true).to_string(),
-        ]);
+        let (first, again) = (sum(false), sum(true));
+        if stage == Stage::HandedOver && first + again == 0 {
+            continue;
+        }
+        section.row([stage.word().to_owned(), first.to_string(), again.to_string()]);
     }
     section
 }
