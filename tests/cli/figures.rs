@@ -106,6 +106,23 @@ fn text_json_and_csv_show_the_same_cells() {
         assert_eq!(reader.count(), cells, "{csv}");
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     }
+    // Those whose answer has a form of its own: a line of CSV for each cell, blocks and promises among them.
+    let blocked = shop.line("report blocked --csv").ok();
+    assert!(
+        blocked.starts_with("section,row,column,value\nblocked,1,job,2\n"),
+        "{blocked}"
+    );
+    let answer = shop.json("report blocked")[0].clone();
+    let blocks = answer["lines"].as_array().unwrap().len();
+    assert_eq!(blocked.matches(",about,").count(), blocks, "{blocked}");
+    let promises = shop.line("promises --all --csv").ok();
+    assert_eq!(promises.matches(",earliest_finish,").count(), 3, "{promises}");
+    assert!(
+        shop.line("report predictions --csv")
+            .ok()
+            .starts_with("section,row,column,value\n")
+    );
+    shop.line("report blocked --csv --json").fails(2);
     let week = shop.json("report week --on 2026-03-04")[0].clone();
     assert_eq!(
         (&week["from"], &week["to"]),

@@ -185,7 +185,32 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
         .line("swap 1 pack --out 99999 --in 40871 --payer supplier --why \"lot recalled\"")
         .fails(4);
     assert!(told.contains("40117 is on this bicycle"), "{told}");
+    // A recall of its lot before the swap and after it: the rider stays on the sheet, the piece is out.
+    shop.line("--at 2026-05-20T16:00 recall open packs \"PK-2511*\" --why \"maker's notice\"")
+        .ok();
+    let sheet = shop.line("recall show 1").ok();
+    assert!(
+        sheet.contains("to-call") && sheet.contains("Ines H., mobile"),
+        "{sheet}"
+    );
+    shop.line("--at 2026-05-20T16:10 recall call 1 1 reached comes tomorrow")
+        .ok();
     shop.line("--at 2026-05-21T10:00 swap 1 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"").ok();
+    shop.line("--at 2026-05-21T10:20 recall call 1 1 done swapped")
+        .ok();
+    let sheet = shop.line("recall show 1").ok();
+    assert!(
+        sheet.contains("1 rider to reach, 1 done") && sheet.contains("Ines H., mobile"),
+        "{sheet}"
+    );
+    assert!(sheet.contains("also: 1 swapped"), "{sheet}");
+    let whereabouts = |mark: &str| shop.json(&format!("lot {mark}"))[0]["places"][0]["whereabouts"].clone();
+    assert_eq!(whereabouts("PK-2511-C"), "swapped");
+    assert_eq!(
+        whereabouts("PK-2512-B"),
+        "handed-over",
+        "the new piece is with the rider"
+    );
     shop.line("--at 2026-06-01T10:00 claim 1 --settle 1 --paid 98 --how \"credit note\"")
         .ok();
     let view = shop.json("money 1")[0].clone();

@@ -1,7 +1,7 @@
 //! Reports as sections of rows: on a screen, or as CSV (RFC 4180) for other programs.
 
 use lockring_proto::page;
-use lockring_proto::v1::Sheet;
+use lockring_proto::v1::{Column, Row, Section, Sheet};
 
 use crate::command_error::{CommandError, Exit};
 use crate::output::Out;
@@ -16,6 +16,23 @@ pub(crate) fn print(out: &mut Out<'_>, sheet: &Sheet) -> Result<(), CommandError
         }
     }
     Ok(())
+}
+
+/// A section of cells, for reports whose answer is no sheet of its own.
+pub(crate) fn section<const N: usize>(key: &str, columns: [&str; N], rows: Vec<[String; N]>) -> Section {
+    let column = |key: &str| Column {
+        key: key.to_owned(),
+        ..Column::default()
+    };
+    Section {
+        key: key.to_owned(),
+        columns: columns.into_iter().map(column).collect(),
+        rows: rows
+            .into_iter()
+            .map(|cells| Row { cells: cells.into() })
+            .collect(),
+        ..Section::default()
+    }
 }
 
 /// Prints a report as CSV: a line for each cell, with its section, row and column.
@@ -47,8 +64,6 @@ pub(crate) fn print_csv(out: &mut Out<'_>, sheet: &Sheet) -> Result<(), CommandE
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::{Column, Row, Section};
-
     use super::*;
     use crate::output::samples::text;
 
