@@ -101,7 +101,10 @@ fn the_command_line_sees_the_contract_only() {
             .filter(|line| line.starts_with("lockring-"))
             .collect();
         let expected: &[&str] = match manifest {
-            "cli/Cargo.toml" => &["lockring-paper.workspace = true", "lockring-proto.workspace = true"],
+            "cli/Cargo.toml" => &[
+                "lockring-paper.workspace = true",
+                "lockring-proto.workspace = true",
+            ],
             "cli/paper/Cargo.toml" => &["lockring-proto.workspace = true"],
             "daemon/domain/Cargo.toml" => &["lockring-calc.workspace = true"],
             _ => &[],
