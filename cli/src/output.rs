@@ -42,7 +42,8 @@ pub(crate) mod shelf;
 pub(crate) mod substitute;
 pub(crate) mod table;
 pub(crate) mod times;
-pub(crate) mod wrap;
+
+pub(crate) use lockring_proto::wrap;
 
 /// Columns where nobody knows better.
 pub(crate) const USUAL_WIDTH: usize = 80;

@@ -44,10 +44,12 @@ mod to_proto;
 mod watch;
 
 pub(crate) use feed::Feed;
+#[cfg(test)]
+pub(crate) use figures::Figures;
 pub(crate) use reports::{job_lines, open_jobs};
 pub(crate) use server::serve;
 pub(crate) use standing::{LastStanding, Standing, zone_of};
-pub(crate) use to_proto::evening_json;
+pub(crate) use to_proto::report_sheet;
 
 /// How long an ordinary call may take.
 const ORDINARY: Duration = Duration::from_secs(30);

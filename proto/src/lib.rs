@@ -6,7 +6,9 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 pub mod ended;
+pub mod page;
 pub mod paths;
+pub mod wrap;
 
 /// Version 1 of the contract.
 #[allow(

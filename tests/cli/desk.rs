@@ -95,6 +95,20 @@ fn once_people_are_entered_strangers_are_refused_and_some_things_are_the_owners(
         let text = shop.line(line).fails(REFUSED);
         assert!(text.contains("for the owner (K)"), "{line}: {text}");
     }
+    // Writing off, however it is spelt, and taking back what the owner wrote off.
+    shop.line("--by K quote 2 add other \"carriage\" --price 12").ok();
+    for kind in ["write-off", "Write-Off", "\" write-off \""] {
+        let text = shop
+            .line(&format!("--by M pay 2 5 --kind {kind} --how gone"))
+            .fails(REFUSED);
+        assert!(text.contains("for the owner (K)"), "{kind}: {text}");
+    }
+    shop.line("--by K pay 2 5 --kind write-off --how gone").ok();
+    let written_off = shop.json("history 2").last().unwrap()["seq"].clone();
+    let text = shop
+        .line(&format!("--by M undo 2 --entry {written_off}"))
+        .fails(REFUSED);
+    assert!(text.contains("for the owner (K)"), "{text}");
     shop.line("people leave K").fails(REFUSED);
     shop.line("people leave M --why moved").ok();
     shop.line("--by M note 1 again").fails(UNKNOWN_WORD);

@@ -44,12 +44,15 @@ fn the_evening_names_what_moved_what_is_due_and_which_promise_is_at_risk() {
         ]
     );
     assert!(moved[3][3].contains("hill."), "{moved:?}");
-    // Promised for Monday 16 March; the parts are due on Wednesday the 18th, two working days later.
+    // Promised for Monday 16 March. The parts are due on Wednesday the 18th; fitting, ride and handover
+    // take the 19th, the 20th and Monday the 23rd, five working days after the promise.
     let risk = rows(&page, "promises");
-    assert_eq!(
-        &risk[0][..5],
-        ["1", &risk[0][1], "2026-03-16", "soft", "2"],
-        "{risk:?}"
+    let first = risk.iter().find(|row| row[0] == "1").expect("job 1 is at risk");
+    assert_eq!(first[2..6], ["2026-03-16", "soft", "5", "2026-03-23"], "{risk:?}");
+    assert_eq!(risk[0][3], "hard", "hard promises first: {risk:?}");
+    assert!(
+        first[7].contains("motor, controller, pack"),
+        "slots together: {first:?}"
     );
     assert!(rows(&page, "arrivals").is_empty());
     // On the evening of the 19th they are a working day late.
@@ -57,6 +60,29 @@ fn the_evening_names_what_moved_what_is_due_and_which_promise_is_at_risk() {
     let arrivals = rows(&page, "arrivals");
     assert_eq!(&arrivals[0][..4], ["M", "2026-03-18", "1", "1"], "{arrivals:?}");
     assert!(rows(&page, "moved").is_empty());
+    let overdue = rows(&page, "overdue");
+    assert_eq!(
+        overdue[0][..3],
+        ["M", &arrivals.len().to_string(), "1"],
+        "{overdue:?}"
+    );
+    assert_eq!(overdue[0][3], "job 1");
+    // What was ordered for the shelf is as late, and stands beside it.
+    shop.line("--at 2026-03-10T10:00 order shelf display-60 --from S --count 6 --due 2026-03-17")
+        .ok();
+    let page = shop.json("report day --on 2026-03-19")[0].clone();
+    let overdue = rows(&page, "overdue");
+    assert_eq!(
+        overdue[0],
+        ["S", "1", "2", "shelf"],
+        "the worst first: {overdue:?}"
+    );
+    let shelf = rows(&page, "arrivals");
+    let shelf = shelf
+        .iter()
+        .find(|row| row[3] == "shelf")
+        .expect("the shelf's line");
+    assert!(shelf[4].starts_with("6 x "), "{shelf:?}");
 }
 
 #[test]
@@ -80,6 +106,23 @@ fn text_json_and_csv_show_the_same_cells() {
         assert_eq!(reader.count(), cells, "{csv}");
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     }
+    // Those whose answer has a form of its own: a line of CSV for each cell, blocks and promises among them.
+    let blocked = shop.line("report blocked --csv").ok();
+    assert!(
+        blocked.starts_with("section,row,column,value\nblocked,1,job,2\n"),
+        "{blocked}"
+    );
+    let answer = shop.json("report blocked")[0].clone();
+    let blocks = answer["lines"].as_array().unwrap().len();
+    assert_eq!(blocked.matches(",about,").count(), blocks, "{blocked}");
+    let promises = shop.line("promises --all --csv").ok();
+    assert_eq!(promises.matches(",earliest_finish,").count(), 3, "{promises}");
+    assert!(
+        shop.line("report predictions --csv")
+            .ok()
+            .starts_with("section,row,column,value\n")
+    );
+    shop.line("report blocked --csv --json").fails(2);
     let week = shop.json("report week --on 2026-03-04")[0].clone();
     assert_eq!(
         (&week["from"], &week["to"]),

@@ -79,6 +79,36 @@ fn a_forgotten_clock_is_put_right_by_an_entry_with_a_reason() {
 }
 
 #[test]
+fn a_clock_that_was_undone_gives_its_number_to_no_other() {
+    let shop = Shop::with_demo_jobs();
+    for (who, from, to) in [("K", "09:00", "10:00"), ("L", "09:30", "10:30")] {
+        shop.line(&format!("--by {who} --at 2026-03-10T{from} clock on 1 intake"))
+            .ok();
+        shop.line(&format!("--by {who} --at 2026-03-10T{to} clock off 1"))
+            .ok();
+    }
+    let history = shop.json("history 1");
+    let first_on = history
+        .iter()
+        .find(|line| line["text"].as_str().unwrap().contains("clock 1: K on"));
+    let first_on = first_on.expect("K's clock")["seq"].as_u64().unwrap();
+    shop.line(&format!("undo 1 --entry {first_on} --why \"another job\""))
+        .ok();
+    // The third clock is the third, and its end leaves L's hour as it was.
+    shop.line("--by K --at 2026-03-11T09:00 clock on 1 intake").ok();
+    shop.line("--by K --at 2026-03-11T09:20 clock off 1").ok();
+    let view = shop.json("money 1")[0].clone();
+    assert_eq!(view["minutes"], 80, "{view}");
+    let numbers: Vec<&serde_json::Value> = view["stints"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|stint| &stint["number"])
+        .collect();
+    assert_eq!(numbers, [&serde_json::json!(2), &serde_json::json!(3)]);
+}
+
+#[test]
 fn what_cannot_be_is_refused_with_what_can() {
     let shop = Shop::with_demo_jobs();
     for (line, code, told) in [
@@ -155,7 +185,32 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
         .line("swap 1 pack --out 99999 --in 40871 --payer supplier --why \"lot recalled\"")
         .fails(4);
     assert!(told.contains("40117 is on this bicycle"), "{told}");
+    // A recall of its lot before the swap and after it: the rider stays on the sheet, the piece is out.
+    shop.line("--at 2026-05-20T16:00 recall open packs \"PK-2511*\" --why \"maker's notice\"")
+        .ok();
+    let sheet = shop.line("recall show 1").ok();
+    assert!(
+        sheet.contains("to-call") && sheet.contains("Ines H., mobile"),
+        "{sheet}"
+    );
+    shop.line("--at 2026-05-20T16:10 recall call 1 1 reached comes tomorrow")
+        .ok();
     shop.line("--at 2026-05-21T10:00 swap 1 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"").ok();
+    shop.line("--at 2026-05-21T10:20 recall call 1 1 done swapped")
+        .ok();
+    let sheet = shop.line("recall show 1").ok();
+    assert!(
+        sheet.contains("1 rider to reach, 1 done") && sheet.contains("Ines H., mobile"),
+        "{sheet}"
+    );
+    assert!(sheet.contains("also: 1 swapped"), "{sheet}");
+    let whereabouts = |mark: &str| shop.json(&format!("lot {mark}"))[0]["places"][0]["whereabouts"].clone();
+    assert_eq!(whereabouts("PK-2511-C"), "swapped");
+    assert_eq!(
+        whereabouts("PK-2512-B"),
+        "handed-over",
+        "the new piece is with the rider"
+    );
     shop.line("--at 2026-06-01T10:00 claim 1 --settle 1 --paid 98 --how \"credit note\"")
         .ok();
     let view = shop.json("money 1")[0].clone();

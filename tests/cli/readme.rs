@@ -1,4 +1,9 @@
-//! Every command line of the README works as printed, in the order it is printed.
+//! Every command line of the README works as printed, in the order it is printed, and says what is
+//! kept in `tests/data/readme.txt`: numbers rounded to three digits, days and times of the clock
+//! left out. After a change that is meant, `LOCKRING_KEEP_README=1 cargo test --test lockring readme`
+//! writes that file anew; read the difference before you keep it.
+
+use std::fmt::Write as _;
 
 use std::process::Stdio;
 
@@ -32,6 +37,7 @@ fn the_half_hour_and_the_evening_work_as_printed() {
     lines.extend(lines_of(&readme, "The shop's own"));
     assert!(lines.len() > 20, "only {} lines found", lines.len());
     let shop = Shop::open();
+    let mut told_all = String::new();
     for line in lines {
         let output = clean(LOCKRING)
             .current_dir(house)
@@ -49,5 +55,95 @@ fn the_half_hour_and_the_evening_work_as_printed() {
         };
         let told = String::from_utf8_lossy(&output.stderr);
         assert_eq!(code, expected, "`{line}` gave:\n{told}");
+        let told = String::from_utf8(output.stdout).unwrap();
+        writeln!(told_all, "$ {line}").unwrap();
+        for row in settled(&told, shop.folder().to_str().unwrap()) {
+            writeln!(told_all, "    {row}").unwrap();
+        }
     }
+    let kept = format!("{house}/tests/data/readme.txt");
+    if std::env::var_os("LOCKRING_KEEP_README").is_some() {
+        std::fs::write(&kept, &told_all).unwrap();
+    }
+    let kept = std::fs::read_to_string(kept).unwrap();
+    for (place, (told, kept)) in told_all.lines().zip(kept.lines()).enumerate() {
+        assert_eq!(told, kept, "line {} of tests/data/readme.txt", place + 1);
+    }
+    assert_eq!(told_all.lines().count(), kept.lines().count());
+}
+
+/// What was printed, without what hangs on the day it was printed on: words in rows of a fixed width,
+/// because the length of a number decides where a line breaks.
+fn settled(told: &str, folder: &str) -> Vec<String> {
+    let words: Vec<&str> = told.split_whitespace().collect();
+    let mut rows = vec![String::new()];
+    for (place, word) in words.iter().enumerate() {
+        let word = word.replace(folder, "DIR");
+        let bare = word.trim_matches(|letter: char| !letter.is_ascii_alphanumeric());
+        let near = |step: isize| {
+            let other = place.checked_add_signed(step).and_then(|place| words.get(place));
+            other.map_or("", |other| {
+                other.trim_matches(|letter: char| !letter.is_ascii_alphanumeric())
+            })
+        };
+        let by_the_day = is_day(bare)
+            || (is_number(bare) && (is_month(near(1)) || near(1).starts_with("day") || near(1) == "working"))
+            || (is_number(bare) && is_month(near(-1)));
+        let shown = if by_the_day {
+            word.replace(bare, "*")
+        } else {
+            rounded(&word)
+        };
+        let row = rows.last_mut().expect("there is always a row");
+        if row.len() + shown.len() > 100 {
+            rows.push(shown);
+        } else {
+            if !row.is_empty() {
+                row.push(' ');
+            }
+            row.push_str(&shown);
+        }
+    }
+    rows
+}
+
+fn is_number(word: &str) -> bool {
+    !word.is_empty() && word.chars().all(|letter| letter.is_ascii_digit())
+}
+
+fn is_month(word: &str) -> bool {
+    let months = [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+    ];
+    months.contains(&word)
+}
+
+/// A day, weekday, month or time of day.
+fn is_day(word: &str) -> bool {
+    let parts: Vec<&str> = word.split(['-', ':', 'T']).collect();
+    let is_stamp = parts.len() > 1
+        && parts.iter().all(|part| is_number(part))
+        && (parts[0].len() == 4 || word.contains(':'));
+    is_stamp || is_month(word) || ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"].contains(&word)
+}
+
+/// Every number of a word with a decimal point to three digits.
+fn rounded(word: &str) -> String {
+    let mut shown = String::new();
+    let mut rest = word;
+    while let Some(begin) = rest.find(|letter: char| letter.is_ascii_digit()) {
+        let length = rest[begin..].find(|letter: char| !letter.is_ascii_digit() && letter != '.');
+        let (number, after) = rest[begin..].split_at(length.unwrap_or(rest.len() - begin));
+        shown.push_str(&rest[..begin]);
+        match number.parse::<f64>() {
+            Ok(value) if number.contains('.') && value > 0.0 => {
+                let places = (2 - value.log10().floor() as i32).clamp(0, 6) as usize;
+                write!(shown, "{value:.places$}").unwrap();
+            }
+            _ => shown.push_str(number),
+        }
+        rest = after;
+    }
+    shown.push_str(rest);
+    shown
 }

@@ -5,10 +5,13 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use lockring_proto::v1;
+use lockring_proto::v1::change_shelf_request::Change;
+use lockring_proto::v1::desk_client::DeskClient;
 use lockring_proto::v1::enter_request::Entry;
 use lockring_proto::v1::figures_client::FiguresClient;
 use lockring_proto::v1::jobs_client::JobsClient;
 use lockring_proto::v1::money_client::MoneyClient;
+use lockring_proto::v1::supply_client::SupplyClient;
 use tonic::transport::Channel;
 
 use crate::support::{Shop, demo_file, rpc};
@@ -69,6 +72,8 @@ fn money(hundredths: &str) -> String {
 /// Drives the log, a line at a time.
 struct Driver {
     jobs: JobsClient<Channel>,
+    desk: DeskClient<Channel>,
+    supply: SupplyClient<Channel>,
     money: MoneyClient<Channel>,
     sheet: String,
     calls: u32,
@@ -360,8 +365,75 @@ impl Driver {
                 };
                 self.jobs.close(request).await.unwrap();
             }
+            "shut" | "open" => self.calendar(line).await,
+            "promise" => {
+                let request = v1::PromiseRequest {
+                    origin: self.origin(line),
+                    job: line.job,
+                    day: line.x.into(),
+                    kind: String::new(),
+                    why: "parts were late".into(),
+                };
+                self.desk.promise(request).await.unwrap();
+            }
+            "told" => {
+                let request = v1::TellRequest {
+                    origin: self.origin(line),
+                    job: line.job,
+                    words: "agreed".into(),
+                };
+                self.desk.tell(request).await.unwrap();
+            }
+            "shelf-order" | "shelf-move" | "shelf-come" => self.shelf(line).await,
             other => panic!("{other} is not played"),
         }
+    }
+
+    async fn calendar(&mut self, line: &Line<'_>) {
+        let (origin, why) = (self.origin(line), "the made-up shop rests".to_owned());
+        if line.event == "shut" {
+            let days = vec![format!("{}..{}", line.x, line.y)];
+            self.desk
+                .shut(v1::ShutRequest { origin, days, why })
+                .await
+                .unwrap();
+        } else {
+            let days = vec![line.x.to_owned()];
+            self.desk
+                .reopen(v1::ReopenRequest { origin, days, why })
+                .await
+                .unwrap();
+        }
+    }
+
+    async fn shelf(&mut self, line: &Line<'_>) {
+        let change = match line.event {
+            "shelf-order" => Change::Order(v1::ShelfOrder {
+                part: "display-60".into(),
+                count: line.z.parse().unwrap(),
+                supplier: line.x.into(),
+                due: line.y.into(),
+                price: String::new(),
+            }),
+            "shelf-move" => Change::Line(v1::ShelfLineChange {
+                line: line.x.parse().unwrap(),
+                act: "move".into(),
+                due: line.y.into(),
+                amount: String::new(),
+                why: "ship late".into(),
+            }),
+            _ => Change::Receipt(v1::ShelfReceipt {
+                what: line.x.into(),
+                count: line.y.parse().unwrap(),
+                ..v1::ShelfReceipt::default()
+            }),
+        };
+        let request = v1::ChangeShelfRequest {
+            origin: self.origin(line),
+            change: Some(change),
+        };
+        let told = self.supply.change_shelf(request).await;
+        told.unwrap_or_else(|status| panic!("{} {} {}: {status}", line.at, line.event, line.x));
     }
 }
 
@@ -385,6 +457,17 @@ fn expected(text: &str) -> Cells {
     lines.collect()
 }
 
+/// The rides behind the figure that most of them have; the sizes of the errors have tests of their own.
+fn most_rides(section: &v1::Section) -> String {
+    let place = section.columns.iter().position(|column| column.key == "rides");
+    let place = place.expect("a column of rides");
+    let rides = section
+        .rows
+        .iter()
+        .map(|row| row.cells[place].parse::<u32>().unwrap());
+    rides.max().unwrap_or(0).to_string()
+}
+
 async fn weeks(figures: &mut FiguresClient<Channel>, expected: &Cells) -> Cells {
     let mut mondays: Vec<&String> = expected.keys().map(|(week, ..)| week).collect();
     mondays.dedup();
@@ -393,6 +476,11 @@ async fn weeks(figures: &mut FiguresClient<Channel>, expected: &Cells) -> Cells 
         let request = v1::FiguresRequest { on: monday.clone() };
         let sheet = figures.week(request).await.unwrap().into_inner();
         for section in sheet.sections {
+            if section.key == "predictions" {
+                let place = (monday.clone(), "ridden".into(), "1".into(), "rides".into());
+                told.insert(place, most_rides(&section));
+                continue;
+            }
             for (number, row) in section.rows.into_iter().enumerate() {
                 for (column, cell) in section.columns.iter().zip(row.cells) {
                     let row = (number + 1).to_string();
@@ -417,6 +505,8 @@ fn year(first: u32, figures_of_the_log: &str) {
         let mut figures = FiguresClient::new(channel.clone());
         let mut driver = Driver {
             jobs: JobsClient::new(channel.clone()),
+            desk: DeskClient::new(channel.clone()),
+            supply: SupplyClient::new(channel.clone()),
             money: MoneyClient::new(channel),
             sheet,
             calls: 0,

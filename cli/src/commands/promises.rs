@@ -7,7 +7,7 @@ use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::of_desk;
 use crate::desk::Desk;
-use crate::output::promises;
+use crate::output::{promises, sheet};
 
 /// Promises against the earliest finish, those at risk first
 ///
@@ -21,6 +21,9 @@ pub(crate) struct Promises {
     /// Also promises that can be kept, and jobs without one
     #[arg(long)]
     all: bool,
+    /// As CSV: section, row, column, value
+    #[arg(long, conflicts_with = "json")]
+    csv: bool,
 }
 
 impl Promises {
@@ -29,6 +32,8 @@ impl Promises {
         let answer = desk.client().await?.call(ORDINARY, request, of_desk!(promises)).await?;
         if desk.out.look.json {
             desk.out.json(&answer)?;
+        } else if self.csv {
+            sheet::print_csv(&mut desk.out, &promises::as_sheet(&answer))?;
         } else {
             promises::print(&mut desk.out, &answer)?;
         }

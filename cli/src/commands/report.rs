@@ -34,11 +34,15 @@ enum Which {
     /// Which builds are blocked, why, whose move it is, what it does to the promise
     #[command(after_help = "Examples:\n  \
         lockring report blocked\n  \
-        lockring report blocked --on 2026-03-25 --json")]
+        lockring report blocked --on 2026-03-25 --json\n  \
+        lockring report blocked --csv")]
     Blocked {
         /// The evening asked for, as it was known then [default: now]
         #[arg(long, value_name = "DAY", default_value = "", hide_default_value = true, value_parser = args::text)]
         on: String,
+        /// As CSV: section, row, column, value
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
     },
     /// How far expectations were off, by kind of bicycle, and constants the rides ask for
     ///
@@ -47,7 +51,11 @@ enum Which {
     #[command(after_help = "Examples:\n  \
         lockring report predictions\n  \
         lockring report predictions --json")]
-    Predictions,
+    Predictions {
+        /// As CSV: section, row, column, value
+        #[arg(long, conflicts_with = "json")]
+        csv: bool,
+    },
     /// The evening page: what moved, what is blocked, promises, arrivals, calls, money
     #[command(after_help = "Examples:\n  \
         lockring report day\n  \
@@ -79,12 +87,14 @@ impl Report {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let asked = |asked: &Asked| FiguresRequest { on: asked.on.clone() };
         let (told, csv) = match &self.which {
-            Which::Predictions => return of_predictions(desk).await,
-            Which::Blocked { on } => {
+            Which::Predictions { csv } => return of_predictions(desk, *csv).await,
+            Which::Blocked { on, csv } => {
                 let send = |channel, request| async move { ReportsClient::new(channel).blocked(request).await };
                 let answer = desk.client().await?.call(ORDINARY, BlockedRequest { on: on.clone() }, send).await?;
                 if desk.out.look.json {
                     desk.out.json(&answer)?;
+                } else if *csv {
+                    sheet::print_csv(&mut desk.out, &report::as_sheet(&answer))?;
                 } else {
                     report::print(&mut desk.out, &answer)?;
                 }
@@ -105,11 +115,13 @@ impl Report {
     }
 }
 
-async fn of_predictions(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+async fn of_predictions(desk: &mut Desk<'_>, csv: bool) -> Result<Exit, CommandError> {
     let send = |channel, request| async move { RidesClient::new(channel).predictions(request).await };
     let answer = desk.client().await?.call(LONG, PredictionsRequest {}, send).await?;
     if desk.out.look.json {
         desk.out.json(&answer)?;
+    } else if csv {
+        sheet::print_csv(&mut desk.out, &predictions::as_sheet(&answer))?;
     } else {
         predictions::print(&mut desk.out, &answer)?;
     }

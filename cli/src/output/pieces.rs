@@ -84,6 +84,11 @@ fn who(piece: &FoundPiece) -> String {
     if !piece.left_because.is_empty() {
         return piece.left_because.clone();
     }
+    rider(piece)
+}
+
+/// The rider and how to reach them, whatever became of the piece since.
+fn rider(piece: &FoundPiece) -> String {
     match (piece.rider.as_str(), piece.contact.as_str()) {
         ("", _) if piece.count > 1 => format!("{} pieces", piece.count),
         (rider, "") if piece.whereabouts == "handed-over" => format!("{rider}, no contact on file"),
@@ -171,7 +176,7 @@ pub(crate) fn print_sheet(out: &mut Out<'_>, sheet: &RecallSheet, all: bool) -> 
             table.row([
                 state(call),
                 piece.job.to_string().into(),
-                who(&piece).into(),
+                rider(&piece).into(),
                 marks(&piece).into(),
                 last(out, call).into(),
             ]);

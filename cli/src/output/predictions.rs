@@ -1,10 +1,53 @@
 //! Expectations against rides over all jobs: a row for each figure, and the constants offered.
 
-use lockring_proto::v1::{PredictionError, PredictionsReport};
+use lockring_proto::v1::{PredictionError, PredictionsReport, Sheet};
 
 use crate::command_error::CommandError;
 use crate::output::Out;
+use crate::output::sheet::section;
 use crate::output::table::Table;
+
+/// The errors and offers as sections, for CSV.
+pub(crate) fn as_sheet(report: &PredictionsReport) -> Sheet {
+    let errors = report.errors.iter().map(|error| {
+        [
+            error.kind.clone(),
+            error.code.clone(),
+            error.name.clone(),
+            error.rides.to_string(),
+            format!("{:.1}", error.mean_percent),
+            format!("{:.1}", error.spread_percent),
+            error.above.to_string(),
+        ]
+    });
+    let offers = report.offers.iter().map(|offer| {
+        [
+            offer.rule.clone(),
+            offer.stands.clone(),
+            offer.offered.clone(),
+            offer.rides.to_string(),
+            offer.why.clone(),
+            offer.command.clone(),
+        ]
+    });
+    let errors_of = [
+        "kind",
+        "code",
+        "name",
+        "rides",
+        "mean_percent",
+        "spread_percent",
+        "above",
+    ];
+    let offers_of = ["rule", "stands", "offered", "rides", "why", "command"];
+    Sheet {
+        sections: vec![
+            section("errors", errors_of, errors.collect()),
+            section("offers", offers_of, offers.collect()),
+        ],
+        ..Sheet::default()
+    }
+}
 
 /// Prints the report.
 pub(crate) fn print(out: &mut Out<'_>, report: &PredictionsReport) -> Result<(), CommandError> {

@@ -1,9 +1,49 @@
 //! Promises against the earliest finish.
 
-use lockring_proto::v1::{PromiseLine, PromisesReply};
+use lockring_proto::v1::{PromiseLine, PromisesReply, Sheet};
 
 use crate::command_error::CommandError;
+use crate::output::sheet::section;
 use crate::output::{Out, Paint, times};
+
+/// The promises as a section, for CSV.
+pub(crate) fn as_sheet(reply: &PromisesReply) -> Sheet {
+    let lines = reply.lines.iter().map(|line| {
+        let told = line.told.as_ref();
+        [
+            line.job.to_string(),
+            line.rider.clone(),
+            line.stage.clone(),
+            line.promise.clone(),
+            line.promise_kind.clone(),
+            line.slips.to_string(),
+            line.earliest_finish.clone(),
+            line.late_days.to_string(),
+            line.at_risk.to_string(),
+            told.map_or_else(String::new, |told| told.why.clone()),
+            line.reasons.join("; "),
+        ]
+    });
+    let columns = [
+        "job",
+        "rider",
+        "stage",
+        "promise",
+        "promise_kind",
+        "slips",
+        "earliest_finish",
+        "late_days",
+        "at_risk",
+        "told",
+        "reasons",
+    ];
+    Sheet {
+        from: reply.day.clone(),
+        to: reply.day.clone(),
+        sections: vec![section("promises", columns, lines.collect())],
+        ..Sheet::default()
+    }
+}
 
 /// Prints the promises.
 pub(crate) fn print(out: &mut Out<'_>, told: &PromisesReply) -> Result<(), CommandError> {

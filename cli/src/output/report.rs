@@ -1,9 +1,10 @@
 //! The report of an evening: which builds are blocked, why, whose move it is.
 
-use lockring_proto::v1::{BlockedLine, BlockedReport, Count};
+use lockring_proto::v1::{BlockedLine, BlockedReport, Count, Sheet};
 
 use crate::command_error::CommandError;
 use crate::output::reply::chase_words;
+use crate::output::sheet::section;
 use crate::output::{Out, Paint, times};
 
 /// Prints the report of blocked builds.
@@ -36,6 +37,65 @@ pub(crate) fn print(out: &mut Out<'_>, report: &BlockedReport) -> Result<(), Com
             .try_for_each(|call| out.wrapped("  ", "      ", call))?;
     }
     Ok(())
+}
+
+/// The report as sections, for CSV: every block with its build, the counts, the calls.
+pub(crate) fn as_sheet(report: &BlockedReport) -> Sheet {
+    let lines = report.lines.iter().map(|line| {
+        let block = line.block.clone().unwrap_or_default();
+        [
+            line.job.to_string(),
+            line.rider.clone(),
+            line.bike.clone(),
+            block.number.to_string(),
+            block.family,
+            block.check,
+            block.about,
+            block.age_days.to_string(),
+            block.whose_move,
+            block.chase,
+            line.overdue.to_string(),
+            block.clears_when,
+            line.promise.clone(),
+            line.promise_kind.clone(),
+            line.effect.clone(),
+        ]
+    });
+    let columns = [
+        "job",
+        "rider",
+        "bike",
+        "block",
+        "family",
+        "check",
+        "about",
+        "age_days",
+        "whose_move",
+        "chase",
+        "overdue",
+        "clears_when",
+        "promise",
+        "promise_kind",
+        "effect",
+    ];
+    let counts = |counts: &[Count]| {
+        let rows = counts
+            .iter()
+            .map(|count| [count.name.clone(), count.count.to_string()]);
+        rows.collect()
+    };
+    let calls = report.calls.iter().map(|call| [call.clone()]);
+    Sheet {
+        from: report.day.clone(),
+        to: report.day.clone(),
+        sections: vec![
+            section("blocked", columns, lines.collect()),
+            section("by_family", ["name", "count"], counts(&report.by_family)),
+            section("by_age", ["name", "count"], counts(&report.by_age)),
+            section("calls", ["call"], calls.collect()),
+        ],
+        ..Sheet::default()
+    }
 }
 
 fn print_job(out: &mut Out<'_>, line: &BlockedLine) -> Result<(), CommandError> {

@@ -1,129 +1,37 @@
 //! Reports as sections of rows: on a screen, or as CSV (RFC 4180) for other programs.
 
-use lockring_proto::v1::{Column, Section, Sheet};
+use lockring_proto::page;
+use lockring_proto::v1::{Column, Row, Section, Sheet};
 
 use crate::command_error::{CommandError, Exit};
-use crate::output::{Out, times, wrap};
-
-/// Blank columns between two columns.
-const GAP: usize = 2;
+use crate::output::Out;
 
 /// Prints a report for people.
 pub(crate) fn print(out: &mut Out<'_>, sheet: &Sheet) -> Result<(), CommandError> {
-    let when = if sheet.from == sheet.to {
-        times::day(&sheet.to)
-    } else {
-        format!("{} to {}", times::day(&sheet.from), times::day(&sheet.to))
-    };
-    out.heading(&format!("{}, {when}", sheet.title))?;
-    for section in &sheet.sections {
-        out.blank()?;
-        out.heading(&section.title)?;
-        if !section.note.is_empty() {
-            out.wrapped("  ", "  ", &section.note)?;
-        }
-        match section.rows.as_slice() {
-            [] => {}
-            [row] if section.columns.len() > 3 => print_one(out, section, &row.cells)?,
-            _ => print_rows(out, section)?,
-        }
-    }
-    Ok(())
-}
-
-/// One row: a line for each column that says something.
-fn print_one(out: &mut Out<'_>, section: &Section, cells: &[String]) -> Result<(), CommandError> {
-    let widest = section
-        .columns
-        .iter()
-        .map(|column| wrap::columns(&column.title))
-        .max();
-    let widest = widest.unwrap_or(0);
-    for (column, cell) in section.columns.iter().zip(cells) {
-        if !cell.is_empty() {
-            let pad = " ".repeat(widest - wrap::columns(&column.title));
-            out.wrapped(
-                &format!("  {}{pad}  ", column.title),
-                "      ",
-                &with_unit(column, cell),
-            )?;
-        }
-    }
-    Ok(())
-}
-
-/// Several rows: columns side by side, the last one wrapped.
-fn print_rows(out: &mut Out<'_>, section: &Section) -> Result<(), CommandError> {
-    let shown = |column: usize| {
-        section
-            .rows
-            .iter()
-            .any(|row| row.cells.get(column).is_some_and(|cell| !cell.is_empty()))
-    };
-    let columns: Vec<usize> = (0..section.columns.len())
-        .filter(|column| shown(*column))
-        .collect();
-    let width = |column: usize| {
-        let cells = section.rows.iter().filter_map(|row| row.cells.get(column));
-        let cells = cells.map(|cell| wrap::columns(cell)).max().unwrap_or(0);
-        cells.max(wrap::columns(&section.columns[column].title))
-    };
-    let line = |cell: &dyn Fn(usize) -> String| {
-        let mut text = String::from("  ");
-        for (place, column) in columns.iter().enumerate() {
-            let cell = cell(*column);
-            text.push_str(&cell);
-            if place + 1 < columns.len() {
-                text.push_str(&" ".repeat(width(*column).saturating_sub(wrap::columns(&cell)) + GAP));
-            }
-        }
-        text
-    };
-    let mut lead = 2;
-    for column in columns.iter().rev().skip(1) {
-        lead += width(*column) + GAP;
-    }
-    let head = line(&|column| section.columns[column].title.clone());
-    if wrap::columns(&head) > out.width() || lead + 20 > out.width() {
-        // Too wide to stand side by side.
-        for row in &section.rows {
-            let words: Vec<String> = columns
-                .iter()
-                .map(|column| (&section.columns[*column], &row.cells[*column]))
-                .filter(|(_, cell)| !cell.is_empty())
-                .map(|(column, cell)| format!("{}: {}", column.title, with_unit(column, cell)))
-                .collect();
-            out.wrapped("  ", "      ", &words.join(", "))?;
-        }
-        return Ok(());
-    }
-    out.line(head.trim_end())?;
-    let Some(last) = columns.last() else {
-        return Ok(());
-    };
-    for row in &section.rows {
-        let text = line(&|column| row.cells.get(column).cloned().unwrap_or_default());
-        if wrap::columns(&text) <= out.width() {
-            out.line(text.trim_end())?;
+    for line in page::lines(sheet, out.width()) {
+        if line.is_heading {
+            out.heading(&line.text)?;
         } else {
-            let before = line(&|column| {
-                if column == *last {
-                    String::new()
-                } else {
-                    row.cells[column].clone()
-                }
-            });
-            out.wrapped(&before, &" ".repeat(lead), &row.cells[*last])?;
+            out.line(line.text)?;
         }
     }
     Ok(())
 }
 
-fn with_unit(column: &Column, cell: &str) -> String {
-    match column.unit.as_str() {
-        "" => cell.to_owned(),
-        "%" => format!("{cell} %"),
-        unit => format!("{cell} {unit}"),
+/// A section of cells, for reports whose answer is no sheet of its own.
+pub(crate) fn section<const N: usize>(key: &str, columns: [&str; N], rows: Vec<[String; N]>) -> Section {
+    let column = |key: &str| Column {
+        key: key.to_owned(),
+        ..Column::default()
+    };
+    Section {
+        key: key.to_owned(),
+        columns: columns.into_iter().map(column).collect(),
+        rows: rows
+            .into_iter()
+            .map(|cells| Row { cells: cells.into() })
+            .collect(),
+        ..Section::default()
     }
 }
 
@@ -156,8 +64,6 @@ pub(crate) fn print_csv(out: &mut Out<'_>, sheet: &Sheet) -> Result<(), CommandE
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::Row;
-
     use super::*;
     use crate::output::samples::text;
 
@@ -200,18 +106,6 @@ mod tests {
                 },
             ],
         }
-    }
-
-    #[test]
-    fn columns_stand_side_by_side_and_the_last_is_wrapped() {
-        let shown = text(60, |out| print(out, &sheet()));
-        assert_eq!(
-            shown,
-            "Week, Mon 9 Mar 2026 to Sun 15 Mar 2026\n\nFirst time through\n  \
-             gate    share  said\n  intake  66.7   a, \"b\"\n  \
-             parts          a long remark that goes on and on beyond\n                 \
-             the edge of the screen\n\nChecks\n  no gate stayed shut\n"
-        );
     }
 
     #[test]

@@ -1,17 +1,9 @@
 //! Days with their weekday, times by the workshop's clock.
 
 use jiff::Timestamp;
-use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-/// A day of the contract (`2026-03-25`) as people read it (`Wed 25 Mar 2026`). What is no day
-/// is shown as it is.
-pub(crate) fn day(text: &str) -> String {
-    match text.parse::<Date>() {
-        Ok(date) => date.strftime("%a %-d %b %Y").to_string(),
-        Err(_) => text.to_owned(),
-    }
-}
+pub(crate) use lockring_proto::page::day;
 
 /// Microseconds since 1970-01-01T00:00Z by the zone's clock, such as `Wed 25 Mar 2026 14:05`.
 /// Outside the years the calendar knows, the number is shown.

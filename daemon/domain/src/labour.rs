@@ -190,6 +190,15 @@ impl Labour {
         these.map(Stint::minutes).sum()
     }
 
+    /// Minutes at a stage of work done for the first time.
+    pub fn first_minutes_at(&self, stage: Stage) -> i64 {
+        let these = self
+            .stints
+            .iter()
+            .filter(|stint| stint.stage == stage && stint.rework.is_none());
+        these.map(Stint::minutes).sum()
+    }
+
     /// Takes what an entry says, made at a moment.
     pub fn take(&mut self, at: Timestamp, event: &LabourEvent) {
         match event {

@@ -75,22 +75,8 @@ pub struct Learnt {
 
 /// What a job's ride teaches; `None` before its test ride, or when nothing can be compared.
 pub fn lesson(job: &Job, rules: &RuleSheet) -> Option<Lesson> {
-    if job.stage < Stage::TestRide {
-        return None;
-    }
     let case = Case::new(job, rules, Stage::TestRide);
-    let kind = kind(&case)?;
-    let compared = diagnosis::expectations(&case);
-    let errors: Vec<_> = compared
-        .iter()
-        // A hill nobody measured teaches nothing about the build.
-        .filter(|row| !row.on_hill || case.knows("hill-grade-ridden"))
-        .filter(|row| row.expected.abs() > 0.0)
-        .map(|row| (row.key, row.name.clone(), row.measured / row.expected - 1.0))
-        .collect();
-    if errors.is_empty() {
-        return None;
-    }
+    let (compared, lesson) = compare(&case, job.stage)?;
     let hangs_on = constants(&case);
     let constants = hangs_on
         .into_iter()
@@ -100,11 +86,34 @@ pub fn lesson(job: &Job, rules: &RuleSheet) -> Option<Lesson> {
             Some((rule, value))
         })
         .collect();
-    Some(Lesson {
+    Some(Lesson { constants, ..lesson })
+}
+
+/// As [`lesson`], without the constants, which are the work.
+pub fn errors(job: &Job, rules: &RuleSheet) -> Option<Lesson> {
+    let case = Case::new(job, rules, Stage::TestRide);
+    compare(&case, job.stage).map(|(_, lesson)| lesson)
+}
+
+fn compare(case: &Case<'_>, stage: Stage) -> Option<(Vec<Expected>, Lesson)> {
+    if stage < Stage::TestRide {
+        return None;
+    }
+    let kind = kind(case)?;
+    let compared = diagnosis::expectations(case);
+    let errors: Vec<_> = compared
+        .iter()
+        // A hill nobody measured teaches nothing about the build.
+        .filter(|row| !row.on_hill || case.knows("hill-grade-ridden"))
+        .filter(|row| row.expected.abs() > 0.0)
+        .map(|row| (row.key, row.name.clone(), row.measured / row.expected - 1.0))
+        .collect();
+    let lesson = Lesson {
         kind,
         errors,
-        constants,
-    })
+        constants: Vec::new(),
+    };
+    (!lesson.errors.is_empty()).then_some((compared, lesson))
 }
 
 /// Posture and place of the motor: what the constants go by.

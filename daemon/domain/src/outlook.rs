@@ -59,6 +59,13 @@ pub fn plan_hours(job: &Job, stage: Stage, rules: &RuleSheet) -> f64 {
     }
 }
 
+/// The hours of a stage that are still to be worked: planned less what is on the clock there, work
+/// that was done again left out. A clock that still runs counts nothing yet.
+pub fn hours_left(job: &Job, stage: Stage, rules: &RuleSheet) -> f64 {
+    let worked = job.labour.first_minutes_at(stage) as f64 / 60.0;
+    (plan_hours(job, stage, rules) - worked).max(0.0)
+}
+
 /// The outlook of every open job, as seen from a day: `first` is the first day on which work can
 /// be done, that day itself until the shop closes.
 pub fn outlooks(jobs: &[Job], shop: &Shop, rules: &RuleSheet, today: Date, first: Date) -> Vec<Outlook> {
@@ -127,7 +134,26 @@ struct Work<'a> {
 struct Wait {
     /// The last day of waiting; `None` when nobody can say.
     until: Option<Date>,
+    /// The slot whose part it is.
+    slot: Option<Slot>,
     why: String,
+}
+
+/// What is waited for, in words: slots that wait for the same are named together.
+fn told(waits: &[Wait]) -> Vec<String> {
+    let mut told: Vec<(Vec<&str>, &str)> = Vec::new();
+    for wait in waits {
+        let slot = wait.slot.map(Slot::word);
+        match told.iter_mut().find(|(_, why)| *why == wait.why) {
+            Some((slots, _)) => slots.extend(slot),
+            None => told.push((slot.into_iter().collect(), &wait.why)),
+        }
+    }
+    let words = |(slots, why): (Vec<&str>, &str)| match slots.as_slice() {
+        [] => why.to_owned(),
+        slots => format!("{} {why}", slots.join(", ")),
+    };
+    told.into_iter().map(words).collect()
 }
 
 impl Work<'_> {
@@ -154,7 +180,9 @@ impl Work<'_> {
         let mut reasons: Vec<String> = Vec::new();
         let mut ready = self.first;
         let mut unknown = false;
-        for wait in self.waits(job) {
+        let waits = self.waits(job);
+        reasons.extend(told(&waits));
+        for wait in waits {
             match wait.until {
                 None => unknown = true,
                 Some(until) => match self.calendar.next_working_day(until) {
@@ -162,15 +190,13 @@ impl Work<'_> {
                     None => unknown = true,
                 },
             }
-            reasons.push(wait.why);
         }
-        for block in job.blocks.iter().filter(|block| block.line.is_none()) {
-            reasons.push(format!(
-                "block {} ({}) has no day: {}",
-                block.number,
-                block.family.word(),
-                block.about
-            ));
+        let blocks = job.blocks.iter().filter(|block| block.line.is_none());
+        let blocks: Vec<String> = blocks
+            .map(|block| format!("{} {}", block.number, block.family.word()))
+            .collect();
+        if !blocks.is_empty() {
+            reasons.push(format!("no day is known for its blocks: {}", blocks.join(", ")));
         }
         if unknown {
             return (None, reasons);
@@ -196,7 +222,7 @@ impl Work<'_> {
             if stage < job.stage {
                 continue;
             }
-            let hours = plan_hours(job, stage, self.rules);
+            let hours = hours_left(job, stage, self.rules);
             // A hair's breadth over a day is a day.
             let days = (hours / self.shop.day_hours() - 1e-9).ceil().max(1.0) as u32;
             let from = match last {
@@ -209,9 +235,9 @@ impl Work<'_> {
                 from
             };
             last = Some(self.calendar.add_working_days(begin, days - 1)?);
-            words.push(format!("{} {days} d", stage.word()));
+            words.push(format!("{} {hours:.1} h, {days} d", stage.word()));
         }
-        reasons.push(format!("work left: {}", words.join(", ")));
+        reasons.push(format!("work left: {}", words.join("; ")));
         last
     }
 
@@ -251,6 +277,7 @@ impl Work<'_> {
         if let Some(hold) = &job.hold {
             waits.push(Wait {
                 until: hold.until,
+                slot: None,
                 why: match hold.until {
                     Some(until) => format!("on hold until {until}: {}", hold.why),
                     None => format!("on hold without a day: {}", hold.why),
@@ -260,6 +287,7 @@ impl Work<'_> {
         if job.build.is_empty() {
             waits.push(Wait {
                 until: None,
+                slot: None,
                 why: "no build is chosen yet".into(),
             });
         }
@@ -271,33 +299,33 @@ impl Work<'_> {
 
     /// When the part of a slot arrives; `None` when nothing waits for it.
     fn arrival(&self, job: &Job, slot: Slot, line: &Line) -> Option<Wait> {
-        let slot = slot.word();
         let lead = match line.attribute("lead-time") {
             Some(Value::Number(seconds)) => Some((seconds / DAY).ceil() as i64),
             _ => None,
         };
         let after = |day: Date| lead.and_then(|days| day.checked_add(jiff::Span::new().days(days)).ok());
-        let wait = |until: Option<Date>, why: String| Some(Wait { until, why });
+        let wait = |until: Option<Date>, why: String| {
+            Some(Wait {
+                until,
+                slot: Some(slot),
+                why,
+            })
+        };
         match &line.order {
             Some(order) => match order.due {
                 Some(due) if due < self.today => wait(
                     Some(self.today),
                     format!(
-                        "{slot} from {} was due {due} and is not here: not before today",
+                        "from {}, due {due} and not here: not before today",
                         order.supplier
                     ),
                 ),
-                Some(due) => wait(Some(due), format!("{slot} from {} due {due}", order.supplier)),
+                Some(due) => wait(Some(due), format!("from {} due {due}", order.supplier)),
                 None => {
                     let until = after(self.today);
                     let why = until.map_or_else(
-                        || format!("{slot} from {}: no day promised", order.supplier),
-                        |day| {
-                            format!(
-                                "{slot} from {}: no day promised, by the catalogue {day}",
-                                order.supplier
-                            )
-                        },
+                        || format!("from {}: no day promised", order.supplier),
+                        |day| format!("from {}: no day promised, by the catalogue {day}", order.supplier),
                     );
                     wait(until, why)
                 }
@@ -307,8 +335,8 @@ impl Work<'_> {
             None => {
                 let until = after(self.first);
                 let why = until.map_or_else(
-                    || format!("{slot} is not ordered, and the catalogue has no lead-time"),
-                    |day| format!("{slot} is not ordered; by the catalogue {day}"),
+                    || "not ordered, and the catalogue has no lead-time".to_owned(),
+                    |day| format!("not ordered; by the catalogue {day}"),
                 );
                 wait(until, why)
             }

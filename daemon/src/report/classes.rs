@@ -2,17 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use lockring_domain::rules::RuleSheet;
-use lockring_store::History;
-
 use super::history::{Span, handed_over};
+use super::known::Known;
 use super::quantile::share;
 use super::sheet::{Section, Sheet};
 
 /// What was handed over from the first day on up to the last of `span`, by ride class.
-pub(crate) fn report(histories: &[History], span: &Span<'_>, _: &RuleSheet) -> Sheet {
+pub(crate) fn report(known: &Known, span: &Span<'_>) -> Sheet {
     let mut counts: BTreeMap<String, (usize, String)> = BTreeMap::new();
-    for history in histories {
+    for history in &known.histories {
         let Some(at) = handed_over(history).filter(|at| span.holds(*at)) else {
             continue;
         };

@@ -1,44 +1,62 @@
-//! The evening page: what the day moved and what tomorrow needs.
+//! The evening page: what moved, what is stuck, what tomorrow needs. The daemon writes it at closing
+//! time, and it is shown again as it was written.
 
-use lockring_domain::fact::Value;
+use jiff::Timestamp;
+use jiff::civil::Date;
 use lockring_domain::job::Job;
-use lockring_domain::money::Money;
-use lockring_domain::rules::RuleSheet;
 use lockring_domain::stage::Stage;
-use lockring_store::History;
 
-use super::blocked;
 use super::days::Days;
 use super::history::{Span, trials};
+use super::known::Known;
 use super::sheet::{Section, Sheet};
-use super::standing::{is_on_the_way, latest_due, owed};
+use super::{blocked, promises};
 
-/// The page of one day; `span` is that day.
-pub(crate) fn page(histories: &[History], span: &Span<'_>, _: &RuleSheet) -> Sheet {
-    let days = Days::new(span.calendar, span.zone, span.to);
-    let jobs: Vec<Job> = histories.iter().map(|history| history.job.clone()).collect();
+mod goods;
+mod house;
+
+/// The page of one day.
+pub(crate) fn page(known: &Known, span: &Span<'_>) -> Sheet {
+    let days = known.days(span.to);
+    let jobs: Vec<Job> = known.jobs().cloned().collect();
     let told = blocked::report(&jobs, &days);
+    let promised = promises::report(&jobs, &known.at, known.cut.seen);
     Sheet {
         title: "Evening".to_owned(),
         from: span.from,
         to: span.to,
         sections: vec![
-            moved(histories, span),
-            stopped(&told),
-            promises(&jobs, &days),
-            arrivals(&jobs, &days),
+            builds(&told),
+            blocks(&told),
+            counts(&told),
+            at_risk(&promised),
             calls(&told, &days),
-            to_collect(&jobs),
-            clocks(&jobs, span),
-            checks_due(&jobs, &days),
+            moved(known, span),
+            goods::overdue(known, &days),
+            goods::arrivals(known, &days),
+            house::benches(known),
+            house::to_collect(&jobs),
+            house::tied_up(known),
+            house::clocks(&jobs, known, span),
+            house::first_checks(&jobs, &days),
+            house::loose_ends(&jobs),
         ],
     }
 }
 
-fn moved(histories: &[History], span: &Span<'_>) -> Section {
+/// Whether something that was done at a moment is news on this page: since the evening before,
+/// where one was written, else on the day itself.
+fn is_news(known: &Known, span: &Span<'_>, at: Timestamp) -> bool {
+    known.cut.since.map_or_else(
+        || span.holds(at),
+        |since| at >= since && span.day_of(at) <= span.to,
+    )
+}
+
+fn moved(known: &Known, span: &Span<'_>) -> Section {
     let mut section = Section::new(
         "moved",
-        "What moved",
+        "What moved since the evening before",
         &[
             ("job", "job", ""),
             ("rider", "rider", ""),
@@ -46,9 +64,9 @@ fn moved(histories: &[History], span: &Span<'_>) -> Section {
             ("checks", "checks that do not hold", ""),
         ],
     );
-    for history in histories {
+    for history in &known.histories {
         let job = &history.job;
-        if span.holds(job.opened) {
+        if is_news(known, span, job.opened) {
             section.row([
                 job.number.to_string(),
                 job.rider.clone(),
@@ -56,7 +74,10 @@ fn moved(histories: &[History], span: &Span<'_>) -> Section {
                 String::new(),
             ]);
         }
-        for trial in trials(history).into_iter().filter(|trial| span.holds(trial.at)) {
+        for trial in trials(history)
+            .into_iter()
+            .filter(|trial| is_news(known, span, trial.at))
+        {
             let gate = trial.gate.word();
             let what = match (trial.passed, trial.gate, trial.first) {
                 (true, Stage::Handover, _) => "handed over".to_owned(),
@@ -77,7 +98,7 @@ fn moved(histories: &[History], span: &Span<'_>) -> Section {
                 failing.join(", "),
             ]);
         }
-        if matches!(job.stage, Stage::Returned | Stage::Cancelled) && span.holds(job.stage_since) {
+        if matches!(job.stage, Stage::Returned | Stage::Cancelled) && is_news(known, span, job.stage_since) {
             let why = job.closed_because.clone().unwrap_or_default();
             let what = format!("{}: {why}", job.stage.word());
             section.row([job.number.to_string(), job.rider.clone(), what, String::new()]);
@@ -86,41 +107,83 @@ fn moved(histories: &[History], span: &Span<'_>) -> Section {
     section.or("nothing moved")
 }
 
-fn stopped(told: &blocked::Blocked) -> Section {
+/// Builds that are blocked, the one with the oldest block first, and what that does to the promise.
+fn builds(told: &blocked::Blocked) -> Section {
     let mut section = Section::new(
-        "blocked",
-        "Blocked",
+        "builds",
+        "Blocked builds",
         &[
             ("job", "job", ""),
             ("rider", "rider", ""),
-            ("family", "family", ""),
-            ("age_days", "age", "working days"),
-            ("whose_move", "to move", ""),
-            ("chase", "ask again", ""),
-            ("about", "what is wrong", ""),
+            ("bike", "bicycle", ""),
+            ("blocks", "blocks", ""),
+            ("age_days", "oldest", "working days"),
+            ("effect", "promise", ""),
         ],
     );
-    for line in &told.lines {
-        let chase = line
-            .block
-            .chase
-            .map_or_else(String::new, |chase| chase.to_string());
+    for lines in told.lines.chunk_by(|line, next| line.job == next.job) {
+        let first = &lines[0];
         section.row([
-            line.job.to_string(),
-            line.rider.clone(),
-            line.block.family.word().to_owned(),
-            line.age.to_string(),
-            line.block.whose.word().to_owned(),
-            chase,
-            line.block.about.clone(),
+            first.job.to_string(),
+            first.rider.clone(),
+            first.bike.clone(),
+            lines.len().to_string(),
+            lines.iter().map(|line| line.age).max().unwrap_or(0).to_string(),
+            first.effect.clone(),
         ]);
     }
     section.or("nothing is blocked")
 }
 
-/// Promises that cannot be kept as things stand, hard ones first: the day is past, or parts
-/// still on the way are due after it.
-fn promises(jobs: &[Job], days: &Days<'_>) -> Section {
+/// Every block, and what clears it.
+fn blocks(told: &blocked::Blocked) -> Section {
+    let mut section = Section::new(
+        "blocked",
+        "Why, and whose move it is",
+        &[
+            ("job", "job", ""),
+            ("number", "block", ""),
+            ("family", "family", ""),
+            ("age_days", "age", "working days"),
+            ("whose_move", "to move", ""),
+            ("chase", "ask again", ""),
+            ("about", "what is wrong", ""),
+            ("clears_when", "clears when", ""),
+        ],
+    );
+    for line in &told.lines {
+        let block = &line.block;
+        section.row([
+            line.job.to_string(),
+            block.number.to_string(),
+            block.family.word().to_owned(),
+            line.age.to_string(),
+            block.whose.word().to_owned(),
+            block.chase.map_or_else(String::new, |chase| chase.to_string()),
+            block.about.clone(),
+            block.clears_when.clone(),
+        ]);
+    }
+    section.or("nothing is blocked")
+}
+
+/// How many blocks there are of each family and age; those without any left out.
+fn counts(told: &blocked::Blocked) -> Section {
+    let mut section = Section::new(
+        "blocked_counts",
+        "Blocks by family and by age in working days",
+        &[("by", "by", ""), ("of", "of", ""), ("blocks", "blocks", "")],
+    );
+    let families = told.by_family.iter().map(|count| ("family", count));
+    let ages = told.by_age.iter().map(|count| ("age", count));
+    for (by, (of, blocks)) in families.chain(ages).filter(|(_, (_, blocks))| *blocks > 0) {
+        section.row([by.to_owned(), (*of).to_owned(), blocks.to_string()]);
+    }
+    section.or("none")
+}
+
+/// Promises that cannot be kept as things stand, hard ones first.
+fn at_risk(told: &promises::Promises) -> Section {
     let mut section = Section::new(
         "promises",
         "Promises at risk",
@@ -130,89 +193,28 @@ fn promises(jobs: &[Job], days: &Days<'_>) -> Section {
             ("promise", "promised", ""),
             ("kind", "kind", ""),
             ("late_days", "late by", "working days"),
+            ("finish", "can be finished", ""),
+            ("told", "rider told", ""),
             ("why", "why", ""),
         ],
     );
-    let mut rows: Vec<(bool, std::cmp::Reverse<u32>, u32, [String; 6])> = Vec::new();
-    for job in jobs.iter().filter(|job| !job.stage.is_end()) {
-        let Some(promise) = job.day("promise") else {
-            continue;
-        };
-        let past = days.between(promise.min(days.today()), days.today());
-        let past = if promise < days.today() { past } else { 0 };
-        let due = latest_due(job).filter(|(due, _)| *due > promise);
-        let after = due.map_or(0, |(due, _)| days.between(promise, due));
-        if promise >= days.today() && due.is_none() {
-            continue;
-        }
-        let why = match due {
-            Some((due, slot)) if after >= past => format!("{} due {due}", slot.word()),
-            _ => format!("at {}", job.stage.word()),
-        };
-        let kind = job.text("promise-kind").unwrap_or_default().to_owned();
-        let late = past.max(after);
-        rows.push((
-            kind != "hard",
-            std::cmp::Reverse(late),
-            job.number,
-            [
-                job.number.to_string(),
-                job.rider.clone(),
-                promise.to_string(),
-                kind,
-                late.to_string(),
-                why,
-            ],
-        ));
-    }
-    rows.sort_by_key(|(soft, late, job, _)| (*soft, *late, *job));
-    for (_, _, _, cells) in rows {
-        section.row(cells);
-    }
-    section.or("no promise is at risk")
-}
-
-/// Parts due by the next working day, overdue ones first.
-fn arrivals(jobs: &[Job], days: &Days<'_>) -> Section {
-    let mut section = Section::new(
-        "arrivals",
-        "Arrivals due",
-        &[
-            ("supplier", "supplier", ""),
-            ("due", "due", ""),
-            ("late_days", "late", "working days"),
-            ("job", "job", ""),
-            ("part", "part", ""),
-        ],
-    );
-    let next = days.next_working_day().unwrap_or_else(|| days.today());
-    let mut rows = Vec::new();
-    for job in jobs.iter().filter(|job| !job.stage.is_end()) {
-        for (slot, line) in job.build.iter().filter(|(_, line)| is_on_the_way(line)) {
-            let Some((order, due)) = line.order.as_ref().and_then(|order| Some((order, order.due?))) else {
-                continue;
-            };
-            if due <= next {
-                rows.push((due, order.supplier.clone(), job.number, *slot));
-            }
-        }
-    }
-    rows.sort();
-    for (due, supplier, job, slot) in rows {
-        let late = if due < days.today() {
-            days.between(due, days.today())
-        } else {
-            0
-        };
+    for row in told.lines.iter().filter(|row| row.outlook.at_risk) {
+        let (job, seen) = (&row.job, &row.outlook);
+        let day = |day: Option<Date>| day.map_or_else(String::new, |day| day.to_string());
         section.row([
-            supplier,
-            due.to_string(),
-            late.to_string(),
-            job.to_string(),
-            slot.word().to_owned(),
+            job.number.to_string(),
+            job.rider.clone(),
+            day(job.promised()),
+            job.text("promise-kind").unwrap_or_default().to_owned(),
+            seen.finish.map_or_else(String::new, |_| seen.late.to_string()),
+            seen.finish
+                .map_or_else(|| "nobody can say".to_owned(), |day| day.to_string()),
+            job.told_of_promise()
+                .map_or_else(|| "NO".to_owned(), |told| told.words.clone()),
+            seen.reasons.join("; "),
         ]);
     }
-    section.or("nothing is due")
+    section.or(&format!("none of {}", told.promised()))
 }
 
 fn calls(told: &blocked::Blocked, days: &Days<'_>) -> Section {
@@ -224,97 +226,4 @@ fn calls(told: &blocked::Blocked, days: &Days<'_>) -> Section {
         .next_working_day()
         .map_or_else(String::new, |day| format!(" on {day}"));
     section.or(&format!("nobody to call{day}"))
-}
-
-/// What riders owe for bicycles that are finished or gone.
-fn to_collect(jobs: &[Job]) -> Section {
-    let mut section = Section::new(
-        "to_collect",
-        "Money to collect",
-        &[
-            ("job", "job", ""),
-            ("rider", "rider", ""),
-            ("stage", "stage", ""),
-            ("quoted", "quoted", ""),
-            ("owed", "owed", ""),
-        ],
-    );
-    let ready = |job: &&Job| matches!(job.stage, Stage::Handover | Stage::HandedOver);
-    for job in jobs.iter().filter(ready) {
-        let Some(owed) = owed(job).filter(|owed| *owed > 0) else {
-            continue;
-        };
-        let quoted = match job.facts.get("quote").map(|fact| &fact.value) {
-            Some(Value::Money(minor)) => Money(*minor).to_string(),
-            _ => String::new(),
-        };
-        section.row([
-            job.number.to_string(),
-            job.rider.clone(),
-            job.stage.word().to_owned(),
-            quoted,
-            Money(owed).to_string(),
-        ]);
-    }
-    section.or("nothing to collect")
-}
-
-/// Clocks of the day, those still running first.
-fn clocks(jobs: &[Job], span: &Span<'_>) -> Section {
-    let mut section = Section::new(
-        "clocks",
-        "On the clock",
-        &[
-            ("who", "who", ""),
-            ("job", "job", ""),
-            ("stage", "stage", ""),
-            ("minutes", "time", "min"),
-            ("note", "note", ""),
-        ],
-    );
-    let mut rows = Vec::new();
-    for job in jobs {
-        for stint in &job.labour.stints {
-            let note = match (stint.to, &stint.fixed) {
-                (None, _) => format!(
-                    "STILL ON since {}: lockring clock fix {} {} --to TIME --why ...",
-                    span.day_of(stint.from),
-                    job.number,
-                    stint.number
-                ),
-                (Some(to), _) if !span.holds(to) => continue,
-                (Some(_), Some(why)) => format!("put right: {why}"),
-                (Some(_), None) => String::new(),
-            };
-            rows.push((
-                stint.to.is_some(),
-                stint.who.clone(),
-                job.number,
-                stint.stage.word(),
-                stint.minutes(),
-                note,
-            ));
-        }
-    }
-    rows.sort();
-    for (_, who, job, stage, minutes, note) in rows {
-        section.row([who, job.to_string(), stage.to_owned(), minutes.to_string(), note]);
-    }
-    section.or("nobody was on the clock")
-}
-
-/// First checks agreed for a day that is past, and not made yet.
-fn checks_due(jobs: &[Job], days: &Days<'_>) -> Section {
-    let mut section = Section::new(
-        "first_checks",
-        "First checks not made",
-        &[("job", "job", ""), ("rider", "rider", ""), ("due", "due", "")],
-    );
-    let gone = jobs.iter().filter(|job| job.stage == Stage::HandedOver);
-    for job in gone.filter(|job| !job.after.first_check_made()) {
-        if let Some(due) = job.day("first-check").filter(|due| *due <= days.today()) {
-            section.row([job.number.to_string(), job.rider.clone(), due.to_string()]);
-        }
-    }
-    section.or("none is due")
 }

@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 use lockring_domain::block::Whose;
-use lockring_domain::fact::Value;
 use lockring_domain::job::{Job, Line};
 use lockring_domain::part::Slot;
 use lockring_domain::stage::Stage;
@@ -96,20 +95,19 @@ pub(crate) fn latest_due(job: &Job) -> Option<(Date, Slot)> {
         .max()
 }
 
-/// What the rider still owes, in minor units: the quote less what is paid. `None` without a
-/// quote; negative when more was paid.
+/// What the rider still owes, in minor units, by the job's account. `None` without a quote;
+/// negative when more was paid.
 pub(crate) fn owed(job: &Job) -> Option<i64> {
-    let money = |key: &str| match job.facts.get(key).map(|fact| &fact.value) {
-        Some(Value::Money(minor)) => Some(*minor),
-        _ => None,
-    };
-    Some(money("quote")?.saturating_sub(money("paid").unwrap_or(0)))
+    let account = &job.account;
+    let is_quoted = !account.lines.is_empty() || account.typed_quote.is_some();
+    is_quoted.then(|| account.owed().0)
 }
 
 #[cfg(test)]
 mod tests {
     use jiff::civil::date;
     use lockring_domain::block::Family;
+    use lockring_domain::fact::Value;
 
     use super::*;
     use crate::report::testing::{Bench, on};

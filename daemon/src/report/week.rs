@@ -1,15 +1,21 @@
-//! The week: flow, gates, promises, suppliers.
+//! The week: flow, gates, promises, expectations, hours, contribution, returns.
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
+use lockring_domain::job::Job;
 use lockring_domain::labour::Cause;
 use lockring_domain::money::Money;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::supplier;
+use lockring_domain::{learning, outlook};
 use lockring_store::History;
 
 use super::history::{Span, handed_over, promises, trials};
+use super::known::Known;
 use super::money::Sums;
 use super::quantile::{median, percentile, share, shown};
 use super::sheet::{Section, Sheet};
@@ -18,7 +24,8 @@ use super::sheet::{Section, Sheet};
 const TOP: usize = 3;
 
 /// The week of `span`, Monday to Sunday.
-pub(crate) fn report(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Sheet {
+pub(crate) fn report(known: &Known, span: &Span<'_>) -> Sheet {
+    let (histories, rules) = (known.histories.as_slice(), &known.at.rules);
     Sheet {
         title: "Week".to_owned(),
         from: span.from,
@@ -28,8 +35,10 @@ pub(crate) fn report(histories: &[History], span: &Span<'_>, rules: &RuleSheet) 
             gates(histories, span),
             failing(histories, span),
             promise_keeping(histories, span),
-            suppliers(histories, span),
+            predictions(histories, span, rules),
+            suppliers(known, span),
             hours(histories, span),
+            plan(histories, span, rules),
             contribution(histories, span, rules),
             returns(histories, span),
         ],
@@ -173,15 +182,90 @@ fn promise_keeping(histories: &[History], span: &Span<'_>) -> Section {
     section
 }
 
-/// One line that came: its supplier, promised day and day of arrival.
-struct Arrival {
-    supplier: String,
-    due: Option<Date>,
-    came: Date,
+/// How far expectations were off on the bicycles whose test ride was passed in the period.
+fn predictions(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
+    let mut section = Section::new(
+        "predictions",
+        "Measured against expected",
+        &[
+            ("kind", "kind", ""),
+            ("rides", "rides", ""),
+            ("mean", "off, mean", "%"),
+            ("spread", "spread", "%"),
+            ("above", "above", ""),
+            ("figure", "figure", ""),
+        ],
+    );
+    let ridden = histories.iter().filter(|history| {
+        let passed = first_passed(history, Stage::TestRide);
+        passed.is_some_and(|at| span.holds(at))
+    });
+    let lessons: Vec<_> = ridden
+        .filter_map(|history| learning::errors(&history.job, rules))
+        .collect();
+    let percent = |share: f64| format!("{:+.1}", 100.0 * share);
+    for bias in learning::learn(&lessons, rules).biases {
+        section.row([
+            bias.kind,
+            bias.rides.to_string(),
+            percent(bias.mean),
+            bias.spread
+                .map_or_else(String::new, |spread| format!("{:.1}", 100.0 * spread)),
+            bias.above.to_string(),
+            bias.name,
+        ]);
+    }
+    section.or("nothing was ridden")
 }
 
-/// Lines that came in the period against the day first promised for them.
-fn suppliers(histories: &[History], span: &Span<'_>) -> Section {
+/// Hours planned and worked at a stage, on the jobs that passed its gate in the period.
+fn plan(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
+    let mut section = Section::new(
+        "plan",
+        "Hours against plan, of what passed each gate",
+        &[
+            ("stage", "stage", ""),
+            ("jobs", "jobs", ""),
+            ("plan_minutes", "planned", "min"),
+            ("minutes", "worked, first time", "min"),
+            ("share", "worked of planned", "%"),
+        ],
+    );
+    for stage in Stage::GATED {
+        let passed = histories
+            .iter()
+            .filter(|history| first_passed(history, stage).is_some_and(|at| span.holds(at)));
+        let jobs: Vec<&Job> = passed.map(|history| &history.job).collect();
+        let planned: i64 = jobs
+            .iter()
+            .map(|job| (60.0 * outlook::plan_hours(job, stage, rules)).round() as i64)
+            .sum();
+        let worked: i64 = jobs.iter().map(|job| job.labour.first_minutes_at(stage)).sum();
+        section.row([
+            stage.word().to_owned(),
+            jobs.len().to_string(),
+            planned.to_string(),
+            worked.to_string(),
+            share(whole(worked), whole(planned)),
+        ]);
+    }
+    section
+}
+
+/// When a gate let a job through for the first time.
+fn first_passed(history: &History, gate: Stage) -> Option<Timestamp> {
+    let mut trials = trials(history).into_iter();
+    let passed = trials.find(|trial| trial.gate == gate && trial.passed);
+    passed.map(|trial| trial.at)
+}
+
+fn whole(minutes: i64) -> usize {
+    usize::try_from(minutes).unwrap_or(0)
+}
+
+/// Lines that came in the period, for jobs and for the shelf, against the day first promised for
+/// them.
+fn suppliers(known: &Known, span: &Span<'_>) -> Section {
     let mut section = Section::new(
         "suppliers",
         "Suppliers",
@@ -193,29 +277,31 @@ fn suppliers(histories: &[History], span: &Span<'_>) -> Section {
             ("share", "share", "%"),
             ("late_median_days", "late, median", "working days"),
             ("late_most_days", "late, worst", "working days"),
+            ("went_back", "went back", ""),
         ],
     );
-    let mut by_supplier: BTreeMap<String, Vec<Arrival>> = BTreeMap::new();
-    for arrival in histories.iter().flat_map(|history| arrivals(history, span)) {
-        by_supplier
-            .entry(arrival.supplier.clone())
-            .or_default()
-            .push(arrival);
+    let mut by_supplier: BTreeMap<String, Vec<&OrderLine>> = BTreeMap::new();
+    for (_, line) in known.lines() {
+        if line.came_at.is_some_and(|at| span.holds(at)) {
+            let lines = by_supplier.entry(supplier::key(&line.supplier)).or_default();
+            lines.push(line);
+        }
     }
-    for (supplier, arrivals) in by_supplier {
-        let late: Vec<i64> = arrivals
+    for lines in by_supplier.into_values() {
+        let late: Vec<i64> = lines
             .iter()
-            .filter_map(|arrival| Some(lateness(span, arrival.due?, arrival.came)))
+            .filter_map(|line| Some(lateness(span, line.first_due()?, span.day_of(line.came_at?))))
             .collect();
         let on_time = late.iter().filter(|days| **days == 0).count();
         section.row([
-            supplier,
-            arrivals.len().to_string(),
+            lines[0].supplier.clone(),
+            lines.len().to_string(),
             late.len().to_string(),
             on_time.to_string(),
             share(on_time, late.len()),
             shown(median(&late)),
             shown(late.iter().max().map(|most| most * 100)),
+            lines.iter().filter(|line| line.returned > 0).count().to_string(),
         ]);
     }
     section.or("nothing came")
@@ -225,17 +311,6 @@ fn suppliers(histories: &[History], span: &Span<'_>) -> Section {
 /// at least.
 fn lateness(span: &Span<'_>, due: Date, came: Date) -> i64 {
     span.working_days(due, came).max(i64::from(came > due))
-}
-
-fn arrivals<'a>(history: &'a History, span: &'a Span<'_>) -> impl Iterator<Item = Arrival> {
-    history.job.orders.iter().filter_map(|line| {
-        let came = line.came_at.filter(|at| span.holds(*at))?;
-        Some(Arrival {
-            supplier: line.supplier.clone(),
-            due: line.first_due(),
-            came: span.day_of(came),
-        })
-    })
 }
 
 /// Minutes on the clock that ended in the period, by stage.
@@ -249,18 +324,19 @@ fn hours(histories: &[History], span: &Span<'_>) -> Section {
             ("rework_minutes", "again", "min"),
         ],
     );
-    for stage in Stage::GATED {
+    // Work on what came back is clocked on jobs that are over; it is told when there was some.
+    for stage in Stage::GATED.into_iter().chain([Stage::HandedOver]) {
         let sum = |again: bool| -> i64 {
             let stints = histories.iter().flat_map(|history| &history.job.labour.stints);
             let these = stints.filter(|stint| stint.stage == stage && stint.rework.is_some() == again);
             let ended = these.filter(|stint| stint.to.is_some_and(|to| span.holds(to)));
             ended.map(lockring_domain::labour::Stint::minutes).sum()
         };
-        section.row([
-            stage.word().to_owned(),
-            sum(false).to_string(),
-            sum(true).to_string(),
-        ]);
+        let (first, again) = (sum(false), sum(true));
+        if stage == Stage::HandedOver && first + again == 0 {
+            continue;
+        }
+        section.row([stage.word().to_owned(), first.to_string(), again.to_string()]);
     }
     section
 }

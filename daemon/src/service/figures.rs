@@ -4,54 +4,61 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::{Date, Weekday};
-use jiff::tz::TimeZone;
 use lockring_domain::refusal::{Reason, Refusal};
-use lockring_domain::rules::RuleSheet;
 use lockring_proto::v1;
-use lockring_store::{History, Reader, StorageError};
+use lockring_store::{Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::reports::known_on;
-use super::standing::zone_of;
 use super::{Daemon, from_proto, status, to_proto};
 use crate::report::history::Span;
+use crate::report::known::{Cut, Known};
 use crate::report::sheet::Sheet;
 use crate::report::{classes, evening, week};
 
 /// The service.
-pub(super) struct Figures(pub(super) Arc<Daemon>);
+pub(crate) struct Figures(pub(crate) Arc<Daemon>);
 
 type Answer = Result<Response<v1::Sheet>, Status>;
 /// First and last day of a report, from the day asked for.
-type Period = fn(Date, &[History], &TimeZone) -> (Date, Date);
-type Report = fn(&[History], &Span<'_>, &RuleSheet) -> Sheet;
+type Period = fn(Date, &Known) -> (Date, Date);
+type Report = fn(&Known, &Span<'_>) -> Sheet;
 
 #[tonic::async_trait]
 impl v1::figures_server::Figures for Figures {
     async fn day(&self, request: Request<v1::FiguresRequest>) -> Answer {
-        self.answer(request, |day, _, _| (day, day), evening::page).await
+        self.answer(request, |day| day, |day, _| (day, day), evening::page)
+            .await
     }
 
     async fn week(&self, request: Request<v1::FiguresRequest>) -> Answer {
-        self.answer(request, |day, _, _| week_of(day), week::report).await
+        self.answer(request, |day| week_of(day).1, |day, _| week_of(day), week::report)
+            .await
     }
 
     async fn classes(&self, request: Request<v1::FiguresRequest>) -> Answer {
-        let since_the_first = |day: Date, histories: &[History], zone: &TimeZone| {
-            let first = histories.iter().map(|history| history.job.opened).min();
-            let first = first.map_or(day, |at| at.to_zoned_datetime(zone.clone()).date());
+        let since_the_first = |day: Date, known: &Known| {
+            let first = known.jobs().map(|job| job.opened).min();
+            let first = first.map_or(day, |at| at.to_zoned_datetime(known.at.zone.clone()).date());
             (first.min(day), day)
         };
-        self.answer(request, since_the_first, classes::report).await
+        self.answer(request, |day| day, since_the_first, classes::report)
+            .await
     }
 }
 
 impl Figures {
-    async fn answer(&self, request: Request<v1::FiguresRequest>, period: Period, report: Report) -> Answer {
+    /// A report about the period of a day, known up to the day that `last` gives.
+    async fn answer(
+        &self,
+        request: Request<v1::FiguresRequest>,
+        last: fn(Date) -> Date,
+        period: Period,
+        report: Report,
+    ) -> Answer {
         let on =
             from_proto::day("on", &request.into_inner().on).map_err(|refusal| status::refused(&refusal))?;
         self.0
-            .read(move |daemon, reader| daemon.figures(reader, on, period, report))
+            .read(move |daemon, reader| daemon.figures(reader, on, last, period, report))
             .await
             .map(Response::new)
     }
@@ -62,6 +69,7 @@ impl Daemon {
         &self,
         reader: &Reader<'_>,
         on: Option<Date>,
+        last: fn(Date) -> Date,
         period: Period,
         report: Report,
     ) -> Result<Result<v1::Sheet, Refusal>, StorageError> {
@@ -72,22 +80,12 @@ impl Daemon {
         if day > today {
             return refuse(format!("{day} has not come yet; expected a day up to {today}"));
         }
-        let (_, last) = period(day, &[], &at.zone);
-        let Some((moment, upto)) = known_on(reader, last, &at.zone)? else {
+        let Some(cut) = Cut::of(reader, last(day), &at.zone)? else {
             return refuse(format!("{day} is outside the range of the calendar"));
         };
-        let histories = reader.histories_known(moment, upto)?;
-        let shop = reader.shop_known(moment, upto)?;
-        let zone = zone_of(&shop, &self.zone);
-        let (from, to) = period(day, &histories, &zone);
-        let span = Span {
-            from,
-            to,
-            calendar: &shop.calendar,
-            zone: &zone,
-        };
-        let (rules, _) = shop.rules();
-        Ok(Ok(to_proto::figures(&report(&histories, &span, &rules))))
+        let known = Known::read(reader, cut, &self.zone)?;
+        let (from, to) = period(day, &known);
+        Ok(Ok(to_proto::report_sheet(&report(&known, &known.span(from, to)))))
     }
 }
 

@@ -14,6 +14,7 @@ use tonic::{Request, Response, Status};
 use super::{Daemon, from_proto, status, to_proto, zone_of};
 use crate::report::blocked;
 use crate::report::days::Days;
+use crate::report::known::Cut;
 
 /// Rows read at a time.
 const PAGE: u32 = 500;
@@ -52,10 +53,12 @@ impl Daemon {
                 let message = format!("{day} has not come yet; expected a day up to {today}");
                 return Ok(Err(Refusal::new(Reason::BadInput, message).with("on", day)));
             }
-            Some(day) => match known_on(reader, day, zone)? {
-                Some((moment, upto)) => {
-                    let shop = reader.shop_known(moment, upto)?;
-                    (day, shop, reader.jobs_known(moment, upto)?)
+            Some(day) => match Cut::of(reader, day, zone)? {
+                Some(Cut {
+                    made_before, upto, ..
+                }) => {
+                    let shop = reader.shop_known(made_before, upto)?;
+                    (day, shop, reader.jobs_known(made_before, upto)?)
                 }
                 None => {
                     let message = format!("{day} is outside the range of the calendar");
@@ -67,23 +70,6 @@ impl Daemon {
         let days = Days::new(&shop.calendar, &zone, day);
         Ok(Ok(to_proto::blocked_report(&blocked::report(&jobs, &days))))
     }
-}
-
-/// Up to which moment and entry a past day is told: as its end-of-day report was, or, when none
-/// was written, what had been made by its end. `None` outside the calendar.
-pub(super) fn known_on(
-    reader: &Reader<'_>,
-    day: Date,
-    zone: &TimeZone,
-) -> Result<Option<(Timestamp, u64)>, StorageError> {
-    let written = reader.evening(day)?;
-    Ok(written.or_else(|| end_of(day, zone).map(|end| (end, u64::MAX))))
-}
-
-/// The first moment after a day, in a time zone.
-fn end_of(day: Date, zone: &TimeZone) -> Option<Timestamp> {
-    let next = day.tomorrow().ok()?.to_zoned_datetime(zone.clone()).ok()?;
-    Some(next.timestamp())
 }
 
 /// Open jobs as lists show them, and the zone of the shop's clock.

@@ -16,9 +16,9 @@ use lockring_domain::entry::{Entry, Origin};
 use lockring_domain::shop::{SHOP, Shop, ShopDraft, ShopEvent};
 use lockring_store::{Reader, StorageError, Tx, WriteError};
 
-use crate::report::days::Days;
-use crate::report::{blocked, page, promises};
-use crate::service::{Daemon, Standing, evening_json, zone_of};
+use crate::report::evening;
+use crate::report::known::{Cut, Known};
+use crate::service::{Daemon, report_sheet, zone_of};
 
 /// The folder of the reports, beside the data file.
 pub(crate) const REPORTS: &str = "reports";
@@ -85,21 +85,21 @@ pub(crate) fn next_due(shop: &Shop, zone: &TimeZone, begun: Timestamp, now: Time
     None
 }
 
-/// What the report of a day says. This is the one place that decides it.
+/// What the report of a day says: to the letter what `lockring report day` and its `--json` print of
+/// that day afterwards.
 pub(crate) fn page(
     reader: &Reader<'_>,
     system: &TimeZone,
     due: Due,
     upto: u64,
 ) -> Result<Page, StorageError> {
-    let at = Standing::of(reader.shop_known(due.as_of, upto)?, system);
-    let jobs = reader.jobs_known(due.as_of, upto)?;
-    let days = Days::new(&at.shop.calendar, &at.zone, due.day);
-    let blocked = blocked::report(&jobs, &days);
-    let promises = promises::report(&jobs, &at, due.as_of);
+    let cut = Cut::written(reader, due.day, due.as_of, upto)?;
+    let known = Known::read(reader, cut, system)?;
+    let sheet = report_sheet(&evening::page(&known, &known.span(due.day, due.day)));
+    let json = serde_json::to_string(&sheet).expect("words and lists of words go into JSON");
     Ok(Page {
-        text: page::text(due.day, &blocked, &promises),
-        json: evening_json(&blocked, &promises),
+        text: lockring_proto::page::text(&sheet),
+        json: json + "\n",
     })
 }
 

@@ -141,13 +141,25 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop_known(&self, made_before: Timestamp, upto: u64) -> Result<Shop, StorageError> {
+        Ok(Shop::fold(&self.of_no_job_known(made_before, upto)?))
+    }
+
+    /// The shelf by the entries made before a moment and stored up to the one with id `upto`.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn stock_known(&self, made_before: Timestamp, upto: u64) -> Result<Stock, StorageError> {
+        Ok(Stock::fold(&self.of_no_job_known(made_before, upto)?))
+    }
+
+    fn of_no_job_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<Entry>, StorageError> {
         let rest = "WHERE job = ?1 AND made_us < ?2 AND id <= ?3 ORDER BY seq";
         let given = (
             SHOP,
             made_before.as_microsecond(),
             upto.min(i64::MAX as u64).cast_signed(),
         );
-        Ok(Shop::fold(&queries::entries(self.connection, rest, given)?))
+        queries::entries(self.connection, rest, given)
     }
 
     /// When the first entry of the journal was stored; `None` for an empty journal.
@@ -165,6 +177,20 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read.
     pub fn evening(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
         let rest = "WHERE job = ?1 AND kind = 'evening-written' AND payload ->> 'day' = ?2";
+        self.evening_of(rest, day)
+    }
+
+    /// As [`Reader::evening`], of the last day before this one whose report was written.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn evening_before(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
+        let rest = "WHERE job = ?1 AND kind = 'evening-written' AND payload ->> 'day' < ?2
+             ORDER BY payload ->> 'day' DESC LIMIT 1";
+        self.evening_of(rest, day)
+    }
+
+    fn evening_of(&self, rest: &str, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
         let found = queries::entries(self.connection, rest, (SHOP, day.to_string()))?;
         Ok(found.first().and_then(|entry| match entry.event {
             Event::Shop(ShopEvent::EveningWritten { as_of, upto, .. }) => Some((as_of, upto)),

@@ -13,13 +13,43 @@ JOBS = 300
 log = []
 
 
+# Days shut: when that was said, first day, last day. One is said days before, one is a chain over a
+# weekend and taken back in part, and the year's end is one too.
+SHUT = [
+    ("2025-01-06", "2025-02-06", "2025-02-11"),
+    ("2025-01-06", "2025-04-18", "2025-04-21"),
+    ("2025-01-27", "2025-01-31", "2025-01-31"),
+    ("2025-03-03", "2025-05-01", "2025-05-02"),
+    ("2025-06-02", "2025-08-11", "2025-08-22"),
+    ("2025-11-03", "2025-12-24", "2026-01-02"),
+]
+OPENED = ("2025-01-20", "2025-02-11")
+
+
+def day_of(text):
+    return dt.date.fromisoformat(text)
+
+
+closed = set()
+for said, first, last in SHUT:
+    log.append([dt.datetime.combine(day_of(said), dt.time(7, 30)), 0, "O", "shut", first, last, ""])
+    for days in range((day_of(last) - day_of(first)).days + 1):
+        closed.add(day_of(first) + dt.timedelta(days))
+log.append([dt.datetime.combine(day_of(OPENED[0]), dt.time(7, 40)), 0, "O", "open", OPENED[1], "", ""])
+closed.discard(day_of(OPENED[1]))
+
+
+def is_worked(day):
+    return day.weekday() < 5 and day not in closed
+
+
 def workday(day, shift=0):
     """The working day `shift` working days after `day`, or the next one if that is none."""
-    while day.weekday() > 4:
+    while not is_worked(day):
         day += dt.timedelta(1)
     while shift > 0:
         day += dt.timedelta(1)
-        if day.weekday() < 5:
+        if is_worked(day):
             shift -= 1
     return day
 
@@ -49,6 +79,25 @@ class Job:
         else:
             self.minute += minutes
             self.put(by, "off")
+
+    def work_together(self, stage, minutes):
+        """Two people on one job at a time; the second one stays longer, or goes first."""
+        self.put("K", "on", stage)
+        self.put("L", "on", stage)
+        self.clock += 2
+        self.minute += minutes
+        first, second = random.choice(["KL", "LK"])
+        self.put(first, "off")
+        self.minute += random.randint(0, 40)
+        self.put(second, "off")
+
+    def move_promise(self, promise):
+        """Moves the promised day, seldom twice; the rider mostly hears of it."""
+        for _ in range(random.choice([1, 1, 1, 2])):
+            promise = workday(promise, random.randint(1, 8))
+            self.put("O", "promise", promise.isoformat())
+        if random.random() < 0.7:
+            self.put("O", "told")
 
     def gate(self, gate, fault, check):
         """Tries a gate; with a fault it stays shut, is cured a day later and tried again."""
@@ -93,6 +142,8 @@ for number in range(1, JOBS + 1):
         job.put("K", "receive", fault)
         job.work("K", "parts", random.randint(10, 40))
         job.gate("parts", fault, check)
+        if random.random() < (0.5 if slip > 1 else 0.1):
+            job.move_promise(promise)
         job.next_day(random.randint(1, 4))
         if random.random() < 0.03:
             job.work("K", "fitting", random.randint(20, 90))
@@ -100,7 +151,10 @@ for number in range(1, JOBS + 1):
             job.put("O", "close", "returned")
         else:
             fault, check = pick(0.18, [("cutoff", "brakes.lever_cutoff"), ("magnet", "wheel.clearances")])
-            job.work("K", "fitting", random.randint(180, 330))
+            if random.random() < 0.3:
+                job.work_together("fitting", random.randint(90, 170))
+            else:
+                job.work("K", "fitting", random.randint(180, 330))
             job.put("K", "bench", fault)
             job.gate("fitting", fault, check)
             job.next_day(1)
@@ -109,7 +163,8 @@ for number in range(1, JOBS + 1):
             job.put("L", "ride", fault)
             job.gate("test-ride", fault, check)
             job.next_day(random.randint(0, 3))
-            check_day = workday(job.day, 15)
+            # Within the thirty days that the trade allows, whatever days are shut.
+            check_day = job.day + dt.timedelta(21)
             job.put("O", "final", check_day.isoformat())
             if random.random() < 0.15:
                 job.put("O", "gate", "handover", "fail", "handover.balance")
@@ -124,11 +179,32 @@ for number in range(1, JOBS + 1):
                 job.put("K", "visit", random.choice(["our-work", "part", "wear"]), random.choice(["shop", "supplier", "rider"]), "cuts out in rain")
     day += dt.timedelta(random.choice([0, 1, 1, 1, 2]))
 
+# What is ordered for the shelf: some of it comes in two deliveries, some is promised for another day.
+day = dt.date(2025, 1, 7)
+for line in range(1, 19):
+    shelf = Job(0, workday(day))
+    shelf.minute = 300 + 10 * line
+    due = workday(shelf.day, random.randint(4, 9))
+    count = random.randint(2, 8)
+    supplier = random.choice("NST")
+    shelf.put("O", "shelf-order", supplier, due.isoformat(), str(count))
+    came = workday(due, random.choice([0, 0, 1, 3]))
+    if came > due and random.random() < 0.5:
+        shelf.day, shelf.minute = due, 300 + 10 * line
+        shelf.put("O", "shelf-move", str(line), came.isoformat())
+    shelf.day, shelf.minute = came, 400 + line
+    part = random.randint(1, count - 1) if random.random() < 0.4 else count
+    shelf.put("K", "shelf-come", str(line), str(part))
+    if part < count:
+        shelf.day = workday(came, random.randint(2, 9))
+        shelf.put("K", "shelf-come", str(line), str(count - part))
+    day += dt.timedelta(random.randint(12, 24))
+
 log.sort(key=lambda row: (row[0], row[1]))
 # Jobs are numbered as they come in, which the sorting may have changed for jobs of one minute.
-numbers = {}
+numbers = {0: 0}
 for row in log:
-    numbers.setdefault(row[1], len(numbers) + 1)
+    numbers.setdefault(row[1], len(numbers))
 with open("log.csv", "w", newline="") as file:
     out = csv.writer(file, lineterminator="\n")
     out.writerow(["at", "job", "by", "event", "x", "y", "z"])

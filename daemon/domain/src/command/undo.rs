@@ -1,5 +1,6 @@
 //! Undo: a counter-entry that names the entry it retracts.
 
+use crate::account::{AccountEvent, PayKind};
 use crate::command::{Desk, Draft, expect_revision, require_text, settle};
 use crate::entry::{Entry, Event, Origin, Receipt};
 use crate::job::Job;
@@ -40,9 +41,16 @@ pub fn undo(
         require_text("why", why, "slip")?
     };
     let target = find_target(entries, &before, seq, &origin.by)?;
-    if matches!(target.event, Event::Conceded { .. }) {
-        desk.shop.owner(&origin.by, "the undoing of a concession")?;
-    }
+    match &target.event {
+        Event::Conceded { .. } => desk.shop.owner(&origin.by, "the undoing of a concession")?,
+        Event::Account(AccountEvent::Paid {
+            kind: PayKind::WriteOff,
+            ..
+        }) => desk
+            .shop
+            .owner(&origin.by, "the undoing of what was written off")?,
+        _ => desk.shop.person(&origin.by)?,
+    };
     if let Some(later) = rests_on(entries, target) {
         return Err(Refusal::new(
             Reason::NothingToUndo,

@@ -6,6 +6,7 @@ use jiff::civil::date;
 
 use super::*;
 use crate::entry::{Entry, Event, Origin, Receipt};
+use crate::labour::{Cause, LabourEvent};
 use crate::part::Part;
 use crate::shop::ShopEvent;
 use crate::shop::people::Role;
@@ -176,6 +177,48 @@ fn what_is_left_is_laid_on_working_days_only() {
     assert_eq!(seen.finish, Some(date(2026, 4, 2)));
 }
 
+/// 5.4 h of a mid motor's fitting are two days of 3 h, and one when 2.5 h of it are done; hours
+/// worked again count for nothing that was planned.
+#[test]
+fn hours_on_the_clock_are_not_planned_again() {
+    let mut shop = Shop::default();
+    let event = ShopEvent::Set {
+        setting: Setting::DayHours,
+        value: "3".into(),
+        why: String::new(),
+    };
+    shop.take(1, &origin(), &event);
+    let clocked = |hours: i64, rework: Option<Cause>| {
+        let mut job = at(1, Stage::Fitting, TODAY);
+        let mut origin = origin();
+        let on = LabourEvent::ClockedOn {
+            number: 1,
+            who: "K".into(),
+            stage: Stage::Fitting,
+            rework,
+        };
+        job.take(8, &origin, &Event::Labour(on));
+        origin.made += jiff::SignedDuration::from_mins(hours * 30);
+        job.take(9, &origin, &Event::Labour(LabourEvent::ClockedOff { number: 1 }));
+        outlooks(&[job], &shop, &RuleSheet::shipped(), TODAY, TOMORROW).remove(0)
+    };
+    // 26 and 27 March, 30 and 31 March; with one day of fitting it is the 30th.
+    assert_eq!(clocked(0, None).finish, Some(date(2026, 3, 31)));
+    assert_eq!(clocked(5, Some(Cause::Fit)).finish, Some(date(2026, 3, 31)));
+    let seen = clocked(5, None);
+    assert_eq!(seen.finish, Some(date(2026, 3, 30)));
+    assert!(
+        seen.reasons.iter().any(|why| why.contains("fitting 2.9 h, 1 d")),
+        "{:?}",
+        seen.reasons
+    );
+    assert_eq!(
+        clocked(20, None).finish,
+        Some(date(2026, 3, 30)),
+        "a day of its own it still is"
+    );
+}
+
 #[test]
 fn fittings_wait_for_a_bench_and_somebody_at_it_hard_promises_first() {
     let mut shop = Shop::default();
@@ -208,14 +251,17 @@ fn what_nobody_can_say_leaves_the_finish_open() {
     choose(&mut job, Slot::Pack, &[]);
     let seen = outlook_of(&job);
     assert_eq!((seen.finish, seen.at_risk), (None, true));
-    assert!(seen.reasons[0].contains("pack is not ordered"), "{seen:?}");
+    assert!(seen.reasons[0].contains("pack not ordered"), "{seen:?}");
     order(&mut job, Slot::Pack, None);
     assert_eq!(outlook_of(&job).finish, None);
     // An overdue part may come any day: not before tomorrow's work.
     order(&mut job, Slot::Pack, Some(date(2026, 3, 20)));
     let seen = outlook_of(&job);
     assert_eq!(seen.finish, Some(date(2026, 3, 30)));
-    assert!(seen.reasons[0].contains("was due 2026-03-20"), "{seen:?}");
+    assert!(
+        seen.reasons[0].contains(", due 2026-03-20 and not here"),
+        "{seen:?}"
+    );
 }
 
 #[test]

@@ -9,10 +9,20 @@ use crate::stage::Stage;
 /// Open jobs by stage.
 pub type Open = BTreeMap<Stage, u32>;
 
+/// How many fittings are meant to be open at most, and who says so: what the shop set, or one
+/// more than its benches (common practice, no source), for a bicycle that waits for a part on
+/// the stand.
+pub fn fittings_meant(shop: &Shop) -> Option<(u32, &'static str)> {
+    let set = shop
+        .count(Setting::FittingsOpen)
+        .map(|limit| (limit, "setting fittings-open"));
+    let by_benches = shop
+        .count(Setting::Benches)
+        .map(|benches| (benches + 1, "setting benches, and one more"));
+    set.or(by_benches)
+}
+
 /// What is over its limit after a job came to `stage`, in words; `open` counts that job there.
-///
-/// Fittings that may be open where the shop set only its benches: one more than those (common
-/// practice, no source), for a bicycle that waits for a part on the stand.
 pub fn warnings(shop: &Shop, open: &Open, stage: Stage) -> Vec<String> {
     let count = |stage: Stage| open.get(&stage).copied().unwrap_or(0);
     match stage {
@@ -30,13 +40,8 @@ pub fn warnings(shop: &Shop, open: &Open, stage: Stage) -> Vec<String> {
             .collect()
         }
         Stage::Fitting => {
-            let benches = shop.count(Setting::Benches);
-            let set = shop
-                .count(Setting::FittingsOpen)
-                .map(|limit| (limit, "setting fittings-open"));
-            let by_benches = benches.map(|benches| (benches + 1, "setting benches, and one more"));
             let open = count(Stage::Fitting);
-            let over = set.or(by_benches).filter(|(limit, _)| open > *limit);
+            let over = fittings_meant(shop).filter(|(limit, _)| open > *limit);
             over.map(|(limit, why)| {
                 format!(
                     "over the limit: {open} bicycles at fitting, {limit} are meant to be the most ({why})"

@@ -4,7 +4,6 @@ use lockring_proto::v1;
 
 use super::{block_of_age, day};
 use crate::report::blocked::{Blocked, Line};
-use crate::report::promises::Promises;
 
 /// The evening report.
 pub(in crate::service) fn blocked_report(told: &Blocked) -> v1::BlockedReport {
@@ -19,15 +18,6 @@ pub(in crate::service) fn blocked_report(told: &Blocked) -> v1::BlockedReport {
         by_age: counts(&told.by_age),
         calls: told.calls.clone(),
     }
-}
-
-/// The end-of-day report as JSON: the contract's messages under their names.
-pub(crate) fn evening_json(blocked: &Blocked, promises: &Promises) -> String {
-    let page = serde_json::json!({
-        "blocked": blocked_report(blocked),
-        "promises": super::promises(promises, true),
-    });
-    format!("{page:#}\n")
 }
 
 fn line(line: &Line) -> v1::BlockedLine {

@@ -5,7 +5,7 @@ use lockring_proto::v1;
 use crate::report::sheet::{Section, Sheet};
 
 /// A report.
-pub(in crate::service) fn figures(sheet: &Sheet) -> v1::Sheet {
+pub(crate) fn report_sheet(sheet: &Sheet) -> v1::Sheet {
     v1::Sheet {
         title: sheet.title.clone(),
         from: sheet.from.to_string(),

@@ -1,9 +1,10 @@
-//! Breaking text at words, counted in terminal columns.
+//! Breaking text at words, counted in terminal columns: the same on a screen and in the files that the
+//! daemon writes.
 
 use unicode_width::UnicodeWidthStr;
 
 /// Columns a text takes on a terminal; colour codes take none.
-pub(crate) fn columns(text: &str) -> usize {
+pub fn columns(text: &str) -> usize {
     let mut parts = text.split('\x1b');
     let first = parts.next().map_or(0, UnicodeWidthStr::width);
     let coloured =
@@ -13,12 +14,12 @@ pub(crate) fn columns(text: &str) -> usize {
 
 /// Breaks at spaces so that no line is wider than `width` columns; a word that is wider by
 /// itself stays whole, so that paths and commands can be copied. At least one line.
-pub(crate) fn words(text: &str, width: usize) -> Vec<String> {
+pub fn words(text: &str, width: usize) -> Vec<String> {
     hanging(text, width, width)
 }
 
 /// As [`words`], with a width of its own for the first line.
-pub(crate) fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
+pub fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
     let mut lines = Vec::new();
     for paragraph in text.split('\n') {
         let mut line = String::new();
@@ -38,7 +39,7 @@ pub(crate) fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
 }
 
 /// As [`words`], but breaks a word that is too wide, so that columns stay straight.
-pub(crate) fn cell(text: &str, width: usize) -> Vec<String> {
+pub fn cell(text: &str, width: usize) -> Vec<String> {
     let width = width.max(2);
     let mut lines = Vec::new();
     for line in words(text, width) {

@@ -1,0 +1,132 @@
+//! What comes after handover: visits, claims, parts swapped.
+
+use super::read::{bad, optional_word, read_amount, read_km, word};
+use crate::after::{AfterEvent, Payer, Visit};
+use crate::command::{Desk, Draft, find_slot, parts, require_text};
+use crate::entry::Event;
+use crate::labour::Cause;
+use crate::money::Money;
+use crate::refusal::{Reason, Refusal};
+use crate::stage::Stage;
+
+fn handed_over(draft: &Draft, what: &str) -> Result<(), Refusal> {
+    if draft.job.stage == Stage::HandedOver {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        Reason::GateClosed,
+        format!(
+            "job {} is at {}: {what} comes after handover",
+            draft.job.number,
+            draft.job.stage.word()
+        ),
+    )
+    .with("job", draft.job.number)
+    .hint(format!(
+        "hand it over with `lockring advance {}`",
+        draft.job.number
+    )))
+}
+
+pub(super) fn visit(draft: &mut Draft, typed: [&String; 5], first_check: bool) -> Result<(), Refusal> {
+    let [symptom, odometer, found, cause, payer] = typed;
+    handed_over(draft, "a visit")?;
+    let visit = Visit {
+        symptom: symptom.trim().to_owned(),
+        odometer_km: read_km(odometer)?,
+        found: require_text("what was found (--found)", found, "spokes tightened")?,
+        cause: optional_word("cause", cause, &Cause::ALL, Cause::word)?,
+        payer: optional_word("payer", payer, &Payer::ALL, Payer::word)?,
+        first_check,
+    };
+    let event = AfterEvent::Visited(visit);
+    draft.say(event.line());
+    draft.push(Event::After(event));
+    Ok(())
+}
+
+pub(super) fn claim(draft: &mut Draft, against: &str, about: &str, amount: &str) -> Result<(), Refusal> {
+    handed_over(draft, "a claim")?;
+    let against = word("side to claim against", against, &Payer::ALL, Payer::word)?;
+    let about = require_text("what the claim is for", about, "controller dead after rain")?;
+    let amount = match amount.trim() {
+        "" => None,
+        typed => Some(read_amount("amount", typed)?),
+    };
+    let numbers = draft.job.after.claims.iter().map(|claim| claim.number);
+    let event = AfterEvent::Claimed {
+        number: numbers.max().unwrap_or(0) + 1,
+        against,
+        about,
+        amount,
+    };
+    draft.say(event.line());
+    draft.push(Event::After(event));
+    Ok(())
+}
+
+pub(super) fn claim_settle(draft: &mut Draft, number: u32, paid: &str, how: &str) -> Result<(), Refusal> {
+    let how = require_text("how it ended (--how)", how, "supplier sent a new one")?;
+    let paid = match paid.trim() {
+        "" => Money::ZERO,
+        typed => read_amount("paid", typed)?,
+    };
+    let open = draft.job.after.claims.iter().find(|claim| claim.number == number);
+    if open.is_none_or(|claim| claim.settled.is_some()) {
+        return Err(bad(
+            "number",
+            &format!("job {} has no open claim {number}", draft.job.number),
+        ));
+    }
+    let event = AfterEvent::ClaimSettled { number, paid, how };
+    draft.say(event.line());
+    draft.push(Event::After(event));
+    Ok(())
+}
+
+pub(super) fn swap(
+    draft: &mut Draft,
+    slot: &str,
+    typed: [&String; 5],
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
+    let [serial_out, serial_in, lot_in, payer, why] = typed;
+    handed_over(draft, "a swap")?;
+    let slot = find_slot(slot)?;
+    let on_file = draft.job.build.get(&slot).and_then(|line| line.receipt.clone());
+    let Some(on_file) = on_file else {
+        return Err(Refusal::new(
+            Reason::SlotEmpty,
+            format!(
+                "job {} was handed over without a {}",
+                draft.job.number,
+                slot.word()
+            ),
+        ));
+    };
+    let on_file = on_file.serial.unwrap_or_default();
+    let serial_out = match serial_out.trim() {
+        "" => on_file.clone(),
+        typed => typed.to_owned(),
+    };
+    if !on_file.is_empty() && serial_out != on_file {
+        return Err(bad(
+            "serial_out",
+            &format!("`{serial_out}` came off, but {on_file} is on this bicycle"),
+        )
+        .hint("look at the label again; the bicycle may be another one"));
+    }
+    let serial_in = require_text("the serial that goes on (--in)", serial_in, "40871")?;
+    parts::refuse_twice(draft, slot, &serial_in, desk)?;
+    let event = AfterEvent::Swapped {
+        slot,
+        serial_out,
+        serial_in,
+        lot_in: lot_in.trim().to_owned(),
+        payer: word("payer", payer, &Payer::ALL, Payer::word)?,
+        why: require_text("the reason (--why)", why, "pack swollen")?,
+    };
+    draft.say(event.line());
+    draft.push(Event::After(event));
+    Ok(())
+}

@@ -1,0 +1,132 @@
+//! Clocking on and off, and putting a forgotten clock right.
+
+use jiff::{SignedDuration, Timestamp};
+
+use super::read::{bad, optional_word};
+use crate::command::{Desk, Draft, require_text};
+use crate::entry::Event;
+use crate::labour::{Cause, LONGEST_HOURS, LabourEvent};
+use crate::nearest::nearest;
+use crate::refusal::Refusal;
+use crate::stage::Stage;
+
+/// Whose clock it is: that of whoever types, or of somebody else of the shop.
+fn whoever(draft: &Draft, who: &str, desk: &Desk<'_>) -> Result<String, Refusal> {
+    match who.trim() {
+        "" => Ok(draft.origin.by.clone()),
+        who => desk.shop.person(who),
+    }
+}
+
+pub(super) fn clock_on(
+    draft: &mut Draft,
+    who: &str,
+    stage: &str,
+    rework: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
+    let who = whoever(draft, who, desk)?;
+    let stage = match stage.trim() {
+        "" => draft.job.stage,
+        typed => Stage::from_word(&typed.to_lowercase()).ok_or_else(|| {
+            let all: Vec<&str> = Stage::GATED.iter().map(|stage| stage.word()).collect();
+            let near = nearest(&typed.to_lowercase(), all.iter().copied());
+            Refusal::unknown(
+                "stage",
+                typed,
+                &near,
+                &format!("the stages are {}", all.join(", ")),
+            )
+        })?,
+    };
+    let rework = optional_word("cause", rework, &Cause::ALL, Cause::word)?;
+    if let Some(running) = draft.job.labour.running(&who) {
+        let job = draft.job.number;
+        return Err(
+            bad("who", &format!("{who} is on at {} already", running.stage.word()))
+                .hint(format!("end it first with `lockring clock off {job}`")),
+        );
+    }
+    // One of them may have been retracted: a number is not given twice.
+    let numbers = draft.job.labour.stints.iter().map(|stint| stint.number);
+    let number = numbers.max().unwrap_or(0) + 1;
+    let event = LabourEvent::ClockedOn {
+        number,
+        who,
+        stage,
+        rework,
+    };
+    draft.say(event.line());
+    draft.push(Event::Labour(event));
+    Ok(())
+}
+
+pub(super) fn clock_off(draft: &mut Draft, who: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let who = whoever(draft, who, desk)?;
+    let job = draft.job.number;
+    let Some(stint) = draft.job.labour.running(&who).cloned() else {
+        return Err(bad("who", &format!("{who} is not on at job {job}"))
+            .hint(format!("begin with `lockring clock on {job}`")));
+    };
+    let now = draft.origin.made;
+    let length = now.duration_since(stint.from);
+    if length.is_negative() || length > SignedDuration::from_hours(LONGEST_HOURS) {
+        return Err(bad(
+            "made_at",
+            &format!("the clock of {who} runs since {}: longer than {LONGEST_HOURS} hours, or ended before it began", stint.from),
+        )
+        .hint(format!(
+            "say when the work ended: lockring clock fix {job} {} --to 2026-03-10T17:30 --why \"forgot it\"",
+            stint.number
+        )));
+    }
+    draft.push(Event::Labour(LabourEvent::ClockedOff { number: stint.number }));
+    let minutes = (length.as_secs() + 30) / 60;
+    let (first, again) = draft.job.labour.minutes();
+    draft.say(format!("{who} off at {}: {minutes} min", stint.stage.word()));
+    draft.say(format!(
+        "on this job {} min, {again} of them again",
+        first + again
+    ));
+    Ok(())
+}
+
+pub(super) fn clock_fix(
+    draft: &mut Draft,
+    number: u32,
+    from: Option<Timestamp>,
+    to: Timestamp,
+    why: &str,
+) -> Result<(), Refusal> {
+    let why = require_text("the reason (--why)", why, "forgot it")?;
+    let job = draft.job.number;
+    let stint = draft
+        .job
+        .labour
+        .stints
+        .iter()
+        .find(|stint| stint.number == number);
+    let Some(stint) = stint else {
+        return Err(bad("number", &format!("job {job} has no clock {number}"))
+            .hint(format!("`lockring money {job}` lists them")));
+    };
+    let from = from.unwrap_or(stint.from);
+    let length = to.duration_since(from);
+    if length <= SignedDuration::ZERO || length > SignedDuration::from_hours(LONGEST_HOURS) {
+        return Err(bad(
+            "to",
+            &format!(
+                "{from} to {to} is no piece of work; expected an end after the beginning, {LONGEST_HOURS} hours later at most"
+            ),
+        ));
+    }
+    let event = LabourEvent::ClockFixed {
+        number,
+        from,
+        to,
+        why,
+    };
+    draft.push(Event::Labour(event));
+    draft.say(format!("clock {number}: {} min", (length.as_secs() + 30) / 60));
+    Ok(())
+}

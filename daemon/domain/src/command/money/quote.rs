@@ -1,0 +1,203 @@
+//! The quote, what is paid on it, and the invoice.
+
+use super::read::{bad, read_amount, read_minutes, word};
+use super::{QuoteAdd, labour_rate};
+use crate::account::{AccountEvent, LineKind, PayKind, QuoteLine};
+use crate::command::{Desk, Draft, find_slot, require_text};
+use crate::entry::Event;
+use crate::fact::Value;
+use crate::labour::at_rate;
+use crate::money::Money;
+use crate::refusal::{Reason, Refusal};
+
+pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let kind = word("kind of quote line", &add.kind, &LineKind::ALL, LineKind::word)?;
+    let mut words = add.words.trim().to_owned();
+    let mut price = match add.price.trim() {
+        "" => None,
+        typed => Some(read_amount("price", typed)?),
+    };
+    let cost = match add.cost.trim() {
+        "" => Money::ZERO,
+        typed => read_amount("cost", typed)?,
+    };
+    let mut minutes = 0;
+    if kind == LineKind::Labour {
+        minutes = read_minutes(&add.hours)?;
+        let rate = match add.rate.trim() {
+            "" => labour_rate(desk.rules),
+            typed => read_amount("rate", typed)?,
+        };
+        price = price.or_else(|| Some(at_rate(rate, minutes.into())));
+    }
+    if !add.slot.trim().is_empty() {
+        let slot = find_slot(add.slot.trim())?;
+        let line = draft.job.build.get(&slot).ok_or_else(|| {
+            Refusal::new(
+                Reason::SlotEmpty,
+                format!("job {} has no {} chosen", draft.job.number, slot.word()),
+            )
+            .hint(format!(
+                "choose one with `lockring build {} {}=PART`, or give words and --price",
+                draft.job.number,
+                slot.word()
+            ))
+        })?;
+        if words.is_empty() {
+            words = line.part.name().to_owned();
+        }
+        if let (None, Some(Value::Money(minor))) = (price, line.part.get("price")) {
+            price = Some(Money(*minor));
+        }
+    }
+    let words = require_text("what the line is for", &words, "new chain")?;
+    let Some(price) = price else {
+        return Err(bad(
+            "price",
+            "no price is given and the catalogue has none; expected one such as --price 98.50",
+        ));
+    };
+    let had_typed = draft.job.account.lines.is_empty() && draft.job.account.typed_quote.is_some();
+    let line = QuoteLine {
+        number: draft.job.account.last_line + 1,
+        kind,
+        words,
+        price,
+        cost,
+        minutes,
+        rework: add.rework,
+    };
+    let event = AccountEvent::Quoted(line);
+    draft.say(event.line());
+    draft.push(Event::Account(event));
+    let account = &draft.job.account;
+    let total = format!("total {}, owed {}", account.total(), account.owed());
+    draft.say(total);
+    if had_typed {
+        draft.say("lines stand before the total that was typed without them");
+    }
+    warn_over(draft);
+    Ok(())
+}
+
+pub(super) fn quote_strike(draft: &mut Draft, number: u32, why: &str) -> Result<(), Refusal> {
+    let why = require_text("the reason (--why)", why, "not needed after all")?;
+    let lines = &draft.job.account.lines;
+    if !lines.iter().any(|line| line.number == number) {
+        let have: Vec<String> = lines.iter().map(|line| line.number.to_string()).collect();
+        let refusal = bad(
+            "number",
+            &format!("job {} has no quote line {number}", draft.job.number),
+        );
+        return Err(match have.as_slice() {
+            [] => refusal.hint("it has no quote lines at all"),
+            have => refusal.hint(format!("its lines are {}", have.join(", "))),
+        });
+    }
+    let event = AccountEvent::Struck { number, why };
+    draft.say(event.line());
+    draft.push(Event::Account(event));
+    let total = draft.job.account.total();
+    draft.say(format!("total {total}"));
+    Ok(())
+}
+
+/// Says when the total lies above what the rider agreed to.
+pub(super) fn warn_over(draft: &mut Draft) {
+    if let Some(over) = draft.job.account.over_ceiling() {
+        let job = draft.job.number;
+        draft.say(format!(
+            "CAUTION: {over} over what the rider agreed to; ask, then: lockring quote {job} agreed --how \"by phone\""
+        ));
+    }
+}
+
+pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Result<(), Refusal> {
+    let kind = word("kind of payment", kind, &PayKind::ALL, PayKind::word)?;
+    let amount = read_amount("amount", amount)?;
+    if amount == Money::ZERO {
+        return Err(bad(
+            "amount",
+            "nothing was paid; expected an amount such as 480.80",
+        ));
+    }
+    let how = match kind {
+        PayKind::Credit | PayKind::WriteOff => {
+            require_text("the reason (--how)", how, "scratch on the frame")?
+        }
+        PayKind::Deposit | PayKind::Balance | PayKind::Refund => how.trim().to_owned(),
+    };
+    let paid = draft.job.account.paid();
+    if kind == PayKind::Refund && amount > paid {
+        return Err(bad(
+            "amount",
+            &format!("{amount} is more than the {paid} that was paid"),
+        ));
+    }
+    let owed = draft.job.account.owed();
+    if matches!(kind, PayKind::Credit | PayKind::WriteOff) && amount > draft.job.account.to_pay() {
+        return Err(bad(
+            "amount",
+            &format!("{amount} is more than the {} to pay", draft.job.account.to_pay()),
+        ));
+    }
+    if kind == PayKind::WriteOff && amount > owed {
+        return Err(bad("amount", &format!("{amount} is more than the {owed} owed")));
+    }
+    let event = AccountEvent::Paid { kind, amount, how };
+    draft.say(event.line());
+    draft.push(Event::Account(event));
+    let account = &draft.job.account;
+    let standing = format!(
+        "paid {} of {}, owed {}",
+        account.paid(),
+        account.to_pay(),
+        account.owed()
+    );
+    draft.say(standing);
+    Ok(())
+}
+
+pub(super) fn invoice(draft: &mut Draft) -> Result<(), Refusal> {
+    let account = &draft.job.account;
+    let job = draft.job.number;
+    if account.lines.is_empty() && account.typed_quote.is_none() {
+        return Err(
+            bad("job", &format!("job {job} has nothing to invoice")).hint(format!(
+                "add a line with `lockring quote {job} add part \"new chain\" --price 22`"
+            )),
+        );
+    }
+    if let Some(over) = account.over_ceiling() {
+        return Err(Refusal::new(
+            Reason::GateClosed,
+            format!(
+                "the total {} is {over} over what the rider agreed to",
+                account.total()
+            ),
+        )
+        .with("job", job)
+        .with("over", over)
+        .hint(format!(
+            "ask the rider, then enter it: lockring quote {job} agreed --how \"by phone\""
+        )));
+    }
+    let total = account.to_pay();
+    if account
+        .invoices
+        .last()
+        .is_some_and(|invoice| invoice.total == total)
+    {
+        draft.say(format!("invoice {} stands: {total}", account.invoices.len()));
+        return Ok(());
+    }
+    let numbers = account.invoices.iter().map(|invoice| invoice.number);
+    let number = numbers.max().unwrap_or(0) + 1;
+    let event = AccountEvent::Invoiced { number, total };
+    draft.say(event.line());
+    draft.push(Event::Account(event));
+    let account = &draft.job.account;
+    let standing = format!("paid {}, owed {}", account.paid(), account.owed());
+    draft.say(standing);
+    Ok(())
+}

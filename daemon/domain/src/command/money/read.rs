@@ -1,0 +1,98 @@
+//! Amounts, hours, distances and words as people type them.
+
+use crate::money::Money;
+use crate::nearest::nearest;
+use crate::refusal::{Reason, Refusal, Violation};
+
+pub(super) fn bad(field: &str, problem: &str) -> Refusal {
+    let violation = Violation {
+        field: field.to_owned(),
+        line: None,
+        problem: problem.to_owned(),
+    };
+    Refusal::new(Reason::BadInput, problem.to_owned())
+        .with("field", field)
+        .violations(vec![violation])
+}
+
+pub(super) fn read_amount(field: &str, text: &str) -> Result<Money, Refusal> {
+    let amount = Money::read(text).map_err(|error| bad(field, &error.to_string()))?;
+    if amount.is_negative() {
+        return Err(bad(
+            field,
+            &format!("{amount} is less than nothing; expected an amount such as 98.50"),
+        ));
+    }
+    Ok(amount)
+}
+
+/// Hours as typed (`6.5`, `6.5h`, `6,5 h`, `90min`), in whole minutes, rounded half up.
+pub(super) fn read_minutes(text: &str) -> Result<u32, Refusal> {
+    let refuse = || {
+        bad(
+            "hours",
+            &format!(
+                "`{}` is no time; expected hours such as 6.5 or 90min",
+                text.trim()
+            ),
+        )
+    };
+    let lower = text.trim().to_lowercase().replace(',', ".");
+    let (number, each) = match lower.strip_suffix("min") {
+        Some(number) => (number, 1.0),
+        None => (lower.strip_suffix('h').unwrap_or(&lower), 60.0),
+    };
+    let number: f64 = number.trim().parse().map_err(|_| refuse())?;
+    let minutes = (number * each).round();
+    if !(1.0..=60_000.0).contains(&minutes) {
+        return Err(refuse());
+    }
+    Ok(minutes as u32)
+}
+
+pub(super) fn read_km(text: &str) -> Result<Option<u32>, Refusal> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let field = crate::code::find("range").ok_or_else(|| bad("odometer", "distances cannot be read"))?;
+    let value = field
+        .read(text, true)
+        .map_err(|error| bad("odometer", &error.to_string()))?;
+    let km = value.number().unwrap_or(-1.0) / 1000.0;
+    if !(0.0..=1_000_000.0).contains(&km) {
+        return Err(bad(
+            "odometer",
+            &format!("`{text}` is no distance; expected one such as 140km"),
+        ));
+    }
+    Ok(Some(km.round() as u32))
+}
+
+pub(super) fn word<T: Copy>(
+    what: &str,
+    typed: &str,
+    all: &[T],
+    shown: fn(T) -> &'static str,
+) -> Result<T, Refusal> {
+    let lower = typed.trim().to_lowercase();
+    all.iter()
+        .copied()
+        .find(|item| shown(*item) == lower)
+        .ok_or_else(|| {
+            let words: Vec<&str> = all.iter().map(|item| shown(*item)).collect();
+            let near = nearest(&lower, words.iter().copied());
+            Refusal::unknown(what, typed, &near, &format!("expected {}", words.join(", ")))
+        })
+}
+
+pub(super) fn optional_word<T: Copy>(
+    what: &str,
+    typed: &str,
+    all: &[T],
+    shown: fn(T) -> &'static str,
+) -> Result<Option<T>, Refusal> {
+    match typed.trim() {
+        "" => Ok(None),
+        typed => word(what, typed, all, shown).map(Some),
+    }
+}

@@ -1,0 +1,120 @@
+//! The shop as it was known at a moment: what every report of figures is made from.
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+use lockring_domain::job::Job;
+use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::shelf::Stock;
+use lockring_store::{History, Reader, StorageError};
+
+use super::days::Days;
+use super::history::Span;
+use crate::service::Standing;
+
+/// Up to where a past day is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Cut {
+    /// What was made before this moment counts,
+    pub(crate) made_before: Timestamp,
+    /// as far as it was stored up to the entry of this id.
+    pub(crate) upto: u64,
+    /// The moment it is seen from: it lies on the day itself.
+    pub(crate) seen: Timestamp,
+    /// What moved is told from the evening before on, where one was written.
+    pub(crate) since: Option<Timestamp>,
+}
+
+impl Cut {
+    /// A day with a report is told as that was: up to its closing time `as_of` and entry `upto`.
+    pub(crate) fn written(
+        reader: &Reader<'_>,
+        day: Date,
+        as_of: Timestamp,
+        upto: u64,
+    ) -> Result<Self, StorageError> {
+        Ok(Self {
+            made_before: as_of,
+            upto,
+            seen: as_of,
+            since: reader.evening_before(day)?.map(|(before, _)| before),
+        })
+    }
+
+    /// As the day's report was, or, when none was written, by what had been made by its end.
+    /// `None` outside the calendar.
+    pub(crate) fn of(reader: &Reader<'_>, day: Date, zone: &TimeZone) -> Result<Option<Self>, StorageError> {
+        if let Some((as_of, upto)) = reader.evening(day)? {
+            return Self::written(reader, day, as_of, upto).map(Some);
+        }
+        let next = day.tomorrow().ok();
+        let Some(end) = next.and_then(|next| next.to_zoned_datetime(zone.clone()).ok()) else {
+            return Ok(None);
+        };
+        let end = end.timestamp();
+        Ok(Some(Self {
+            made_before: end,
+            upto: u64::MAX,
+            seen: (end - SignedDuration::from_micros(1)).min(Timestamp::now()),
+            since: reader.evening_before(day)?.map(|(before, _)| before),
+        }))
+    }
+}
+
+/// The shop as it was known.
+pub(crate) struct Known {
+    /// Every job with its entries.
+    pub(crate) histories: Vec<History>,
+    /// The shelf.
+    pub(crate) stock: Stock,
+    /// The shop, its limits and its zone.
+    pub(crate) at: Standing,
+    /// Up to where.
+    pub(crate) cut: Cut,
+}
+
+impl Known {
+    /// Reads the shop as it was; `system` is the machine's time zone.
+    ///
+    /// # Errors
+    /// What the store says.
+    pub(crate) fn read(reader: &Reader<'_>, cut: Cut, system: &TimeZone) -> Result<Self, StorageError> {
+        let Cut {
+            made_before, upto, ..
+        } = cut;
+        Ok(Self {
+            histories: reader.histories_known(made_before, upto)?,
+            stock: reader.stock_known(made_before, upto)?,
+            at: Standing::of(reader.shop_known(made_before, upto)?, system),
+            cut,
+        })
+    }
+
+    /// Days of a period.
+    pub(crate) const fn span(&self, from: Date, to: Date) -> Span<'_> {
+        Span {
+            from,
+            to,
+            calendar: &self.at.shop.calendar,
+            zone: &self.at.zone,
+        }
+    }
+
+    /// The calendar as seen from a day.
+    pub(crate) const fn days(&self, today: Date) -> Days<'_> {
+        Days::new(&self.at.shop.calendar, &self.at.zone, today)
+    }
+
+    /// Every job, over or not.
+    pub(crate) fn jobs(&self) -> impl Iterator<Item = &Job> {
+        self.histories.iter().map(|history| &history.job)
+    }
+
+    /// Every order line, with the job it is for; those for the shelf last.
+    pub(crate) fn lines(&self) -> impl Iterator<Item = (Option<u32>, &OrderLine)> {
+        let of_jobs = self
+            .jobs()
+            .flat_map(|job| job.orders.iter().map(|line| (Some(job.number), line)));
+        of_jobs.chain(self.stock.lines.values().map(|line| (None, line)))
+    }
+}
