@@ -189,3 +189,39 @@ fn cold_takes_energy_and_warmth_gives_no_more() {
     assert!(cold_energy_factor(Temperature::celsius(-20.1)).is_err());
     assert!(cold_energy_factor(Temperature::celsius(60.1)).is_err());
 }
+
+#[test]
+fn what_a_cell_gives_at_each_rate() {
+    // The physics model with the parameters of Chen et al. 2020 (J. Electrochem. Soc. 167 080534), 25 °C,
+    // isothermal, full to 2.5 V: A, Ah, Wh, and how far this model may lie off. One resistance at every charge leaves
+    // out the last per cents, where the cell's own rises: the model gives too much, by 2 % at C/2 and 3 % at 1 C,
+    // between which bicycles ride; at 2 C, for which nobody should plan, by 6 %.
+    let cell = Pack {
+        series: 1,
+        parallel: 1,
+        cell_charge: Charge::ampere_hours(5.153),
+        ..pack()
+    };
+    for (amperes, ah, wh, off) in [
+        (0.25, 5.144, 19.08, 0.005),
+        (1.0, 5.117, 18.78, 0.01),
+        (2.5, 5.069, 18.27, 0.02),
+        (5.0, 4.992, 17.50, 0.03),
+        (7.5, 4.906, 16.75, 0.05),
+        (10.0, 4.785, 15.87, 0.07),
+    ] {
+        let (mut charge, mut energy, steps) = (0.0, 0.0, 5_000);
+        for step in 0..steps {
+            let left = 1.0 - (f64::from(step) + 0.5) / f64::from(steps);
+            let state = cell.state(left, Load::Sustained, warm()).unwrap();
+            let volts = state.loaded_voltage(Current::amperes(amperes)).as_volts();
+            if volts < 2.5 {
+                break;
+            }
+            charge += 5.153 / f64::from(steps);
+            energy += volts * 5.153 / f64::from(steps);
+        }
+        close(charge, ah, off);
+        close(energy, wh, off);
+    }
+}
