@@ -96,6 +96,11 @@ impl fmt::Display for MotorError {
                 "the largest torque lies above the stall torque of {:.1} N m at nominal voltage",
                 stall.as_newton_metres()
             ),
+            Self::Points { resistance, drag } => write!(
+                f,
+                "the efficiency points ask for {resistance:.3} ohm and {drag:.3} N m of drag, which no motor with \
+                 this sheet has; check torque, speed and efficiency of each, and that they lie apart"
+            ),
         }
     }
 }

@@ -6,9 +6,11 @@
 //! crank of a mid-drive).
 
 mod map;
+mod measured;
 mod sheet;
 
 pub use map::{EfficiencyMap, MapError};
+pub use measured::EfficiencyPoint;
 pub use sheet::{DataSheet, LinearPoint, LinearSheet};
 
 use crate::quantity::{AngularSpeed, Current, Power, Resistance, Torque, Voltage};
@@ -37,6 +39,13 @@ pub enum MotorError {
     TorqueAboveStall {
         /// Stall torque at the output at the nominal voltage.
         stall: Torque,
+    },
+    /// The measured efficiencies ask for a resistance or a drag that no motor with this sheet has.
+    Points {
+        /// Resistance asked for, ohm.
+        resistance: f64,
+        /// Drag asked for, N·m at the rotor.
+        drag: f64,
     },
 }
 

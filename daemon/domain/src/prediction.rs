@@ -3,14 +3,11 @@
 //! Several checks predict; they all put the same bicycle together here, so that a hill and
 //! a top speed are never computed from two different machines.
 
-use lockring_calc::air;
 use lockring_calc::energy::{Planning, Route};
-use lockring_calc::motor::{DataSheet, Motor};
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DrivePlace, DriveSystem, Gears, Rider};
 use lockring_calc::quantity::{
-    AngularSpeed, Area, Current, Density, Grade, Inertia, Length, Mass, Power, Speed, Temperature, Torque,
-    Voltage,
+    AngularSpeed, Area, Current, Grade, Inertia, Length, Mass, Power, Speed, Torque,
 };
 use lockring_calc::road::RoadLoad;
 
@@ -26,6 +23,9 @@ mod donor;
 pub use donor::{
     Brake, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
 };
+mod motor;
+mod surroundings;
+pub use surroundings::air_density;
 mod lines;
 pub use lines::{FrontLine, open_front_line, read_front_line};
 mod packs;
@@ -90,21 +90,6 @@ pub fn teeth(case: &Case<'_>) -> Result<(u32, Vec<u32>), Halt> {
     Ok((ring, sprockets::cogs(case)?))
 }
 
-/// Air density of the place, at the rule `model.air-temperature` unless the ride's air was
-/// measured. Without an altitude it is that of the sea, the densest: no speed or range is
-/// flattered by it.
-///
-/// # Errors
-/// [`Halt::Open`] when the altitude lies outside the model.
-pub fn air_density(case: &Case<'_>) -> Result<Density, Halt> {
-    let altitude = case.optional_number("altitude").map_or(0.0, |known| known.value);
-    let temperature = case
-        .optional_number("test-air")
-        .map_or(case.rule("model.air-temperature"), |known| known.value);
-    air::density(Length::metres(altitude), Temperature::kelvins(temperature), None)
-        .map_err(|error| unusable(case, "air", &error))
-}
-
 /// Bicycle and rider as the road sees them, for a gross mass.
 ///
 /// # Errors
@@ -134,17 +119,7 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
     let controller = case.part(Slot::Controller)?;
     let pack_part = case.part(Slot::Pack)?;
     let pack = battery(&pack_part)?;
-    let sheet = DataSheet {
-        nominal_voltage: Voltage::volts(motor_part.number("nominal-volts")?),
-        no_load_speed: AngularSpeed::radians_per_second(motor_part.number("no-load-speed")?),
-        no_load_current: Current::amperes(motor_part.number("no-load-current")?),
-        best_efficiency: motor_part.number("best-efficiency")?,
-        max_output_torque: Torque::newton_metres(motor_part.number("peak-torque")?),
-        // The sheet speaks of the output, gears included.
-        reduction: 1.0,
-        gear_efficiency: 1.0,
-    };
-    let motor = Motor::from_data_sheet(&sheet).map_err(|error| unusable(case, "motor", &error))?;
+    let motor = motor::of_part(case, &motor_part)?;
     let (ring_teeth, cogs) = teeth(case)?;
     let place = if is_mid(case)? {
         DrivePlace::Mid

@@ -45,6 +45,30 @@ pub(super) const CODES: &[Code] = &[
     .read_with("thermometer", 0.5, 2.0),
     Code::stated(
         Ride,
+        "test-pressure",
+        "",
+        "air pressure as a barometer at the strip reads it",
+        quantity(Kind::Pressure, "hPa", 600.0, 1100.0),
+    )
+    .read_with("barometer", 1.0, 5.0),
+    Code::stated(
+        Ride,
+        "test-sea-pressure",
+        "",
+        "air pressure at sea level as the weather report gives it",
+        quantity(Kind::Pressure, "hPa", 940.0, 1060.0),
+    )
+    .read_with("weather report", 1.0, 5.0),
+    Code::stated(
+        Ride,
+        "test-humidity",
+        "",
+        "relative humidity",
+        quantity(Kind::Ratio, "%", 0.0, 100.0),
+    )
+    .read_with("hygrometer", 3.0, 10.0),
+    Code::stated(
+        Ride,
         "cutoff-out",
         "",
         "speed at which assistance ends, out",
@@ -414,7 +438,14 @@ pub(super) const RUNS: &[Run] = &[
     Run {
         word: "conditions",
         what: "who and what was on the bicycle, wind and air",
-        fields: &[("mass", "test-mass"), ("wind", "test-wind"), ("air", "test-air")],
+        fields: &[
+            ("mass", "test-mass"),
+            ("wind", "test-wind"),
+            ("air", "test-air"),
+            ("pressure", "test-pressure"),
+            ("sea-pressure", "test-sea-pressure"),
+            ("humidity", "test-humidity"),
+        ],
     },
     Run {
         word: "stop",
