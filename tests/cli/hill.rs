@@ -14,7 +14,15 @@ fn the_longtail_as_built_crawls_up_the_hill_that_was_told_as_eight_percent() {
         (low.speed_kmh - 6.3).abs() < 0.2 && low.cog_teeth == 34,
         "{low:?}"
     );
+    let hold = reply.hold.unwrap();
+    assert!(
+        hold.minutes.is_some_and(|minutes| minutes > 1.0) && !hold.from_sheet,
+        "{hold:?}"
+    );
+    let shown = shop.line("hill 2 --grade 10.8%").ok();
+    assert!(shown.contains("the motor holds it for"), "{shown}");
     let shown = shop.line("hill 2").ok();
+    assert!(!shown.contains("the motor holds it"), "{shown}");
     assert!(
         shown.contains("stalls") && shown.lines().all(|line| line.chars().count() <= 80),
         "{shown}"

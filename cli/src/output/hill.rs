@@ -1,6 +1,6 @@
 //! Hills: a row for each grade with a bar for its speed, and the reach of each gear.
 
-use lockring_proto::v1::{GearReach, HillRide, HillRow, HillsReply};
+use lockring_proto::v1::{GearReach, HillHold, HillRide, HillRow, HillsReply};
 
 use crate::command_error::CommandError;
 use crate::output::Out;
@@ -22,6 +22,9 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), Command
     for row in &reply.rows {
         out.line(line(row))?;
     }
+    if let Some(hold) = &reply.hold {
+        out.wrapped("", "  ", &held(hold))?;
+    }
     out.blank()?;
     out.heading("Steepest grade of each gear with a fifth of the charge left")?;
     out.line("cog  at 5 km/h  to start  each = 1 % held")?;
@@ -29,6 +32,23 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), Command
         out.line(reach(gear))?;
     }
     out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
+}
+
+/// How long the motor holds it, and what that rests on.
+fn held(hold: &HillHold) -> String {
+    let time = hold.minutes.map_or_else(
+        || "for ever".to_owned(),
+        |minutes| format!("for {minutes:.0} min"),
+    );
+    let rests = if hold.from_sheet {
+        ""
+    } else {
+        "; heat paths guessed: the motor's sheet gives none"
+    };
+    format!(
+        "full pack: the motor holds it {time} from cold at {:.0} C, to {:.0} C in its winding{rests}",
+        hold.air_c, hold.limit_c
+    )
 }
 
 fn line(row: &HillRow) -> String {
@@ -120,6 +140,12 @@ mod tests {
                 start_percent: 8.2,
             }],
             assist: "full: all that the drive gives".into(),
+            hold: Some(HillHold {
+                air_c: 25.0,
+                limit_c: 110.0,
+                minutes: Some(5.6),
+                from_sheet: false,
+            }),
         };
         let shown = text(80, |out| print(out, &reply));
         assert!(
@@ -132,6 +158,10 @@ mod tests {
         );
         assert!(
             shown.contains("\nassist full: all that the drive gives\n"),
+            "{shown}"
+        );
+        assert!(
+            shown.contains("the motor holds it for 6 min from cold at 25 C, to 110 C"),
             "{shown}"
         );
         assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");

@@ -27,6 +27,7 @@ mod machine;
 mod range;
 mod road;
 pub use chance::{Shaken, chance_of_distance, chance_on_hill};
+pub(crate) use heat::on_grade;
 pub use heat::{Heat, Hold};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
@@ -264,7 +265,11 @@ impl Prepared {
                 percentiles: outcomes.quantiles([0.1, 0.5, 0.9]),
                 wish: question.wish(case, outcomes),
                 held_by,
-                matters: matters(&self.doubts, outcomes, NAMED),
+                matters: if spreads(outcomes) {
+                    matters(&self.doubts, outcomes, NAMED)
+                } else {
+                    Vec::new()
+                },
             })
         };
         self.questions.iter().zip(sampled).map(answer).collect()
@@ -302,6 +307,15 @@ impl Prepared {
             }
         }
         Ok(curves)
+    }
+}
+
+/// Whether an answer varies by more than a five-hundredth between its tenth and ninetieth percentile. Where
+/// a limit holds nearly every draw, the few that it does not would name inputs that decide nothing.
+fn spreads(outcomes: &Outcomes) -> bool {
+    match outcomes.quantiles([0.1, 0.9]) {
+        [Some(low), Some(high)] => high - low > 0.002 * high.abs(),
+        [low, high] => low != high,
     }
 }
 

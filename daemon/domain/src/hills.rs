@@ -10,6 +10,7 @@ use lockring_calc::road::RoadLoad;
 use crate::assist::{Help, Level};
 use crate::case::Case;
 use crate::finding::Halt;
+use crate::forecast::{self, Heat};
 use crate::job::Job;
 use crate::prediction;
 use crate::refusal::Refusal;
@@ -84,6 +85,8 @@ pub struct Hills {
     pub rows: Vec<Row>,
     /// The gears, smallest cog first.
     pub gears: Vec<Reach>,
+    /// How long the motor holds the grade asked for; `None` for the table, or where it stalls.
+    pub heat: Option<Heat>,
 }
 
 /// Computes the answers with all that is known of a job; one grade (a ratio) or the table.
@@ -128,7 +131,12 @@ fn compute(case: &Case<'_>, grade: Option<f64>, level: Option<Level>) -> Result<
         Some(grade) => vec![grade],
         None => GRADES.iter().map(|percent| percent / 100.0).collect(),
     };
+    let heat = match grade {
+        Some(grade) => forecast::on_grade(case, level, grade)?,
+        None => None,
+    };
     Ok(Hills {
+        heat,
         gross: gross.value,
         ring: road.full.gears.ring_teeth,
         rider_power,

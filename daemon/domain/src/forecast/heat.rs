@@ -5,6 +5,7 @@ use lockring_calc::quantity::{Duration, Grade, Temperature, ThermalResistance};
 use lockring_calc::thermal::{HotMotor, Magnet, Nodes, Temperatures};
 
 use super::Machine;
+use crate::assist::Level;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::part::Slot;
@@ -42,17 +43,21 @@ pub struct Heat {
 /// # Errors
 /// [`Halt::Open`] when the drive's data are outside the model.
 pub(super) fn heat(case: &Case<'_>, machine: &Machine) -> Result<Option<Heat>, Halt> {
-    let Some(hot) = paths(case, machine)? else {
-        return Ok(None);
-    };
-    let air = air(case);
     let mut grades: Vec<f64> = GRADES.iter().map(|percent| percent / 100.0).collect();
     grades.extend(machine.grade);
     grades.sort_by(f64::total_cmp);
     grades.dedup();
+    on_grades(case, machine, &grades)
+}
+
+fn on_grades(case: &Case<'_>, machine: &Machine, grades: &[f64]) -> Result<Option<Heat>, Halt> {
+    let Some(hot) = paths(case, machine)? else {
+        return Ok(None);
+    };
+    let air = air(case);
     let mut holds = Vec::new();
     for grade in grades {
-        holds.extend(hold(case, machine, &hot, air, grade)?);
+        holds.extend(hold(case, machine, &hot, air, *grade)?);
     }
     Ok(Some(Heat {
         air: air.si(),
@@ -60,6 +65,19 @@ pub(super) fn heat(case: &Case<'_>, machine: &Machine) -> Result<Option<Heat>, H
         from_sheet: from_sheet(case)?,
         holds,
     }))
+}
+
+/// Heat of a job's machine on one grade, a ratio; `None` without a motor, or where it stalls.
+///
+/// # Errors
+/// [`Halt::Open`] when something is missing or outside the model.
+pub(crate) fn on_grade(case: &Case<'_>, level: Option<Level>, grade: f64) -> Result<Option<Heat>, Halt> {
+    let machine = Machine {
+        grade: None,
+        ..Machine::of(case, level)?
+    };
+    let heat = on_grades(case, &machine, &[grade])?;
+    Ok(heat.filter(|heat| !heat.holds.is_empty()))
 }
 
 /// The motor's figures of heat: attribute of the motor and the rule that stands for it.

@@ -1,5 +1,6 @@
 //! Hills, in the contract's words and units.
 
+use lockring_domain::forecast::Heat;
 use lockring_domain::hills::{Hills, Reach, Ride, Row};
 use lockring_domain::job::Job;
 use lockring_domain::unit::{self, Kind};
@@ -15,7 +16,21 @@ pub(in crate::service) fn hills(job: &Job, hills: &Hills) -> v1::HillsReply {
         rows: hills.rows.iter().map(row).collect(),
         gears: hills.gears.iter().map(reach).collect(),
         assist: hills.help.clone(),
+        hold: hills.heat.as_ref().and_then(hold),
     }
+}
+
+fn hold(heat: &Heat) -> Option<v1::HillHold> {
+    let celsius = |kelvins| unit::from_si(Kind::Temperature, "C", kelvins);
+    let held = heat.holds.first()?;
+    Some(v1::HillHold {
+        air_c: celsius(heat.air),
+        limit_c: celsius(heat.limit),
+        minutes: held
+            .holds
+            .map(|seconds| unit::from_si(Kind::Time, "min", seconds)),
+        from_sheet: heat.from_sheet,
+    })
 }
 
 fn row(row: &Row) -> v1::HillRow {
