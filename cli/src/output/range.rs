@@ -139,7 +139,10 @@ fn print_trip(out: &mut Out<'_>, trip: &TripView) -> Result<(), CommandError> {
         out.wrapped(
             "  ",
             "    ",
-            &format!("charging it full again: {hours:.1} h with the charger of the build"),
+            &format!(
+                "charging it full again: {hours:.1} h with the charger of the build, some {:.0} Wh from the wall",
+                trip.recharge_wall_wh()
+            ),
         )?;
     }
     let shares: Vec<String> = trip
@@ -255,6 +258,7 @@ mod tests {
                     wh: 70.0,
                 }],
                 recharge_h: Some(2.04),
+                recharge_wall_wh: Some(130.0),
             }),
             profile: vec![point(0.0, 0.0, 100.0), point(12.34, 60.0, 74.0)],
             cases: vec![RangeCase {
@@ -277,7 +281,7 @@ mod tests {
             "once: 0:42 h with 3 min of stops, 130 Wh, 10.5 Wh/km, 74 % of the charge left, lowest 44.1 V",
             "winding up to 88 C, case to 51 C; over its limit from 9.9 km",
             "walked from 3.10 to 3.25 km",
-            "charging it full again: 2.0 h",
+            "charging it full again: 2.0 h with the charger of the build, some 130 Wh",
             "Wh: air 70",
             "41.2",
             "0.98 at least 30.0 km (brief)",

@@ -61,7 +61,8 @@ pub fn read(file: &str, content: &[u8]) -> Result<Recorded, Refusal> {
         let strays: usize = contents.track.segments.iter_mut().map(without_strays).sum();
         if strays > 0 {
             mended.push(format!(
-                "{strays} points leap more than {:.0} km off the track: left out",
+                "{} more than {:.0} km off the track: left out",
+                counted(strays, "point"),
                 FAR.as_kilometres()
             ));
         }
@@ -114,7 +115,7 @@ fn no_points(contents: &Contents) -> String {
             format!("none of its {count} points has a latitude and a longitude on earth: {first}")
         }
         (_, 0, _) => "it holds no track".to_owned(),
-        (_, count, _) => format!("it holds {count} waypoints and no track"),
+        (_, count, _) => format!("it holds {} and no track", counted(count, "waypoint")),
     }
 }
 
@@ -155,6 +156,12 @@ fn left_aside(contents: &Contents) -> Vec<String> {
     lines
 }
 
+/// So many of something.
+fn counted(count: usize, what: &str) -> String {
+    let many = if count == 1 { "" } else { "s" };
+    format!("{count} {what}{many}")
+}
+
 /// What was mended on the way from points to a road, in words.
 fn said(road: &Road) -> Vec<String> {
     let mended = road.mended;
@@ -163,28 +170,28 @@ fn said(road: &Road) -> Vec<String> {
         lines.push("no point has a height: the road is taken as level, no hill counts".to_owned());
     } else if mended.heights > 0 {
         lines.push(format!(
-            "{} points without a usable height: taken straight between their neighbours",
-            mended.heights
+            "{} without a usable height: taken straight between neighbours",
+            counted(mended.heights, "point")
         ));
     }
     if mended.joined > 0 {
         lines.push(format!(
-            "{} gaps of up to {:.0} m between segments: taken as ridden",
-            mended.joined,
+            "{} of up to {:.0} m between segments: taken as ridden",
+            counted(mended.joined, "gap"),
             JOINED.as_metres()
         ));
     }
     if mended.left_out > 0 {
         lines.push(format!(
-            "{} longer gaps between segments, {:.1} km together: left out",
-            mended.left_out,
+            "{} between segments, {:.1} km together: left out",
+            counted(mended.left_out, "longer gap"),
             mended.gap.as_kilometres()
         ));
     }
     if mended.sparse > 0 {
         lines.push(format!(
-            "{} times the next point is more than {:.0} km away: taken as ridden straight",
-            mended.sparse,
+            "{} the next point is more than {:.0} km away: taken as ridden straight",
+            counted(mended.sparse, "time"),
             SPARSE.as_kilometres()
         ));
     }

@@ -239,11 +239,20 @@ pub enum LogError {
         found: String,
     },
     /// Not one sample could be read.
-    #[error("the file holds no sample that can be read ({} repairs tried)", repairs.len())]
+    #[error("the file holds no sample that can be read{}", tried(repairs))]
     NoSamples {
         /// What was tried.
         repairs: Vec<String>,
     },
+}
+
+/// What was tried before a file was given up, in words.
+fn tried(repairs: &[String]) -> String {
+    if repairs.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", repairs.join("; "))
+    }
 }
 
 /// Reads a ride from a file's bytes; the format is told from the content.

@@ -82,6 +82,15 @@ pub struct PackCase {
     pub energy: f64,
 }
 
+/// Charging a pack full again after the trip.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Recharge {
+    /// Time it takes, hours.
+    pub hours: f64,
+    /// Energy the charger takes from the wall, J.
+    pub wall: f64,
+}
+
 /// The answers.
 #[derive(Debug, Clone)]
 pub struct RangeForecast {
@@ -95,8 +104,8 @@ pub struct RangeForecast {
     pub asked: Asked,
     /// The road ridden once with everything at its best estimate, from a full pack.
     pub trip: Outcome,
-    /// Hours to charge it full again with the charger of the build; `None` where that is not known.
-    pub recharge: Option<f64>,
+    /// Charging it full again with the charger of the build; `None` where that is not known.
+    pub recharge: Option<Recharge>,
     /// The same along the road.
     pub profile: Vec<Point>,
     /// Range by case of the pack.
@@ -376,13 +385,14 @@ fn old(case: &Case<'_>) -> Result<Cells, Halt> {
     })
 }
 
-/// Hours from what the trip leaves to full with the charger of the build; `None` without one, or
-/// where the charger is far off the usual.
-fn recharge(case: &Case<'_>, pack: &Pack, left: f64) -> Option<f64> {
-    let current = Current::amperes(
-        case.optional_part(Slot::Charger)?
-            .optional_number("output-current")?,
-    );
+/// From what the trip leaves to full with the charger of the build; `None` without one, or where the
+/// charger is far off the usual.
+fn recharge(case: &Case<'_>, pack: &Pack, left: f64) -> Option<Recharge> {
+    let charger = case.optional_part(Slot::Charger)?;
+    let current = Current::amperes(charger.optional_number("output-current")?);
+    let from_wall = charger
+        .optional_number("efficiency")
+        .unwrap_or_else(|| case.rule("range.wall-efficiency"));
     let end = Current::amperes(pack.charge().as_ampere_hours() * pack::CHARGE_END);
     let charging = Charging {
         from: left.clamp(0.0, 1.0),
@@ -391,7 +401,10 @@ fn recharge(case: &Case<'_>, pack: &Pack, left: f64) -> Option<f64> {
         end: end.min(current * 0.5),
         cell: WARM,
     };
-    Some(pack.charge_time(&charging).ok()?.total().as_hours())
+    Some(Recharge {
+        hours: pack.charge_time(&charging).ok()?.total().as_hours(),
+        wall: pack.energy().si() * (1.0 - charging.from) / from_wall,
+    })
 }
 
 #[cfg(test)]

@@ -304,7 +304,7 @@ fn a_recorder_without_sky_adds_no_road() {
         ("<trkpt lon=\"8.6\"/>", "point 4 has lat none and lon `8.6`"),
         (
             "<trkpt lat=\"51\" lon=\"8.6\"/>",
-            "1 points leap more than 20 km off the track",
+            "1 point more than 20 km off the track",
         ),
     ] {
         let read = of(&far(place));

@@ -488,6 +488,12 @@ const CHARGER: &[Attribute] = &[
     ),
     row(Always, "output-current", "charging current", amperes(0.5, 30.0)),
     row(Always, "chemistry", "chemistry it is made for", CHEMISTRY),
+    row(
+        Optional,
+        "efficiency",
+        "efficiency from the wall to the pack",
+        quantity(Kind::Ratio, "%", 50.0, 99.0),
+    ),
     row(Optional, "plug", "charging plug", Shape::Text),
 ];
 

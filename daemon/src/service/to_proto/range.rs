@@ -1,6 +1,6 @@
 //! Range on a road, in the contract's words and units.
 
-use lockring_domain::forecast::{Ledger, Outcome, PackCase, Point, RangeForecast, Road, Stretch};
+use lockring_domain::forecast::{Ledger, Outcome, PackCase, Point, RangeForecast, Recharge, Road, Stretch};
 use lockring_domain::job::Job;
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
@@ -35,7 +35,7 @@ fn road(road: &Road) -> v1::RoadView {
     }
 }
 
-fn trip(trip: &Outcome, recharge: Option<f64>) -> v1::TripView {
+fn trip(trip: &Outcome, recharge: Option<Recharge>) -> v1::TripView {
     let hottest = trip.hottest.as_ref();
     let stretch = |stretch: &Stretch| v1::StretchView {
         from_km: stretch.from.as_kilometres(),
@@ -59,7 +59,8 @@ fn trip(trip: &Outcome, recharge: Option<f64>) -> v1::TripView {
         rotor_w: trip.rotor_power.as_watts(),
         folded_at_km: trip.folded.map(|at| at.as_kilometres()),
         shares: shares(&trip.ledger),
-        recharge_h: recharge,
+        recharge_h: recharge.map(|recharge| recharge.hours),
+        recharge_wall_wh: recharge.map(|recharge| unit::from_si(Kind::Energy, "Wh", recharge.wall)),
     }
 }
 

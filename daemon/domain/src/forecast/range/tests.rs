@@ -99,9 +99,15 @@ fn a_pack_four_years_old_holds_what_the_published_model_leaves() {
 fn the_charger_s_time_is_told_and_left_out_without_one() {
     // At least what is missing over the current, at most half a day.
     let forecast = of(&trekking());
-    let hours = forecast.recharge.unwrap();
+    let Recharge { hours, wall } = forecast.recharge.unwrap();
     let missing = 1.0 - forecast.trip.state_of_charge;
     assert!(hours > 0.9 * missing * 10.4 / 5.0 && hours < 12.0, "{hours}");
+    // By hand: what is missing of 36 V x 10.4 Ah, through a charger of 88 %.
+    let by_hand = missing * 36.0 * 10.4 * 3600.0 / 0.88;
+    assert!((wall / by_hand - 1.0).abs() < 1e-9, "{wall} is not {by_hand}");
+    let measured = trekking().receive("charger", &[("efficiency", "92 %")], ReceiptText::default());
+    let less = of(&measured).recharge.unwrap().wall;
+    assert!((less / wall - 0.88 / 0.92).abs() < 1e-9);
     assert!(of(&trekking().build(&[("charger", "none")])).recharge.is_none());
 }
 
