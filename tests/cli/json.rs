@@ -69,6 +69,7 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::PersonView>(&shop, "people", 1);
     reads_as::<v1::HistoryLine>(&shop, "settings history", 1);
     reads_as::<v1::JobReply>(&shop, "note 2 seen", 1);
+    reads_as::<v1::PhotoView>(&shop, "photo 2", 0);
 }
 
 #[test]
