@@ -49,7 +49,7 @@ commands! {
     "Taking in": TakeIn take_in, Brief brief, Donor donor, Build build;
     "Parts": Order order, Receive receive, Return r#return, Suppliers suppliers, Shelf shelf, Lot lot, Where r#where,
         Recall recall, Catalogue catalogue;
-    "At the bench": Measure measure, Torque torque, Ride ride, Note note, Undo undo,
+    "At the bench": Measure measure, Torque torque, Ride ride, Note note, Photo photo, Undo undo,
         Fill fill, Prompt prompt;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;

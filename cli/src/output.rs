@@ -21,6 +21,7 @@ pub(crate) mod list;
 pub(crate) mod mark;
 pub(crate) mod money;
 pub(crate) mod orders;
+pub(crate) mod photo;
 pub(crate) mod pieces;
 pub(crate) mod plot;
 pub(crate) mod predict;

@@ -31,6 +31,7 @@ mod jobs;
 mod ledger;
 mod money;
 mod papers;
+mod photos;
 mod reports;
 mod ride_logs;
 mod rides;

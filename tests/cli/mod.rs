@@ -11,6 +11,7 @@ mod flow;
 mod hill;
 mod json;
 mod money;
+mod photos;
 mod prompt;
 mod propose;
 mod queue;

@@ -10,7 +10,7 @@ use lockring_proto::v1::Moved;
 use super::start::find_program;
 use crate::command_error::{CommandError, Exit};
 use crate::folder::Folder;
-use crate::output::{Out, times};
+use crate::output::{Out, photo, times};
 
 /// Has `lockringd` do an act whose words come first and whose target comes last.
 ///
@@ -77,7 +77,8 @@ pub(crate) fn print(out: &mut Out<'_>, moved: &Moved, done: &str) -> Result<(), 
     ))?;
     out.line(format_args!("from {}", moved.from))?;
     out.line(format_args!("to   {}", moved.to))?;
-    out.line(format_args!("hash of the last entry:\n  {}", moved.head))
+    out.line(format_args!("hash of the last entry:\n  {}", moved.head))?;
+    photo::print_brought(out, moved.photos, &moved.problems)
 }
 
 #[cfg(test)]

@@ -8,6 +8,7 @@ use crate::client::LONG;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::of_shop;
 use crate::desk::Desk;
+use crate::output::photo;
 
 /// Write a checked copy of the data file
 ///
@@ -31,6 +32,7 @@ impl Backup {
         } else {
             desk.out.line(format_args!("backup: {}", answer.path))?;
             desk.out.line(format_args!("{} entries, {} bytes, checked", answer.entries, answer.bytes))?;
+            photo::print_brought(&mut desk.out, answer.photos, &answer.problems)?;
         }
         Ok(Exit::Ok)
     }

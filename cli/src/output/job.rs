@@ -5,7 +5,7 @@ use lockring_proto::v1::{Block, BuildLine, FactView, GateView, HistoryLine, JobV
 use crate::command_error::{CommandError, Exit};
 use crate::output::reply::chase_words;
 use crate::output::table::{Cell, Table};
-use crate::output::{Out, Paint, mark, times};
+use crate::output::{Out, Paint, mark, photo, times};
 
 /// Prints a job on one page.
 ///
@@ -60,6 +60,11 @@ pub(crate) fn print(out: &mut Out<'_>, view: &JobView) -> Result<(), CommandErro
     print_blocks(out, &view.blocks)?;
     print_build(out, &view.build)?;
     print_facts(out, &view.facts)?;
+    if !view.photos.is_empty() {
+        out.blank()?;
+        out.heading("Photos")?;
+        photo::table(&view.photos, &out.look.zone).print(out)?;
+    }
     for conceded in &view.concessions {
         let Some(given) = &conceded.concession else {
             continue;

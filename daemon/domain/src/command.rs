@@ -18,6 +18,7 @@ use crate::field::FieldError;
 use crate::gate;
 use crate::job::Job;
 use crate::part::{Part, Slot};
+use crate::photo::Picture;
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
@@ -31,6 +32,7 @@ mod gates;
 mod logs;
 mod money;
 mod parts;
+mod photos;
 mod promises;
 mod supply;
 mod sweep;
@@ -162,6 +164,13 @@ pub enum Command {
         /// The file, read.
         file: Box<RideFile>,
     },
+    /// Keep a photo.
+    AddPhoto {
+        /// What it shows.
+        caption: String,
+        /// The picture, looked at.
+        picture: Picture,
+    },
     /// Try the present gate.
     Advance,
     /// Accept a check that does not hold.
@@ -247,7 +256,7 @@ impl Command {
     /// Whether it may be asked of a job that is over.
     fn outlives(&self, job: &Job) -> bool {
         match self {
-            Self::Note { .. } | Self::Money(_) => true,
+            Self::Note { .. } | Self::AddPhoto { .. } | Self::Money(_) => true,
             Self::Supply(command) => command.outlives(job),
             _ => false,
         }
@@ -351,7 +360,7 @@ pub fn change(
         return Err(Refusal::new(
             Reason::JobOver,
             format!(
-                "job {} is over ({}): it takes notes, money and what comes after handover",
+                "job {} is over ({}): it takes notes, photos, money and what comes after handover",
                 job.number,
                 job.stage.word()
             ),
@@ -385,6 +394,7 @@ pub fn change(
         } => facts::record(&mut draft, act, values, *force, *anew)?,
         Command::Note { text } => blocks::note(&mut draft, text)?,
         Command::ImportLog { file } => logs::import(&mut draft, file, desk.rules)?,
+        Command::AddPhoto { caption, picture } => photos::keep(&mut draft, caption, picture)?,
         Command::Advance => return gates::advance(draft, desk),
         Command::Concede { check, why } => gates::concede(&mut draft, check, why, desk)?,
         Command::SendBack { stage, why } => gates::send_back(&mut draft, stage, why)?,

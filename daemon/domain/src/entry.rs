@@ -15,6 +15,7 @@ use crate::finding::Kept;
 use crate::labour::LabourEvent;
 use crate::money::Money;
 use crate::part::{Part, Slot};
+use crate::photo::Photo;
 use crate::ridelog::Logged;
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
@@ -278,6 +279,8 @@ pub enum Event {
     },
     /// A ride's log was read.
     RideLogged(Box<Logged>),
+    /// A photo was kept.
+    Photographed(Photo),
     /// What became of an order or a piece of the job.
     Supply(SupplyEvent),
     /// Parts were put into the shop's catalogue, replacing those of the same id.
@@ -364,6 +367,7 @@ impl Event {
             Self::Retracted { .. } => "retracted",
             Self::Closed { .. } => "closed",
             Self::RideLogged(_) => "ride-logged",
+            Self::Photographed(_) => "photographed",
             Self::Catalogued { .. } => "catalogued",
             Self::Supply(event) => event.kind(),
             Self::Stock(event) => event.kind(),
@@ -400,6 +404,7 @@ impl Event {
                 | Self::Conceded { .. }
                 | Self::Noted { .. }
                 | Self::RideLogged(_)
+                | Self::Photographed(_)
                 | Self::Chased { .. }
                 | Self::Promised { .. }
                 | Self::Told { .. }
@@ -536,6 +541,7 @@ pub fn line(event: &Event) -> String {
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::RideLogged(logged) => format!("ride {}", logged.line()),
+        Event::Photographed(photo) => photo.line(),
         Event::Catalogued { parts } => format!("{} parts into the catalogue", parts.len()),
         Event::Supply(event) => event.line(),
         Event::Stock(event) => event.line(),

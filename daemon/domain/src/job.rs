@@ -14,6 +14,7 @@ use crate::fact::{Fact, Reading, Value};
 use crate::finding::Kept;
 use crate::labour::Labour;
 use crate::part::{Part, Slot};
+use crate::photo;
 use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
 use crate::stage::Stage;
@@ -63,6 +64,9 @@ pub struct Job {
     /// Logs of rides, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub logs: Vec<ridelog::Kept>,
+    /// Photos, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub photos: Vec<photo::Kept>,
     /// Days promised since the first was moved, oldest first; empty while it was only stated.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub promises: Vec<Promise>,
@@ -262,6 +266,7 @@ impl Job {
             hold: None,
             closed_because: None,
             logs: Vec::new(),
+            photos: Vec::new(),
             promises: Vec::new(),
             told: Vec::new(),
             orders: Vec::new(),
@@ -304,6 +309,12 @@ impl Job {
                 sha256: logged.packed.sha256.clone(),
                 meter: logged.meter,
                 study: logged.study.clone(),
+            }),
+            Event::Photographed(photo) => self.photos.push(photo::Kept {
+                seq,
+                at,
+                by: origin.by.clone(),
+                photo: photo.clone(),
             }),
             Event::Stated { values, provenance } => {
                 for (key, value) in values {

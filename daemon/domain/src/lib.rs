@@ -40,6 +40,7 @@ pub mod money;
 pub mod nearest;
 pub mod outlook;
 pub mod part;
+pub mod photo;
 pub mod prediction;
 pub mod promise;
 pub mod propose;

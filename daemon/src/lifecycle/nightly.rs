@@ -42,6 +42,9 @@ pub(crate) async fn keep(store: Arc<Store>, system: TimeZone) -> Result<(), Stri
             .await
             .map_err(|error| error.to_string())?;
         tracing::info!(path = %done.path.display(), entries = done.entries, "nightly backup made and verified");
+        for problem in &done.problems {
+            tracing::error!(problem, "a photo is not in the nightly backup");
+        }
         prune(&store, now).await?;
         forget(&store, now).await?;
     }

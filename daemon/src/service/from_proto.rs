@@ -10,6 +10,7 @@ use lockring_domain::command::{self, Act, Command, ReceiptText, Typed};
 use lockring_domain::entry::Origin;
 use lockring_domain::nearest::nearest;
 use lockring_domain::part::{Part, PartKind};
+use lockring_domain::photo::Picture;
 use lockring_domain::refusal::{Reason, Refusal, Violation};
 use lockring_domain::stage::Stage;
 use lockring_domain::unit::{self, Kind};
@@ -448,6 +449,20 @@ pub(super) fn import_ride_log(request: v1::ImportRideLogRequest, now: Timestamp)
     let file = command::RideFile::read(&request.file, &request.content, &request.columns, &request.meter)?;
     let file = Box::new(file);
     change(request.origin, request.job, Command::ImportLog { file }, now)
+}
+
+/// A photo: what it is said to be, and the picture itself.
+pub(super) fn add_photo(
+    head: v1::PhotoHead,
+    content: &[u8],
+    now: Timestamp,
+) -> Result<(Asked, Picture), Refusal> {
+    let picture = Picture::of(&head.file, content)?;
+    let command = Command::AddPhoto {
+        caption: head.caption,
+        picture: picture.clone(),
+    };
+    Ok((change(head.origin, head.job, command, now)?, picture))
 }
 
 /// An entry retracted.

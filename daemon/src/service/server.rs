@@ -12,6 +12,7 @@ use lockring_proto::v1::forecasts_server::ForecastsServer;
 use lockring_proto::v1::jobs_server::JobsServer;
 use lockring_proto::v1::money_server::MoneyServer;
 use lockring_proto::v1::papers_server::PapersServer;
+use lockring_proto::v1::photos_server::PhotosServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::ride_logs_server::RideLogsServer;
 use lockring_proto::v1::rides_server::RidesServer;
@@ -33,6 +34,7 @@ use super::greeted::Greeted;
 use super::jobs::Jobs;
 use super::money::Money;
 use super::papers::Papers;
+use super::photos::Photos;
 use super::reports::Reports;
 use super::ride_logs::RideLogs;
 use super::rides::Rides;
@@ -105,6 +107,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(RidesServer, Rides(daemon.clone())))
         .add_service(limited!(PapersServer, Papers(daemon.clone())))
+        .add_service(limited!(PhotosServer, Photos(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
         .add_service(limited!(RideLogsServer, RideLogs(daemon.clone())).max_decoding_message_size(RIDE_LOG))
         .add_service(limited!(FiguresServer, Figures(daemon.clone())))
@@ -146,6 +149,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
         lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::papers_server::SERVICE_NAME,
+        lockring_proto::v1::photos_server::SERVICE_NAME,
         lockring_proto::v1::catalogue_server::SERVICE_NAME,
         lockring_proto::v1::money_server::SERVICE_NAME,
         lockring_proto::v1::reports_server::SERVICE_NAME,

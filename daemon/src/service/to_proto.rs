@@ -54,7 +54,7 @@ pub(super) use ride_plan::ride_plan;
 pub(crate) use sheet::report_sheet;
 pub(super) use shop::{backed_up, export, hello, imported, moved, part, part_list, status, verification};
 pub(super) use supply::{order_list, shelf_list, supplier_list, supply_reply};
-pub(super) use view::{history, history_line, job_line, job_list, job_view};
+pub(super) use view::{history, history_line, job_line, job_list, job_view, photo, photos};
 pub(super) use words::words;
 
 /// The answer to a change.

@@ -13,6 +13,7 @@ use rusqlite::backup::{Backup, StepResult};
 
 use crate::error::StorageError;
 use crate::open;
+use crate::photos;
 use crate::retention;
 use crate::verify::verify;
 
@@ -38,6 +39,10 @@ pub struct BackupDone {
     pub bytes: u64,
     /// Entries in it.
     pub entries: u64,
+    /// Pictures in the folder `photos` beside it.
+    pub photos: u64,
+    /// Pictures that could not be copied, and why; a lost one stops no backup.
+    pub problems: Vec<String>,
 }
 
 /// The newest backup of a folder.
@@ -55,7 +60,8 @@ pub struct LastBackup {
 static ONE: Mutex<()> = Mutex::new(());
 
 /// Copies the data file to a temporary name, proves the copy by opening it, checking its
-/// pages and folding its journal, and only then gives it its name.
+/// pages and folding its journal, and only then gives it its name. The pictures its journal names
+/// are copied into one folder beside it, which all backups of the folder share.
 pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<BackupDone, StorageError> {
     let _one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
     fs::create_dir_all(folder)?;
@@ -68,14 +74,16 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
         });
     }
     let unfinished = folder.join(format!("{UNFINISHED}{name}"));
-    let result = copy_and_prove(source, &unfinished);
-    let Ok(entries) = result else {
-        open::remove_with_journals(&unfinished)?;
-        return result.map(|entries| BackupDone {
-            path,
-            bytes: 0,
-            entries,
-        });
+    let made = copy_and_prove(source, &unfinished).and_then(|entries| {
+        let copy = open::reader(&unfinished)?;
+        Ok((entries, photos::bring(&copy, &photos::beside(source), folder)?))
+    });
+    let (entries, (photos, problems)) = match made {
+        Ok(made) => made,
+        Err(error) => {
+            open::remove_with_journals(&unfinished)?;
+            return Err(error);
+        }
     };
     let file = File::open(&unfinished)?;
     file.sync_all()?;
@@ -85,6 +93,8 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
         path,
         bytes: file.metadata()?.len(),
         entries,
+        photos,
+        problems,
     })
 }
 

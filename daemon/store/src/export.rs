@@ -12,7 +12,7 @@ use crate::open_files::{CONTENTS, Contents, FORMAT, JOURNAL, Line, READ_ME, READ
 use crate::restore::{MoveError, Moved, empty};
 use crate::rows::{self, Raw};
 use crate::verify::{Verification, verify};
-use crate::{migrate, open};
+use crate::{migrate, open, photos};
 
 /// Writes the shop of a data folder out as open files into a new or empty folder. One
 /// committed state is written, whether a daemon serves the folder or not; it must verify.
@@ -41,6 +41,7 @@ pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
         return Err(StorageError::Unsound { problems }.into());
     }
     empty(to)?;
+    let (photos, problems) = photos::bring(&state, folder, to)?;
     write(&state, to, &found)?;
     File::open(to)?.sync_all()?;
     Ok(Moved {
@@ -49,6 +50,8 @@ pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
         entries: found.entries,
         jobs: found.jobs,
         head: found.head,
+        photos,
+        problems,
     })
 }
 

@@ -14,7 +14,7 @@ use crate::open_files::{CONTENTS, Contents, FORMAT, JOURNAL, Line, hexadecimal};
 use crate::projections::PROJECTIONS;
 use crate::restore::{MoveError, Moved, empty, moved, new_data_file};
 use crate::tx::Tx;
-use crate::{migrate, open, queries, rebuild};
+use crate::{migrate, queries, rebuild};
 
 /// Makes a data folder of a shop that was written out as open files. The target must not exist
 /// or be empty; it ends with the same entry, so that verifying shows the same hash.
@@ -51,7 +51,7 @@ pub fn import(from: &Path, to: &Path) -> Result<Moved, MoveError> {
         connection.close().map_err(|(_, error)| error)?;
         Ok(())
     })?;
-    Ok(moved(from.to_owned(), open::data_file(to), &found))
+    moved(from.to_owned(), from, to, &found)
 }
 
 const CURE: &str = "take the files as `lockring export` wrote them, all of one export";

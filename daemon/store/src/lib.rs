@@ -13,6 +13,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
 use jiff::Timestamp;
+use lockring_domain::photo::{Photo, Picture};
 use tokio::sync::{Semaphore, oneshot};
 
 mod answers;
@@ -25,6 +26,7 @@ mod lookup;
 mod migrate;
 mod open;
 mod open_files;
+mod photos;
 mod projections;
 mod queries;
 mod reader;
@@ -47,6 +49,7 @@ pub use export::export;
 pub use import::import;
 pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
+pub use photos::PHOTOS;
 pub use reader::{Counts, History, JobFilter, Reader};
 pub use restore::{MoveError, Moved, restore};
 pub use tx::Tx;
@@ -80,6 +83,10 @@ impl Store {
     pub fn open(folder: &Path) -> Result<Self, OpenError> {
         let connection = open::writer(folder)?;
         let path = open::data_file(folder);
+        photos::clear_unfinished(folder).map_err(|error| OpenError::Storage {
+            path: folder.join(PHOTOS),
+            source: error.into(),
+        })?;
         let (queue, tasks) = channel();
         let writer = std::thread::Builder::new()
             .name("store-writer".into())
@@ -142,14 +149,38 @@ impl Store {
         self.readers.read(work)
     }
 
-    /// Reads the whole journal, folds every job and compares with the stored tables. Blocks
-    /// the thread; the writer goes on meanwhile.
+    /// Puts a picture beside the data file, through to the disk: to be done before its entry is
+    /// written. Blocks the thread. A picture whose entry is then refused stays and does no harm.
+    ///
+    /// # Errors
+    /// [`StorageError`] when it cannot be written.
+    pub fn keep_photo(&self, picture: &Picture, content: &[u8]) -> Result<(), StorageError> {
+        let name = format!("{}.{}", picture.sha256, picture.format.extension());
+        photos::keep(&self.folder, &name, &picture.sha256, content)
+    }
+
+    /// Reads a picture back. Blocks the thread.
+    ///
+    /// # Errors
+    /// [`StorageError::Unsound`] when it is gone or not what was kept.
+    pub fn photo(&self, photo: &Photo) -> Result<Vec<u8>, StorageError> {
+        photos::read(&self.folder, photo)
+    }
+
+    /// Reads the whole journal, folds every job and compares with the stored tables, and looks at
+    /// every picture it names. Blocks the thread; the writer goes on meanwhile.
     ///
     /// # Errors
     /// [`StorageError`] when the file cannot be read at all; what is wrong in it is listed in
     /// [`Verification::problems`].
     pub fn verify(&self) -> Result<Verification, StorageError> {
-        self.read(|reader| verify::verify(reader.connection))
+        self.read(|reader| {
+            let mut found = verify::verify(reader.connection)?;
+            found
+                .problems
+                .extend(photos::check(reader.connection, &self.folder)?);
+            Ok(found)
+        })
     }
 
     /// Copies the file into a folder, named by the time `now`, and verifies the copy before

@@ -27,6 +27,7 @@ journal.jsonl  one entry a line, oldest first, as JSON. `id` counts all entries,
                job; job 0 is the shop as a whole. `made` is when it was done and `stored` when
                it was written down, both UTC. `says` is the entry itself, in SI units (metres,
                kilograms, seconds, volts ...) and money in minor units.
+photos         the pictures that entries name, each under its SHA-256.
 shop.json      how many entries and jobs there are, and the hash of the last entry.
 
 Each `hash` is the SHA-256 of: the 32 bytes of the hash before (zeros before the first); then

@@ -9,7 +9,7 @@ use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
 use crate::verify::{Verification, verify};
-use crate::{backup, migrate, open, queries};
+use crate::{backup, migrate, open, photos, queries};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,6 +24,10 @@ pub struct Moved {
     pub jobs: u64,
     /// Hash of the last entry, as verifying shows it.
     pub head: Hash,
+    /// Pictures that came along.
+    pub photos: u64,
+    /// Pictures that did not, and why; everything else is there.
+    pub problems: Vec<String>,
 }
 
 /// Why a folder was not made. Nothing unfinished is left, and the source is as it was.
@@ -95,17 +99,30 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
         copy.close().map_err(|(_, error)| error)?;
         Ok(())
     })
-    .map(|found| moved(source, open::data_file(to_folder), &found))
+    .and_then(|found| {
+        let folder = photos::beside(&source);
+        moved(source, &folder, to_folder, &found)
+    })
 }
 
-pub(crate) fn moved(from: PathBuf, to: PathBuf, found: &Verification) -> Moved {
-    Moved {
+/// Brings the pictures after a new data file, and says what came of it all.
+pub(crate) fn moved(
+    from: PathBuf,
+    pictures: &Path,
+    to_folder: &Path,
+    found: &Verification,
+) -> Result<Moved, MoveError> {
+    let to = open::data_file(to_folder);
+    let (photos, problems) = photos::bring(&open::reader(&to)?, pictures, to_folder)?;
+    Ok(Moved {
         from,
         to,
         entries: found.entries,
         jobs: found.jobs,
         head: found.head,
-    }
+        photos,
+        problems,
+    })
 }
 
 /// The backup meant: the file itself, or the newest of a folder.

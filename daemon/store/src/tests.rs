@@ -17,7 +17,7 @@ mod restoring;
 mod tampering;
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 use jiff::civil::date;
@@ -45,6 +45,7 @@ struct Bench {
 impl Bench {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
+        lay_picture(folder.path());
         Self {
             store: Store::open(folder.path()).unwrap(),
             folder,
@@ -145,6 +146,35 @@ fn unstored(job: u32, seq: u64, minute: i64, event: &Event) -> Entry {
         previous,
         hash,
     }
+}
+
+/// The least that counts as a picture.
+const PICTURE: &[u8] = b"\xff\xd8\xff\xe0";
+
+/// Lays the picture of [`photographed`] beside a data file.
+fn lay_picture(folder: &Path) {
+    let Event::Photographed(photo) = photographed() else {
+        unreachable!()
+    };
+    crate::photos::keep(folder, &photo.kept_as(), &photo.sha256, PICTURE).unwrap();
+}
+
+fn photographed() -> Event {
+    use lockring_domain::photo::{Photo, Picture};
+    let Picture {
+        name,
+        format,
+        sha256,
+        bytes,
+    } = Picture::of("left.jpg", PICTURE).unwrap();
+    Event::Photographed(Photo {
+        number: 1,
+        caption: "dropout, left".into(),
+        file: name,
+        format,
+        bytes,
+        sha256,
+    })
 }
 
 fn ride_logged() -> Event {
@@ -355,6 +385,7 @@ fn every_job_event() -> Vec<Event> {
         },
         note("note"),
         ride_logged(),
+        photographed(),
         Event::Retracted {
             seq: 2,
             why: "slip".into(),

@@ -35,6 +35,8 @@ pub enum Setting {
     EveningCommand,
     /// Where the page for the wall is shown.
     WallAddress,
+    /// A folder that cameras write into.
+    PhotoFolder,
 }
 
 /// A setting as people see it.
@@ -91,7 +93,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -102,6 +104,7 @@ impl Setting {
         Self::Units,
         Self::EveningCommand,
         Self::WallAddress,
+        Self::PhotoFolder,
     ];
 
     /// The setting as people see it.
@@ -167,6 +170,12 @@ impl Setting {
                 "an address of this machine alone and a port from 1024, for example 127.0.0.1:8090",
                 "",
             ),
+            Self::PhotoFolder => (
+                "photo-folder",
+                "a folder that cameras write into; `photo` takes its newest picture",
+                "the full path of a folder, for example /home/shop/camera",
+                "",
+            ),
         };
         Row {
             word,
@@ -205,7 +214,7 @@ impl Setting {
                 decimals => format!("{} {decimals}", currency.code),
             }),
             Self::Units => units(text).map(|_| text.to_lowercase()),
-            Self::EveningCommand => text.starts_with('/').then(|| text.to_owned()),
+            Self::EveningCommand | Self::PhotoFolder => text.starts_with('/').then(|| text.to_owned()),
             Self::WallAddress => loopback(text).map(|address| address.to_string()),
         }
     }
@@ -346,6 +355,12 @@ mod tests {
             (Setting::WallAddress, "192.168.1.5:8090", None),
             (Setting::WallAddress, "127.0.0.1:80", None),
             (Setting::WallAddress, "localhost", None),
+            (
+                Setting::PhotoFolder,
+                "/home/shop/camera",
+                Some("/home/shop/camera"),
+            ),
+            (Setting::PhotoFolder, "camera", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }

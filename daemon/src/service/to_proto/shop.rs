@@ -61,6 +61,8 @@ pub(in crate::service) fn moved(moved: &Moved) -> v1::Moved {
         entries: moved.entries,
         jobs: moved.jobs,
         head: hexadecimal(&moved.head),
+        photos: moved.photos,
+        problems: moved.problems.clone(),
     }
 }
 
@@ -77,6 +79,8 @@ pub(in crate::service) fn backed_up(done: &BackupDone) -> v1::BackupReply {
         path: done.path.display().to_string(),
         bytes: done.bytes,
         entries: done.entries,
+        photos: done.photos,
+        problems: done.problems.clone(),
     }
 }
 

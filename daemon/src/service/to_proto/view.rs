@@ -7,6 +7,7 @@ use lockring_domain::entry::{self, Entry};
 use lockring_domain::fact::{Fact, Value};
 use lockring_domain::job::{Job, Line};
 use lockring_domain::part::Slot;
+use lockring_domain::photo::Kept;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::setting::Units;
 use lockring_domain::stage::Stage;
@@ -79,6 +80,31 @@ pub(in crate::service) fn job_view(
         concessions: conceded(job, rules),
         hold: hold.unwrap_or_default(),
         closed_because: job.closed_because.clone().unwrap_or_default(),
+        photos: job.photos.iter().map(photo).collect(),
+    }
+}
+
+/// A photo of a job.
+pub(in crate::service) fn photo(kept: &Kept) -> v1::PhotoView {
+    v1::PhotoView {
+        number: kept.photo.number,
+        seq: kept.seq,
+        at_us: kept.at.as_microsecond(),
+        by: kept.by.clone(),
+        caption: kept.photo.caption.clone(),
+        file: kept.photo.file.clone(),
+        format: kept.photo.format.word().to_owned(),
+        bytes: kept.photo.bytes,
+        sha256: kept.photo.sha256.clone(),
+    }
+}
+
+/// The photos of a job.
+pub(in crate::service) fn photos(job: &Job) -> v1::ListPhotosReply {
+    v1::ListPhotosReply {
+        job: job.number,
+        rider: job.rider.clone(),
+        photos: job.photos.iter().map(photo).collect(),
     }
 }
 

@@ -79,6 +79,7 @@ fn outcome(damaged: &[u8], whole: &BTreeMap<String, Vec<Vec<Value>>>, how: &str)
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("lockring.db");
     fs::write(&path, damaged).unwrap();
+    super::lay_picture(folder.path());
     match Store::open(folder.path()) {
         Err(OpenError::Damaged { .. } | OpenError::NotOurs { .. } | OpenError::Newer { .. }) => {
             assert!(

@@ -34,11 +34,12 @@ fn a_restored_folder_is_the_shop_as_it_was_and_goes_on() {
     assert_eq!((&moved.from, &moved.to), (&backup, &to.join("lockring.db")));
     let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
     assert_eq!((mode(&to), mode(&moved.to)), (0o700, 0o600));
-    let names: Vec<_> = fs::read_dir(&to)
+    let mut names: Vec<_> = fs::read_dir(&to)
         .unwrap()
         .map(|item| item.unwrap().file_name())
         .collect();
-    assert_eq!(names, ["lockring.db"]);
+    names.sort();
+    assert_eq!(names, ["lockring.db", "photos"]);
     let restored = Store::open(&to).unwrap();
     assert_eq!(
         restored.read(|reader| reader.entries(1, 0)).unwrap(),
