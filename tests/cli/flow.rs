@@ -14,6 +14,19 @@ fn a_reading_says_what_was_understood_in_two_unit_systems() {
 }
 
 #[test]
+fn a_value_that_replaces_another_says_what_it_was() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("brief 2 hill-grade=9% hill-source=told").ok();
+    let said = shop.line("brief 2 hill-grade=8%").ok();
+    assert!(said.contains("8") && said.contains("(stated), was 9"), "{said}");
+    let same = shop.line("brief 2 hill-grade=8% --dry-run").ok();
+    assert!(!same.contains(", was "), "{same}");
+    shop.line("measure 2 gapm 2.6").ok();
+    let said = shop.line("measure 2 gapm 3.1 --anew").ok();
+    assert!(said.contains(", was 2.6"), "{said}");
+}
+
+#[test]
 fn undo_is_a_counter_entry_and_nothing_is_lost() {
     let shop = Shop::with_demo_jobs();
     shop.line("measure 2 clf 51.5").ok();

@@ -28,8 +28,10 @@ pub(super) fn state(
     };
     for (key, value) in &read {
         let row = code::find(key).expect("read values have codes");
+        let before = draft.job.facts.get(key).filter(|fact| !counts_as_measured(fact));
+        let was = was(row, before.map(|fact| &fact.value), value);
         draft.say(format!(
-            "{}: {} ({provenance})",
+            "{}: {} ({provenance}){was}",
             row.field.name,
             draft.units.first(row.field.show_both(value))
         ));
@@ -207,6 +209,10 @@ pub(super) fn record(
         }
     }
     let run = run.map(|run| run.word.to_owned());
+    let before: Values = readings
+        .keys()
+        .filter_map(|key| Some((key.clone(), draft.job.facts.get(key)?.value.clone())))
+        .collect();
     draft.push(Event::Recorded {
         run,
         readings: readings.clone(),
@@ -214,7 +220,7 @@ pub(super) fn record(
         anew,
     });
     for key in readings.keys() {
-        say_standing(draft, key);
+        say_standing(draft, key, before.get(key));
     }
     Ok(())
 }
@@ -228,7 +234,7 @@ fn insisted<'t>(row: &Code, text: &'t str) -> (&'t str, bool) {
 }
 
 /// Says what a code stands at after a reading: one reading, or mean and spread of several.
-fn say_standing(draft: &mut Draft, key: &str) {
+fn say_standing(draft: &mut Draft, key: &str, before: Option<&Value>) {
     let row = code::find(key).expect("recorded values have codes");
     let Some(fact) = draft.job.facts.get(key) else {
         return;
@@ -239,6 +245,9 @@ fn say_standing(draft: &mut Draft, key: &str) {
         draft.units.first(row.field.show_both(&fact.value))
     );
     let readings = fact.readings.len();
+    if readings == 1 {
+        line.push_str(&was(row, before, &fact.value));
+    }
     if readings > 1 {
         let all: Vec<String> = fact
             .readings
@@ -255,6 +264,14 @@ fn say_standing(draft: &mut Draft, key: &str) {
         line = format!("{line}; the two differ: take a third");
     }
     draft.say(line);
+}
+
+/// What a value replaces, when that was another one.
+fn was(row: &Code, before: Option<&Value>, now: &Value) -> String {
+    match before.map(|before| row.field.show(before)) {
+        Some(before) if before != row.field.show(now) => format!(", was {before}"),
+        _ => String::new(),
+    }
 }
 
 fn counts_as_measured(fact: &Fact) -> bool {
