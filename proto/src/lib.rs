@@ -26,6 +26,9 @@ pub mod v1 {
 /// The contract as a file descriptor set, for reflection.
 pub const DESCRIPTORS: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/contract.bin"));
 
+/// The messages as `--json` prints them, as a JSON Schema with one definition for each.
+pub const SCHEMA: &str = include_str!(concat!(env!("OUT_DIR"), "/schema.json"));
+
 /// Number of the protocol: raised when an older client and a newer daemon, or the reverse,
 /// could misunderstand each other.
 pub const PROTOCOL: u32 = 1;

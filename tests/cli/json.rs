@@ -2,8 +2,58 @@
 
 use lockring_proto::v1;
 use serde::de::DeserializeOwned;
+use serde_json::Value;
 
 use crate::support::Shop;
+
+/// What in a value does not fit a schema, as far as ours go: `type`, `anyOf`, `$ref`, `items`,
+/// `properties` and `required`.
+fn misfit(all: &Value, schema: &Value, value: &Value) -> Option<String> {
+    let Some(rules) = schema.as_object() else {
+        return Some(format!("no schema for {value}"));
+    };
+    rules.iter().find_map(|(rule, says)| match rule.as_str() {
+        "$ref" => {
+            let name = says.as_str()?.strip_prefix("#/$defs/")?;
+            misfit(all, &all["$defs"][name], value)
+        }
+        "anyOf" => {
+            let found: Vec<Option<String>> = says
+                .as_array()?
+                .iter()
+                .map(|one| misfit(all, one, value))
+                .collect();
+            found.iter().all(Option::is_some).then(|| format!("{found:?}"))
+        }
+        "type" => {
+            let is = |name: &Value| match name.as_str() {
+                Some("null") => value.is_null(),
+                Some("string") => value.is_string(),
+                Some("boolean") => value.is_boolean(),
+                Some("number") => value.is_number(),
+                Some("integer") => value.is_i64() || value.is_u64(),
+                Some("array") => value.is_array(),
+                Some("object") => value.is_object(),
+                _ => false,
+            };
+            let fits = says.as_array().map_or_else(|| is(says), |any| any.iter().any(is));
+            (!fits).then(|| format!("{value} is no {says}"))
+        }
+        "items" => value.as_array()?.iter().find_map(|item| misfit(all, says, item)),
+        "required" => {
+            let names = says.as_array()?;
+            let missing = names
+                .iter()
+                .find(|name| value.get(name.as_str().unwrap()).is_none());
+            missing.map(|name| format!("{name} is missing"))
+        }
+        "properties" => value.as_object()?.iter().find_map(|(name, inner)| {
+            let inner = misfit(all, &says[name], inner);
+            inner.map(|problem| format!("{name}: {problem}"))
+        }),
+        other => Some(format!("the schema says `{other}`, which nobody here reads")),
+    })
+}
 
 #[track_caller]
 fn reads_as<T: DeserializeOwned>(shop: &Shop, line: &str, at_least: usize) {
@@ -16,6 +66,11 @@ fn reads_as<T: DeserializeOwned>(shop: &Shop, line: &str, at_least: usize) {
     for object in objects {
         if let Err(error) = serde_json::from_value::<T>(object.clone()) {
             panic!("`{line}`: {error}: {object}");
+        }
+        let name = std::any::type_name::<T>().rsplit("::").next().unwrap();
+        let schema: Value = serde_json::from_str(lockring_proto::SCHEMA).unwrap();
+        if let Some(problem) = misfit(&schema, &schema["$defs"][name], &object) {
+            panic!("`{line}` does not fit {name} of the schema: {problem}");
         }
     }
 }
@@ -69,7 +124,10 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::PersonView>(&shop, "people", 1);
     reads_as::<v1::HistoryLine>(&shop, "settings history", 1);
     reads_as::<v1::JobReply>(&shop, "note 2 seen", 1);
-    reads_as::<v1::PhotoView>(&shop, "photo 2", 0);
+    let picture = shop.folder().join("left.jpg");
+    std::fs::write(&picture, b"\xff\xd8\xff\xe0").unwrap();
+    shop.line(&format!("photo 2 left {}", picture.display())).ok();
+    reads_as::<v1::PhotoView>(&shop, "photo 2", 1);
 }
 
 #[test]

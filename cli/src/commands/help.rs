@@ -40,14 +40,64 @@ const WORDS: &[(&str, &str)] = &[
     ("lot", "the batch mark of a part, for recalls"),
 ];
 
-/// Show the help of a command, or a topic: exit-codes, words
+/// What commands that read print with `--json`: one object a line, each of this message.
+const JSON: &[(&str, &str)] = &[
+    ("jobs", "JobLine"),
+    ("show", "JobView"),
+    ("history", "HistoryLine"),
+    ("check, explain", "CheckReport"),
+    ("fit", "FitReply"),
+    ("chainline", "ChainlineReply"),
+    ("hill", "HillsReply"),
+    ("regear", "RegearReply"),
+    ("propose", "ProposeReply"),
+    ("predict", "PredictReply"),
+    ("range", "RangeReply"),
+    ("ride JOB plan", "RidePlanReply"),
+    ("ride JOB compare", "CompareRideReply"),
+    ("ride JOB logs", "ListRideLogsReply"),
+    ("ride JOB log", "ShowRideLogReply"),
+    ("photo JOB", "PhotoView"),
+    ("report predictions", "PredictionsReport"),
+    ("report blocked", "BlockedReport"),
+    ("report day, week, class", "Sheet"),
+    ("money", "AccountView"),
+    ("catalogue list, show", "PartView"),
+    ("suppliers", "SupplierView"),
+    ("order list", "OrderLine"),
+    ("shelf", "ShelfItem"),
+    ("lot, where", "FindPiecesReply"),
+    ("recall", "RecallLine"),
+    ("recall show", "RecallSheet"),
+    ("settings", "SettingsReply"),
+    ("settings rules", "RuleView"),
+    ("settings history", "HistoryLine"),
+    ("people", "PersonView"),
+    ("promises", "PromisesReply"),
+    ("status", "StatusReply"),
+    ("verify", "VerifyReply"),
+    ("backup", "BackupReply"),
+    ("restore, export, import", "Moved"),
+    ("a change of a job", "JobReply"),
+    ("a change of the shop", "ShopReply"),
+    ("a change of orders and shelf", "SupplyReply"),
+];
+
+/// What scripts may rely on.
+const PROMISE: &str = "Within one major version no field is taken away, renamed, or given another type or \
+    meaning; fields and commands are added, so a script passes over what it does not know. Every field is \
+    always there; what has no value is null. Exit codes and the reason codes of refusals keep their meaning \
+    too. Text for people, and the order of lists, may change at any time.";
+
+/// Show the help of a command, or a topic: exit-codes, json, words
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring help measure\n  \
     lockring help exit-codes\n  \
+    lockring help json --json > schema.json\n  \
     lockring help words")]
 pub(crate) struct Help {
-    /// A command, or exit-codes, or words
+    /// A command, or exit-codes, json or words; `help json --json` is the schema itself
     #[arg(value_name = "COMMAND|TOPIC", value_parser = args::text)]
     about: Vec<String>,
 }
@@ -56,6 +106,8 @@ impl Help {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         match self.about.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
             ["exit-codes"] => print_exit_codes(&mut desk.out)?,
+            ["json"] if desk.out.look.json => desk.out.line(lockring_proto::SCHEMA)?,
+            ["json"] => print_json(&mut desk.out)?,
             ["words"] => print_words(&mut desk.out)?,
             path => desk.out.raw(&line::help(path)?)?,
         }
@@ -71,6 +123,18 @@ fn print_exit_codes(out: &mut Out<'_>) -> Result<(), CommandError> {
         table.row([number.to_string().into(), name.into(), when.into()]);
     }
     table.print(out)
+}
+
+fn print_json(out: &mut Out<'_>) -> Result<(), CommandError> {
+    out.heading("What lockring prints with --json: one object a line")?;
+    let mut table = Table::new(["command", "message"]);
+    for (command, message) in JSON {
+        table.row([(*command).into(), (*message).into()]);
+    }
+    table.print(out)?;
+    out.blank()?;
+    out.wrapped("", "", PROMISE)?;
+    out.line("`lockring help json --json` prints the messages as a JSON Schema.")
 }
 
 fn print_words(out: &mut Out<'_>) -> Result<(), CommandError> {
@@ -97,6 +161,16 @@ mod tests {
             let (number, name, _) = exit.row();
             assert!(shown.contains(&format!("\n{number:<4}  {name} ")), "{name} in\n{shown}");
         }
+        assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");
+    }
+
+    #[test]
+    fn every_message_named_is_in_the_schema() {
+        let schema: serde_json::Value = serde_json::from_str(lockring_proto::SCHEMA).unwrap();
+        for (command, message) in JSON {
+            assert!(schema["$defs"][message].is_object(), "{command}: {message}");
+        }
+        let shown = text(80, print_json);
         assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");
     }
 
