@@ -40,7 +40,7 @@ pub enum MoneyEntry {
     },
     /// Money came, went or was taken off.
     Pay {
-        /// Word of a [`PayKind`].
+        /// Word of a [`PayKind`](crate::account::PayKind).
         kind: String,
         /// How much.
         amount: String,
@@ -82,16 +82,16 @@ pub enum MoneyEntry {
         odometer: String,
         /// What was found.
         found: String,
-        /// Word of a [`Cause`]; may be empty.
+        /// Word of a [`Cause`](crate::labour::Cause); may be empty.
         cause: String,
-        /// Word of a [`Payer`]; may be empty.
+        /// Word of a [`Payer`](crate::after::Payer); may be empty.
         payer: String,
         /// Whether it is the first check.
         first_check: bool,
     },
     /// Somebody is asked to pay.
     Claim {
-        /// Word of a [`Payer`].
+        /// Word of a [`Payer`](crate::after::Payer).
         against: String,
         /// What for.
         about: String,
@@ -117,7 +117,7 @@ pub enum MoneyEntry {
         serial_in: String,
         /// Lot of the one that goes on; may be empty.
         lot_in: String,
-        /// Word of a [`Payer`].
+        /// Word of a [`Payer`](crate::after::Payer).
         payer: String,
         /// Why.
         why: String,
@@ -127,7 +127,7 @@ pub enum MoneyEntry {
 /// A line of the quote as typed.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct QuoteAdd {
-    /// Word of a [`LineKind`].
+    /// Word of a [`LineKind`](crate::account::LineKind).
     pub kind: String,
     /// What it is.
     pub words: String,
