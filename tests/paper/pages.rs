@@ -30,7 +30,7 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
     let desk = Desk::new(Shop::after_the_demo());
     let jobs = (1..=3).flat_map(|job| KINDS.map(|kind| format!("print {kind} {job}")));
     for line in jobs.chain([
-        "print evening".to_owned(),
+        "print evening --on 2026-03-25".to_owned(),
         "print week --on 2026-03-25".to_owned(),
     ]) {
         let page = desk.text(&line, "page.html");
