@@ -1,5 +1,7 @@
 //! The kinds of documents, each built from the daemon's answers.
 
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use lockring_proto::v1::{CompanionsReply, Figure};
 
 use crate::model::Block;
@@ -21,8 +23,7 @@ pub use stand::{card, ride_sheet};
 /// Said at the foot of what leaves the shop.
 const NO_RULING: &str = "Compared with one stored set of rules; no ruling on what may be ridden where. Local rules and licensed practice come first.";
 
-/// A figure with its unit, rounded as findings are printed: three significant digits beyond the
-/// point at most, none that a whole number does not need.
+/// A figure with its unit, in at most two decimals.
 fn figure(figure: &Figure) -> String {
     let value = number(figure.value);
     match figure.unit.as_str() {
@@ -35,6 +36,19 @@ fn figure(figure: &Figure) -> String {
 fn number(value: f64) -> String {
     let text = format!("{value:.2}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A moment on the clock of `zone`, in a format of `strftime`.
+fn told_at(us: i64, zone: &TimeZone, format: &str) -> String {
+    Timestamp::from_microsecond(us).map_or_else(
+        |_| format!("{us} us after 1970-01-01T00:00Z"),
+        |moment| {
+            moment
+                .to_zoned_datetime(zone.clone())
+                .strftime(format)
+                .to_string()
+        },
+    )
 }
 
 /// Money in minor units.

@@ -1,15 +1,17 @@
 //! The technical file: everything about one job, readable without the tool.
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lockring_proto::v1::{
     ChainlineReply, CheckReply, CompanionsReply, CompareRideReply, HistoryReply, JobView, RangeReply,
 };
 
 use super::handover::{class, parts};
-use super::{NO_RULING, figure};
+use super::{NO_RULING, figure, told_at};
 use crate::model::{Block, Column, Document, Sheet, Table, Type};
 use crate::picture;
+
+/// A moment of the file.
+const MINUTE: &str = "%Y-%m-%d %H:%M";
 
 /// The answers a technical file is made of.
 #[derive(Debug, Clone, Copy)]
@@ -46,7 +48,7 @@ pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
     let mut blocks = vec![
         Block::Pairs(vec![
             ("stage".to_owned(), line.stage.clone()),
-            ("taken in".to_owned(), moment(view.opened_us, zone)),
+            ("taken in".to_owned(), told_at(view.opened_us, zone, MINUTE)),
             ("last entry".to_owned(), view.revision.to_string()),
         ]),
         Block::Heading("ride class it is compared with".to_owned()),
@@ -90,18 +92,6 @@ pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
         blocks,
         foot: NO_RULING.to_owned(),
     }
-}
-
-fn moment(us: i64, zone: &TimeZone) -> String {
-    Timestamp::from_microsecond(us).map_or_else(
-        |_| format!("{us} us after 1970-01-01T00:00Z"),
-        |moment| {
-            moment
-                .to_zoned_datetime(zone.clone())
-                .strftime("%Y-%m-%d %H:%M")
-                .to_string()
-        },
-    )
 }
 
 fn values(view: &JobView) -> Block {
@@ -182,7 +172,7 @@ fn lines(history: &HistoryReply, zone: &TimeZone) -> Block {
             let gone = if line.retracted { " (retracted)" } else { "" };
             vec![
                 line.seq.to_string(),
-                moment(line.made_us, zone),
+                told_at(line.made_us, zone, MINUTE),
                 line.by.clone(),
                 format!("{}{gone}", line.text),
             ]

@@ -1,9 +1,9 @@
 //! The call sheet of a recall: whom to call, what for, and room to write what came of it.
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lockring_proto::v1::{FoundPiece, RecallSheet};
 
+use super::told_at;
 use crate::model::{Block, Box, Column, Document, Sheet, Table, Type};
 
 /// The sheet; days are in `zone`.
@@ -115,13 +115,5 @@ fn named(piece: &FoundPiece) -> String {
 }
 
 fn day(us: i64, zone: &TimeZone) -> String {
-    Timestamp::from_microsecond(us).map_or_else(
-        |_| format!("{us} us after 1970-01-01T00:00Z"),
-        |moment| {
-            moment
-                .to_zoned_datetime(zone.clone())
-                .strftime("%a %Y-%m-%d")
-                .to_string()
-        },
-    )
+    told_at(us, zone, "%a %Y-%m-%d")
 }

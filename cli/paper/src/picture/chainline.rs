@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use lockring_proto::v1::ChainlineReply;
 
-use super::{escaped, picture};
+use super::picture;
 use crate::model::Picture;
 
 /// Units of the drawing in a millimetre across the bicycle.
@@ -96,7 +96,6 @@ pub fn chainline(reply: &ChainlineReply) -> Picture {
             |cog| format!("{:+.1}° at {}T", cog.angle_deg, cog.teeth)
         ),
     );
-    debug_assert!(!escaped(&text).is_empty());
     picture(&svg, text, (width / height) as f32)
 }
 
