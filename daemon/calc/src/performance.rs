@@ -8,7 +8,7 @@ mod reach;
 mod run;
 mod shaft;
 
-pub use reach::{Reach, Wanted, reach_by_gear, restart_by_gear, steepest};
+pub use reach::{Reach, Wanted, full_pull, reach_by_gear, restart_by_gear, steepest};
 pub use run::Place;
 use run::Run;
 pub(crate) use shaft::Shaft;

@@ -9,6 +9,7 @@
 use crate::case::{Case, Known};
 use crate::finding::Halt;
 use crate::job::Job;
+use crate::prediction;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
@@ -16,6 +17,7 @@ use crate::unit::{self, Kind};
 
 mod cause;
 mod doubts;
+mod model;
 mod quantity;
 mod rank;
 mod ridden;
@@ -29,6 +31,7 @@ pub use rank::Ranked;
 pub use rows::{Agreement, Row};
 pub use settle::Settle;
 
+use model::Model;
 use rank::Readings;
 use ridden::Ridden;
 
@@ -71,7 +74,7 @@ pub fn compare(job: &Job, rules: &RuleSheet) -> Result<Comparison, Refusal> {
     let case = Case::new(job, rules, Stage::TestRide);
     let number = job.number;
     let comparison = compared(&case).map_err(|halt| halt.refuse(number))?;
-    if comparison.rows.is_empty() {
+    if comparison.rows.is_empty() && comparison.explanations.is_empty() {
         let refusal = Refusal::new(
             Reason::BadInput,
             format!("job {number} has no run that can be compared"),
@@ -91,14 +94,21 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
         .filter_map(|quantity| Some((quantity, quantity.read(case)?)))
         .filter(|(quantity, _)| base.expect(&[*quantity]).iter().all(Option::is_some))
         .collect();
+    let mut rows = rows::of_ride(&base, &doubts, &read, case.rule("model.error"));
+    rows.extend(rows::of_the_stand(case));
+    // What a stall says comes last: it is a bound and no reading.
+    let stall = Quantity::HillMargin;
+    let bound = stall.read(case).filter(|_| base.expect(&[stall])[0].is_some());
+    let read: Vec<(Quantity, Known)> = read
+        .into_iter()
+        .chain(bound.map(|bound| (stall, bound)))
+        .collect();
     let quantities: Vec<Quantity> = read.iter().map(|(quantity, _)| *quantity).collect();
     let values: Vec<f64> = read.iter().map(|(_, known)| known.value).collect();
     let own: Vec<f64> = read
         .iter()
         .map(|(quantity, known)| known.u.max(quantity.instrument(known.value)))
         .collect();
-    let mut rows = rows::of_ride(&base, &doubts, &read, case.rule("model.error"));
-    rows.extend(rows::of_the_stand(case));
     if quantities.is_empty() {
         return Ok(Comparison {
             conditions: conditions(case, &base),
@@ -108,14 +118,20 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
             remarks: Vec::new(),
         });
     }
-    let hypotheses = rank::hypotheses(&base, &doubts, &quantities, |cause| cause.met(case));
+    let model = Model {
+        base: &base,
+        doubts: &doubts,
+        quantities: &quantities,
+    };
+    let hypotheses = model.hypotheses(|cause| cause.met(case));
     let readings = Readings {
         values: &values,
         own: &own,
+        below: bound.is_some(),
     };
-    let ranked = rank::rank(&hypotheses, &readings, case.rule("model.error"));
+    let ranked = rank::rank(&model, &hypotheses, &readings, case.rule("model.error"));
     let settle = settle::settle(case, &base, &doubts, &ranked);
-    let mut remarks = remarks(case);
+    let mut remarks = remarks(case, &base);
     remarks.extend(
         ranked
             .first()
@@ -245,7 +261,7 @@ fn conditions(case: &Case<'_>, base: &Ridden) -> Vec<String> {
 }
 
 /// What is certain without any ranking.
-fn remarks(case: &Case<'_>) -> Vec<String> {
+fn remarks(case: &Case<'_>, base: &Ridden) -> Vec<String> {
     let mut said = Vec::new();
     let told = case.optional_number("hill-grade");
     let ridden = case.optional_number("hill-grade-ridden");
@@ -260,6 +276,10 @@ fn remarks(case: &Case<'_>) -> Vec<String> {
                 grade(ridden.value)
             ));
         }
+    }
+    if prediction::stalled(case) {
+        let margin = base.expect(&[Quantity::HillMargin]).into_iter().next().flatten();
+        said.extend(margin.map(words::hill_won));
     }
     if !case.knows("test-mass") {
         said.push("what was on board was not weighed: `conditions` records it".to_owned());

@@ -45,7 +45,9 @@ pub use masses::{bicycle_mass, gross_mass, summed_mass};
 mod marks;
 pub use marks::{read_marks, torque_mark};
 mod ridden;
-pub use ridden::{Comparison, Way, compare_speeds, corrected_stop, ridden_climb, ridden_mass, strip_speed};
+pub use ridden::{
+    Comparison, Way, compare_speeds, corrected_stop, ridden_climb, ridden_mass, stalled, strip_speed,
+};
 
 /// The ride class chosen for a job.
 ///

@@ -6,6 +6,7 @@
 use super::run::{Place, Run};
 use super::{DriveSystem, PerformanceError, Rider, checked};
 use crate::assist::Assist;
+use crate::motor::MotorPoint;
 use crate::pack::PackState;
 use crate::quantity::{Acceleration, Density, Force, Grade, Speed};
 use crate::road::RoadLoad;
@@ -97,6 +98,32 @@ pub fn steepest(gears: &[Reach]) -> Option<Reach> {
             if next.ridden() > best.ridden() { next } else { best }
         },
     )
+}
+
+/// What the motor gives and draws with all it has at a speed in a gear, whatever the road asks; `None`
+/// without a motor, beyond its limits, or where the rider's legs no longer follow.
+///
+/// `gear` is an index of [`super::Gears::cogs`].
+/// Errors: [`PerformanceError`] for figures out of range, a gear that is not there among them.
+pub fn full_pull(
+    system: &DriveSystem,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    gear: usize,
+    speed: Speed,
+) -> Result<Option<MotorPoint>, PerformanceError> {
+    let value = speed.si();
+    if !(value.is_finite() && value >= 0.0) {
+        return Err(PerformanceError::Input { name: "speed", value });
+    }
+    let gears = checked(system, rider, road, Density::ZERO)?;
+    let missing = PerformanceError::Input {
+        name: "gear",
+        value: gear as f64,
+    };
+    let gear = *gears.get(gear).ok_or(missing)?;
+    let place = Place::still(Density::ZERO, Grade::LEVEL);
+    Ok(Run::new(system, rider, road, place, gear).full(speed.si()))
 }
 
 /// Acceleration from standstill in every gear with the motor answering as `assist` says, in the order of [`super::Gears::cogs`]:

@@ -125,6 +125,11 @@ impl<'a> Run<'a> {
         Some(Help { full, torque })
     }
 
+    /// The motor with all it has.
+    pub(super) fn full(&self, v: f64) -> Option<MotorPoint> {
+        self.motor(v).map(|help| help.full)
+    }
+
     fn rider_force(&self, v: f64) -> f64 {
         self.shaft.crank_force(self.legs(v).torque).si()
     }

@@ -24,12 +24,14 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    prediction::need(case, &["hill-speed", "hill-speed-ridden"])?;
+    prediction::need(case, &["hill-speed"])?;
+    if prediction::stalled(case) {
+        return Ok(vec![won_by_the_hill(case)?]);
+    }
+    prediction::need(case, &["hill-speed-ridden"])?;
     let wanted = case.number("hill-speed")?.value;
     let ridden = case.number("hill-speed-ridden")?;
-    let grade = prediction::hill_grade(case)?;
-    let power = case.number("rider-power-hill")?.value;
-    let predicted = prediction::ridden_climb(case, grade.value, power)?.speed.si();
+    let (grade, predicted) = predicted(case)?;
     let comparison = prediction::compare_speeds(case, ridden.value, predicted);
     let shown = unit::show(Kind::Ratio, "%", grade.value);
     let mut finding = Judged::new("speed up the hill", ridden, Kind::Speed, "km/h")
@@ -50,6 +52,33 @@ fn run(case: &Case<'_>) -> Outcome {
         finding = finding.with_arithmetic(line.clone()).with_remedy(line);
     }
     Ok(vec![with_cures(case, finding)?])
+}
+
+/// The grade as known and the speed predicted on it, m/s.
+fn predicted(case: &Case<'_>) -> Result<(Known, f64), Halt> {
+    let grade = prediction::hill_grade(case)?;
+    let power = case.number("rider-power-hill")?.value;
+    let climb = prediction::ridden_climb(case, grade.value, power)?;
+    Ok((grade, climb.speed.si()))
+}
+
+/// The hill was tried and not climbed. That needs no measurement to fail.
+fn won_by_the_hill(case: &Case<'_>) -> Result<Finding, Halt> {
+    let (grade, predicted) = predicted(case)?;
+    let job = case.job().number;
+    let shown = unit::show(Kind::Grade, "%", grade.value);
+    let expected = unit::show(Kind::Speed, "km/h", predicted);
+    let finding = Finding::new(
+        Verdict::Fail,
+        format!("the hill was not climbed: it won at {shown}"),
+    )
+    .with_figure(figure("predicted at that grade", Kind::Speed, "km/h", predicted))
+    .with_figure(figure("grade", Kind::Grade, "%", grade.value))
+    .with_arithmetic(format!("hill-climbed no; predicted {expected} on {shown}"))
+    .with_remedy(format!(
+        "find out what the model did not know: lockring ride {job} compare"
+    ));
+    with_cures(case, finding)
 }
 
 /// A hill that is steeper than the brief has it, doubt included, and whose error it is.
@@ -141,6 +170,26 @@ mod tests {
         hill(trekking(), "14.4 km/h", "6.0 %").expect(&CHECK, Verdict::Pass);
         hill(trekking(), "14.1 km/h", "6.0 %").expect(&CHECK, Verdict::Caution);
         hill(trekking(), "13.6 km/h", "6.0 %").expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_hill_that_won_fails_whatever_speed_was_noted() {
+        for fields in [
+            &[("climbed", "no"), ("grade", "10.8 %")][..],
+            &[("climbed", "no"), ("speed", "14.4 km/h")],
+        ] {
+            let report = trekking().ride("hill", fields).expect(&CHECK, Verdict::Fail);
+            assert!(
+                report.summary().contains("the hill was not climbed"),
+                "{}",
+                report.summary()
+            );
+        }
+        let ridden = [("climbed", "yes"), ("speed", "14.4 km/h"), ("grade", "6.0 %")];
+        trekking().ride("hill", &ridden).expect(&CHECK, Verdict::Pass);
+        // That somebody came up does not say how fast.
+        let unread = trekking().ride("hill", &[("climbed", "yes")]);
+        unread.expect(&CHECK, Verdict::Open);
     }
 
     #[test]

@@ -511,6 +511,8 @@ pub(super) const RUNS: &[Run] = &[
             ("rest", "hill-rest"),
             ("cadence", "hill-cadence"),
             ("worst", "hill-grade-worst"),
+            ("amps-most", "hill-amps-most"),
+            ("climbed", "hill-climbed"),
         ],
     },
     Run {

@@ -103,6 +103,23 @@ pub(super) const CODES: &[Code] = &[
     .stale_by(&[Motor, Chainring, Cassette]),
     Code::stated(
         Ride,
+        "hill-amps-most",
+        "",
+        "highest pack current on the hill",
+        quantity(Kind::Current, "A", 0.0, 80.0),
+    )
+    .read_with("watt meter", 0.2, 0.5)
+    .stale_by(&[Motor, Controller, Pack, Chainring, Cassette]),
+    Code::stated(
+        Ride,
+        "hill-climbed",
+        "",
+        "came up the hill without stopping or pushing",
+        Shape::Flag,
+    )
+    .stale_by(&[Motor, Controller, Pack, Chainring, Cassette]),
+    Code::stated(
+        Ride,
         "hill-grade-worst",
         "",
         "grade of the hill ridden, steepest part",

@@ -41,19 +41,27 @@ pub enum Quantity {
     HillVolts,
     /// Pack current on the hill.
     HillAmps,
+    /// Highest pack current on the hill.
+    PullAmps,
+    /// Lowest pack volts on a hill that was not climbed: at that current.
+    PullVolts,
     /// Share of the starts on the hill that came off.
     Starts,
     /// Energy drawn over the distance shown.
     Energy,
+    /// How much steeper the hill might be, as a share, before it wins. Nobody reads it; a ride that
+    /// stalled says that it lay below nothing.
+    HillMargin,
 }
 
 use Quantity::{
-    CoastBack, CoastOut, CutoffBack, CutoffOut, Energy, HillAmps, HillSpeed, HillVolts, LegsBack, LegsOut,
-    SpeedAmps, SpeedAmpsBack, SpeedAmpsOut, SpeedBack, SpeedOut, SpeedVolts, StandAmps, StandFree, Starts,
+    CoastBack, CoastOut, CutoffBack, CutoffOut, Energy, HillAmps, HillMargin, HillSpeed, HillVolts, LegsBack,
+    LegsOut, PullAmps, PullVolts, SpeedAmps, SpeedAmpsBack, SpeedAmpsOut, SpeedBack, SpeedOut, SpeedVolts,
+    StandAmps, StandFree, Starts,
 };
 
-/// All of them, in the order of the sheet.
-pub const ALL: [Quantity; 19] = [
+/// All that can be read, in the order of the sheet.
+pub const ALL: [Quantity; 21] = [
     StandFree,
     StandAmps,
     CutoffOut,
@@ -71,6 +79,8 @@ pub const ALL: [Quantity; 19] = [
     HillSpeed,
     HillVolts,
     HillAmps,
+    PullAmps,
+    PullVolts,
     Starts,
     Energy,
 ];
@@ -94,10 +104,12 @@ impl Quantity {
             LegsOut => "legs-out",
             LegsBack => "legs-back",
             HillSpeed => "hill-speed-ridden",
-            HillVolts => "hill-volts",
+            HillVolts | PullVolts => "hill-volts",
             HillAmps => "hill-amps",
+            PullAmps => "hill-amps-most",
             Starts => "hill-restart-done",
             Energy => "energy-charge",
+            HillMargin => "hill-climbed",
         }
     }
 
@@ -108,9 +120,11 @@ impl Quantity {
                 (Kind::Speed, "km/h")
             }
             CoastOut | CoastBack => (Kind::Time, "s"),
-            SpeedVolts | HillVolts => (Kind::Voltage, "V"),
-            StandAmps | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack | HillAmps => (Kind::Current, "A"),
-            Starts => (Kind::Ratio, "%"),
+            SpeedVolts | HillVolts | PullVolts => (Kind::Voltage, "V"),
+            StandAmps | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack | HillAmps | PullAmps => {
+                (Kind::Current, "A")
+            }
+            Starts | HillMargin => (Kind::Ratio, "%"),
             Energy => (Kind::EnergyPerDistance, "Wh/km"),
         }
     }
@@ -123,15 +137,29 @@ impl Quantity {
             SpeedOut | SpeedBack | SpeedVolts | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack => "speed",
             CoastOut | CoastBack => "coast",
             LegsOut | LegsBack => "legs",
-            HillSpeed | HillVolts | HillAmps => "hill",
+            HillSpeed | HillVolts | HillAmps | PullAmps | PullVolts | HillMargin => "hill",
             Starts => "restart",
             Energy => "energy",
         }
     }
 
+    /// Whether the ride has it: a hill that won has no steady speed, and only it has a last pull.
+    pub fn is_there(self, case: &Case<'_>) -> bool {
+        match self {
+            HillSpeed | HillVolts | HillAmps => !prediction::stalled(case),
+            PullVolts | HillMargin => prediction::stalled(case),
+            _ => true,
+        }
+    }
+
     /// What was read, with its doubt; `None` when nobody read it.
     pub fn read(self, case: &Case<'_>) -> Option<Known> {
+        if !self.is_there(case) {
+            return None;
+        }
         match self {
+            // The bound that a stall sets.
+            HillMargin => Some(Known::stated(0.0)),
             Starts => starts(case),
             Energy => energy(case),
             SpeedOut => prediction::strip_speed(case, Way::Out),
@@ -147,6 +175,8 @@ impl Quantity {
             Starts => doubt_of_share(expected * TRIES, TRIES),
             // Volts and distance are read to within a percent, the charge of such a loop to one.
             Energy => 0.014 * expected,
+            // Judgement: holes, patches and uneven strokes decide within some hundredths.
+            HillMargin => 0.03,
             _ => of(self.code()),
         }
     }

@@ -8,31 +8,8 @@
 
 use lockring_calc::gaussian::Covariance;
 
-use super::cause::{self, Cause, Sizes};
-use super::doubts::Doubt;
-use super::quantity::Quantity;
-use super::ridden::Ridden;
-
-/// What is expected under one size of one cause.
-struct Expected {
-    size: f64,
-    weight: f64,
-    values: Vec<f64>,
-    covariance: usize,
-}
-
-/// One side of one cause, ready to be held against readings.
-struct Side {
-    expected: Vec<Expected>,
-    covariances: Vec<Vec<Vec<f64>>>,
-}
-
-/// A hypothesis ready to be held against readings: a cause, or that nothing is wrong.
-pub(super) struct Hypothesis {
-    pub(super) cause: Option<Cause>,
-    met: f64,
-    sides: Vec<Side>,
-}
+use super::cause::Cause;
+use super::model::{Expected, Hypothesis, Model};
 
 /// How a hypothesis fared.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,130 +28,74 @@ pub struct Ranked {
     pub expected: Vec<f64>,
 }
 
-/// Sizes computed on one side, and sizes between two of them that are read off a straight line.
-const COMPUTED: usize = 12;
-const BETWEEN: usize = 8;
-/// Sizes, as steps of the computed ones, at which the doubts are computed anew.
-const ANCHORS: [usize; 2] = [3, 8];
-
 /// Readings with a doubt each: what everything is held against.
 pub(super) struct Readings<'a> {
     pub(super) values: &'a [f64],
     pub(super) own: &'a [f64],
+    /// Whether the last is a bound that the reading lies below.
+    pub(super) below: bool,
 }
 
-/// How far each doubtful input, at one standard uncertainty, moves every reading: a row for each
-/// doubt. `None` where the model has no answer to begin with.
-pub(super) fn moved(base: &Ridden, doubts: &[Doubt], quantities: &[Quantity]) -> Option<Vec<Vec<f64>>> {
-    let still: Vec<f64> = base.expect(quantities).into_iter().collect::<Option<_>>()?;
-    let shifted = |doubt: &Doubt, by: f64| {
-        let mut ridden = base.clone();
-        (doubt.push)(&mut ridden, by);
-        let values = ridden.expect(quantities);
-        // Where a shifted bicycle has no answer the unshifted one's stands.
-        let or_still = values
-            .into_iter()
-            .zip(&still)
-            .map(|(value, still)| value.unwrap_or(*still));
-        or_still.collect::<Vec<f64>>()
-    };
-    let row = |doubt: &Doubt| {
-        let (up, down) = (shifted(doubt, doubt.u), shifted(doubt, -doubt.u));
-        up.iter().zip(&down).map(|(up, down)| 0.5 * (up - down)).collect()
-    };
-    Some(doubts.iter().map(row).collect())
-}
-
-/// Every hypothesis for these quantities.
-pub(super) fn hypotheses(
-    base: &Ridden,
-    doubts: &[Doubt],
-    quantities: &[Quantity],
-    met: impl Fn(Cause) -> f64,
-) -> Vec<Hypothesis> {
-    let mut all = Vec::new();
-    if let (Some(values), Some(together)) = (
-        base.expect(quantities).into_iter().collect::<Option<Vec<f64>>>(),
-        moved(base, doubts, quantities),
-    ) {
-        let expected = Expected {
-            size: 0.0,
-            weight: 1.0,
-            values,
-            covariance: 0,
-        };
-        all.push(Hypothesis {
-            cause: None,
-            met: cause::NOTHING,
-            sides: vec![Side {
-                expected: vec![expected],
-                covariances: vec![together],
-            }],
-        });
+impl Readings<'_> {
+    fn differences(&self, expected: &[f64]) -> Vec<f64> {
+        let both = self.values.iter().zip(expected);
+        both.map(|(read, expected)| read - expected).collect()
     }
-    for cause in cause::ALL {
-        let met = met(cause);
-        if met <= 0.0 {
-            continue;
-        }
-        let side = |sizes: &Sizes| side(base, doubts, quantities, cause, *sizes);
-        let sides: Vec<Side> = cause.sizes().iter().filter_map(side).collect();
-        if !sides.is_empty() {
-            all.push(Hypothesis {
-                cause: Some(cause),
-                met,
-                sides,
-            });
+
+    /// Logarithm of their density.
+    pub(super) fn log_density(&self, covariance: &Covariance, expected: &[f64]) -> f64 {
+        let differences = self.differences(expected);
+        if self.below {
+            covariance.log_density_below(&differences)
+        } else {
+            covariance.log_density(&differences)
         }
     }
-    all
+
+    /// Squared distance of those that were read.
+    fn distance_squared(&self, covariance: &Covariance, expected: &[f64]) -> f64 {
+        let differences = self.differences(expected);
+        covariance.distance_squared(&differences[..self.read()])
+    }
+
+    /// How strongly each difference pulls.
+    pub(super) fn pulls(&self, covariance: &Covariance, expected: &[f64]) -> Vec<f64> {
+        let differences = self.differences(expected);
+        if self.below {
+            covariance.pulls_below(&differences)
+        } else {
+            covariance.pulls(&differences)
+        }
+    }
+
+    /// How many were read.
+    fn read(&self) -> usize {
+        self.values.len() - usize::from(self.below)
+    }
 }
 
-fn side(
-    base: &Ridden,
-    doubts: &[Doubt],
-    quantities: &[Quantity],
-    cause: Cause,
-    sizes: Sizes,
-) -> Option<Side> {
-    let with = |size: f64| {
-        let mut ridden = base.clone();
-        cause.apply(&mut ridden, size);
-        ridden
-    };
-    let coarse = sizes.grid(COMPUTED);
-    let computed: Vec<Option<Vec<f64>>> = coarse
+/// The hypotheses by the belief they deserve, the best first. Where even the best one fits badly, every one
+/// is computed again where the readings point.
+pub(super) fn rank(
+    model: &Model<'_>,
+    hypotheses: &[Hypothesis],
+    readings: &Readings<'_>,
+    model_error: f64,
+) -> Vec<Ranked> {
+    let ranked = rank_as_computed(hypotheses, readings, model_error);
+    let n = readings.read() as f64;
+    // One standard deviation above the mean of a chi-squared variable.
+    let fits = |best: &Ranked| best.distance_squared <= n + (2.0 * n).sqrt();
+    if ranked.first().is_none_or(fits) {
+        return ranked;
+    }
+    let nearer = hypotheses
         .iter()
-        .map(|(size, _)| with(*size).expect(quantities).into_iter().collect())
-        .collect();
-    let covariances: Option<Vec<_>> = ANCHORS
-        .iter()
-        .map(|anchor| moved(&with(coarse[*anchor].0), doubts, quantities))
-        .collect();
-    let covariances = covariances?;
-    let switch = ANCHORS.iter().sum::<usize>() / ANCHORS.len();
-    let fine = sizes.grid(COMPUTED * BETWEEN);
-    let expected = fine.into_iter().enumerate().filter_map(|(step, (size, weight))| {
-        let (below, part) = (step / BETWEEN, (step % BETWEEN) as f64 / BETWEEN as f64);
-        let low = computed[below].as_ref()?;
-        let high = computed[(below + 1).min(COMPUTED)].as_ref()?;
-        let values = low.iter().zip(high).map(|(low, high)| low + part * (high - low));
-        Some(Expected {
-            size,
-            weight,
-            values: values.collect(),
-            covariance: usize::from(below > switch),
-        })
-    });
-    let expected: Vec<Expected> = expected.collect();
-    (!expected.is_empty()).then_some(Side {
-        expected,
-        covariances,
-    })
+        .map(|one| model.nearer(one, readings, model_error));
+    rank_as_computed(&nearer.collect::<Vec<_>>(), readings, model_error)
 }
 
-/// The hypotheses by the belief they deserve, the best first.
-pub(super) fn rank(hypotheses: &[Hypothesis], readings: &Readings<'_>, model_error: f64) -> Vec<Ranked> {
+fn rank_as_computed(hypotheses: &[Hypothesis], readings: &Readings<'_>, model_error: f64) -> Vec<Ranked> {
     let judged: Vec<(f64, Ranked)> = hypotheses
         .iter()
         .filter_map(|hypothesis| hold_against(hypothesis, readings, model_error))
@@ -201,25 +122,16 @@ fn hold_against(hypothesis: &Hypothesis, readings: &Readings<'_>, model_error: f
     let mut terms: Vec<(f64, f64, &Expected, f64)> = Vec::new();
     let share = hypothesis.met / hypothesis.sides.len() as f64;
     for side in &hypothesis.sides {
-        let covariances: Vec<Covariance> = side
-            .covariances
-            .iter()
-            .map(|together| Covariance::new(&own_doubts(readings, side, model_error), together).ok())
-            .collect::<Option<_>>()?;
+        let covariances = side.covariances(readings, model_error)?;
         for expected in &side.expected {
-            let differences: Vec<f64> = readings
-                .values
-                .iter()
-                .zip(&expected.values)
-                .map(|(read, expected)| read - expected)
-                .collect();
             let covariance = &covariances[expected.covariance];
-            let log = covariance.log_density(&differences) + (share * expected.weight).ln();
+            let density = readings.log_density(covariance, &expected.values);
+            let distance = readings.distance_squared(covariance, &expected.values);
             terms.push((
-                log,
+                density + (share * expected.weight).ln(),
                 expected.size,
                 expected,
-                covariance.distance_squared(&differences),
+                distance,
             ));
         }
     }
@@ -249,13 +161,4 @@ fn hold_against(hypothesis: &Hypothesis, readings: &Readings<'_>, model_error: f
         expected: best.2.values.clone(),
     };
     Some((best.0 + sum.ln(), ranked))
-}
-
-/// Each reading's own doubt: its instrument's, and what the model may be off by in any figure.
-fn own_doubts(readings: &Readings<'_>, side: &Side, model_error: f64) -> Vec<f64> {
-    let Some(middle) = side.expected.get(side.expected.len() / 2) else {
-        return readings.own.to_vec();
-    };
-    let with_model = |(own, expected): (&f64, &f64)| own.hypot(model_error * expected);
-    readings.own.iter().zip(&middle.values).map(with_model).collect()
 }

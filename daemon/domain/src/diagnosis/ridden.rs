@@ -4,10 +4,10 @@
 use lockring_calc::assist::Assist;
 use lockring_calc::energy::{self, Planning, Route};
 use lockring_calc::gearing::Gear;
-use lockring_calc::motor::Supply;
+use lockring_calc::motor::{MotorPoint, Supply};
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DrivePlace, DriveSystem, Place, Rider};
-use lockring_calc::quantity::{AngularSpeed, Density, Grade, Power, Speed, Torque, Voltage};
+use lockring_calc::performance::{self, Climb, DrivePlace, DriveSystem, Place, Rider, Wanted};
+use lockring_calc::quantity::{Acceleration, AngularSpeed, Density, Grade, Power, Speed, Torque, Voltage};
 use lockring_calc::road::RoadLoad;
 
 use super::quantity::Quantity;
@@ -115,6 +115,7 @@ impl Ridden {
         let level = asked(&["speed"]).then(|| (self.on_strip(1.0), self.on_strip(-1.0)));
         let (out, back) = level.unwrap_or((None, None));
         let hill = asked(&["hill"]).then(|| self.on_hill()).flatten();
+        let pull = asked(&["hill"]).then(|| self.hardest_pull()).flatten();
         let start = asked(&["restart"]).then(|| self.start()).flatten();
         let stand = asked(&["stand"]).then(|| self.on_stand()).flatten();
         let energy = asked(&["energy"]).then(|| self.energy()).flatten();
@@ -141,6 +142,9 @@ impl Ridden {
             Q::HillAmps => amps(hill),
             Q::Starts => start,
             Q::Energy => energy,
+            Q::PullAmps => pull.map(|point| point.battery_current.si()),
+            Q::PullVolts => pull.map(|point| point.pack_voltage.si()),
+            Q::HillMargin => self.hill_margin(),
         };
         wanted.iter().map(one).collect()
     }
@@ -205,6 +209,46 @@ impl Ridden {
         let drive = self.true_to_road(&self.hill);
         let grade = Grade::ratio(self.grade?);
         performance::steady_climb(&drive, Some(&self.climbing), &self.held_back(), self.rho, grade).ok()
+    }
+
+    /// Share by which the hill might be steeper in the gear that climbs best.
+    fn hill_margin(&self) -> Option<f64> {
+        let grade = self.grade.filter(|grade| *grade > 0.0)?;
+        let (held, _) = self.steepest_held(&self.true_to_road(&self.hill))?;
+        held.is_finite().then(|| held / grade - 1.0)
+    }
+
+    /// The most the motor draws between arriving at the hill and giving up, in the gear that climbs best.
+    fn hardest_pull(&self) -> Option<MotorPoint> {
+        let drive = self.true_to_road(&self.hill);
+        let (_, gear) = self.steepest_held(&drive)?;
+        let (rider, road) = (Some(&self.climbing), self.held_back());
+        let steps = 2 * (ARRIVING - LEAST_RIDDEN) as u32;
+        let pulls = (0..=steps).filter_map(|step| {
+            let speed = Speed::kilometres_per_hour(LEAST_RIDDEN + 0.5 * f64::from(step));
+            performance::full_pull(&drive, rider, &road, gear, speed).ok()?
+        });
+        pulls.reduce(|most, next| {
+            if next.battery_current > most.battery_current {
+                next
+            } else {
+                most
+            }
+        })
+    }
+
+    /// The steepest grade that is held, and the gear that holds it.
+    fn steepest_held(&self, drive: &DriveSystem) -> Option<(f64, usize)> {
+        let wanted = Wanted {
+            speed: Speed::kilometres_per_hour(LEAST_RIDDEN),
+            start: Acceleration::ZERO,
+            starting_pack: drive.pack,
+            assist: Assist::FULL,
+        };
+        let rider = Some(&self.climbing);
+        let gears = performance::reach_by_gear(drive, rider, &self.held_back(), self.rho, &wanted).ok()?;
+        let held = gears.iter().map(|reach| (reach.held.as_ratio(), reach.gear));
+        held.max_by(|a, b| a.0.total_cmp(&b.0))
     }
 
     /// The share of starts that should come off.
@@ -283,5 +327,9 @@ impl Ridden {
 
 /// Speeds shown at which rolling out is timed, km/h; the names of the codes say them too.
 const COAST: (f64, f64) = (20.0, 10.0);
+/// Below this nobody rides up a hill, km/h: the least that can be recorded (code `hill-speed-ridden`).
+const LEAST_RIDDEN: f64 = 1.0;
+/// Speed at which people come to a hill, km/h (judgement).
+const ARRIVING: f64 = 15.0;
 /// No wheel on a stand turns faster, m/s.
 const FASTEST_STAND: f64 = 60.0;

@@ -3,8 +3,8 @@
 use lockring_calc::doubt::COVERAGE;
 
 use super::doubts::Doubt;
+use super::model::moved;
 use super::quantity::Quantity;
-use super::rank::moved;
 use super::ridden::Ridden;
 use super::words;
 use crate::case::{Case, Known};

@@ -3,8 +3,9 @@
 
 use super::cause::Cause;
 use super::doubts::Doubt;
+use super::model::moved;
 use super::quantity::{ALL, Quantity};
-use super::rank::{Ranked, moved};
+use super::rank::Ranked;
 use super::ridden::Ridden;
 use super::words;
 use crate::case::Case;
@@ -168,7 +169,7 @@ fn repeatable<'a>(
         ridden.expect(&[quantity]).first().copied().flatten()
     };
     ALL.into_iter()
-        .filter(|quantity| quantity.read(case).is_none())
+        .filter(|quantity| quantity.is_there(case) && quantity.read(case).is_none())
         .filter_map(move |quantity| {
             let (one, other) = (with(first, quantity)?, with(second, quantity)?);
             let shared = moved(base, doubts, &[quantity])?;

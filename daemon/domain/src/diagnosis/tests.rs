@@ -66,6 +66,42 @@ fn a_hill_measured_on_the_ride_is_the_briefs_error_and_not_the_builds() {
     );
 }
 
+/// A hill told as 8 % that wins over a build which holds some 10 %: the stall alone speaks for the hill,
+/// and with the watt meter's highest current it does not speak for a low limit.
+#[test]
+fn a_stall_is_weighed_without_a_speed() {
+    let conditions = [("mass", "150kg"), ("wind", "1m/s"), ("air", "12C")];
+    let stalled = |most: &str| {
+        let hill = [("climbed", "no"), ("amps-most", most)];
+        let ridden = longtail().ride("conditions", &conditions).ride("hill", &hill);
+        compared_by(&ridden.ride("restart", &[("starts", "0/3")]))
+    };
+    let full = stalled("15.0A");
+    assert_eq!(
+        full.explanations[0].ranked.cause,
+        Some(Cause::HillGrade),
+        "{full:#?}"
+    );
+    assert!(full.remarks.iter().any(|remark| remark.contains("not climbed")));
+    assert!(
+        full.rows
+            .iter()
+            .all(|row| row.key != "hill-climbed" && row.key != "hill-speed-ridden")
+    );
+    let weak = stalled("9A");
+    let first = weak.explanations[0].ranked.cause;
+    assert!(
+        matches!(first, Some(Cause::AssistLevel | Cause::CurrentLimit)),
+        "{weak:#?}"
+    );
+    // Nobody can read a steady speed there.
+    assert!(
+        !weak
+            .settle
+            .is_some_and(|settle| settle.command.contains("hill speed="))
+    );
+}
+
 #[test]
 fn shares_add_up_and_spreads_are_signed() {
     let found = compared_by(&longtail().ride("hill", &[("speed", "6.0km/h")]));

@@ -128,6 +128,16 @@ pub(super) fn name(quantity: Quantity) -> String {
     }
 }
 
+/// The hill won: how much steeper it might have been by the model, as a share.
+pub(super) fn hill_won(margin: f64) -> String {
+    let percent = 100.0 * margin.abs();
+    if margin > 0.0 {
+        format!("the hill was not climbed, and the model holds one {percent:.0} % steeper than this")
+    } else {
+        format!("the hill was not climbed, as the model expects: it is {percent:.0} % too steep")
+    }
+}
+
 /// What to read, for somebody about to ride.
 pub(super) fn to_read(quantity: Quantity) -> String {
     format!("{} (run `{}`)", name(quantity), quantity.run())

@@ -73,6 +73,11 @@ pub fn ridden_climb(case: &Case<'_>, ratio: f64, rider_power: f64) -> Result<Cli
         .map_err(|error| unusable(case, "drive", &error))
 }
 
+/// Whether the rider's hill won: it was tried and not climbed.
+pub fn stalled(case: &Case<'_>) -> bool {
+    case.knows("hill-climbed") && case.flag("hill-climbed").is_ok_and(|climbed| !climbed)
+}
+
 /// The stop with both brakes, brought to the speed of the rule `brake.stop-speed`, and the
 /// speed it was ridden from; from the rule's own speed, as an assumption, when nobody noted it.
 ///

@@ -202,3 +202,59 @@ fn wishes_out_of_range_are_refused() {
         .is_ok()
     );
 }
+
+/// Steady on the grade a gear just holds, the motor gives all it has: the other way to the same point.
+#[test]
+fn the_full_pull_is_what_the_steepest_grade_takes() {
+    for place in [DrivePlace::Mid, DrivePlace::Hub] {
+        let system = DriveSystem {
+            place,
+            ..longtail(42, &CASSETTE)
+        };
+        let (road, rider) = (longtail_road(180.0), rider(110.0));
+        for kmh in [2.0, 5.0, 9.0] {
+            let asked = wanted(&system, kmh, 0.0);
+            for reach in reaches(&system, Some(&rider), &road, &asked) {
+                let climb =
+                    &speed_by_gear(&system, Some(&rider), &road, rho(1.2), reach.held).unwrap()[reach.gear];
+                let pull = full_pull(&system, Some(&rider), &road, reach.gear, asked.speed).unwrap();
+                let pull = pull.unwrap();
+                close(pull.torque.si(), climb.motor_torque.si(), 1e-6);
+                close(pull.battery_current.si(), climb.battery_current.si(), 1e-6);
+                close(pull.pack_voltage.si(), climb.pack_voltage.si(), 1e-6);
+            }
+        }
+    }
+}
+
+#[test]
+fn there_is_no_pull_without_a_motor_beyond_the_legs_or_in_no_gear() {
+    let (system, road, rider) = (longtail(42, &CASSETTE), longtail_road(100.0), rider(110.0));
+    let at = |gear, kmh| {
+        full_pull(
+            &system,
+            Some(&rider),
+            &road,
+            gear,
+            Speed::kilometres_per_hour(kmh),
+        )
+    };
+    let least = CASSETTE.len() - 1;
+    assert!(at(least, 3.0).unwrap().is_some());
+    assert_eq!(at(least, 60.0), Ok(None));
+    for (gear, kmh, named) in [
+        (CASSETTE.len(), 3.0, "gear"),
+        (0, -1.0, "speed"),
+        (0, f64::NAN, "speed"),
+    ] {
+        assert!(matches!(at(gear, kmh), Err(PerformanceError::Input { name, .. }) if name == named));
+    }
+    let bare = DriveSystem {
+        motor: None,
+        ..system.clone()
+    };
+    assert_eq!(
+        full_pull(&bare, Some(&rider), &road, 0, Speed::kilometres_per_hour(9.0)),
+        Ok(None)
+    );
+}

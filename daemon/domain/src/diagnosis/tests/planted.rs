@@ -9,8 +9,9 @@ use lockring_calc::sampling::{Draws, Shape};
 
 use super::super::Cause;
 use super::super::doubts::{Doubt, doubts};
+use super::super::model::{Hypothesis, Model};
 use super::super::quantity::{self, Quantity};
-use super::super::rank::{self, Hypothesis, Ranked, Readings};
+use super::super::rank::{self, Ranked, Readings};
 use super::super::ridden::Ridden;
 use crate::case::Case;
 use crate::checks::testing::{Bench, longtail, trekking};
@@ -33,36 +34,57 @@ const FAULTS: [(Cause, f64); 12] = [
     (Cause::AssistLimit, 0.08),
 ];
 
+/// The least speed up a hill that can be recorded, m/s (code `hill-speed-ridden`: 1 km/h).
+const LEAST_RIDDEN: f64 = 1.0 / 3.6;
+
 /// The sheet kept in full: wheel rolled out and set, air in the tyres, everything weighed, strip and
 /// volts at rest read. Only the hill is as the brief has it.
-fn by_the_sheet(bench: Bench, set: &str, rest: [&str; 2]) -> Bench {
+fn by_the_sheet(bench: Bench, masses: [&str; 2], set: &str, rest: [&str; 2]) -> Bench {
     bench
         .measure(&[("circumference", set)])
         .measure(&[("circumference-setting", set)])
-        .measure(&[("mass-after", "40kg"), ("tyre-pressure", "3.5bar")])
+        .measure(&[("mass-after", masses[0]), ("tyre-pressure", "3.5bar")])
         .ride(
             "conditions",
-            &[("mass", "150kg"), ("wind", "1m/s"), ("air", "12C")],
+            &[("mass", masses[1]), ("wind", "1m/s"), ("air", "12C")],
         )
         .ride("speed", &[("grade", "0.2%"), ("rest", rest[0])])
         .ride("hill", &[("rest", rest[1])])
 }
 
 fn cargo() -> Range {
-    Range::of(&by_the_sheet(longtail(), "2110mm", ["51.5V", "46.5V"]))
+    Range::of(&by_the_sheet(
+        longtail(),
+        ["40kg", "150kg"],
+        "2110mm",
+        ["51.5V", "46.5V"],
+    ))
 }
 
 fn city() -> Range {
-    Range::of(&by_the_sheet(trekking(), "2170mm", ["39.8V", "35.9V"]))
+    let told = trekking().state(&[("hill-source", "told")]);
+    Range::of(&by_the_sheet(
+        told,
+        ["22kg", "78kg"],
+        "2170mm",
+        ["39.8V", "35.9V"],
+    ))
 }
 
-/// A bicycle with its hypotheses worked out once.
+/// A bicycle with its hypotheses worked out once: for the whole sheet, and for the sheet of a ride
+/// that stalled on the hill.
 struct Range {
     base: Ridden,
     doubts: Vec<Doubt>,
+    whole: Sheet,
+    stalled: Sheet,
+    model_error: f64,
+}
+
+/// What was read, and what each hypothesis expects of it.
+struct Sheet {
     quantities: Vec<Quantity>,
     hypotheses: Vec<Hypothesis>,
-    model_error: f64,
 }
 
 impl Range {
@@ -72,24 +94,40 @@ impl Range {
         let base = Ridden::of(&case).unwrap();
         let doubts = doubts(&case).unwrap();
         // The sheet filled in: the mean current is left out where both ways are read.
-        let quantities: Vec<Quantity> = quantity::ALL
-            .into_iter()
-            .filter(|quantity| *quantity != Quantity::SpeedAmps)
-            .collect();
-        let hypotheses = rank::hypotheses(&base, &doubts, &quantities, |cause| cause.met(&case));
+        let left_out = [Quantity::SpeedAmps, Quantity::PullVolts];
+        let filled = || {
+            quantity::ALL
+                .into_iter()
+                .filter(|quantity| !left_out.contains(quantity))
+        };
+        let sheet = |quantities: Vec<Quantity>| {
+            let model = Model {
+                base: &base,
+                doubts: &doubts,
+                quantities: &quantities,
+            };
+            let hypotheses = model.hypotheses(|cause| cause.met(&case));
+            Sheet {
+                quantities,
+                hypotheses,
+            }
+        };
+        let steady = [Quantity::HillSpeed, Quantity::HillVolts, Quantity::HillAmps];
+        let tried = filled().filter(|quantity| !steady.contains(quantity));
         Self {
-            base,
-            doubts,
-            quantities,
-            hypotheses,
+            whole: sheet(filled().collect()),
+            stalled: sheet(tried.chain([Quantity::PullVolts, Quantity::HillMargin]).collect()),
+            base: base.clone(),
+            doubts: doubts.clone(),
             model_error: case.rule("model.error"),
         }
     }
 
-    /// A ride of the bicycle with a fault, read with real instruments.
-    fn ride(&self, fault: Option<(Cause, f64)>, seed: u64) -> (Vec<f64>, Vec<f64>) {
+    /// A ride of the bicycle with a fault, read with real instruments. Where the hill wins there is
+    /// nothing to read on it: nobody holds a bicycle upright below the least speed that can be recorded.
+    fn ride(&self, fault: Option<(Cause, f64)>, seed: u64) -> (&Sheet, Vec<f64>, Vec<f64>) {
         let standard = Shape::Normal { mean: 0.0, u: 1.0 };
-        let count = self.doubts.len() + self.quantities.len();
+        let count = self.doubts.len() + self.whole.quantities.len();
         let draw = Draws::new(&vec![standard; count], seed).unwrap().draw();
         let (of_inputs, of_readings) = draw.split_at(self.doubts.len());
         let mut truth = self.base.clone();
@@ -99,8 +137,17 @@ impl Range {
         if let Some((cause, size)) = fault {
             cause.apply(&mut truth, size);
         }
-        let expected = truth.expect(&self.quantities);
+        let climbed = truth.expect(&[Quantity::HillSpeed])[0].unwrap();
+        let sheet = if climbed < LEAST_RIDDEN {
+            &self.stalled
+        } else {
+            &self.whole
+        };
+        let expected = truth.expect(&sheet.quantities);
         let read = |((quantity, expected), by): ((&Quantity, Option<f64>), &f64)| {
+            if *quantity == Quantity::HillMargin {
+                return (0.0, quantity.instrument(0.0));
+            }
             let value = expected.unwrap();
             if *quantity == Quantity::Starts {
                 // Three tries: as many come off as the share says, by one draw.
@@ -112,21 +159,24 @@ impl Range {
             let u = quantity.instrument(value);
             ((value + by * u).max(0.0), u)
         };
-        self.quantities
-            .iter()
-            .zip(expected)
-            .zip(of_readings)
-            .map(read)
-            .unzip()
+        let readings = sheet.quantities.iter().zip(expected).zip(of_readings);
+        let (values, own) = readings.map(read).unzip();
+        (sheet, values, own)
     }
 
     fn rank(&self, fault: Option<(Cause, f64)>, seed: u64) -> Vec<Ranked> {
-        let (values, own) = self.ride(fault, seed);
+        let (sheet, values, own) = self.ride(fault, seed);
         let readings = Readings {
             values: &values,
             own: &own,
+            below: sheet.quantities.last() == Some(&Quantity::HillMargin),
         };
-        rank::rank(&self.hypotheses, &readings, self.model_error)
+        let model = Model {
+            base: &self.base,
+            doubts: &self.doubts,
+            quantities: &sheet.quantities,
+        };
+        rank::rank(&model, &sheet.hypotheses, &readings, self.model_error)
     }
 
     /// How many of so many rides put each cause first.
@@ -176,24 +226,41 @@ fn table(name: &str, range: &Range, seeds: u64) -> Vec<(Cause, usize)> {
         .collect()
 }
 
-/// The same for a motor in the wheel, whose tyre and current limit show less: printed, not asked.
-#[test]
-#[ignore = "prints a table: run with --ignored --nocapture"]
-fn the_table_of_planted_faults_with_a_hub_motor() {
-    table("trekking, hub motor", &city(), 50);
-}
-
-/// The bar: of fifty rides with one of the ten faults asked for, at least forty put it first. A wrong
-/// mass shows too little in the readings and is left to the scale.
-#[test]
-fn planted_faults_are_found_in_four_rides_of_five() {
-    let counted = table("longtail, mid motor", &cargo(), 50);
+/// The ten causes of a table that are asked for. A wrong mass shows too little in the readings and is left to
+/// the scale.
+fn asked(counted: &[(Cause, usize)]) -> Vec<(Cause, usize)> {
     let asked = counted
         .iter()
         .filter(|(cause, _)| !matches!(cause, Cause::Mass | Cause::AssistLimit));
-    let missed: Vec<_> = asked.clone().filter(|(_, right)| *right < 40).collect();
-    assert_eq!(asked.count(), 10);
-    assert!(missed.is_empty(), "{counted:?}");
+    asked.copied().collect()
+}
+
+/// The bar: of fifty rides with one of the ten faults asked for, at least forty put it first.
+#[test]
+fn planted_faults_are_found_in_four_rides_of_five() {
+    let counted = asked(&table("longtail, mid motor", &cargo(), 50));
+    assert_eq!(counted.len(), 10);
+    assert!(counted.iter().all(|(_, right)| *right >= 40), "{counted:?}");
+}
+
+/// The same for a light bicycle with its motor in the wheel, which never comes to the motor's torque limit: a lower
+/// assist level does there what a lower current limit does, and only a look at the display tells them apart.
+#[test]
+#[ignore = "a quarter of a minute: run with --ignored --nocapture"]
+fn planted_faults_are_found_with_a_hub_motor_too() {
+    let range = city();
+    let counted = asked(&table("trekking, hub motor", &range, 50));
+    let (levels, others): (Vec<_>, Vec<_>) = counted
+        .iter()
+        .partition(|(cause, _)| *cause == Cause::AssistLevel);
+    assert_eq!((levels.len(), others.len()), (1, 9));
+    assert!(others.iter().all(|(_, right)| *right >= 40), "{counted:?}");
+    for seed in 1000..1050 {
+        let ranked = range.rank(Some((Cause::AssistLevel, 0.4)), seed);
+        let first: Vec<_> = ranked.iter().take(2).filter_map(|one| one.cause).collect();
+        assert!(first.contains(&Cause::AssistLevel), "{first:?}");
+        assert!(first.contains(&Cause::CurrentLimit), "{first:?}");
+    }
 }
 
 #[test]
