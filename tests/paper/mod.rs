@@ -89,6 +89,8 @@ fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_
         every_value_is_in_the_file(&desk, job);
     }
     what_was_ridden_is_in_the_handover(&desk);
+    the_quote_has_the_figures_of_the_proposal(&desk);
+    photos_are_in_the_technical_file(&desk);
     every_cog_is_drawn_where_it_was_measured(&desk);
     for kind in ["hills", "road", "range", "runs", "stops", "compare"] {
         let svg = desk.text(&format!("picture {kind} 2"), "picture.svg");
@@ -183,9 +185,62 @@ fn what_was_ridden_is_in_the_handover(desk: &Desk) {
             assert!(words.contains(&shown), "{} {at} {shown}", answer["name"]);
         }
     }
+    for line in ["before each ride", "each 1,000 km"] {
+        assert!(words.contains(line), "{line}");
+    }
     for word in [" is certified", " is legal", " is safe"] {
         assert!(!words.contains(word), "the handover says `{word}`");
     }
+}
+
+/// Each build's figures, its parts by name, and the rider's wishes.
+fn the_quote_has_the_figures_of_the_proposal(desk: &Desk) {
+    let words = words_of(&desk.text("print quote 2 --builds 1,2", "quote.html"));
+    let told = &desk.shop.json("propose 2")[0];
+    let number = |value: &Value| (value.as_f64().unwrap() * 100.0).round() / 100.0;
+    for (at, build) in (1..).zip(&told["proposals"].as_array().unwrap()[..2]) {
+        let (hill, range) = (&build["hill_kmh"], &build["range_km"]);
+        assert!(words.contains(&format!("{} km/h", number(hill))), "build {at}");
+        assert!(words.contains(&format!("{} km", number(range))), "build {at}");
+        let asked = range.as_f64().unwrap() - build["range_margin_km"].as_f64().unwrap();
+        let drawn = format!("build {at} {:.1} km, asked {asked:.1}", range.as_f64().unwrap());
+        assert!(words.contains(&drawn), "{drawn}");
+        for part in build["parts"].as_array().unwrap() {
+            let id = part["value"].as_str().unwrap();
+            let name = &desk.shop.json(&format!("catalogue show {id}"))[0]["name"];
+            assert!(words.contains(name.as_str().unwrap()), "{name}");
+        }
+    }
+}
+
+/// A real picture is shown, one that cannot be read is told with its mark.
+fn photos_are_in_the_technical_file(desk: &Desk) {
+    let drawn = desk.file("picture chainline 2", "chainline.png");
+    let broken = desk.papers.path().join("broken.jpg");
+    std::fs::write(&broken, b"\xff\xd8\xff\xe0 and nothing of a picture").unwrap();
+    desk.shop
+        .line(&format!("photo 2 line from above {}", drawn.display()))
+        .ok();
+    desk.shop
+        .line(&format!("photo 2 torn <b>label</b> {}", broken.display()))
+        .ok();
+    let page = desk.text("print file 2", "photos.html");
+    assert_self_contained(&page, "file with photos");
+    assert_eq!(page.matches("data:image/jpeg;base64,").count(), 1);
+    let words = words_of(&page);
+    assert!(words.contains("Photo 1: line from above"), "{words}");
+    assert!(
+        words.contains("Photo 2: torn <b>label</b>; the photo cannot be shown"),
+        "{words}"
+    );
+    let told = &desk.shop.json("photo 2")[1];
+    assert!(words.contains(told["sha256"].as_str().unwrap()));
+    let data: Value = serde_json::from_str(&desk.text("print file 2", "photos.json")).unwrap();
+    assert_eq!(&data["photos"][1], told);
+    let without = std::fs::read(desk.file("print file 3", "file.pdf")).unwrap();
+    let pdf = std::fs::read(desk.file("print file 2", "photos.pdf")).unwrap();
+    let images = |pdf: &[u8]| pdf.windows(14).filter(|at| at == b"/Subtype/Image").count();
+    assert_eq!((images(&without), images(&pdf)), (0, 1));
 }
 
 /// Positions parsed back from the drawing equal the measured ones to 0.1 mm.

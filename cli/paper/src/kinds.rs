@@ -15,7 +15,7 @@ mod stand;
 
 pub use file::{File, technical_file};
 pub use handover::{Handover, build_sheet, handover};
-pub use quote::{MOST as SIDE_BY_SIDE, quote};
+pub use quote::{MOST as SIDE_BY_SIDE, picked, quote};
 pub use recall::recall;
 pub use sheet::report;
 pub use stand::{card, ride_sheet};
@@ -70,9 +70,18 @@ fn cautions(companions: &CompanionsReply) -> Vec<Block> {
         .into_iter()
         .map(|caution| {
             let memory = if caution.from_memory { ", from memory" } else { "" };
+            let word = match caution.severity.as_str() {
+                "stop" => "Stop",
+                "warn" => "Take care",
+                _ => "Good to know",
+            };
+            let applies = match caution.applies_when.as_str() {
+                "" | "always" => String::new(),
+                when => format!(", if: {when}"),
+            };
             Block::Caution(format!(
-                "{}: {} ({}{memory})",
-                caution.applies_when, caution.text, caution.source
+                "{word}{applies}. {} ({}{memory})",
+                caution.text, caution.source
             ))
         })
         .collect()

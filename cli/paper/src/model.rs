@@ -141,6 +141,8 @@ pub struct Picture {
     pub text: String,
     /// Width over height.
     pub aspect: f32,
+    /// Share of the sheet's width it takes, above 0 to 1.
+    pub share: f32,
 }
 
 /// Text as it may stand on paper: control characters and those that turn the reading direction

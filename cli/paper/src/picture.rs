@@ -7,15 +7,17 @@ use qrcode::{EcLevel, QrCode};
 use crate::model::Picture;
 
 mod chainline;
+mod photo;
 mod plot;
 mod raster;
 mod rows;
 
 pub use chainline::chainline;
+pub use photo::{PhotoError, photo};
 pub use plot::{hills, profile};
 pub(crate) use raster::tree;
 pub use raster::{RasterError, png};
-pub use rows::{blocked, chances, compared, errors, runs, stops};
+pub use rows::{blocked, builds, chances, compared, errors, runs, stops};
 
 /// A mark that holds more than a scanner reads off paper.
 #[derive(Debug, thiserror::Error)]
@@ -54,7 +56,12 @@ fn inline(svg: &str) -> String {
 fn picture(svg: &str, text: String, aspect: f32) -> Picture {
     let label = escaped(&text);
     let svg = inline(svg).replacen("<svg", &format!("<svg role=\"img\" aria-label=\"{label}\""), 1);
-    Picture { svg, text, aspect }
+    Picture {
+        svg,
+        text,
+        aspect,
+        share: 1.0,
+    }
 }
 
 /// Text inside SVG.

@@ -12,6 +12,8 @@ use lockring_proto::v1::{
     AddPhotoPart, FetchPhotoRequest, ListPhotosRequest, PhotoHead, PhotoView, SettingsRequest,
 };
 
+use tonic::transport::Channel;
+
 use crate::args;
 use crate::client::{LONG, ORDINARY, timed};
 use crate::command_error::{CommandError, Exit};
@@ -117,7 +119,7 @@ async fn list(desk: &mut Desk<'_>, job: u32) -> Result<Exit, CommandError> {
 }
 
 async fn get(desk: &mut Desk<'_>, job: u32, number: u32, to: Option<PathBuf>) -> Result<Exit, CommandError> {
-    let (view, content) = fetch(desk, job, number).await?;
+    let (view, content) = fetch(desk.client().await?.channel(), job, number).await?;
     let usual = || PathBuf::from(format!("job-{job}-photo-{number}.{}", view.format.to_lowercase()));
     let path = to.unwrap_or_else(usual);
     let failed = |error: std::io::Error| {
@@ -138,8 +140,12 @@ async fn get(desk: &mut Desk<'_>, job: u32, number: u32, to: Option<PathBuf>) ->
 }
 
 /// A picture, all of it.
-async fn fetch(desk: &mut Desk<'_>, job: u32, number: u32) -> Result<(PhotoView, Vec<u8>), CommandError> {
-    let mut photos = PhotosClient::new(desk.client().await?.channel());
+pub(crate) async fn fetch(
+    channel: Channel,
+    job: u32,
+    number: u32,
+) -> Result<(PhotoView, Vec<u8>), CommandError> {
+    let mut photos = PhotosClient::new(channel);
     let request = timed(LONG, FetchPhotoRequest { job, photo: number });
     let refused = |status| CommandError::from_status(&status);
     let mut parts = photos.fetch_photo(request).await.map_err(refused)?.into_inner();

@@ -167,7 +167,10 @@ impl Print {
                 let view = answers.view(number).await?;
                 let reply = answers.proposals(number).await?;
                 known(&self.builds, reply.proposals.len())?;
-                kinds::quote(&view, &reply, &self.builds)
+                let builds = kinds::picked(&reply, &self.builds);
+                let parts = builds.iter().flat_map(|(_, build)| &build.parts);
+                let names = answers.names(parts.map(|part| part.value.as_str())).await?;
+                kinds::quote(&view, &reply, &builds, &names)
             }
             Kind::Build => kinds::build_sheet(&answers.view(number).await?),
             Kind::Handover => {
@@ -205,6 +208,7 @@ async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Res
     let chainline = answers.chainline(job).await?;
     let compare = answers.compare(job).await?;
     let range = answers.range(job).await?;
+    let photos = answers.photos(job).await?;
     let document = kinds::technical_file(
         kinds::File {
             view: &view,
@@ -214,6 +218,7 @@ async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Res
             chainline: chainline.as_ref(),
             compare: compare.as_ref(),
             range: range.as_ref(),
+            photos: &photos,
         },
         &desk.place.zone,
     );
@@ -226,6 +231,7 @@ async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Res
         chainline: chainline.as_ref(),
         compare: compare.as_ref(),
         range: range.as_ref(),
+        photos: photos.iter().map(|(view, _)| view).collect(),
     };
     let data = serde_json::to_string_pretty(&data).map_err(|error| {
         CommandError::new(Exit::Unexpected, "the file's data do not go into JSON").caused_by(&error)
@@ -247,6 +253,7 @@ struct Data<'a> {
     chainline: Option<&'a lockring_proto::v1::ChainlineReply>,
     compare: Option<&'a lockring_proto::v1::CompareRideReply>,
     range: Option<&'a lockring_proto::v1::RangeReply>,
+    photos: Vec<&'a lockring_proto::v1::PhotoView>,
 }
 
 /// Refuses a build that is not proposed, and more than stand side by side.

@@ -12,6 +12,7 @@ pub mod assist;
 pub mod block;
 pub mod calendar;
 pub mod card;
+pub mod care;
 pub mod case;
 pub mod catalogue;
 pub mod cautions;

@@ -163,8 +163,8 @@ fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]
             .into_iter()
             .filter(|(name, _)| !of_another_run(name, run))
             .collect();
-        // A tally or a word has no figure: what the check asks for says it.
-        let said = if limited.is_empty() {
+        // A tally or a word has no figure: what the check asks for says it, if it asks for nothing else.
+        let said = if limited.is_empty() && !also_elsewhere(report, run) {
             vec![(report.check.title.to_owned(), String::new())]
         } else {
             limited
@@ -215,6 +215,14 @@ fn belongs(report: &Report, run: &Run) -> bool {
             .any(looks_at)
     };
     looks_at(run) && (run.word != CONDITIONS || !elsewhere())
+}
+
+/// Whether a check looks at boxes of other runs too.
+fn also_elsewhere(report: &Report, run: &Run) -> bool {
+    let others = code::runs().iter().filter(|other| other.word != run.word);
+    others
+        .flat_map(|other| other.fields)
+        .any(|(_, key)| report.uses.contains(*key))
 }
 
 fn blank(case: &Case<'_>, word: &'static str, key: &'static str) -> Blank {
@@ -336,14 +344,14 @@ mod tests {
         assert!(cutoff.iter().any(|(_, limit)| limit.contains("25")), "{cutoff:?}");
         let stop = &at(&plan, "stop").limits;
         assert!(stop.iter().any(|(_, limit)| limit.contains(" m")), "{stop:?}");
-        // This brief asks for no start on the hill.
+        // This brief asks for no start on the hill; what is tried on the stand and under water has no figure.
         let free: Vec<&str> = plan
             .lines
             .iter()
             .filter(|line| line.limits.is_empty())
             .map(|line| line.run.word)
             .collect();
-        assert_eq!(free, ["coast", "legs", "restart"]);
+        assert_eq!(free, ["stand", "coast", "legs", "restart", "water"]);
     }
 
     #[test]

@@ -2,12 +2,13 @@
 
 use jiff::tz::TimeZone;
 use lockring_proto::v1::{
-    ChainlineReply, CheckReply, CompanionsReply, CompareRideReply, HistoryReply, JobView, RangeReply,
+    ChainlineReply, CheckReply, CompanionsReply, CompareRideReply, HistoryReply, JobView, PhotoView,
+    RangeReply,
 };
 
 use super::handover::{class, parts};
 use super::{NO_RULING, figure, told_at};
-use crate::model::{Block, Column, Document, Sheet, Table, Type};
+use crate::model::{Block, Column, Document, Picture, Sheet, Table, Type};
 use crate::picture;
 
 /// A moment of the file.
@@ -30,6 +31,8 @@ pub struct File<'a> {
     pub compare: Option<&'a CompareRideReply>,
     /// The brief's road; `None` where too little is known.
     pub range: Option<&'a RangeReply>,
+    /// Its photos, oldest first.
+    pub photos: &'a [(PhotoView, Result<Picture, String>)],
 }
 
 /// Everything about one job: values with where they come from, parts, every finding with its
@@ -43,6 +46,7 @@ pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
         chainline,
         compare,
         range,
+        photos,
     } = given;
     let line = view.line.clone().unwrap_or_default();
     let mut blocks = vec![
@@ -80,6 +84,25 @@ pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
         for report in &gate.checks {
             findings(report, &mut blocks);
         }
+    }
+    if !photos.is_empty() {
+        blocks.push(Block::Heading("photos".to_owned()));
+    }
+    for (view, shown) in photos {
+        let words = format!("Photo {}: {}", view.number, view.caption);
+        blocks.push(match shown {
+            Ok(picture) => Block::Picture(Picture {
+                text: words,
+                ..picture.clone()
+            }),
+            Err(why) => Block::Text(format!("{words}; {why}")),
+        });
+        blocks.push(Block::Text(format!(
+            "kept with the job {}, as {}, SHA-256 {}",
+            told_at(view.at_us, zone, MINUTE),
+            view.format,
+            view.sha256
+        )));
     }
     blocks.push(Block::Heading("history".to_owned()));
     blocks.push(lines(history, zone));

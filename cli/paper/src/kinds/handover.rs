@@ -148,6 +148,14 @@ pub fn handover(given: Handover<'_>) -> Document {
     blocks.extend(concessions(view));
     blocks.push(Block::Heading("handed over".to_owned()));
     blocks.push(values(view, &["handover"]));
+    blocks.push(Block::Heading("looking after it".to_owned()));
+    blocks.push(Block::Text(
+        "The maker's own schedule comes first; where it says nothing:".to_owned(),
+    ));
+    let care = companions.care.iter();
+    blocks.push(Block::Pairs(
+        care.map(|line| (line.every.clone(), line.what.clone())).collect(),
+    ));
     blocks.push(Block::NewPage);
     blocks.push(Block::Heading("cautions: to be read out".to_owned()));
     blocks.extend(cautions(companions));

@@ -1,20 +1,33 @@
 //! Builds side by side, for the rider to choose from.
 
+use std::collections::HashMap;
+
 use lockring_proto::v1::{JobView, Proposal, ProposeReply};
 
 use super::{NO_RULING, money, number};
 use crate::model::{Block, Column, Document, Sheet, Table, Type};
+use crate::picture;
 
 /// Builds side by side at most.
 pub const MOST: usize = 3;
 
-/// The builds with these numbers, from 1, side by side; the first ones when none are named.
-pub fn quote(view: &JobView, reply: &ProposeReply, picks: &[usize]) -> Document {
-    let builds: Vec<(usize, &Proposal)> = (1..)
+/// The builds with these numbers, from 1; the first ones when none are named.
+pub fn picked<'a>(reply: &'a ProposeReply, picks: &[usize]) -> Vec<(usize, &'a Proposal)> {
+    (1..)
         .zip(&reply.proposals)
         .filter(|(at, _)| picks.is_empty() || picks.contains(at))
         .take(MOST)
-        .collect();
+        .collect()
+}
+
+/// These builds side by side, and what each does on the rider's hill and road. `names` has the catalogue's name
+/// of every part.
+pub fn quote(
+    view: &JobView,
+    reply: &ProposeReply,
+    builds: &[(usize, &Proposal)],
+    names: &HashMap<String, String>,
+) -> Document {
     let mut columns = vec![Column::words("", 1.3)];
     columns.extend(
         builds
@@ -56,15 +69,15 @@ pub fn quote(view: &JobView, reply: &ProposeReply, picks: &[usize]) -> Document 
     }
     for slot in slots {
         rows.push(row(slot, &|build| {
-            build
-                .parts
-                .iter()
-                .find(|part| part.field == slot)
-                .map_or_else(|| "as it is".to_owned(), |part| part.value.clone())
+            build.parts.iter().find(|part| part.field == slot).map_or_else(
+                || "as it is".to_owned(),
+                |part| names.get(&part.value).unwrap_or(&part.value).clone(),
+            )
         }));
     }
-    let mut blocks = vec![Block::Table(Table { columns, rows })];
-    for (at, build) in &builds {
+    let mut blocks = vec![asked(view), Block::Table(Table { columns, rows })];
+    blocks.extend(picture::builds(builds).into_iter().flatten().map(Block::Picture));
+    for (at, build) in builds {
         if !build.why.is_empty() {
             blocks.push(Block::Text(format!("Build {at}: {}", build.why.join("; "))));
         }
@@ -99,4 +112,24 @@ pub fn quote(view: &JobView, reply: &ProposeReply, picks: &[usize]) -> Document 
         blocks,
         foot: NO_RULING.to_owned(),
     }
+}
+
+/// What the rider asked for, in the job's own words.
+fn asked(view: &JobView) -> Block {
+    const ASKED: [&str; 7] = [
+        "range",
+        "climb",
+        "hill-grade",
+        "hill-source",
+        "hill-length",
+        "hill-speed",
+        "rider-mass",
+    ];
+    let fact = |code: &&str| view.facts.iter().find(|fact| fact.code == **code);
+    let pairs = ASKED.iter().filter_map(fact);
+    Block::Pairs(
+        pairs
+            .map(|fact| (fact.name.clone(), fact.value.clone()))
+            .collect(),
+    )
 }

@@ -70,10 +70,9 @@ pub fn ride_sheet(reply: &RidePlanReply) -> Document {
         let allowed: Vec<String> = line
             .limits
             .iter()
-            .map(|limit| match limit.limit.as_str() {
-                "" => limit.name.clone(),
-                held => format!("{} {held}", limit.name),
-            })
+            // What has no figure is what the box asks.
+            .filter(|limit| !limit.limit.is_empty())
+            .map(|limit| format!("{} {}", limit.name, limit.limit))
             .collect();
         if !allowed.is_empty() {
             blocks.push(Block::Text(format!("allowed: {}", allowed.join("; "))));

@@ -290,6 +290,8 @@ impl<'a> Setter<'a> {
             x += width;
         }
         let heads: Vec<String> = table.columns.iter().map(|column| column.head.clone()).collect();
+        // Heads stay with their first row.
+        self.room(self.lead() * 5.0);
         self.row(&columns, &heads, Face::Bold);
         self.rule(self.y, 1.0);
         self.y += 1.5;
@@ -363,7 +365,7 @@ impl<'a> Setter<'a> {
     }
 
     fn picture(&mut self, picture: &'a Picture) {
-        let width = self.right - self.left;
+        let width = (self.right - self.left) * picture.share;
         let room = self.bottom - self.top - 3.0 * self.lead();
         let height = (width / picture.aspect).min(room);
         self.room(height + 2.0 * self.lead());

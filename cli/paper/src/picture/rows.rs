@@ -2,7 +2,7 @@
 //! against.
 
 use lockring_proto::v1::{
-    BlockedReport, CheckReply, CompareRideReply, Figure, JobView, PredictionsReport, RangeReply,
+    BlockedReport, CheckReply, CompareRideReply, Figure, JobView, PredictionsReport, Proposal, RangeReply,
 };
 use plotters::prelude::{BLACK, ChartBuilder, PathElement, Rectangle, Text};
 use plotters::style::{Color as _, IntoFont as _};
@@ -22,8 +22,9 @@ struct Row {
     spread: (f64, f64),
     /// What it is held against, as a band.
     band: Option<(f64, f64)>,
-    /// A limit, marked with a line.
+    /// A limit, marked with a line, and its word.
     limit: Option<f64>,
+    word: &'static str,
 }
 
 impl Row {
@@ -34,6 +35,7 @@ impl Row {
             spread: (middle, middle),
             band: None,
             limit: None,
+            word: "limit",
         }
     }
 
@@ -109,7 +111,7 @@ fn rows(text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> 
                     BLACK.stroke_width(1),
                 );
                 let word = Text::new(
-                    "limit",
+                    row.word,
                     (limit + 2.0 * hair, base + 0.6),
                     ("sans-serif", 11).into_font(),
                 );
@@ -180,6 +182,37 @@ pub fn compared(reply: &CompareRideReply) -> Option<Picture> {
         &figures,
         true,
     )
+}
+
+/// What builds of a proposal do on the rider's hill and on the rider's road, each beside what was asked; the number
+/// before a build is the one it is called by.
+pub fn builds(builds: &[(usize, &Proposal)]) -> [Option<Picture>; 2] {
+    let on = |what: &str, unit: &str, of: &dyn Fn(&Proposal) -> (f64, f64)| {
+        let row = |(at, build): &(usize, &Proposal)| {
+            let (value, over) = of(build);
+            Row {
+                band: Some((0.0, value)),
+                limit: Some(value - over),
+                word: "asked",
+                ..Row::exact(format!("build {at}: {value:.1} {unit}"), value)
+            }
+        };
+        let found: Vec<Row> = builds.iter().map(row).collect();
+        let each = builds.iter().map(|(at, build)| {
+            let (value, over) = of(build);
+            format!("build {at} {value:.1} {unit}, asked {:.1}", value - over)
+        });
+        let told = format!("{what}: {}.", each.collect::<Vec<_>>().join("; "));
+        rows(told, &format!("{what}, {unit}"), &found, false)
+    };
+    [
+        on("speed up the rider's hill", "km/h", &|build| {
+            (build.hill_kmh, build.hill_margin_kmh)
+        }),
+        on("distance on a charge", "km", &|build| {
+            (build.range_km, build.range_margin_km)
+        }),
+    ]
 }
 
 /// Runs both ways over one strip, and what they come to, against the limit; `None` before a pair
@@ -293,6 +326,7 @@ fn told(rows: &[Row], unit: &str, decimals: usize) -> String {
             middle,
             spread,
             limit,
+            word,
             ..
         } = row;
         let spread = if spread.0 < spread.1 {
@@ -300,7 +334,7 @@ fn told(rows: &[Row], unit: &str, decimals: usize) -> String {
         } else {
             String::new()
         };
-        let limit = limit.map_or_else(String::new, |limit| format!(", limit {limit:.decimals$}"));
+        let limit = limit.map_or_else(String::new, |limit| format!(", {word} {limit:.decimals$}"));
         format!("{name} {middle:.decimals$} {unit}{spread}{limit}")
     });
     each.collect::<Vec<_>>().join("; ")

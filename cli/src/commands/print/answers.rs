@@ -1,21 +1,28 @@
 //! The daemon's answers that documents and pictures are made of.
 
+use std::collections::{BTreeSet, HashMap};
+
+use lockring_proto::v1::catalogue_client::CatalogueClient;
+use lockring_paper::model::Picture;
+use lockring_paper::picture;
 use lockring_proto::v1::figures_client::FiguresClient;
 use lockring_proto::v1::forecasts_client::ForecastsClient;
 use lockring_proto::v1::papers_client::PapersClient;
+use lockring_proto::v1::photos_client::PhotosClient;
 use lockring_proto::v1::reports_client::ReportsClient;
 use lockring_proto::v1::rides_client::RidesClient;
 use lockring_proto::v1::supply_client::SupplyClient;
 use lockring_proto::v1::{
     BlockedReport, BlockedRequest, CardReply, CardRequest, ChainlineReply, ChainlineRequest, CheckReply,
-    CheckRequest, CompanionsReply, CompanionsRequest, CompareRideReply, CompareRideRequest, FiguresRequest,
-    HistoryReply, HistoryRequest, JobView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
+    CheckRequest, CompanionsReply, CompanionsRequest, CompareRideReply, CompareRideRequest, FiguresRequest, GetPartRequest,
+    HistoryReply, HistoryRequest, JobView, ListPhotosRequest, PhotoView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
     ProposeReply, ProposeRequest, RangeReply, RangeRequest, RecallSheet, RidePlanReply, RidePlanRequest, Sheet,
     ShowJobRequest, ShowRecallRequest,
 };
 
 use crate::client::{Client, LONG, ORDINARY};
 use crate::command_error::{CommandError, Exit};
+use crate::commands::photo::fetch;
 use crate::commands::{SEED, of_jobs, predict, range};
 use crate::output::progress;
 
@@ -49,9 +56,42 @@ impl Answers {
         self.0.call(LONG, ProposeRequest { job }, of_jobs!(propose)).await
     }
 
+    /// The catalogue's names of parts; `none` is no part.
+    pub(crate) async fn names(
+        &mut self,
+        parts: impl Iterator<Item = &str>,
+    ) -> Answer<HashMap<String, String>> {
+        let mut names = HashMap::new();
+        let distinct: BTreeSet<&str> = parts.filter(|part| *part != "none").collect();
+        for id in distinct {
+            let request = GetPartRequest { id: id.to_owned() };
+            let part = ask!(self, ORDINARY, CatalogueClient.get(request))?;
+            names.insert(id.to_owned(), part.name);
+        }
+        Ok(names)
+    }
+
     pub(crate) async fn view(&mut self, job: u32) -> Answer<JobView> {
         let request = ShowJobRequest { job, at_us: None };
         self.0.call(ORDINARY, request, of_jobs!(show)).await
+    }
+
+    /// The photos of a job, each with what there is to see, or why there is not.
+    pub(crate) async fn photos(&mut self, job: u32) -> Answer<Vec<(PhotoView, Result<Picture, String>)>> {
+        let list = ask!(self, ORDINARY, PhotosClient.list_photos(ListPhotosRequest { job }))?;
+        let mut photos = Vec::new();
+        for view in list.photos {
+            // One that is lost or cannot be read leaves the rest of the file whole, and is told in it.
+            let shown = match fetch(self.0.channel(), job, view.number).await {
+                Ok((_, content)) => {
+                    picture::photo(&content, view.caption.clone()).map_err(|error| error.to_string())
+                }
+                Err(error) if matches!(error.kind, Exit::Storage | Exit::NotFound) => Err(error.message),
+                Err(error) => return Err(error),
+            };
+            photos.push((view, shown));
+        }
+        Ok(photos)
     }
 
     pub(crate) async fn history(&mut self, job: u32) -> Answer<HistoryReply> {

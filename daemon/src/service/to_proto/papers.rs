@@ -1,6 +1,7 @@
 //! What documents need, in the contract's words.
 
 use lockring_domain::card::{Card, CardBox, CardGroup};
+use lockring_domain::care;
 use lockring_domain::cautions::{self, Caution};
 use lockring_domain::job::Job;
 use lockring_domain::ride_class;
@@ -63,6 +64,13 @@ pub(in crate::service) fn companions(job: &Job) -> v1::CompanionsReply {
             .iter()
             .filter(is_for_the_rider)
             .map(caution)
+            .collect(),
+        care: care::SCHEDULE
+            .iter()
+            .map(|line| v1::CareLine {
+                every: line.every.to_owned(),
+                what: line.what.to_owned(),
+            })
             .collect(),
     }
 }
