@@ -1,5 +1,6 @@
 //! Pages in a browser and PDFs in a reader, which a machine need not have: run with `--ignored`
-//! where `chromium` and `pdftotext` (poppler) are.
+//! where `chromium` and `pdftotext` (poppler) are. With `LOCKRING_AXE` naming the file `axe.min.js` of the npm
+//! package `axe-core` every page is also looked at for what shuts readers out.
 
 use std::collections::BTreeSet;
 use std::process::Command;
@@ -7,17 +8,22 @@ use std::process::Command;
 use super::{Desk, KINDS, words_of};
 use crate::support::Shop;
 
-/// The page with a script that says whether anything sticks out of the window.
-fn measured(page: &str) -> String {
-    let script = "<script>addEventListener('load', () => parent.postMessage(JSON.stringify({\
-         out: [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 \
+/// The page with a script that says whether anything sticks out of the window, whether anything was fetched,
+/// and what `axe` finds serious.
+fn measured(page: &str, axe: Option<&str>) -> String {
+    let axe = axe.map_or_else(String::new, |axe| {
+        format!("<script>{}</script>", axe.replace("</script>", "<\\/script>"))
+    });
+    let script = "<script>addEventListener('load', async () => parent.postMessage(JSON.stringify({\
+         barred: window.axe ? (await axe.run(document)).violations.filter(v => ['serious', 'critical'].includes(v.impact))\
+         .map(v => v.id) : [], fetched: performance.getEntriesByType('resource').length, out: [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 \
          && !e.closest('.scroll') && !e.closest('svg')).length, wide: document.documentElement.scrollWidth, \
          window: innerWidth}), '*'))</script></body>";
     page.replace(
         "default-src 'none'; ",
         "default-src 'none'; script-src 'unsafe-inline'; ",
     )
-    .replace("</body>", script)
+    .replace("</body>", &(axe + script))
 }
 
 fn escaped(text: &str) -> String {
@@ -28,6 +34,7 @@ fn escaped(text: &str) -> String {
 #[ignore = "needs chromium and pdftotext"]
 fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
     let desk = Desk::new(Shop::after_the_demo());
+    let axe = std::env::var_os("LOCKRING_AXE").map(|path| std::fs::read_to_string(path).unwrap());
     let jobs = (1..=3).flat_map(|job| KINDS.map(|kind| format!("print {kind} {job}")));
     for line in jobs.chain([
         "print evening --on 2026-03-25".to_owned(),
@@ -40,7 +47,7 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
                 "<!doctype html><body><script>addEventListener('message', e => {{ const p = document.createElement('pre'); \
                  p.id = 'said'; p.textContent = e.data; document.body.append(p) }})</script>\
                  <iframe style=\"width:{width}px;height:900px;border:0\" srcdoc=\"{}\"></iframe>",
-                escaped(&measured(&page))
+                escaped(&measured(&page, axe.as_deref()))
             );
             std::fs::write(&frame, around).unwrap();
             let shown = Command::new("chromium")
@@ -51,7 +58,7 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
                     "--window-size=900,1000",
                 ])
                 .args([
-                    "--virtual-time-budget=5000",
+                    "--virtual-time-budget=20000",
                     "--dump-dom",
                     "--enable-logging=stderr",
                 ])
@@ -70,6 +77,8 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
                 .unwrap();
             let said: serde_json::Value = serde_json::from_str(said).unwrap();
             assert_eq!(said["out"], 0, "{line} at {width}: {said}");
+            assert_eq!(said["fetched"], 0, "{line} at {width}: {said}");
+            assert_eq!(said["barred"], serde_json::json!([]), "{line} at {width}");
             assert!(
                 said["wide"].as_u64() <= said["window"].as_u64(),
                 "{line} at {width}: {said}"

@@ -71,7 +71,7 @@ fn cautions(companions: &CompanionsReply) -> Vec<Block> {
         .map(|caution| {
             let memory = if caution.from_memory { ", from memory" } else { "" };
             let word = match caution.severity.as_str() {
-                "stop" => "Stop",
+                "stop" => "Important",
                 "warn" => "Take care",
                 _ => "Good to know",
             };

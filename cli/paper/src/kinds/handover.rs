@@ -84,8 +84,8 @@ fn concessions(view: &JobView) -> Vec<Block> {
         .filter_map(|one| {
             let given = one.concession.as_ref()?;
             Some(Block::Text(format!(
-                "{}: {} Accepted by {} because: {}",
-                one.check, given.finding, given.by, given.why
+                "{}. Accepted by {} because: {}",
+                given.finding, given.by, given.why
             )))
         })
         .collect();

@@ -280,12 +280,9 @@ impl<'a> Setter<'a> {
 
     fn table(&mut self, table: &Table) {
         const GAP: f32 = 6.0;
-        let whole: f32 = table.columns.iter().map(|column| column.share).sum();
-        let wide = self.right - self.left;
         let mut x = self.left;
         let mut columns = Vec::new();
-        for column in &table.columns {
-            let width = wide * column.share / whole;
+        for (column, width) in table.columns.iter().zip(self.widths(table, GAP)) {
             columns.push((x, width - GAP, column.right));
             x += width;
         }
@@ -304,6 +301,35 @@ impl<'a> Setter<'a> {
             self.y += 1.0;
         }
         self.y += 4.0;
+    }
+
+    /// Widths of a table's columns: by their shares, but none narrower than its longest word if there is
+    /// room for all of those.
+    fn widths(&self, table: &Table, gap: f32) -> Vec<f32> {
+        let longest = |at: usize, head: &str| {
+            let of = |text: &str, face: Face| {
+                let words = text.split_whitespace();
+                words
+                    .map(|word| self.measure.width(&clean(word), self.size, face))
+                    .fold(0.0, f32::max)
+            };
+            let cells = table.rows.iter().filter_map(|row| row.get(at));
+            cells
+                .map(|cell| of(cell, Face::Plain))
+                .fold(of(head, Face::Bold), f32::max)
+                + gap
+        };
+        let columns = || table.columns.iter().enumerate();
+        let least: Vec<f32> = columns().map(|(at, column)| longest(at, &column.head)).collect();
+        shared(
+            &table
+                .columns
+                .iter()
+                .map(|column| column.share)
+                .collect::<Vec<_>>(),
+            &least,
+            self.right - self.left,
+        )
     }
 
     fn row(&mut self, columns: &[(f32, f32, bool)], cells: &[String], face: Face) {
@@ -431,5 +457,46 @@ impl<'a> Setter<'a> {
             }
         }
         self.pages
+    }
+}
+
+/// Shares out a width; what would fall below its least gets that, and the others share what is left. By shares
+/// alone where the least are too much together.
+fn shared(shares: &[f32], least: &[f32], wide: f32) -> Vec<f32> {
+    let enough = least.iter().sum::<f32>() <= wide;
+    let mut held = vec![false; shares.len()];
+    loop {
+        let free = |of: &[f32], which: bool| -> f32 {
+            let some = of.iter().zip(&held).filter(|(_, held)| **held == which);
+            some.map(|(value, _)| value).sum()
+        };
+        let (left, whole) = (wide - free(least, true), free(shares, false));
+        let widths: Vec<f32> = shares
+            .iter()
+            .zip(least)
+            .zip(&held)
+            .map(|((share, least), held)| if *held { *least } else { left * share / whole })
+            .collect();
+        let short = |at: &usize| enough && !held[*at] && widths[*at] < least[*at];
+        let Some(at) = (0..shares.len()).find(short) else {
+            return widths;
+        };
+        held[at] = true;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shared;
+
+    #[test]
+    fn a_column_is_as_wide_as_its_longest_word_and_the_others_make_room() {
+        assert_eq!(shared(&[1.0, 3.0], &[10.0, 10.0], 100.0), [25.0, 75.0]);
+        assert_eq!(shared(&[1.0, 3.0], &[40.0, 10.0], 100.0), [40.0, 60.0]);
+        // The room that one takes may leave another short.
+        let widths = shared(&[1.0, 2.0, 1.0], &[50.0, 30.0, 20.0], 100.0);
+        assert_eq!(widths, [50.0, 30.0, 20.0]);
+        // No room for all: by the shares.
+        assert_eq!(shared(&[1.0, 1.0], &[80.0, 80.0], 100.0), [50.0, 50.0]);
     }
 }
