@@ -122,9 +122,9 @@ impl Covariance {
 
 /// Natural logarithm of the standard normal distribution function.
 fn log_probability_below(z: f64) -> f64 {
-    // Beyond this the complementary error function comes near the least double. First two
+    // Beyond this the complementary error function leaves the normal doubles. First two
     // terms of the asymptotic series, good to 3/z⁴ (Abramowitz and Stegun 1964, 26.2.12, from memory).
-    const FAR: f64 = -25.0;
+    const FAR: f64 = -37.0;
     if z < FAR {
         return -0.5 * z * z - (-z).ln() + (-1.0 / (z * z)).ln_1p() - 0.5 * std::f64::consts::TAU.ln();
     }

@@ -257,6 +257,17 @@ impl<'a> Case<'a> {
         self.fact(key).is_some()
     }
 
+    /// The entry that last touched what is known.
+    pub fn entry_of(&self, key: &str) -> Option<u64> {
+        self.fact(key).map(|fact| fact.seq)
+    }
+
+    /// The moment the gate looks from: when it was passed, else the job's last entry.
+    pub fn as_of(&self) -> jiff::Timestamp {
+        let passed = self.job.passed.get(&self.gate);
+        passed.map_or(self.job.touched, |passed| passed.at)
+    }
+
     /// Notes an assumption: the verdict becomes a caution at best, and names it.
     pub fn assume(&self, what: impl Into<String>) {
         self.assumed.borrow_mut().insert(what.into());

@@ -97,7 +97,7 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
     let mut rows = rows::of_ride(&base, &doubts, &read, case.rule("model.error"));
     rows.extend(rows::of_the_stand(case));
     // What a stall says comes last: it is a bound and no reading.
-    let stall = Quantity::HillMargin;
+    let stall = Quantity::HillHeld;
     let bound = stall.read(case).filter(|_| base.expect(&[stall])[0].is_some());
     let read: Vec<(Quantity, Known)> = read
         .into_iter()
@@ -135,7 +135,7 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
     remarks.extend(
         ranked
             .first()
-            .and_then(|first| words::fit(first.distance_squared, values.len())),
+            .and_then(|first| words::fit(first.distance_squared, readings.read())),
     );
     let explanations = ranked
         .into_iter()
@@ -203,7 +203,10 @@ pub fn expectations(case: &Case<'_>) -> Vec<Expected> {
 
 /// What is expected of one figure, in SI.
 pub fn expect_again(case: &Case<'_>, key: &str) -> Option<f64> {
-    if let Some(quantity) = quantity::ALL.into_iter().find(|quantity| quantity.code() == key) {
+    let mut there = quantity::ALL
+        .into_iter()
+        .filter(|quantity| quantity.is_there(case));
+    if let Some(quantity) = there.find(|quantity| quantity.code() == key) {
         return Ridden::of(case).ok()?.expect(&[quantity]).into_iter().next()?;
     }
     let rows = rows::of_the_stand(case);
@@ -278,8 +281,9 @@ fn remarks(case: &Case<'_>, base: &Ridden) -> Vec<String> {
         }
     }
     if prediction::stalled(case) {
-        let margin = base.expect(&[Quantity::HillMargin]).into_iter().next().flatten();
-        said.extend(margin.map(words::hill_won));
+        let held = base.expect(&[Quantity::HillHeld]).into_iter().next().flatten();
+        let grades = held.zip(base.grade).map(|(held, grade)| (held * grade, grade));
+        said.extend(grades.map(|(held, grade)| words::hill_won(held, grade)));
     }
     if !case.knows("test-mass") {
         said.push("what was on board was not weighed: `conditions` records it".to_owned());

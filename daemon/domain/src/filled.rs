@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use crate::check::Report;
 use crate::code::{self, Code};
+use crate::fact::{Fact, Value};
 use crate::finding::Verdict;
 use crate::fit::Bench;
 use crate::gate;
@@ -25,7 +26,9 @@ pub(crate) fn reports<'k>(
     let mut bench = Bench::of(job, now);
     for row in keys.filter_map(code::find) {
         let key = row.field.key;
-        let known = job.facts.get(key).is_some_and(|fact| fact.stale.is_none());
+        // A `no` says what is wrong and not what is allowed.
+        let counts = |fact: &Fact| fact.stale.is_none() && fact.value != Value::Flag(false);
+        let known = job.facts.get(key).is_some_and(counts);
         if let (false, Ok(value)) = (known, row.read(&row.example(), true)) {
             bench.set(key, value);
         }

@@ -46,7 +46,8 @@ mod marks;
 pub use marks::{read_marks, torque_mark};
 mod ridden;
 pub use ridden::{
-    Comparison, Way, compare_speeds, corrected_stop, ridden_climb, ridden_mass, stalled, strip_speed,
+    Comparison, Way, compare_speeds, corrected_stop, is_of_the_last_try, ridden_climb, ridden_mass, stalled,
+    strip_speed,
 };
 
 /// The ride class chosen for a job.

@@ -259,6 +259,7 @@ fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
             )
         }
         "hill-speed-ridden" => shown(Kind::Speed, "km/h", hill(case)?.speed.si()),
+        "hill-amps" => shown(Kind::Current, "A", hill(case)?.battery_current.si()),
         "hill-volts" => shown(Kind::Voltage, "V", hill(case)?.pack_voltage.si()),
         "energy-charge" => format!(
             "{} for each km",

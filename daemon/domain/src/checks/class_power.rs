@@ -70,7 +70,7 @@ fn scope(case: &Case<'_>, class: &RideClass) -> Result<Vec<Finding>, Halt> {
         );
     }
     if let Some(end) = class.valid_until
-        && case.job().touched.to_zoned_datetime(TimeZone::UTC).date() > end
+        && case.as_of().to_zoned_datetime(TimeZone::UTC).date() > end
     {
         findings.push(
             Finding::new(

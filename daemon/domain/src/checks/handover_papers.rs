@@ -73,7 +73,7 @@ fn paper(case: &Case<'_>, key: &str, what: &str) -> Result<Finding, Halt> {
 
 fn first_check(case: &Case<'_>) -> Result<Finding, Halt> {
     let day = case.day("first-check")?;
-    let today = case.job().touched.to_zoned_datetime(TimeZone::UTC).date();
+    let today = case.as_of().to_zoned_datetime(TimeZone::UTC).date();
     let most = case.rule("after.first-check-days");
     let away = days_between(today, day);
     let (verdict, remark) = if away < 0 {

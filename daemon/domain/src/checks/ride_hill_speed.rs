@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "speed up the rider's hill",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the brief; prediction by the road load of Martin et al. 1998 at the ridden grade",
@@ -51,7 +51,7 @@ fn run(case: &Case<'_>) -> Outcome {
         let line = format!("the model does not agree: {}", comparison.points_to);
         finding = finding.with_arithmetic(line.clone()).with_remedy(line);
     }
-    Ok(vec![with_cures(case, finding)?])
+    Ok(vec![with_cures(case, finding)])
 }
 
 /// The grade as known and the speed predicted on it, m/s.
@@ -62,33 +62,47 @@ fn predicted(case: &Case<'_>) -> Result<(Known, f64), Halt> {
     Ok((grade, climb.speed.si()))
 }
 
-/// The hill was tried and not climbed. That needs no measurement to fail.
+/// The hill was tried and not climbed. That fails whatever else is known.
 fn won_by_the_hill(case: &Case<'_>) -> Result<Finding, Halt> {
-    let (grade, predicted) = predicted(case)?;
     let job = case.job().number;
-    let shown = unit::show(Kind::Grade, "%", grade.value);
-    let expected = unit::show(Kind::Speed, "km/h", predicted);
-    let finding = Finding::new(
-        Verdict::Fail,
-        format!("the hill was not climbed: it won at {shown}"),
-    )
-    .with_figure(figure("predicted at that grade", Kind::Speed, "km/h", predicted))
-    .with_figure(figure("grade", Kind::Grade, "%", grade.value))
-    .with_arithmetic(format!("hill-climbed no; predicted {expected} on {shown}"))
-    .with_remedy(format!(
-        "find out what the model did not know: lockring ride {job} compare"
-    ));
-    with_cures(case, finding)
+    let at = prediction::hill_grade(case).map_or_else(
+        |_| String::new(),
+        |grade| {
+            let shown = unit::show(Kind::Grade, "%", grade.value);
+            let source = case.optional_word("hill-source");
+            match source.filter(|_| !case.knows("hill-grade-ridden")) {
+                Some(source) => format!(": it won at {shown} ({source})"),
+                None => format!(": it won at {shown}"),
+            }
+        },
+    );
+    let mut finding = Finding::new(Verdict::Fail, format!("the hill was not climbed{at}"));
+    if let Ok((grade, predicted)) = predicted(case) {
+        let expected = unit::show(Kind::Speed, "km/h", predicted);
+        let shown = unit::show(Kind::Grade, "%", grade.value);
+        finding = finding
+            .with_figure(figure("predicted at that grade", Kind::Speed, "km/h", predicted))
+            .with_figure(figure("grade", Kind::Grade, "%", grade.value))
+            .with_arithmetic(format!("hill-climbed no; predicted {expected} on {shown}"));
+        if let Some(line) = brief_was_wrong(case, grade)? {
+            finding = finding.with_arithmetic(line);
+        }
+    }
+    let finding = finding
+        .with_remedy(format!(
+            "find out what the model did not know: lockring ride {job} compare"
+        ))
+        .with_remedy(format!(
+            "ride it again after the change: lockring ride {job} hill speed=SPEED grade=GRADE"
+        ));
+    Ok(with_gearing(case, finding))
 }
 
 /// A hill that is steeper than the brief has it, doubt included, and whose error it is.
 fn steeper(case: &Case<'_>, ridden: Known, comparison: &Comparison) -> Result<Option<String>, Halt> {
-    let brief = case.number("hill-grade")?;
-    if ridden.value - brief.value <= ridden.expanded() {
+    let Some(line) = brief_was_wrong(case, ridden)? else {
         return Ok(None);
-    }
-    let source = case.optional_word("hill-source").unwrap_or("of unknown source");
-    let grade = |si| unit::show(Kind::Ratio, "%", si);
+    };
     let whose = if comparison.agrees {
         "the model agrees; the brief was wrong".to_owned()
     } else {
@@ -97,29 +111,44 @@ fn steeper(case: &Case<'_>, ridden: Known, comparison: &Comparison) -> Result<Op
             comparison.points_to
         )
     };
+    Ok(Some(format!("{line}: {whose}")))
+}
+
+/// Both grades, where the hill is steeper than the brief has it beyond doubt.
+fn brief_was_wrong(case: &Case<'_>, ridden: Known) -> Result<Option<String>, Halt> {
+    let brief = case.number("hill-grade")?;
+    if ridden.value - brief.value <= ridden.expanded() {
+        return Ok(None);
+    }
+    let source = case.optional_word("hill-source").unwrap_or("of unknown source");
+    let grade = |si| unit::show(Kind::Ratio, "%", si);
     Ok(Some(format!(
-        "the hill is {}, the brief has {} ({source}): {whose}",
+        "the hill is {}, the brief has {} ({source})",
         grade(ridden.value),
         grade(brief.value)
     )))
 }
 
-fn with_cures(case: &Case<'_>, finding: Finding) -> Result<Finding, Halt> {
+fn with_cures(case: &Case<'_>, finding: Finding) -> Finding {
     let job = case.job().number;
-    let gearing = if prediction::is_mid(case)? {
-        format!(
+    with_gearing(case, finding).with_remedy(format!(
+        "agree a slower speed with the rider: lockring brief {job} hill-speed=SPEED"
+    ))
+}
+
+/// What makes the bicycle climb better.
+fn with_gearing(case: &Case<'_>, finding: Finding) -> Finding {
+    let job = case.job().number;
+    let gearing = match prediction::is_mid(case) {
+        Ok(false) => "a slower-wound hub motor or a smaller wheel: more pull, less top speed".to_owned(),
+        Ok(true) | Err(_) => format!(
             "a larger cog or a smaller ring: lockring build {job} chainring=PART cassette=PART; a ring with less dish pushes the chainline out, \
              a larger cog needs room in the derailleur"
-        )
-    } else {
-        "a slower-wound hub motor or a smaller wheel: more pull, less top speed".to_owned()
+        ),
     };
-    Ok(finding
+    finding
         .with_remedy(gearing)
         .with_remedy("a higher current limit, if pack, motor and class allow it: more heat on the hill")
-        .with_remedy(format!(
-            "agree a slower speed with the rider: lockring brief {job} hill-speed=SPEED"
-        )))
 }
 
 #[cfg(test)]
@@ -187,9 +216,26 @@ mod tests {
         }
         let ridden = [("climbed", "yes"), ("speed", "14.4 km/h"), ("grade", "6.0 %")];
         trekking().ride("hill", &ridden).expect(&CHECK, Verdict::Pass);
+        // Told and not measured, and with nothing known that a prediction takes.
+        let told = trekking().state(&[("hill-source", "told")]);
+        let report = told
+            .ride("hill", &[("climbed", "no")])
+            .expect(&CHECK, Verdict::Fail);
+        assert!(report.summary().contains("(told)"), "{}", report.summary());
+        let bare = trekking().build(&[("motor", "none")]);
+        bare.ride("hill", &[("climbed", "no")])
+            .expect(&CHECK, Verdict::Fail);
         // That somebody came up does not say how fast.
         let unread = trekking().ride("hill", &[("climbed", "yes")]);
         unread.expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_speed_ridden_later_is_another_try() {
+        let stalled = trekking().ride("hill", &[("climbed", "no")]);
+        stalled.cured(&CHECK, "lockring ride 20 hill speed=SPEED grade=GRADE", |job| {
+            job.ride("hill", &[("speed", "14.4 km/h"), ("grade", "6.0 %")])
+        });
     }
 
     #[test]

@@ -254,7 +254,11 @@ fn say_standing(draft: &mut Draft, key: &str, before: Option<&Value>) {
             .iter()
             .map(|reading| row.field.show(&reading.value))
             .collect();
-        let which = if readings == 2 { "mean" } else { "middle" };
+        let which = match (fact.value.number(), readings) {
+            (None, _) => "the last",
+            (_, 2) => "mean",
+            _ => "middle",
+        };
         line = format!("{line}, {which} of {readings} readings ({})", all.join(", "));
     }
     if let [first, second] = fact.readings.as_slice()

@@ -108,25 +108,24 @@ impl Model<'_> {
     /// The hypothesis with its doubts computed where the readings point; as it was where that leads
     /// nowhere.
     pub(super) fn nearer(&self, from: &Hypothesis, readings: &Readings<'_>, model_error: f64) -> Hypothesis {
-        let nearer = |side: &Side| {
-            let again = |side: &Side| {
-                let point = self.pointed_to(side, readings, model_error)?;
-                self.side(from.cause, side.sizes, Some(&point))
-            };
-            (1..NEARER).try_fold(again(side)?, |side, _| again(&side))
+        let nearer = |from_side: &Side| {
+            let mut side = from_side.clone();
+            for _ in 0..NEARER {
+                let point = self.pointed_to(&side, readings, model_error);
+                let again = point.and_then(|point| self.side(from.cause, side.sizes, Some(&point)));
+                let Some(again) = again else { break };
+                side = again;
+            }
+            side
         };
-        let sides = from
-            .sides
-            .iter()
-            .map(|side| nearer(side).unwrap_or_else(|| side.clone()));
         Hypothesis {
-            sides: sides.collect(),
+            sides: from.sides.iter().map(nearer).collect(),
             ..*from
         }
     }
 
-    /// The most plausible doubtful inputs at the best size of a side, given the readings (JCGM
-    /// 102:2011, C; the step of Gauss and Newton).
+    /// The most plausible doubtful inputs at the best size of a side, given the readings: the
+    /// step of Gauss and Newton (standard result, from memory).
     fn pointed_to(&self, side: &Side, readings: &Readings<'_>, model_error: f64) -> Option<Point> {
         let covariances = side.covariances(readings, model_error)?;
         let density = |expected: &Expected| {

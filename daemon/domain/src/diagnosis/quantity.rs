@@ -49,13 +49,13 @@ pub enum Quantity {
     Starts,
     /// Energy drawn over the distance shown.
     Energy,
-    /// How much steeper the hill might be, as a share, before it wins. Nobody reads it; a ride that
-    /// stalled says that it lay below nothing.
-    HillMargin,
+    /// The steepest grade that is held, over the hill's. Nobody reads it; a ride that stalled says that it
+    /// lay below one.
+    HillHeld,
 }
 
 use Quantity::{
-    CoastBack, CoastOut, CutoffBack, CutoffOut, Energy, HillAmps, HillMargin, HillSpeed, HillVolts, LegsBack,
+    CoastBack, CoastOut, CutoffBack, CutoffOut, Energy, HillAmps, HillHeld, HillSpeed, HillVolts, LegsBack,
     LegsOut, PullAmps, PullVolts, SpeedAmps, SpeedAmpsBack, SpeedAmpsOut, SpeedBack, SpeedOut, SpeedVolts,
     StandAmps, StandFree, Starts,
 };
@@ -109,7 +109,7 @@ impl Quantity {
             PullAmps => "hill-amps-most",
             Starts => "hill-restart-done",
             Energy => "energy-charge",
-            HillMargin => "hill-climbed",
+            HillHeld => "hill-climbed",
         }
     }
 
@@ -124,7 +124,7 @@ impl Quantity {
             StandAmps | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack | HillAmps | PullAmps => {
                 (Kind::Current, "A")
             }
-            Starts | HillMargin => (Kind::Ratio, "%"),
+            Starts | HillHeld => (Kind::Ratio, "%"),
             Energy => (Kind::EnergyPerDistance, "Wh/km"),
         }
     }
@@ -137,7 +137,7 @@ impl Quantity {
             SpeedOut | SpeedBack | SpeedVolts | SpeedAmps | SpeedAmpsOut | SpeedAmpsBack => "speed",
             CoastOut | CoastBack => "coast",
             LegsOut | LegsBack => "legs",
-            HillSpeed | HillVolts | HillAmps | PullAmps | PullVolts | HillMargin => "hill",
+            HillSpeed | HillVolts | HillAmps | PullAmps | PullVolts | HillHeld => "hill",
             Starts => "restart",
             Energy => "energy",
         }
@@ -147,7 +147,7 @@ impl Quantity {
     pub fn is_there(self, case: &Case<'_>) -> bool {
         match self {
             HillSpeed | HillVolts | HillAmps => !prediction::stalled(case),
-            PullVolts | HillMargin => prediction::stalled(case),
+            PullAmps | PullVolts | HillHeld => prediction::stalled(case),
             _ => true,
         }
     }
@@ -159,7 +159,12 @@ impl Quantity {
         }
         match self {
             // The bound that a stall sets.
-            HillMargin => Some(Known::stated(0.0)),
+            HillHeld => Some(Known::stated(1.0)),
+            HillVolts | HillAmps | PullAmps | PullVolts
+                if !prediction::is_of_the_last_try(case, self.code()) =>
+            {
+                None
+            }
             Starts => starts(case),
             Energy => energy(case),
             SpeedOut => prediction::strip_speed(case, Way::Out),
@@ -176,7 +181,7 @@ impl Quantity {
             // Volts and distance are read to within a percent, the charge of such a loop to one.
             Energy => 0.014 * expected,
             // Judgement: holes, patches and uneven strokes decide within some hundredths.
-            HillMargin => 0.03,
+            HillHeld => 0.03,
             _ => of(self.code()),
         }
     }

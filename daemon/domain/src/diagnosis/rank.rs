@@ -69,7 +69,7 @@ impl Readings<'_> {
     }
 
     /// How many were read.
-    fn read(&self) -> usize {
+    pub(super) fn read(&self) -> usize {
         self.values.len() - usize::from(self.below)
     }
 }

@@ -115,7 +115,10 @@ impl Ridden {
         let level = asked(&["speed"]).then(|| (self.on_strip(1.0), self.on_strip(-1.0)));
         let (out, back) = level.unwrap_or((None, None));
         let hill = asked(&["hill"]).then(|| self.on_hill()).flatten();
-        let pull = asked(&["hill"]).then(|| self.hardest_pull()).flatten();
+        let pulled = [Q::PullAmps, Q::PullVolts]
+            .iter()
+            .any(|quantity| wanted.contains(quantity));
+        let pull = pulled.then(|| self.hardest_pull()).flatten();
         let start = asked(&["restart"]).then(|| self.start()).flatten();
         let stand = asked(&["stand"]).then(|| self.on_stand()).flatten();
         let energy = asked(&["energy"]).then(|| self.energy()).flatten();
@@ -144,7 +147,7 @@ impl Ridden {
             Q::Energy => energy,
             Q::PullAmps => pull.map(|point| point.battery_current.si()),
             Q::PullVolts => pull.map(|point| point.pack_voltage.si()),
-            Q::HillMargin => self.hill_margin(),
+            Q::HillHeld => self.hill_held(),
         };
         wanted.iter().map(one).collect()
     }
@@ -211,11 +214,11 @@ impl Ridden {
         performance::steady_climb(&drive, Some(&self.climbing), &self.held_back(), self.rho, grade).ok()
     }
 
-    /// Share by which the hill might be steeper in the gear that climbs best.
-    fn hill_margin(&self) -> Option<f64> {
+    /// The steepest grade held in the gear that climbs best, over the hill's.
+    fn hill_held(&self) -> Option<f64> {
         let grade = self.grade.filter(|grade| *grade > 0.0)?;
         let (held, _) = self.steepest_held(&self.true_to_road(&self.hill))?;
-        held.is_finite().then(|| held / grade - 1.0)
+        held.is_finite().then(|| held / grade)
     }
 
     /// The most the motor draws between arriving at the hill and giving up, in the gear that climbs best.
@@ -328,7 +331,7 @@ impl Ridden {
 /// Speeds shown at which rolling out is timed, km/h; the names of the codes say them too.
 const COAST: (f64, f64) = (20.0, 10.0);
 /// Below this nobody rides up a hill, km/h: the least that can be recorded (code `hill-speed-ridden`).
-const LEAST_RIDDEN: f64 = 1.0;
+pub(super) const LEAST_RIDDEN: f64 = 1.0;
 /// Speed at which people come to a hill, km/h (judgement).
 const ARRIVING: f64 = 15.0;
 /// No wheel on a stand turns faster, m/s.

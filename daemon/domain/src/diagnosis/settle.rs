@@ -107,7 +107,7 @@ fn direct(case: &Case<'_>, base: &Ridden, cause: Cause, size: f64) -> Option<Dir
         }
         Cause::HillGrade => {
             let grade = base.grade?;
-            let command = format!("lockring ride {job} hill speed=KM/H grade=PERCENT");
+            let command = format!("lockring ride {job} hill grade=PERCENT");
             let what = "measure the hill's grade at five points with an inclinometer";
             of("hill-grade-ridden", what, grade * (1.0 + size), grade, command)
         }

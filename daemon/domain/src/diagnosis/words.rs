@@ -128,14 +128,14 @@ pub(super) fn name(quantity: Quantity) -> String {
     }
 }
 
-/// The hill won: how much steeper it might have been by the model, as a share.
-pub(super) fn hill_won(margin: f64) -> String {
-    let percent = 100.0 * margin.abs();
-    if margin > 0.0 {
-        format!("the hill was not climbed, and the model holds one {percent:.0} % steeper than this")
-    } else {
-        format!("the hill was not climbed, as the model expects: it is {percent:.0} % too steep")
-    }
+/// The hill won: beside the steepest the model holds.
+pub(super) fn hill_won(held: f64, hill: f64) -> String {
+    let grade = |ratio: f64| unit::show(Kind::Grade, "%", tenth(100.0 * ratio) / 100.0);
+    let (held, how) = (grade(held), if held > hill { "although" } else { "as expected:" });
+    format!(
+        "the hill of {} was not climbed, {how} the model holds up to {held}",
+        grade(hill)
+    )
 }
 
 /// What to read, for somebody about to ride.

@@ -73,9 +73,25 @@ pub fn ridden_climb(case: &Case<'_>, ratio: f64, rider_power: f64) -> Result<Cli
         .map_err(|error| unusable(case, "drive", &error))
 }
 
-/// Whether the rider's hill won: it was tried and not climbed.
+/// Whether the rider's hill won when it was tried last. A speed that was read later is another try.
 pub fn stalled(case: &Case<'_>) -> bool {
-    case.knows("hill-climbed") && case.flag("hill-climbed").is_ok_and(|climbed| !climbed)
+    let speed = case.entry_of("hill-speed-ridden");
+    stall(case).is_some_and(|stall| speed.is_none_or(|speed| speed <= stall))
+}
+
+/// Whether a reading of the hill belongs to the try that counts.
+pub fn is_of_the_last_try(case: &Case<'_>, key: &str) -> bool {
+    match (stall(case), case.entry_of(key)) {
+        (Some(stall), Some(entry)) if stalled(case) => entry >= stall,
+        (Some(stall), Some(entry)) => entry > stall,
+        _ => true,
+    }
+}
+
+/// The entry that says the hill was not climbed.
+fn stall(case: &Case<'_>) -> Option<u64> {
+    let is_stall = case.knows("hill-climbed") && case.flag("hill-climbed") == Ok(false);
+    case.entry_of("hill-climbed").filter(|_| is_stall)
 }
 
 /// The stop with both brakes, brought to the speed of the rule `brake.stop-speed`, and the

@@ -12,7 +12,7 @@ use super::super::doubts::{Doubt, doubts};
 use super::super::model::{Hypothesis, Model};
 use super::super::quantity::{self, Quantity};
 use super::super::rank::{self, Ranked, Readings};
-use super::super::ridden::Ridden;
+use super::super::ridden::{LEAST_RIDDEN, Ridden};
 use crate::case::Case;
 use crate::checks::testing::{Bench, longtail, trekking};
 use crate::rules::RuleSheet;
@@ -33,9 +33,6 @@ const FAULTS: [(Cause, f64); 12] = [
     (Cause::RiderPower, -0.6),
     (Cause::AssistLimit, 0.08),
 ];
-
-/// The least speed up a hill that can be recorded, m/s (code `hill-speed-ridden`: 1 km/h).
-const LEAST_RIDDEN: f64 = 1.0 / 3.6;
 
 /// The sheet kept in full: wheel rolled out and set, air in the tyres, everything weighed, strip and
 /// volts at rest read. Only the hill is as the brief has it.
@@ -94,7 +91,7 @@ impl Range {
         let base = Ridden::of(&case).unwrap();
         let doubts = doubts(&case).unwrap();
         // The sheet filled in: the mean current is left out where both ways are read.
-        let left_out = [Quantity::SpeedAmps, Quantity::PullVolts];
+        let left_out = [Quantity::SpeedAmps, Quantity::PullAmps, Quantity::PullVolts];
         let filled = || {
             quantity::ALL
                 .into_iter()
@@ -116,7 +113,11 @@ impl Range {
         let tried = filled().filter(|quantity| !steady.contains(quantity));
         Self {
             whole: sheet(filled().collect()),
-            stalled: sheet(tried.chain([Quantity::PullVolts, Quantity::HillMargin]).collect()),
+            stalled: sheet(
+                tried
+                    .chain([Quantity::PullAmps, Quantity::PullVolts, Quantity::HillHeld])
+                    .collect(),
+            ),
             base: base.clone(),
             doubts: doubts.clone(),
             model_error: case.rule("model.error"),
@@ -138,15 +139,15 @@ impl Range {
             cause.apply(&mut truth, size);
         }
         let climbed = truth.expect(&[Quantity::HillSpeed])[0].unwrap();
-        let sheet = if climbed < LEAST_RIDDEN {
+        let sheet = if 3.6 * climbed < LEAST_RIDDEN {
             &self.stalled
         } else {
             &self.whole
         };
         let expected = truth.expect(&sheet.quantities);
         let read = |((quantity, expected), by): ((&Quantity, Option<f64>), &f64)| {
-            if *quantity == Quantity::HillMargin {
-                return (0.0, quantity.instrument(0.0));
+            if *quantity == Quantity::HillHeld {
+                return (1.0, quantity.instrument(1.0));
             }
             let value = expected.unwrap();
             if *quantity == Quantity::Starts {
@@ -169,7 +170,7 @@ impl Range {
         let readings = Readings {
             values: &values,
             own: &own,
-            below: sheet.quantities.last() == Some(&Quantity::HillMargin),
+            below: sheet.quantities.last() == Some(&Quantity::HillHeld),
         };
         let model = Model {
             base: &self.base,
@@ -244,9 +245,9 @@ fn planted_faults_are_found_in_four_rides_of_five() {
 }
 
 /// The same for a light bicycle with its motor in the wheel, which never comes to the motor's torque limit: a lower
-/// assist level does there what a lower current limit does, and only a look at the display tells them apart.
+/// assist level does there what a lower current limit does, and only a look at the display tells them apart. Its hill
+/// decides less too: for the others seven in ten are asked here.
 #[test]
-#[ignore = "a quarter of a minute: run with --ignored --nocapture"]
 fn planted_faults_are_found_with_a_hub_motor_too() {
     let range = city();
     let counted = asked(&table("trekking, hub motor", &range, 50));
@@ -254,7 +255,7 @@ fn planted_faults_are_found_with_a_hub_motor_too() {
         .iter()
         .partition(|(cause, _)| *cause == Cause::AssistLevel);
     assert_eq!((levels.len(), others.len()), (1, 9));
-    assert!(others.iter().all(|(_, right)| *right >= 40), "{counted:?}");
+    assert!(others.iter().all(|(_, right)| *right >= 35), "{counted:?}");
     for seed in 1000..1050 {
         let ranked = range.rank(Some((Cause::AssistLevel, 0.4)), seed);
         let first: Vec<_> = ranked.iter().take(2).filter_map(|one| one.cause).collect();
