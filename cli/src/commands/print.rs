@@ -107,6 +107,12 @@ impl Print {
         let mut answers = Answers(desk.client().await?);
         let number = self.of()?;
         let Made { mut document, data } = self.made(&mut answers, number, desk).await?;
+        let printed = jiff::Timestamp::now().to_zoned_datetime(desk.place.zone.clone()).date();
+        let from = match answers.shop_name().await?.as_str() {
+            "" => String::new(),
+            name => format!("{name}. "),
+        };
+        document.foot = format!("{from}{} Printed on {printed}.", document.foot);
         if let Some(paper) = self.paper {
             document.sheet = match paper {
                 Paper::A4 => Sheet::A4,
@@ -189,7 +195,11 @@ impl Print {
                 kinds::report(&answers.day(&self.on).await?, blocked.into_iter().collect())
             }
             Kind::Week => {
-                let errors = picture::errors(&answers.predictions().await?);
+                // Which rides a past week knew, the picture's figures do not say.
+                let errors = match self.on.as_str() {
+                    "" => picture::errors(&answers.predictions().await?),
+                    _ => None,
+                };
                 let blocked = picture::blocked(&answers.blocked(&self.on).await?);
                 let pictures = [errors, blocked].into_iter().flatten().collect();
                 kinds::report(&answers.week(&self.on).await?, pictures)

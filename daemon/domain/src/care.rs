@@ -19,7 +19,7 @@ const fn care(every: &'static str, what: &'static str) -> Care {
 pub const SCHEDULE: [Care; 5] = [
     care(
         "before each ride",
-        "air in the tyres; both brakes; chain; axle nuts or torque arm by eye",
+        "air in the tyres; both brakes; chain; axle nuts, torque arm or motor mounting by eye",
     ),
     care("weekly, or each 200 km", "chain cleaned and oiled"),
     care(

@@ -94,6 +94,8 @@ pub struct Proposals {
     pub misses: Vec<Miss>,
     /// Parts of the present build that stay and are not in the prices.
     pub stays: Vec<(Slot, String)>,
+    /// Steepest grade that the hill is computed at, a ratio.
+    pub hill_grade: f64,
 }
 
 /// What must be known of brief and donor before builds can be compared.
@@ -124,6 +126,8 @@ const NEEDED: &[&str] = &[
 /// lacks.
 pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
     complete(job, desk)?;
+    let hill_grade =
+        core::steepest(&Case::new(job, desk.rules, Stage::Intake)).map_err(|halt| halt.refuse(job.number))?;
     let mut shop = Shop::of(job, desk)?;
     let mut found = Found::default();
     let mut tier = Tier::Clear;
@@ -147,6 +151,7 @@ pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
         unbeaten: found.builds.len(),
         kept,
         everywhere,
+        hill_grade,
         misses: shop.misses(&found),
         stays: shop.stays(),
     })

@@ -97,17 +97,38 @@ fn concessions(view: &JobView) -> Vec<Block> {
     stand
 }
 
+/// Said at the top while the bicycle is still the shop's.
+fn unfinished(view: &JobView) -> Option<Block> {
+    let is_over = view
+        .gates
+        .iter()
+        .any(|gate| gate.gate == "handover" && gate.state == "passed");
+    let line = view.line.clone().unwrap_or_default();
+    (!is_over).then(|| {
+        let blocks = match line.blocks {
+            1 => ", 1 block".to_owned(),
+            0 => String::new(),
+            blocks => format!(", {blocks} blocks"),
+        };
+        Block::Caution(format!("Not handed over: at {}{blocks}.", line.stage))
+    })
+}
+
+/// Values under a heading; nothing where there are none.
+fn section(title: &str, view: &JobView, groups: &[&str]) -> Vec<Block> {
+    match values(view, groups) {
+        Block::Pairs(pairs) if pairs.is_empty() => Vec::new(),
+        values => vec![Block::Heading(title.to_owned()), values],
+    }
+}
+
 /// The build sheet: parts, settings, torques.
 pub fn build_sheet(view: &JobView) -> Document {
-    let mut blocks = vec![
-        Block::Heading("as built".to_owned()),
-        parts(view),
-        Block::Heading("measured and set".to_owned()),
-        values(view, &["fitting"]),
-        Block::Heading("torques".to_owned()),
-        values(view, &["torque"]),
-        Block::Heading("accepted by the owner".to_owned()),
-    ];
+    let mut blocks: Vec<Block> = unfinished(view).into_iter().collect();
+    blocks.extend([Block::Heading("as built".to_owned()), parts(view)]);
+    blocks.extend(section("measured and set", view, &["fitting"]));
+    blocks.extend(section("torques", view, &["torque"]));
+    blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
     blocks.push(Block::Signatures(vec![
         "built by, date".to_owned(),
@@ -125,11 +146,11 @@ pub fn handover(given: Handover<'_>) -> Document {
         forecast,
         compare,
     } = given;
-    let mut blocks = vec![Block::Heading("your bicycle as built".to_owned()), parts(view)];
+    let mut blocks: Vec<Block> = unfinished(view).into_iter().collect();
+    blocks.extend([Block::Heading("your bicycle as built".to_owned()), parts(view)]);
     blocks.push(Block::Heading("ride class it was compared with".to_owned()));
     blocks.push(class(companions));
-    blocks.push(Block::Heading("measured on the test ride".to_owned()));
-    blocks.push(values(view, &["ride"]));
+    blocks.extend(section("measured on the test ride", view, &["ride"]));
     blocks.push(measured(gates));
     let pictures = [
         picture::runs(view, gates),
@@ -142,15 +163,13 @@ pub fn handover(given: Handover<'_>) -> Document {
         blocks.push(expected(forecast));
         blocks.extend(picture::hills(forecast).map(Block::Picture));
     }
-    blocks.push(Block::Heading("settings and torques".to_owned()));
-    blocks.push(values(view, &["fitting", "torque"]));
+    blocks.extend(section("settings and torques", view, &["fitting", "torque"]));
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
-    blocks.push(Block::Heading("handed over".to_owned()));
-    blocks.push(values(view, &["handover"]));
+    blocks.extend(section("handed over", view, &["handover"]));
     blocks.push(Block::Heading("looking after it".to_owned()));
     blocks.push(Block::Text(
-        "The maker's own schedule comes first; where it says nothing:".to_owned(),
+        "The maker's own schedule comes first; where it says nothing, common practice:".to_owned(),
     ));
     let care = companions.care.iter();
     blocks.push(Block::Pairs(

@@ -32,7 +32,7 @@ pub fn quote(
     columns.extend(
         builds
             .iter()
-            .map(|(at, _)| Column::numbers(&format!("build {at}"), 1.0)),
+            .map(|(at, _)| Column::words(&format!("build {at}"), 1.0)),
     );
     let row = |name: &str, of: &dyn Fn(&Proposal) -> String| {
         let mut cells = vec![name.to_owned()];
@@ -46,15 +46,16 @@ pub fn quote(
         row("finished bicycle", &|build| {
             format!("{} kg", number(build.mass_kg))
         }),
-        row("distance on a charge", &|build| {
+        row("planned distance on a charge", &|build| {
             format!("{} km", number(build.range_km))
         }),
         row("over what was asked", &|build| {
             format!("{} km", number(build.range_margin_km))
         }),
-        row("up your hill", &|build| {
-            format!("{} km/h", number(build.hill_kmh))
-        }),
+        row(
+            &format!("up a hill of {} %", number(reply.hill_percent)),
+            &|build| format!("{} km/h", number(build.hill_kmh)),
+        ),
         row("parts here in", &|build| {
             build
                 .days
@@ -95,7 +96,8 @@ pub fn quote(
         )));
     }
     blocks.push(Block::Text(
-        "Figures are forecasts for the rider, load, hill and road told; labour is not in the prices."
+        "Figures are forecasts for the rider, load, hill and road told. The distance is planned: wind, cold and age of the \
+         pack take from it, and a single ride may fall short. Labour is not in the prices."
             .to_owned(),
     ));
     blocks.push(Block::Signatures(vec![

@@ -61,11 +61,17 @@ pub(super) fn points(sheet: Sheet) -> (f32, f32) {
 pub(super) fn pages<'a>(document: &'a Document, mark: Option<&'a str>) -> Vec<Vec<Item<'a>>> {
     let mut setter = Setter::new(document);
     setter.head(document, mark);
-    for block in &document.blocks {
+    for (at, block) in document.blocks.iter().enumerate() {
+        if matches!(block, Block::Heading(_)) {
+            setter.keep_together(&document.blocks[at..]);
+        }
         setter.block(block);
     }
     setter.finish(document)
 }
+
+/// Lines that a table needs at least: its heads and a row of three.
+const TABLE: f32 = 5.0;
 
 struct Setter<'a> {
     measure: Measure,
@@ -179,12 +185,28 @@ impl<'a> Setter<'a> {
         self.y += 8.0;
     }
 
+    /// Begins a page where a heading would stand apart from the first of what follows.
+    fn keep_together(&mut self, blocks: &[Block]) {
+        let mut needed = 0.0;
+        for block in blocks {
+            needed += match block {
+                Block::Heading(_) => self.size * 2.5,
+                Block::Text(_) => self.lead() + 2.5,
+                Block::Picture(picture) => self.drawn(picture).1 + 2.0 * self.lead(),
+                Block::Table(_) => self.lead() * TABLE,
+                _ => self.lead() * 2.0,
+            };
+            if !matches!(block, Block::Heading(_) | Block::Text(_)) {
+                break;
+            }
+        }
+        self.room(needed);
+    }
+
     fn block(&mut self, block: &'a Block) {
         match block {
             Block::Heading(text) => {
-                // A heading stays with what follows.
                 self.y += self.size * 0.7;
-                self.room(self.size * 4.5);
                 let (x, y) = (self.left, self.y);
                 self.put(Item::Bar {
                     x,
@@ -260,10 +282,14 @@ impl<'a> Setter<'a> {
         self.y += 3.0;
     }
 
+    fn height(&self, cells: &[(f32, Face, Vec<String>)]) -> f32 {
+        cells.iter().map(|cell| cell.2.len()).max().unwrap_or(0) as f32 * self.lead()
+    }
+
     /// Lines side by side; a row longer than a page goes on on the next.
     fn cells(&mut self, cells: &[(f32, Face, Vec<String>)]) {
         let rows = cells.iter().map(|cell| cell.2.len()).max().unwrap_or(0);
-        let all = rows as f32 * self.lead();
+        let all = self.height(cells);
         if all < (self.bottom - self.top) / 2.0 {
             self.room(all);
         }
@@ -287,17 +313,18 @@ impl<'a> Setter<'a> {
             x += width;
         }
         let heads: Vec<String> = table.columns.iter().map(|column| column.head.clone()).collect();
-        // Heads stay with their first row.
-        self.room(self.lead() * 5.0);
-        self.row(&columns, &heads, Face::Bold);
-        self.rule(self.y, 1.0);
-        self.y += 1.5;
+        // Heads stay with their first row, and stand on every page.
+        self.room(self.lead() * TABLE);
+        self.heads(&columns, &heads);
         for row in &table.rows {
-            let page = self.pages.len();
-            self.row(&columns, row, Face::Plain);
-            if self.pages.len() == page {
-                self.rule(self.y, 0.3);
+            let set = self.set(&columns, row, Face::Plain);
+            let height = self.height(&set);
+            if self.y + height > self.bottom && height < (self.bottom - self.top) / 2.0 {
+                self.new_page();
+                self.heads(&columns, &heads);
             }
+            self.cells(&set);
+            self.rule(self.y, 0.3);
             self.y += 1.0;
         }
         self.y += 4.0;
@@ -332,7 +359,20 @@ impl<'a> Setter<'a> {
         )
     }
 
-    fn row(&mut self, columns: &[(f32, f32, bool)], cells: &[String], face: Face) {
+    fn heads(&mut self, columns: &[(f32, f32, bool)], heads: &[String]) {
+        let set = self.set(columns, heads, Face::Bold);
+        self.cells(&set);
+        self.rule(self.y, 1.0);
+        self.y += 1.5;
+    }
+
+    /// A row's lines, each cell where it begins.
+    fn set(
+        &self,
+        columns: &[(f32, f32, bool)],
+        cells: &[String],
+        face: Face,
+    ) -> Vec<(f32, Face, Vec<String>)> {
         let mut set = Vec::new();
         for ((x, width, right), cell) in columns.iter().zip(cells) {
             let lines = self.measure.lines(&clean(cell), self.size, face, *width);
@@ -347,7 +387,7 @@ impl<'a> Setter<'a> {
                 set.push((*x, face, lines));
             }
         }
-        self.cells(&set);
+        set
     }
 
     fn writing_box(&mut self, one: &Box) {
@@ -390,16 +430,22 @@ impl<'a> Setter<'a> {
         self.y += needed;
     }
 
-    fn picture(&mut self, picture: &'a Picture) {
+    /// Width and height of a picture on this sheet.
+    fn drawn(&self, picture: &Picture) -> (f32, f32) {
         let width = (self.right - self.left) * picture.share;
-        let room = self.bottom - self.top - 3.0 * self.lead();
+        let room = self.bottom - self.top - 5.5 * self.lead();
         let height = (width / picture.aspect).min(room);
+        (height * picture.aspect, height)
+    }
+
+    fn picture(&mut self, picture: &'a Picture) {
+        let (width, height) = self.drawn(picture);
         self.room(height + 2.0 * self.lead());
         let (x, y) = (self.left, self.y);
         self.put(Item::Drawing {
             x,
             y,
-            width: height * picture.aspect,
+            width,
             height,
             svg: &picture.svg,
         });

@@ -5,7 +5,7 @@ use std::io::Cursor;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use image::codecs::jpeg::JpegEncoder;
-use image::{DynamicImage, ImageDecoder as _, ImageReader};
+use image::{DynamicImage, ImageDecoder as _, ImageReader, Limits, RgbImage, Rgba, RgbaImage, imageops};
 
 use super::picture;
 use crate::model::Picture;
@@ -34,13 +34,15 @@ pub fn photo(content: &[u8], caption: String) -> Result<Picture, PhotoError> {
         .map_err(image::ImageError::IoError)?;
     let mut decoder = reader.into_decoder()?;
     let held = decoder.orientation()?;
+    // A few bytes may say that they unpack to more than there is room for.
+    Limits::default().reserve(decoder.total_bytes())?;
     let mut shown = DynamicImage::from_decoder(decoder)?;
     if shown.width().max(shown.height()) > LONGEST {
         shown = shown.thumbnail(LONGEST, LONGEST);
     }
     shown.apply_orientation(held);
     let mut packed = Vec::new();
-    JpegEncoder::new_with_quality(&mut packed, QUALITY).encode_image(&shown.to_rgb8())?;
+    JpegEncoder::new_with_quality(&mut packed, QUALITY).encode_image(&on_white(&shown))?;
     let (width, height) = (shown.width(), shown.height());
     let data = STANDARD.encode(&packed);
     let svg = format!(
@@ -51,6 +53,13 @@ pub fn photo(content: &[u8], caption: String) -> Result<Picture, PhotoError> {
         share: SHARE,
         ..picture(&svg, caption, width as f32 / height as f32)
     })
+}
+
+/// What lets light through stands on paper.
+fn on_white(shown: &DynamicImage) -> RgbImage {
+    let mut paper = RgbaImage::from_pixel(shown.width(), shown.height(), Rgba([255; 4]));
+    imageops::overlay(&mut paper, &shown.to_rgba8(), 0, 0);
+    DynamicImage::from(paper).into_rgb8()
 }
 
 #[cfg(test)]
@@ -116,6 +125,25 @@ mod tests {
         let dots = unpacked(&shown);
         assert_eq!(dots.dimensions(), (600, 1200));
         assert!(dots.get_pixel(300, 100).0[0] > 250 && dots.get_pixel(300, 1100).0[0] < 5);
+    }
+
+    /// Baseline frame header (ITU-T T.81, B.2.2): two bytes of height, two of width.
+    #[test]
+    fn a_photo_that_claims_to_be_huge_is_refused_before_room_is_taken() {
+        let mut huge = packed(ImageFormat::Jpeg);
+        let frame = huge.windows(2).position(|at| at == [0xff, 0xc0]).unwrap();
+        huge[frame + 5..frame + 9].copy_from_slice(&[0xea, 0x60, 0xea, 0x60]);
+        let told = photo(&huge, String::new()).unwrap_err().to_string();
+        assert!(told.contains("imit"), "{told}");
+    }
+
+    #[test]
+    fn what_lets_light_through_is_white() {
+        let clear = RgbaImage::from_pixel(20, 10, Rgba([0, 0, 0, 0]));
+        let mut packed = Cursor::new(Vec::new());
+        clear.write_to(&mut packed, ImageFormat::Png).unwrap();
+        let dots = unpacked(&photo(&packed.into_inner(), String::new()).unwrap());
+        assert!(dots.get_pixel(5, 5).0[0] > 250);
     }
 
     #[test]

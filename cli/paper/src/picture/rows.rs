@@ -44,6 +44,11 @@ impl Row {
         let doubt = one.uncertainty.unwrap_or_default();
         Self {
             spread: (one.value - doubt, one.value + doubt),
+            word: match one.limit.as_str() {
+                words if words.starts_with("at least") => "at least",
+                words if words.starts_with("at most") => "at most",
+                _ => "limit",
+            },
             limit: one.margin.and_then(|margin| match one.limit.as_str() {
                 words if words.starts_with("at least") => Some(one.value - margin),
                 // Between two limits the margin does not say which is nearer.
@@ -61,6 +66,8 @@ impl Row {
     }
 }
 
+/// Share of the sheet that rows take.
+const SHARE: f32 = 0.8;
 /// Height of a row in units of the drawing.
 const ROW: u32 = 44;
 
@@ -79,7 +86,7 @@ fn rows(text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> 
     let hair = (high - low) / 400.0;
     let count = f64::from(u32::try_from(rows.len()).ok()?);
     let size = (760, ROW * u32::try_from(rows.len()).ok()? + 76);
-    Some(drawn(text, size, |area| {
+    let picture = drawn(text, size, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(12)
             .x_label_area_size(40)
@@ -126,7 +133,11 @@ fn rows(text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> 
             chart.draw_series([name]).map_err(said)?;
         }
         Ok(())
-    }))
+    });
+    Some(Picture {
+        share: SHARE,
+        ..picture
+    })
 }
 
 /// How far a charge goes, case by case: from the figure nine in ten exceed to the one that one in
@@ -296,10 +307,10 @@ pub fn blocked(report: &BlockedReport) -> Option<Picture> {
         })
         .filter(|row| row.middle > 0.0)
         .collect();
-    let told = told(&found, "days", 0);
+    let told = told(&found, "block-days", 0);
     rows(
-        format!("Working days blocked, by family: {told}."),
-        "working days",
+        format!("Working days of all blocks together, by family: {told}."),
+        "block-days",
         &found,
         false,
     )

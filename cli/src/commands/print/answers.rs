@@ -3,6 +3,7 @@
 use std::collections::{BTreeSet, HashMap};
 
 use lockring_proto::v1::catalogue_client::CatalogueClient;
+use lockring_proto::v1::desk_client::DeskClient;
 use lockring_paper::model::Picture;
 use lockring_paper::picture;
 use lockring_proto::v1::figures_client::FiguresClient;
@@ -16,7 +17,7 @@ use lockring_proto::v1::{
     BlockedReport, BlockedRequest, CardReply, CardRequest, ChainlineReply, ChainlineRequest, CheckReply,
     CheckRequest, CompanionsReply, CompanionsRequest, CompareRideReply, CompareRideRequest, FiguresRequest, GetPartRequest,
     HistoryReply, HistoryRequest, JobView, ListPhotosRequest, PhotoView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
-    ProposeReply, ProposeRequest, RangeReply, RangeRequest, RecallSheet, RidePlanReply, RidePlanRequest, Sheet,
+    ProposeReply, ProposeRequest, RangeReply, RangeRequest, RecallSheet, RidePlanReply, RidePlanRequest, SettingsRequest, Sheet,
     ShowJobRequest, ShowRecallRequest,
 };
 
@@ -54,6 +55,13 @@ impl Answers {
 
     pub(crate) async fn proposals(&mut self, job: u32) -> Answer<ProposeReply> {
         self.0.call(LONG, ProposeRequest { job }, of_jobs!(propose)).await
+    }
+
+    /// The workshop's name; empty when nobody set it.
+    pub(crate) async fn shop_name(&mut self) -> Answer<String> {
+        let reply = ask!(self, ORDINARY, DeskClient.settings(SettingsRequest {}))?;
+        let named = reply.settings.into_iter().find(|setting| setting.setting == "shop-name");
+        Ok(named.map(|setting| setting.value).unwrap_or_default())
     }
 
     /// The catalogue's names of parts; `none` is no part.

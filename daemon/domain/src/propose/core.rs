@@ -202,19 +202,23 @@ struct Hill {
     wished: f64,
 }
 
+/// The steepest grade that the hill is computed at, a ratio.
+pub(super) fn steepest(case: &Case<'_>) -> Result<f64, Halt> {
+    let grades = prediction::hill_grades(case)?;
+    Ok(grades
+        .iter()
+        .map(|hill| hill.grade.value)
+        .fold(f64::NEG_INFINITY, f64::max))
+}
+
 impl Hill {
     fn of(case: &Case<'_>) -> Result<Self, Halt> {
-        let grades = prediction::hill_grades(case)?;
-        let steepest = grades
-            .iter()
-            .map(|hill| hill.grade.value)
-            .fold(f64::NEG_INFINITY, f64::max);
         Ok(Self {
             system: prediction::drive(case, Load::Sustained)?,
             rider: prediction::rider(case, case.number("rider-power-hill")?.value),
             road: prediction::road(case, prediction::gross_mass(case)?.value)?,
             rho: prediction::air_density(case)?,
-            grade: prediction::grade(steepest),
+            grade: prediction::grade(steepest(case)?),
             wished: case.number("hill-speed")?.value,
         })
     }

@@ -37,6 +37,8 @@ pub enum Setting {
     WallAddress,
     /// A folder that cameras write into.
     PhotoFolder,
+    /// What papers say they come from.
+    ShopName,
 }
 
 /// A setting as people see it.
@@ -93,7 +95,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -105,6 +107,7 @@ impl Setting {
         Self::EveningCommand,
         Self::WallAddress,
         Self::PhotoFolder,
+        Self::ShopName,
     ];
 
     /// The setting as people see it.
@@ -176,6 +179,12 @@ impl Setting {
                 "the full path of a folder, for example /home/shop/camera",
                 "",
             ),
+            Self::ShopName => (
+                "shop-name",
+                "the workshop's name and address, at the foot of its papers",
+                "one line of at most 120 characters, for example Yard Workshop, 1 Mill Lane",
+                "",
+            ),
         };
         Row {
             word,
@@ -215,6 +224,10 @@ impl Setting {
             }),
             Self::Units => units(text).map(|_| text.to_lowercase()),
             Self::EveningCommand | Self::PhotoFolder => text.starts_with('/').then(|| text.to_owned()),
+            Self::ShopName => {
+                (!text.is_empty() && text.chars().count() <= 120 && !text.chars().any(char::is_control))
+                    .then(|| text.to_owned())
+            }
             Self::WallAddress => loopback(text).map(|address| address.to_string()),
         }
     }
