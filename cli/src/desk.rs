@@ -1,5 +1,6 @@
 //! What a command works at: its options, its data folder, its output, its way to the daemon.
 
+use std::cell::Cell;
 use std::io::IsTerminal as _;
 
 use jiff::tz::TimeZone;
@@ -67,6 +68,7 @@ impl Place {
             plain: global.plain,
             json: global.json,
             zone: self.zone.clone(),
+            units: Cell::default(),
         }
     }
 }
@@ -166,12 +168,15 @@ impl<'w> Desk<'w> {
     /// # Errors
     /// As [`Client::connect`] and [`start::start`].
     pub(crate) async fn client(&self) -> Result<Client, CommandError> {
-        match Client::connect(&self.folder).await {
+        let by = origin::by(&self.global, &self.folder).unwrap_or_default();
+        let client = match Client::connect_as(&self.folder, &by).await {
             Err(error) if error.kind == Exit::NoDaemon && self.global.start => {
                 start::start(&self.folder).await?;
-                Client::connect(&self.folder).await
+                Client::connect_as(&self.folder, &by).await
             }
             client => client,
-        }
+        }?;
+        self.out.look.units.set(client.units);
+        Ok(client)
     }
 }

@@ -3,10 +3,13 @@
 //! Everything goes through one [`Out`], so that a closed pipe, the colour and the width are
 //! dealt with in one place. Colour never stands alone: a symbol and a word say the same.
 
+use std::borrow::Cow;
+use std::cell::Cell;
 use std::fmt::Display;
 use std::io::Write;
 
 use jiff::tz::TimeZone;
+use lockring_proto::units::{self, Pair, Style, Units};
 use serde::Serialize;
 
 use crate::command_error::{CommandError, Exit};
@@ -62,6 +65,8 @@ pub(crate) struct Look {
     pub(crate) json: bool,
     /// Whose clock times are shown in.
     pub(crate) zone: TimeZone,
+    /// Which unit system stands first; the daemon says so when it is reached.
+    pub(crate) units: Cell<Units>,
 }
 
 /// A way to stress a word.
@@ -137,8 +142,32 @@ impl<'w> Out<'w> {
             .map_err(|error| CommandError::writing(&error))
     }
 
+    /// A text in the units of whoever reads.
+    pub(crate) fn in_units<'t>(&self, text: &'t str, style: Style) -> Cow<'t, str> {
+        match self.look.units.get() {
+            Units::Metric => Cow::Borrowed(text),
+            Units::Imperial => units::imperial(text, style),
+        }
+    }
+
+    /// A metric value and its unit, as whoever reads has them.
+    pub(crate) fn value<'u>(&self, metric: f64, unit: &'u str) -> (f64, &'u str) {
+        match (self.look.units.get(), Pair::of(unit)) {
+            (Units::Imperial, Some(pair)) => (pair.convert(metric), pair.imperial),
+            _ => (metric, unit),
+        }
+    }
+
     /// Writes one line, never broken.
     pub(crate) fn line(&mut self, text: impl Display) -> Result<(), CommandError> {
+        match self.look.units.get() {
+            Units::Metric => self.as_it_is(text),
+            Units::Imperial => self.as_it_is(units::imperial(&text.to_string(), Style::Alone)),
+        }
+    }
+
+    /// Writes one line, never broken, in the units it has.
+    pub(crate) fn as_it_is(&mut self, text: impl Display) -> Result<(), CommandError> {
         writeln!(self.writer, "{text}").map_err(|error| CommandError::writing(&error))
     }
 
@@ -156,10 +185,22 @@ impl<'w> Out<'w> {
     /// Writes a text broken at words; the first line begins with `first`, the others with
     /// `rest`.
     pub(crate) fn wrapped(&mut self, first: &str, rest: &str, text: &str) -> Result<(), CommandError> {
+        let text = self.in_units(text, Style::Both).into_owned();
+        self.wrapped_as_it_is(first, rest, &text)
+    }
+
+    /// As [`Out::wrapped`], in the units the text has: for arithmetic, which is shown as it was
+    /// done, and for what people wrote.
+    pub(crate) fn wrapped_as_it_is(
+        &mut self,
+        first: &str,
+        rest: &str,
+        text: &str,
+    ) -> Result<(), CommandError> {
         let room = |lead: &str| self.width().saturating_sub(wrap::columns(lead));
         let mut lead = first;
         for line in wrap::hanging(text, room(first), room(rest)) {
-            self.line(format_args!("{lead}{line}"))?;
+            self.as_it_is(format_args!("{lead}{line}"))?;
             lead = rest;
         }
         Ok(())
@@ -181,12 +222,13 @@ impl<'w> Out<'w> {
         if command.is_empty() {
             return self.wrapped(lead, "    ", words);
         }
-        let line = format!("{lead}{words} — {command}");
+        let told = self.in_units(words, Style::Both);
+        let line = format!("{lead}{told} — {command}");
         if wrap::columns(&line) <= self.width() {
-            return self.line(line);
+            return self.as_it_is(line);
         }
         self.wrapped(lead, "    ", words)?;
-        self.line(format_args!("      {command}"))
+        self.as_it_is(format_args!("      {command}"))
     }
 
     /// Writes one JSON object on one line: the message as the contract names its fields.
@@ -194,7 +236,7 @@ impl<'w> Out<'w> {
         let text = serde_json::to_string(message).map_err(|error| {
             CommandError::new(Exit::Unexpected, "the answer does not go into JSON").caused_by(&error)
         })?;
-        self.line(text)
+        self.as_it_is(text)
     }
 
     /// Hands everything written so far to the reader.

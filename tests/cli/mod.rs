@@ -19,3 +19,4 @@ mod readme;
 mod ride_logs;
 mod shell;
 mod supply;
+mod units;

@@ -190,7 +190,7 @@ fn print_finding(out: &mut Out<'_>, finding: &Finding) -> Result<(), CommandErro
     let symbol = out.paint(paint, &symbol.to_string());
     out.wrapped(&format!("{symbol} "), "    ", &finding.summary)?;
     for line in &finding.arithmetic {
-        out.wrapped("    = ", "      ", line)?;
+        out.wrapped_as_it_is("    = ", "      ", line)?;
     }
     for figure in &finding.figures {
         out.wrapped("    ", "      ", &figure_words(figure))?;

@@ -240,7 +240,11 @@ pub(crate) fn print_entry(
         entry.seq, entry.by, entry.terminal, entry.kind
     );
     out.wrapped("", "    ", &lead)?;
-    out.wrapped("    ", "    ", &entry.text)
+    match entry.kind.as_str() {
+        // What somebody wrote is quoted.
+        "note" | "photo" => out.wrapped_as_it_is("    ", "    ", &entry.text),
+        _ => out.wrapped("    ", "    ", &entry.text),
+    }
 }
 
 #[cfg(test)]

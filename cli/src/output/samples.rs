@@ -14,6 +14,7 @@ pub(crate) fn look(width: usize) -> Look {
         plain: false,
         json: false,
         zone: TimeZone::UTC,
+        units: std::cell::Cell::default(),
     }
 }
 

@@ -370,7 +370,7 @@ pub fn change(
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
     let mut draft = Draft::new(job, origin);
-    draft.units = desk.shop.units();
+    draft.units = desk.shop.units_of(&draft.origin.by);
     match command {
         Command::State {
             group,
