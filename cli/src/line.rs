@@ -176,9 +176,9 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
             .map_or(text.clone(), |rest| format!("Error:{rest}"));
         CommandError::laid_out(kind, text)
     };
-    let matches = grammar()
-        .try_get_matches_from(args::guard(words))
-        .map_err(laid_out)?;
+    let grammar = grammar();
+    let words = args::guard(&grammar, words);
+    let matches = grammar.try_get_matches_from(words).map_err(laid_out)?;
     Line::from_arg_matches(&matches).map_err(laid_out)
 }
 
@@ -299,6 +299,89 @@ mod tests {
             shown.contains("\"-3C\"") && shown.contains("force: true"),
             "{shown}"
         );
+    }
+
+    /// Every text and path gets back the hyphen that lets it through.
+    #[test]
+    fn every_free_value_is_read_by_one_of_our_readers() {
+        fn look(command: &clap::Command, path: &str) {
+            for arg in command
+                .get_arguments()
+                .filter(|arg| arg.get_action().takes_values())
+            {
+                let parser = format!("{:?}", arg.get_value_parser());
+                let bare = ["string", "os_string", "path_buf"].map(|kind| format!("ValueParser::{kind}"));
+                assert!(
+                    !bare.contains(&parser),
+                    "{path}: {} is read by {parser}",
+                    arg.get_id()
+                );
+                assert!(
+                    !arg.is_allow_hyphen_values_set(),
+                    "{path}: {} swallows options",
+                    arg.get_id()
+                );
+                assert!(
+                    !arg.is_trailing_var_arg_set(),
+                    "{path}: {} swallows options",
+                    arg.get_id()
+                );
+            }
+            for sub in command.get_subcommands() {
+                look(sub, &format!("{path} {}", sub.get_name()));
+            }
+        }
+        let mut grammar = grammar();
+        grammar.build();
+        look(&grammar, "lockring");
+    }
+
+    #[test]
+    fn options_follow_values_and_values_begin_with_hyphens() {
+        for (line, held) in [
+            ("measure 1 clf -3C", "-3C"),
+            ("measure 1 clf -,5", "-,5"),
+            ("measure 1 test-air=-3C clf=-1", "=-3C"),
+            ("torque 1 stem -5", "-5"),
+            ("ride 1 conditions -3C", "-3C"),
+            ("brief 1 coldest=-3C", "-3C"),
+            ("donor 1 damage=-none-", "-none-"),
+            ("note 1 -rang back-", "-rang"),
+            ("note 1 \"-- rang --\"", "-- rang --"),
+            ("photo 1 -left stay", "-left"),
+            ("settings set evening-command /usr/bin/page -2 -d", "-d"),
+            ("settings rule hill.margin -5%", "-5%"),
+            ("block 1 rider -unpaid-", "-unpaid-"),
+            ("people add -K-", "-K-"),
+            ("lot -7", "-7"),
+            ("catalogue import -sheet.toml", "-sheet.toml"),
+        ] {
+            let line = format!("lockring {line} --by O --dry-run");
+            let parsed =
+                parse(shell_words(&line)).unwrap_or_else(|error| panic!("{line}: {}", error.text(false)));
+            assert_eq!(parsed.global.by.as_deref(), Some("O"), "{line}");
+            assert!(parsed.global.dry_run, "{line}");
+            let shown = format!("{:?}", parsed.command);
+            assert!(
+                shown.contains(held) && !shown.contains('\u{e000}'),
+                "{line}: {shown}"
+            );
+        }
+        let (global, command) = parsed(&[
+            "lockring", "pay", "1", "-20", "--kind", "deposit", "--how", "-card-", "--by", "-O-",
+        ])
+        .unwrap();
+        assert_eq!(global.by.as_deref(), Some("-O-"));
+        assert!(format!("{command:?}").contains("-card-"), "{command:?}");
+        // A long name that lost a hyphen, or is spelt wrong, is no text.
+        for line in [
+            "note 1 rang -by O",
+            "note 1 rang --bye O",
+            "measure 1 clf 51 -force",
+        ] {
+            let error = parse(shell_words(&format!("lockring {line}"))).unwrap_err();
+            assert_eq!(error.kind, Exit::Usage, "{line}");
+        }
     }
 
     #[test]

@@ -30,6 +30,7 @@ enum What {
         lockring catalogue import parts.toml --dry-run")]
     Import {
         /// The file; `lockring catalogue export` shows its form
+        #[arg(value_parser = args::path())]
         file: PathBuf,
     },
     /// List the parts
@@ -59,7 +60,7 @@ enum What {
         #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
         kind: String,
         /// The file; it is made new and never written over [default: standard output]
-        #[arg(long, value_name = "FILE")]
+        #[arg(long, value_name = "FILE", value_parser = args::path())]
         out: Option<PathBuf>,
     },
 }

@@ -52,7 +52,7 @@ pub(crate) struct Photo {
     #[arg(long, value_name = "NUMBER", conflicts_with = "words")]
     get: Option<u32>,
     /// The file to write, which must not exist [default: named by job, number and kind, here]
-    #[arg(long, value_name = "FILE", requires = "get")]
+    #[arg(long, value_name = "FILE", requires = "get", value_parser = args::path())]
     to: Option<PathBuf>,
 }
 

@@ -34,7 +34,7 @@ pub(crate) struct Range {
     /// Number of the job
     job: u32,
     /// A recorded road
-    #[arg(long, value_name = "FILE.gpx", conflicts_with = "typical")]
+    #[arg(long, value_name = "FILE.gpx", conflicts_with = "typical", value_parser = args::path())]
     route: Option<PathBuf>,
     /// The road the brief describes, which is the default
     #[arg(long)]

@@ -103,7 +103,7 @@ enum What {
         #[arg(value_parser = args::text)]
         setting: String,
         /// Its value; the words need no quotes
-        #[arg(required_unless_present = "shipped", allow_hyphen_values = true, value_parser = args::text)]
+        #[arg(required_unless_present = "shipped", value_parser = args::text)]
         value: Vec<String>,
         /// As shipped again
         #[arg(long)]
