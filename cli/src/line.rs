@@ -12,7 +12,7 @@ use crate::args::{self, Global};
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{self, Command};
 use crate::desk::{Desk, Place};
-use crate::output::Out;
+use crate::output::{Out, USUAL_WIDTH, wrap};
 
 /// Everything a line may hold.
 #[derive(Debug, Parser)]
@@ -41,14 +41,21 @@ pub(crate) fn grammar() -> clap::Command {
         for name in *names {
             let name = commands::typed(name);
             let about = command.find_subcommand(&name).and_then(clap::Command::get_about);
-            groups.push_str(&format!(
-                "  {name:<10} {}\n",
-                about.map(ToString::to_string).unwrap_or_default()
-            ));
+            let about = about.map(ToString::to_string).unwrap_or_default();
+            let (mut lead, indent) = (format!("  {name:<10} "), " ".repeat(13));
+            for line in wrap::hanging(
+                &about,
+                USUAL_WIDTH - wrap::columns(&lead),
+                USUAL_WIDTH - indent.len(),
+            ) {
+                groups.push_str(&format!("{lead}{line}\n"));
+                lead.clone_from(&indent);
+            }
         }
         groups.push('\n');
     }
-    command.help_template(format!(
+    // Lines are easier to read narrow, however wide the terminal is.
+    command.max_term_width(USUAL_WIDTH).help_template(format!(
         "{{about-with-newline}}\nUsage: {{usage}}\n\n{groups}Options of every command:\n{{options}}{{after-help}}\n"
     ))
 }
@@ -193,7 +200,6 @@ mod tests {
 
     use super::*;
     use crate::client::fake;
-    use crate::output::wrap;
 
     /// Splits a line as a shell would: blanks part words, double quotes hold them together.
     fn shell_words(line: &str) -> Vec<OsString> {
@@ -221,14 +227,25 @@ mod tests {
         words
     }
 
-    fn leaves(command: &clap::Command, path: &str, found: &mut Vec<(String, clap::Command)>) {
+    /// Every command below, groups of them too.
+    fn all(command: &clap::Command, path: &str, found: &mut Vec<(String, clap::Command)>) {
         for sub in command.get_subcommands() {
             let path = format!("{path} {}", sub.get_name());
-            if sub.has_subcommands() {
-                leaves(sub, &path, found)
-            } else {
-                found.push((path, sub.clone()))
-            }
+            all(sub, &path, found);
+            found.push((path, sub.clone()));
+        }
+    }
+
+    /// The verbs that the tool was promised to have.
+    const VERBS: &str = "take-in brief donor build propose quote order receive measure torque ride check explain \
+        concede block clear hold release photo note advance back undo clock jobs show history watch report regear \
+        range lot handover visit verify backup status daemon prompt demo";
+
+    #[test]
+    fn every_promised_verb_is_a_command() {
+        let grammar = grammar();
+        for verb in VERBS.split_whitespace() {
+            assert!(grammar.find_subcommand(verb).is_some(), "{verb} is no command");
         }
     }
 
@@ -240,8 +257,8 @@ mod tests {
     #[test]
     fn every_command_has_a_description_and_two_examples_that_parse() {
         let mut commands = Vec::new();
-        leaves(&grammar(), "lockring", &mut commands);
-        assert!(commands.len() > 30, "{}", commands.len());
+        all(&grammar(), "lockring", &mut commands);
+        assert!(commands.len() > 80, "{}", commands.len());
         for (path, command) in commands {
             assert!(command.get_about().is_some(), "{path} has no description");
             let help = command
@@ -287,7 +304,7 @@ mod tests {
         }
         assert!(help.contains("--dry-run"), "{help}");
         assert!(!help.contains("Commands:"), "{help}");
-        assert!(help.lines().all(|line| wrap::columns(line) <= 100), "{help}");
+        assert!(help.lines().all(|line| wrap::columns(line) <= 80), "{help}");
     }
 
     #[test]

@@ -4,6 +4,7 @@ mod assist;
 mod bad_input;
 mod demo;
 mod desk;
+mod every;
 mod figures;
 mod fill;
 mod fit;

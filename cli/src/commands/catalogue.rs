@@ -17,6 +17,9 @@ const PAGE: u32 = 500;
 
 /// The parts the shop fits: import, list, show, export
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring catalogue import cli/demo/catalogue.toml\n  \
+    lockring catalogue list motor")]
 pub(crate) struct Catalogue {
     #[command(subcommand)]
     what: What,

@@ -11,6 +11,9 @@ use crate::desk::Desk;
 
 /// Start, end or look at the daemon of a data folder
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring daemon start\n  \
+    lockring daemon status")]
 pub(crate) struct Daemon {
     #[command(subcommand)]
     what: What,
