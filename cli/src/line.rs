@@ -367,7 +367,7 @@ mod tests {
             ("note 1 \"-- rang --\"", "-- rang --"),
             ("photo 1 -left stay", "-left"),
             ("settings set evening-command /usr/bin/page -2 -d", "-d"),
-            ("settings rule hill.margin -5%", "-5%"),
+            ("settings rule hill.told-factor -5%", "-5%"),
             ("block 1 rider -unpaid-", "-unpaid-"),
             ("people add -K-", "-K-"),
             ("lot -7", "-7"),

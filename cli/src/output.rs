@@ -7,9 +7,11 @@ use std::borrow::Cow;
 use std::cell::Cell;
 use std::fmt::Display;
 use std::io::Write;
+use std::path::Path;
 
 use jiff::tz::TimeZone;
 use lockring_proto::units::{self, Pair, Style, Units};
+use lockring_proto::v1::WrittenFile;
 use serde::Serialize;
 
 use crate::command_error::{CommandError, Exit};
@@ -237,6 +239,29 @@ impl<'w> Out<'w> {
             CommandError::new(Exit::Unexpected, "the answer does not go into JSON").caused_by(&error)
         })?;
         self.as_it_is(text)
+    }
+
+    /// Writes one JSON object, or the line that says the same to people.
+    pub(crate) fn told(&mut self, message: &impl Serialize, text: impl Display) -> Result<(), CommandError> {
+        if self.look.json {
+            self.json(message)
+        } else {
+            self.line(text)
+        }
+    }
+
+    /// Says that a file was written.
+    pub(crate) fn written(
+        &mut self,
+        file: &Path,
+        about: &str,
+        text: impl Display,
+    ) -> Result<(), CommandError> {
+        let message = WrittenFile {
+            file: file.display().to_string(),
+            about: about.to_owned(),
+        };
+        self.told(&message, text)
     }
 
     /// Hands everything written so far to the reader.

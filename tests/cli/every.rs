@@ -14,13 +14,13 @@ use lockring_proto::paths::{PRIVATE_MODE, socket_path};
 use crate::support::{LOCKRING, clean};
 
 /// A data folder with a socket that lets everybody in, counts them and says nothing.
-struct Trap {
+pub(super) struct Trap {
     base: tempfile::TempDir,
     came: Arc<AtomicUsize>,
 }
 
 impl Trap {
-    fn set() -> Self {
+    pub(super) fn set() -> Self {
         let base = tempfile::tempdir().unwrap();
         let data = base.path().join("data");
         std::fs::create_dir(&data).unwrap();
@@ -84,7 +84,7 @@ fn listed(help: &str, heading: &str) -> Vec<String> {
 }
 
 /// Every command and the help it prints.
-fn commands(trap: &Trap) -> BTreeMap<String, String> {
+pub(super) fn commands(trap: &Trap) -> BTreeMap<String, String> {
     let top = trap.told(&["--help"]);
     let headings = top
         .lines()

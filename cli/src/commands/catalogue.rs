@@ -142,7 +142,8 @@ async fn export(desk: &mut Desk<'_>, kind: String, file: Option<&Path>) -> Resul
         return if desk.out.look.json { desk.out.json(&answer) } else { desk.out.raw(&answer.content) };
     };
     write_new(file, &answer.content)?;
-    desk.out.line(format_args!("{} parts written to {}", answer.parts, file.display()))
+    let about = format!("{} parts", answer.parts);
+    desk.out.written(file, &about, format_args!("{about} written to {}", file.display()))
 }
 
 /// Writes a file that was not there before.

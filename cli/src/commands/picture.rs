@@ -86,7 +86,7 @@ impl Picture {
             }
         };
         write(&file, &content)?;
-        desk.out.line(format_args!("{}: {}", file.display(), drawing.text))?;
+        desk.out.written(&file, &drawing.text, format_args!("{}: {}", file.display(), drawing.text))?;
         if self.open {
             open(&file)?;
         }

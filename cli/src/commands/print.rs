@@ -127,12 +127,8 @@ impl Print {
         };
         for file in &files {
             write(file, &written(&document, data.as_deref(), file)?)?;
-            desk.out.line(format_args!(
-                "{}: {}, {}",
-                document.kind,
-                document.title,
-                file.display()
-            ))?;
+            let about = format!("{}: {}", document.kind, document.title);
+            desk.out.written(file, &about, format_args!("{about}, {}", file.display()))?;
         }
         if let (true, Some(file)) = (self.open, files.first()) {
             open(file)?;
