@@ -10,6 +10,7 @@ use crate::args::{Global, When};
 use crate::client::{Client, origin, start};
 use crate::command_error::{CommandError, Exit};
 use crate::folder::Folder;
+use crate::output::charset::Charset;
 use crate::output::{Look, Out, USUAL_WIDTH};
 
 /// Narrower terminals are written to as if they were this wide.
@@ -26,6 +27,8 @@ pub(crate) struct Place {
     pub(crate) width: usize,
     /// The clock people look at.
     pub(crate) zone: TimeZone,
+    /// The letters the terminal has; all where the output is none.
+    pub(crate) charset: Charset,
 }
 
 impl Place {
@@ -46,6 +49,11 @@ impl Place {
             colour: anstream::AutoStream::choice(&stdout) != anstream::ColorChoice::Never,
             width: columns.map_or(USUAL_WIDTH, |columns| columns.max(NARROWEST)),
             zone: TimeZone::system(),
+            charset: if terminal {
+                Charset::of_environment()
+            } else {
+                Charset::Utf8
+            },
         }
     }
 
@@ -58,7 +66,8 @@ impl Place {
     /// How output looks here with a line's options.
     pub(crate) fn look(&self, global: &Global) -> Look {
         let colour = match global.color {
-            When::Auto => self.colour,
+            // Who has lines read out wants no codes between them.
+            When::Auto => self.colour && !global.plain,
             When::Always => true,
             When::Never => false,
         };
@@ -69,6 +78,7 @@ impl Place {
             json: global.json,
             zone: self.zone.clone(),
             units: Cell::default(),
+            charset: self.charset,
         }
     }
 }

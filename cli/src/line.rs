@@ -79,7 +79,7 @@ pub(crate) fn perform<'a>(
             Ok(line) => line,
             Err(error) if error.kind == Exit::Ok => {
                 writer
-                    .write_all(error.text(false).as_bytes())
+                    .write_all(&place.charset.bytes(&error.text(false)))
                     .map_err(|error| CommandError::writing(&error))?;
                 return Ok(Exit::Ok);
             }
@@ -140,7 +140,10 @@ pub(crate) fn run_line<'a>(
         match perform(place, &mut *writer, words).await {
             Ok(exit) => exit,
             Err(error) => {
-                if writer.write_all(error.text(place.colour).as_bytes()).is_err() {
+                if writer
+                    .write_all(&place.charset.bytes(&error.text(place.colour)))
+                    .is_err()
+                {
                     return Exit::Unexpected;
                 }
                 error.kind
@@ -438,6 +441,7 @@ mod tests {
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
+            charset: Default::default(),
         };
         let mut out = Vec::new();
         let words = ["lockring", "--dir", "/nowhere/at/all", "show", "21"]
@@ -462,6 +466,7 @@ mod tests {
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
+            charset: Default::default(),
         };
         let run = async |words: &str| {
             let mut out = Vec::new();
@@ -503,6 +508,7 @@ mod tests {
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
+            charset: Default::default(),
         };
         for words in [
             vec!["lockring", "--version"],

@@ -15,8 +15,10 @@ use lockring_proto::v1::WrittenFile;
 use serde::Serialize;
 
 use crate::command_error::{CommandError, Exit};
+use crate::output::charset::Charset;
 
 pub(crate) mod chainline;
+pub(crate) mod charset;
 pub(crate) mod check;
 pub(crate) mod compare;
 pub(crate) mod fit;
@@ -69,6 +71,8 @@ pub(crate) struct Look {
     pub(crate) zone: TimeZone,
     /// Which unit system stands first; the daemon says so when it is reached.
     pub(crate) units: Cell<Units>,
+    /// The letters the terminal has.
+    pub(crate) charset: Charset,
 }
 
 /// A way to stress a word.
@@ -137,18 +141,22 @@ impl<'w> Out<'w> {
         }
     }
 
-    /// Writes text as it is.
+    /// Writes text as it is, in the letters there are.
     pub(crate) fn raw(&mut self, text: &str) -> Result<(), CommandError> {
         self.writer
-            .write_all(text.as_bytes())
+            .write_all(&self.look.charset.bytes(text))
             .map_err(|error| CommandError::writing(&error))
     }
 
-    /// A text in the units of whoever reads.
+    /// A text in the units of whoever reads, and in the letters there are.
     pub(crate) fn in_units<'t>(&self, text: &'t str, style: Style) -> Cow<'t, str> {
-        match self.look.units.get() {
+        let told = match self.look.units.get() {
             Units::Metric => Cow::Borrowed(text),
             Units::Imperial => units::imperial(text, style),
+        };
+        match told {
+            Cow::Borrowed(text) => self.look.charset.fit(text),
+            Cow::Owned(text) => Cow::Owned(self.look.charset.fit(&text).into_owned()),
         }
     }
 
@@ -170,7 +178,8 @@ impl<'w> Out<'w> {
 
     /// Writes one line, never broken, in the units it has.
     pub(crate) fn as_it_is(&mut self, text: impl Display) -> Result<(), CommandError> {
-        writeln!(self.writer, "{text}").map_err(|error| CommandError::writing(&error))
+        let text = format!("{text}\n");
+        self.raw(&text)
     }
 
     /// Writes an empty line.
@@ -199,6 +208,7 @@ impl<'w> Out<'w> {
         rest: &str,
         text: &str,
     ) -> Result<(), CommandError> {
+        let text = &*self.look.charset.fit(text).into_owned();
         let room = |lead: &str| self.width().saturating_sub(wrap::columns(lead));
         let mut lead = first;
         for line in wrap::hanging(text, room(first), room(rest)) {
@@ -226,7 +236,9 @@ impl<'w> Out<'w> {
         }
         let told = self.in_units(words, Style::Both);
         let line = format!("{lead}{told} — {command}");
+        let line = self.look.charset.fit(&line);
         if wrap::columns(&line) <= self.width() {
+            let line = line.into_owned();
             return self.as_it_is(line);
         }
         self.wrapped(lead, "    ", words)?;

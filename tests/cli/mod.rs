@@ -18,6 +18,7 @@ mod propose;
 mod queue;
 mod readme;
 mod ride_logs;
+mod seeing;
 mod shell;
 mod supply;
 mod units;

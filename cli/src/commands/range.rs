@@ -69,7 +69,7 @@ impl Range {
             climb_by: self.climb_by,
         };
         let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
-        let reply = progress::follow(forecasts.range(request)).await?;
+        let reply = progress::follow(forecasts.range(request), !desk.out.look.plain).await?;
         if desk.out.look.json {
             desk.out.json(&reply)?;
         } else {

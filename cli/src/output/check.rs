@@ -22,6 +22,9 @@ pub(crate) fn print_line(out: &mut Out<'_>, report: &CheckReport) -> Result<(), 
         }
         (summary, _) => summary.to_owned(),
     };
+    if out.look.plain {
+        return out.wrapped("", "", &format!("{}: {label}: {summary}", report.check));
+    }
     out.wrapped(
         &format!("{label}  "),
         "    ",

@@ -99,7 +99,11 @@ fn print_gates(out: &mut Out<'_>, gates: &[GateView]) -> Result<(), CommandError
     out.blank()?;
     for gate in gates {
         let (symbol, paint) = mark::of_gate(&gate.state);
-        let state = out.paint(paint, &format!("{symbol} {:<10} {}", gate.gate, gate.state));
+        let state = if out.look.plain {
+            format!("gate {}: {symbol} {}", gate.gate, gate.state)
+        } else {
+            out.paint(paint, &format!("{symbol} {:<10} {}", gate.gate, gate.state))
+        };
         let passed = gate
             .passed_us
             .map(|us| format!(" {}", times::moment(us, &out.look.zone)))

@@ -91,10 +91,12 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Resu
         let time = hold
             .minutes
             .map_or_else(|| "for ever".to_owned(), |minutes| format!("{minutes:.1} min"));
-        out.line(format_args!(
-            "  {:>5.1} %  {:>5.1} km/h  {time}",
-            hold.grade_percent, hold.speed_kmh
-        ))?;
+        let (grade, speed) = (hold.grade_percent, hold.speed_kmh);
+        if out.look.plain {
+            out.line(format_args!("grade {grade:.1} %: {time} at {speed:.1} km/h"))?;
+        } else {
+            out.line(format_args!("  {grade:>5.1} %  {speed:>5.1} km/h  {time}"))?;
+        }
     }
     if heat.from_sheet {
         return Ok(());

@@ -15,6 +15,7 @@ pub(crate) fn look(width: usize) -> Look {
         json: false,
         zone: TimeZone::UTC,
         units: std::cell::Cell::default(),
+        charset: crate::output::charset::Charset::Utf8,
     }
 }
 
