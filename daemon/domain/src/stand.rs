@@ -92,7 +92,11 @@ mod tests {
                 .iter()
                 .map(|blank| blank.code.key())
                 .collect();
-            let both: Vec<&str> = walked.iter().copied().filter(|key| printed.contains(key)).collect();
+            let both: Vec<&str> = walked
+                .iter()
+                .copied()
+                .filter(|key| printed.contains(key))
+                .collect();
             assert!(printed.len() > 9);
             assert_eq!(both, printed, "walked {walked:?}");
         }

@@ -464,6 +464,7 @@ pub(super) fn add_photo(
     let command = Command::AddPhoto {
         caption: head.caption,
         picture: picture.clone(),
+        check: head.check,
     };
     Ok((change(head.origin, head.job, command, now)?, picture))
 }
