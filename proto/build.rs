@@ -12,6 +12,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/common.proto",
         "lockring/v1/desk.proto",
         "lockring/v1/forecasts.proto",
+        "lockring/v1/local.proto",
         "lockring/v1/papers.proto",
         "lockring/v1/photos.proto",
         "lockring/v1/jobs.proto",

@@ -1,11 +1,12 @@
 //! The words of a line: what every command takes, and how values are read off it.
 
+use std::collections::BTreeSet;
 use std::convert::Infallible;
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use clap::builder::BoolishValueParser;
+use clap::builder::{BoolishValueParser, OsStringValueParser, TypedValueParser};
 use lockring_proto::v1::Assignment;
 
 /// Stands for the hyphen of a negative value between [`guard`] and [`text`]; a letter of
@@ -22,7 +23,8 @@ pub(crate) struct Global {
         global = true,
         value_name = "DIR",
         env = "LOCKRING_DIR",
-        hide_env = true
+        hide_env = true,
+        value_parser = path()
     )]
     pub(crate) dir: Option<PathBuf>,
     /// Start lockringd when none is serving; also LOCKRING_START=1
@@ -34,7 +36,8 @@ pub(crate) struct Global {
         global = true,
         value_name = "INITIALS",
         env = "LOCKRING_BY",
-        hide_env = true
+        hide_env = true,
+        value_parser = text
     )]
     pub(crate) by: Option<String>,
     /// The bench or terminal, else LOCKRING_TERMINAL, else the computer's name
@@ -43,11 +46,12 @@ pub(crate) struct Global {
         global = true,
         value_name = "NAME",
         env = "LOCKRING_TERMINAL",
-        hide_env = true
+        hide_env = true,
+        value_parser = text
     )]
     pub(crate) terminal: Option<String>,
     /// When it was done, if not now: 2026-03-13T10:00, or 2026-03-13
-    #[arg(long, global = true, value_name = "TIME")]
+    #[arg(long, global = true, value_name = "TIME", value_parser = text)]
     pub(crate) at: Option<String>,
     /// Refuse when the job is past this revision
     #[arg(long, global = true, value_name = "REVISION")]
@@ -59,7 +63,7 @@ pub(crate) struct Global {
     #[arg(long, global = true)]
     pub(crate) queue: bool,
     /// A repeat under the same id gets the first answer; for scripts
-    #[arg(long, global = true, value_name = "ID")]
+    #[arg(long, global = true, value_name = "ID", value_parser = text)]
     pub(crate) request_id: Option<String>,
     /// Answer in JSON, one object a line
     #[arg(long, global = true)]
@@ -121,20 +125,45 @@ pub(crate) fn assignments(pairs: Vec<Pair>) -> Vec<Assignment> {
     pairs.into_iter().map(Assignment::from).collect()
 }
 
-/// Lets values such as `-3C` or `-,5` through a parser that would take them for options: no
-/// option of ours begins with a digit. Everything read by [`text`] or [`Pair`] gets its hyphen
+/// Lets values with a leading hyphen through a parser that would take them for options: `-3C`,
+/// `-,5`, `-d`, `- rang back -`. Ours have long names only, so that a word with one hyphen is a
+/// value, but for `-h`, `-V` and a long name that lost a hyphen; a word with two is one when a
+/// blank stands in its name. Everything read by [`text`], [`path`] or [`Pair`] gets its hyphen
 /// back.
-pub(crate) fn guard(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
-    let is_number = |text: &str| {
-        let rest = text.strip_prefix('-').unwrap_or_default();
-        let rest = rest.strip_prefix(['.', ',']).unwrap_or(rest);
-        rest.starts_with(|letter: char| letter.is_ascii_digit())
+pub(crate) fn guard(grammar: &clap::Command, args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
+    let mut names = BTreeSet::new();
+    gather(grammar, &mut names);
+    let is_value = |word: &str| {
+        let name = word.split('=').next().unwrap_or(word);
+        match name.strip_prefix('-') {
+            None | Some("" | "h" | "V") => false,
+            Some(rest) if rest.starts_with('-') => name.contains(char::is_whitespace),
+            Some(rest) => !names.contains(rest),
+        }
     };
     let guarded = |arg: OsString| match arg.to_str() {
-        Some(text) if is_number(text) => OsString::from(text.replacen('-', &GUARD.to_string(), 1)),
+        Some(word) if is_value(word) => OsString::from(word.replacen('-', &GUARD.to_string(), 1)),
         _ => arg,
     };
     args.into_iter().map(guarded).collect()
+}
+
+/// The long names of all options.
+fn gather(command: &clap::Command, names: &mut BTreeSet<String>) {
+    names.extend(
+        command
+            .get_arguments()
+            .filter_map(|arg| arg.get_long().map(str::to_owned)),
+    );
+    command.get_subcommands().for_each(|sub| gather(sub, names));
+}
+
+/// A file or folder as typed; the parser of every path.
+pub(crate) fn path() -> impl TypedValueParser<Value = PathBuf> {
+    OsStringValueParser::new().map(|typed| match typed.to_str() {
+        Some(text) => PathBuf::from(unguarded(text)),
+        None => PathBuf::from(typed),
+    })
 }
 
 /// A free text as typed; the parser of every text argument.
@@ -156,8 +185,22 @@ mod tests {
 
     #[test]
     fn negative_values_pass_the_guard_and_options_are_left_alone() {
-        let typed = ["measure", "-3C", "-,5", "-.5", "--at", "-h", "-", "--", "a-3"];
-        let guarded = guard(typed.map(OsString::from));
+        let typed = [
+            "measure",
+            "-3C",
+            "-,5",
+            "-.5",
+            "--at",
+            "-h",
+            "-",
+            "--",
+            "a-3",
+            "-d",
+            "-at",
+            "-- odd --",
+        ];
+        let grammar = clap::Command::new("x").arg(clap::Arg::new("at").long("at"));
+        let guarded = guard(&grammar, typed.map(OsString::from));
         let changed: Vec<&str> = guarded.iter().map(|arg| arg.to_str().unwrap()).collect();
         assert_eq!(
             changed,
@@ -170,7 +213,10 @@ mod tests {
                 "-h",
                 "-",
                 "--",
-                "a-3"
+                "a-3",
+                "\u{e000}d",
+                "-at",
+                "\u{e000}- odd --"
             ]
         );
         let back: Vec<String> = changed.iter().map(|arg| text(arg).unwrap()).collect();

@@ -10,6 +10,7 @@ use std::time::Duration;
 use hyper_util::rt::TokioIo;
 use lockring_proto::PROTOCOL;
 use lockring_proto::paths;
+use lockring_proto::units::Units;
 use lockring_proto::v1::shop_client::ShopClient;
 use lockring_proto::v1::{HelloReply, HelloRequest};
 use tokio::net::UnixStream;
@@ -39,6 +40,9 @@ const BEFORE_RETRY: Duration = Duration::from_millis(200);
 pub(crate) struct Client {
     channel: Channel,
     folder: Folder,
+    by: String,
+    /// Which unit system whoever is typing reads first.
+    pub(crate) units: Units,
 }
 
 impl Client {
@@ -49,8 +53,17 @@ impl Client {
     /// folder is not private, [`Exit::VersionMismatch`] when the daemon is of another version
     /// or folder, [`Exit::Timeout`].
     pub(crate) async fn connect(folder: &Folder) -> Result<Self, CommandError> {
-        let client = Self::connect_to_any_version(folder).await?;
-        client.shake_hands().await?;
+        Self::connect_as(folder, "").await
+    }
+
+    /// As [`Client::connect`], saying who is typing.
+    ///
+    /// # Errors
+    /// As [`Client::connect`].
+    pub(crate) async fn connect_as(folder: &Folder, by: &str) -> Result<Self, CommandError> {
+        let mut client = Self::connect_to_any_version(folder).await?;
+        by.clone_into(&mut client.by);
+        client.units = client.shake_hands().await?;
         Ok(client)
     }
 
@@ -69,6 +82,8 @@ impl Client {
         Ok(Self {
             channel,
             folder: folder.clone(),
+            by: String::new(),
+            units: Units::Metric,
         })
     }
 
@@ -101,7 +116,7 @@ impl Client {
                     Exit::NoDaemon => error.maybe_stored(),
                     _ => error,
                 };
-                let fresh = Self::connect(&self.folder).await.map_err(unsure)?;
+                let fresh = Self::connect_as(&self.folder, &self.by).await.map_err(unsure)?;
                 let second = within(deadline, send(fresh.channel(), timed(deadline, request))).await;
                 second.map_err(|status| unsure(CommandError::from_status(&status)))
             }
@@ -109,8 +124,9 @@ impl Client {
         }
     }
 
-    /// Both sides say who they are; each refuses what it does not match.
-    async fn shake_hands(&self) -> Result<(), CommandError> {
+    /// Both sides say who they are; each refuses what it does not match. Gives the unit system
+    /// that stands first for whoever is typing.
+    async fn shake_hands(&self) -> Result<Units, CommandError> {
         let ours = self
             .folder
             .canonical()?
@@ -119,6 +135,7 @@ impl Client {
             program_version: env!("CARGO_PKG_VERSION").to_owned(),
             protocol: PROTOCOL,
             data_folder: ours.display().to_string(),
+            by: self.by.clone(),
         };
         let hello = ShopClient::new(self.channel())
             .hello(timed(ORDINARY, request))
@@ -126,7 +143,11 @@ impl Client {
         let reply = hello
             .map_err(|status| CommandError::from_status(&status))?
             .into_inner();
-        agree(&reply, &ours)
+        agree(&reply, &ours)?;
+        Ok(match reply.units.as_str() {
+            "imperial" => Units::Imperial,
+            _ => Units::Metric,
+        })
     }
 }
 
@@ -267,6 +288,7 @@ mod tests {
             protocol,
             schema: 1,
             data_folder: folder.to_owned(),
+            units: String::new(),
         }
     }
 

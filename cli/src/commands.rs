@@ -53,7 +53,7 @@ commands! {
         Fill fill, Prompt prompt;
     "Before buying": Fit fit, Chainline chainline, Hill hill, Predict predict, Range range, Regear regear,
         Propose propose;
-    "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back;
+    "Gates": Check check, Explain explain, Advance advance, Concede concede, Back back, Handover handover;
     "What keeps a job": Block block, Chase chase, Clear clear, Hold hold, Release release, Close close;
     "Promises": Promise promise, Told told, Promises promises;
     "Money and hours": Quote quote, Pay pay, Invoice invoice, Money money, Clock clock;

@@ -1,5 +1,6 @@
 //! What a command works at: its options, its data folder, its output, its way to the daemon.
 
+use std::cell::Cell;
 use std::io::IsTerminal as _;
 
 use jiff::tz::TimeZone;
@@ -9,6 +10,7 @@ use crate::args::{Global, When};
 use crate::client::{Client, origin, start};
 use crate::command_error::{CommandError, Exit};
 use crate::folder::Folder;
+use crate::output::charset::Charset;
 use crate::output::{Look, Out, USUAL_WIDTH};
 
 /// Narrower terminals are written to as if they were this wide.
@@ -25,6 +27,8 @@ pub(crate) struct Place {
     pub(crate) width: usize,
     /// The clock people look at.
     pub(crate) zone: TimeZone,
+    /// The letters the terminal has; all where the output is none.
+    pub(crate) charset: Charset,
 }
 
 impl Place {
@@ -45,6 +49,11 @@ impl Place {
             colour: anstream::AutoStream::choice(&stdout) != anstream::ColorChoice::Never,
             width: columns.map_or(USUAL_WIDTH, |columns| columns.max(NARROWEST)),
             zone: TimeZone::system(),
+            charset: if terminal {
+                Charset::of_environment()
+            } else {
+                Charset::Utf8
+            },
         }
     }
 
@@ -57,7 +66,8 @@ impl Place {
     /// How output looks here with a line's options.
     pub(crate) fn look(&self, global: &Global) -> Look {
         let colour = match global.color {
-            When::Auto => self.colour,
+            // Who has lines read out wants no codes between them.
+            When::Auto => self.colour && !global.plain,
             When::Always => true,
             When::Never => false,
         };
@@ -67,6 +77,8 @@ impl Place {
             plain: global.plain,
             json: global.json,
             zone: self.zone.clone(),
+            units: Cell::default(),
+            charset: self.charset,
         }
     }
 }
@@ -166,12 +178,15 @@ impl<'w> Desk<'w> {
     /// # Errors
     /// As [`Client::connect`] and [`start::start`].
     pub(crate) async fn client(&self) -> Result<Client, CommandError> {
-        match Client::connect(&self.folder).await {
+        let by = origin::by(&self.global, &self.folder).unwrap_or_default();
+        let client = match Client::connect_as(&self.folder, &by).await {
             Err(error) if error.kind == Exit::NoDaemon && self.global.start => {
                 start::start(&self.folder).await?;
-                Client::connect(&self.folder).await
+                Client::connect_as(&self.folder, &by).await
             }
             client => client,
-        }
+        }?;
+        self.out.look.units.set(client.units);
+        Ok(client)
     }
 }

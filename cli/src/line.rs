@@ -12,7 +12,7 @@ use crate::args::{self, Global};
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{self, Command};
 use crate::desk::{Desk, Place};
-use crate::output::Out;
+use crate::output::{Out, USUAL_WIDTH, wrap};
 
 /// Everything a line may hold.
 #[derive(Debug, Parser)]
@@ -41,14 +41,21 @@ pub(crate) fn grammar() -> clap::Command {
         for name in *names {
             let name = commands::typed(name);
             let about = command.find_subcommand(&name).and_then(clap::Command::get_about);
-            groups.push_str(&format!(
-                "  {name:<10} {}\n",
-                about.map(ToString::to_string).unwrap_or_default()
-            ));
+            let about = about.map(ToString::to_string).unwrap_or_default();
+            let (mut lead, indent) = (format!("  {name:<10} "), " ".repeat(13));
+            for line in wrap::hanging(
+                &about,
+                USUAL_WIDTH - wrap::columns(&lead),
+                USUAL_WIDTH - indent.len(),
+            ) {
+                groups.push_str(&format!("{lead}{line}\n"));
+                lead.clone_from(&indent);
+            }
         }
         groups.push('\n');
     }
-    command.help_template(format!(
+    // Lines are easier to read narrow, however wide the terminal is.
+    command.max_term_width(USUAL_WIDTH).help_template(format!(
         "{{about-with-newline}}\nUsage: {{usage}}\n\n{groups}Options of every command:\n{{options}}{{after-help}}\n"
     ))
 }
@@ -72,7 +79,7 @@ pub(crate) fn perform<'a>(
             Ok(line) => line,
             Err(error) if error.kind == Exit::Ok => {
                 writer
-                    .write_all(error.text(false).as_bytes())
+                    .write_all(&place.charset.bytes(&error.text(false)))
                     .map_err(|error| CommandError::writing(&error))?;
                 return Ok(Exit::Ok);
             }
@@ -133,7 +140,10 @@ pub(crate) fn run_line<'a>(
         match perform(place, &mut *writer, words).await {
             Ok(exit) => exit,
             Err(error) => {
-                if writer.write_all(error.text(place.colour).as_bytes()).is_err() {
+                if writer
+                    .write_all(&place.charset.bytes(&error.text(place.colour)))
+                    .is_err()
+                {
                     return Exit::Unexpected;
                 }
                 error.kind
@@ -176,9 +186,9 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
             .map_or(text.clone(), |rest| format!("Error:{rest}"));
         CommandError::laid_out(kind, text)
     };
-    let matches = grammar()
-        .try_get_matches_from(args::guard(words))
-        .map_err(laid_out)?;
+    let grammar = grammar();
+    let words = args::guard(&grammar, words);
+    let matches = grammar.try_get_matches_from(words).map_err(laid_out)?;
     Line::from_arg_matches(&matches).map_err(laid_out)
 }
 
@@ -193,7 +203,6 @@ mod tests {
 
     use super::*;
     use crate::client::fake;
-    use crate::output::wrap;
 
     /// Splits a line as a shell would: blanks part words, double quotes hold them together.
     fn shell_words(line: &str) -> Vec<OsString> {
@@ -221,14 +230,25 @@ mod tests {
         words
     }
 
-    fn leaves(command: &clap::Command, path: &str, found: &mut Vec<(String, clap::Command)>) {
+    /// Every command below, groups of them too.
+    fn all(command: &clap::Command, path: &str, found: &mut Vec<(String, clap::Command)>) {
         for sub in command.get_subcommands() {
             let path = format!("{path} {}", sub.get_name());
-            if sub.has_subcommands() {
-                leaves(sub, &path, found)
-            } else {
-                found.push((path, sub.clone()))
-            }
+            all(sub, &path, found);
+            found.push((path, sub.clone()));
+        }
+    }
+
+    /// The verbs that the tool was promised to have.
+    const VERBS: &str = "take-in brief donor build propose quote order receive measure torque ride check explain \
+        concede block clear hold release photo note advance back undo clock jobs show history watch report regear \
+        range lot handover visit verify backup status daemon prompt demo";
+
+    #[test]
+    fn every_promised_verb_is_a_command() {
+        let grammar = grammar();
+        for verb in VERBS.split_whitespace() {
+            assert!(grammar.find_subcommand(verb).is_some(), "{verb} is no command");
         }
     }
 
@@ -240,8 +260,8 @@ mod tests {
     #[test]
     fn every_command_has_a_description_and_two_examples_that_parse() {
         let mut commands = Vec::new();
-        leaves(&grammar(), "lockring", &mut commands);
-        assert!(commands.len() > 30, "{}", commands.len());
+        all(&grammar(), "lockring", &mut commands);
+        assert!(commands.len() > 80, "{}", commands.len());
         for (path, command) in commands {
             assert!(command.get_about().is_some(), "{path} has no description");
             let help = command
@@ -287,7 +307,7 @@ mod tests {
         }
         assert!(help.contains("--dry-run"), "{help}");
         assert!(!help.contains("Commands:"), "{help}");
-        assert!(help.lines().all(|line| wrap::columns(line) <= 100), "{help}");
+        assert!(help.lines().all(|line| wrap::columns(line) <= 80), "{help}");
     }
 
     #[test]
@@ -299,6 +319,89 @@ mod tests {
             shown.contains("\"-3C\"") && shown.contains("force: true"),
             "{shown}"
         );
+    }
+
+    /// Every text and path gets back the hyphen that lets it through.
+    #[test]
+    fn every_free_value_is_read_by_one_of_our_readers() {
+        fn look(command: &clap::Command, path: &str) {
+            for arg in command
+                .get_arguments()
+                .filter(|arg| arg.get_action().takes_values())
+            {
+                let parser = format!("{:?}", arg.get_value_parser());
+                let bare = ["string", "os_string", "path_buf"].map(|kind| format!("ValueParser::{kind}"));
+                assert!(
+                    !bare.contains(&parser),
+                    "{path}: {} is read by {parser}",
+                    arg.get_id()
+                );
+                assert!(
+                    !arg.is_allow_hyphen_values_set(),
+                    "{path}: {} swallows options",
+                    arg.get_id()
+                );
+                assert!(
+                    !arg.is_trailing_var_arg_set(),
+                    "{path}: {} swallows options",
+                    arg.get_id()
+                );
+            }
+            for sub in command.get_subcommands() {
+                look(sub, &format!("{path} {}", sub.get_name()));
+            }
+        }
+        let mut grammar = grammar();
+        grammar.build();
+        look(&grammar, "lockring");
+    }
+
+    #[test]
+    fn options_follow_values_and_values_begin_with_hyphens() {
+        for (line, held) in [
+            ("measure 1 clf -3C", "-3C"),
+            ("measure 1 clf -,5", "-,5"),
+            ("measure 1 test-air=-3C clf=-1", "=-3C"),
+            ("torque 1 stem -5", "-5"),
+            ("ride 1 conditions -3C", "-3C"),
+            ("brief 1 coldest=-3C", "-3C"),
+            ("donor 1 damage=-none-", "-none-"),
+            ("note 1 -rang back-", "-rang"),
+            ("note 1 \"-- rang --\"", "-- rang --"),
+            ("photo 1 -left stay", "-left"),
+            ("settings set evening-command /usr/bin/page -2 -d", "-d"),
+            ("settings rule hill.told-factor -5%", "-5%"),
+            ("block 1 rider -unpaid-", "-unpaid-"),
+            ("people add -K-", "-K-"),
+            ("lot -7", "-7"),
+            ("catalogue import -sheet.toml", "-sheet.toml"),
+        ] {
+            let line = format!("lockring {line} --by O --dry-run");
+            let parsed =
+                parse(shell_words(&line)).unwrap_or_else(|error| panic!("{line}: {}", error.text(false)));
+            assert_eq!(parsed.global.by.as_deref(), Some("O"), "{line}");
+            assert!(parsed.global.dry_run, "{line}");
+            let shown = format!("{:?}", parsed.command);
+            assert!(
+                shown.contains(held) && !shown.contains('\u{e000}'),
+                "{line}: {shown}"
+            );
+        }
+        let (global, command) = parsed(&[
+            "lockring", "pay", "1", "-20", "--kind", "deposit", "--how", "-card-", "--by", "-O-",
+        ])
+        .unwrap();
+        assert_eq!(global.by.as_deref(), Some("-O-"));
+        assert!(format!("{command:?}").contains("-card-"), "{command:?}");
+        // A long name that lost a hyphen, or is spelt wrong, is no text.
+        for line in [
+            "note 1 rang -by O",
+            "note 1 rang --bye O",
+            "measure 1 clf 51 -force",
+        ] {
+            let error = parse(shell_words(&format!("lockring {line}"))).unwrap_err();
+            assert_eq!(error.kind, Exit::Usage, "{line}");
+        }
     }
 
     #[test]
@@ -338,6 +441,7 @@ mod tests {
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
+            charset: Default::default(),
         };
         let mut out = Vec::new();
         let words = ["lockring", "--dir", "/nowhere/at/all", "show", "21"]
@@ -362,6 +466,7 @@ mod tests {
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
+            charset: Default::default(),
         };
         let run = async |words: &str| {
             let mut out = Vec::new();
@@ -403,6 +508,7 @@ mod tests {
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
+            charset: Default::default(),
         };
         for words in [
             vec!["lockring", "--version"],

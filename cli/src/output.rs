@@ -3,15 +3,22 @@
 //! Everything goes through one [`Out`], so that a closed pipe, the colour and the width are
 //! dealt with in one place. Colour never stands alone: a symbol and a word say the same.
 
+use std::borrow::Cow;
+use std::cell::Cell;
 use std::fmt::Display;
 use std::io::Write;
+use std::path::Path;
 
 use jiff::tz::TimeZone;
+use lockring_proto::units::{self, Pair, Style, Units};
+use lockring_proto::v1::WrittenFile;
 use serde::Serialize;
 
 use crate::command_error::{CommandError, Exit};
+use crate::output::charset::Charset;
 
 pub(crate) mod chainline;
+pub(crate) mod charset;
 pub(crate) mod check;
 pub(crate) mod compare;
 pub(crate) mod fit;
@@ -62,6 +69,10 @@ pub(crate) struct Look {
     pub(crate) json: bool,
     /// Whose clock times are shown in.
     pub(crate) zone: TimeZone,
+    /// Which unit system stands first; the daemon says so when it is reached.
+    pub(crate) units: Cell<Units>,
+    /// The letters the terminal has.
+    pub(crate) charset: Charset,
 }
 
 /// A way to stress a word.
@@ -130,16 +141,45 @@ impl<'w> Out<'w> {
         }
     }
 
-    /// Writes text as it is.
+    /// Writes text as it is, in the letters there are.
     pub(crate) fn raw(&mut self, text: &str) -> Result<(), CommandError> {
         self.writer
-            .write_all(text.as_bytes())
+            .write_all(&self.look.charset.bytes(text))
             .map_err(|error| CommandError::writing(&error))
+    }
+
+    /// A text in the units of whoever reads, and in the letters there are.
+    pub(crate) fn in_units<'t>(&self, text: &'t str, style: Style) -> Cow<'t, str> {
+        let told = match self.look.units.get() {
+            Units::Metric => Cow::Borrowed(text),
+            Units::Imperial => units::imperial(text, style),
+        };
+        match told {
+            Cow::Borrowed(text) => self.look.charset.fit(text),
+            Cow::Owned(text) => Cow::Owned(self.look.charset.fit(&text).into_owned()),
+        }
+    }
+
+    /// A metric value and its unit, as whoever reads has them.
+    pub(crate) fn value<'u>(&self, metric: f64, unit: &'u str) -> (f64, &'u str) {
+        match (self.look.units.get(), Pair::of(unit)) {
+            (Units::Imperial, Some(pair)) => (pair.convert(metric), pair.imperial),
+            _ => (metric, unit),
+        }
     }
 
     /// Writes one line, never broken.
     pub(crate) fn line(&mut self, text: impl Display) -> Result<(), CommandError> {
-        writeln!(self.writer, "{text}").map_err(|error| CommandError::writing(&error))
+        match self.look.units.get() {
+            Units::Metric => self.as_it_is(text),
+            Units::Imperial => self.as_it_is(units::imperial(&text.to_string(), Style::Alone)),
+        }
+    }
+
+    /// Writes one line, never broken, in the units it has.
+    pub(crate) fn as_it_is(&mut self, text: impl Display) -> Result<(), CommandError> {
+        let text = format!("{text}\n");
+        self.raw(&text)
     }
 
     /// Writes an empty line.
@@ -156,10 +196,23 @@ impl<'w> Out<'w> {
     /// Writes a text broken at words; the first line begins with `first`, the others with
     /// `rest`.
     pub(crate) fn wrapped(&mut self, first: &str, rest: &str, text: &str) -> Result<(), CommandError> {
+        let text = self.in_units(text, Style::Both).into_owned();
+        self.wrapped_as_it_is(first, rest, &text)
+    }
+
+    /// As [`Out::wrapped`], in the units the text has: for arithmetic, which is shown as it was
+    /// done, and for what people wrote.
+    pub(crate) fn wrapped_as_it_is(
+        &mut self,
+        first: &str,
+        rest: &str,
+        text: &str,
+    ) -> Result<(), CommandError> {
+        let text = &*self.look.charset.fit(text).into_owned();
         let room = |lead: &str| self.width().saturating_sub(wrap::columns(lead));
         let mut lead = first;
         for line in wrap::hanging(text, room(first), room(rest)) {
-            self.line(format_args!("{lead}{line}"))?;
+            self.as_it_is(format_args!("{lead}{line}"))?;
             lead = rest;
         }
         Ok(())
@@ -181,12 +234,15 @@ impl<'w> Out<'w> {
         if command.is_empty() {
             return self.wrapped(lead, "    ", words);
         }
-        let line = format!("{lead}{words} — {command}");
+        let told = self.in_units(words, Style::Both);
+        let line = format!("{lead}{told} — {command}");
+        let line = self.look.charset.fit(&line);
         if wrap::columns(&line) <= self.width() {
-            return self.line(line);
+            let line = line.into_owned();
+            return self.as_it_is(line);
         }
         self.wrapped(lead, "    ", words)?;
-        self.line(format_args!("      {command}"))
+        self.as_it_is(format_args!("      {command}"))
     }
 
     /// Writes one JSON object on one line: the message as the contract names its fields.
@@ -194,7 +250,30 @@ impl<'w> Out<'w> {
         let text = serde_json::to_string(message).map_err(|error| {
             CommandError::new(Exit::Unexpected, "the answer does not go into JSON").caused_by(&error)
         })?;
-        self.line(text)
+        self.as_it_is(text)
+    }
+
+    /// Writes one JSON object, or the line that says the same to people.
+    pub(crate) fn told(&mut self, message: &impl Serialize, text: impl Display) -> Result<(), CommandError> {
+        if self.look.json {
+            self.json(message)
+        } else {
+            self.line(text)
+        }
+    }
+
+    /// Says that a file was written.
+    pub(crate) fn written(
+        &mut self,
+        file: &Path,
+        about: &str,
+        text: impl Display,
+    ) -> Result<(), CommandError> {
+        let message = WrittenFile {
+            file: file.display().to_string(),
+            about: about.to_owned(),
+        };
+        self.told(&message, text)
     }
 
     /// Hands everything written so far to the reader.

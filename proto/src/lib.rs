@@ -8,6 +8,7 @@
 pub mod ended;
 pub mod page;
 pub mod paths;
+pub mod units;
 pub mod wrap;
 
 /// Version 1 of the contract.

@@ -39,18 +39,23 @@ pub fn text(sheet: &Sheet) -> String {
     lines.into_iter().map(|line| line.text + "\n").collect()
 }
 
+/// What a report is called, and which days it tells of.
+pub fn called(sheet: &Sheet) -> String {
+    let when = if sheet.from == sheet.to {
+        day(&sheet.to)
+    } else {
+        format!("{} to {}", day(&sheet.from), day(&sheet.to))
+    };
+    format!("{}, {when}", sheet.title)
+}
+
 /// A report as lines of so many columns.
 pub fn lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     let mut page = Page {
         width,
         lines: Vec::new(),
     };
-    let when = if sheet.from == sheet.to {
-        day(&sheet.to)
-    } else {
-        format!("{} to {}", day(&sheet.from), day(&sheet.to))
-    };
-    page.heading(format!("{}, {when}", sheet.title));
+    page.heading(called(sheet));
     for section in &sheet.sections {
         page.line(String::new());
         page.heading(section.title.clone());
@@ -225,7 +230,8 @@ fn title(column: &Column) -> String {
     }
 }
 
-fn with_unit(column: &Column, cell: &str) -> String {
+/// A cell with the unit of its column.
+pub fn with_unit(column: &Column, cell: &str) -> String {
     match column.unit.as_str() {
         "" => cell.to_owned(),
         "%" => format!("{cell} %"),

@@ -169,3 +169,20 @@ fn an_exclamation_mark_takes_that_one_value_and_is_in_the_history() {
     let last = lines.last().unwrap()["text"].as_str().unwrap();
     assert!(last.contains("100 mm (window overruled)"), "{last}");
 }
+
+#[test]
+fn a_handover_passes_the_last_gate_and_no_other() {
+    let shop = Shop::after_the_demo();
+    let told = shop.line("handover 3").fails(9);
+    assert!(
+        told.contains("at parts, not at handover") && told.contains("lockring advance 3"),
+        "{told}"
+    );
+    let revision = |shop: &Shop| shop.json("show 2")[0]["revision"].clone();
+    let before = revision(&shop);
+    let told = shop.line("handover 2 --dry-run").fails(8);
+    assert!(told.contains("lockring measure 2 full-charge"), "{told}");
+    assert_eq!(revision(&shop), before, "a dry run stores nothing");
+    let told = shop.line("handover 2 --expect 1").fails(10);
+    assert!(told.contains("revision"), "{told}");
+}

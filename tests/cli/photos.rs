@@ -169,3 +169,62 @@ fn photos_go_wherever_the_shop_goes_and_a_lost_one_is_missed() {
     let said = shop.line(&format!("backup --to {}", backups.display())).ok();
     assert!(said.contains("with 2 photos"), "{said}");
 }
+
+#[test]
+fn a_photo_stands_beside_the_check_it_is_for_and_changes_no_verdict() {
+    let shop = Shop::with_demo_jobs();
+    let place = tempfile::tempdir().unwrap();
+    let path = picture(place.path(), "weld.jpg", 2000);
+    let verdict = |shop: &Shop| shop.json("explain 2 frame.soundness")[0]["verdict"].clone();
+    let before = verdict(&shop);
+    let shown = path.display().to_string();
+    let odd = shop
+        .line(&format!("photo 2 weld {shown} --for frame.soundnes"))
+        .fails(6);
+    assert!(odd.contains("frame.soundness"), "{odd}");
+    assert!(
+        kept_files(&shop.folder()).is_empty(),
+        "a refused photo leaves no file"
+    );
+    let said = shop
+        .line(&format!("photo 2 weld from below {shown} --for frame.soundness"))
+        .ok();
+    assert!(said.contains(", for frame.soundness"), "{said}");
+    assert_eq!(kept_files(&shop.folder()).len(), 1);
+    let explained = shop.line("explain 2 frame.soundness").ok();
+    assert!(
+        explained.contains("evidence: photo 1: weld from below (K, "),
+        "{explained}"
+    );
+    let fit = shop.line("fit 2").ok();
+    assert!(fit.contains("(photo 1)"), "{fit}");
+    let evidence = shop.json("explain 2 frame.soundness")[0]["evidence"].clone();
+    assert_eq!(evidence[0]["caption"], "weld from below");
+    assert_eq!(verdict(&shop), before);
+    // It goes with its entry, and so does what stood beside the check.
+    shop.line("undo 2").ok();
+    assert!(
+        !shop
+            .line("explain 2 frame.soundness")
+            .ok()
+            .contains("evidence: photo")
+    );
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}
+
+#[test]
+fn a_photo_of_a_job_that_is_not_there_leaves_no_file() {
+    let shop = Shop::with_demo_jobs();
+    let place = tempfile::tempdir().unwrap();
+    let path = picture(place.path(), "left.jpg", 2000);
+    shop.line(&format!("photo 9 left {}", path.display())).fails(7);
+    assert!(kept_files(&shop.folder()).is_empty());
+    // The same request twice gets the same answer, and one file.
+    let line = format!("--request-id once photo 2 left {}", path.display());
+    let (first, second) = (shop.line(&line).ok(), shop.line(&line).ok());
+    assert!(
+        second.contains("stored before") && second.contains("photo 1") && first.contains("photo 1"),
+        "{second}"
+    );
+    assert_eq!(kept_files(&shop.folder()).len(), 1);
+}

@@ -46,6 +46,7 @@ pub async fn connect(shop: &Shop) -> Channel {
 /// What a client of this version says first.
 pub fn hello(folder: &Path) -> HelloRequest {
     HelloRequest {
+        by: String::new(),
         program_version: env!("CARGO_PKG_VERSION").into(),
         protocol: PROTOCOL,
         data_folder: folder.canonicalize().unwrap().display().to_string(),

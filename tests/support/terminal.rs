@@ -104,6 +104,16 @@ impl Terminal {
         kill_process(Pid::from_child(&self.child), signal).unwrap();
     }
 
+    /// Waits for the end and gives every byte that was shown.
+    pub fn bytes(mut self) -> Vec<u8> {
+        self.child.wait().unwrap();
+        let mut bytes = Vec::new();
+        while let Ok(more) = self.shown.recv_timeout(std::time::Duration::from_millis(100)) {
+            bytes.extend(more);
+        }
+        bytes
+    }
+
     /// Waits for the end and gives the exit code and everything shown.
     #[track_caller]
     pub fn ends(mut self) -> (i32, String) {

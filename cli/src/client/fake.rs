@@ -65,6 +65,7 @@ impl Shop for Fake {
     async fn hello(&self, _: Request<HelloRequest>) -> Result<Response<HelloReply>, Status> {
         self.hellos.fetch_add(1, Ordering::SeqCst);
         Ok(Response::new(HelloReply {
+            units: String::new(),
             program_version: self.version.clone(),
             protocol: PROTOCOL,
             schema: 1,

@@ -21,13 +21,7 @@ pub(crate) fn origin(
     zone: &TimeZone,
 ) -> Result<Origin, CommandError> {
     let terminal = terminal(global);
-    let by = first([
-        global.by.clone(),
-        iam::kept(folder, &terminal),
-        std::env::var("USER").ok(),
-        std::env::var("LOGNAME").ok(),
-    ])
-    .ok_or_else(|| {
+    let by = by(global, folder).ok_or_else(|| {
         CommandError::new(Exit::Usage, "it is not known who is typing")
             .hint("say so with `--by INITIALS`, or once for this terminal with `lockring iam INITIALS`")
     })?;
@@ -40,6 +34,16 @@ pub(crate) fn origin(
         expected_revision: global.expect,
         validate_only: global.dry_run,
     })
+}
+
+/// Who is typing, if anything says so.
+pub(crate) fn by(global: &Global, folder: &Folder) -> Option<String> {
+    first([
+        global.by.clone(),
+        iam::kept(folder, &terminal(global)),
+        std::env::var("USER").ok(),
+        std::env::var("LOGNAME").ok(),
+    ])
 }
 
 /// The terminal a command is typed at.

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use lockring_proto::v1::BackupRequest;
 
 use crate::client::LONG;
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::of_shop;
 use crate::desk::Desk;
@@ -19,7 +20,7 @@ use crate::output::photo;
     lockring backup --to /media/stick")]
 pub(crate) struct Backup {
     /// Folder for the copy [default: backups in the data folder]
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = args::path())]
     to: Option<PathBuf>,
 }
 

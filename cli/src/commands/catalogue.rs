@@ -17,6 +17,9 @@ const PAGE: u32 = 500;
 
 /// The parts the shop fits: import, list, show, export
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring catalogue import cli/demo/catalogue.toml\n  \
+    lockring catalogue list motor")]
 pub(crate) struct Catalogue {
     #[command(subcommand)]
     what: What,
@@ -30,6 +33,7 @@ enum What {
         lockring catalogue import parts.toml --dry-run")]
     Import {
         /// The file; `lockring catalogue export` shows its form
+        #[arg(value_parser = args::path())]
         file: PathBuf,
     },
     /// List the parts
@@ -59,7 +63,7 @@ enum What {
         #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
         kind: String,
         /// The file; it is made new and never written over [default: standard output]
-        #[arg(long, value_name = "FILE")]
+        #[arg(long, value_name = "FILE", value_parser = args::path())]
         out: Option<PathBuf>,
     },
 }
@@ -138,7 +142,8 @@ async fn export(desk: &mut Desk<'_>, kind: String, file: Option<&Path>) -> Resul
         return if desk.out.look.json { desk.out.json(&answer) } else { desk.out.raw(&answer.content) };
     };
     write_new(file, &answer.content)?;
-    desk.out.line(format_args!("{} parts written to {}", answer.parts, file.display()))
+    let about = format!("{} parts", answer.parts);
+    desk.out.written(file, &about, format_args!("{about} written to {}", file.display()))
 }
 
 /// Writes a file that was not there before.

@@ -56,10 +56,10 @@ enum What {
         /// Number of the clock
         number: u32,
         /// When the work began [default: as clocked]
-        #[arg(long, value_name = "TIME")]
+        #[arg(long, value_name = "TIME", value_parser = args::text)]
         from: Option<String>,
         /// When it ended
-        #[arg(long, value_name = "TIME")]
+        #[arg(long, value_name = "TIME", value_parser = args::text)]
         to: String,
         /// Why the clock was wrong
         #[arg(long, value_parser = args::text)]

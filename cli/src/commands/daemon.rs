@@ -1,6 +1,6 @@
 //! `lockring daemon`: starting, ending and looking at the daemon.
 
-use lockring_proto::v1::StatusRequest;
+use lockring_proto::v1::{ServingView, StatusRequest};
 use lockring_proto::v1::shop_client::ShopClient;
 
 use crate::client::start::{self, Started};
@@ -11,6 +11,9 @@ use crate::desk::Desk;
 
 /// Start, end or look at the daemon of a data folder
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring daemon start\n  \
+    lockring daemon status")]
 pub(crate) struct Daemon {
     #[command(subcommand)]
     what: What,
@@ -53,17 +56,22 @@ async fn begin(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         Started::Now => "is serving",
         Started::Before => "was serving already",
     };
-    desk.out.line(format_args!("lockringd {how} {}", desk.folder.named().display()))?;
+    let folder = desk.folder.named().display().to_string();
+    let text = format!("lockringd {how} {folder}");
+    let changed = matches!(started, Started::Now);
+    desk.out.told(&ServingView { data_folder: folder, serving: true, changed }, text)?;
     Ok(Exit::Ok)
 }
 
 async fn end(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-    let folder = desk.folder.named().display();
-    if start::stop(&desk.folder).await? {
-        desk.out.line(format_args!("lockringd has ended; {folder} is at rest"))?;
+    let folder = desk.folder.named().display().to_string();
+    let changed = start::stop(&desk.folder).await?;
+    let text = if changed {
+        format!("lockringd has ended; {folder} is at rest")
     } else {
-        desk.out.line(format_args!("no lockringd was serving {folder}"))?;
-    }
+        format!("no lockringd was serving {folder}")
+    };
+    desk.out.told(&ServingView { data_folder: folder, serving: false, changed }, text)?;
     Ok(Exit::Ok)
 }
 

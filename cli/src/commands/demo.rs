@@ -7,6 +7,7 @@ use jiff::civil::DateTime;
 use tempfile::TempDir;
 
 use crate::client::start;
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::{Desk, Place};
 use crate::folder::Folder;
@@ -36,7 +37,7 @@ const FILES: [(&str, &str); 4] = [
     lockring demo --keep ~/lockring-demo")]
 pub(crate) struct Demo {
     /// Keep the data in this new folder, for playing with
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", value_parser = args::path())]
     keep: Option<PathBuf>,
 }
 

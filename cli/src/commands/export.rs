@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::client::moving;
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 
@@ -17,7 +18,7 @@ use crate::desk::Desk;
     lockring export --to /media/stick/shop --json")]
 pub(crate) struct Export {
     /// The folder to make; new or empty
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", value_parser = args::path())]
     to: PathBuf,
 }
 

@@ -3,6 +3,7 @@
 use lockring_proto::v1::{Assignment, FitRequest};
 
 use crate::client::ORDINARY;
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::of_jobs;
 use crate::desk::Desk;
@@ -22,7 +23,7 @@ pub(crate) struct Fit {
     /// Number of the job
     job: u32,
     /// Changes to try, separated by commas; a decimal comma needs its own --what-if with a point
-    #[arg(long, value_name = "KEY=VALUE,...", value_delimiter = ',')]
+    #[arg(long, value_name = "KEY=VALUE,...", value_parser = args::text, value_delimiter = ',')]
     what_if: Vec<String>,
 }
 

@@ -1,5 +1,7 @@
 //! `lockring help`: a command, or a topic that needs no daemon.
 
+use lockring_proto::v1::{ExitCodeRow, WordRow};
+
 use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
@@ -74,6 +76,14 @@ const JSON: &[(&str, &str)] = &[
     ("settings history", "HistoryLine"),
     ("people", "PersonView"),
     ("promises", "PromisesReply"),
+    ("clock on, off, fix; a change of a job's money", "JobReply"),
+    ("quote", "AccountView"),
+    ("fill", "SheetReply"),
+    ("watch", "HistoryLine"),
+    ("words codes, bolts", "CodeRow"),
+    ("words runs, checks, classes, parts", "RunRow, CheckRow, ClassRow, KindRow"),
+    ("catalogue import", "ImportReply"),
+    ("catalogue export", "ExportReply"),
     ("status", "StatusReply"),
     ("verify", "VerifyReply"),
     ("backup", "BackupReply"),
@@ -81,6 +91,14 @@ const JSON: &[(&str, &str)] = &[
     ("a change of a job", "JobReply"),
     ("a change of the shop", "ShopReply"),
     ("a change of orders and shelf", "SupplyReply"),
+    ("a file that was written: print, picture, setup-shell, --out", "WrittenFile"),
+    ("iam", "TypingView"),
+    ("send", "SentView"),
+    ("send --list; what --queue kept", "WaitingLine"),
+    ("doctor", "DiagnosisLine"),
+    ("daemon start, stop", "ServingView"),
+    ("help words", "WordRow"),
+    ("help exit-codes", "ExitCodeRow"),
 ];
 
 /// What scripts may rely on.
@@ -116,6 +134,12 @@ impl Help {
 }
 
 fn print_exit_codes(out: &mut Out<'_>) -> Result<(), CommandError> {
+    if out.look.json {
+        return Exit::ALL.iter().try_for_each(|exit| {
+            let (number, name, when) = exit.row();
+            out.json(&ExitCodeRow { code: number.into(), name: name.into(), when: when.into() })
+        });
+    }
     out.heading("Exit codes of lockring")?;
     let mut table = Table::new(["code", "name", "when"]);
     for exit in Exit::ALL {
@@ -138,6 +162,10 @@ fn print_json(out: &mut Out<'_>) -> Result<(), CommandError> {
 }
 
 fn print_words(out: &mut Out<'_>) -> Result<(), CommandError> {
+    if out.look.json {
+        let row = |(word, meaning): &(&str, &str)| WordRow { word: (*word).into(), meaning: (*meaning).into() };
+        return WORDS.iter().try_for_each(|word| out.json(&row(word)));
+    }
     out.heading("Words of lockring")?;
     let mut table = Table::new(["word", "meaning"]);
     for (word, meaning) in WORDS {
@@ -167,8 +195,10 @@ mod tests {
     #[test]
     fn every_message_named_is_in_the_schema() {
         let schema: serde_json::Value = serde_json::from_str(lockring_proto::SCHEMA).unwrap();
-        for (command, message) in JSON {
-            assert!(schema["$defs"][message].is_object(), "{command}: {message}");
+        for (command, messages) in JSON {
+            for message in messages.split(", ") {
+                assert!(schema["$defs"][message].is_object(), "{command}: {message}");
+            }
         }
         let shown = text(80, print_json);
         assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");

@@ -1,6 +1,6 @@
 //! `lockring iam`: who types at this terminal, said once.
 
-use lockring_proto::v1::PeopleRequest;
+use lockring_proto::v1::{PeopleRequest, TypingView};
 use lockring_proto::v1::desk_client::DeskClient;
 
 use crate::args;
@@ -30,19 +30,16 @@ pub(crate) struct Iam {
 impl Iam {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         if self.nobody {
-            let forgot = iam::forget(&desk.folder, &desk.terminal())?;
+            let terminal = desk.terminal();
+            let forgot = iam::forget(&desk.folder, &terminal)?;
             let told = if forgot { "forgotten" } else { "nobody had said so" };
-            desk.out.line(told)?;
+            desk.out.told(&TypingView { by: String::new(), terminal }, told)?;
             return Ok(Exit::Ok);
         }
         let Some(initials) = self.initials else {
             let origin = desk.origin()?;
-            let (by, terminal) = (origin.by, origin.terminal);
-            if desk.out.look.json {
-                desk.out.json(&serde_json::json!({ "by": by, "terminal": terminal }))?;
-            } else {
-                desk.out.line(format_args!("{by} types at {terminal}"))?;
-            }
+            let typing = TypingView { by: origin.by, terminal: origin.terminal };
+            desk.out.told(&typing, format_args!("{} types at {}", typing.by, typing.terminal))?;
             return Ok(Exit::Ok);
         };
         let initials = known(desk, initials.trim()).await?;
@@ -50,7 +47,8 @@ impl Iam {
         if !desk.global.dry_run {
             iam::keep(&desk.folder, &terminal, &initials)?;
         }
-        desk.out.line(format_args!("{initials} types at {terminal} from now on"))?;
+        let text = format!("{initials} types at {terminal} from now on");
+        desk.out.told(&TypingView { by: initials, terminal }, text)?;
         Ok(Exit::Ok)
     }
 }

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::client::moving;
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 
@@ -17,10 +18,10 @@ use crate::desk::Desk;
     lockring import /media/stick/shop --to ~/shop-new --json")]
 pub(crate) struct Import {
     /// The folder that `lockring export` made
-    #[arg(value_name = "FOLDER")]
+    #[arg(value_name = "FOLDER", value_parser = args::path())]
     from: PathBuf,
     /// The data folder to make; new or empty
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", value_parser = args::path())]
     to: PathBuf,
 }
 

@@ -1,7 +1,7 @@
 //! `lockring people`: who works here.
 
 use lockring_proto::v1::desk_client::DeskClient;
-use lockring_proto::v1::{AddPersonRequest, PeopleRequest, PersonLeavesRequest};
+use lockring_proto::v1::{AddPersonRequest, ChooseUnitsRequest, PeopleRequest, PersonLeavesRequest};
 
 use crate::args;
 use crate::client::ORDINARY;
@@ -41,6 +41,25 @@ enum What {
         #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
         name: String,
     },
+    /// Whether somebody reads metric or imperial units first
+    ///
+    /// Kept in the shop and obeyed by every answer on a screen; --json, files and the
+    /// arithmetic of `explain` stay metric. A value without a unit is read in its own unit all
+    /// the same. Everybody chooses for themselves, the owner for anybody.
+    #[command(after_help = "Examples:\n  \
+        lockring people units K imperial\n  \
+        lockring people units K --as-shop")]
+    Units {
+        /// Initials
+        #[arg(value_parser = args::text)]
+        initials: String,
+        /// metric or imperial
+        #[arg(required_unless_present = "as_shop", value_parser = args::text)]
+        units: Option<String>,
+        /// As the shop reads them again
+        #[arg(long, conflicts_with = "units")]
+        as_shop: bool,
+    },
     /// Somebody no longer works here; what they did stays in the history
     #[command(after_help = "Examples:\n  \
         lockring people leave M\n  \
@@ -62,6 +81,11 @@ impl People {
             Some(What::Add { initials, role, name }) => {
                 let request = AddPersonRequest { origin: Some(desk.origin()?), initials, name, role };
                 change_shop(desk, request, of_desk!(add_person)).await
+            }
+            Some(What::Units { initials, units, as_shop: _ }) => {
+                let units = units.unwrap_or_default();
+                let request = ChooseUnitsRequest { origin: Some(desk.origin()?), initials, units };
+                change_shop(desk, request, of_desk!(choose_units)).await
             }
             Some(What::Leave { initials, why }) => {
                 let request = PersonLeavesRequest { origin: Some(desk.origin()?), initials, why };

@@ -43,6 +43,7 @@ const WATCHED: &str = "photo-folder";
 #[command(after_help = "Examples:\n  \
     lockring photo 21 dropout cracked on the left\n  \
     lockring photo 21 pack label ~/camera/IMG_0412.jpg\n  \
+    lockring photo 21 crack beside the weld left.jpg --for frame.soundness\n  \
     lockring photo 21 --get 2 --to label.jpg")]
 pub(crate) struct Photo {
     /// Number of the job
@@ -50,11 +51,14 @@ pub(crate) struct Photo {
     /// What it shows, in words that need no quotes; then the picture's file, if it is named
     #[arg(value_name = "CAPTION [FILE]", value_parser = args::text)]
     words: Vec<String>,
+    /// A check it is evidence for, named beside what the check says; it changes no verdict
+    #[arg(long = "for", value_name = "CHECK", default_value = "", hide_default_value = true, requires = "words", value_parser = args::text)]
+    check: String,
     /// Write this photo out
     #[arg(long, value_name = "NUMBER", conflicts_with = "words")]
     get: Option<u32>,
     /// The file to write, which must not exist [default: named by job, number and kind, here]
-    #[arg(long, value_name = "FILE", requires = "get")]
+    #[arg(long, value_name = "FILE", requires = "get", value_parser = args::path())]
     to: Option<PathBuf>,
 }
 
@@ -63,12 +67,12 @@ impl Photo {
         match (self.get, self.words.is_empty()) {
             (Some(number), _) => get(desk, self.job, number, self.to).await,
             (None, true) => list(desk, self.job).await,
-            (None, false) => keep(desk, self.job, self.words).await,
+            (None, false) => keep(desk, self.job, self.words, self.check).await,
         }
     }
 }
 
-async fn keep(desk: &mut Desk<'_>, job: u32, mut words: Vec<String>) -> Result<Exit, CommandError> {
+async fn keep(desk: &mut Desk<'_>, job: u32, mut words: Vec<String>, check: String) -> Result<Exit, CommandError> {
     if desk.global.queue {
         let message = "a photo does not wait in the queue; expected a running lockringd";
         return Err(CommandError::new(Exit::Usage, message)
@@ -90,6 +94,7 @@ async fn keep(desk: &mut Desk<'_>, job: u32, mut words: Vec<String>) -> Result<E
         caption: joined(&words),
         file,
         bytes: content.len() as u64,
+        check,
     };
     let mut parts = vec![AddPhotoPart { part: Some(Part::Head(head)) }];
     parts.extend(content.chunks(PIECE).map(|piece| AddPhotoPart { part: Some(Part::Content(piece.to_vec())) }));

@@ -7,6 +7,7 @@ use lockring_paper::picture;
 
 use super::print::answers::Answers;
 use super::print::{ending, open, write};
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 
@@ -26,7 +27,7 @@ pub(crate) struct Picture {
     /// Number of the job; none for errors and blocked
     job: Option<u32>,
     /// The file to write, ending in .svg or .png
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_parser = args::path())]
     out: Option<PathBuf>,
     /// Show it with the program that this machine opens such files with
     #[arg(long)]
@@ -85,7 +86,7 @@ impl Picture {
             }
         };
         write(&file, &content)?;
-        desk.out.line(format_args!("{}: {}", file.display(), drawing.text))?;
+        desk.out.written(&file, &drawing.text, format_args!("{}: {}", file.display(), drawing.text))?;
         if self.open {
             open(&file)?;
         }

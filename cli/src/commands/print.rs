@@ -30,7 +30,7 @@ pub(crate) struct Print {
     /// Number of the job, or of the recall; none for evening and week
     number: Option<u32>,
     /// The file to write, ending in .html, .pdf or .json
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", value_parser = args::path())]
     out: Option<PathBuf>,
     /// Show it with the program that this machine opens such files with
     #[arg(long)]
@@ -133,12 +133,8 @@ impl Print {
         };
         for file in &files {
             write(file, &written(&document, data.as_deref(), file)?)?;
-            desk.out.line(format_args!(
-                "{}: {}, {}",
-                document.kind,
-                document.title,
-                file.display()
-            ))?;
+            let about = format!("{}: {}", document.kind, document.title);
+            desk.out.written(file, &about, format_args!("{about}, {}", file.display()))?;
         }
         if let (true, Some(file)) = (self.open, files.first()) {
             open(file)?;

@@ -34,7 +34,7 @@ pub(crate) struct Range {
     /// Number of the job
     job: u32,
     /// A recorded road
-    #[arg(long, value_name = "FILE.gpx", conflicts_with = "typical")]
+    #[arg(long, value_name = "FILE.gpx", conflicts_with = "typical", value_parser = args::path())]
     route: Option<PathBuf>,
     /// The road the brief describes, which is the default
     #[arg(long)]
@@ -69,7 +69,7 @@ impl Range {
             climb_by: self.climb_by,
         };
         let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
-        let reply = progress::follow(forecasts.range(request)).await?;
+        let reply = progress::follow(forecasts.range(request), !desk.out.look.plain).await?;
         if desk.out.look.json {
             desk.out.json(&reply)?;
         } else {

@@ -13,6 +13,9 @@ use crate::output::{predictions, report, sheet};
 
 /// Reports over all jobs
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring report day\n  \
+    lockring report blocked")]
 pub(crate) struct Report {
     #[command(subcommand)]
     which: Which,

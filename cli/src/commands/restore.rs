@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::client::moving;
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 
@@ -17,10 +18,10 @@ use crate::desk::Desk;
     lockring restore /media/stick/backups --to ~/shop-restored")]
 pub(crate) struct Restore {
     /// A backup, or a folder of backups: then its newest [default: the data folder's backups]
-    #[arg(value_name = "BACKUP")]
+    #[arg(value_name = "BACKUP", value_parser = args::path())]
     from: Option<PathBuf>,
     /// The data folder to make; new or empty
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", value_parser = args::path())]
     to: PathBuf,
 }
 

@@ -1,5 +1,7 @@
 //! `lockring send`: commands that waited for the daemon.
 
+use lockring_proto::v1::SentView;
+
 use crate::command_error::{CommandError, Exit};
 use crate::desk::Desk;
 use crate::output::{Out, times};
@@ -30,7 +32,9 @@ impl Send {
             let line = queue.kept()?.into_iter().find(|waiting| waiting.number == number);
             queue.remove(number)?;
             let said = line.map(|waiting| waiting.shown(&desk.out)).unwrap_or_default();
-            desk.out.wrapped("forgotten: ", "    ", &said)?;
+            if !desk.out.look.json {
+                desk.out.wrapped("forgotten: ", "    ", &said)?;
+            }
             return Ok(Exit::Ok);
         }
         if self.list {
@@ -46,7 +50,9 @@ impl Send {
         }
         let place = desk.place.clone();
         let sent = queue::send(&queue, &place, &mut desk.out).await?;
-        if !desk.out.look.json {
+        if desk.out.look.json {
+            desk.out.json(&SentView { sent: sent.done as u64, refused: sent.refused as u64 })?;
+        } else {
             let done = times::count_of(sent.done as u64, "command", "commands");
             let refused = if sent.refused > 0 {
                 format!(", {} refused and set aside: `lockring send --list`", sent.refused)

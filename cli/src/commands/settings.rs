@@ -68,7 +68,7 @@ enum What {
     #[command(after_help = "Examples:\n  \
         lockring settings rule chainline.centre-good \"1.5 mm\" --why \"our hubs bear it\"\n  \
         lockring settings rule chainline.centre-good --shipped --why \"it was too much\"\n  \
-        lockring --dry-run settings rule hill.margin 10% --why try")]
+        lockring --dry-run settings rule hill.told-factor 1.2 --why try")]
     Rule {
         /// The rule's word; `lockring settings rules` lists them
         #[arg(value_parser = args::text)]
@@ -103,7 +103,7 @@ enum What {
         #[arg(value_parser = args::text)]
         setting: String,
         /// Its value; the words need no quotes
-        #[arg(required_unless_present = "shipped", allow_hyphen_values = true, value_parser = args::text)]
+        #[arg(required_unless_present = "shipped", value_parser = args::text)]
         value: Vec<String>,
         /// As shipped again
         #[arg(long)]

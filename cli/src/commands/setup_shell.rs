@@ -88,12 +88,15 @@ impl SetupShell {
         for shell in Known::ALL {
             let path = shell.file(&homes);
             write(&path, &shell.script())?;
-            desk.out.line(path.display())?;
+            desk.out.written(&path, "completions", path.display())?;
         }
         let manual = homes.data.join("man/man1");
         make(&manual)?;
         clap_mangen::generate_to(line::grammar(), &manual).map_err(|error| failed(&manual, &error))?;
-        desk.out.line(format_args!("{}/lockring*.1", manual.display()))?;
+        desk.out.written(&manual, "man pages", format_args!("{}/lockring*.1", manual.display()))?;
+        if desk.out.look.json {
+            return Ok(Exit::Ok);
+        }
         let functions = homes.data.join("zsh/site-functions");
         desk.out.wrapped(
             "",

@@ -34,7 +34,7 @@ pub(crate) struct TakeIn {
     #[arg(long = "part", value_name = "SLOT=ID")]
     parts: Vec<Pair>,
     /// A take-in sheet, read before the values typed
-    #[arg(long, value_name = "SHEET.toml")]
+    #[arg(long, value_name = "SHEET.toml", value_parser = args::path())]
     file: Option<PathBuf>,
 }
 

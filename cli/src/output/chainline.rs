@@ -7,6 +7,7 @@ use lockring_proto::v1::{ChainlineReply, CogLine};
 
 use crate::command_error::CommandError;
 use crate::output::Out;
+use crate::output::table::Table;
 
 /// Signs for each degree.
 const SIGNS_PER_DEGREE: f64 = 5.0;
@@ -43,11 +44,40 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ChainlineReply) -> Result<(), Com
         &format!("{}, {off}", reply.nearest_standard),
     )?;
     out.blank()?;
-    out.line("cog   line mm  offset mm  angle deg  - ring inboard | ring outboard +")?;
-    reply.cogs.iter().try_for_each(|cog| out.line(row(cog)))
+    if out.look.plain {
+        return print_labelled(out, &reply.cogs);
+    }
+    let unit = out.value(0.0, "mm").1;
+    out.line(format_args!(
+        "cog   line {unit}  offset {unit}  angle deg  - ring inboard | ring outboard +"
+    ))?;
+    for cog in &reply.cogs {
+        let told = CogLine {
+            line_mm: out.value(cog.line_mm, "mm").0,
+            offset_mm: out.value(cog.offset_mm, "mm").0,
+            ..*cog
+        };
+        let digits = if unit == "mm" { 1 } else { 2 };
+        out.line(row(&told, digits))?;
+    }
+    Ok(())
 }
 
-fn row(cog: &CogLine) -> String {
+/// A cog after the other, each fact labelled.
+fn print_labelled(out: &mut Out<'_>, cogs: &[CogLine]) -> Result<(), CommandError> {
+    let mut table = Table::new(["cog", "line", "ring outboard of it by", "angle"]);
+    for cog in cogs {
+        table.row([
+            cog.teeth.to_string().into(),
+            format!("{:.1} mm", cog.line_mm).into(),
+            format!("{:+.1} mm", cog.offset_mm).into(),
+            format!("{:+.2} deg", cog.angle_deg).into(),
+        ]);
+    }
+    table.print(out)
+}
+
+fn row(cog: &CogLine, digits: usize) -> String {
     let signs = ((cog.angle_deg.abs() * SIGNS_PER_DEGREE).round() as usize).min(LONGEST);
     let (inboard, outboard) = if cog.angle_deg < 0.0 {
         (signs, 0)
@@ -56,7 +86,7 @@ fn row(cog: &CogLine) -> String {
     };
     let bar = format!("{:>LONGEST$}|{}", "-".repeat(inboard), "+".repeat(outboard));
     format!(
-        "{:>3}  {:>8.1}  {:>+9.1}  {:>+9.2}  {bar}",
+        "{:>3}  {:>8.digits$}  {:>+9.digits$}  {:>+9.2}  {bar}",
         cog.teeth, cog.line_mm, cog.offset_mm, cog.angle_deg
     )
 }
@@ -74,10 +104,10 @@ mod tests {
             angle_deg,
         };
         // 2.85 degrees at five signs a degree: fourteen signs.
-        assert!(row(&cog(2.85)).ends_with(&format!("{}|{}", " ".repeat(LONGEST), "+".repeat(14))));
-        assert!(row(&cog(-2.85)).ends_with(&format!("{}|", "-".repeat(14))));
-        assert!(row(&cog(0.0)).ends_with('|'));
-        assert!(row(&cog(40.0)).ends_with(&"+".repeat(LONGEST)));
-        assert!(row(&cog(2.85)).len() <= 80);
+        assert!(row(&cog(2.85), 1).ends_with(&format!("{}|{}", " ".repeat(LONGEST), "+".repeat(14))));
+        assert!(row(&cog(-2.85), 1).ends_with(&format!("{}|", "-".repeat(14))));
+        assert!(row(&cog(0.0), 1).ends_with('|'));
+        assert!(row(&cog(40.0), 1).ends_with(&"+".repeat(LONGEST)));
+        assert!(row(&cog(2.85), 1).len() <= 80);
     }
 }

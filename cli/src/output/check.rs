@@ -22,6 +22,15 @@ pub(crate) fn print_line(out: &mut Out<'_>, report: &CheckReport) -> Result<(), 
         }
         (summary, _) => summary.to_owned(),
     };
+    let photos: Vec<String> = report.evidence.iter().map(|one| one.photo.to_string()).collect();
+    let summary = match photos.as_slice() {
+        [] => summary,
+        [one] => format!("{summary} (photo {one})"),
+        _ => format!("{summary} (photos {})", photos.join(", ")),
+    };
+    if out.look.plain {
+        return out.wrapped("", "", &format!("{}: {label}: {summary}", report.check));
+    }
     out.wrapped(
         &format!("{label}  "),
         "    ",
@@ -160,6 +169,11 @@ pub(crate) fn print_full(out: &mut Out<'_>, job: u32, report: &CheckReport) -> R
     for limit in &report.limits {
         out.labelled("limit", limit)?;
     }
+    for photo in &report.evidence {
+        let when = times::moment(photo.at_us, &out.look.zone);
+        let said = format!("photo {}: {} ({}, {when})", photo.photo, photo.caption, photo.by);
+        out.wrapped_as_it_is("evidence: ", "    ", &said)?;
+    }
     if !report.uses.is_empty() {
         out.labelled("looks at", &report.uses.join(", "))?;
     }
@@ -190,7 +204,7 @@ fn print_finding(out: &mut Out<'_>, finding: &Finding) -> Result<(), CommandErro
     let symbol = out.paint(paint, &symbol.to_string());
     out.wrapped(&format!("{symbol} "), "    ", &finding.summary)?;
     for line in &finding.arithmetic {
-        out.wrapped("    = ", "      ", line)?;
+        out.wrapped_as_it_is("    = ", "      ", line)?;
     }
     for figure in &finding.figures {
         out.wrapped("    ", "      ", &figure_words(figure))?;

@@ -4,11 +4,12 @@ use lockring_proto::v1::{GearReach, HillHold, HillRide, HillRow, HillsReply};
 
 use crate::command_error::CommandError;
 use crate::output::Out;
+use crate::output::table::Table;
 
 /// Longest bar.
 const LONGEST: usize = 18;
-/// A bar's sign stands for so many km/h.
-const KMH_PER_SIGN: f64 = 2.5;
+/// A bar's sign stands for so many km/h, or mph.
+const SPEED_PER_SIGN: f64 = 2.5;
 
 /// Prints the table and the gears.
 pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), CommandError> {
@@ -17,19 +18,39 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), Command
         reply.job, reply.ring_teeth, reply.gross_kg, reply.rider_w
     ))?;
     out.wrapped("assist ", "  ", &reply.assist)?;
-    out.line("grade  full charge            a fifth left           start  speed, a fifth left")?;
-    out.line("    %  km/h cog  rpm held by  km/h cog  rpm held by   m/s2  each = 2.5 km/h")?;
-    for row in &reply.rows {
-        out.line(line(row))?;
+    if out.look.plain {
+        print_labelled(out, &reply.rows)?;
+    } else {
+        let speed = out.value(0.0, "km/h").1;
+        out.line("grade  full charge            a fifth left           start  speed, a fifth left")?;
+        out.line(format_args!(
+            "    %  {speed:<4} cog  rpm held by  {speed:<4} cog  rpm held by   m/s2  each = 2.5 {speed}"
+        ))?;
+        for row in &reply.rows {
+            let shown = line(out, row);
+            out.line(shown)?;
+        }
     }
     if let Some(hold) = &reply.hold {
         out.wrapped("", "  ", &held(hold))?;
     }
     out.blank()?;
     out.heading("Steepest grade of each gear with a fifth of the charge left")?;
-    out.line("cog  at 5 km/h  to start  each = 1 % held")?;
-    for gear in &reply.gears {
-        out.line(reach(gear))?;
+    if out.look.plain {
+        let mut table = Table::new(["cog", "at 5 km/h", "to start"]);
+        for gear in &reply.gears {
+            table.row([
+                gear.cog_teeth.to_string().into(),
+                format!("{:.1} %", gear.grade_percent).into(),
+                format!("{:.1} %", gear.start_percent).into(),
+            ]);
+        }
+        table.print(out)?;
+    } else {
+        out.line("cog  at 5 km/h  to start  each = 1 % held")?;
+        for gear in &reply.gears {
+            out.line(reach(gear))?;
+        }
     }
     out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
 }
@@ -51,15 +72,37 @@ fn held(hold: &HillHold) -> String {
     )
 }
 
-fn line(row: &HillRow) -> String {
+/// A grade after the other, each fact labelled.
+fn print_labelled(out: &mut Out<'_>, rows: &[HillRow]) -> Result<(), CommandError> {
+    let said = |ride: &Option<HillRide>| match ride {
+        Some(ride) if ride.speed_kmh > 0.0 => format!(
+            "{:.1} km/h on cog {}, {:.0} rpm, held by {}",
+            ride.speed_kmh, ride.cog_teeth, ride.cadence_rpm, ride.held_by
+        ),
+        _ => "stalls".to_owned(),
+    };
+    let mut table = Table::new(["grade", "full charge", "a fifth left", "start"]);
+    for row in rows {
+        table.row([
+            format!("{:.1} %", row.grade_percent).into(),
+            said(&row.full).into(),
+            said(&row.low).into(),
+            format!("{:+.2} m/s2", row.start_mps2).into(),
+        ]);
+    }
+    table.print(out)
+}
+
+fn line(out: &Out<'_>, row: &HillRow) -> String {
     let low = row.low.clone().unwrap_or_default();
     let full = row.full.clone().unwrap_or_default();
-    let signs = ((low.speed_kmh / KMH_PER_SIGN).round() as usize).min(LONGEST);
+    let speed = out.value(low.speed_kmh, "km/h").0;
+    let signs = ((speed / SPEED_PER_SIGN).round() as usize).min(LONGEST);
     format!(
         "{:>5.1}  {}  {}  {:>+5.2}  {}",
         row.grade_percent,
-        ride(&full),
-        ride(&low),
+        ride(out, &full),
+        ride(out, &low),
         row.start_mps2,
         "=".repeat(signs)
     )
@@ -67,7 +110,7 @@ fn line(row: &HillRow) -> String {
     .to_owned()
 }
 
-fn ride(ride: &HillRide) -> String {
+fn ride(out: &Out<'_>, ride: &HillRide) -> String {
     if ride.speed_kmh <= 0.0 {
         return format!("{:<21}", "stalls");
     }
@@ -80,7 +123,9 @@ fn ride(ride: &HillRide) -> String {
         .unwrap_or_default();
     format!(
         "{:>4.1} {:>3} {:>4.0} {held:<7}",
-        ride.speed_kmh, ride.cog_teeth, ride.cadence_rpm
+        out.value(ride.speed_kmh, "km/h").0,
+        ride.cog_teeth,
+        ride.cadence_rpm
     )
 }
 

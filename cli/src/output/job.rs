@@ -99,7 +99,11 @@ fn print_gates(out: &mut Out<'_>, gates: &[GateView]) -> Result<(), CommandError
     out.blank()?;
     for gate in gates {
         let (symbol, paint) = mark::of_gate(&gate.state);
-        let state = out.paint(paint, &format!("{symbol} {:<10} {}", gate.gate, gate.state));
+        let state = if out.look.plain {
+            format!("gate {}: {symbol} {}", gate.gate, gate.state)
+        } else {
+            out.paint(paint, &format!("{symbol} {:<10} {}", gate.gate, gate.state))
+        };
         let passed = gate
             .passed_us
             .map(|us| format!(" {}", times::moment(us, &out.look.zone)))
@@ -240,7 +244,11 @@ pub(crate) fn print_entry(
         entry.seq, entry.by, entry.terminal, entry.kind
     );
     out.wrapped("", "    ", &lead)?;
-    out.wrapped("    ", "    ", &entry.text)
+    match entry.kind.as_str() {
+        // What somebody wrote is quoted.
+        "note" | "photo" => out.wrapped_as_it_is("    ", "    ", &entry.text),
+        _ => out.wrapped("    ", "    ", &entry.text),
+    }
 }
 
 #[cfg(test)]

@@ -20,11 +20,12 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ListPhotosReply) -> Result<(), Co
 
 /// Photos, a row each.
 pub(crate) fn table(photos: &[PhotoView], zone: &TimeZone) -> Table {
-    let mut table = Table::new(["photo", "what it shows", "kind", "size", "kept", "by"]);
+    let mut table = Table::new(["photo", "what it shows", "for", "kind", "size", "kept", "by"]);
     for photo in photos {
         table.row([
             Cell::from(photo.number.to_string()),
             Cell::from(photo.caption.clone()),
+            Cell::from(photo.check.clone()),
             Cell::from(photo.format.clone()),
             Cell::from(size(photo.bytes)),
             Cell::from(times::moment(photo.at_us, zone)),

@@ -23,11 +23,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
     for answer in &reply.answers {
         table.row([
             answer.name.clone().into(),
-            figure(answer.best).into(),
-            figure(answer.p10).into(),
-            figure(answer.p50).into(),
-            figure(answer.p90).into(),
-            answer.unit.clone().into(),
+            figure(out, answer.best, &answer.unit).into(),
+            figure(out, answer.p10, &answer.unit).into(),
+            figure(out, answer.p50, &answer.unit).into(),
+            figure(out, answer.p90, &answer.unit).into(),
+            unit(out, &answer.unit).into(),
             answer
                 .wish
                 .as_ref()
@@ -51,7 +51,8 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
         print_heat(out, heat, reply.hill_percent)?;
     }
     out.blank()?;
-    plot::print(out, &curves(reply))?;
+    let drawn = curves(out, reply);
+    plot::print(out, &drawn)?;
     out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
 }
 
@@ -90,10 +91,12 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Resu
         let time = hold
             .minutes
             .map_or_else(|| "for ever".to_owned(), |minutes| format!("{minutes:.1} min"));
-        out.line(format_args!(
-            "  {:>5.1} %  {:>5.1} km/h  {time}",
-            hold.grade_percent, hold.speed_kmh
-        ))?;
+        let (grade, speed) = (hold.grade_percent, hold.speed_kmh);
+        if out.look.plain {
+            out.line(format_args!("grade {grade:.1} %: {time} at {speed:.1} km/h"))?;
+        } else {
+            out.line(format_args!("  {grade:>5.1} %  {speed:>5.1} km/h  {time}"))?;
+        }
     }
     if heat.from_sheet {
         return Ok(());
@@ -105,11 +108,18 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Resu
     )
 }
 
-pub(crate) fn figure(value: Option<f64>) -> String {
-    value.map_or_else(
-        || "stalls".to_owned(),
-        |value| format!("{value:.*}", digits(value)),
-    )
+/// A figure of a forecast; its unit stands in a column of its own.
+pub(crate) fn figure(out: &Out<'_>, value: Option<f64>, unit: &str) -> String {
+    let shown = |value: f64| {
+        let value = out.value(value, unit).0;
+        format!("{value:.*}", digits(value))
+    };
+    value.map_or_else(|| "stalls".to_owned(), shown)
+}
+
+/// The unit of a forecast's figures.
+pub(crate) fn unit(out: &Out<'_>, unit: &str) -> String {
+    out.value(0.0, unit).1.to_owned()
 }
 
 /// Starts are small, speeds large.
@@ -142,7 +152,9 @@ pub(crate) fn decides(answer: &ForecastAnswer) -> String {
     format!("{}: {held}{spread}", answer.name)
 }
 
-fn curves(reply: &PredictReply) -> Plot {
+fn curves(out: &Out<'_>, reply: &PredictReply) -> Plot {
+    let speed = |kmh: f64| out.value(kmh, "km/h").0;
+    let unit = unit(out, "km/h");
     let drawn = reply.curves.iter().zip(SIGNS.chars());
     let curve = |(curve, sign): (&GearCurve, char)| Curve {
         sign,
@@ -150,15 +162,15 @@ fn curves(reply: &PredictReply) -> Plot {
         points: curve
             .points
             .iter()
-            .map(|point| (point.grade_percent, point.speed_kmh))
+            .map(|point| (point.grade_percent, speed(point.speed_kmh)))
             .collect(),
     };
     Plot {
-        axes: ("grade, %".into(), "speed with a full pack, km/h".into()),
+        axes: ("grade, %".into(), format!("speed with a full pack, {unit}")),
         curves: drawn.map(curve).collect(),
         across: reply.hill_wish_kmh.map(|wished| Across {
-            at: wished,
-            name: format!("{wished:.1} km/h asked for on the hill"),
+            at: speed(wished),
+            name: format!("{:.1} {unit} asked for on the hill", speed(wished)),
         }),
     }
 }

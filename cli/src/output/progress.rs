@@ -33,16 +33,22 @@ impl Update for RangeUpdate {
     }
 }
 
-/// Follows long work to its answer; Ctrl-C goes away, and the daemon breaks the work off.
+/// Follows long work to its answer, with a bar where one is to be drawn; Ctrl-C goes away, and the daemon breaks the work off.
 ///
 /// # Errors
 /// What the daemon answered; [`Exit::NoDaemon`] when it ended on the way; [`Exit::Interrupted`].
 pub(crate) async fn follow<U: Update>(
     begun: impl Future<Output = Result<tonic::Response<Streaming<U>>, Status>>,
+    drawn: bool,
 ) -> Result<U::Reply, CommandError> {
     let refused = |status: Status| CommandError::from_status(&status);
     let mut updates = within(ORDINARY, begun).await.map_err(refused)?;
-    let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::stderr());
+    let target = if drawn {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(Some(0), target);
     bar.set_style(
         ProgressStyle::with_template("{pos} of {len} draws [{bar:30}] {eta} left, Ctrl-C breaks off")
             .expect("the template is checked by a test")

@@ -41,7 +41,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), Comma
 }
 
 fn print_table(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), CommandError> {
-    let mut table = Table::new(["no", "price", "kg", "range km", "hill km/h", "days", "kept for"]);
+    let mut table = Table::new(["no", "price", "mass", "range", "hill", "days", "kept for"]);
     for (index, proposal) in reply.proposals.iter().enumerate() {
         let price = proposal.price_minor.map_or_else(|| "?".to_owned(), job::money);
         let days = proposal
@@ -50,9 +50,19 @@ fn print_table(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), CommandErr
         table.row([
             (index + 1).to_string().into(),
             price.into(),
-            format!("{:.1}", proposal.mass_kg).into(),
-            format!("{:.0} {:+.0}", proposal.range_km, proposal.range_margin_km).into(),
-            format!("{:.1} {:+.1}", proposal.hill_kmh, proposal.hill_margin_kmh).into(),
+            format!("{:.1} kg", proposal.mass_kg).into(),
+            over(
+                out.value(proposal.range_km, "km"),
+                out.value(proposal.range_margin_km, "km"),
+                0,
+            )
+            .into(),
+            over(
+                out.value(proposal.hill_kmh, "km/h"),
+                out.value(proposal.hill_margin_kmh, "km/h"),
+                1,
+            )
+            .into(),
             days.into(),
             proposal.why.join(", ").into(),
         ]);
@@ -61,9 +71,14 @@ fn print_table(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), CommandErr
     out.wrapped(
         "",
         "  ",
-        "kg: the finished bicycle; range, hill: with what is over the brief; days: until the last part is there; \
+        "mass: the finished bicycle; range, hill: with what is over the brief; days: until the last part is there; \
          ?: the catalogue does not say",
     )
+}
+
+/// A value with what is over what was asked for, and their unit.
+fn over((value, unit): (f64, &str), (margin, _): (f64, &str), digits: usize) -> String {
+    format!("{value:.digits$} {margin:+.digits$} {unit}")
 }
 
 fn print_build(out: &mut Out<'_>, number: usize, proposal: &Proposal) -> Result<(), CommandError> {

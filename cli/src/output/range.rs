@@ -5,7 +5,7 @@ use lockring_proto::v1::{ForecastAnswer, RangeReply, RoadView, TripView};
 use crate::command_error::CommandError;
 use crate::output::Out;
 use crate::output::plot::{self, Curve, Plot};
-use crate::output::predict::{chance, decides, figure};
+use crate::output::predict::{chance, decides, figure, unit};
 use crate::output::table::Table;
 
 /// Prints it.
@@ -39,11 +39,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
         let answer = case.answer.as_ref().unwrap_or(&nothing);
         table.row([
             answer.name.clone().into(),
-            figure(answer.best).into(),
-            figure(answer.p10).into(),
-            figure(answer.p50).into(),
-            figure(answer.p90).into(),
-            answer.unit.clone().into(),
+            figure(out, answer.best, &answer.unit).into(),
+            figure(out, answer.p10, &answer.unit).into(),
+            figure(out, answer.p50, &answer.unit).into(),
+            figure(out, answer.p90, &answer.unit).into(),
+            unit(out, &answer.unit).into(),
             format!("{:.0} Wh", case.energy_wh).into(),
             answer
                 .wish

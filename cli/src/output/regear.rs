@@ -34,10 +34,10 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
         table.row([
             ring(gearing).into(),
             cogs(gearing).into(),
-            hill_speed(gearing).into(),
+            hill_speed(out, gearing).into(),
             start(gearing).into(),
             top(gearing).into(),
-            run(gearing).into(),
+            run(out, gearing).into(),
             price.into(),
             gearing.climbs.clone().into(),
             gearing.fits.clone().into(),
@@ -49,12 +49,15 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
     if left > 0 {
         out.line(format_args!("{left} more: lockring regear {} --all", reply.job))?;
     }
+    let (speed, length) = (out.value(0.0, "km/h").1, out.value(0.0, "mm").1);
     out.wrapped(
         "",
         "  ",
-        "hill: km/h and what holds it down; start: m/s2 on that grade; top: rpm at the assist limit; chain runs: ring \
-         outboard of the cogs' middle in mm, largest angle in degrees at that cog; to find: not in the catalogue; fits: by what was measured and \
-         computed, the turns back-pedalled come when it is built",
+        &format!(
+            "hill: {speed} and what holds it down; start: m/s2 on that grade; top: rpm at the assist limit; chain runs: \
+             ring outboard of the cogs' middle in {length}, largest angle in degrees at that cog; to find: not in the \
+             catalogue; fits: by what was measured and computed, the turns back-pedalled come when it is built"
+        ),
     )?;
     out.blank()?;
     print_advice(out, reply)
@@ -173,10 +176,10 @@ fn cogs(gearing: &Gearing) -> String {
     }
 }
 
-fn hill_speed(gearing: &Gearing) -> String {
+fn hill_speed(out: &Out<'_>, gearing: &Gearing) -> String {
     let shown = |ride: &lockring_proto::v1::GearingRide| {
         if ride.hill_kmh > 0.0 {
-            format!("{:.1} {}", ride.hill_kmh, ride.held_by)
+            format!("{:.1} {}", out.value(ride.hill_kmh, "km/h").0, ride.held_by)
         } else {
             "stalls".to_owned()
         }
@@ -194,9 +197,11 @@ fn top(gearing: &Gearing) -> String {
     rpm.map_or_else(|| "?".to_owned(), |rpm| format!("{rpm:.0}"))
 }
 
-fn run(gearing: &Gearing) -> String {
+fn run(out: &Out<'_>, gearing: &Gearing) -> String {
     let shown = |run: &lockring_proto::v1::GearingRun| {
-        format!("{:+.1} {:+.1}@{}", run.offset_mm, run.worst_deg, run.worst_cog)
+        let (offset, unit) = out.value(run.offset_mm, "mm");
+        let digits = if unit == "mm" { 1 } else { 2 };
+        format!("{offset:+.digits$} {:+.1}@{}", run.worst_deg, run.worst_cog)
     };
     gearing.run.as_ref().map_or_else(|| "?".to_owned(), shown)
 }

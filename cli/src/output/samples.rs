@@ -14,6 +14,8 @@ pub(crate) fn look(width: usize) -> Look {
         plain: false,
         json: false,
         zone: TimeZone::UTC,
+        units: std::cell::Cell::default(),
+        charset: crate::output::charset::Charset::Utf8,
     }
 }
 

@@ -163,7 +163,7 @@ pub(crate) fn print_people(out: &mut Out<'_>, people: &[PersonView]) -> Result<(
             "lockring people add K --role owner",
         );
     }
-    let mut table = Table::new(["who", "name", "role", "since", "entered by"]);
+    let mut table = Table::new(["who", "name", "role", "units", "since", "entered by"]);
     for person in people {
         let since = match person.left_us {
             None => times::moment(person.since_us, &out.look.zone),
@@ -173,6 +173,7 @@ pub(crate) fn print_people(out: &mut Out<'_>, people: &[PersonView]) -> Result<(
             person.initials.clone().into(),
             person.name.clone().into(),
             person.role.clone().into(),
+            person.units.clone().into(),
             since.into(),
             person.by.clone().into(),
         ]);

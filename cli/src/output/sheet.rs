@@ -8,11 +8,40 @@ use crate::output::Out;
 
 /// Prints a report for people.
 pub(crate) fn print(out: &mut Out<'_>, sheet: &Sheet) -> Result<(), CommandError> {
+    if out.look.plain {
+        return print_labelled(out, sheet);
+    }
     for line in page::lines(sheet, out.width()) {
         if line.is_heading {
             out.heading(&line.text)?;
         } else {
             out.line(line.text)?;
+        }
+    }
+    Ok(())
+}
+
+/// A row after the other, each cell behind its name.
+fn print_labelled(out: &mut Out<'_>, sheet: &Sheet) -> Result<(), CommandError> {
+    out.heading(&page::called(sheet))?;
+    for section in &sheet.sections {
+        out.blank()?;
+        out.heading(&section.title)?;
+        if !section.note.is_empty() {
+            out.wrapped("", "", &section.note)?;
+        }
+        for (number, row) in section.rows.iter().enumerate() {
+            if number > 0 {
+                out.blank()?;
+            }
+            for (column, cell) in section
+                .columns
+                .iter()
+                .zip(&row.cells)
+                .filter(|(_, cell)| !cell.is_empty())
+            {
+                out.labelled(&column.title, &page::with_unit(column, cell))?;
+            }
         }
     }
     Ok(())

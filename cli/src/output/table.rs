@@ -1,5 +1,7 @@
 //! Columns side by side, broken inside their cells to fit the width; or labelled lines.
 
+use lockring_proto::units::Style;
+
 use crate::command_error::CommandError;
 use crate::output::{Out, Paint, wrap};
 
@@ -62,10 +64,27 @@ impl Table {
 
     /// Prints it: side by side, or as labelled lines when plain output is asked for.
     pub(crate) fn print(&self, out: &mut Out<'_>) -> Result<(), CommandError> {
+        let told = self.in_units(out);
         if out.look.plain {
-            self.print_labelled(out)
+            told.print_labelled(out)
         } else {
-            self.print_columns(out)
+            told.print_columns(out)
+        }
+    }
+
+    /// Its cells in the units of whoever reads.
+    fn in_units(&self, out: &Out<'_>) -> Self {
+        let cell = |cell: &Cell| Cell {
+            text: out.in_units(&cell.text, Style::Alone).into_owned(),
+            paint: cell.paint,
+        };
+        Self {
+            headings: self.headings.clone(),
+            rows: self
+                .rows
+                .iter()
+                .map(|row| row.iter().map(cell).collect())
+                .collect(),
         }
     }
 
@@ -80,7 +99,7 @@ impl Table {
                 .zip(row)
                 .filter(|(_, cell)| !cell.text.is_empty())
             {
-                out.line(format_args!("{heading}: {}", cell.text.replace('\n', ", ")))?;
+                out.as_it_is(format_args!("{heading}: {}", cell.text.replace('\n', ", ")))?;
             }
         }
         Ok(())
@@ -138,7 +157,7 @@ fn print_row(out: &mut Out<'_>, cells: &[Cell], widths: &[usize]) -> Result<(), 
             }
             blanks += width.saturating_sub(wrap::columns(text)) + GAP;
         }
-        out.line(line)?;
+        out.as_it_is(line)?;
     }
     Ok(())
 }

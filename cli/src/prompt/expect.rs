@@ -81,7 +81,7 @@ impl<'r> Reading<'r> {
             }
             if !rest_is_plain && word == "--" {
                 rest_is_plain = true;
-            } else if !rest_is_plain && word.starts_with('-') && !is_number(word) {
+            } else if !rest_is_plain && word.starts_with("--") {
                 let (name, glued) = (word.trim_start_matches('-'), word.contains('='));
                 let known = options(self.grammar, standing.command);
                 let option = known.into_iter().find(|arg| arg.get_long() == Some(name));

@@ -170,6 +170,8 @@ pub enum Command {
         caption: String,
         /// The picture, looked at.
         picture: Picture,
+        /// The check it is evidence for; empty for none.
+        check: String,
     },
     /// Try the present gate.
     Advance,
@@ -370,7 +372,7 @@ pub fn change(
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
     let mut draft = Draft::new(job, origin);
-    draft.units = desk.shop.units();
+    draft.units = desk.shop.units_of(&draft.origin.by);
     match command {
         Command::State {
             group,
@@ -394,7 +396,11 @@ pub fn change(
         } => facts::record(&mut draft, act, values, *force, *anew)?,
         Command::Note { text } => blocks::note(&mut draft, text)?,
         Command::ImportLog { file } => logs::import(&mut draft, file, desk.rules)?,
-        Command::AddPhoto { caption, picture } => photos::keep(&mut draft, caption, picture)?,
+        Command::AddPhoto {
+            caption,
+            picture,
+            check,
+        } => photos::keep(&mut draft, caption, picture, check)?,
         Command::Advance => return gates::advance(draft, desk),
         Command::Concede { check, why } => gates::concede(&mut draft, check, why, desk)?,
         Command::SendBack { stage, why } => gates::send_back(&mut draft, stage, why)?,

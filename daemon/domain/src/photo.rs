@@ -91,6 +91,9 @@ pub struct Photo {
     pub bytes: u64,
     /// SHA-256 of the file, in hexadecimal.
     pub sha256: String,
+    /// The check it is evidence for; empty for none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub check: String,
 }
 
 impl Photo {
@@ -101,8 +104,13 @@ impl Photo {
 
     /// The photo in one line.
     pub fn line(&self) -> String {
+        let check = if self.check.is_empty() {
+            String::new()
+        } else {
+            format!(", for {}", self.check)
+        };
         format!(
-            "photo {}: {} ({}, {}, {})",
+            "photo {}: {} ({}, {}, {}){check}",
             self.number,
             self.caption,
             self.file,

@@ -26,7 +26,7 @@ pub mod wip;
 
 pub use event::ShopEvent;
 use people::Person;
-use setting::Setting;
+use setting::{Setting, Units};
 
 /// The job number under which the journal keeps what belongs to no job.
 pub const SHOP: u32 = 0;
@@ -49,6 +49,8 @@ pub struct Shop {
     pub settings: BTreeMap<Setting, Given>,
     /// The people, those who left among them, by initials.
     pub people: BTreeMap<String, Person>,
+    /// Which unit system stands first for whom, by initials, where they do not want the shop's.
+    pub units: BTreeMap<String, Units>,
     /// The last day whose end-of-day report was written.
     pub evening: Option<Date>,
     /// The last day that was swept.
@@ -186,6 +188,12 @@ impl Shop {
                 if let Some(person) = self.people.get_mut(initials) {
                     person.left = Some(origin.made);
                 }
+            }
+            ShopEvent::UnitsChosen { initials, units } => {
+                match units {
+                    Some(units) => self.units.insert(initials.clone(), *units),
+                    None => self.units.remove(initials),
+                };
             }
             ShopEvent::EveningWritten { day, .. } => self.evening = self.evening.max(Some(*day)),
             ShopEvent::Swept { day, .. } => self.swept = self.swept.max(Some(*day)),

@@ -42,7 +42,8 @@ pub fn sheet(job: &Job, rules: &RuleSheet) -> Vec<Blank> {
 
 #[cfg(test)]
 mod tests {
-    use crate::checks::testing::longtail;
+    use crate::card;
+    use crate::checks::testing::{longtail, trekking};
     use crate::stage::Stage;
 
     use super::*;
@@ -72,5 +73,32 @@ mod tests {
         let filled = sheet(&bench.job, &rules);
         let blank = filled.iter().find(|blank| blank.code.key() == key).unwrap();
         assert!(blank.recorded.is_some());
+    }
+
+    /// The boxes are walked in the order in which they are printed, and none of the card is missing.
+    #[test]
+    fn the_sheet_is_walked_in_the_order_of_the_printed_card() {
+        let rules = RuleSheet::shipped();
+        for mut bench in [longtail(), trekking()] {
+            bench.job.stage = Stage::Fitting;
+            let card = card::card(&bench.job, bench.job.touched, &rules);
+            let printed: Vec<&str> = card
+                .groups
+                .iter()
+                .flat_map(|group| &group.boxes)
+                .map(|one| one.code.key())
+                .collect();
+            let walked: Vec<&str> = sheet(&bench.job, &rules)
+                .iter()
+                .map(|blank| blank.code.key())
+                .collect();
+            let both: Vec<&str> = walked
+                .iter()
+                .copied()
+                .filter(|key| printed.contains(key))
+                .collect();
+            assert!(printed.len() > 9);
+            assert_eq!(both, printed, "walked {walked:?}");
+        }
     }
 }

@@ -108,6 +108,11 @@ impl v1::desk_server::Desk for Desk {
         self.0.change_shop(asked).await
     }
 
+    async fn choose_units(&self, request: Request<v1::ChooseUnitsRequest>) -> Answer<v1::ShopReply> {
+        let asked = from_proto::choose_units(request.into_inner(), Timestamp::now());
+        self.0.change_shop(asked).await
+    }
+
     async fn undo_shop(&self, request: Request<v1::UndoShopRequest>) -> Answer<v1::ShopReply> {
         let asked = from_proto::undo_shop(request.into_inner(), Timestamp::now());
         self.0.change_shop(asked).await

@@ -22,7 +22,8 @@ use super::decide::{Ask, Asked};
 mod desk;
 
 pub(super) use desk::{
-    ShopAsk, ShopAsked, chase, days, join, leave, promise, reopen, rule, set, shut, tell, undo_shop,
+    ShopAsk, ShopAsked, chase, choose_units, days, join, leave, promise, reopen, rule, set, shut, tell,
+    undo_shop,
 };
 mod money;
 pub(super) mod supply;
@@ -109,6 +110,8 @@ pub(super) struct Client {
     pub(super) protocol: u32,
     /// Canonical data folder it means.
     pub(super) folder: String,
+    /// Who is typing; empty when nobody said.
+    pub(super) by: String,
 }
 
 /// Who asks, and how the request is known.
@@ -461,6 +464,7 @@ pub(super) fn add_photo(
     let command = Command::AddPhoto {
         caption: head.caption,
         picture: picture.clone(),
+        check: head.check,
     };
     Ok((change(head.origin, head.job, command, now)?, picture))
 }
@@ -706,6 +710,7 @@ pub(super) fn hello(request: v1::HelloRequest) -> Client {
         version: request.program_version,
         protocol: request.protocol,
         folder: request.data_folder,
+        by: request.by,
     }
 }
 

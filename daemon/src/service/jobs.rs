@@ -152,6 +152,7 @@ impl v1::jobs_server::Jobs for Jobs {
             let job = existing_job(reader, job)?;
             Ok(job.map(|job| {
                 to_proto::check_report(
+                    &job,
                     &check::run(check, &job, &at.rules, check::gate_of(check, job.stage)),
                     job.stage,
                 )

@@ -4,7 +4,7 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use lockring_domain::photo::{self, MOST_BYTES, Picture};
+use lockring_domain::photo::{self, MOST_BYTES};
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1;
 use lockring_proto::v1::add_photo_part::Part;
@@ -32,14 +32,33 @@ impl v1::photos_server::Photos for Photos {
     ) -> Result<Response<v1::JobReply>, Status> {
         let (head, content) = received(request.into_inner()).await?;
         let daemon = self.0.clone();
-        // The picture is on the disk before its entry is: an entry without one would be a lie, a
-        // picture without an entry is a file too many.
-        let asked = blocking(LONG, move || {
-            let (asked, picture) = from_proto::add_photo(head, &content, Timestamp::now())
-                .map_err(|refusal| status::refused(&refusal))?;
-            keep(&daemon, asked, &picture, &content)
+        let (asked, picture, content) = blocking(LONG, move || {
+            from_proto::add_photo(head, &content, Timestamp::now())
+                .map(|(asked, picture)| (asked, picture, content))
+                .map_err(|refusal| status::refused(&refusal))
         })
         .await??;
+        // One that is refused leaves no file behind.
+        let trial = Asked {
+            validate_only: true,
+            ..asked.clone()
+        };
+        let tried = self.0.change(Ok(trial)).await;
+        if asked.validate_only {
+            return tried;
+        }
+        // The picture is on the disk before its entry is: an entry without one would be a lie, a
+        // picture without an entry is a file too many.
+        let kept = blocking(LONG, move || match tried {
+            Ok(_) => daemon
+                .store
+                .keep_photo(&picture, &content)
+                .map_err(|error| status::stored(&error)),
+            // A request that was answered before, its picture kept, is answered again.
+            Err(_) if daemon.store.has_photo(&picture) => Ok(()),
+            Err(refused) => Err(refused),
+        });
+        kept.await??;
         self.0.change(Ok(asked)).await
     }
 
@@ -82,17 +101,6 @@ impl v1::photos_server::Photos for Photos {
         });
         Ok(Response::new(Box::pin(parts)))
     }
-}
-
-/// Keeps the picture of a change that will be written.
-fn keep(daemon: &Daemon, asked: Asked, picture: &Picture, content: &[u8]) -> Result<Asked, Status> {
-    if !asked.validate_only {
-        daemon
-            .store
-            .keep_photo(picture, content)
-            .map_err(|error| status::stored(&error))?;
-    }
-    Ok(asked)
 }
 
 /// All that was sent; never more than a picture may have.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use lockring_domain::shop::setting::Units;
 use lockring_proto::{PROTOCOL, v1};
 use tonic::{Request, Response, Status};
 
@@ -15,6 +16,23 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// The service.
 pub(super) struct Shop(pub(super) Arc<Daemon>);
 
+impl Shop {
+    /// Which unit system whoever is typing reads first; `None` when nobody said who that is, or
+    /// the shop cannot be read: a handshake is given all the same, and the next call says why.
+    async fn units_of(&self, by: String) -> Option<Units> {
+        if by.is_empty() {
+            return None;
+        }
+        let read = self.0.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
+            Ok(Ok(at.shop.units_of(&by)))
+        });
+        read.await
+            .inspect_err(|status| tracing::warn!(%status, "the shop's units cannot be read"))
+            .ok()
+    }
+}
+
 #[tonic::async_trait]
 impl v1::shop_server::Shop for Shop {
     async fn hello(&self, request: Request<v1::HelloRequest>) -> Result<Response<v1::HelloReply>, Status> {
@@ -24,7 +42,10 @@ impl v1::shop_server::Shop for Shop {
         if let Some(caller) = caller {
             caller.greet();
         }
-        Ok(Response::new(to_proto::hello(&self.0)))
+        Ok(Response::new(to_proto::hello(
+            &self.0,
+            self.units_of(client.by).await,
+        )))
     }
 
     async fn status(&self, _: Request<v1::StatusRequest>) -> Result<Response<v1::StatusReply>, Status> {
@@ -113,6 +134,7 @@ mod tests {
             version: version.into(),
             protocol,
             folder: folder.into(),
+            by: String::new(),
         }
     }
 

@@ -69,7 +69,7 @@ pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
         checks: draft
             .checks
             .iter()
-            .map(|report| check_report(report, gate))
+            .map(|report| check_report(&draft.job, report, gate))
             .collect(),
         opened: draft.opened.iter().map(|opened| block(opened, days)).collect(),
         cleared: draft.cleared.iter().map(|cleared| block(cleared, days)).collect(),
@@ -80,8 +80,8 @@ pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
             .differs
             .iter()
             .map(|(before, after)| v1::FitDifference {
-                before: Some(check_report(before, gate)),
-                after: Some(check_report(after, gate)),
+                before: Some(check_report(&draft.job, before, gate)),
+                after: Some(check_report(&draft.job, after, gate)),
             })
             .collect(),
     }
@@ -145,12 +145,15 @@ pub(super) fn check_reply(job: &Job, gate: Stage, reports: &[Report]) -> v1::Che
         rider: job.rider.clone(),
         stage: job.stage.word().to_owned(),
         gate: gate.word().to_owned(),
-        checks: reports.iter().map(|report| check_report(report, gate)).collect(),
+        checks: reports
+            .iter()
+            .map(|report| check_report(job, report, gate))
+            .collect(),
     }
 }
 
-/// What a check says, at a gate.
-pub(super) fn check_report(report: &Report, gate: Stage) -> v1::CheckReport {
+/// What a check says of a job, at a gate, and the photos that stand beside it.
+pub(super) fn check_report(job: &Job, report: &Report, gate: Stage) -> v1::CheckReport {
     let check = report.check;
     v1::CheckReport {
         check: check.id.to_owned(),
@@ -169,7 +172,19 @@ pub(super) fn check_report(report: &Report, gate: Stage) -> v1::CheckReport {
         assumed: report.assumed.clone(),
         limits: report.limits.clone(),
         concession: report.concession.as_ref().map(concession),
+        evidence: evidence(job, check.id),
     }
+}
+
+fn evidence(job: &Job, check: &str) -> Vec<v1::Evidence> {
+    let kept = job.photos.iter().filter(|kept| kept.photo.check == check);
+    kept.map(|kept| v1::Evidence {
+        photo: kept.photo.number,
+        caption: kept.photo.caption.clone(),
+        by: kept.by.clone(),
+        at_us: kept.at.as_microsecond(),
+    })
+    .collect()
 }
 
 /// The gate a check is shown at: the one asked about when it belongs there, else the last

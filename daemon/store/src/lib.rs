@@ -150,13 +150,19 @@ impl Store {
     }
 
     /// Puts a picture beside the data file, through to the disk: to be done before its entry is
-    /// written. Blocks the thread. A picture whose entry is then refused stays and does no harm.
+    /// written. Blocks the thread.
     ///
     /// # Errors
     /// [`StorageError`] when it cannot be written.
     pub fn keep_photo(&self, picture: &Picture, content: &[u8]) -> Result<(), StorageError> {
         let name = format!("{}.{}", picture.sha256, picture.format.extension());
         photos::keep(&self.folder, &name, &picture.sha256, content)
+    }
+
+    /// Whether a picture lies beside the data file and is what it should be. Blocks the thread.
+    pub fn has_photo(&self, picture: &Picture) -> bool {
+        let name = format!("{}.{}", picture.sha256, picture.format.extension());
+        photos::is_kept(&self.folder, &name, &picture.sha256)
     }
 
     /// Reads a picture back. Blocks the thread.

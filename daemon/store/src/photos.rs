@@ -54,6 +54,11 @@ pub(crate) fn keep(folder: &Path, name: &str, sha256: &str, content: &[u8]) -> R
     Ok(())
 }
 
+/// Whether a picture is there and whole.
+pub(crate) fn is_kept(folder: &Path, name: &str, sha256: &str) -> bool {
+    fault(&folder.join(PHOTOS).join(name), sha256).is_none()
+}
+
 fn write(path: &Path, content: &[u8]) -> std::io::Result<()> {
     let mut file = File::options()
         .write(true)

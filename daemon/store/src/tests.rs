@@ -174,6 +174,7 @@ fn photographed() -> Event {
         format,
         bytes,
         sha256,
+        check: "frame.soundness".into(),
     })
 }
 

@@ -141,7 +141,7 @@ impl Answers {
             ..PredictRequest::default()
         };
         let mut client = ForecastsClient::new(self.0.channel());
-        where_known(progress::follow(client.predict(request)).await)
+        where_known(progress::follow(client.predict(request), true).await)
     }
 
     /// The brief's road, where enough is known to ride it.
@@ -153,7 +153,7 @@ impl Answers {
             ..RangeRequest::default()
         };
         let mut client = ForecastsClient::new(self.0.channel());
-        where_known(progress::follow(client.range(request)).await)
+        where_known(progress::follow(client.range(request), true).await)
     }
 
     pub(crate) async fn blocked(&mut self, on: &str) -> Answer<BlockedReport> {

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 
 use super::people::Role;
-use super::setting::Setting;
+use super::setting::{Setting, Units};
 use super::{Shop, ShopDraft, ShopEvent, event};
 use crate::calendar::WorkingDay;
 use crate::entry::{Entry, Event, Origin};
@@ -96,6 +96,13 @@ pub enum ShopCommand {
         /// Why.
         why: String,
     },
+    /// Which unit system stands first for somebody.
+    Units {
+        /// Initials.
+        initials: String,
+        /// Its word; empty for that of the shop.
+        units: String,
+    },
 }
 
 /// Decides a command on the shop; `last` is the number of the last entry of no job, and
@@ -103,7 +110,7 @@ pub enum ShopCommand {
 ///
 /// # Errors
 /// A [`Refusal`]; nothing is to be stored then. All of these are for the owner, once somebody
-/// has been entered.
+/// has been entered; but everybody chooses units for themselves.
 pub fn change(
     shop: Shop,
     last: u64,
@@ -111,7 +118,12 @@ pub fn change(
     command: &ShopCommand,
     known_zone: &dyn Fn(&str) -> bool,
 ) -> Result<ShopDraft, Refusal> {
-    let by = shop.owner(&origin.by, what(command))?;
+    let by = match command {
+        ShopCommand::Units { initials, .. } if initials.trim().eq_ignore_ascii_case(origin.by.trim()) => {
+            shop.person(&origin.by)?
+        }
+        command => shop.owner(&origin.by, what(command))?,
+    };
     let mut draft = ShopDraft::new(shop, last, Origin { by, ..origin });
     match command {
         ShopCommand::Days { days, why } => work_on(&mut draft, days, why)?,
@@ -123,6 +135,7 @@ pub fn change(
         ShopCommand::Unset { key, why } => unset(&mut draft, key, why)?,
         ShopCommand::Join { initials, name, role } => join(&mut draft, initials, name, role)?,
         ShopCommand::Leave { initials, why } => leave(&mut draft, initials, why)?,
+        ShopCommand::Units { initials, units } => choose_units(&mut draft, initials, units)?,
     }
     Ok(draft)
 }
@@ -134,6 +147,7 @@ const fn what(command: &ShopCommand) -> &'static str {
         ShopCommand::Rule { .. } | ShopCommand::RuleShipped { .. } => "the rule sheet",
         ShopCommand::Set { .. } | ShopCommand::Unset { .. } => "a setting",
         ShopCommand::Join { .. } | ShopCommand::Leave { .. } => "the list of people",
+        ShopCommand::Units { .. } => "the units of somebody else",
     }
 }
 
@@ -392,6 +406,39 @@ fn find_setting(word: &str) -> Result<Setting, Refusal> {
             &format!("the settings are {}", all.join(", ")),
         )
     })
+}
+
+fn choose_units(draft: &mut ShopDraft, initials: &str, word: &str) -> Result<(), Refusal> {
+    let initials = draft.shop.person(initials)?;
+    let initials = draft
+        .shop
+        .units
+        .keys()
+        .find(|known| known.eq_ignore_ascii_case(&initials))
+        .map_or(initials.clone(), Clone::clone);
+    if initials.is_empty() {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            "the initials are empty; expected whose units they are, for example `K`",
+        ));
+    }
+    let units = match word.trim() {
+        "" => None,
+        word => Some(Units::from_word(word).ok_or_else(|| {
+            let all = Units::ALL.map(Units::word);
+            let near = nearest(&word.to_lowercase(), all);
+            Refusal::unknown(
+                "unit system",
+                word,
+                &near,
+                &format!("it can be {}", all.join(" or ")),
+            )
+        })?),
+    };
+    let event = ShopEvent::UnitsChosen { initials, units };
+    draft.say(event.line());
+    draft.push(event);
+    Ok(())
 }
 
 fn join(draft: &mut ShopDraft, initials: &str, name: &str, role: &str) -> Result<(), Refusal> {

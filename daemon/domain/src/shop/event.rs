@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::people::Role;
-use super::setting::Setting;
+use super::setting::{Setting, Units};
 use crate::calendar::WorkingDay;
 use crate::supply::recall::{CallState, FindText};
 use crate::supply::supplier::{self, Supplier};
@@ -88,6 +88,13 @@ pub enum ShopEvent {
         /// Why; may be empty.
         why: String,
     },
+    /// Somebody reads in this unit system from now on.
+    UnitsChosen {
+        /// Initials.
+        initials: String,
+        /// Which; none for that of the shop.
+        units: Option<Units>,
+    },
     /// The end-of-day report of a day was written.
     EveningWritten {
         /// The day.
@@ -150,6 +157,7 @@ impl ShopEvent {
             Self::Unset { .. } => "unset",
             Self::Joined { .. } => "joined",
             Self::Left { .. } => "left",
+            Self::UnitsChosen { .. } => "units-chosen",
             Self::EveningWritten { .. } => "evening-written",
             Self::Swept { .. } => "swept",
             Self::Supplier { .. } => "supplier",
@@ -187,6 +195,10 @@ impl ShopEvent {
                 format!("{initials}{named} works here as {}", role.word())
             }
             Self::Left { initials, why } => format!("{initials} no longer works here{}", because(why)),
+            Self::UnitsChosen { initials, units } => match units {
+                Some(units) => format!("{initials} reads {} units first", units.word()),
+                None => format!("{initials} reads units as the shop does"),
+            },
             Self::EveningWritten { day, .. } => format!("end-of-day report of {day} written"),
             Self::Swept {
                 day,

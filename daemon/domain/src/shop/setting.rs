@@ -55,7 +55,8 @@ pub struct Row {
 }
 
 /// Which unit system stands first where a value is shown in two.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Units {
     /// Metric.
     #[default]
@@ -65,6 +66,23 @@ pub enum Units {
 }
 
 impl Units {
+    /// All.
+    pub const ALL: [Self; 2] = [Self::Metric, Self::Imperial];
+
+    /// The word people type and read.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Metric => "metric",
+            Self::Imperial => "imperial",
+        }
+    }
+
+    /// Reads from its word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        let word = word.trim().to_lowercase();
+        Self::ALL.into_iter().find(|units| units.word() == word)
+    }
+
     /// A value shown in two unit systems, `51.5 mm (2.03 in)`, with the wanted one first.
     pub fn first(self, both: String) -> String {
         match (
@@ -222,7 +240,7 @@ impl Setting {
                 2 => currency.code,
                 decimals => format!("{} {decimals}", currency.code),
             }),
-            Self::Units => units(text).map(|_| text.to_lowercase()),
+            Self::Units => Units::from_word(text).map(|units| units.word().to_owned()),
             Self::EveningCommand | Self::PhotoFolder => text.starts_with('/').then(|| text.to_owned()),
             Self::ShopName => {
                 (!text.is_empty() && text.chars().count() <= 120 && !text.chars().any(char::is_control))
@@ -257,14 +275,6 @@ fn currency(text: &str) -> Option<Currency> {
     };
     let is_code = code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase());
     (is_code && words.next().is_none()).then_some(Currency { code, decimals })
-}
-
-fn units(text: &str) -> Option<Units> {
-    match text.to_lowercase().as_str() {
-        "metric" => Some(Units::Metric),
-        "imperial" => Some(Units::Imperial),
-        _ => None,
-    }
 }
 
 impl Shop {
@@ -306,7 +316,16 @@ impl Shop {
 
     /// Which unit system stands first.
     pub fn units(&self) -> Units {
-        units(self.text(Setting::Units)).unwrap_or_default()
+        Units::from_word(self.text(Setting::Units)).unwrap_or_default()
+    }
+
+    /// Which unit system stands first for somebody: their own choice, else the shop's.
+    pub fn units_of(&self, initials: &str) -> Units {
+        let own = self
+            .units
+            .iter()
+            .find(|(known, _)| known.eq_ignore_ascii_case(initials.trim()));
+        own.map_or_else(|| self.units(), |(_, units)| *units)
     }
 
     /// The program that is handed the end-of-day report.

@@ -165,6 +165,20 @@ pub(in crate::service) fn leave(
     asks(origin, now, ShopAsk::Change(ShopCommand::Leave { initials, why }))
 }
 
+/// Which unit system somebody reads first.
+pub(in crate::service) fn choose_units(
+    request: v1::ChooseUnitsRequest,
+    now: Timestamp,
+) -> Result<ShopAsked, Refusal> {
+    let v1::ChooseUnitsRequest {
+        origin,
+        initials,
+        units,
+    } = request;
+    let command = ShopCommand::Units { initials, units };
+    asks(origin, now, ShopAsk::Change(command))
+}
+
 /// An entry of the shop retracted.
 pub(in crate::service) fn undo_shop(
     request: v1::UndoShopRequest,

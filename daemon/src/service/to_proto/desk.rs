@@ -140,6 +140,7 @@ pub(in crate::service) fn people(shop: &Shop) -> v1::PeopleReply {
                 since_us: person.since.as_microsecond(),
                 by: person.by.clone(),
                 left_us: person.left.map(Timestamp::as_microsecond),
+                units: shop.units_of(initials).word().to_owned(),
             })
             .collect(),
     }
@@ -160,5 +161,53 @@ pub(in crate::service) fn shop_history(all: &[Entry], after: u64) -> v1::ShopHis
             .filter(|entry| entry.seq > after)
             .map(|entry| history_line(entry, retracted.contains(&entry.seq)))
             .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_domain::unit;
+    use lockring_proto::units::PAIRS;
+
+    /// What the screen shows beside a metric value is what an echo of the daemon says.
+    #[test]
+    fn units_shown_are_those_that_values_are_read_in() {
+        for pair in PAIRS {
+            let kind = unit::kind_of(pair.metric).expect(pair.metric);
+            for metric in [-40.0, 0.0, 1.0, 51.5, 2170.0] {
+                let si = unit::to_si(kind, pair.metric, metric).unwrap();
+                let imperial = unit::from_si(kind, pair.imperial, si);
+                let shown = pair.convert(metric);
+                assert!(
+                    (shown - imperial).abs() <= 1e-9 * imperial.abs().max(1.0),
+                    "{pair:?} {shown} {imperial}"
+                );
+                let echo = unit::show_both(kind, pair.metric, si);
+                let told = format!("({} {})", lockring_proto::units::digits(shown), pair.imperial);
+                assert!(echo.ends_with(&told), "{echo} ends with {told}");
+            }
+        }
+        // Every metric unit of the table that an echo puts another beside is in the list.
+        for kind in [
+            unit::Kind::Length,
+            unit::Kind::Mass,
+            unit::Kind::Speed,
+            unit::Kind::Pressure,
+            unit::Kind::Torque,
+            unit::Kind::Temperature,
+            unit::Kind::EnergyPerDistance,
+            unit::Kind::Area,
+        ] {
+            for symbol in unit::symbols(kind) {
+                let imperial = PAIRS.iter().any(|pair| pair.imperial == symbol);
+                let listed = PAIRS.iter().any(|pair| pair.metric == symbol);
+                let echoed = unit::show_both(kind, symbol, 1.0).contains('(');
+                let spelled_otherwise = ["yd", "st", "lbf ft", "kgf cm", "kgf m", "kWh/mi", "atm"];
+                assert!(
+                    listed || imperial || !echoed || spelled_otherwise.contains(&symbol),
+                    "{symbol} is echoed in two units and stands in no pair"
+                );
+            }
+        }
     }
 }

@@ -28,8 +28,8 @@ fn fit_cure(job: &Job, cure: &Cure) -> v1::FitCure {
             Turn::Worse => "worse",
         }
         .to_owned(),
-        before: Some(check_report(&effect.before, job.stage)),
-        after: Some(check_report(&effect.after, job.stage)),
+        before: Some(check_report(job, &effect.before, job.stage)),
+        after: Some(check_report(job, &effect.after, job.stage)),
     };
     v1::FitCure {
         change: cure.change.clone(),
@@ -39,7 +39,7 @@ fn fit_cure(job: &Job, cure: &Cure) -> v1::FitCure {
 
 /// The page after changes that were only tried.
 pub(in crate::service) fn fit_trial(job: &Job, trial: &Trial) -> v1::FitReply {
-    let report = |report: &Report| Some(check_report(report, job.stage));
+    let report = |report: &Report| Some(check_report(job, report, job.stage));
     let differs = trial.differs.iter().map(|(before, after)| v1::FitDifference {
         before: report(before),
         after: report(after),
@@ -74,7 +74,7 @@ fn fit_topic(job: &Job, topic: &Topic) -> v1::FitTopic {
         checks: topic
             .reports
             .iter()
-            .map(|report| check_report(report, job.stage))
+            .map(|report| check_report(job, report, job.stage))
             .collect(),
     }
 }

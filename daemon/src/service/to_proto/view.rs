@@ -96,6 +96,7 @@ pub(in crate::service) fn photo(kept: &Kept) -> v1::PhotoView {
         format: kept.photo.format.word().to_owned(),
         bytes: kept.photo.bytes,
         sha256: kept.photo.sha256.clone(),
+        check: kept.photo.check.clone(),
     }
 }
 

@@ -295,3 +295,30 @@ fn what_the_daemon_wrote_is_not_undone() {
     assert_eq!(book.undo("K", Some(1)).unwrap_err().reason, Reason::NothingToUndo);
     assert_eq!(book.undo("K", Some(9)).unwrap_err().reason, Reason::NothingToUndo);
 }
+
+#[test]
+fn everybody_chooses_their_own_units_and_the_owner_anybodys() {
+    let mut book = Book::default();
+    let units = |initials: &str, units: &str| ShopCommand::Units {
+        initials: initials.into(),
+        units: units.into(),
+    };
+    // While nobody has been entered, anybody may.
+    let said = book.ask("K", &units("K", "Imperial")).unwrap();
+    assert_eq!(said, ["K reads imperial units first"]);
+    assert_eq!(book.shop.units_of("k"), Units::Imperial);
+    assert_eq!(book.shop.units_of("M"), Units::Metric);
+    book.ask("K", &join("K", "owner")).unwrap();
+    book.ask("K", &join("M", "")).unwrap();
+    book.ask("M", &units("m", "imperial")).unwrap();
+    assert_eq!(book.shop.units_of("M"), Units::Imperial);
+    let refused = book.ask("M", &units("K", "metric")).unwrap_err();
+    assert_eq!(refused.reason, Reason::OwnerOnly);
+    let refused = book.ask("M", &units("M", "metrik")).unwrap_err();
+    assert_eq!(refused.reason, Reason::UnknownWord);
+    assert!(refused.message.contains("`metrik`"), "{}", refused.message);
+    book.ask("K", &units("M", "")).unwrap();
+    assert_eq!(book.shop.units_of("M"), Units::Metric);
+    book.ask("K", &set("units", "imperial")).unwrap();
+    assert_eq!(book.shop.units_of("M"), Units::Imperial, "as the shop again");
+}

@@ -1,0 +1,54 @@
+//! `lockring handover`: the last gate.
+
+use lockring_proto::v1::{AdvanceRequest, Origin, ShowJobRequest};
+
+use crate::client::ORDINARY;
+use crate::command_error::{CommandError, Exit};
+use crate::commands::of_jobs;
+use crate::desk::Desk;
+use crate::output::reply;
+
+/// The stage whose gate this is.
+const STAGE: &str = "handover";
+
+/// Hand the finished bicycle over: pass the last gate, and no other
+///
+/// Refused while the job stands before another gate, so that nothing is passed by mistake; else as
+/// `advance`: what is missing is listed with the command that supplies it, and what may never be
+/// conceded keeps the bicycle here. `lockring print handover JOB` makes the papers to be signed.
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  \
+    lockring handover 21\n  \
+    lockring handover 21 --dry-run")]
+pub(crate) struct Handover {
+    /// Number of the job
+    job: u32,
+}
+
+impl Handover {
+    pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let Self { job } = self;
+        let client = desk.client().await?;
+        let view = client.call(ORDINARY, ShowJobRequest { job, at_us: None }, of_jobs!(show)).await?;
+        let stage = view.line.map(|line| line.stage).unwrap_or_default();
+        if stage != STAGE {
+            return Err(CommandError::new(Exit::Refused, format!("job {job} is at {stage}, not at {STAGE}"))
+                .hint(format!("`lockring advance {job}` tries the gate it stands before")));
+        }
+        let origin = desk.origin()?;
+        // Nothing comes between the look and the gate.
+        let expected_revision = origin.expected_revision.or(Some(view.revision));
+        let request = AdvanceRequest { origin: Some(Origin { expected_revision, ..origin }), job };
+        let answer = client.call(ORDINARY, request, of_jobs!(advance)).await?;
+        if desk.out.look.json {
+            desk.out.json(&answer)?;
+        } else {
+            reply::print_advance(&mut desk.out, &answer, desk.global.dry_run)?;
+            if answer.passed {
+                let papers = format!("lockring print handover {job}");
+                desk.out.words_and_command("", "papers for the rider", &papers)?;
+            }
+        }
+        Ok(if answer.passed { Exit::Ok } else { Exit::GateClosed })
+    }
+}

@@ -1,0 +1,151 @@
+//! What the terminal can show: a symbol that it cannot is written in the letters it has.
+
+use std::borrow::Cow;
+
+/// The letters of a terminal.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) enum Charset {
+    /// All of Unicode.
+    #[default]
+    Utf8,
+    /// ISO 8859-1 or its sister 8859-15: the first 256 letters of Unicode, a byte each.
+    Latin1,
+    /// The first 128.
+    Ascii,
+}
+
+impl Charset {
+    /// What the environment says, as POSIX reads it: the first of LC_ALL, LC_CTYPE and LANG that
+    /// is set and not empty; without any of them the locale is `C`.
+    pub(crate) fn of_environment() -> Self {
+        let named = ["LC_ALL", "LC_CTYPE", "LANG"]
+            .iter()
+            .filter_map(std::env::var_os)
+            .find(|value| !value.is_empty());
+        named.map_or(Self::Ascii, |locale| Self::of_locale(&locale.to_string_lossy()))
+    }
+
+    fn of_locale(locale: &str) -> Self {
+        let charset = locale.split('@').next().unwrap_or_default();
+        let charset = charset.split_once('.').map_or("", |(_, charset)| charset);
+        let letters = charset.to_lowercase().replace(['-', '_'], "");
+        match letters.as_str() {
+            "utf8" => Self::Utf8,
+            "iso88591" | "iso885915" | "latin1" | "latin9" => Self::Latin1,
+            _ => Self::Ascii,
+        }
+    }
+
+    const fn has(self, letter: char) -> bool {
+        match self {
+            Self::Utf8 => true,
+            // The eight letters in which 8859-15 differs are not ours to tell apart.
+            Self::Latin1 => (letter as u32) < 0x100,
+            Self::Ascii => letter.is_ascii(),
+        }
+    }
+
+    /// A text in letters that can be shown. It may be longer than it was.
+    pub(crate) fn fit(self, text: &str) -> Cow<'_, str> {
+        if text.chars().all(|letter| self.has(letter)) {
+            return Cow::Borrowed(text);
+        }
+        let mut fitted = String::with_capacity(text.len());
+        for letter in text.chars() {
+            if self.has(letter) {
+                fitted.push(letter);
+            } else {
+                fitted.push_str(spelt(letter));
+            }
+        }
+        Cow::Owned(fitted)
+    }
+
+    /// A text as the bytes the terminal reads.
+    pub(crate) fn bytes(self, text: &str) -> Cow<'_, [u8]> {
+        match self {
+            Self::Utf8 => Cow::Borrowed(text.as_bytes()),
+            Self::Ascii | Self::Latin1 => {
+                // What does not fit into a byte was spelt before.
+                let byte = |letter: char| u8::try_from(u32::from(letter)).unwrap_or(b'?');
+                Cow::Owned(self.fit(text).chars().map(byte).collect())
+            }
+        }
+    }
+}
+
+/// A letter in those that every terminal has.
+const fn spelt(letter: char) -> &'static str {
+    match letter {
+        '±' => "+/-",
+        '—' | '–' | '−' => "-",
+        '…' => "...",
+        '·' => "*",
+        '×' => "x",
+        '²' => "2",
+        '³' => "3",
+        '°' => " deg",
+        'µ' | 'μ' => "u",
+        'Ω' => "ohm",
+        '≤' => "<=",
+        '≥' => ">=",
+        '→' => "->",
+        '←' => "<-",
+        '’' | '‘' => "'",
+        '“' | '”' | '„' => "\"",
+        '€' => "EUR",
+        '£' => "GBP",
+        'à' | 'á' | 'â' | 'ã' | 'å' => "a",
+        'ä' | 'æ' => "ae",
+        'ç' => "c",
+        'è' | 'é' | 'ê' | 'ë' => "e",
+        'ì' | 'í' | 'î' | 'ï' => "i",
+        'ñ' => "n",
+        'ò' | 'ó' | 'ô' | 'õ' => "o",
+        'ö' | 'ø' | 'œ' => "oe",
+        'ù' | 'ú' | 'û' => "u",
+        'ü' => "ue",
+        'ß' => "ss",
+        'À' | 'Á' | 'Â' | 'Ã' | 'Å' => "A",
+        'Ä' | 'Æ' => "Ae",
+        'Ç' => "C",
+        'È' | 'É' | 'Ê' | 'Ë' => "E",
+        'Ñ' => "N",
+        'Ò' | 'Ó' | 'Ô' | 'Õ' => "O",
+        'Ö' | 'Ø' => "Oe",
+        'Ù' | 'Ú' | 'Û' => "U",
+        'Ü' => "Ue",
+        '\u{a0}' | '\u{202f}' => " ",
+        _ => "?",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_locale_names_the_letters() {
+        for (locale, charset) in [
+            ("en_GB.UTF-8", Charset::Utf8),
+            ("C.utf8", Charset::Utf8),
+            ("de_DE.ISO-8859-1", Charset::Latin1),
+            ("de_DE.iso885915@euro", Charset::Latin1),
+            ("C", Charset::Ascii),
+            ("POSIX", Charset::Ascii),
+            ("de_DE", Charset::Ascii),
+        ] {
+            assert_eq!(Charset::of_locale(locale), charset, "{locale}");
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_shown_is_spelt() {
+        let text = "Jürgen: 5 m ± 0,3 … — m/s²";
+        assert_eq!(Charset::Utf8.fit(text), text);
+        assert_eq!(Charset::Ascii.fit(text), "Juergen: 5 m +/- 0,3 ... - m/s2");
+        assert_eq!(Charset::Latin1.fit(text), "Jürgen: 5 m ± 0,3 ... - m/s²");
+        assert_eq!(Charset::Latin1.bytes("ü±").as_ref(), [0xfc, 0xb1]);
+        assert_eq!(Charset::Ascii.bytes("字").as_ref(), b"?");
+    }
+}
