@@ -207,7 +207,7 @@ fn look_through(store: Arc<Store>, shutdown: Shutdown) -> Receiver<Result<(), Fa
 /// The system's time zone, in which the shop's days begin and end; UTC, and a word in the
 /// log, when the system does not say.
 fn zone() -> TimeZone {
-    TimeZone::try_system().unwrap_or_else(|error| {
+    lockring_proto::zone::of_machine().unwrap_or_else(|error| {
         tracing::warn!(%error, "the system's time zone is not known: days begin and end by UTC");
         TimeZone::UTC
     })

@@ -9,6 +9,7 @@ pub mod ended;
 pub mod page;
 pub mod paths;
 pub mod wrap;
+pub mod zone;
 
 /// Version 1 of the contract.
 #[allow(

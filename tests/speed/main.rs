@@ -46,7 +46,7 @@ fn main() {
         writes::one(&mut board, rounds);
     }
     if wanted("writers") {
-        writes::many(&mut board, rounds);
+        writes::many(&mut board, rounds, writes::WRITERS);
     }
     if wanted("life") {
         life::figures(&mut board, (rounds / 10).max(3));

@@ -20,8 +20,8 @@ fn every_figure_is_taken_and_held_to_its_bar() {
     let mut board = Board::default();
     gates::figures(&mut board, 1);
     writes::one(&mut board, 2);
-    writes::many(&mut board, 10);
+    writes::many(&mut board, 10, 3);
     life::figures(&mut board, 1);
-    lists::figures(&mut board, 1, &[60, 120]);
+    lists::figures(&mut board, 1, &[100, 200]);
     assert!(board.held() > 15, "{board:?}");
 }

@@ -26,8 +26,8 @@ use crate::support::{Shop, demo_file, rpc};
 
 /// What is measured over and over: a code and its text.
 const READING: (&str, &str) = ("chainline-front", "51.5");
-/// Writers at a time.
-const WRITERS: u32 = 64;
+/// Writers at a time in the benchmark.
+pub const WRITERS: u32 = 64;
 
 /// A shop with so many jobs of the demo's first sheet, each measured once; nobody serves it.
 fn shop(jobs: u32) -> Shop {
@@ -112,15 +112,15 @@ pub fn one(board: &mut Board, rounds: usize) {
 }
 
 /// Many writers at a time beside plain SQL one by one, and beside the store without any call.
-pub fn many(board: &mut Board, rounds: usize) {
-    let shop = shop(WRITERS);
+pub fn many(board: &mut Board, rounds: usize, writers: u32) {
+    let shop = shop(writers);
     let mut raw = Raw::copy(&shop.folder());
     let inside = Inside::copy(&shop.folder());
     let served = Served::begin(&shop.folder());
     let runtime = one_thread();
     let clients = runtime.block_on(async {
         let mut clients = Vec::new();
-        for _ in 0..WRITERS {
+        for _ in 0..writers {
             clients.push(JobsClient::new(served.connect().await));
         }
         clients
@@ -132,22 +132,22 @@ pub fn many(board: &mut Board, rounds: usize) {
     for run in 0..runs {
         let (took, ()) = timed(|| runtime.block_on(by_call(&clients, each, run)));
         times[0].push(took);
-        let (took, ()) = timed(|| (0..WRITERS * each).for_each(|at| raw.change((at % WRITERS) as usize)));
+        let (took, ()) = timed(|| (0..writers * each).for_each(|at| raw.change((at % writers) as usize)));
         times[1].push(took);
-        let (took, ()) = timed(|| inside.changes(&runtime, each, run));
+        let (took, ()) = timed(|| inside.changes(&runtime, writers, each, run));
         times[2].push(took);
     }
-    let count = f64::from(WRITERS * each);
+    let count = f64::from(writers * each);
     let [called, plain, inside] = times.map(|times| median(times).as_secs_f64());
     let rate = |time: f64| Amount(count / time, "a second");
     board.show(
-        &format!("{WRITERS} writers of a measurement at a time"),
+        &format!("{writers} writers of a measurement at a time"),
         rate(called),
         ("the same rows committed one by one by plain SQL", rate(plain)),
         Bar::AtLeast(4.0),
     );
     board.show(
-        &format!("{WRITERS} writers of a measurement at a time, time for each"),
+        &format!("{writers} writers of a measurement at a time, time for each"),
         Amount(called / count * 1e3, "ms"),
         (
             "the same decisions in the store, without calls",
@@ -186,19 +186,19 @@ impl Inside {
         }
     }
 
-    fn changes(&self, runtime: &Runtime, each: u32, run: usize) {
+    fn changes(&self, runtime: &Runtime, writers: u32, each: u32, run: usize) {
         runtime.block_on(async {
-            let mut writers = JoinSet::new();
-            for job in 1..=WRITERS {
+            let mut tasks = JoinSet::new();
+            for job in 1..=writers {
                 let store = self.store.clone();
-                writers.spawn(async move {
+                tasks.spawn(async move {
                     for turn in 0..each {
                         let id = format!("inside {run} {job} {turn}");
                         store.write(move |tx| change(tx, job, &id)).await.unwrap();
                     }
                 });
             }
-            writers.join_all().await;
+            tasks.join_all().await;
         });
     }
 }

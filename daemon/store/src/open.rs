@@ -21,6 +21,9 @@ const UNFINISHED: &str = "lockring.db.new";
 /// Pages of the write-ahead log from which on it is taken into the file (SQLite's own default).
 pub(crate) const LOG_PAGES: u32 = 1000;
 
+/// Statements a connection keeps ready: more than there are.
+const STATEMENTS: usize = 64;
+
 /// How long a connection waits for another before it gives up.
 const PATIENCE: Duration = Duration::from_secs(5);
 
@@ -92,6 +95,7 @@ pub(crate) fn reader(path: &Path) -> Result<Connection, StorageError> {
     )?;
     connection.busy_timeout(PATIENCE)?;
     connection.execute_batch("PRAGMA query_only = ON; PRAGMA trusted_schema = OFF;")?;
+    connection.set_prepared_statement_cache_capacity(STATEMENTS);
     Ok(connection)
 }
 
@@ -306,6 +310,6 @@ fn connect(path: &Path) -> Result<Connection, StorageError> {
         let detail = format!("journal mode is {mode}, expected wal; the folder must lie on a local disk");
         return Err(StorageError::Io { detail });
     }
-    connection.set_prepared_statement_cache_capacity(64);
+    connection.set_prepared_statement_cache_capacity(STATEMENTS);
     Ok(connection)
 }
