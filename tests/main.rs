@@ -7,6 +7,7 @@ mod faults;
 mod history;
 mod lifecycle;
 mod paper;
+mod speed;
 mod support;
 mod tidy;
 mod year;

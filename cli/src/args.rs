@@ -148,6 +148,15 @@ pub(crate) fn guard(grammar: &clap::Command, args: impl IntoIterator<Item = OsSt
     args.into_iter().map(guarded).collect()
 }
 
+/// Whether [`guard`] would leave every word as it is, whatever the grammar.
+pub(crate) fn is_plain(args: &[OsString]) -> bool {
+    let plain = |word: &str| match word.split('=').next().unwrap_or(word).strip_prefix('-') {
+        None | Some("" | "h" | "V") => true,
+        Some(rest) => rest.starts_with('-') && !rest.contains(char::is_whitespace),
+    };
+    args.iter().all(|arg| arg.to_str().is_none_or(plain))
+}
+
 /// The long names of all options.
 fn gather(command: &clap::Command, names: &mut BTreeSet<String>) {
     names.extend(

@@ -5,6 +5,7 @@
 
 use std::future::Future;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use lockring_proto::v1::{JobReply, SheetFile, ShopReply, SupplyReply};
 use tonic::transport::Channel;
@@ -39,6 +40,14 @@ macro_rules! commands {
             }
         }
 
+        /// What a command by its name adds to a line's grammar; `None` when there is none of it.
+        pub(crate) fn grammar_of(name: &str) -> Option<fn(clap::Command) -> clap::Command> {
+            $($(if typed(stringify!($module)) == name {
+                return Some(<$module::$variant as clap::Args>::augment_args);
+            })+)+
+            None
+        }
+
         /// Commands by use, in the order of the help; `_` stands for `-`, and `r#` for
         /// nothing.
         pub(crate) const GROUPS: &[(&str, &[&str])] = &[$(($heading, &[$(stringify!($module)),+])),+];
@@ -62,6 +71,19 @@ commands! {
     "The shop": Settings settings, People people, Iam iam, Status status, Send send, Verify verify,
         Backup backup, Restore restore, Export export, Import import, Daemon daemon, Doctor doctor,
         SetupShell setup_shell, Demo demo, Help help;
+}
+
+/// The names of all commands as they are typed.
+static NAMES: LazyLock<Vec<String>> = LazyLock::new(|| {
+    let names = GROUPS.iter().flat_map(|(_, names)| *names);
+    names.map(|name| typed(name)).collect()
+});
+
+/// The program's grammar when it has one command only; `None` when there is none of this name.
+pub(crate) fn only(program: clap::Command, name: &str) -> Option<clap::Command> {
+    let name = NAMES.iter().find(|known| *known == name)?;
+    let command = grammar_of(name)?(clap::Command::new(name.as_str()));
+    Some(program.subcommand(command))
 }
 
 /// The name of a command as it is typed.

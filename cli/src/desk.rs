@@ -48,7 +48,7 @@ impl Place {
             can_ask: terminal && std::io::stdin().is_terminal(),
             colour: anstream::AutoStream::choice(&stdout) != anstream::ColorChoice::Never,
             width: columns.map_or(USUAL_WIDTH, |columns| columns.max(NARROWEST)),
-            zone: TimeZone::system(),
+            zone: lockring_proto::zone::of_machine().unwrap_or(TimeZone::UTC),
             charset: if terminal {
                 Charset::of_environment()
             } else {

@@ -6,7 +6,7 @@ use std::io::Write;
 use std::pin::Pin;
 
 use clap::error::ErrorKind;
-use clap::{CommandFactory as _, FromArgMatches as _, Parser};
+use clap::{Args as _, CommandFactory as _, FromArgMatches as _, Parser};
 
 use crate::args::{self, Global};
 use crate::command_error::{CommandError, Exit};
@@ -96,11 +96,8 @@ pub(crate) fn perform<'a>(
 /// The words of a line without the program's name and the options of every command; `None` when
 /// they are no UTF-8 text.
 fn own_words(words: &[OsString]) -> Option<Vec<String>> {
-    let grammar = grammar();
-    let of_every_command = |name: &str| {
-        let mut all = grammar.get_arguments().filter(|arg| arg.is_global_set());
-        all.find(|arg| arg.get_long() == Some(name))
-    };
+    let options = Global::augment_args(clap::Command::new("lockring"));
+    let of_every_command = |name: &str| options.get_arguments().find(|arg| arg.get_long() == Some(name));
     let mut own = Vec::new();
     let mut words = words.iter().skip(1).map(|word| word.to_str());
     while let Some(word) = words.next() {
@@ -186,10 +183,27 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
             .map_or(text.clone(), |rest| format!("Error:{rest}"));
         CommandError::laid_out(kind, text)
     };
+    let words: Vec<OsString> = words.into_iter().collect();
+    if args::is_plain(&words)
+        && let Some(line) = by_its_command(&words)
+    {
+        return Ok(line);
+    }
     let grammar = grammar();
     let words = args::guard(&grammar, words);
     let matches = grammar.try_get_matches_from(words).map_err(laid_out)?;
     Line::from_arg_matches(&matches).map_err(laid_out)
+}
+
+/// Reads a line with the grammar of its command alone: the whole one takes longer to build than
+/// most answers take to come. `None` when that does not do, whatever the reason: then the whole
+/// grammar has the last word, and the only one that is heard.
+fn by_its_command(words: &[OsString]) -> Option<Line> {
+    let own = own_words(words)?;
+    let program = Global::augment_args(clap::Command::new("lockring")).disable_help_subcommand(true);
+    let grammar = commands::only(program, own.first()?)?;
+    let matches = grammar.try_get_matches_from(words).ok()?;
+    Line::from_arg_matches(&matches).ok()
 }
 
 #[cfg(test)]
@@ -308,6 +322,45 @@ mod tests {
         assert!(help.contains("--dry-run"), "{help}");
         assert!(!help.contains("Commands:"), "{help}");
         assert!(help.lines().all(|line| wrap::columns(line) <= 80), "{help}");
+    }
+
+    /// The way around the whole grammar reads what the whole grammar reads.
+    #[test]
+    fn a_command_alone_reads_as_the_whole_grammar_does() {
+        let mut commands = Vec::new();
+        leaves(&grammar(), "lockring", &mut commands);
+        let mut read = 0;
+        for (_, command) in commands {
+            let help = command
+                .get_after_help()
+                .map(ToString::to_string)
+                .unwrap_or_default();
+            for example in help
+                .lines()
+                .map(str::trim)
+                .filter(|line| line.starts_with("lockring"))
+            {
+                let words = args::guard(&grammar(), shell_words(example));
+                let whole = grammar().try_get_matches_from(&words).ok();
+                let whole = whole.and_then(|matches| Line::from_arg_matches(&matches).ok());
+                assert_eq!(
+                    format!("{:?}", by_its_command(&words)),
+                    format!("{whole:?}"),
+                    "{example}"
+                );
+                read += usize::from(whole.is_some());
+            }
+        }
+        assert!(read > 100, "{read}");
+        for other in [
+            "lockring",
+            "lockring --help",
+            "lockring measur 21",
+            "lockring show --help",
+            "lockring --json",
+        ] {
+            assert!(by_its_command(&shell_words(other)).is_none(), "{other}");
+        }
     }
 
     #[test]

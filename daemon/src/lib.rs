@@ -19,6 +19,7 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
+use std::sync::mpsc::{Receiver, channel};
 
 use clap::Parser;
 use jiff::Timestamp;
@@ -168,6 +169,7 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     });
     let shown = daemon.clone();
     components.begin("the page for the wall", move || wall::keep(shown.clone()));
+    let damage = look_through(store.clone(), shutdown.clone());
     let listener = socket.listener()?;
     tracing::info!(
         folder = %folder.display(),
@@ -180,13 +182,32 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     // A server that failed by itself ends the rest as well.
     shutdown.ask();
     components.ended().await;
-    served
+    // A look that still goes on when the daemon is asked to end begins anew with the next start.
+    let found = damage.try_recv().unwrap_or(Ok(()));
+    found.and(served)
+}
+
+/// Looks through a data file that was too large for it before it was served, and asks the daemon to
+/// end when it is damaged. What is wrong is told by the receiver.
+fn look_through(store: Arc<Store>, shutdown: Shutdown) -> Receiver<Result<(), Fatal>> {
+    let (tell, told) = channel();
+    tokio::task::spawn_blocking(move || {
+        let found = store.look_through().map_err(not_opened);
+        if let Err(fatal) = &found {
+            tracing::error!(%fatal, "the data file is not served any longer");
+            shutdown.ask();
+        }
+        if tell.send(found).is_err() {
+            tracing::debug!("the daemon ended before its data file was looked through");
+        }
+    });
+    told
 }
 
 /// The system's time zone, in which the shop's days begin and end; UTC, and a word in the
 /// log, when the system does not say.
 fn zone() -> TimeZone {
-    TimeZone::try_system().unwrap_or_else(|error| {
+    lockring_proto::zone::of_machine().unwrap_or_else(|error| {
         tracing::warn!(%error, "the system's time zone is not known: days begin and end by UTC");
         TimeZone::UTC
     })

@@ -30,6 +30,7 @@ mod greeted;
 mod jobs;
 mod ledger;
 mod money;
+mod on_demand;
 mod papers;
 mod photos;
 mod reports;

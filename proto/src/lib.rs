@@ -10,6 +10,7 @@ pub mod page;
 pub mod paths;
 pub mod units;
 pub mod wrap;
+pub mod zone;
 
 /// Version 1 of the contract.
 #[allow(

@@ -198,21 +198,72 @@ pub fn steady_climb_at(
     road: &RoadLoad,
     place: Place,
 ) -> Result<Climb, PerformanceError> {
-    let by_gear = speed_by_gear_at(system, assist, rider, road, place)?;
+    let runs = runs(system, assist, rider, road, place)?;
     let preferred = rider.map_or(0.0, |r| r.preferred_cadence.si());
-    let fastest = by_gear.iter().map(|c| c.speed.si()).fold(0.0, f64::max);
-    let discomfort = |c: &Climb| (c.cadence.si() - preferred).abs();
-    let best = if fastest > 0.0 {
-        // A thousandth is far below what anyone measures; a comfortable cadence is worth more.
-        by_gear
-            .iter()
-            .filter(|c| c.speed.si() >= fastest * (1.0 - 1e-3))
-            .min_by(|a, b| discomfort(a).total_cmp(&discomfort(b)))
-    } else {
+    // A gear without force left over at the fastest speed so far is slower, and is not solved.
+    let (mut fastest, mut solved) = (0.0_f64, Vec::with_capacity(runs.len()));
+    for (gear, run) in runs.iter().enumerate() {
+        if fastest == 0.0 || run.surplus(fastest * (1.0 - AS_FAST)) > 0.0 {
+            let speed = run.equilibrium();
+            fastest = fastest.max(speed);
+            solved.push((gear, speed));
+        }
+    }
+    if fastest == 0.0 {
         let cogs = &system.gears.cogs;
-        by_gear.iter().max_by_key(|c| cogs[c.gear])
-    };
-    Ok(*best.expect("at least one gear was checked"))
+        let gear = (0..runs.len()).max_by_key(|gear| cogs[*gear]);
+        let gear = gear.expect("at least one gear was checked");
+        return Ok(runs[gear].climb(gear, 0.0));
+    }
+    let discomfort = |c: &Climb| (c.cadence.si() - preferred).abs();
+    let as_fast = solved
+        .into_iter()
+        .filter(|(_, speed)| *speed >= fastest * (1.0 - AS_FAST));
+    let climbs = as_fast.map(|(gear, speed)| runs[gear].climb(gear, speed));
+    let best = climbs.min_by(|a, b| discomfort(a).total_cmp(&discomfort(b)));
+    Ok(best.expect("the fastest gear is as fast as itself"))
+}
+
+/// Gears within this share of the fastest count as fast as it: far below what anyone measures, and a
+/// comfortable cadence is worth more.
+const AS_FAST: f64 = 1e-3;
+
+/// Whether the speed of [`steady_climb_at`] is `wished` or more; a drive that cannot hold the grade
+/// reaches nothing. The speed itself is solved only where it is within some thousandths of the wish.
+///
+/// Errors: [`PerformanceError`] for figures out of range.
+pub fn climbs_at_least(
+    system: &DriveSystem,
+    assist: Assist,
+    rider: Option<&Rider>,
+    road: &RoadLoad,
+    place: Place,
+    wished: Speed,
+) -> Result<bool, PerformanceError> {
+    let runs = runs(system, assist, rider, road, place)?;
+    let some_gear_passes = |v: f64| v > 0.0 && runs.iter().any(|run| run.surplus(v) > 0.0);
+    if some_gear_passes(wished.si() * (1.0 + 2.0 * AS_FAST)) {
+        return Ok(true);
+    }
+    if wished.si() > 0.0 && !some_gear_passes(wished.si()) {
+        return Ok(false);
+    }
+    let speed = steady_climb_at(system, assist, rider, road, place)?.speed;
+    Ok(speed > Speed::ZERO && speed >= wished)
+}
+
+/// Every gear on a road, once every figure was looked at.
+fn runs<'a>(
+    system: &'a DriveSystem,
+    assist: Assist,
+    rider: Option<&'a Rider>,
+    road: &'a RoadLoad,
+    place: Place,
+) -> Result<Vec<Run<'a>>, PerformanceError> {
+    assist.check()?;
+    let gears = checked_gears(system, rider, road, place)?;
+    let run = |gear| Run::new(system, rider, road, place, gear).under(assist);
+    Ok(gears.into_iter().map(run).collect())
 }
 
 /// Highest steady speed with full assist in every gear, in the order of [`Gears::cogs`].
@@ -238,13 +289,11 @@ pub fn speed_by_gear_at(
     road: &RoadLoad,
     place: Place,
 ) -> Result<Vec<Climb>, PerformanceError> {
-    assist.check()?;
-    let gears = checked_gears(system, rider, road, place)?;
-    let climbs = gears.into_iter().enumerate().map(|(index, gear)| {
-        let run = Run::new(system, rider, road, place, gear).under(assist);
-        run.climb(index, run.equilibrium())
-    });
-    Ok(climbs.collect())
+    let runs = runs(system, assist, rider, road, place)?;
+    let climbs = runs.iter().enumerate();
+    Ok(climbs
+        .map(|(gear, run)| run.climb(gear, run.equilibrium()))
+        .collect())
 }
 
 /// Highest steady speed with full assist in every gear that goes faster than `floor`, in the

@@ -329,6 +329,18 @@ fn matters(doubts: &[Doubtful], outcomes: &Outcomes, most: usize) -> Vec<(&'stat
 }
 
 impl Machine {
+    /// Whether the hill is climbed at a speed or faster with [`LOW`] charge left: what
+    /// [`Question::Hill`] answers, asked without the speed.
+    pub(super) fn climbs_at_least(&self, wished: Speed) -> Result<bool, PerformanceError> {
+        let place = Place {
+            rho: self.rho,
+            grade: Grade::ratio(self.grade.unwrap_or(0.0)),
+            headwind: self.headwind,
+        };
+        let (assist, rider) = (self.help.assist, Some(&self.climbing));
+        performance::climbs_at_least(&self.low, assist, rider, &self.road, place, wished)
+    }
+
     /// The answer in SI, `None` where it stalls, and what holds it down.
     fn ask(&self, question: Question) -> Result<(Option<f64>, &'static str), PerformanceError> {
         let steady_in = |headwind, drive: &DriveSystem, rider: Option<&Rider>, road: &RoadLoad, grade| {

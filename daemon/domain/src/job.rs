@@ -23,6 +23,7 @@ use crate::supply::piece::{Fate, Piece};
 
 mod books;
 mod facts;
+mod outstanding;
 mod supply;
 
 /// One conversion.

@@ -61,9 +61,22 @@ impl Cut {
     }
 }
 
+impl Cut {
+    /// The moment from which on everything is read to tell of days from `first` on: the evening
+    /// before, or a day more than asked for, which no time zone exceeds.
+    fn reads_since(&self, first: Date) -> Timestamp {
+        let day_before = first
+            .yesterday()
+            .and_then(|day| day.to_zoned_datetime(TimeZone::UTC));
+        let start = day_before.map_or(Timestamp::MIN, |start| start.timestamp());
+        self.since.map_or(start, |since| since.min(start))
+    }
+}
+
 /// The shop as it was known.
 pub(crate) struct Known {
-    /// Every job with its entries.
+    /// Jobs with their entries: those of which something is outstanding, or was entered since the
+    /// first day told.
     pub(crate) histories: Vec<History>,
     /// The shelf.
     pub(crate) stock: Stock,
@@ -74,16 +87,22 @@ pub(crate) struct Known {
 }
 
 impl Known {
-    /// Reads the shop as it was; `system` is the machine's time zone.
+    /// Reads the shop as it was, to tell of days from `first` on; `system` is the machine's time
+    /// zone.
     ///
     /// # Errors
     /// What the store says.
-    pub(crate) fn read(reader: &Reader<'_>, cut: Cut, system: &TimeZone) -> Result<Self, StorageError> {
+    pub(crate) fn read(
+        reader: &Reader<'_>,
+        cut: Cut,
+        first: Date,
+        system: &TimeZone,
+    ) -> Result<Self, StorageError> {
         let Cut {
             made_before, upto, ..
         } = cut;
         Ok(Self {
-            histories: reader.histories_known(made_before, upto)?,
+            histories: reader.histories_known(made_before, upto, cut.reads_since(first))?,
             stock: reader.stock_known(made_before, upto)?,
             at: Standing::of(reader.shop_known(made_before, upto)?, system),
             cut,
@@ -105,7 +124,7 @@ impl Known {
         Days::new(&self.at.shop.calendar, &self.at.zone, today)
     }
 
-    /// Every job, over or not.
+    /// The jobs that were read.
     pub(crate) fn jobs(&self) -> impl Iterator<Item = &Job> {
         self.histories.iter().map(|history| &history.job)
     }

@@ -98,9 +98,7 @@ pub(crate) fn latest_due(job: &Job) -> Option<(Date, Slot)> {
 /// What the rider still owes, in minor units, by the job's account. `None` without a quote;
 /// negative when more was paid.
 pub(crate) fn owed(job: &Job) -> Option<i64> {
-    let account = &job.account;
-    let is_quoted = !account.lines.is_empty() || account.typed_quote.is_some();
-    is_quoted.then(|| account.owed().0)
+    job.owed().map(|owed| owed.0)
 }
 
 #[cfg(test)]

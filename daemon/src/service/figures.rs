@@ -9,56 +9,50 @@ use lockring_proto::v1;
 use lockring_store::{Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::{Daemon, from_proto, status, to_proto};
+use super::{Daemon, from_proto, status, to_proto, zone_of};
+use crate::report::classes::Classes;
 use crate::report::history::Span;
 use crate::report::known::{Cut, Known};
 use crate::report::sheet::Sheet;
-use crate::report::{classes, evening, week};
+use crate::report::{evening, week};
 
 /// The service.
 pub(crate) struct Figures(pub(crate) Arc<Daemon>);
 
 type Answer = Result<Response<v1::Sheet>, Status>;
 /// First and last day of a report, from the day asked for.
-type Period = fn(Date, &Known) -> (Date, Date);
+type Period = fn(Date) -> (Date, Date);
 type Report = fn(&Known, &Span<'_>) -> Sheet;
 
 #[tonic::async_trait]
 impl v1::figures_server::Figures for Figures {
     async fn day(&self, request: Request<v1::FiguresRequest>) -> Answer {
-        self.answer(request, |day| day, |day, _| (day, day), evening::page)
-            .await
+        self.answer(request, |day| (day, day), evening::page).await
     }
 
     async fn week(&self, request: Request<v1::FiguresRequest>) -> Answer {
-        self.answer(request, |day| week_of(day).1, |day, _| week_of(day), week::report)
-            .await
+        self.answer(request, week_of, week::report).await
     }
 
     async fn classes(&self, request: Request<v1::FiguresRequest>) -> Answer {
-        let since_the_first = |day: Date, known: &Known| {
-            let first = known.jobs().map(|job| job.opened).min();
-            let first = first.map_or(day, |at| at.to_zoned_datetime(known.at.zone.clone()).date());
-            (first.min(day), day)
-        };
-        self.answer(request, |day| day, since_the_first, classes::report)
+        let on = asked(request)?;
+        self.0
+            .read(move |daemon, reader| daemon.classes(reader, on))
             .await
+            .map(Response::new)
     }
 }
 
+fn asked(request: Request<v1::FiguresRequest>) -> Result<Option<Date>, Status> {
+    from_proto::day("on", &request.into_inner().on).map_err(|refusal| status::refused(&refusal))
+}
+
 impl Figures {
-    /// A report about the period of a day, known up to the day that `last` gives.
-    async fn answer(
-        &self,
-        request: Request<v1::FiguresRequest>,
-        last: fn(Date) -> Date,
-        period: Period,
-        report: Report,
-    ) -> Answer {
-        let on =
-            from_proto::day("on", &request.into_inner().on).map_err(|refusal| status::refused(&refusal))?;
+    /// A report about the period of a day, known up to its last day.
+    async fn answer(&self, request: Request<v1::FiguresRequest>, period: Period, report: Report) -> Answer {
+        let on = asked(request)?;
         self.0
-            .read(move |daemon, reader| daemon.figures(reader, on, last, period, report))
+            .read(move |daemon, reader| daemon.figures(reader, on, period, report))
             .await
             .map(Response::new)
     }
@@ -69,10 +63,45 @@ impl Daemon {
         &self,
         reader: &Reader<'_>,
         on: Option<Date>,
-        last: fn(Date) -> Date,
         period: Period,
         report: Report,
     ) -> Result<Result<v1::Sheet, Refusal>, StorageError> {
+        let (first, last, cut) = match self.cut(reader, on, period)? {
+            Ok(cut) => cut,
+            Err(refusal) => return Ok(Err(refusal)),
+        };
+        let known = Known::read(reader, cut, first, &self.zone)?;
+        Ok(Ok(to_proto::report_sheet(&report(
+            &known,
+            &known.span(first, last),
+        ))))
+    }
+
+    /// Ride classes from the first job on; each history is looked at by itself, because there
+    /// may be many.
+    fn classes(
+        &self,
+        reader: &Reader<'_>,
+        on: Option<Date>,
+    ) -> Result<Result<v1::Sheet, Refusal>, StorageError> {
+        let (_, day, cut) = match self.cut(reader, on, |day| (day, day))? {
+            Ok(cut) => cut,
+            Err(refusal) => return Ok(Err(refusal)),
+        };
+        let shop = reader.shop_known(cut.made_before, cut.upto)?;
+        let zone = zone_of(&shop, &self.zone);
+        let mut count = Classes::up_to(day, &zone);
+        reader.every_history_known(cut.made_before, cut.upto, |history| count.look(&history))?;
+        Ok(Ok(to_proto::report_sheet(&count.sheet())))
+    }
+
+    /// The days of a report and up to where they are told.
+    fn cut(
+        &self,
+        reader: &Reader<'_>,
+        on: Option<Date>,
+        period: Period,
+    ) -> Result<Result<(Date, Date, Cut), Refusal>, StorageError> {
         let at = self.standing(reader)?;
         let today = Timestamp::now().to_zoned_datetime(at.zone.clone()).date();
         let day = on.unwrap_or(today);
@@ -80,12 +109,11 @@ impl Daemon {
         if day > today {
             return refuse(format!("{day} has not come yet; expected a day up to {today}"));
         }
-        let Some(cut) = Cut::of(reader, last(day), &at.zone)? else {
-            return refuse(format!("{day} is outside the range of the calendar"));
-        };
-        let known = Known::read(reader, cut, &self.zone)?;
-        let (from, to) = period(day, &known);
-        Ok(Ok(to_proto::report_sheet(&report(&known, &known.span(from, to)))))
+        let (first, last) = period(day);
+        match Cut::of(reader, last, &at.zone)? {
+            Some(cut) => Ok(Ok((first, last, cut))),
+            None => refuse(format!("{day} is outside the range of the calendar")),
+        }
     }
 }
 

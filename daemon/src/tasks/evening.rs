@@ -94,7 +94,7 @@ pub(crate) fn page(
     upto: u64,
 ) -> Result<Page, StorageError> {
     let cut = Cut::written(reader, due.day, due.as_of, upto)?;
-    let known = Known::read(reader, cut, system)?;
+    let known = Known::read(reader, cut, due.day, system)?;
     let sheet = report_sheet(&evening::page(&known, &known.span(due.day, due.day)));
     let json = serde_json::to_string(&sheet).expect("words and lists of words go into JSON");
     Ok(Page {

@@ -64,7 +64,11 @@ pub(crate) fn pieces(connection: &Connection, find: &Find) -> Result<Vec<Found>,
 
 /// The first and last key that can be meant. For a range they are sought in the index alone,
 /// because what its serials begin with may be borne by most pieces of the shop.
-fn span(connection: &Connection, mark: &Mark, keys: &str) -> Result<Option<(String, String)>, StorageError> {
+pub(crate) fn span(
+    connection: &Connection,
+    mark: &Mark,
+    keys: &str,
+) -> Result<Option<(String, String)>, StorageError> {
     let (begins, is_whole) = mark.begins();
     let mut last = begins.to_owned();
     if is_whole {

@@ -8,12 +8,14 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Sender, channel};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
 use jiff::Timestamp;
 use lockring_domain::photo::{Photo, Picture};
+use rusqlite::InterruptHandle;
 use tokio::sync::{Semaphore, oneshot};
 
 mod answers;
@@ -55,6 +57,10 @@ pub use restore::{MoveError, Moved, restore};
 pub use tx::Tx;
 pub use verify::Verification;
 
+/// A data file up to this size, bytes, is looked through before it is served: a fraction of a
+/// second.
+const AT_ONCE: u64 = 64 * 1024 * 1024;
+
 /// Most callers in the writer's queue: eight batches.
 const WAITING: usize = 8 * writer::BATCH;
 
@@ -70,6 +76,10 @@ pub struct Store {
     queue: Mutex<Option<Sender<writer::Task>>>,
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
     readers: reader::Pool,
+    /// Whether every page of the file was looked at.
+    is_looked_through: Arc<AtomicBool>,
+    /// Breaks off the look that goes on.
+    look: Mutex<Option<InterruptHandle>>,
 }
 
 impl Store {
@@ -79,18 +89,26 @@ impl Store {
     ///
     /// # Errors
     /// [`OpenError`], naming the file, what was found, what is expected, and the cure. A
-    /// foreign, damaged or newer file is left as it is.
+    /// foreign, damaged or newer file is left as it is. Damage deep inside a large file is only
+    /// found by [`Store::look_through`].
     pub fn open(folder: &Path) -> Result<Self, OpenError> {
-        let connection = open::writer(folder)?;
+        Self::open_looking_at(folder, AT_ONCE)
+    }
+
+    /// As [`Store::open`], of files that are large from so many bytes on.
+    pub(crate) fn open_looking_at(folder: &Path, at_once: u64) -> Result<Self, OpenError> {
+        let opened = open::writer(folder, at_once)?;
         let path = open::data_file(folder);
         photos::clear_unfinished(folder).map_err(|error| OpenError::Storage {
             path: folder.join(PHOTOS),
             source: error.into(),
         })?;
         let (queue, tasks) = channel();
+        let is_looked_through = Arc::new(AtomicBool::new(opened.is_looked_through));
+        let known = is_looked_through.clone();
         let writer = std::thread::Builder::new()
             .name("store-writer".into())
-            .spawn(move || writer::run(connection, &tasks))
+            .spawn(move || writer::run(opened.connection, &tasks, &known))
             .map_err(|error| OpenError::Storage {
                 path: path.clone(),
                 source: error.into(),
@@ -102,7 +120,42 @@ impl Store {
             room: Semaphore::new(WAITING),
             queue: Mutex::new(Some(queue)),
             writer: Mutex::new(Some(writer)),
+            is_looked_through,
+            look: Mutex::new(None),
         })
+    }
+
+    /// Looks at every page of a file that was too large for [`Store::open`] to do so; at once `Ok`
+    /// for one that was not. Until then what is stored goes into the log beside the file, and the
+    /// file itself is not written to. Blocks the thread; others read and write meanwhile.
+    ///
+    /// # Errors
+    /// [`OpenError::Damaged`]: the daemon should end then, and the file stays as it was found.
+    pub fn look_through(&self) -> Result<(), OpenError> {
+        if self.is_looked_through.load(Ordering::SeqCst) {
+            return Ok(());
+        }
+        let failed = |source: StorageError| OpenError::Storage {
+            path: self.path.clone(),
+            source,
+        };
+        let connection = open::reader(&self.path).map_err(failed)?;
+        // Closing the store breaks the look off.
+        *lock(&self.look) = Some(connection.get_interrupt_handle());
+        open::look_through(&connection, &self.path)?;
+        self.is_looked_through.store(true, Ordering::SeqCst);
+        // From here on the log is taken into the file as it fills.
+        let (reply, answer) = oneshot::channel();
+        let resume = |tx: &mut Tx<'_>| {
+            let sql = format!("PRAGMA wal_autocheckpoint = {}", open::LOG_PAGES);
+            Ok(tx.connection.execute_batch(&sql).map_err(StorageError::from)?)
+        };
+        self.enqueue(writer::task(resume, reply)).map_err(failed)?;
+        match answer.blocking_recv() {
+            Ok(Err(WriteError::Storage(error))) => Err(failed(error)),
+            Ok(Err(WriteError::Refused(_)) | Ok(())) => Ok(()),
+            Err(_) => Err(failed(StorageError::Closed)),
+        }
     }
 
     /// The schema of the open file.
@@ -238,6 +291,9 @@ impl Store {
     /// [`StorageError`] when the last step fails; all that was answered is stored even then.
     pub fn close(&self) -> Result<(), StorageError> {
         self.readers.close();
+        if let Some(look) = lock(&self.look).take() {
+            look.interrupt();
+        }
         lock(&self.queue).take();
         match lock(&self.writer).take().map(JoinHandle::join) {
             None => Ok(()),

@@ -18,6 +18,12 @@ const FILE: &str = "lockring.db";
 /// Name under which a new data file is made before it takes its place.
 const UNFINISHED: &str = "lockring.db.new";
 
+/// Pages of the write-ahead log from which on it is taken into the file (SQLite's own default).
+pub(crate) const LOG_PAGES: u32 = 1000;
+
+/// Statements a connection keeps ready: more than there are.
+const STATEMENTS: usize = 64;
+
 /// How long a connection waits for another before it gives up.
 const PATIENCE: Duration = Duration::from_secs(5);
 
@@ -35,14 +41,28 @@ pub(crate) fn unfinished(folder: &Path) -> PathBuf {
     folder.join(UNFINISHED)
 }
 
-/// Opens the data file for the one writer, making or migrating it where needed.
-pub(crate) fn writer(folder: &Path) -> Result<Connection, OpenError> {
+/// The data file, open for the one writer.
+pub(crate) struct Opened {
+    pub(crate) connection: Connection,
+    /// Whether every page was looked at; if not, the file itself is not written to before
+    /// [`look_through`] has done so.
+    pub(crate) is_looked_through: bool,
+}
+
+/// Opens the data file for the one writer, making or migrating it where needed. A file larger than
+/// `at_once` bytes that needs no migration is looked at as far as takes no time.
+pub(crate) fn writer(folder: &Path, at_once: u64) -> Result<Opened, OpenError> {
     let path = data_file(folder);
+    let mut is_looked_through = true;
     if path.try_exists().map_err(|error| storage(&path, error))? {
         let head = head(&path)?;
         ours(&path, &head)?;
         roll_back(&path)?;
-        inspect(&path)?;
+        let schema = begin_to_inspect(&path)?;
+        is_looked_through = length(&path) <= at_once || schema < migrate::SCHEMA;
+        if is_looked_through {
+            look_through(&reader(&path).map_err(|error| trouble(&path, error))?, &path)?;
+        }
     } else {
         create(folder).map_err(|source| OpenError::Storage {
             path: path.clone(),
@@ -55,7 +75,16 @@ pub(crate) fn writer(folder: &Path) -> Result<Connection, OpenError> {
         number: failed.number,
         source: failed.source,
     })?;
-    Ok(connection)
+    if !is_looked_through {
+        // What is stored goes into the log beside the file, and stays there.
+        connection
+            .execute_batch("PRAGMA wal_autocheckpoint = 0")
+            .map_err(|error| storage(&path, error))?;
+    }
+    Ok(Opened {
+        connection,
+        is_looked_through,
+    })
 }
 
 /// Opens a connection that can only read.
@@ -66,6 +95,7 @@ pub(crate) fn reader(path: &Path) -> Result<Connection, StorageError> {
     )?;
     connection.busy_timeout(PATIENCE)?;
     connection.execute_batch("PRAGMA query_only = ON; PRAGMA trusted_schema = OFF;")?;
+    connection.set_prepared_statement_cache_capacity(STATEMENTS);
     Ok(connection)
 }
 
@@ -126,14 +156,9 @@ fn ours(path: &Path, head: &[u8]) -> Result<(), OpenError> {
         path: path.to_owned(),
         found,
     };
-    let damaged = |problem: String| OpenError::Damaged {
-        path: path.to_owned(),
-        problem,
-    };
     if head.is_empty() {
-        return Err(damaged(
-            "it is empty; a new one is only made where there is none".into(),
-        ));
+        let problem = "it is empty; a new one is only made where there is none";
+        return Err(damaged(path, problem.into()));
     }
     if !head.starts_with(b"SQLite format 3\0") {
         return Err(not_ours("it does not begin as an SQLite file does".into()));
@@ -143,7 +168,7 @@ fn ours(path: &Path, head: &[u8]) -> Result<(), OpenError> {
         .and_then(|bytes| bytes.try_into().ok())
         .map(i32::from_be_bytes)
     else {
-        return Err(damaged(short(head.len())));
+        return Err(damaged(path, short(head.len())));
     };
     if id != migrate::APPLICATION_ID {
         return Err(not_ours(format!(
@@ -164,13 +189,7 @@ fn roll_back(path: &Path) -> Result<(), OpenError> {
     tracing::warn!(path = %path.display(), "a change was cut off; undoing it");
     let undone = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
         .and_then(|connection| connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(())));
-    undone.map_err(|error| match StorageError::from(error) {
-        StorageError::Damaged { detail } => OpenError::Damaged {
-            path: path.to_owned(),
-            problem: detail,
-        },
-        error => storage(path, error),
-    })
+    undone.map_err(|error| trouble(path, error.into()))
 }
 
 /// The name of a file that stands beside another.
@@ -186,26 +205,21 @@ fn length(path: &Path) -> u64 {
 }
 
 /// Looks at an existing file without writing: first its header as plain bytes, then, once it
-/// is known to be ours, through a connection that can only read.
+/// is known to be ours, every page through a connection that can only read.
 pub(crate) fn inspect(path: &Path) -> Result<(), OpenError> {
+    begin_to_inspect(path)?;
+    look_through(&reader(path).map_err(|error| trouble(path, error))?, path)
+}
+
+/// As [`inspect`], as far as it takes no longer for a large file; the schema it has.
+fn begin_to_inspect(path: &Path) -> Result<u32, OpenError> {
     let head = head(path)?;
     ours(path, &head)?;
-    let damaged = |problem: String| OpenError::Damaged {
-        path: path.to_owned(),
-        problem,
-    };
-    whole(path, &head).map_err(damaged)?;
-    let trouble = |error: StorageError| match error {
-        StorageError::Damaged { detail } => damaged(detail),
-        source => OpenError::Storage {
-            path: path.to_owned(),
-            source,
-        },
-    };
-    let connection = reader(path).map_err(trouble)?;
-    let found = migrate::user_version(&connection).map_err(trouble)?;
+    whole(path, &head).map_err(|problem| damaged(path, problem))?;
+    let connection = reader(path).map_err(|error| trouble(path, error))?;
+    let found = migrate::user_version(&connection).map_err(|error| trouble(path, error))?;
     if found > migrate::SCHEMA {
-        let program = migrate::program(&connection).map_err(trouble)?;
+        let program = migrate::program(&connection).map_err(|error| trouble(path, error))?;
         return Err(OpenError::Newer {
             path: path.to_owned(),
             found,
@@ -213,11 +227,32 @@ pub(crate) fn inspect(path: &Path) -> Result<(), OpenError> {
             program,
         });
     }
-    let said = pragma_lines(&connection, "quick_check").map_err(trouble)?;
+    Ok(found)
+}
+
+/// Looks at every page of an existing file of ours.
+pub(crate) fn look_through(connection: &Connection, path: &Path) -> Result<(), OpenError> {
+    let said = pragma_lines(connection, "quick_check").map_err(|error| trouble(path, error))?;
     if said != ["ok"] {
-        return Err(damaged(said.into_iter().take(3).collect::<Vec<_>>().join("; ")));
+        let first: Vec<String> = said.into_iter().take(3).collect();
+        return Err(damaged(path, first.join("; ")));
     }
     Ok(())
+}
+
+fn damaged(path: &Path, problem: String) -> OpenError {
+    OpenError::Damaged {
+        path: path.to_owned(),
+        problem,
+    }
+}
+
+/// An error of looking at a file: damage is told apart.
+fn trouble(path: &Path, error: StorageError) -> OpenError {
+    match error {
+        StorageError::Damaged { detail } => damaged(path, detail),
+        source => storage(path, source),
+    }
 }
 
 fn short(bytes: usize) -> String {
@@ -275,6 +310,6 @@ fn connect(path: &Path) -> Result<Connection, StorageError> {
         let detail = format!("journal mode is {mode}, expected wal; the folder must lie on a local disk");
         return Err(StorageError::Io { detail });
     }
-    connection.set_prepared_statement_cache_capacity(64);
+    connection.set_prepared_statement_cache_capacity(STATEMENTS);
     Ok(connection)
 }

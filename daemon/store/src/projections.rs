@@ -32,6 +32,7 @@ pub(crate) const PROJECTIONS: [Table; 6] = [
             "opened_us",
             "stage_since_us",
             "touched_us",
+            "outstanding",
             "state",
         ],
         key: 1,
@@ -119,6 +120,7 @@ fn job_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
         job.opened.as_microsecond().into(),
         job.stage_since.as_microsecond().into(),
         job.touched.as_microsecond().into(),
+        job.is_outstanding().into(),
         json(job, "the state of a job")?,
     ]])
 }

@@ -29,7 +29,7 @@ pub(crate) const NO_ENTRY: Head = Head {
 
 pub(crate) fn head(connection: &Connection) -> Result<Head, StorageError> {
     let head = connection
-        .prepare_cached("SELECT id, stored_us, hash FROM journal ORDER BY id DESC LIMIT 1")?
+        .prepare_cached("SELECT id, stored_us, hash FROM journal WHERE id = (SELECT max(id) FROM journal)")?
         .query_row([], |row| {
             Ok(Head {
                 id: row.get(0)?,
@@ -74,7 +74,7 @@ pub(crate) fn open_by_stage(connection: &Connection) -> Result<BTreeMap<Stage, u
 /// The shop as it stands; as it begins when nothing was said of it yet.
 pub(crate) fn shop(connection: &Connection) -> Result<Shop, StorageError> {
     let state = connection
-        .prepare_cached("SELECT state FROM shop")?
+        .prepare_cached("SELECT state FROM shop WHERE id = 1")?
         .query_row([], |row| row.get::<_, String>(0))
         .optional()?;
     state.map_or_else(|| Ok(Shop::default()), |state| rows::shop(&state))

@@ -141,6 +141,9 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop_known(&self, made_before: Timestamp, upto: u64) -> Result<Shop, StorageError> {
+        if self.is_as_it_stands(made_before, upto)? {
+            return self.shop();
+        }
         Ok(Shop::fold(&self.of_no_job_known(made_before, upto)?))
     }
 
@@ -149,16 +152,24 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn stock_known(&self, made_before: Timestamp, upto: u64) -> Result<Stock, StorageError> {
+        if self.is_as_it_stands(made_before, upto)? {
+            return self.whole_stock();
+        }
         Ok(Stock::fold(&self.of_no_job_known(made_before, upto)?))
+    }
+
+    /// Whether what is known of shop and shelf by a moment and an entry is all there is by now.
+    fn is_as_it_stands(&self, made_before: Timestamp, upto: u64) -> Result<bool, StorageError> {
+        let sql = "SELECT NOT EXISTS (SELECT 1 FROM journal WHERE made_us >= ?1 AND job = ?3)
+             AND NOT EXISTS (SELECT 1 FROM journal WHERE id > ?2 AND job = ?3)";
+        let given = (made_before.as_microsecond(), at_most(upto), SHOP);
+        let mut statement = self.connection.prepare_cached(sql)?;
+        Ok(statement.query_row(given, |row| row.get(0))?)
     }
 
     fn of_no_job_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<Entry>, StorageError> {
         let rest = "WHERE job = ?1 AND made_us < ?2 AND id <= ?3 ORDER BY seq";
-        let given = (
-            SHOP,
-            made_before.as_microsecond(),
-            upto.min(i64::MAX as u64).cast_signed(),
-        );
+        let given = (SHOP, made_before.as_microsecond(), at_most(upto));
         queries::entries(self.connection, rest, given)
     }
 
@@ -176,7 +187,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn evening(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE job = ?1 AND kind = 'evening-written' AND payload ->> 'day' = ?2";
+        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' = ?2 AND job = ?1";
         self.evening_of(rest, day)
     }
 
@@ -185,7 +196,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn evening_before(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE job = ?1 AND kind = 'evening-written' AND payload ->> 'day' < ?2
+        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' < ?2 AND job = ?1
              ORDER BY payload ->> 'day' DESC LIMIT 1";
         self.evening_of(rest, day)
     }
@@ -275,43 +286,91 @@ impl Reader<'_> {
         Ok(found)
     }
 
-    /// All jobs by the entries made before a moment and stored up to the one with id `upto`, by
-    /// number. An entry made in time but stored late counts; one made later does not, whatever
-    /// stands after it.
+    /// Jobs by the entries made before a moment and stored up to the one with id `upto`, by
+    /// number: those of which something was outstanding at that moment. An entry made in time but
+    /// stored late counts; one made later does not, whatever stands after it.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read or a history does not begin with
     /// the taking in.
     pub fn jobs_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<Job>, StorageError> {
-        let histories = self.histories_known(made_before, upto)?;
-        Ok(histories.into_iter().map(|history| history.job).collect())
+        let histories = self.histories_known(made_before, upto, made_before)?;
+        let jobs = histories.into_iter().map(|history| history.job);
+        Ok(jobs.filter(Job::is_outstanding).collect())
     }
 
-    /// As [`Reader::jobs_known`], with the entries that count.
+    /// As [`Reader::jobs_known`], with the entries that count, and also those jobs of which an
+    /// entry was made at `since` or later. Jobs over and done with before that are not read, so
+    /// that it takes no longer the more there are of them.
     ///
     /// # Errors
     /// As [`Reader::jobs_known`].
-    pub fn histories_known(&self, made_before: Timestamp, upto: u64) -> Result<Vec<History>, StorageError> {
-        let rest = "WHERE job > 0 AND made_us < ?1 AND id <= ?2 ORDER BY job, seq";
-        let given = (
-            made_before.as_microsecond(),
-            upto.min(i64::MAX as u64).cast_signed(),
-        );
-        let mut histories: BTreeMap<u32, Vec<Entry>> = BTreeMap::new();
-        for entry in queries::entries(self.connection, rest, given)? {
-            histories.entry(entry.job).or_default().push(entry);
+    pub fn histories_known(
+        &self,
+        made_before: Timestamp,
+        upto: u64,
+        since: Timestamp,
+    ) -> Result<Vec<History>, StorageError> {
+        // A job that has changed since, or was told of later than that, may have been outstanding
+        // then; any other one was if it is now.
+        let mut statement = self.connection.prepare_cached(
+            "SELECT number FROM job WHERE outstanding = 1
+             UNION SELECT job FROM journal WHERE made_us >= ?1 AND job > 0
+             UNION SELECT job FROM journal WHERE id > ?2 AND job > 0 ORDER BY 1",
+        )?;
+        let given = (since.as_microsecond(), at_most(upto));
+        let numbers: Vec<u32> = statement
+            .query_map(given, |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        let histories = numbers
+            .into_iter()
+            .map(|job| self.history_known(job, made_before, upto));
+        Ok(histories
+            .collect::<Result<Vec<_>, _>>()?
+            .into_iter()
+            .flatten()
+            .collect())
+    }
+
+    /// As [`Reader::histories_known`], of all jobs there are, each handed to `look` in turn.
+    ///
+    /// # Errors
+    /// As [`Reader::jobs_known`].
+    pub fn every_history_known(
+        &self,
+        made_before: Timestamp,
+        upto: u64,
+        mut look: impl FnMut(History),
+    ) -> Result<(), StorageError> {
+        let mut statement = self
+            .connection
+            .prepare_cached("SELECT number FROM job ORDER BY number")?;
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            if let Some(history) = self.history_known(row.get(0)?, made_before, upto)? {
+                look(history);
+            }
         }
-        let mut found = Vec::new();
-        for mut entries in histories
-            .into_values()
-            .filter(|entries| entries.first().is_some_and(|first| first.seq == 1))
-        {
-            let job = fold_with_gaps(&entries)?;
-            let retracted = entry::retracted(&entries);
-            entries.retain(|entry| !retracted.contains(&entry.seq));
-            found.push(History { job, entries });
+        Ok(())
+    }
+
+    /// One job of [`Reader::histories_known`]; `None` when it was not there yet.
+    fn history_known(
+        &self,
+        job: u32,
+        made_before: Timestamp,
+        upto: u64,
+    ) -> Result<Option<History>, StorageError> {
+        let rest = "WHERE job = ?1 AND made_us < ?2 AND id <= ?3 ORDER BY seq";
+        let given = (job, made_before.as_microsecond(), at_most(upto));
+        let mut entries = queries::entries(self.connection, rest, given)?;
+        if entries.first().is_none_or(|first| first.seq != 1) {
+            return Ok(None);
         }
-        Ok(found)
+        let job = fold_with_gaps(&entries)?;
+        let retracted = entry::retracted(&entries);
+        entries.retain(|entry| !retracted.contains(&entry.seq));
+        Ok(Some(History { job, entries }))
     }
 
     /// A job as [`Reader::jobs_known`] has it; `None` when it was not there yet.
@@ -389,6 +448,11 @@ impl Reader<'_> {
             head_hash: head.hash,
         })
     }
+}
+
+/// An entry's number as the database has it; the largest stands for all beyond.
+fn at_most(id: u64) -> i64 {
+    i64::try_from(id).unwrap_or(i64::MAX)
 }
 
 /// The statements behind [`Reader::counts`].

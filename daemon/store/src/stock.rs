@@ -1,5 +1,7 @@
 //! The shelf's items and order lines: rows that follow from the stock's entries.
 
+use std::collections::BTreeMap;
+
 use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::shop::SHOP;
 use lockring_domain::supply::line::OrderLine;
@@ -11,6 +13,7 @@ use rusqlite::Connection;
 use serde::de::DeserializeOwned;
 
 use crate::error::StorageError;
+use crate::found::span;
 use crate::queries;
 use crate::rows;
 use crate::tx::Tx;
@@ -169,28 +172,67 @@ pub(crate) fn check(connection: &Connection, problems: &mut Vec<String>) -> Resu
     Ok(())
 }
 
-/// What is meant and lies on the shelf, or went from it back to the supplier or missing.
+/// What a search goes by first; ?5 and ?6 are the ends of a span of keys.
+const BY: [&str; 4] = [
+    "serial_key >= ?5 AND serial_key <= ?6",
+    "lot_key >= ?5 AND lot_key <= ?6",
+    "supplier_key = ?3 AND ?5 = ?6",
+    "?5 = ?6",
+];
+
+/// The keys between two ends, in order, for the first two of [`BY`].
+const KEYS: [&str; 2] = [
+    "SELECT serial_key FROM shelf_item WHERE serial_key >= ?1 AND serial_key <= ?2 ORDER BY serial_key",
+    "SELECT lot_key FROM shelf_item WHERE lot_key >= ?1 AND lot_key <= ?2 ORDER BY lot_key",
+];
+
+/// What is meant and lies on the shelf, or went from it back to the supplier or missing, by number.
 pub(crate) fn found(connection: &Connection, find: &Find) -> Result<Vec<Found>, StorageError> {
-    let sql = "SELECT state FROM shelf_item WHERE came_us >= ?1 AND came_us < ?2
-         AND (?3 IS NULL OR supplier_key = ?3) AND (?4 IS NULL OR part_id = ?4) ORDER BY number";
-    let mut statement = connection.prepare_cached(sql)?;
+    let mut items = BTreeMap::new();
+    if find.marks.is_empty() {
+        let by = if find.supplier.is_some() { BY[2] } else { BY[3] };
+        gather(connection, find, by, ("", ""), &mut items)?;
+    }
+    for mark in &find.marks {
+        for (by, keys) in BY[..2].iter().zip(KEYS) {
+            if let Some((first, last)) = span(connection, mark, keys)? {
+                gather(connection, find, by, (&first, &last), &mut items)?;
+            }
+        }
+    }
+    Ok(items.values().flat_map(spots).collect())
+}
+
+fn gather(
+    connection: &Connection,
+    find: &Find,
+    by: &str,
+    (first, last): (&str, &str),
+    items: &mut BTreeMap<u64, Item>,
+) -> Result<(), StorageError> {
+    let sql = format!(
+        "SELECT state FROM shelf_item WHERE {by} AND came_us >= ?1 AND came_us < ?2
+         AND (?3 IS NULL OR supplier_key = ?3) AND (?4 IS NULL OR part_id = ?4)"
+    );
+    let mut statement = connection.prepare_cached(&sql)?;
     let mut rows = statement.query((
         find.since.as_microsecond(),
         find.before.as_microsecond(),
         &find.supplier,
         &find.part,
+        first,
+        last,
     ))?;
-    let mut found = Vec::new();
     while let Some(row) = rows.next()? {
         let state: String = row.get(0)?;
         let item: Item = serde_json::from_str(&state)
             .map_err(|error| StorageError::unreadable("an item of the shelf", error))?;
         let keys = [&item.serial, &item.lot].map(|mark| mark.as_deref().map(mark_key));
         if find.means(keys[0].as_deref(), keys[1].as_deref()) {
-            found.extend(spots(&item));
+            items.insert(item.number, item);
         }
     }
-    Ok(found)
+    Ok(())
 }
 
 /// Where an item is: on the shelf what is left of it, and what left it other than for a job,

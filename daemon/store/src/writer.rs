@@ -6,9 +6,11 @@
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::Receiver;
 
 use rusqlite::Connection;
+use rusqlite::config::DbConfig;
 use tokio::sync::oneshot;
 
 use crate::error::{StorageError, WriteError};
@@ -84,13 +86,22 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 }
 
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
-/// data file and closes it.
-pub(crate) fn run(connection: Connection, queue: &Receiver<Task>) -> Result<(), StorageError> {
+/// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
+/// it instead.
+pub(crate) fn run(
+    connection: Connection,
+    queue: &Receiver<Task>,
+    is_looked_through: &AtomicBool,
+) -> Result<(), StorageError> {
     while let Ok(first) = queue.recv() {
         serve(
             &connection,
             std::iter::once(first).chain(queue.try_iter()).take(BATCH),
         );
+    }
+    if !is_looked_through.load(Ordering::SeqCst) {
+        connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+        return connection.close().map_err(|(_, error)| StorageError::from(error));
     }
     let is_busy: bool = connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     if is_busy {

@@ -6,6 +6,7 @@ use crate::gearing::Gear;
 use crate::motor::{MotorLimit, MotorPoint, Supply};
 use crate::quantity::{AngularSpeed, Current, Density, Force, Grade, Power, Speed, Torque};
 use crate::road::RoadLoad;
+use crate::solve::root;
 
 /// Where a bicycle rides.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,11 +47,14 @@ struct Help {
     torque: Torque,
 }
 
-/// Highest speed looked at, m/s.
-const FASTEST: f64 = 200.0;
+/// Highest speed looked at, m/s, and the one at which looking begins.
+const FASTEST: f64 = 256.0;
+const USUAL: f64 = 4.0;
+/// How close a speed is found, as a share of it.
+const CLOSE: f64 = 1e-13;
 /// Speed at which a bicycle counts as rolling already, m/s: what waits at standstill has woken.
 const ROLLING: f64 = 1e-9;
-/// Halvings of the speed interval: 200 m/s down to below 1e-12 m/s.
+/// Halvings of the speed interval: 256 m/s down to below 1e-12 m/s.
 const HALVINGS: usize = 50;
 
 impl<'a> Run<'a> {
@@ -154,11 +158,27 @@ impl<'a> Run<'a> {
     }
 
     /// The speed at which the surplus turns negative; zero when it is not positive even at a crawl.
+    /// At a jump it is the last speed before it.
     pub(super) fn equilibrium(&self) -> f64 {
         if self.surplus(ROLLING) <= 0.0 {
             return 0.0;
         }
-        let (mut low, mut high) = (0.0, FASTEST);
+        let (mut low, mut high) = (ROLLING, USUAL);
+        while self.surplus(high) > 0.0 {
+            if high >= FASTEST {
+                return FASTEST;
+            }
+            (low, high) = (high, 2.0 * high);
+        }
+        let found = root(|v| self.surplus(v), low, high, CLOSE);
+        // The root found may lie beyond the jump or the sign, by no more than the search looked at.
+        let before = found.map(|v| [v, v * (1.0 - 2.0 * CLOSE)]).unwrap_or([0.0; 2]);
+        let settled = before.into_iter().find(|v| *v > 0.0 && self.surplus(*v) > 0.0);
+        settled.unwrap_or_else(|| self.halved(low, high))
+    }
+
+    /// As [`Run::equilibrium`] between two speeds, whatever the force does there.
+    fn halved(&self, mut low: f64, mut high: f64) -> f64 {
         for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);
             if self.surplus(middle) > 0.0 {

@@ -1,10 +1,11 @@
 //! How likely a hill is climbed as fast as asked and a distance reached, for the findings of their checks.
 
 use lockring_calc::performance::DriveSystem;
+use lockring_calc::quantity::Speed;
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
+use super::Asked;
 use super::machine::{self, Input, Machine};
-use super::{Asked, Prepared, Question};
 use crate::case::{Case, Known};
 use crate::finding::Halt;
 
@@ -27,15 +28,15 @@ pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, grade: Known, wished
             u: grade.u,
         };
     }
-    let prepared = Prepared {
-        machine,
-        doubts,
-        questions: vec![Question::Hill { low: true }],
-    };
-    let outcomes = prepared
-        .sample(ASKED, &mut |_| true)
-        .map_err(|refusal| crate::prediction::unusable(case, "doubt of the hill", &refusal.message))?;
-    Ok(outcomes[0].probability_at_least(wished))
+    let shapes: Vec<Shape> = doubts.iter().map(|doubt| doubt.shape).collect();
+    let mut draws = Draws::new(&shapes, ASKED.seed)
+        .map_err(|error| crate::prediction::unusable(case, "doubt of the hill", &error))?;
+    let wished = Speed::from_si(wished);
+    // A draw beyond the model's range has no answer, which counts against the build.
+    let reached = (0..ASKED.draws)
+        .map(|_| machine.shaken(&doubts, &draws.draw()))
+        .filter(|shaken| shaken.climbs_at_least(wished).unwrap_or(false));
+    Ok(reached.count() as f64 / f64::from(ASKED.draws))
 }
 
 /// What a distance depends on, each as a factor on its best estimate.
@@ -89,4 +90,39 @@ pub fn chance_of_distance(
         outcomes.keep(&draw, distance(&shaken));
     }
     Ok(outcomes.probability_at_least(wished))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing;
+    use crate::forecast::{Prepared, Question};
+    use crate::rules::RuleSheet;
+    use crate::stage::Stage;
+
+    /// Asked without its speed a hill is reached as often as when every draw is solved.
+    #[test]
+    fn a_hill_is_reached_as_often_as_its_speeds_say() {
+        let rules = RuleSheet::shipped();
+        for bench in [testing::trekking(), testing::longtail(), testing::hardtail()] {
+            let case = Case::new(&bench.job, &rules, Stage::Intake);
+            let prepared = Prepared {
+                machine: Machine::of(&case, None).unwrap(),
+                doubts: machine::doubts(&case).unwrap(),
+                questions: vec![Question::Hill { low: true }],
+            };
+            let outcomes = prepared.sample(ASKED, &mut |_| true).unwrap();
+            let shapes: Vec<Shape> = prepared.doubts.iter().map(|doubt| doubt.shape).collect();
+            for tenths in 10..90 {
+                let wished = f64::from(tenths) / 10.0;
+                let mut draws = Draws::new(&shapes, ASKED.seed).unwrap();
+                let reached = (0..ASKED.draws)
+                    .map(|_| prepared.machine.shaken(&prepared.doubts, &draws.draw()))
+                    .filter(|shaken| shaken.climbs_at_least(Speed::from_si(wished)).unwrap());
+                let share = reached.count() as f64 / f64::from(ASKED.draws);
+                let solved = outcomes[0].probability_at_least(wished);
+                assert!((share - solved).abs() < 1e-12, "{wished} m/s: {share}, {solved}");
+            }
+        }
+    }
 }

@@ -59,10 +59,12 @@ fn content(file: &Path) -> Result<BTreeMap<String, Vec<Vec<Value>>>, rusqlite::E
 }
 
 fn as_read(mut row: Vec<Value>) -> Vec<Value> {
-    if let Some(Value::Text(state)) = row.last_mut()
-        && let Ok(job) = serde_json::from_str::<Job>(state)
-    {
-        *state = serde_json::to_string(&job).unwrap();
+    for column in &mut row {
+        if let Value::Text(state) = column
+            && let Ok(job) = serde_json::from_str::<Job>(state)
+        {
+            *state = serde_json::to_string(&job).unwrap();
+        }
     }
     row
 }

@@ -217,7 +217,7 @@ fn changed_tables_are_named_with_job_row_and_column() {
 
 #[test]
 fn a_job_without_entries_is_named() {
-    let sql = "INSERT INTO job SELECT 7, stage, is_over, rider, revision, opened_us, stage_since_us, touched_us, state \
+    let sql = "INSERT INTO job SELECT 7, stage, is_over, rider, revision, opened_us, stage_since_us, touched_us, state, outstanding \
                FROM job WHERE number = 1";
     assert_eq!(found(sql), ["job 7: it has a row but no entry"]);
 }

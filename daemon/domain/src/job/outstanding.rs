@@ -1,0 +1,27 @@
+//! What may still be told of a job although nothing new is entered.
+
+use super::Job;
+use crate::money::Money;
+use crate::stage::Stage;
+
+impl Job {
+    /// What the rider owes for what was quoted, negative when the shop owes it; `None` without a
+    /// quote.
+    pub fn owed(&self) -> Option<Money> {
+        let account = &self.account;
+        let is_quoted = !account.lines.is_empty() || account.typed_quote.is_some();
+        is_quoted.then(|| account.owed())
+    }
+
+    /// Whether somebody may still have to act on it: while it is open, and afterwards for a clock
+    /// that runs, goods or credit that are awaited, money to collect, a first check to make. What
+    /// is not outstanding is told again only when something is entered.
+    pub fn is_outstanding(&self) -> bool {
+        let runs = || self.labour.stints.iter().any(|stint| stint.to.is_none());
+        let awaits = || self.orders.iter().any(|line| !line.is_settled());
+        let owes = || self.owed().is_some_and(|owed| owed > Money::ZERO);
+        let to_check = || self.day("first-check").is_some() && !self.after.first_check_made();
+        let afterwards = || self.stage == Stage::HandedOver && (owes() || to_check());
+        !self.stage.is_end() || runs() || awaits() || afterwards()
+    }
+}

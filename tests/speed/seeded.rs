@@ -1,0 +1,266 @@
+//! Shops with many closed jobs, made through the store as the daemon writes them, so that their
+//! journals and tables verify. Riders, marks and days are invented.
+//!
+//! A closed job here is a lean one: some twenty entries, four marked pieces, gates without kept
+//! findings. A real job of the demo takes ten times the room, most of it what its checks said.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+use lockring_domain::block::{Family, Whose};
+use lockring_domain::entry::{Entry, Event, Origin, Receipt};
+use lockring_domain::fact::{Provenance, Value};
+use lockring_domain::job::Job;
+use lockring_domain::part::{Part, Slot};
+use lockring_domain::shop::{SHOP, ShopDraft, ShopEvent};
+use lockring_domain::stage::Stage;
+use lockring_store::{Store, Tx, WriteError, whole_microseconds};
+
+use super::served::one_thread;
+
+/// Jobs that are still open, in every shop.
+pub const OPEN: u32 = 20;
+/// Jobs taken in on a day; a larger shop is an older one.
+const A_DAY: i64 = 50;
+/// Bicycles with a pack of one lot.
+pub const LOT: u32 = 40;
+/// Jobs in one transaction.
+const BATCH: usize = 500;
+
+/// A job, and the events of its history with the moment each was made.
+struct Made {
+    number: u32,
+    at: Timestamp,
+    events: Vec<Event>,
+    job: Job,
+}
+
+/// The folder of a shop with so many closed jobs; made now when it is not there from another run.
+pub fn folder(closed: u32) -> PathBuf {
+    let home = std::env::var_os("LOCKRING_SPEED_FOLDER").map_or_else(
+        || Path::new(env!("CARGO_TARGET_TMPDIR")).join("speed"),
+        PathBuf::from,
+    );
+    let folder = home.join(format!("jobs-{closed}"));
+    if is_full(&folder, closed) {
+        return folder;
+    }
+    let _nothing_there = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    fill(&folder, closed);
+    folder
+}
+
+/// Whether a folder holds what [`fill`] makes; a run that was cut off is told by its last job.
+fn is_full(folder: &Path, closed: u32) -> bool {
+    let store = folder.join("lockring.db").exists().then(|| Store::open(folder));
+    let Some(Ok(store)) = store else {
+        return false;
+    };
+    let counts = store.read(|reader| reader.counts()).unwrap();
+    (counts.jobs_over, counts.jobs_open) == (closed.into(), OPEN.into())
+}
+
+/// Fills an empty folder.
+pub fn fill(folder: &Path, closed: u32) {
+    let store = Store::open(folder).unwrap();
+    let now = whole_microseconds(Timestamp::now());
+    let (batches, made) = sync_channel(2);
+    std::thread::scope(|scope| {
+        scope.spawn(move || make(closed, now, &batches));
+        keep(&store, &made);
+    });
+    store.close().unwrap();
+}
+
+/// Makes all jobs, oldest first, the open ones last.
+fn make(closed: u32, now: Timestamp, batches: &SyncSender<Vec<Made>>) {
+    let all = closed + OPEN;
+    let step = SignedDuration::from_secs(86_400 / A_DAY);
+    let mut batch = Vec::with_capacity(BATCH);
+    for number in 1..=all {
+        let at = now - step * i32::try_from(all - number + 1).unwrap();
+        let events = if number <= closed {
+            history(number)
+        } else {
+            beginning(number)
+        };
+        let job = folded(number, at, &events);
+        batch.push(Made {
+            number,
+            at,
+            events,
+            job,
+        });
+        if batch.len() == BATCH || number == all {
+            batches.send(std::mem::take(&mut batch)).unwrap();
+        }
+    }
+}
+
+/// Writes them, and at the end of each day that a day's work is known.
+fn keep(store: &Store, made: &Receiver<Vec<Made>>) {
+    let runtime = one_thread();
+    let mut day: Option<Date> = None;
+    while let Ok(batch) = made.recv() {
+        let before = day;
+        day = batch.last().map(|last| day_of(last.at));
+        runtime
+            .block_on(store.write(move |tx| {
+                let mut day = before;
+                for made in &batch {
+                    let today = day_of(made.at);
+                    if let Some(over) = day.filter(|day| *day < today) {
+                        evening(tx, over, made.at)?;
+                    }
+                    day = Some(today);
+                    tx.append(made.number, &origin(made.at), made.at, &made.events, &made.job)?;
+                }
+                Ok(())
+            }))
+            .unwrap();
+    }
+}
+
+/// The sweep and the report of a day that is over.
+fn evening(tx: &mut Tx<'_>, day: Date, at: Timestamp) -> Result<(), WriteError> {
+    let mut draft = ShopDraft::new(tx.shop()?, tx.last_seq(SHOP)?, origin(at));
+    draft.push(ShopEvent::Swept {
+        day,
+        overdue: 0,
+        chase: 0,
+        at_risk: 0,
+    });
+    let closing = day
+        .at(18, 0, 0, 0)
+        .to_zoned_datetime(TimeZone::UTC)
+        .unwrap()
+        .timestamp();
+    draft.push(ShopEvent::EveningWritten {
+        day,
+        as_of: closing.min(at),
+        upto: u64::MAX >> 1,
+    });
+    tx.append_shop(&draft.origin, at, &draft.events, &draft.shop)?;
+    Ok(())
+}
+
+fn day_of(at: Timestamp) -> Date {
+    at.to_zoned_datetime(TimeZone::UTC).date()
+}
+
+fn origin(made: Timestamp) -> Origin {
+    Origin {
+        by: "K".into(),
+        terminal: "bench".into(),
+        made,
+    }
+}
+
+fn begun(number: u32) -> Vec<Event> {
+    let values = [
+        ("contact", format!("rider-{number} at example")),
+        ("bike", "trekking, rear hub".to_owned()),
+        ("ride-class", "eu-epac".to_owned()),
+    ];
+    vec![
+        Event::TakenIn {
+            rider: format!("Rider {number}"),
+        },
+        Event::Stated {
+            values: values
+                .map(|(code, text)| (code.to_owned(), Value::Text(text)))
+                .into(),
+            provenance: Provenance::Stated,
+        },
+    ]
+}
+
+/// A job that waits for its owner.
+fn beginning(number: u32) -> Vec<Event> {
+    let mut events = begun(number);
+    events.push(Event::Blocked {
+        number: 1,
+        family: Family::Shop,
+        check: None,
+        about: "the stand is taken".into(),
+        whose: Whose::Owner,
+        chase: None,
+        clears_when: "the stand is free".into(),
+    });
+    events
+}
+
+/// A bicycle that was converted and handed over.
+fn history(number: u32) -> Vec<Event> {
+    let mut events = begun(number);
+    for slot in [Slot::Motor, Slot::Controller, Slot::Pack, Slot::Charger] {
+        let part = Part {
+            id: format!("{}-1", slot.word()),
+            kind: slot.kind(),
+            attributes: BTreeMap::new(),
+        };
+        events.push(Event::Chosen { slot, part });
+        events.push(Event::Ordered {
+            slot,
+            supplier: format!("supplier {}", number % 7),
+            due: None,
+            price: None,
+        });
+        events.push(Event::Received(Receipt {
+            slot,
+            found: BTreeMap::new(),
+            serial: Some(format!("{}{number:07}", slot.word().to_uppercase())),
+            lot: Some(lot(slot, number)),
+            volts: None,
+            group_spread: None,
+            papers: None,
+            damage: None,
+            shelf: None,
+            supplier: None,
+        }));
+    }
+    events.extend(Stage::GATED.map(|gate| Event::GateTried {
+        gate,
+        findings: Vec::new(),
+        passed: true,
+    }));
+    events
+}
+
+/// The mark of the lot that a job's piece is of.
+pub fn lot(slot: Slot, number: u32) -> String {
+    format!("LOT-{}-{}", slot.word(), number / LOT)
+}
+
+fn folded(job: u32, at: Timestamp, events: &[Event]) -> Job {
+    let entries: Vec<Entry> = (1..)
+        .zip(events)
+        .map(|(seq, event)| Entry {
+            id: 0,
+            job,
+            seq,
+            origin: origin(at),
+            stored: at,
+            event: event.clone(),
+            previous: [0; 32],
+            hash: [0; 32],
+        })
+        .collect();
+    Job::fold(&entries).unwrap()
+}
+
+/// A small shop of this kind is as sound as one that was typed.
+#[test]
+fn what_is_made_verifies() {
+    let place = tempfile::tempdir().unwrap();
+    fill(place.path(), 120);
+    assert!(is_full(place.path(), 120));
+    let store = Store::open(place.path()).unwrap();
+    let found = store.verify().unwrap();
+    assert!(found.problems.is_empty(), "{:?}", found.problems);
+}
