@@ -5,7 +5,7 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 use std::str::FromStr;
 
-use clap::builder::BoolishValueParser;
+use clap::builder::{BoolishValueParser, OsStringValueParser};
 use lockring_proto::v1::Assignment;
 
 /// Stands for the hyphen of a negative value between [`guard`] and [`text`]; a letter of
@@ -25,6 +25,9 @@ pub(crate) struct Global {
         hide_env = true
     )]
     pub(crate) dir: Option<PathBuf>,
+    /// Reach a shop over the network with the file of `lockring pair`; also LOCKRING_VIA
+    #[arg(long, global = true, value_name = "FILE", env = "LOCKRING_VIA", hide_env = true, value_parser = OsStringValueParser::new())]
+    pub(crate) via: Option<OsString>,
     /// Start lockringd when none is serving; also LOCKRING_START=1
     #[arg(long, global = true, env = "LOCKRING_START", hide_env = true, value_parser = BoolishValueParser::new())]
     pub(crate) start: bool,

@@ -153,12 +153,18 @@ impl Exit {
             "BAD_INPUT" | "REQUEST_ID_REUSED" => Self::BadInput,
             "OUTSIDE_WINDOW" => Self::OutsideWindow,
             "UNKNOWN_WORD" | "UNKNOWN_PERSON" => Self::UnknownWord,
-            "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" => Self::NotFound,
+            "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" | "NO_SUCH_PAIR" => Self::NotFound,
             "GATE_CLOSED" => Self::GateClosed,
             "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
             | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND" => {
                 Self::Refused
             }
+            "CERTIFICATE_UNKNOWN"
+            | "CERTIFICATE_REVOKED"
+            | "CERTIFICATE_EXPIRED"
+            | "PERSON_LEFT"
+            | "ANOTHER_PERSON"
+            | "SOCKET_ONLY" => Self::Permission,
             "REVISION_CHANGED" => Self::Conflict,
             "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
             "STORAGE" => Self::Storage,

@@ -3,6 +3,7 @@
 pub mod rpc;
 pub mod seed;
 pub mod terminal;
+pub mod tls;
 
 use std::ffi::OsStr;
 use std::fs::File;
@@ -203,7 +204,7 @@ pub fn run_in<S: AsRef<OsStr>>(folder: &Path, args: impl IntoIterator<Item = S>)
     run_with(clean(LOCKRING), folder, args)
 }
 
-fn run_with<S: AsRef<OsStr>>(
+pub fn run_with<S: AsRef<OsStr>>(
     mut program: Command,
     folder: &Path,
     args: impl IntoIterator<Item = S>,

@@ -20,10 +20,11 @@ pub(crate) fn origin(
     request_id: &str,
     zone: &TimeZone,
 ) -> Result<Origin, CommandError> {
-    let terminal = terminal(global);
+    let terminal = terminal(global, folder);
     let by = first([
         global.by.clone(),
         iam::kept(folder, &terminal),
+        folder.pass().map(|pass| pass.person.clone()),
         std::env::var("USER").ok(),
         std::env::var("LOGNAME").ok(),
     ])
@@ -43,8 +44,9 @@ pub(crate) fn origin(
 }
 
 /// The terminal a command is typed at.
-pub(crate) fn terminal(global: &Global) -> String {
-    first([global.terminal.clone()]).unwrap_or_else(this_terminal)
+pub(crate) fn terminal(global: &Global, folder: &Folder) -> String {
+    let bench = folder.pass().map(|pass| pass.bench.clone());
+    first([global.terminal.clone(), bench]).unwrap_or_else(this_terminal)
 }
 
 /// The first of several names that says something.

@@ -73,6 +73,8 @@ const JSON: &[(&str, &str)] = &[
     ("settings rules", "RuleView"),
     ("settings history", "HistoryLine"),
     ("people", "PersonView"),
+    ("pair", "PairView"),
+    ("pair BENCH PERSON", "MakePairReply"),
     ("promises", "PromisesReply"),
     ("status", "StatusReply"),
     ("verify", "VerifyReply"),

@@ -9,7 +9,7 @@ use core::net::SocketAddr;
 use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
 
-use super::Shop;
+use super::{Shop, pair};
 
 /// A setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -37,6 +37,8 @@ pub enum Setting {
     WallAddress,
     /// A folder that cameras write into.
     PhotoFolder,
+    /// Where other benches reach the shop.
+    BenchAddress,
 }
 
 /// A setting as people see it.
@@ -93,7 +95,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -105,6 +107,7 @@ impl Setting {
         Self::EveningCommand,
         Self::WallAddress,
         Self::PhotoFolder,
+        Self::BenchAddress,
     ];
 
     /// The setting as people see it.
@@ -176,6 +179,12 @@ impl Setting {
                 "the full path of a folder, for example /home/shop/camera",
                 "",
             ),
+            Self::BenchAddress => (
+                "bench-address",
+                "where other benches reach lockringd, each with a certificate of `pair`; nowhere until set",
+                "one address of this computer, never all of them, and a port from 1024: 192.168.1.5:7470",
+                "",
+            ),
         };
         Row {
             word,
@@ -216,6 +225,7 @@ impl Setting {
             Self::Units => units(text).map(|_| text.to_lowercase()),
             Self::EveningCommand | Self::PhotoFolder => text.starts_with('/').then(|| text.to_owned()),
             Self::WallAddress => loopback(text).map(|address| address.to_string()),
+            Self::BenchAddress => pair::given(text).map(|address| address.to_string()),
         }
     }
 }
@@ -361,6 +371,12 @@ mod tests {
                 Some("/home/shop/camera"),
             ),
             (Setting::PhotoFolder, "camera", None),
+            (
+                Setting::BenchAddress,
+                "192.168.1.5:7470",
+                Some("192.168.1.5:7470"),
+            ),
+            (Setting::BenchAddress, "0.0.0.0:7470", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }
