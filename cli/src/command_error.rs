@@ -44,7 +44,7 @@ pub(crate) enum Exit {
     Storage,
     /// No answer within the deadline.
     Timeout,
-    /// The socket's folder is not private.
+    /// The socket's folder or a key is not private, or a certificate does not count.
     Permission,
     /// Broken off by Ctrl-C.
     Interrupted,
@@ -131,7 +131,11 @@ impl Exit {
                 "timeout",
                 "no answer within the deadline; look whether it was stored before repeating it",
             ),
-            Self::Permission => (14, "permission", "the folder of the socket is not private to you"),
+            Self::Permission => (
+                14,
+                "permission",
+                "a folder, socket or file is not private to you, or a certificate does not count",
+            ),
             Self::Interrupted => (15, "interrupted", "broken off with Ctrl-C; nothing was stored"),
             Self::Queued => (
                 16,

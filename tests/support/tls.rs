@@ -1,5 +1,6 @@
 //! Another bench in the test's own process: the file of a pair, and connections made with it.
 
+use std::net::SocketAddr;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -10,7 +11,7 @@ use lockring_proto::v1::shop_client::ShopClient;
 use rustls::pki_types::pem::PemObject as _;
 use rustls::pki_types::{CertificateDer, PrivateKeyDer, ServerName};
 use rustls::{ClientConfig, RootCertStore};
-use tokio::net::TcpStream;
+use tokio::net::{TcpSocket, TcpStream};
 use tokio_rustls::TlsConnector;
 use tokio_rustls::client::TlsStream;
 use tonic::transport::{Channel, Endpoint};
@@ -61,9 +62,21 @@ impl Carried {
         config
     }
 
+    /// A connection from an address of this machine (the whole of 127.0.0.0/8 is, on Linux).
+    pub async fn reach(&self, from: &str) -> std::io::Result<TcpStream> {
+        let socket = TcpSocket::new_v4()?;
+        socket.bind(SocketAddr::new(from.parse().unwrap(), 0))?;
+        socket.connect(self.address.parse().unwrap()).await
+    }
+
     /// A connection after its handshake; what the shop thinks of our certificate comes later.
     pub async fn shake(&self) -> std::io::Result<TlsStream<TcpStream>> {
-        let stream = TcpStream::connect(&self.address).await?;
+        self.shake_from("127.0.0.1").await
+    }
+
+    /// As [`Carried::shake`], from another address.
+    pub async fn shake_from(&self, from: &str) -> std::io::Result<TlsStream<TcpStream>> {
+        let stream = self.reach(from).await?;
         let name = ServerName::try_from(self.server_name.clone()).unwrap();
         TlsConnector::from(Arc::new(self.config()))
             .connect(name, stream)
@@ -72,20 +85,17 @@ impl Carried {
 
     /// A connection that has said nothing yet.
     pub async fn connect_silently(&self) -> Channel {
-        let stream = std::sync::Mutex::new(Some(TokioIo::new(self.shake().await.unwrap())));
-        let connector = tower::service_fn(move |_: tonic::transport::Uri| {
-            let stream = stream.lock().unwrap().take();
-            async move { stream.ok_or_else(|| std::io::Error::other("the connection broke")) }
-        });
-        Endpoint::from_static("http://localhost")
-            .connect_with_connector(connector)
-            .await
-            .unwrap()
+        channel(self.shake().await.unwrap()).await
     }
 
     /// A connection that has said Hello.
     pub async fn connect(&self) -> Channel {
-        let channel = self.connect_silently().await;
+        self.connect_from("127.0.0.1").await
+    }
+
+    /// As [`Carried::connect`], from another address.
+    pub async fn connect_from(&self, from: &str) -> Channel {
+        let channel = channel(self.shake_from(from).await.unwrap()).await;
         let hello = HelloRequest {
             program_version: env!("CARGO_PKG_VERSION").into(),
             protocol: PROTOCOL,
@@ -94,4 +104,17 @@ impl Carried {
         ShopClient::new(channel.clone()).hello(hello).await.unwrap();
         channel
     }
+}
+
+/// gRPC over a connection.
+async fn channel(stream: TlsStream<TcpStream>) -> Channel {
+    let stream = std::sync::Mutex::new(Some(TokioIo::new(stream)));
+    let connector = tower::service_fn(move |_: tonic::transport::Uri| {
+        let stream = stream.lock().unwrap().take();
+        async move { stream.ok_or_else(|| std::io::Error::other("the connection broke")) }
+    });
+    Endpoint::from_static("http://localhost")
+        .connect_with_connector(connector)
+        .await
+        .unwrap()
 }

@@ -115,6 +115,14 @@ pub(super) fn stored(error: &StorageError) -> Status {
         }
         // Only while the daemon ends: the client may ask the next one.
         StorageError::Closed => return shutting_down(),
+        StorageError::Crowded { .. } => {
+            return with_reason(
+                Code::ResourceExhausted,
+                "CROWDED",
+                &error.to_string(),
+                error.cure(),
+            );
+        }
         StorageError::Io { .. }
         | StorageError::Busy { .. }
         | StorageError::Unstorable { .. }
