@@ -11,6 +11,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use jiff::Timestamp;
+use rustls::ServerConfig;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 
@@ -25,6 +26,8 @@ use street::Street;
 /// How often open connections are looked at anew when the shop has not changed: a certificate
 /// ends by itself.
 const LOOK: Duration = Duration::from_secs(60);
+/// How long until an address that could not be had is tried again.
+const AGAIN: Duration = Duration::from_secs(5);
 
 /// What there is of the network: nothing until it is needed.
 #[derive(Debug)]
@@ -33,6 +36,19 @@ pub(crate) struct Network {
     folder: PathBuf,
     authority: Mutex<Option<Arc<Authority>>>,
     open: Mutex<Vec<WeakCaller>>,
+    standing: Mutex<Standing>,
+}
+
+/// Whether other benches are served.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) enum Standing {
+    /// The shop names no address, or nobody has got round to it yet.
+    #[default]
+    Closed,
+    /// At this address.
+    Served(SocketAddr),
+    /// The address cannot be served, and why.
+    Trouble(String),
 }
 
 impl Network {
@@ -42,7 +58,20 @@ impl Network {
             folder: data_folder.join(authority::FOLDER),
             authority: Mutex::default(),
             open: Mutex::default(),
+            standing: Mutex::default(),
         }
+    }
+
+    /// Whether other benches are served.
+    pub(crate) fn standing(&self) -> Standing {
+        self.standing
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone()
+    }
+
+    fn stands(&self, standing: Standing) {
+        *self.standing.lock().unwrap_or_else(PoisonError::into_inner) = standing;
     }
 
     /// The workshop's authority, made on first use. Blocks the thread.
@@ -81,38 +110,56 @@ impl Network {
 /// Serves other benches at the shop's address, as long as it has one.
 ///
 /// # Errors
-/// The address cannot be had, the authority's files are in trouble, or the store cannot be read;
-/// the supervisor begins it again.
+/// The store cannot be read, or the server failed; the supervisor begins it again.
 pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
     let mut changes = daemon.feed.of_the_shop();
     loop {
         changes.borrow_and_update();
         let Some(address) = address(&daemon).await? else {
+            daemon.network.stands(Standing::Closed);
             changed(&mut changes).await;
             continue;
         };
-        let keeper = daemon.clone();
-        let config = tokio::task::spawn_blocking(move || {
-            let authority = keeper.network.authority().map_err(|error| error.to_string())?;
-            authority
-                .server(Timestamp::now())
-                .map_err(|error| error.to_string())
-        });
-        let config = config.await.map_err(|error| error.to_string())??;
-        let listener = TcpListener::bind(address)
-            .await
-            .map_err(|error| format!("{address} cannot be had: {error}"))?;
+        let (config, listener) = match open(&daemon, address).await {
+            Ok(opened) => opened,
+            Err(why) => {
+                tracing::error!(%address, why, "other benches are not served");
+                daemon.network.stands(Standing::Trouble(why));
+                tokio::select! {
+                    () = changed(&mut changes) => {}
+                    () = tokio::time::sleep(AGAIN) => {}
+                }
+                continue;
+            }
+        };
         tracing::info!(%address, "other benches are served");
+        daemon.network.stands(Standing::Served(address));
         let noted = daemon.clone();
         let street = Street::new(listener, config, move |caller| noted.network.note(caller));
         let served = service::serve_street(&daemon, street);
-        tokio::select! {
-            ended = served => ended.map_err(|error| error.to_string())?,
-            changed = moved(&daemon, address) => changed?,
-        }
+        let ended = tokio::select! {
+            ended = served => ended.map_err(|error| error.to_string()),
+            changed = moved(&daemon, address) => changed,
+        };
+        daemon.network.stands(Standing::Closed);
         daemon.network.break_off(|_| false);
         tracing::info!(%address, "other benches are no longer served there");
+        ended?;
     }
+}
+
+/// What the listener shows, and the listener itself.
+async fn open(daemon: &Arc<Daemon>, address: SocketAddr) -> Result<(Arc<ServerConfig>, TcpListener), String> {
+    let keeper = daemon.clone();
+    let config = tokio::task::spawn_blocking(move || {
+        let authority = keeper.network.authority()?;
+        authority.server(Timestamp::now())
+    });
+    let config = config.await.map_err(|error| error.to_string())?;
+    let config = config.map_err(|trouble| trouble.to_string())?;
+    let listener = TcpListener::bind(address).await;
+    let listener = listener.map_err(|error| format!("{address} cannot be had: {error}"))?;
+    Ok((config, listener))
 }
 
 /// Waits until the shop names another address; meanwhile breaks off what counts no longer.

@@ -319,3 +319,30 @@ fn what_waits_for_a_shop_away_is_kept_apart_and_sent_the_same_way() {
         .filter(|line| line["text"] == "note: typed while nobody answered");
     assert_eq!(sent.count(), 1);
 }
+
+#[test]
+fn an_address_that_cannot_be_had_is_said_and_taken_once_it_can() {
+    let shop = Shop::open();
+    let taken = TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = taken.local_addr().unwrap();
+    shop.line("people add K --role owner").ok();
+    shop.line(&format!("settings set bench-address {address}")).ok();
+    let says = |part: &str, command: &str| {
+        let begun = Instant::now();
+        let told = || {
+            shop.line(command)
+                .ok()
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
+        while !told().contains(part) {
+            assert!(begun.elapsed() < PATIENCE, "`{command}` never says {part:?}");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    };
+    says("cannot be had", "pair");
+    says("cannot be had", "doctor");
+    drop(taken);
+    says(&format!("reach the shop at {address}"), "pair");
+}

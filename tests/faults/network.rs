@@ -133,10 +133,12 @@ fn one_certificate_has_so_many_connections_and_a_flood_of_it_leaves_others_serve
         for _ in 0..OF_A_CERTIFICATE {
             channels.push(flooding.connect().await);
         }
-        // One more: the handshake comes to its end, and the connection to its own.
-        if let Ok(mut stream) = flooding.shake().await {
-            is_closed(&mut stream).await;
-        }
+        // One more comes through the handshake and to no call.
+        let one_more = flooding.try_connect_from("127.0.0.1").await;
+        assert!(
+            one_more.is_err(),
+            "one certificate has more connections than it may"
+        );
         let mut calls = tokio::task::JoinSet::new();
         for (connection, channel) in channels.iter().enumerate() {
             for number in 0..20 {

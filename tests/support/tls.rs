@@ -85,7 +85,7 @@ impl Carried {
 
     /// A connection that has said nothing yet.
     pub async fn connect_silently(&self) -> Channel {
-        channel(self.shake().await.unwrap()).await
+        channel(self.shake().await.unwrap()).await.unwrap()
     }
 
     /// A connection that has said Hello.
@@ -95,19 +95,24 @@ impl Carried {
 
     /// As [`Carried::connect`], from another address.
     pub async fn connect_from(&self, from: &str) -> Channel {
-        let channel = channel(self.shake_from(from).await.unwrap()).await;
+        self.try_connect_from(from).await.unwrap()
+    }
+
+    /// As [`Carried::connect_from`], for who may be sent away.
+    pub async fn try_connect_from(&self, from: &str) -> Result<Channel, tonic::Status> {
+        let channel = channel(self.shake_from(from).await?).await?;
         let hello = HelloRequest {
             program_version: env!("CARGO_PKG_VERSION").into(),
             protocol: PROTOCOL,
             data_folder: String::new(),
         };
-        ShopClient::new(channel.clone()).hello(hello).await.unwrap();
-        channel
+        ShopClient::new(channel.clone()).hello(hello).await?;
+        Ok(channel)
     }
 }
 
 /// gRPC over a connection.
-async fn channel(stream: TlsStream<TcpStream>) -> Channel {
+async fn channel(stream: TlsStream<TcpStream>) -> Result<Channel, tonic::Status> {
     let stream = std::sync::Mutex::new(Some(TokioIo::new(stream)));
     let connector = tower::service_fn(move |_: tonic::transport::Uri| {
         let stream = stream.lock().unwrap().take();
@@ -116,5 +121,5 @@ async fn channel(stream: TlsStream<TcpStream>) -> Channel {
     Endpoint::from_static("http://localhost")
         .connect_with_connector(connector)
         .await
-        .unwrap()
+        .map_err(|error| tonic::Status::unavailable(error.to_string()))
 }

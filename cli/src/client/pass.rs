@@ -158,7 +158,9 @@ impl Place {
 impl Drop for Place {
     fn drop(&mut self) {
         // Nothing came of it; a file that stays behind is empty and does no harm.
-        if self.file.take().is_some() && std::fs::remove_file(&self.path).is_err() {}
+        if self.file.take().is_some() {
+            let _stays_behind = std::fs::remove_file(&self.path);
+        }
     }
 }
 

@@ -200,9 +200,13 @@ async fn pairs(desk: &Desk<'_>) -> Option<Line> {
     let told = pair::list(desk).await.ok()?;
     let counting: Vec<_> = told.pairs.iter().filter(|one| one.revoked.is_none()).collect();
     let wanting = counting.iter().filter(|one| pair::standing(one, &desk.out).1).count();
+    if told.address.is_empty() && counting.is_empty() {
+        return Some(line("other benches", "none"));
+    }
     let place = if told.address.is_empty() { "no bench-address" } else { told.address.as_str() };
     let found = format!("{}, {} not revoked", place, times::count_of(counting.len() as u64, "pair", "pairs"));
     Some(match wanting {
+        _ if !told.trouble.is_empty() => trouble("other benches", found, told.trouble),
         0 => line("other benches", found),
         _ => trouble("other benches", found, format!("{wanting} ended or end soon: `lockring pair` shows them")),
     })

@@ -38,7 +38,7 @@ pub(crate) struct Pair {
     #[arg(value_parser = args::text)]
     person: Option<String>,
     /// Days until it ends [default: 365]
-    #[arg(long, value_name = "DAYS", requires = "bench")]
+    #[arg(long, value_name = "DAYS", requires = "bench", value_parser = clap::value_parser!(u32).range(1..))]
     days: Option<u32>,
     /// The file to make [default: BENCH-PERSON.pair, here]
     #[arg(long, value_name = "FILE", requires = "bench")]
@@ -79,9 +79,6 @@ async fn make(
     days: u32,
     out: Option<PathBuf>,
 ) -> Result<Exit, CommandError> {
-    if days == 0 && desk.line.as_ref().is_some_and(|line| line.iter().any(|word| word.starts_with("--days"))) {
-        return Err(CommandError::usage("0 days are none", "lockring pair bench-2 M --days 90"));
-    }
     let out = out.unwrap_or_else(|| PathBuf::from(format!("{}-{}.pair", plain(&bench), plain(&person))));
     let dry_run = desk.global.dry_run;
     // Made first, so that nobody is paired for a file that cannot be written.
@@ -162,12 +159,18 @@ pub(super) fn standing(pair: &PairView, out: &Out<'_>) -> (String, bool) {
     (format!("until {last} UTC, {left} left"), pair.days_left <= SOON)
 }
 
-fn print(out: &mut Out<'_>, told: &ListPairsReply) -> Result<(), CommandError> {
-    if told.address.is_empty() {
-        out.wrapped("", "", "No other bench reaches the shop: bench-address is not set.")?;
-    } else {
-        out.wrapped("", "", &format!("Other benches reach the shop at {}.", told.address))?;
+/// Where other benches reach the shop, or why nowhere.
+fn reached(told: &ListPairsReply) -> String {
+    match (told.address.as_str(), told.trouble.as_str()) {
+        ("", _) => "No other bench reaches the shop: bench-address is not set.".to_owned(),
+        (address, "") if told.served => format!("Other benches reach the shop at {address}."),
+        (address, "") => format!("Other benches will reach the shop at {address} in a moment."),
+        (_, why) => format!("! No other bench reaches the shop: {why}"),
     }
+}
+
+fn print(out: &mut Out<'_>, told: &ListPairsReply) -> Result<(), CommandError> {
+    out.wrapped("", "", &reached(told))?;
     if told.pairs.is_empty() {
         return out.line("no pairs; the owner makes one with `lockring pair BENCH PERSON`");
     }
@@ -205,6 +208,8 @@ mod tests {
         let revoked = Some(Said { by: "K".into(), at_us: 20_537 * 86_400_000_000, why: "left on the train".into() });
         let told = ListPairsReply {
             address: "192.168.1.5:7470".into(),
+            served: true,
+            trouble: String::new(),
             pairs: vec![
                 pair(1, 200),
                 pair(2, 3),

@@ -31,7 +31,11 @@ impl v1::access_server::Access for Access {
 
     async fn list_pairs(&self, _: Request<v1::ListPairsRequest>) -> Answer<v1::ListPairsReply> {
         let shop = self.0.known_shop().await?;
-        Ok(Response::new(to_proto::pairs(&shop, Timestamp::now())))
+        Ok(Response::new(to_proto::pairs(
+            &shop,
+            self.0.network.standing(),
+            Timestamp::now(),
+        )))
     }
 
     async fn revoke_pair(&self, request: Request<v1::RevokePairRequest>) -> Answer<v1::ShopReply> {

@@ -6,6 +6,7 @@ use lockring_domain::shop::{Shop, ShopDraft};
 use lockring_proto::v1;
 
 use super::desk::said;
+use crate::network::Standing;
 use crate::network::authority::{Authority, Signed};
 
 /// A pair that was made: the last of the draft's shop.
@@ -39,7 +40,7 @@ pub(in crate::service) fn pair_made(
 }
 
 /// All pairs, oldest first.
-pub(in crate::service) fn pairs(shop: &Shop, now: Timestamp) -> v1::ListPairsReply {
+pub(in crate::service) fn pairs(shop: &Shop, standing: Standing, now: Timestamp) -> v1::ListPairsReply {
     let day = |at: Timestamp| at.to_zoned_datetime(TimeZone::UTC).date();
     let is_here = |person: &str| {
         shop.people
@@ -64,5 +65,10 @@ pub(in crate::service) fn pairs(shop: &Shop, now: Timestamp) -> v1::ListPairsRep
             .bench_address()
             .map_or_else(String::new, |address| address.to_string()),
         pairs: views.collect(),
+        served: matches!(standing, Standing::Served(_)),
+        trouble: match standing {
+            Standing::Trouble(why) => why,
+            _ => String::new(),
+        },
     }
 }
