@@ -253,9 +253,12 @@ fn agree(theirs: &HelloReply, our_folder: Option<&Path>) -> Result<(), CommandEr
                 theirs.program_version, theirs.protocol
             ),
         )
-        .hint(
-            "end the old daemon with `lockring daemon stop` and begin again with `lockring daemon start`",
-        ));
+        .hint(match our_folder {
+            Some(_) => {
+                "end the old daemon with `lockring daemon stop` and begin again with `lockring daemon start`"
+            }
+            None => "install the same version on this computer and on the one that keeps the shop",
+        }));
     }
     if let Some(our_folder) = our_folder
         && theirs.data_folder != our_folder.display().to_string()

@@ -346,3 +346,40 @@ fn an_address_that_cannot_be_had_is_said_and_taken_once_it_can() {
     drop(taken);
     says(&format!("reach the shop at {address}"), "pair");
 }
+
+/// The README's section is typed as it is printed, but for the address, which is this machine's.
+#[test]
+fn a_second_bench_is_opened_as_the_readme_says() {
+    let reached = Reached::open();
+    let address = reached.shop.json("settings")[0]["settings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|setting| setting["setting"] == "bench-address")
+        .unwrap()["value"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let lines = crate::cli::readme::lines_of(&readme, "A second bench");
+    assert_eq!(lines.len(), 5, "{lines:?}");
+    for line in lines {
+        let line = line.replace("192.168.1.5:7470", &address);
+        let mut program = clean(LOCKRING);
+        program.current_dir(reached.shop.folder().parent().unwrap());
+        if line.contains("--via") {
+            program.env_remove("LOCKRING_BY");
+        }
+        let typed = words(&line).split_off(1);
+        crate::support::run_with(program, &reached.shop.folder(), typed).ok();
+    }
+}
+
+/// Whatever the environment says, the demo plays on its own folder.
+#[test]
+fn a_folder_of_its_own_is_meant_where_a_line_names_no_way() {
+    let shop = Shop::open();
+    let said = shop.run(["--via", "/nonexistent/x.pair", "jobs"]).fails(4);
+    assert!(said.contains("lockring pair BENCH PERSON"), "{said}");
+    shop.run(["--via=", "jobs"]).ok();
+}

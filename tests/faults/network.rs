@@ -248,3 +248,39 @@ fn calls_that_never_finish_their_request_hold_up_their_own_bench_alone() {
         );
     });
 }
+
+#[test]
+fn a_flood_of_handshakes_that_come_to_nothing_leaves_another_address_served() {
+    let reached = Reached::open();
+    let carried = Carried::read(&reached.pair("bench-2", "M"));
+    let shows_nothing = Carried {
+        own: None,
+        ..carried.clone()
+    };
+    block_on(async {
+        let mut flood = tokio::task::JoinSet::new();
+        for _ in 0..8 {
+            let stranger = shows_nothing.clone();
+            flood.spawn(async move {
+                loop {
+                    if let Ok(mut stream) = stranger.shake().await {
+                        is_closed(&mut stream).await;
+                    }
+                }
+            });
+        }
+        for _ in 0..10 {
+            let bench = carried.connect_from(ELSEWHERE).await;
+            assert!(lists(&bench).await);
+        }
+        reached.shop.line("note 1 \"in the flood\"").ok();
+        flood.abort_all();
+    });
+    // A word in the log for each doubling, not for each of them.
+    let said = std::fs::read_to_string(reached.shop.said()).unwrap();
+    let refused = said
+        .lines()
+        .filter(|line| line.contains("was not let in"))
+        .count();
+    assert!((1..40).contains(&refused), "{refused} lines");
+}

@@ -107,7 +107,7 @@ impl Shop {
     }
 
     /// What the daemon that was started last said on its standard error.
-    fn said(&self) -> PathBuf {
+    pub fn said(&self) -> PathBuf {
         self.folder.path().join("said")
     }
 

@@ -351,4 +351,139 @@ mod tests {
             .unwrap();
         assert_eq!(error.code(), tonic::Code::Unimplemented);
     }
+
+    /// A shop with K the owner, M and N mechanics, and a pair each; N has left.
+    fn shop() -> Shop {
+        use lockring_domain::entry::Origin as Who;
+        use lockring_domain::shop::ShopEvent;
+        use lockring_domain::shop::people::Role;
+
+        let origin = Who {
+            by: "K".into(),
+            terminal: "desk".into(),
+            made: Timestamp::UNIX_EPOCH,
+        };
+        let joined = |initials: &str, role| ShopEvent::Joined {
+            initials: initials.into(),
+            name: String::new(),
+            role,
+        };
+        let paired = |number, person: &str, print: &str, until: Timestamp| ShopEvent::Paired {
+            number,
+            bench: format!("bench-{number}"),
+            person: person.into(),
+            fingerprint: print.into(),
+            until,
+        };
+        let (past, ahead) = (Timestamp::UNIX_EPOCH, Timestamp::MAX);
+        let mut shop = Shop::default();
+        let events = [
+            joined("K", Role::Owner),
+            joined("M", Role::Mechanic),
+            joined("N", Role::Mechanic),
+            paired(1, "K", "owners", ahead),
+            paired(2, "M", "mechanics", ahead),
+            paired(3, "M", "expired", past),
+            paired(4, "M", "revoked", ahead),
+            paired(5, "N", "of one who left", ahead),
+            ShopEvent::PairRevoked {
+                number: 4,
+                why: String::new(),
+            },
+            ShopEvent::Left {
+                initials: "N".into(),
+                why: String::new(),
+            },
+        ];
+        for (seq, event) in (1..).zip(&events) {
+            shop.take(seq, &origin, event);
+        }
+        shop
+    }
+
+    /// Every method, asked for by every kind of certificate, and by none.
+    #[test]
+    fn the_whole_table_holds_for_every_kind_of_caller() {
+        let shop = shop();
+        let origin = |by: &str| Origin {
+            by: by.into(),
+            ..Origin::default()
+        };
+        let reason = |answer: Result<(), Refusal>| answer.err().map(|refusal| refusal.reason);
+        for (service, methods) in rights::TABLE {
+            for (method, right) in *methods {
+                let path = format!("/{service}/{method}");
+                for (print, why) in [
+                    ("nobody's", Reason::CertificateUnknown),
+                    ("expired", Reason::CertificateExpired),
+                    ("revoked", Reason::CertificateRevoked),
+                    ("of one who left", Reason::PersonLeft),
+                ] {
+                    assert_eq!(
+                        reason(from_afar(&shop, print, *right)),
+                        Some(why),
+                        "{path} {print}"
+                    );
+                }
+                let socket_only = (right.place == Place::Socket).then_some(Reason::SocketOnly);
+                for print in ["owners", "mechanics"] {
+                    assert_eq!(
+                        reason(from_afar(&shop, print, *right)),
+                        socket_only,
+                        "{path} {print}"
+                    );
+                }
+                let asks = |print, by: &str| reason(may(&shop, print, &origin(by), *right));
+                let named = right.who != Who::Anybody;
+                let owners = matches!(right.who, Who::Owner(_)).then_some(Reason::OwnerOnly);
+                assert_eq!(asks(None, "K"), None, "{path}");
+                assert_eq!(asks(None, "M"), owners, "{path}");
+                assert_eq!(asks(None, "N"), named.then_some(Reason::UnknownPerson), "{path}");
+                assert_eq!(asks(Some("mechanics"), "m"), owners, "{path}");
+                assert_eq!(
+                    asks(Some("mechanics"), "K"),
+                    Some(Reason::AnotherPerson),
+                    "{path}"
+                );
+                assert_eq!(asks(Some("owners"), "K"), None, "{path}");
+                assert_eq!(asks(Some("owners"), "M"), owners, "{path}");
+                assert_eq!(
+                    asks(Some("revoked"), "M"),
+                    Some(Reason::CertificateRevoked),
+                    "{path}"
+                );
+            }
+        }
+    }
+
+    /// Bytes that mean nothing neither end anything nor come out otherwise than they went in.
+    #[tokio::test]
+    async fn noise_goes_on_as_it_came_or_is_refused() {
+        let mut state = 11_u64;
+        let mut next = || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 33) as usize
+        };
+        let (mut read, mut refused) = (0, 0);
+        for _ in 0..2000 {
+            let mut bytes: Vec<u8> = (0..next() % 60).map(|_| (next() % 256) as u8).collect();
+            // Most of them with a length that can be met.
+            if bytes.len() > PREFIX && next() % 4 > 0 {
+                let length = bytes.len() - PREFIX;
+                bytes[..PREFIX].copy_from_slice(&[0, 0, 0, 0, length as u8]);
+            }
+            let piece = next() % 9 + 1;
+            match Peeked::at(Body::new(Pieces(bytes.clone(), piece)), 1000).await {
+                Ok(peeked) => {
+                    let _named_or_not = (peeked.origin(false), peeked.origin(true));
+                    assert_eq!(all(peeked).await, bytes);
+                    read += 1;
+                }
+                Err(_) => refused += 1,
+            }
+        }
+        assert!(read > 500 && refused > 50, "{read} read, {refused} refused");
+    }
 }
