@@ -48,7 +48,7 @@ mod supply;
 mod to_proto;
 mod watch;
 
-pub(crate) use door::{Caller, Guest, Limits, Refusals, Seat, Seats, WeakCaller, Whose};
+pub(crate) use door::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, WeakCaller, Whose};
 pub(crate) use feed::Feed;
 #[cfg(test)]
 pub(crate) use figures::Figures;

@@ -332,3 +332,47 @@ fn a_client_or_server_without_tls_is_refused() {
     assert!(said.contains("speaks no TLS"), "{said}");
     plain.join().unwrap();
 }
+
+/// An independent implementation reads the certificates and the handshake as they are meant.
+/// Looked at with OpenSSL 3.0.
+#[test]
+#[ignore = "needs openssl"]
+fn openssl_takes_the_certificates_for_what_they_are() {
+    let reached = Reached::open();
+    let pass = reached.pair("bench-2", "M");
+    let carried = Carried::read(&pass);
+    let folder = pass.parent().unwrap();
+    let (certificate, key) = carried.own.clone().unwrap();
+    for (name, text) in [("c", &certificate), ("k", &key), ("a", &carried.authority)] {
+        std::fs::write(folder.join(name), text).unwrap();
+    }
+    let says = |line: &str| {
+        let output = std::process::Command::new("openssl")
+            .args(line.split(' '))
+            .current_dir(folder)
+            .stdin(std::process::Stdio::null())
+            .output()
+            .unwrap();
+        let said = [output.stdout, output.stderr].concat();
+        (
+            output.status.success(),
+            String::from_utf8_lossy(&said).into_owned(),
+        )
+    };
+    assert!(says("verify -purpose sslclient -CAfile a c").0);
+    let (as_server, said) = says("verify -purpose sslserver -CAfile a c");
+    assert!(
+        !as_server && said.contains("unsuitable certificate purpose"),
+        "{said}"
+    );
+    let shake = format!(
+        "s_client -connect {} -cert c -key k -CAfile a -verify_hostname {} -alpn h2",
+        carried.address, carried.server_name
+    );
+    let (_, said) = says(&shake);
+    for part in ["Verify return code: 0 (ok)", "New, TLSv1.3", "ALPN protocol: h2"] {
+        assert!(said.contains(part), "{part} in {said}");
+    }
+    let (_, said) = says(&format!("{shake} -tls1_2"));
+    assert!(said.contains("protocol version"), "{said}");
+}

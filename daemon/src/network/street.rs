@@ -17,12 +17,10 @@ use tokio_rustls::server::TlsStream;
 use tokio_stream::Stream;
 
 use super::authority::fingerprint;
-use crate::service::{Caller, Guest, Limits, Refusals, Seat, Seats, Whose};
+use crate::service::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, Whose};
 
 /// How long a handshake may take.
 const HANDSHAKE: Duration = Duration::from_secs(5);
-/// Pause after the system gave no connection, as when too many files are open.
-const AFTER_TROUBLE: Duration = Duration::from_millis(100);
 /// What is let in over the network: apart from the socket, whose seats stay its own.
 const LIMITS: Limits = Limits {
     all: 128,

@@ -6,12 +6,10 @@
 //! that is not let in is closed at once instead of waiting: a queue at the door would be shared
 //! by all.
 
-use std::collections::HashMap;
 use std::io;
-use std::net::IpAddr;
 use std::pin::Pin;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, PoisonError, Weak};
+use std::sync::{Arc, Weak};
 use std::task::{Context, Poll, ready};
 use std::time::Duration;
 
@@ -22,32 +20,12 @@ use tokio::time::Sleep;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
-/// What the door lets in.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Limits {
-    /// Connections at a time; well below the files a process may usually have open (1024).
-    pub(crate) all: usize,
-    /// Connections of one program, address or certificate at a time.
-    pub(crate) of_one: usize,
-    /// Calls of one that run at a time; its others wait, and nobody else behind them.
-    pub(crate) calls_of_one: usize,
-    /// How long a connection may take to its first whole call.
-    pub(crate) silence: Duration,
-}
+mod seats;
 
-impl Default for Limits {
-    fn default() -> Self {
-        Self {
-            all: 512,
-            of_one: 64,
-            calls_of_one: 64,
-            silence: Duration::from_secs(5),
-        }
-    }
-}
+pub(crate) use seats::{Limits, Refusals, Seat, Seats, Whose};
 
 /// Pause after the system gave no connection, as when too many files are open.
-const AFTER_TROUBLE: Duration = Duration::from_millis(100);
+pub(crate) const AFTER_TROUBLE: Duration = Duration::from_millis(100);
 
 /// Who calls: one for each connection, handed to every call on it.
 #[derive(Debug, Clone)]
@@ -128,74 +106,6 @@ impl Caller {
 #[derive(Debug)]
 pub(crate) struct WeakCaller(Weak<Connection>);
 
-/// Whom connections are counted for.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub(crate) enum Whose {
-    /// A program of this machine, by its process number.
-    Program(i32),
-    /// Another machine.
-    Address(IpAddr),
-    /// A certificate, by its fingerprint.
-    Certificate(String),
-}
-
-/// How many connections each has, and the calls it may begin.
-#[derive(Debug, Default)]
-pub(crate) struct Seats(Mutex<HashMap<Whose, Taken>>);
-
-#[derive(Debug)]
-struct Taken {
-    connections: usize,
-    calls: Arc<Semaphore>,
-}
-
-/// A place among the connections; free again when dropped.
-#[derive(Debug)]
-pub(crate) struct Seat {
-    whose: Whose,
-    seats: Arc<Seats>,
-    calls: Arc<Semaphore>,
-}
-
-impl Seats {
-    /// Takes a seat, unless one or everybody together has too many.
-    pub(crate) fn take(self: &Arc<Self>, whose: Whose, limits: Limits) -> Result<Seat, String> {
-        let mut taken = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let all: usize = taken.values().map(|own| own.connections).sum();
-        if all >= limits.all {
-            return Err(format!("{all} connections are open, as many as may be"));
-        }
-        let own = taken.entry(whose.clone()).or_insert_with(|| Taken {
-            connections: 0,
-            calls: Arc::new(Semaphore::new(limits.calls_of_one)),
-        });
-        if own.connections >= limits.of_one {
-            return Err(format!(
-                "it has {} connections, as many as one may",
-                own.connections
-            ));
-        }
-        own.connections += 1;
-        Ok(Seat {
-            whose,
-            seats: self.clone(),
-            calls: own.calls.clone(),
-        })
-    }
-}
-
-impl Drop for Seat {
-    fn drop(&mut self) {
-        let mut taken = self.seats.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(own) = taken.get_mut(&self.whose) {
-            own.connections -= 1;
-            if own.connections == 0 {
-                taken.remove(&self.whose);
-            }
-        }
-    }
-}
-
 /// Connections as they are let in.
 #[derive(Debug)]
 pub(super) struct Door {
@@ -206,20 +116,6 @@ pub(super) struct Door {
     user: u32,
     trouble: Option<Pin<Box<Sleep>>>,
     refused: Refusals,
-}
-
-/// Refusals are logged when their number doubles, so that a flood does not fill the disk.
-#[derive(Debug, Default)]
-pub(crate) struct Refusals(u64);
-
-impl Refusals {
-    /// One more was not let in.
-    pub(crate) fn note(&mut self, why: &str) {
-        self.0 += 1;
-        if self.0.is_power_of_two() {
-            tracing::warn!(why, refused = self.0, "a connection was not let in");
-        }
-    }
 }
 
 impl Door {
@@ -451,22 +347,6 @@ mod tests {
         assert!(door.next().await.unwrap().is_ok());
     }
 
-    #[test]
-    fn all_together_get_so_many_seats() {
-        let seats = Arc::new(Seats::default());
-        let mut taken: Vec<Seat> = [1, 1, 2]
-            .map(|pid| seats.take(Whose::Program(pid), FEW).unwrap())
-            .into();
-        let full = seats.take(Whose::Program(3), FEW).unwrap_err();
-        assert!(full.contains("3 connections are open"), "{full}");
-        taken.pop();
-        let _third = seats.take(Whose::Program(3), FEW).unwrap();
-        let own = Arc::new(Seats::default());
-        let whose = Whose::Address(IpAddr::from([192, 168, 1, 9]));
-        let _two = [(); 2].map(|()| own.take(whose.clone(), FEW).unwrap());
-        assert!(own.take(whose, FEW).unwrap_err().contains("as many as one may"));
-    }
-
     #[tokio::test]
     async fn a_connection_without_a_call_is_broken_off_and_one_with_a_call_is_not() {
         let folder = tempfile::tempdir().unwrap();
@@ -491,18 +371,5 @@ mod tests {
         let _stranger = UnixStream::connect(folder.path().join("s")).await.unwrap();
         let next = tokio::time::timeout(Duration::from_millis(50), door.next()).await;
         assert!(next.is_err(), "a stranger was let in");
-    }
-
-    #[tokio::test]
-    async fn calls_of_one_program_wait_for_its_own_and_not_for_anothers() {
-        let seats = Arc::new(Seats::default());
-        let take = |pid| seats.take(Whose::Program(pid), FEW).unwrap();
-        let (one, other) = (take(1), take(2));
-        let first = one.calls.clone().acquire_owned().await.unwrap();
-        // Its second connection shares the turns of its first.
-        assert!(take(1).calls.try_acquire().is_err());
-        assert!(other.calls.try_acquire().is_ok());
-        drop(first);
-        assert!(one.calls.try_acquire().is_ok());
     }
 }
