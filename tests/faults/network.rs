@@ -5,7 +5,7 @@
 use std::time::{Duration, Instant};
 
 use lockring_proto::v1::jobs_client::JobsClient;
-use lockring_proto::v1::{ListJobsRequest, NoteRequest, Origin};
+use lockring_proto::v1::{ListJobsRequest, NoteRequest, Origin, WatchRequest};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::TcpStream;
 use tonic::transport::Channel;
@@ -20,6 +20,8 @@ const ELSEWHERE: &str = "127.0.0.2";
 /// Connections of one address, and of one certificate, as DEVELOPERS.md tells them.
 const OF_AN_ADDRESS: usize = 32;
 const OF_A_CERTIFICATE: usize = 16;
+/// Streams of one connection.
+const STREAMS: usize = 64;
 
 fn by_m(id: &str) -> Option<Origin> {
     Some(Origin {
@@ -283,4 +285,37 @@ fn a_flood_of_handshakes_that_come_to_nothing_leaves_another_address_served() {
         .filter(|line| line.contains("was not let in"))
         .count();
     assert!((1..40).contains(&refused), "{refused} lines");
+}
+
+#[test]
+fn a_connection_has_so_many_streams_and_they_keep_nobody_else_out() {
+    let reached = Reached::open();
+    let watching = Carried::read(&reached.pair("bench-2", "M"));
+    let other = Carried::read(&reached.pair("bench-3", "M"));
+    block_on(async {
+        let channel = watching.connect().await;
+        let mut watches = Vec::new();
+        let mut asked = tokio::task::JoinSet::new();
+        for _ in 0..STREAMS + 6 {
+            let mut jobs = JobsClient::new(channel.clone());
+            asked.spawn(async move { jobs.watch(WatchRequest::default()).await });
+        }
+        while watches.len() < STREAMS {
+            let next = tokio::time::timeout(PATIENCE, asked.join_next()).await;
+            watches.push(
+                next.expect("fewer streams than may be")
+                    .unwrap()
+                    .unwrap()
+                    .unwrap(),
+            );
+        }
+        let one_more = tokio::time::timeout(Duration::from_millis(500), asked.join_next()).await;
+        assert!(one_more.is_err(), "more streams than may be");
+        assert!(lists(&other.connect().await).await);
+        reached.shop.line("note 1 \"meanwhile\"").ok();
+        // A stream that ends makes room for one that waits.
+        watches.pop();
+        let next = tokio::time::timeout(PATIENCE, asked.join_next()).await;
+        next.expect("no room is made").unwrap().unwrap().unwrap();
+    });
 }
