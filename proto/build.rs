@@ -8,6 +8,7 @@ use prost_types::{DescriptorProto, FieldDescriptorProto, FileDescriptorSet};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let files = [
+        "lockring/v1/access.proto",
         "lockring/v1/bench.proto",
         "lockring/v1/common.proto",
         "lockring/v1/desk.proto",

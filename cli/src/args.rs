@@ -27,6 +27,9 @@ pub(crate) struct Global {
         value_parser = path()
     )]
     pub(crate) dir: Option<PathBuf>,
+    /// Reach a shop over the network with the file of `lockring pair`; also LOCKRING_VIA
+    #[arg(long, global = true, value_name = "FILE", env = "LOCKRING_VIA", hide_env = true, value_parser = OsStringValueParser::new())]
+    pub(crate) via: Option<OsString>,
     /// Start lockringd when none is serving; also LOCKRING_START=1
     #[arg(long, global = true, env = "LOCKRING_START", hide_env = true, value_parser = BoolishValueParser::new())]
     pub(crate) start: bool,

@@ -13,6 +13,7 @@ use lockring_proto::paths;
 use lockring_proto::units::Units;
 use lockring_proto::v1::shop_client::ShopClient;
 use lockring_proto::v1::{HelloReply, HelloRequest};
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::UnixStream;
 use tonic::transport::{Channel, Endpoint, Uri};
 use tonic::{Code, Request, Response, Status};
@@ -20,11 +21,13 @@ use tonic::{Code, Request, Response, Status};
 use crate::command_error::{CommandError, Exit, is_broken};
 use crate::folder::Folder;
 
+mod away;
 #[cfg(test)]
 pub(crate) mod fake;
 pub(crate) mod iam;
 pub(crate) mod moving;
 pub(crate) mod origin;
+pub(crate) mod pass;
 pub(crate) mod start;
 
 /// How long the socket may take to let us in.
@@ -72,12 +75,15 @@ impl Client {
     /// # Errors
     /// As [`Client::connect`], but for the version.
     pub(crate) async fn connect_to_any_version(folder: &Folder) -> Result<Self, CommandError> {
-        let stream = open(folder).await?;
-        let channel = channel_over(stream).await.map_err(|error| {
+        let opened = match folder.pass() {
+            Some(pass) => channel_over(away::open(pass).await?).await,
+            None => channel_over(open(folder).await?).await,
+        };
+        let channel = opened.map_err(|error| {
             if went_away(&error) {
                 return nobody(folder);
             }
-            CommandError::new(Exit::Unexpected, "the socket of lockringd speaks no gRPC").caused_by(&error)
+            CommandError::new(Exit::Unexpected, "what answers for lockringd speaks no gRPC").caused_by(&error)
         })?;
         Ok(Self {
             channel,
@@ -134,7 +140,11 @@ impl Client {
         let request = HelloRequest {
             program_version: env!("CARGO_PKG_VERSION").to_owned(),
             protocol: PROTOCOL,
-            data_folder: ours.display().to_string(),
+            // Away, the certificates say which shop it is.
+            data_folder: match self.folder.pass() {
+                Some(_) => String::new(),
+                None => ours.display().to_string(),
+            },
             by: self.by.clone(),
         };
         let hello = ShopClient::new(self.channel())
@@ -143,7 +153,7 @@ impl Client {
         let reply = hello
             .map_err(|status| CommandError::from_status(&status))?
             .into_inner();
-        agree(&reply, &ours)?;
+        agree(&reply, self.folder.pass().is_none().then_some(&*ours))?;
         Ok(match reply.units.as_str() {
             "imperial" => Units::Imperial,
             _ => Units::Metric,
@@ -209,7 +219,10 @@ async fn open(folder: &Folder) -> Result<UnixStream, CommandError> {
 
 /// A channel over exactly this stream: when it breaks, the channel is at its end, so that no
 /// connection goes without its handshake.
-async fn channel_over(stream: UnixStream) -> Result<Channel, tonic::transport::Error> {
+async fn channel_over<S>(stream: S) -> Result<Channel, tonic::transport::Error>
+where
+    S: AsyncRead + AsyncWrite + Send + Unpin + 'static,
+{
     let once = Mutex::new(Some(TokioIo::new(stream)));
     let connector = tower::service_fn(move |_: Uri| {
         let stream = once.lock().map_or(None, |mut stream| stream.take());
@@ -236,6 +249,13 @@ fn went_away(error: &tonic::transport::Error) -> bool {
 
 /// Nobody serves the folder.
 fn nobody(folder: &Folder) -> CommandError {
+    if let Some(pass) = folder.pass() {
+        return CommandError::new(
+            Exit::NoDaemon,
+            format!("no lockringd answers at {}", pass.address),
+        )
+        .hint("at the shop's computer, `lockring status` says whether it serves");
+    }
     CommandError::new(
         Exit::NoDaemon,
         format!("no lockringd is serving {}", folder.named().display()),
@@ -243,8 +263,8 @@ fn nobody(folder: &Folder) -> CommandError {
     .hint("start it with `lockring daemon start`, or add --start")
 }
 
-/// Compares what the daemon says of itself with what we are.
-fn agree(theirs: &HelloReply, our_folder: &Path) -> Result<(), CommandError> {
+/// Compares what the daemon says of itself with what we are, and with the folder we mean.
+fn agree(theirs: &HelloReply, our_folder: Option<&Path>) -> Result<(), CommandError> {
     let ours = env!("CARGO_PKG_VERSION");
     if !lockring_proto::understand(theirs.protocol, &theirs.program_version, ours) {
         return Err(CommandError::new(
@@ -254,11 +274,16 @@ fn agree(theirs: &HelloReply, our_folder: &Path) -> Result<(), CommandError> {
                 theirs.program_version, theirs.protocol
             ),
         )
-        .hint(
-            "end the old daemon with `lockring daemon stop` and begin again with `lockring daemon start`",
-        ));
+        .hint(match our_folder {
+            Some(_) => {
+                "end the old daemon with `lockring daemon stop` and begin again with `lockring daemon start`"
+            }
+            None => "install the same version on this computer and on the one that keeps the shop",
+        }));
     }
-    if theirs.data_folder != our_folder.display().to_string() {
+    if let Some(our_folder) = our_folder
+        && theirs.data_folder != our_folder.display().to_string()
+    {
         return Err(CommandError::new(
             Exit::VersionMismatch,
             format!(
@@ -295,13 +320,13 @@ mod tests {
     #[test]
     fn version_protocol_and_folder_must_agree() {
         let ours = env!("CARGO_PKG_VERSION");
-        assert!(agree(&theirs(ours, PROTOCOL, "/data"), Path::new("/data")).is_ok());
+        assert!(agree(&theirs(ours, PROTOCOL, "/data"), Some(Path::new("/data"))).is_ok());
         for (reply, said) in [
             (theirs("99.0.0", PROTOCOL, "/data"), "lockringd 99.0.0"),
             (theirs(ours, PROTOCOL + 1, "/data"), "protocol 2"),
             (theirs(ours, PROTOCOL, "/other"), "serves /other, not /data"),
         ] {
-            let error = agree(&reply, Path::new("/data")).unwrap_err();
+            let error = agree(&reply, Some(Path::new("/data"))).unwrap_err();
             assert_eq!(error.kind, Exit::VersionMismatch);
             assert!(error.message.contains(said), "{}", error.message);
             assert_eq!(error.hints.len(), 1);

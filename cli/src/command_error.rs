@@ -44,7 +44,7 @@ pub(crate) enum Exit {
     Storage,
     /// No answer within the deadline.
     Timeout,
-    /// The socket's folder is not private.
+    /// The socket's folder or a key is not private, or a certificate does not count.
     Permission,
     /// Broken off by Ctrl-C.
     Interrupted,
@@ -131,7 +131,11 @@ impl Exit {
                 "timeout",
                 "no answer within the deadline; look whether it was stored before repeating it",
             ),
-            Self::Permission => (14, "permission", "the folder of the socket is not private to you"),
+            Self::Permission => (
+                14,
+                "permission",
+                "a folder, socket or file is not private to you, or a certificate does not count",
+            ),
             Self::Interrupted => (15, "interrupted", "broken off with Ctrl-C; nothing was stored"),
             Self::Queued => (
                 16,
@@ -153,12 +157,18 @@ impl Exit {
             "BAD_INPUT" | "REQUEST_ID_REUSED" => Self::BadInput,
             "OUTSIDE_WINDOW" => Self::OutsideWindow,
             "UNKNOWN_WORD" | "UNKNOWN_PERSON" => Self::UnknownWord,
-            "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" => Self::NotFound,
+            "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" | "NO_SUCH_PAIR" => Self::NotFound,
             "GATE_CLOSED" => Self::GateClosed,
             "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
             | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND" => {
                 Self::Refused
             }
+            "CERTIFICATE_UNKNOWN"
+            | "CERTIFICATE_REVOKED"
+            | "CERTIFICATE_EXPIRED"
+            | "PERSON_LEFT"
+            | "ANOTHER_PERSON"
+            | "SOCKET_ONLY" => Self::Permission,
             "REVISION_CHANGED" => Self::Conflict,
             "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
             "STORAGE" => Self::Storage,

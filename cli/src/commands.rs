@@ -68,7 +68,7 @@ commands! {
     "Money and hours": Quote quote, Pay pay, Invoice invoice, Money money, Clock clock;
     "After handover": Visit visit, Claim claim, Swap swap;
     "Looking": Jobs jobs, Show show, Print print, Picture picture, History history, Watch watch, Report report, Words words;
-    "The shop": Settings settings, People people, Iam iam, Status status, Send send, Verify verify,
+    "The shop": Settings settings, People people, Pair pair, Iam iam, Status status, Send send, Verify verify,
         Backup backup, Restore restore, Export export, Import import, Daemon daemon, Doctor doctor,
         SetupShell setup_shell, Demo demo, Help help;
 }

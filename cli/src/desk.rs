@@ -110,7 +110,10 @@ impl<'w> Desk<'w> {
         out: Out<'w>,
         line: Option<Vec<String>>,
     ) -> Result<Self, CommandError> {
-        let folder = Folder::find(global.dir.as_deref())?;
+        let mut folder = Folder::find(global.dir.as_deref())?;
+        if let Some(file) = &global.via {
+            folder = folder.via(file)?;
+        }
         let made = || uuid::Uuid::new_v4().to_string();
         let request_id = global.request_id.clone().unwrap_or_else(made);
         Ok(Self {
@@ -133,7 +136,7 @@ impl<'w> Desk<'w> {
 
     /// The terminal this is typed at.
     pub(crate) fn terminal(&self) -> String {
-        origin::terminal(&self.global)
+        origin::terminal(&self.global, &self.folder)
     }
 
     /// Shows an error where the answer would be, and goes on.
@@ -173,6 +176,21 @@ impl<'w> Desk<'w> {
         })
     }
 
+    /// Whether this is the computer that keeps the shop, as some commands need.
+    ///
+    /// # Errors
+    /// [`Exit::Usage`] when `--via` leads to another.
+    pub(crate) fn at_home(&self) -> Result<(), CommandError> {
+        if self.folder.pass().is_none() {
+            return Ok(());
+        }
+        Err(CommandError::new(
+            Exit::Usage,
+            "this is done at the computer that keeps the shop, not over the network",
+        )
+        .hint("type it there, without --via or LOCKRING_VIA"))
+    }
+
     /// A checked connection to the daemon, which `--start` starts when none serves.
     ///
     /// # Errors
@@ -180,7 +198,9 @@ impl<'w> Desk<'w> {
     pub(crate) async fn client(&self) -> Result<Client, CommandError> {
         let by = origin::by(&self.global, &self.folder).unwrap_or_default();
         let client = match Client::connect_as(&self.folder, &by).await {
-            Err(error) if error.kind == Exit::NoDaemon && self.global.start => {
+            Err(error)
+                if error.kind == Exit::NoDaemon && self.global.start && self.folder.pass().is_none() =>
+            {
                 start::start(&self.folder).await?;
                 Client::connect_as(&self.folder, &by).await
             }

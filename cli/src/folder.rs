@@ -1,16 +1,33 @@
 //! The data folder: which one is meant, by what name both programs know it.
 
+use std::ffi::{OsStr, OsString};
 use std::os::unix::fs::DirBuilderExt as _;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use lockring_proto::paths::{self, PRIVATE_MODE, PathError};
 
+use crate::client::pass::Pass;
 use crate::command_error::{CommandError, Exit};
 
-/// The data folder a command is about.
+/// Where a shop on another computer has what is kept here for it: queue, terminals.
+const AWAY: &str = "away";
+
+/// The data folder a command is about, or the way to a shop on another computer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Folder {
     named: PathBuf,
+    via: Option<Arc<Via>>,
+}
+
+/// The way to a shop on another computer.
+#[derive(Debug, PartialEq, Eq)]
+struct Via {
+    /// The file of the pair.
+    file: OsString,
+    pass: Pass,
+    /// The folder as it was named here.
+    base: PathBuf,
 }
 
 impl Folder {
@@ -22,10 +39,11 @@ impl Folder {
         if let Some(given) = given {
             return Ok(Self {
                 named: given.to_path_buf(),
+                via: None,
             });
         }
         paths::usual(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"))
-            .map(|named| Self { named })
+            .map(|named| Self { named, via: None })
             .ok_or_else(|| {
                 CommandError::new(
                     Exit::Usage,
@@ -33,6 +51,53 @@ impl Folder {
                 )
                 .hint("name one with `--dir DIR` or LOCKRING_DIR")
             })
+    }
+
+    /// The way to another shop by the file of a pair; an empty name is none. What is kept here for
+    /// that shop gets a folder of its own.
+    ///
+    /// # Errors
+    /// As [`Pass::read`].
+    pub(crate) fn via(self, file: &OsStr) -> Result<Self, CommandError> {
+        if file.is_empty() {
+            return Ok(self);
+        }
+        let pass = Pass::read(Path::new(file))?;
+        // A name made of letters, digits, hyphens and dots, as the shop's authority makes it.
+        let fits = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '.';
+        if !pass.server_name.chars().all(fits) || pass.server_name.starts_with('.') {
+            return Err(CommandError::new(
+                Exit::BadInput,
+                format!("`{}` is no name of a shop", pass.server_name),
+            ));
+        }
+        let named = self.named.join(AWAY).join(&pass.server_name);
+        let via = Via {
+            file: file.to_owned(),
+            pass,
+            base: self.named,
+        };
+        Ok(Self {
+            named,
+            via: Some(Arc::new(via)),
+        })
+    }
+
+    /// What opens a shop on another computer; `None` for one on this.
+    pub(crate) fn pass(&self) -> Option<&Pass> {
+        self.via.as_ref().map(|via| &via.pass)
+    }
+
+    /// The words by which another line means the same shop, whatever the environment says.
+    pub(crate) fn words(&self) -> [OsString; 3] {
+        let (base, mut via) = (
+            self.via.as_ref().map_or(&self.named, |via| &via.base),
+            OsString::from("--via="),
+        );
+        if let Some(own) = &self.via {
+            via.push(&own.file);
+        }
+        ["--dir".into(), base.into(), via]
     }
 
     /// The folder as it was named.

@@ -328,7 +328,7 @@ mod tests {
     #[test]
     fn a_command_alone_reads_as_the_whole_grammar_does() {
         let mut commands = Vec::new();
-        leaves(&grammar(), "lockring", &mut commands);
+        all(&grammar(), "lockring", &mut commands);
         let mut read = 0;
         for (_, command) in commands {
             let help = command

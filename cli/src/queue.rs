@@ -66,7 +66,8 @@ impl Waiting {
         let at = Timestamp::from_microsecond(self.made_at_us)
             .map(|at| at.to_string())
             .unwrap_or_default();
-        let mut words: Vec<OsString> = vec!["lockring".into(), "--dir".into(), folder.named().into()];
+        let mut words: Vec<OsString> = vec!["lockring".into()];
+        words.extend(folder.words());
         let named = [
             ("--by", &self.by),
             ("--terminal", &self.terminal),

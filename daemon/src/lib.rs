@@ -33,10 +33,12 @@ use crate::lifecycle::shutdown::Shutdown;
 use crate::lifecycle::socket::Socket;
 use crate::lifecycle::supervisor::Supervisor;
 use crate::lifecycle::{LAST_READS, folder, log, nightly, session};
-use crate::service::{Daemon, Feed, LastStanding};
+use crate::network::Network;
+use crate::service::{Daemon, Feed, KnownShop, LastStanding};
 
 mod lifecycle;
 mod moving;
+mod network;
 mod report;
 mod service;
 mod tasks;
@@ -151,6 +153,8 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     let daemon = Arc::new(Daemon {
         store: store.clone(),
         last_standing: LastStanding::default(),
+        known_shop: KnownShop::default(),
+        network: Network::of(folder),
         zone: zone.clone(),
         feed: Feed::after(counts.entries),
         shutdown: shutdown.clone(),
@@ -169,6 +173,8 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     });
     let shown = daemon.clone();
     components.begin("the page for the wall", move || wall::keep(shown.clone()));
+    let reached = daemon.clone();
+    components.begin("other benches", move || network::keep(reached.clone()));
     let damage = look_through(store.clone(), shutdown.clone());
     let listener = socket.listener()?;
     tracing::info!(

@@ -16,7 +16,9 @@ use lockring_store::{Reader, StorageError, Store};
 use tonic::Status;
 
 use crate::lifecycle::shutdown::Shutdown;
+use crate::network::Network;
 
+mod access;
 mod bench;
 mod catalogue;
 mod decide;
@@ -27,6 +29,7 @@ mod figures;
 mod forecasts;
 mod from_proto;
 mod greeted;
+mod guard;
 mod jobs;
 mod ledger;
 mod money;
@@ -36,6 +39,7 @@ mod photos;
 mod reports;
 mod ride_logs;
 mod rides;
+mod rights;
 mod server;
 mod shelf;
 mod shop;
@@ -45,12 +49,13 @@ mod supply;
 mod to_proto;
 mod watch;
 
+pub(crate) use door::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, WeakCaller, Whose};
 pub(crate) use feed::Feed;
 #[cfg(test)]
 pub(crate) use figures::Figures;
 pub(crate) use reports::{job_lines, open_jobs};
-pub(crate) use server::serve;
-pub(crate) use standing::{LastStanding, Standing, zone_of};
+pub(crate) use server::{serve, serve_street};
+pub(crate) use standing::{KnownShop, LastStanding, Standing, zone_of};
 pub(crate) use to_proto::report_sheet;
 
 /// How long an ordinary call may take.
@@ -64,6 +69,10 @@ pub(crate) struct Daemon {
     pub(crate) store: Arc<Store>,
     /// The shop as it last stood.
     pub(crate) last_standing: LastStanding,
+    /// The shop as it was last read for who may do what.
+    pub(crate) known_shop: KnownShop,
+    /// What there is of the network.
+    pub(crate) network: Network,
     /// The machine's time zone; the shop may name another.
     pub(crate) zone: TimeZone,
     /// Entries as they are stored.

@@ -122,6 +122,11 @@ fn every_reading_command_prints_the_contracts_messages() {
     reads_as::<v1::RuleView>(&shop, "settings rules", 100);
     reads_as::<v1::ShopReply>(&shop, "people add K --role owner", 1);
     reads_as::<v1::PersonView>(&shop, "people", 1);
+    shop.line("settings set bench-address 127.0.0.1:17470").ok();
+    let file = shop.folder().join("bench-2-K.pair");
+    let line = format!("pair bench-2 K --out {}", file.display());
+    reads_as::<v1::MakePairReply>(&shop, &line, 1);
+    reads_as::<v1::PairView>(&shop, "pair", 1);
     reads_as::<v1::HistoryLine>(&shop, "settings history", 1);
     reads_as::<v1::JobReply>(&shop, "note 2 seen", 1);
     let picture = shop.folder().join("left.jpg");

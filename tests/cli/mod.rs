@@ -16,7 +16,7 @@ mod photos;
 mod prompt;
 mod propose;
 mod queue;
-mod readme;
+pub mod readme;
 mod ride_logs;
 mod seeing;
 mod shell;

@@ -14,7 +14,7 @@ use crate::support::{LOCKRING, Shop, clean, words};
 const LEFT_OUT: [&str; 2] = ["lockring daemon start", "lockring watch"];
 
 /// The command lines of a section, comments cut off.
-pub(super) fn lines_of(readme: &str, section: &str) -> Vec<String> {
+pub fn lines_of(readme: &str, section: &str) -> Vec<String> {
     let section = readme.split(&format!("\n## {section}\n")).nth(1).expect(section);
     section
         .split("\n## ")

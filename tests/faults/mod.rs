@@ -5,5 +5,6 @@ mod crowd;
 mod disk;
 mod folder;
 mod kill;
+mod network;
 mod soak;
 mod upgrade;

@@ -3,6 +3,7 @@
 pub mod rpc;
 pub mod seed;
 pub mod terminal;
+pub mod tls;
 
 use std::ffi::OsStr;
 use std::fs::File;
@@ -106,7 +107,7 @@ impl Shop {
     }
 
     /// What the daemon that was started last said on its standard error.
-    fn said(&self) -> PathBuf {
+    pub fn said(&self) -> PathBuf {
         self.folder.path().join("said")
     }
 
@@ -203,7 +204,7 @@ pub fn run_in<S: AsRef<OsStr>>(folder: &Path, args: impl IntoIterator<Item = S>)
     run_with(clean(LOCKRING), folder, args)
 }
 
-fn run_with<S: AsRef<OsStr>>(
+pub fn run_with<S: AsRef<OsStr>>(
     mut program: Command,
     folder: &Path,
     args: impl IntoIterator<Item = S>,

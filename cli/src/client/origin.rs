@@ -20,7 +20,7 @@ pub(crate) fn origin(
     request_id: &str,
     zone: &TimeZone,
 ) -> Result<Origin, CommandError> {
-    let terminal = terminal(global);
+    let terminal = terminal(global, folder);
     let by = by(global, folder).ok_or_else(|| {
         CommandError::new(Exit::Usage, "it is not known who is typing")
             .hint("say so with `--by INITIALS`, or once for this terminal with `lockring iam INITIALS`")
@@ -40,15 +40,17 @@ pub(crate) fn origin(
 pub(crate) fn by(global: &Global, folder: &Folder) -> Option<String> {
     first([
         global.by.clone(),
-        iam::kept(folder, &terminal(global)),
+        iam::kept(folder, &terminal(global, folder)),
+        folder.pass().map(|pass| pass.person.clone()),
         std::env::var("USER").ok(),
         std::env::var("LOGNAME").ok(),
     ])
 }
 
 /// The terminal a command is typed at.
-pub(crate) fn terminal(global: &Global) -> String {
-    first([global.terminal.clone()]).unwrap_or_else(this_terminal)
+pub(crate) fn terminal(global: &Global, folder: &Folder) -> String {
+    let bench = folder.pass().map(|pass| pass.bench.clone());
+    first([global.terminal.clone(), bench]).unwrap_or_else(this_terminal)
 }
 
 /// The first of several names that says something.

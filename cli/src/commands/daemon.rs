@@ -40,6 +40,7 @@ enum What {
 
 impl Daemon {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        desk.at_home()?;
         match self.what {
             What::Start => begin(desk).await,
             What::Stop => end(desk).await,

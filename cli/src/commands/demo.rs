@@ -85,7 +85,7 @@ async fn tell(desk: &mut Desk<'_>, folder: &Path) -> Result<(), CommandError> {
             }
             Step::Types { line, expected } => {
                 desk.out.line(format!("\n$ lockring {}", line.replace("{demo}", "demo")))?;
-                let mut words: Vec<OsString> = vec!["lockring".into(), "--dir".into(), folder.into()];
+                let mut words: Vec<OsString> = vec!["lockring".into(), "--dir".into(), folder.into(), "--via=".into()];
                 words.extend(["--by", &by, "--terminal", "bench", "--at", &at].map(OsString::from));
                 let demo = folder.join("demo").display().to_string();
                 words.extend(split(line).into_iter().map(|word| word.replace("{demo}", &demo).into()));

@@ -7,17 +7,21 @@ use lockring_proto::v1::{StatusReply, StatusRequest};
 use lockring_proto::{PROTOCOL, SOCKET_PATH_MAX, paths};
 use serde::Serialize;
 
+use crate::client::pass::Pass;
 use crate::client::start::find_program;
 use crate::client::{Client, ORDINARY};
 use crate::command_error::CommandError;
 use crate::command_error::Exit;
 use crate::commands::of_shop;
+use crate::commands::pair::{self, SOON};
 use crate::desk::Desk;
 use crate::output::times;
 use crate::queue::Queue;
 
 /// A backup older than this is named.
 const BACKUP_AGE: SignedDuration = SignedDuration::from_hours(48);
+/// Microseconds of a day.
+const DAY_US: i64 = 86_400_000_000;
 /// Less room than this on the disk is named, bytes.
 const ROOM: u64 = 1 << 30;
 
@@ -63,8 +67,12 @@ impl Doctor {
             program(),
             system(),
         ];
-        lines.extend(folder(desk));
+        match desk.folder.pass() {
+            Some(pass) => lines.push(via(pass, desk)),
+            None => lines.extend(folder(desk)),
+        }
         lines.extend(daemon(desk).await);
+        lines.extend(pairs(desk).await);
         lines.push(clock(desk));
         lines.push(waiting(desk));
         lines.push(terminal(desk));
@@ -172,6 +180,36 @@ fn described(desk: &Desk<'_>, status: &StatusReply) -> Vec<Line> {
         }
     };
     vec![line("daemon", version), line("data file", holds), backup]
+}
+
+/// The way to a shop on another computer. No name is in it.
+fn via(pass: &Pass, desk: &Desk<'_>) -> Line {
+    let until = times::moment(pass.until_us, &desk.out.look.zone);
+    let found = format!("{} with pair {}, until {until}", pass.address, pass.number);
+    let left = pass.until_us - Timestamp::now().as_microsecond();
+    if left < i64::from(SOON) * DAY_US {
+        trouble("via", found, "ends soon, or has: the owner makes another file with `lockring pair`")
+    } else {
+        line("via", found)
+    }
+}
+
+/// Pairs of other benches, and those among them that somebody should look at.
+async fn pairs(desk: &Desk<'_>) -> Option<Line> {
+    // Why the daemon does not answer was said in its own line.
+    let told = pair::list(desk).await.ok()?;
+    let counting: Vec<_> = told.pairs.iter().filter(|one| one.revoked.is_none()).collect();
+    let wanting = counting.iter().filter(|one| pair::standing(one, &desk.out).1).count();
+    if told.address.is_empty() && counting.is_empty() {
+        return Some(line("other benches", "none"));
+    }
+    let place = if told.address.is_empty() { "no bench-address" } else { told.address.as_str() };
+    let found = format!("{}, {} not revoked", place, times::count_of(counting.len() as u64, "pair", "pairs"));
+    Some(match wanting {
+        _ if !told.trouble.is_empty() => trouble("other benches", found, told.trouble),
+        0 => line("other benches", found),
+        _ => trouble("other benches", found, format!("{wanting} ended or end soon: `lockring pair` shows them")),
+    })
 }
 
 fn clock(desk: &Desk<'_>) -> Line {

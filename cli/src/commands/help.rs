@@ -75,6 +75,8 @@ const JSON: &[(&str, &str)] = &[
     ("settings rules", "RuleView"),
     ("settings history", "HistoryLine"),
     ("people", "PersonView"),
+    ("pair", "PairView"),
+    ("pair BENCH PERSON", "MakePairReply"),
     ("promises", "PromisesReply"),
     ("clock on, off, fix; a change of a job's money", "JobReply"),
     ("quote", "AccountView"),

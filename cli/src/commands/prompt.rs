@@ -60,7 +60,8 @@ impl Prompt {
 /// The options that each line inherits from the prompt's own.
 pub(super) fn of_every_line(desk: &Desk<'_>) -> Vec<OsString> {
     let global = &desk.global;
-    let mut words: Vec<OsString> = vec!["lockring".into(), "--dir".into(), desk.folder.named().into()];
+    let mut words: Vec<OsString> = vec!["lockring".into()];
+    words.extend(desk.folder.words());
     for (option, value) in [("--by", &global.by), ("--terminal", &global.terminal), ("--at", &global.at)] {
         if let Some(value) = value {
             words.extend([option, value].map(OsString::from));

@@ -56,6 +56,20 @@ pub enum Reason {
     NotOnShelf,
     /// It is kept for another job.
     Reserved,
+    /// There is no pair of that number.
+    NoSuchPair,
+    /// The certificate is none of this shop's pairs.
+    CertificateUnknown,
+    /// The certificate was revoked.
+    CertificateRevoked,
+    /// The certificate has expired.
+    CertificateExpired,
+    /// The person of the certificate no longer works here.
+    PersonLeft,
+    /// The certificate is somebody else's than who the call names.
+    AnotherPerson,
+    /// It is done at the shop's own computer only, over its socket.
+    SocketOnly,
 }
 
 impl Reason {
@@ -86,6 +100,13 @@ impl Reason {
             Self::NoSuchLine => "NO_SUCH_LINE",
             Self::NotOnShelf => "NOT_ON_SHELF",
             Self::Reserved => "RESERVED",
+            Self::NoSuchPair => "NO_SUCH_PAIR",
+            Self::CertificateUnknown => "CERTIFICATE_UNKNOWN",
+            Self::CertificateRevoked => "CERTIFICATE_REVOKED",
+            Self::CertificateExpired => "CERTIFICATE_EXPIRED",
+            Self::PersonLeft => "PERSON_LEFT",
+            Self::AnotherPerson => "ANOTHER_PERSON",
+            Self::SocketOnly => "SOCKET_ONLY",
         }
     }
 }

@@ -18,6 +18,7 @@ use crate::supply::supplier::{self, Suppliers};
 pub mod command;
 pub mod effect;
 mod event;
+pub mod pair;
 pub mod people;
 pub mod setting;
 #[cfg(test)]
@@ -25,6 +26,7 @@ mod tests;
 pub mod wip;
 
 pub use event::ShopEvent;
+use pair::Pair;
 use people::Person;
 use setting::{Setting, Units};
 
@@ -59,6 +61,8 @@ pub struct Shop {
     pub suppliers: Suppliers,
     /// Recalls by number.
     pub recalls: BTreeMap<u32, Recall>,
+    /// Certificates of benches that reach the shop over the network, by number.
+    pub pairs: BTreeMap<u32, Pair>,
 }
 
 /// Who said something, when and why.
@@ -215,6 +219,29 @@ impl Shop {
                     calls: BTreeMap::new(),
                 };
                 self.recalls.insert(*number, recall);
+            }
+            ShopEvent::Paired {
+                number,
+                bench,
+                person,
+                fingerprint,
+                until,
+            } => {
+                let pair = Pair {
+                    bench: bench.clone(),
+                    person: person.clone(),
+                    fingerprint: fingerprint.clone(),
+                    until: *until,
+                    by: origin.by.clone(),
+                    made: origin.made,
+                    revoked: None,
+                };
+                self.pairs.insert(*number, pair);
+            }
+            ShopEvent::PairRevoked { number, why } => {
+                if let Some(pair) = self.pairs.get_mut(number) {
+                    pair.revoked = Some(Said::new(origin, why));
+                }
             }
             ShopEvent::RecallCalled {
                 number,

@@ -146,7 +146,10 @@ fn decide(ledger: &impl Ledger, asked: &ShopAsked) -> Result<Result<ShopDraft, R
 
 impl Daemon {
     /// Does what is asked of the shop: at most once for each request id.
-    async fn change_shop(self: &Arc<Self>, asked: Result<ShopAsked, Refusal>) -> Answer<v1::ShopReply> {
+    pub(super) async fn change_shop(
+        self: &Arc<Self>,
+        asked: Result<ShopAsked, Refusal>,
+    ) -> Answer<v1::ShopReply> {
         let asked = asked.map_err(|refusal| status::refused(&refusal))?;
         let looked = asked.clone();
         // What it means for open jobs takes longer than the writer should be kept.

@@ -1,51 +1,31 @@
 //! The door: who may connect, how many at a time, and how long without a word.
 //!
 //! Everybody behind the socket has this user's number, which the system vouches for; what is
-//! limited is one program that goes wrong, so that others are still served. A connection that
-//! is not let in is closed at once instead of waiting: a queue at the door would be shared by
-//! all.
+//! limited is one program that goes wrong, so that others are still served. Over the network
+//! (`crate::network`) the same is counted for each address and each certificate. A connection
+//! that is not let in is closed at once instead of waiting: a queue at the door would be shared
+//! by all.
 
-use std::collections::HashMap;
 use std::io;
 use std::pin::Pin;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Weak};
 use std::task::{Context, Poll, ready};
 use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{UnixListener, UnixStream};
-use tokio::sync::{OwnedSemaphorePermit, Semaphore};
+use tokio::sync::{OwnedSemaphorePermit, Semaphore, watch};
 use tokio::time::Sleep;
 use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
-/// What the door lets in.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Limits {
-    /// Connections at a time; well below the files a process may usually have open (1024).
-    pub(crate) all: usize,
-    /// Connections of one program at a time.
-    pub(crate) of_one: usize,
-    /// Calls of one program that run at a time; its others wait, and nobody else behind them.
-    pub(crate) calls_of_one: usize,
-    /// How long a connection may take to its first whole call.
-    pub(crate) silence: Duration,
-}
+mod seats;
 
-impl Default for Limits {
-    fn default() -> Self {
-        Self {
-            all: 512,
-            of_one: 64,
-            calls_of_one: 64,
-            silence: Duration::from_secs(5),
-        }
-    }
-}
+pub(crate) use seats::{Limits, Refusals, Seat, Seats, Whose};
 
 /// Pause after the system gave no connection, as when too many files are open.
-const AFTER_TROUBLE: Duration = Duration::from_millis(100);
+pub(crate) const AFTER_TROUBLE: Duration = Duration::from_millis(100);
 
 /// Who calls: one for each connection, handed to every call on it.
 #[derive(Debug, Clone)]
@@ -57,10 +37,21 @@ struct Connection {
     called: AtomicBool,
     /// Hello was said and agreed to.
     greeted: AtomicBool,
-    pid: i32,
-    seats: Arc<Seats>,
-    /// The calls that its program may still begin.
+    /// The calls that its program, or its bench, may still begin.
     calls: Arc<Semaphore>,
+    /// What it takes up, given back at its end.
+    _seats: Vec<Seat>,
+    /// Over the network: what it showed.
+    certificate: Option<Certificate>,
+}
+
+/// What a connection over the network showed.
+#[derive(Debug)]
+struct Certificate {
+    /// SHA-256, hexadecimal.
+    fingerprint: String,
+    /// The word to break the connection off.
+    broken_off: watch::Sender<bool>,
 }
 
 impl Caller {
@@ -84,56 +75,36 @@ impl Caller {
     pub(super) fn is_greeted(&self) -> bool {
         self.0.greeted.load(Ordering::Relaxed)
     }
-}
 
-impl Drop for Connection {
-    fn drop(&mut self) {
-        self.seats.leave(self.pid);
+    /// SHA-256 of the certificate shown; `None` on the socket.
+    pub(crate) fn fingerprint(&self) -> Option<&str> {
+        self.0
+            .certificate
+            .as_ref()
+            .map(|shown| shown.fingerprint.as_str())
+    }
+
+    /// Breaks the connection off, whatever runs on it. The socket's stay.
+    pub(crate) fn break_off(&self) {
+        if let Some(shown) = &self.0.certificate {
+            shown.broken_off.send_replace(true);
+        }
+    }
+
+    /// Whether the connection is still there.
+    pub(crate) fn is_held(this: &WeakCaller) -> Option<Self> {
+        this.0.upgrade().map(Self)
+    }
+
+    /// The connection without holding it.
+    pub(crate) fn weak(&self) -> WeakCaller {
+        WeakCaller(Arc::downgrade(&self.0))
     }
 }
 
-/// How many connections each program has, and the calls it may begin.
-#[derive(Debug, Default)]
-struct Seats(Mutex<HashMap<i32, Program>>);
-
+/// A connection that may be at its end.
 #[derive(Debug)]
-struct Program {
-    connections: usize,
-    calls: Arc<Semaphore>,
-}
-
-impl Seats {
-    /// Takes a seat for a program, unless it or everybody together has too many.
-    fn take(&self, pid: i32, limits: Limits) -> Result<Arc<Semaphore>, String> {
-        let mut programs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let all: usize = programs.values().map(|program| program.connections).sum();
-        if all >= limits.all {
-            return Err(format!("{all} connections are open, as many as may be"));
-        }
-        let own = programs.entry(pid).or_insert_with(|| Program {
-            connections: 0,
-            calls: Arc::new(Semaphore::new(limits.calls_of_one)),
-        });
-        if own.connections >= limits.of_one {
-            return Err(format!(
-                "it has {} connections, as many as one program may",
-                own.connections
-            ));
-        }
-        own.connections += 1;
-        Ok(own.calls.clone())
-    }
-
-    fn leave(&self, pid: i32) {
-        let mut programs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(own) = programs.get_mut(&pid) {
-            own.connections -= 1;
-            if own.connections == 0 {
-                programs.remove(&pid);
-            }
-        }
-    }
-}
+pub(crate) struct WeakCaller(Weak<Connection>);
 
 /// Connections as they are let in.
 #[derive(Debug)]
@@ -144,8 +115,7 @@ pub(super) struct Door {
     /// The one user let in.
     user: u32,
     trouble: Option<Pin<Box<Sleep>>>,
-    /// Refusals are logged when their number doubles, so that a flood does not fill the disk.
-    refused: u64,
+    refused: Refusals,
 }
 
 impl Door {
@@ -156,11 +126,11 @@ impl Door {
             seats: Arc::default(),
             user: rustix::process::geteuid().as_raw(),
             trouble: None,
-            refused: 0,
+            refused: Refusals::default(),
         }
     }
 
-    fn admit(&mut self, stream: UnixStream) -> Option<Guest> {
+    fn admit(&mut self, stream: UnixStream) -> Option<Guest<UnixStream>> {
         let seat = stream
             .peer_cred()
             .map_err(|error| format!("the system does not say who it is: {error}"))
@@ -169,25 +139,12 @@ impl Door {
                     return Err(format!("it runs as user {}; expected {}", peer.uid(), self.user));
                 }
                 let pid = peer.pid().unwrap_or(0);
-                self.seats.take(pid, self.limits).map(|calls| (pid, calls))
+                self.seats.take(Whose::Program(pid), self.limits)
             });
         match seat {
-            Ok((pid, calls)) => Some(Guest {
-                stream,
-                caller: Caller(Arc::new(Connection {
-                    called: AtomicBool::new(false),
-                    greeted: AtomicBool::new(false),
-                    pid,
-                    seats: self.seats.clone(),
-                    calls,
-                })),
-                silence: Some(Box::pin(tokio::time::sleep(self.limits.silence))),
-            }),
+            Ok(seat) => Some(Guest::new(stream, seat, self.limits)),
             Err(why) => {
-                self.refused += 1;
-                if self.refused.is_power_of_two() {
-                    tracing::warn!(why, refused = self.refused, "a connection was not let in");
-                }
+                self.refused.note(&why);
                 None
             }
         }
@@ -195,7 +152,7 @@ impl Door {
 }
 
 impl Stream for Door {
-    type Item = io::Result<Guest>;
+    type Item = io::Result<Guest<UnixStream>>;
 
     fn poll_next(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Option<Self::Item>> {
         loop {
@@ -219,15 +176,76 @@ impl Stream for Door {
 }
 
 /// A connection that was let in. It is broken off when no whole call has come in time.
-#[derive(Debug)]
-pub(super) struct Guest {
-    stream: UnixStream,
+pub(crate) struct Guest<S> {
+    stream: S,
     caller: Caller,
     /// Runs until the first call.
     silence: Option<Pin<Box<Sleep>>>,
+    /// Over the network: comes true when the connection is to be broken off.
+    broken_off: Option<Pin<Box<dyn Future<Output = ()> + Send>>>,
 }
 
-impl Connected for Guest {
+impl<S> std::fmt::Debug for Guest<S> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Guest")
+            .field("caller", &self.caller)
+            .finish_non_exhaustive()
+    }
+}
+
+impl<S> Guest<S> {
+    /// Somebody of this machine.
+    fn new(stream: S, seat: Seat, limits: Limits) -> Self {
+        Self {
+            stream,
+            silence: Some(Box::pin(tokio::time::sleep(limits.silence))),
+            broken_off: None,
+            caller: Caller(Arc::new(Connection {
+                called: AtomicBool::new(false),
+                greeted: AtomicBool::new(false),
+                calls: seat.calls.clone(),
+                _seats: vec![seat],
+                certificate: None,
+            })),
+        }
+    }
+
+    /// Somebody from the network, with the seats of address and certificate.
+    pub(crate) fn with_certificate(
+        stream: S,
+        fingerprint: String,
+        address: Seat,
+        bench: Seat,
+        limits: Limits,
+    ) -> Self {
+        let (broken_off, mut hears) = watch::channel(false);
+        Self {
+            stream,
+            silence: Some(Box::pin(tokio::time::sleep(limits.silence))),
+            broken_off: Some(Box::pin(async move {
+                // A sender that is gone went with the connection.
+                while !*hears.borrow_and_update() && hears.changed().await.is_ok() {}
+            })),
+            caller: Caller(Arc::new(Connection {
+                called: AtomicBool::new(false),
+                greeted: AtomicBool::new(false),
+                calls: bench.calls.clone(),
+                _seats: vec![address, bench],
+                certificate: Some(Certificate {
+                    fingerprint,
+                    broken_off,
+                }),
+            })),
+        }
+    }
+
+    /// The connection as its calls see it.
+    pub(crate) fn caller(&self) -> &Caller {
+        &self.caller
+    }
+}
+
+impl<S> Connected for Guest<S> {
     type ConnectInfo = Caller;
 
     fn connect_info(&self) -> Caller {
@@ -235,7 +253,7 @@ impl Connected for Guest {
     }
 }
 
-impl AsyncRead for Guest {
+impl<S: AsyncRead + Unpin> AsyncRead for Guest<S> {
     fn poll_read(
         mut self: Pin<&mut Self>,
         context: &mut Context<'_>,
@@ -250,11 +268,17 @@ impl AsyncRead for Guest {
             let why = "no call came in time";
             return Poll::Ready(Err(io::Error::new(io::ErrorKind::TimedOut, why)));
         }
+        if let Some(broken_off) = &mut self.broken_off
+            && broken_off.as_mut().poll(context).is_ready()
+        {
+            let why = "its certificate counts no longer";
+            return Poll::Ready(Err(io::Error::new(io::ErrorKind::ConnectionAborted, why)));
+        }
         Pin::new(&mut self.stream).poll_read(context, buffer)
     }
 }
 
-impl AsyncWrite for Guest {
+impl<S: AsyncWrite + Unpin> AsyncWrite for Guest<S> {
     fn poll_write(
         mut self: Pin<&mut Self>,
         context: &mut Context<'_>,
@@ -323,22 +347,6 @@ mod tests {
         assert!(door.next().await.unwrap().is_ok());
     }
 
-    #[test]
-    fn all_together_get_so_many_seats() {
-        let seats = Seats::default();
-        for pid in [1, 1, 2] {
-            seats.take(pid, FEW).unwrap();
-        }
-        let full = seats.take(3, FEW).unwrap_err();
-        assert!(full.contains("3 connections are open"), "{full}");
-        seats.leave(2);
-        seats.take(3, FEW).unwrap();
-        let own = Seats::default();
-        own.take(1, FEW).unwrap();
-        own.take(1, FEW).unwrap();
-        assert!(own.take(1, FEW).unwrap_err().contains("one program"));
-    }
-
     #[tokio::test]
     async fn a_connection_without_a_call_is_broken_off_and_one_with_a_call_is_not() {
         let folder = tempfile::tempdir().unwrap();
@@ -363,17 +371,5 @@ mod tests {
         let _stranger = UnixStream::connect(folder.path().join("s")).await.unwrap();
         let next = tokio::time::timeout(Duration::from_millis(50), door.next()).await;
         assert!(next.is_err(), "a stranger was let in");
-    }
-
-    #[tokio::test]
-    async fn calls_of_one_program_wait_for_its_own_and_not_for_anothers() {
-        let seats = Seats::default();
-        let (one, other) = (seats.take(1, FEW).unwrap(), seats.take(2, FEW).unwrap());
-        let first = one.clone().acquire_owned().await.unwrap();
-        // Its second connection shares the turns of its first.
-        assert!(seats.take(1, FEW).unwrap().try_acquire().is_err());
-        assert!(other.try_acquire().is_ok());
-        drop(first);
-        assert!(one.try_acquire().is_ok());
     }
 }

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
 
 use lockring_domain::entry::Entry;
-use tokio::sync::broadcast;
+use lockring_domain::shop::SHOP;
+use tokio::sync::{broadcast, watch};
 
 /// Entries a slow watcher may fall behind before it loses some.
 const BEHIND: usize = 1024;
@@ -17,6 +18,8 @@ const BEHIND: usize = 1024;
 pub(crate) struct Feed {
     watchers: broadcast::Sender<Arc<Entry>>,
     waiting: Mutex<Waiting>,
+    /// The last entry stored of the shop as a whole.
+    of_the_shop: watch::Sender<u64>,
 }
 
 #[derive(Debug)]
@@ -34,11 +37,20 @@ impl Feed {
                 next: last_id + 1,
                 entries: BTreeMap::new(),
             }),
+            of_the_shop: watch::Sender::new(0),
         }
     }
 
     /// Tells entries that are stored for good, once each.
     pub(crate) fn publish(&self, entries: Vec<Entry>) {
+        let of_the_shop = entries.iter().filter(|entry| entry.job == SHOP);
+        if let Some(last) = of_the_shop.map(|entry| entry.id).max() {
+            self.of_the_shop.send_if_modified(|known| {
+                let newer = last > *known;
+                *known = last.max(*known);
+                newer
+            });
+        }
         let mut waiting = self.waiting.lock().expect("nothing panics while holding it");
         waiting
             .entries
@@ -54,6 +66,11 @@ impl Feed {
                 tracing::trace!(entry = next, "nobody watches");
             }
         }
+    }
+
+    /// The last entry of the shop as a whole that was told; 0 for none yet.
+    pub(crate) fn of_the_shop(&self) -> watch::Receiver<u64> {
+        self.of_the_shop.subscribe()
     }
 
     /// Hears entries from now on.

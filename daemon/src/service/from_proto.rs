@@ -19,8 +19,10 @@ use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
 
+mod access;
 mod desk;
 
+pub(super) use access::{PairAsked, pair, revoke_pair};
 pub(super) use desk::{
     ShopAsk, ShopAsked, chase, choose_units, days, join, leave, promise, reopen, rule, set, shut, tell,
     undo_shop,

@@ -1,9 +1,10 @@
-//! The server: all services with their limits on one socket, health and reflection, and the
-//! orderly end.
+//! The server: all services with their limits, health and reflection, on the socket and over the
+//! network, and the orderly end.
 
 use std::sync::Arc;
 use std::time::Duration;
 
+use lockring_proto::v1::access_server::AccessServer;
 use lockring_proto::v1::bench_server::BenchServer;
 use lockring_proto::v1::catalogue_server::CatalogueServer;
 use lockring_proto::v1::desk_server::DeskServer;
@@ -18,19 +19,25 @@ use lockring_proto::v1::ride_logs_server::RideLogsServer;
 use lockring_proto::v1::rides_server::RidesServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use lockring_proto::v1::supply_server::SupplyServer;
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::UnixListener;
+use tokio_stream::Stream;
+use tonic::service::Routes;
 use tonic::transport::Server;
 use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
 use tonic_reflection::server::Builder as Reflection;
+use tower::layer::util::{Identity, Stack};
 
+use super::access::Access;
 use super::bench::Bench;
 use super::catalogue::Catalogue;
 use super::desk::Desk;
-use super::door::{Door, Limits};
+use super::door::{Door, Guest, Limits};
 use super::figures::Figures;
 use super::forecasts::Forecasts;
 use super::greeted::Greeted;
+use super::guard::Guard;
 use super::jobs::Jobs;
 use super::money::Money;
 use super::on_demand::OnDemand;
@@ -69,14 +76,25 @@ macro_rules! limited {
     };
 }
 
-/// Serves until somebody asks the daemon to end: then takes no more connections, tells
-/// health and watchers, and lets calls that run finish, for [`DRAIN`] at most.
-///
-/// # Errors
-/// [`Exit::Other`] when the contract cannot be reflected or the transport fails.
-pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result<(), Fatal> {
-    let other =
-        |what: &str, error: &dyn std::error::Error| Fatal::new(Exit::Other, format!("{what}: {error}"));
+/// All services behind the questions that are asked of every call.
+fn server(daemon: &Arc<Daemon>) -> Server<Stack<Guard, Stack<Greeted, Identity>>> {
+    let guard = Guard {
+        daemon: daemon.clone(),
+        longest: MESSAGE.max(ROAD).max(RIDE_LOG),
+    };
+    Server::builder()
+        .concurrency_limit_per_connection(CALLS)
+        .max_concurrent_streams(STREAMS)
+        // The longest any call may take; each call sets its own, shorter one.
+        .timeout(LONG)
+        .http2_keepalive_interval(Some(PING))
+        .http2_keepalive_timeout(Some(PONG))
+        .layer(Greeted)
+        .layer(guard)
+}
+
+/// All services, and the reporter of their health.
+fn services(daemon: &Arc<Daemon>) -> (HealthReporter, Routes) {
     let (health, health_service) = tonic_health::server::health_reporter();
     let reflection = || {
         Reflection::configure()
@@ -86,20 +104,11 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
     let whole = "the contract is whole: a test reflects it";
     let v1 = OnDemand::new(move || reflection().build_v1().expect(whole));
     let v1alpha = OnDemand::new(move || reflection().build_v1alpha().expect(whole));
-    report(&health, ServingStatus::Serving).await;
-    let shutdown = daemon.shutdown.clone();
-    let asked = shutdown.clone();
-    let serving = Server::builder()
-        .concurrency_limit_per_connection(CALLS)
-        .max_concurrent_streams(STREAMS)
-        // The longest any call may take; each call sets its own, shorter one.
-        .timeout(LONG)
-        .http2_keepalive_interval(Some(PING))
-        .http2_keepalive_timeout(Some(PONG))
-        .layer(Greeted)
-        .add_service(health_service)
+    let daemon = daemon.clone();
+    let routes = Routes::new(health_service)
         .add_service(v1)
         .add_service(v1alpha)
+        .add_service(limited!(AccessServer, Access(daemon.clone())))
         .add_service(limited!(JobsServer, Jobs(daemon.clone())))
         .add_service(limited!(BenchServer, Bench(daemon.clone())))
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
@@ -113,7 +122,44 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         .add_service(limited!(ReportsServer, Reports(daemon.clone())))
         .add_service(limited!(DeskServer, Desk(daemon.clone())))
         .add_service(limited!(SupplyServer, Supply(daemon.clone())))
-        .add_service(limited!(ShopServer, Shop(daemon)))
+        .add_service(limited!(ShopServer, Shop(daemon)));
+    (health, routes)
+}
+
+fn other(what: &str, error: &dyn std::error::Error) -> Fatal {
+    Fatal::new(Exit::Other, format!("{what}: {error}"))
+}
+
+/// Serves other benches as long as this is awaited; calls that run then are let finish.
+///
+/// # Errors
+/// [`Exit::Other`] when the transport fails.
+pub(crate) async fn serve_street<D, S>(daemon: &Arc<Daemon>, street: D) -> Result<(), Fatal>
+where
+    D: Stream<Item = std::io::Result<Guest<S>>>,
+    S: AsyncRead + AsyncWrite + Send + Unpin + 'static,
+{
+    let (health, routes) = services(daemon);
+    report(&health, ServingStatus::Serving).await;
+    let served = server(daemon)
+        .add_routes(routes)
+        .serve_with_incoming(street)
+        .await;
+    served.map_err(|error| other("the server failed", &error))
+}
+
+/// Serves until somebody asks the daemon to end: then takes no more connections, tells
+/// health and watchers, and lets calls that run finish, for [`DRAIN`] at most.
+///
+/// # Errors
+/// [`Exit::Other`] when the transport fails.
+pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result<(), Fatal> {
+    let (health, routes) = services(&daemon);
+    report(&health, ServingStatus::Serving).await;
+    let shutdown = daemon.shutdown.clone();
+    let asked = shutdown.clone();
+    let serving = server(&daemon)
+        .add_routes(routes)
         .serve_with_incoming_shutdown(Door::new(listener, Limits::default()), async move {
             asked.asked().await
         });
@@ -140,6 +186,7 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
 async fn report(health: &HealthReporter, status: ServingStatus) {
     health.set_service_status("", status).await;
     for name in [
+        lockring_proto::v1::access_server::SERVICE_NAME,
         lockring_proto::v1::jobs_server::SERVICE_NAME,
         lockring_proto::v1::bench_server::SERVICE_NAME,
         lockring_proto::v1::desk_server::SERVICE_NAME,

@@ -8,6 +8,7 @@ use jiff::tz::TimeZone;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
 use lockring_store::StorageError;
+use tonic::Status;
 
 use super::Daemon;
 use super::ledger::Ledger;
@@ -65,11 +66,35 @@ pub(crate) fn zone_of(shop: &Shop, system: &TimeZone) -> TimeZone {
     })
 }
 
+/// The shop as it was last read for who may do what, and the last of its entries then.
+#[derive(Debug, Default)]
+pub(crate) struct KnownShop(Mutex<Option<(u64, Arc<Shop>)>>);
+
 /// The last standing made, because most answers are given about the same shop.
 #[derive(Debug, Default)]
 pub(crate) struct LastStanding(Mutex<Option<Arc<Standing>>>);
 
 impl Daemon {
+    /// The shop as all that was answered left it; read anew only after an entry of it.
+    pub(crate) async fn known_shop(self: &Arc<Self>) -> Result<Arc<Shop>, Status> {
+        let last = *self.feed.of_the_shop().borrow();
+        let kept = self
+            .known_shop
+            .0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone();
+        if let Some((as_of, shop)) = kept
+            && as_of == last
+        {
+            return Ok(shop);
+        }
+        let shop = Arc::new(self.read(|_, reader| reader.shop().map(Ok)).await?);
+        let mut known = self.known_shop.0.lock().unwrap_or_else(PoisonError::into_inner);
+        *known = Some((last, shop.clone()));
+        Ok(shop)
+    }
+
     /// The shop as the ledger has it.
     pub(super) fn standing(&self, ledger: &impl Ledger) -> Result<Arc<Standing>, StorageError> {
         let shop = ledger.shop()?;

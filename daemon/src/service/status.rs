@@ -53,7 +53,12 @@ fn code_of(reason: Reason) -> Code {
             Code::InvalidArgument
         }
         Reason::OutsideWindow => Code::OutOfRange,
-        Reason::NoSuchJob | Reason::NoSuchPart | Reason::NoSuchBlock => Code::NotFound,
+        Reason::NoSuchJob | Reason::NoSuchPart | Reason::NoSuchBlock | Reason::NoSuchPair => Code::NotFound,
+        Reason::CertificateUnknown
+        | Reason::CertificateRevoked
+        | Reason::CertificateExpired
+        | Reason::PersonLeft => Code::Unauthenticated,
+        Reason::AnotherPerson | Reason::SocketOnly => Code::PermissionDenied,
         Reason::RevisionChanged => Code::Aborted,
         Reason::JobOver
         | Reason::OnHold
@@ -110,6 +115,14 @@ pub(super) fn stored(error: &StorageError) -> Status {
         }
         // Only while the daemon ends: the client may ask the next one.
         StorageError::Closed => return shutting_down(),
+        StorageError::Crowded { .. } => {
+            return with_reason(
+                Code::ResourceExhausted,
+                "CROWDED",
+                &error.to_string(),
+                error.cure(),
+            );
+        }
         StorageError::Io { .. }
         | StorageError::Busy { .. }
         | StorageError::Unstorable { .. }
@@ -174,6 +187,17 @@ pub(super) fn not_greeted() -> Status {
         "NOT_GREETED",
         "this connection has not said Hello",
         "the first call on every connection is lockring.v1.Shop/Hello, with version, protocol and data folder",
+    )
+}
+
+/// The workshop's authority cannot sign.
+pub(super) fn no_authority(trouble: &crate::network::authority::Trouble) -> Status {
+    tracing::error!(%trouble, "no certificate could be made");
+    with_reason(
+        Code::FailedPrecondition,
+        "NO_AUTHORITY",
+        &trouble.to_string(),
+        "the folder `access` in the data folder must be yours alone (mode 700) and whole",
     )
 }
 

@@ -13,6 +13,7 @@ use prost::Message;
 
 use crate::report::days::Days;
 
+mod access;
 mod bench;
 mod compare;
 mod desk;
@@ -35,6 +36,7 @@ mod supply;
 mod view;
 mod words;
 
+pub(super) use access::{pair_made, pairs};
 pub(super) use bench::sheet;
 pub(super) use compare::{compared, predictions};
 pub(super) use desk::{people, rules, settings, shop_history, shop_reply};
@@ -107,6 +109,10 @@ impl Kept for v1::JobReply {
 
 impl Kept for v1::ImportReply {
     const KIND: &str = "import";
+}
+
+impl Kept for v1::MakePairReply {
+    const KIND: &str = "pair";
 }
 
 /// An answer as it is kept: the word of its kind, a zero, the message.

@@ -20,7 +20,8 @@ use tempfile::TempDir;
 use super::evening::{Due, REPORTS, compose, next_due, page, put, record};
 use super::*;
 use crate::lifecycle::shutdown::Shutdown;
-use crate::service::{Feed, LastStanding};
+use crate::network::Network;
+use crate::service::{Feed, KnownShop, LastStanding};
 
 fn at(text: &str) -> Timestamp {
     text.parse().unwrap()
@@ -265,6 +266,8 @@ impl Bench {
         let daemon = Arc::new(Daemon {
             store,
             last_standing: LastStanding::default(),
+            known_shop: KnownShop::default(),
+            network: Network::of(folder.path()),
             zone: TimeZone::UTC,
             feed: Feed::after(0),
             shutdown: Shutdown::new(),

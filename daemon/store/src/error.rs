@@ -67,6 +67,12 @@ pub enum StorageError {
         /// What it said as it broke down.
         message: String,
     },
+    /// More wait to be stored than may.
+    #[error("{waiting} changes wait to be stored already, as many as may")]
+    Crowded {
+        /// How many wait.
+        waiting: usize,
+    },
     /// The store is closed or its writer has ended.
     #[error("the store is closed")]
     Closed,
@@ -98,6 +104,7 @@ impl StorageError {
                 "this is a fault in the program: report it with the message"
             }
             Self::Unsound { .. } => "run `lockring verify` and keep the older backups",
+            Self::Crowded { .. } => "try again in a moment; nothing of this one was stored",
             Self::Closed => "start the daemon again",
             Self::Database { .. } => "run `lockring verify` and report the message",
         }

@@ -70,7 +70,7 @@ const WAITING: usize = 8 * writer::BATCH;
 pub struct Store {
     folder: PathBuf,
     path: PathBuf,
-    /// Room in the queue: who finds none waits outside for it.
+    /// Room in the queue: who finds none is sent away.
     room: Semaphore,
     /// `None` once closed.
     queue: Mutex<Option<Sender<writer::Task>>>,
@@ -172,17 +172,18 @@ impl Store {
     ///
     /// The closure runs on the writer's thread, one at a time, and sees all that was stored
     /// before it. When it returns an error or panics, nothing it wrote is kept; others of the
-    /// same batch are not touched. It runs even when the caller stops waiting, once there was
-    /// room for it in the queue.
+    /// same batch are not touched. It runs even when the caller stops waiting.
     ///
     /// # Errors
     /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
-    /// something could not be stored: then nothing of it was, even if the closure went on.
+    /// something could not be stored: then nothing of it was, even if the closure went on, and
+    /// with [`StorageError::Crowded`] it did not even run.
     pub async fn write<T: Send + 'static>(
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
-        let _room = self.room.acquire().await.expect("it is never closed");
+        let crowded = || StorageError::Crowded { waiting: WAITING };
+        let _room = self.room.try_acquire().map_err(|_| crowded())?;
         let (reply, answer) = oneshot::channel();
         self.enqueue(writer::task(work, reply))?;
         answer

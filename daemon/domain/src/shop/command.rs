@@ -2,11 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::people::Role;
 use super::setting::{Setting, Units};
-use super::{Shop, ShopDraft, ShopEvent, event};
+use super::{Shop, ShopDraft, ShopEvent, event, pair};
 use crate::calendar::WorkingDay;
 use crate::entry::{Entry, Event, Origin};
 use crate::nearest::nearest;
@@ -103,6 +104,24 @@ pub enum ShopCommand {
         /// Its word; empty for that of the shop.
         units: String,
     },
+    /// A bench may reach the shop over the network.
+    Pair {
+        /// The bench.
+        bench: String,
+        /// Who works with it.
+        person: String,
+        /// SHA-256 of the certificate that was made, hexadecimal.
+        fingerprint: String,
+        /// When it ends.
+        until: Timestamp,
+    },
+    /// A bench may no longer.
+    RevokePair {
+        /// Number of the pair.
+        number: u32,
+        /// Why.
+        why: String,
+    },
 }
 
 /// Decides a command on the shop; `last` is the number of the last entry of no job, and
@@ -136,6 +155,13 @@ pub fn change(
         ShopCommand::Join { initials, name, role } => join(&mut draft, initials, name, role)?,
         ShopCommand::Leave { initials, why } => leave(&mut draft, initials, why)?,
         ShopCommand::Units { initials, units } => choose_units(&mut draft, initials, units)?,
+        ShopCommand::Pair {
+            bench,
+            person,
+            fingerprint,
+            until,
+        } => pair::make(&mut draft, bench, person, fingerprint, *until)?,
+        ShopCommand::RevokePair { number, why } => pair::revoke(&mut draft, *number, why)?,
     }
     Ok(draft)
 }
@@ -148,6 +174,7 @@ const fn what(command: &ShopCommand) -> &'static str {
         ShopCommand::Set { .. } | ShopCommand::Unset { .. } => "a setting",
         ShopCommand::Join { .. } | ShopCommand::Leave { .. } => "the list of people",
         ShopCommand::Units { .. } => "the units of somebody else",
+        ShopCommand::Pair { .. } | ShopCommand::RevokePair { .. } => "pairing a bench",
     }
 }
 
@@ -371,6 +398,12 @@ fn set(
             "http://{value}/ shows riders' names and what their jobs wait for to everybody with an account on \
              this machine; nothing can be changed there"
         ));
+    }
+    if setting == Setting::BenchAddress {
+        draft.say(
+            "whoever is in that network can knock there; only certificates of `lockring pair` are let in. \
+             A workshop's network is not private: revoke the pair of a computer that is lost",
+        );
     }
     draft.push(ShopEvent::Set { setting, value, why });
     Ok(())

@@ -142,6 +142,26 @@ pub enum ShopEvent {
         /// In words.
         note: String,
     },
+    /// A certificate was made for a bench and a person; its key is kept nowhere here.
+    Paired {
+        /// Its number.
+        number: u32,
+        /// The bench.
+        bench: String,
+        /// Initials of who works with it.
+        person: String,
+        /// SHA-256 of the certificate, hexadecimal.
+        fingerprint: String,
+        /// From this moment on it counts no longer.
+        until: Timestamp,
+    },
+    /// A certificate counts no longer.
+    PairRevoked {
+        /// Its number.
+        number: u32,
+        /// Why; may be empty.
+        why: String,
+    },
 }
 
 impl ShopEvent {
@@ -163,12 +183,18 @@ impl ShopEvent {
             Self::Supplier { .. } => "supplier",
             Self::RecallOpened { .. } => "recall-opened",
             Self::RecallCalled { .. } => "recall-called",
+            Self::Paired { .. } => "paired",
+            Self::PairRevoked { .. } => "pair-revoked",
         }
     }
 
-    /// Whether the owner may retract it: what a person said, not what the daemon did.
+    /// Whether the owner may retract it: what a person said, not what the daemon did. A pair is
+    /// revoked instead, and stays revoked.
     pub const fn can_be_undone(&self) -> bool {
-        !matches!(self, Self::EveningWritten { .. } | Self::Swept { .. })
+        !matches!(
+            self,
+            Self::EveningWritten { .. } | Self::Swept { .. } | Self::Paired { .. } | Self::PairRevoked { .. }
+        )
     }
 
     /// What it says, in one line for histories.
@@ -213,6 +239,18 @@ impl ShopEvent {
             Self::RecallOpened {
                 number, name, why, ..
             } => format!("recall {number} opened, {name}: {why}"),
+            Self::Paired {
+                number,
+                bench,
+                person,
+                fingerprint,
+                until,
+            } => format!(
+                "pair {number}: {bench} for {person} until {}, certificate {}",
+                until.strftime("%Y-%m-%d"),
+                fingerprint.get(..16).unwrap_or(fingerprint)
+            ),
+            Self::PairRevoked { number, why } => format!("pair {number} revoked{}", because(why)),
             Self::RecallCalled {
                 number,
                 job,

@@ -9,7 +9,7 @@ use core::net::SocketAddr;
 use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
 
-use super::Shop;
+use super::{Shop, pair};
 
 /// A setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -39,6 +39,8 @@ pub enum Setting {
     PhotoFolder,
     /// What papers say they come from.
     ShopName,
+    /// Where other benches reach the shop.
+    BenchAddress,
 }
 
 /// A setting as people see it.
@@ -113,7 +115,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -126,6 +128,7 @@ impl Setting {
         Self::WallAddress,
         Self::PhotoFolder,
         Self::ShopName,
+        Self::BenchAddress,
     ];
 
     /// The setting as people see it.
@@ -203,6 +206,12 @@ impl Setting {
                 "one line of at most 120 characters, for example Yard Workshop, 1 Mill Lane",
                 "",
             ),
+            Self::BenchAddress => (
+                "bench-address",
+                "where other benches reach lockringd, each with a certificate of `pair`; nowhere until set",
+                "one address of this computer, never all of them, and a port from 1024: 192.168.1.5:7470",
+                "",
+            ),
         };
         Row {
             word,
@@ -247,6 +256,7 @@ impl Setting {
                     .then(|| text.to_owned())
             }
             Self::WallAddress => loopback(text).map(|address| address.to_string()),
+            Self::BenchAddress => pair::given(text).map(|address| address.to_string()),
         }
     }
 }
@@ -393,6 +403,12 @@ mod tests {
                 Some("/home/shop/camera"),
             ),
             (Setting::PhotoFolder, "camera", None),
+            (
+                Setting::BenchAddress,
+                "192.168.1.5:7470",
+                Some("192.168.1.5:7470"),
+            ),
+            (Setting::BenchAddress, "0.0.0.0:7470", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }

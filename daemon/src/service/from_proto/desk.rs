@@ -36,7 +36,7 @@ pub(in crate::service) struct ShopAsked {
     pub(in crate::service) ask: ShopAsk,
 }
 
-fn asks(origin: Option<v1::Origin>, now: Timestamp, ask: ShopAsk) -> Result<ShopAsked, Refusal> {
+pub(super) fn asks(origin: Option<v1::Origin>, now: Timestamp, ask: ShopAsk) -> Result<ShopAsked, Refusal> {
     let asker = asker(origin, now)?;
     Ok(ShopAsked {
         request_id: asker.request_id,

@@ -41,7 +41,7 @@ fn effect(effect: &Effect) -> v1::ShopEffect {
     }
 }
 
-fn said(said: &Said) -> v1::Said {
+pub(super) fn said(said: &Said) -> v1::Said {
     v1::Said {
         by: said.by.clone(),
         at_us: said.at.as_microsecond(),

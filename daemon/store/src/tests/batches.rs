@@ -1,6 +1,9 @@
 //! The writer: batches, savepoints, failures, and many callers at once.
 
+use std::future::{Future, poll_fn};
+use std::pin::Pin;
 use std::sync::mpsc::channel;
+use std::task::Poll;
 
 use lockring_domain::refusal::{Reason, Refusal};
 use rusqlite::ErrorCode;
@@ -309,4 +312,52 @@ fn many_callers_at_once_lose_nothing_and_leave_no_gap() {
         )
     );
     assert_eq!(found.problems, [""; 0]);
+}
+
+#[test]
+fn a_full_queue_sends_the_next_away_and_stores_all_that_it_took() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let (go, wait) = channel::<()>();
+    let note_one = |seq: i64| {
+        bench
+            .store
+            .write(move |tx| Ok(add(tx, 1, seq, &[note("waits")])?.len()))
+    };
+    let answers = block_on(async {
+        let first = bench.store.write(move |tx| {
+            wait.recv().expect("the gate opens");
+            Ok(add(tx, 1, 1, &[note("first")])?.len())
+        });
+        // All that fit, the first among them, and two more.
+        let mut waiting: Vec<Pin<Box<dyn Future<Output = _> + '_>>> = vec![Box::pin(first)];
+        for seq in 1..crate::WAITING as i64 + 2 {
+            waiting.push(Box::pin(note_one(seq + 1)));
+        }
+        let mut answers: Vec<Option<Result<usize, WriteError>>> = waiting.iter().map(|_| None).collect();
+        let mut go = Some(go);
+        poll_fn(|context| {
+            for (answer, one) in answers.iter_mut().zip(&mut waiting) {
+                if answer.is_none()
+                    && let Poll::Ready(done) = one.as_mut().poll(context)
+                {
+                    *answer = Some(done);
+                }
+            }
+            if let Some(go) = go.take() {
+                go.send(()).unwrap();
+            }
+            let all = answers.iter().all(Option::is_some);
+            if all { Poll::Ready(()) } else { Poll::Pending }
+        })
+        .await;
+        answers.into_iter().flatten().collect::<Vec<_>>()
+    });
+    let crowded = WriteError::Storage(StorageError::Crowded {
+        waiting: crate::WAITING,
+    });
+    let (kept, sent_away) = answers.split_at(crate::WAITING);
+    assert!(kept.iter().all(|answer| *answer == Ok(1)), "{kept:?}");
+    assert_eq!(sent_away, [Err(crowded.clone()), Err(crowded)]);
+    bench.add(1, 2000, vec![note("there is room again")]).unwrap();
 }
