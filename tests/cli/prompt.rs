@@ -50,6 +50,14 @@ fn short_lines_are_about_the_current_job() {
 }
 
 #[test]
+fn a_command_copied_from_a_hint_runs_as_it_stands() {
+    let shop = Shop::with_demo_jobs();
+    let (code, shown) = piped(&shop, "2\nlockring measure 2 gapm 3\nlockring history\n");
+    assert_eq!(code, 0, "{shown}");
+    assert!(shown.contains("motor case to chainstay 3 mm"), "{shown}");
+}
+
+#[test]
 fn a_number_that_may_be_the_job_or_the_words_is_asked_about() {
     let shop = Shop::with_demo_jobs();
     let before = shop.json("history 1").len() + shop.json("history 2").len();
