@@ -18,8 +18,11 @@ fn piped(shop: &Shop, lines: &str) -> (i32, String) {
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
-    child.stdin.take().unwrap().write_all(lines.as_bytes()).unwrap();
+    // Typed beside what is read: neither pipe holds all of it.
+    let (mut keys, lines) = (child.stdin.take().unwrap(), lines.to_owned());
+    let typing = std::thread::spawn(move || keys.write_all(lines.as_bytes()).unwrap());
     let output = child.wait_with_output().unwrap();
+    typing.join().unwrap();
     (
         output.status.code().unwrap_or(-1),
         String::from_utf8(output.stdout).unwrap(),
@@ -44,6 +47,14 @@ fn short_lines_are_about_the_current_job() {
             "{part} in {texts:?}"
         );
     }
+}
+
+#[test]
+fn a_command_copied_from_a_hint_runs_as_it_stands() {
+    let shop = Shop::with_demo_jobs();
+    let (code, shown) = piped(&shop, "2\nlockring measure 2 gapm 3\nlockring history\n");
+    assert_eq!(code, 0, "{shown}");
+    assert!(shown.contains("motor case to chainstay 3 mm"), "{shown}");
 }
 
 #[test]
@@ -227,26 +238,129 @@ fn mistyped(line: &str, dice: &mut Dice) -> String {
     letters.into_iter().collect()
 }
 
+/// What is typed in a week, the second column as it is called in full.
+const WEEK: [(&str, &str); 40] = [
+    ("measure clf 51.5", "measure"),
+    ("measure gapm 2,6", "measure"),
+    ("measure chainline-rear 45 --anew", "measure"),
+    ("note spokes are tight", "note"),
+    ("torque lockring 40", "torque"),
+    ("ride hill 9.9km/h grade=10.8%", "ride"),
+    ("ride plan", "ride"),
+    ("brief hill-grade=8%", "brief"),
+    ("donor tyre-size=47-622", "donor"),
+    ("build pack=pack-13s4p", "build"),
+    ("undo", "undo"),
+    ("show", "show"),
+    ("check", "check"),
+    ("check --gate intake", "check"),
+    ("explain hill.climb_speed", "explain"),
+    ("concede hill.restart --why road", "concede"),
+    ("advance", "advance"),
+    ("history", "history"),
+    ("jobs", "jobs"),
+    ("hold --why holiday", "hold"),
+    ("release", "release"),
+    ("block rider unpaid", "block"),
+    ("chase 1 he calls", "chase"),
+    ("clear 1 --why done", "clear"),
+    ("order motor --from M", "order"),
+    ("receive motor --serial M1", "receive"),
+    ("promise 2027-04-14 --why late", "promise"),
+    ("told new day agreed", "told"),
+    ("clock on fitting", "clock"),
+    ("clock off", "clock"),
+    ("quote ceiling 1900", "quote"),
+    ("pay 20 --kind deposit --how card", "pay"),
+    ("money", "money"),
+    ("fit --what-if spacer=2.5mm", "fit"),
+    ("chainline", "chainline"),
+    ("photo", "photo"),
+    ("status", "status"),
+    ("words runs", "words"),
+    ("settings history", "settings"),
+    ("iam", "iam"),
+];
+
+/// How many slips are typed; `LOCKRING_SLIPS=10000` types more, `LOCKRING_SEED` others.
+fn number(name: &str, usual: u64) -> u64 {
+    let said = std::env::var(name).ok();
+    said.map_or(usual, |said| said.parse().unwrap())
+}
+
+/// The lines that an answer of the prompt offers, best first; `None` when it offers nothing.
+fn offered(answer: &str) -> Option<Vec<String>> {
+    if let Some((_, one)) = answer
+        .split_once("\nOffer: ")
+        .or_else(|| answer.split_once("Offer: "))
+    {
+        return Some(vec![one.lines().next().unwrap_or_default().to_owned()]);
+    }
+    let (_, list) = answer.split_once("Did you mean:\n")?;
+    let lines = list.lines().take_while(|line| line.starts_with("  "));
+    Some(lines.map(|line| line.trim().to_owned()).collect())
+}
+
 #[test]
 fn mistyped_lines_at_one_job_never_write_to_another() {
     let shop = Shop::with_demo_jobs();
-    let before = (shop.json("history 1"), shop.json("history 3"));
-    let lines = [
-        "measure clf 51.5",
-        "note spokes are tight",
-        "torque lockring 40",
-        "brief hill-grade=8%",
-        "undo",
-    ];
-    let mut dice = Dice(20_261_125);
+    // What the daemon writes by itself in the meantime is not typed.
+    let typed_by_k = |line: &serde_json::Value| line.get("by").is_none_or(|by| by == "K");
+    let others = |shop: &Shop| -> Vec<serde_json::Value> {
+        let lists = ["history 1", "history 3", "settings history", "catalogue list"];
+        let lines = lists.iter().flat_map(|line| shop.json(line));
+        lines.filter(typed_by_k).collect()
+    };
+    let before = others(&shop);
+    let slips = number("LOCKRING_SLIPS", 2000);
+    let mut dice = Dice(number("LOCKRING_SEED", 20_261_125));
+    // An answer ends where the prompt is asked what comes next, which needs no daemon.
+    let (mark, marked) = ("daemon ?", "Start lockringd, detached");
     let mut typed = String::from("2\n");
-    for _ in 0..300 {
-        typed.push_str(&mistyped(lines[dice.below(lines.len())], &mut dice));
-        typed.push('\n');
+    let mut meant = Vec::new();
+    for _ in 0..slips {
+        let (line, command) = WEEK[dice.below(WEEK.len())];
+        let slip = mistyped(line, &mut dice);
+        typed.push_str(&format!("{slip}\n{mark}\n"));
+        meant.push((slip, command));
     }
     let (code, shown) = piped(&shop, &typed);
     assert!((0..=16).contains(&code), "it ended as {code}:\n{shown}");
     assert!(!shown.contains("panicked"), "{shown}");
-    assert_eq!((shop.json("history 1"), shop.json("history 3")), before);
+    let fresh: Vec<_> = others(&shop)
+        .into_iter()
+        .filter(|line| !before.contains(line))
+        .collect();
+    assert!(
+        fresh.is_empty(),
+        "something else than job 2 was written to: {fresh:?}"
+    );
     assert_eq!(shop.json("verify")[0]["sound"], true);
+
+    let answers: Vec<&str> = shown.split(marked).collect();
+    assert_eq!(answers.len(), meant.len() + 1, "an answer went missing");
+    // The slips that made the command's own word one that is not known: each is told so.
+    let (mut unknown, mut found, mut missed) = (0, 0, Vec::new());
+    for ((slip, command), answer) in meant.iter().zip(&answers) {
+        if !answer.contains("is no command") || slip.split(' ').next() == Some(command) {
+            continue;
+        }
+        unknown += 1;
+        let offers = offered(answer).unwrap_or_default();
+        let leads = |line: &String| line.split(' ').next() == Some(command);
+        if offers.iter().take(3).any(leads) {
+            found += 1;
+        } else {
+            missed.push(format!("{slip}: {offers:?}"));
+        }
+    }
+    assert!(
+        unknown > slips / 20,
+        "only {unknown} of {slips} commands were not known"
+    );
+    assert!(
+        found * 10 >= unknown * 9,
+        "{found} of {unknown}; not offered for:\n{}",
+        missed.join("\n")
+    );
 }

@@ -103,14 +103,18 @@ fn commands<'r>(reading: &Reading<'r>, words: &[String]) -> Result<(Vec<String>,
         let Some(word) = words.get(at).filter(|word| !stands(word)).cloned() else {
             break;
         };
-        let name = command_word(command, &word).map_err(|(message, names)| Misspelt {
-            message,
-            offers: names
-                .into_iter()
-                .take(OFFERS)
-                .map(|name| with(&words, at, &name))
-                .collect(),
-        })?;
+        let name = match command_word(command, &word) {
+            Ok(name) => name,
+            // `order motor`: a command with commands below it may take words of its own.
+            Err((_, names)) if at > 0 && names.is_empty() && command.get_positionals().next().is_some() => {
+                break;
+            }
+            Err((message, names)) => {
+                let near = names.into_iter().map(|name| with(&words, at, &name));
+                let offers: Vec<String> = near.chain(apart(command, &words, at)).take(OFFERS).collect();
+                return Err(Misspelt { message, offers });
+            }
+        };
         words[at].clone_from(&name);
         let Some(found) = command.find_subcommand(&name) else {
             break;
@@ -119,6 +123,27 @@ fn commands<'r>(reading: &Reading<'r>, words: &[String]) -> Result<(Vec<String>,
         at += 1;
     }
     Ok((words, command))
+}
+
+/// The line with the blank put in that a word lost, or that another key stands for: `measuregapm`,
+/// `measurexgapm`. The longest command first.
+fn apart(command: &Command, words: &[String], at: usize) -> Vec<String> {
+    let lower = words[at].to_lowercase();
+    let mut begun: Vec<&str> = command
+        .get_subcommands()
+        .map(Command::get_name)
+        .filter(|name| name.len() > 2 && lower.len() > name.len() && lower.starts_with(name))
+        .collect();
+    begun.sort_by_key(|name| std::cmp::Reverse(name.len()));
+    begun
+        .into_iter()
+        .map(|name| {
+            let mut words = words.to_vec();
+            let rest = words[at].get(name.len()..).unwrap_or_default().to_owned();
+            words.splice(at..=at, [name.to_owned(), rest]);
+            join(&words)
+        })
+        .collect()
 }
 
 /// The command that a word is or begins; else what is wrong, and the nearest names.
@@ -396,6 +421,17 @@ mod tests {
         let misspelt = with_job(Some(21), "measrue clf 51").unwrap_err();
         assert_eq!(misspelt.offers, ["measure clf 51"]);
         assert!(with_job(None, "zzzz").unwrap_err().offers.is_empty());
+        // A blank that was not hit.
+        let misspelt = with_job(Some(21), "measuregapm 2,6").unwrap_err();
+        assert_eq!(misspelt.offers, ["measure gapm 2,6"]);
+        let misspelt = with_job(Some(21), "hold--why holiday").unwrap_err();
+        assert_eq!(misspelt.offers, ["hold --why holiday"]);
+        // Words of a command that has commands below it.
+        assert_eq!(
+            with_job(Some(21), "order motor --from M").as_deref(),
+            Ok("order 21 motor --from M")
+        );
+        assert_eq!(with_job(Some(21), "order list").as_deref(), Ok("order list"));
     }
 
     #[test]
