@@ -332,7 +332,8 @@ impl CommandError {
             error.offer = offer(&info.metadata).map(Box::new);
         }
         if broken {
-            error = error.hint("start it again with `lockring daemon start`");
+            error = error
+                .hint("start it again with `lockring daemon start`, at the computer that keeps the shop");
         }
         if kind == Exit::Timeout {
             error = error.maybe_stored();
@@ -415,11 +416,10 @@ fn offer(variables: &std::collections::HashMap<String, String>) -> Option<(Strin
     }
 }
 
-/// Whether a status was made on this side because the connection broke: the transport's own
-/// error stands behind it, and no answer of the daemon's.
+/// Whether a status was made on this side because the connection broke: an error of the
+/// transport stands behind it, before or within the answer, and no word of the daemon's.
 pub(crate) fn is_broken(status: &Status) -> bool {
-    let behind = status.source();
-    status.code() == Code::Unknown && behind.is_some_and(|error| error.is::<tonic::transport::Error>())
+    status.code() == Code::Unknown && status.source().is_some()
 }
 
 impl From<PathError> for CommandError {

@@ -162,6 +162,29 @@ fn a_revoked_pair_is_refused_at_once_and_what_it_watches_ends() {
     assert!(said.contains("pair 1 (bench-2 of M) was revoked by K"), "{said}");
     assert!(said.contains("lockring pair bench-2 M"), "{said}");
     away(&kept, "jobs").ok();
+    // At the bench, a watch that ends so says that the shop has gone.
+    let mut program = clean(LOCKRING);
+    program
+        .env_remove("LOCKRING_BY")
+        .args(["--via"])
+        .arg(&kept)
+        .arg("watch");
+    let revoked = std::thread::scope(|scope| {
+        let watching = scope.spawn(|| crate::support::ends(program));
+        let begun = Instant::now();
+        while !watching.is_finished() {
+            assert!(begun.elapsed() < PATIENCE, "the watch goes on");
+            // Whatever is open by now is broken off; one that comes later is refused.
+            std::thread::sleep(Duration::from_millis(300));
+            let _revoked_before = reached.shop.line("pair --revoke 2");
+        }
+        watching.join().unwrap()
+    });
+    let code = revoked.status.code();
+    let said = String::from_utf8(revoked.stderr).unwrap();
+    assert!(matches!(code, Some(3 | 14)), "{code:?} {said}");
+    let kept = reached.pair("bench-4", "M");
+    away(&kept, "jobs").ok();
     reached.shop.line("people leave M").ok();
     let said = away(&kept, "jobs").fails(14);
     assert!(said.contains("M no longer works here"), "{said}");
