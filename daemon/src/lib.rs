@@ -199,6 +199,10 @@ fn look_through(store: Arc<Store>, shutdown: Shutdown) -> Receiver<Result<(), Fa
     let (tell, told) = channel();
     tokio::task::spawn_blocking(move || {
         let found = store.look_through().map_err(not_opened);
+        if shutdown.is_asked() {
+            // Broken off by the end, or told too late to matter: the next start looks again.
+            return;
+        }
         if let Err(fatal) = &found {
             tracing::error!(%fatal, "the data file is not served any longer");
             shutdown.ask();

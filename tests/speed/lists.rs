@@ -54,10 +54,14 @@ struct Asked {
 /// Every question to every shop; and how long each takes to be ready.
 pub fn figures(board: &mut Board, rounds: usize, sizes: &[u32]) {
     let runtime = one_thread();
-    let shops: Vec<Asked> = sizes
+    // All are made before the first is asked: a connection that nobody tends breaks.
+    let folders: Vec<_> = sizes
         .iter()
-        .map(|closed| {
-            let folder = seeded::folder(*closed);
+        .map(|closed| (closed, seeded::folder(*closed)))
+        .collect();
+    let shops: Vec<Asked> = folders
+        .into_iter()
+        .map(|(closed, folder)| {
             // The first start of all may find the file cold; the second is told.
             Served::begin(&folder).end();
             let served = Served::begin(&folder);

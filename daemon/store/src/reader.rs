@@ -1,6 +1,6 @@
 //! Readers: a small pool of connections that can only read, one transaction a call.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -14,7 +14,7 @@ use lockring_domain::stage::Stage;
 use lockring_domain::supply::piece::Holder;
 use lockring_domain::supply::recall::{Find, Found};
 use lockring_domain::supply::shelf::Stock;
-use rusqlite::Connection;
+use rusqlite::{Connection, Params};
 
 use crate::error::StorageError;
 use crate::{found, open, queries, rows, stock, supply};
@@ -160,8 +160,8 @@ impl Reader<'_> {
 
     /// Whether what is known of shop and shelf by a moment and an entry is all there is by now.
     fn is_as_it_stands(&self, made_before: Timestamp, upto: u64) -> Result<bool, StorageError> {
-        let sql = "SELECT NOT EXISTS (SELECT 1 FROM journal WHERE made_us >= ?1 AND job = ?3)
-             AND NOT EXISTS (SELECT 1 FROM journal WHERE id > ?2 AND job = ?3)";
+        let sql = "SELECT NOT EXISTS (SELECT 1 FROM journal WHERE made_us >= ?1 AND +job = ?3)
+             AND NOT EXISTS (SELECT 1 FROM journal WHERE id > ?2 AND +job = ?3)";
         let given = (made_before.as_microsecond(), at_most(upto), SHOP);
         let mut statement = self.connection.prepare_cached(sql)?;
         Ok(statement.query_row(given, |row| row.get(0))?)
@@ -187,7 +187,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn evening(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' = ?2 AND job = ?1";
+        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' = ?2 AND +job = ?1";
         self.evening_of(rest, day)
     }
 
@@ -196,7 +196,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn evening_before(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' < ?2 AND job = ?1
+        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' < ?2 AND +job = ?1
              ORDER BY payload ->> 'day' DESC LIMIT 1";
         self.evening_of(rest, day)
     }
@@ -312,24 +312,28 @@ impl Reader<'_> {
         since: Timestamp,
     ) -> Result<Vec<History>, StorageError> {
         // A job that has changed since, or was told of later than that, may have been outstanding
-        // then; any other one was if it is now.
-        let mut statement = self.connection.prepare_cached(
-            "SELECT number FROM job WHERE outstanding = 1
-             UNION SELECT job FROM journal WHERE made_us >= ?1 AND job > 0
-             UNION SELECT job FROM journal WHERE id > ?2 AND job > 0 ORDER BY 1",
-        )?;
-        let given = (since.as_microsecond(), at_most(upto));
-        let numbers: Vec<u32> = statement
-            .query_map(given, |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
+        // then; any other one was if it is now. A plus keeps the database from going by the job,
+        // of which there are many, instead of by the moment.
+        let outstanding = "SELECT number FROM job WHERE outstanding = 1";
+        let changed = "SELECT job FROM journal WHERE made_us >= ?1 AND +job > 0";
+        let told = "SELECT job FROM journal WHERE id > ?1 AND +job > 0";
+        let mut numbers = BTreeSet::new();
+        self.numbers(outstanding, (), &mut numbers)?;
+        self.numbers(changed, [since.as_microsecond()], &mut numbers)?;
+        self.numbers(told, [at_most(upto)], &mut numbers)?;
         let histories = numbers
             .into_iter()
             .map(|job| self.history_known(job, made_before, upto));
-        Ok(histories
-            .collect::<Result<Vec<_>, _>>()?
-            .into_iter()
-            .flatten()
-            .collect())
+        histories.filter_map(Result::transpose).collect()
+    }
+
+    /// Adds the numbers of jobs that a statement finds.
+    fn numbers(&self, sql: &str, given: impl Params, to: &mut BTreeSet<u32>) -> Result<(), StorageError> {
+        let mut statement = self.connection.prepare_cached(sql)?;
+        for number in statement.query_map(given, |row| row.get(0))? {
+            to.insert(number?);
+        }
+        Ok(())
     }
 
     /// As [`Reader::histories_known`], of all jobs there are, each handed to `look` in turn.
