@@ -34,6 +34,7 @@ mod papers;
 mod photos;
 mod reports;
 mod ride_logs;
+mod riders;
 mod rides;
 mod server;
 mod shelf;

@@ -56,6 +56,8 @@ pub enum Reason {
     NotOnShelf,
     /// It is kept for another job.
     Reserved,
+    /// Something speaks against removing the rider.
+    RiderStays,
 }
 
 impl Reason {
@@ -86,6 +88,7 @@ impl Reason {
             Self::NoSuchLine => "NO_SUCH_LINE",
             Self::NotOnShelf => "NOT_ON_SHELF",
             Self::Reserved => "RESERVED",
+            Self::RiderStays => "RIDER_STAYS",
         }
     }
 }

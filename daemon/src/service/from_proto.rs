@@ -25,9 +25,11 @@ pub(super) use desk::{
     ShopAsk, ShopAsked, chase, days, join, leave, promise, reopen, rule, set, shut, tell, undo_shop,
 };
 mod money;
+mod riders;
 pub(super) mod supply;
 
 pub(super) use money::enter;
+pub(super) use riders::{Pick, RiderAsked, Who, note_privately, picks_fit, remove_rider, who};
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
@@ -439,7 +441,10 @@ pub(super) fn note(request: v1::NoteRequest, now: Timestamp) -> Result<Asked, Re
     change(
         request.origin,
         request.job,
-        Command::Note { text: request.text },
+        Command::Note {
+            text: request.text,
+            private: false,
+        },
         now,
     )
 }

@@ -69,6 +69,44 @@ impl Tx<'_> {
         Ok(())
     }
 
+    /// Puts something else in the place of every kept answer that holds one of these texts; returns
+    /// how many. What was asked under their ids is forgotten with them: its hash could be tried
+    /// out. A retry is still told from a new change by its id.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be written.
+    pub fn redact_answers(
+        &mut self,
+        texts: &[String],
+        instead: impl Fn(&[u8]) -> Vec<u8>,
+    ) -> Result<usize, StorageError> {
+        let result = self.try_redact_answers(texts, instead);
+        self.note(result)
+    }
+
+    fn try_redact_answers(
+        &self,
+        texts: &[String],
+        instead: impl Fn(&[u8]) -> Vec<u8>,
+    ) -> Result<usize, StorageError> {
+        let mut statement = self
+            .connection
+            .prepare("SELECT request_id, answer FROM answered")?;
+        let mut found = Vec::new();
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            let (id, answer): (String, Vec<u8>) = (row.get(0)?, row.get(1)?);
+            if texts.iter().any(|text| holds(&answer, text.as_bytes())) {
+                found.push((id, instead(&answer)));
+            }
+        }
+        let sql = "UPDATE answered SET answer = ?2, asked = NULL, seal = NULL WHERE request_id = ?1";
+        for (id, answer) in &found {
+            self.connection.prepare_cached(sql)?.execute((id, answer))?;
+        }
+        Ok(found.len())
+    }
+
     /// Forgets answers kept with a time before `before`; returns how many.
     ///
     /// # Errors
@@ -81,6 +119,10 @@ impl Tx<'_> {
             .map_err(StorageError::from);
         self.note(result)
     }
+}
+
+fn holds(bytes: &[u8], text: &[u8]) -> bool {
+    !text.is_empty() && bytes.windows(text.len()).any(|window| window == text)
 }
 
 fn reused(id: &str) -> Refusal {

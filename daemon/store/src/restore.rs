@@ -4,12 +4,14 @@ use std::fs::{self, DirBuilder, File};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use lockring_domain::entry::Hash;
 use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
+use crate::removals::Again;
 use crate::verify::{Verification, verify};
-use crate::{backup, migrate, open, photos, queries};
+use crate::{backup, migrate, open, photos, private, queries, removals};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -26,8 +28,11 @@ pub struct Moved {
     pub head: Hash,
     /// Pictures that came along.
     pub photos: u64,
-    /// Pictures that did not, and why; everything else is there.
+    /// Pictures that did not, and why, and riders whose removal could not be made again; everything
+    /// else is there.
     pub problems: Vec<String>,
+    /// Riders who were removed after the backup was made, and now from the copy too.
+    pub removed: Vec<String>,
 }
 
 /// Why a folder was not made. Nothing unfinished is left, and the source is as it was.
@@ -80,11 +85,12 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let source = source(from)?;
     open::inspect(&source)?;
     empty(to_folder)?;
-    new_data_file(to_folder, |unfinished| {
-        let source = open::reader(&source)?;
-        let expected = (queries::head(&source)?, queries::count_entries(&source)?);
+    let mut again = Again::default();
+    let found = new_data_file(to_folder, |unfinished| {
+        let from = open::reader(&source)?;
+        let expected = (queries::head(&from)?, queries::count_entries(&from)?);
         let mut copy = Connection::open(unfinished)?;
-        backup::copy(&source, &mut copy)?;
+        backup::copy(&from, &mut copy)?;
         let mode: String = copy.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get(0))?;
         if mode != "delete" {
             let detail = format!("the copy's journal mode is {mode}, expected delete");
@@ -96,13 +102,18 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
             let detail = format!("{} of {} entries came over", copied.1, expected.1);
             return Err(StorageError::Io { detail }.into());
         }
+        again = removals::again(&copy, &photos::beside(&source), Timestamp::now())?;
+        if !again.removed.is_empty() {
+            private::clean(&copy)?;
+        }
         copy.close().map_err(|(_, error)| error)?;
         Ok(())
-    })
-    .and_then(|found| {
-        let folder = photos::beside(&source);
-        moved(source, &folder, to_folder, &found)
-    })
+    })?;
+    let folder = photos::beside(&source);
+    let mut moved = moved(source, &folder, to_folder, &found)?;
+    moved.problems.extend(again.left);
+    moved.removed = again.removed;
+    Ok(moved)
 }
 
 /// Brings the pictures after a new data file, and says what came of it all.
@@ -122,6 +133,7 @@ pub(crate) fn moved(
         head: found.head,
         photos,
         problems,
+        removed: Vec::new(),
     })
 }
 

@@ -13,6 +13,7 @@ mod lists;
 mod money;
 mod opening;
 mod powercut;
+mod private;
 mod restoring;
 mod tampering;
 
@@ -198,7 +199,10 @@ fn request(id: &str) -> crate::Request {
 }
 
 fn note(text: &str) -> Event {
-    Event::Noted { text: text.into() }
+    Event::Noted {
+        text: text.into(),
+        private: false,
+    }
 }
 
 fn stated(code: &str, value: Value) -> Event {

@@ -8,7 +8,10 @@ use crate::refusal::{Reason, Refusal};
 pub(super) fn keep(draft: &mut Draft, caption: &str, picture: &Picture) -> Result<(), Refusal> {
     let job = &draft.job;
     let caption = photo::caption(caption)?;
-    let twin = job.photos.iter().find(|kept| kept.photo.sha256 == picture.sha256);
+    let twin = job
+        .photos
+        .iter()
+        .find(|kept| kept.photo.sha256 == picture.sha256 && kept.removed.is_none());
     if let Some(twin) = twin {
         return Err(Refusal::new(
             Reason::BadInput,

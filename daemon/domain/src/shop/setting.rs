@@ -37,6 +37,8 @@ pub enum Setting {
     WallAddress,
     /// A folder that cameras write into.
     PhotoFolder,
+    /// How long a rider's name and contact are kept after the job ended.
+    KeepRiders,
 }
 
 /// A setting as people see it.
@@ -93,7 +95,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -105,6 +107,7 @@ impl Setting {
         Self::EveningCommand,
         Self::WallAddress,
         Self::PhotoFolder,
+        Self::KeepRiders,
     ];
 
     /// The setting as people see it.
@@ -176,6 +179,12 @@ impl Setting {
                 "the full path of a folder, for example /home/shop/camera",
                 "",
             ),
+            Self::KeepRiders => (
+                "keep-riders",
+                "months a rider's name and contact are kept after the job ended; what your place asks for, with where it says so in --why",
+                "a number of months from 1 to 600",
+                "",
+            ),
         };
         Row {
             word,
@@ -209,6 +218,7 @@ impl Setting {
             }
             Self::Benches => count(text, 99),
             Self::FittingsOpen | Self::IntakeAhead => count(text, 999),
+            Self::KeepRiders => count(text, 600),
             Self::Currency => currency(text).map(|currency| match currency.decimals {
                 2 => currency.code,
                 decimals => format!("{} {decimals}", currency.code),
@@ -361,6 +371,8 @@ mod tests {
                 Some("/home/shop/camera"),
             ),
             (Setting::PhotoFolder, "camera", None),
+            (Setting::KeepRiders, "120", Some("120")),
+            (Setting::KeepRiders, "ten years", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }
