@@ -17,5 +17,6 @@ mod propose;
 mod queue;
 mod readme;
 mod ride_logs;
+mod rider;
 mod shell;
 mod supply;

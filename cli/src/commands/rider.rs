@@ -6,7 +6,7 @@ use std::os::unix::fs::OpenOptionsExt as _;
 use std::path::{Path, PathBuf};
 
 use lockring_proto::v1::riders_client::RidersClient;
-use lockring_proto::v1::{RemoveRiderRequest, RiderView, ShowRiderRequest};
+use lockring_proto::v1::{RemoveRiderRequest, RiderView, SealHistoryRequest, ShowRiderRequest};
 
 use crate::args;
 use crate::client::{LONG, ORDINARY};
@@ -35,7 +35,7 @@ const PAPERS: [&str; 6] = ["card", "ride", "quote", "build", "handover", "file"]
     lockring rider 21 --redact --why \"asked for it, letter of 3 March\" --words found --photos all")]
 pub(crate) struct Rider {
     /// Number of a job, or the rider's name; it needs no quotes
-    #[arg(value_name = "JOB|NAME", required = true, value_parser = args::text)]
+    #[arg(value_name = "JOB|NAME", required_unless_present = "seal_history", value_parser = args::text)]
     who: Vec<String>,
     /// Write all of it into this file, which must not exist
     #[arg(long, value_name = "FILE", conflicts_with = "redact")]
@@ -56,12 +56,19 @@ pub(crate) struct Rider {
     #[arg(long, requires = "redact")]
     anyway: bool,
     /// Do not ask again
-    #[arg(long, requires = "redact")]
+    #[arg(long)]
     yes: bool,
+    /// Once, after an old version: put names and words of old entries under seal, so that riders can
+    /// be removed; a backup is made first, every hash from there on changes, and an entry tells it
+    #[arg(long, conflicts_with_all = ["who", "redact", "export"])]
+    seal_history: bool,
 }
 
 impl Rider {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        if self.seal_history {
+            return seal(desk, self.yes).await;
+        }
         let who = joined(&self.who);
         if self.redact {
             return self.remove(desk, who).await;
@@ -99,6 +106,28 @@ impl Rider {
         }
         Ok(Exit::Ok)
     }
+}
+
+async fn seal(desk: &mut Desk<'_>, yes: bool) -> Result<Exit, CommandError> {
+    if !yes && !desk.global.dry_run {
+        let again = "lockring rider --seal-history --yes";
+        return Err(CommandError::usage("it changes the hashes of the history, once and for good", again)
+            .hint("how many entries it is about is told by `lockring rider --seal-history --dry-run`"));
+    }
+    let send = |channel, request| async move { RidersClient::new(channel).seal_history(request).await };
+    let request = SealHistoryRequest { origin: Some(desk.origin()?) };
+    let reply = desk.client().await?.call(LONG, request, send).await?;
+    if desk.out.look.json {
+        desk.out.json(&reply)?;
+        return Ok(Exit::Ok);
+    }
+    if !reply.backup.is_empty() {
+        desk.out.wrapped("backup made before: ", "    ", &reply.backup)?;
+    }
+    for said in &reply.said {
+        desk.out.wrapped("", "  ", said)?;
+    }
+    Ok(Exit::Ok)
 }
 
 async fn show(desk: &mut Desk<'_>, who: String) -> Result<RiderView, CommandError> {

@@ -40,7 +40,7 @@ pub(crate) fn print(out: &mut Out<'_>, view: &RiderView) -> Result<(), CommandEr
         0 => out.words_and_command(
             "",
             "no keeping period is set",
-            "lockring settings set keep-riders MONTHS --why SOURCE",
+            "lockring settings set --why SOURCE keep-riders MONTHS",
         )?,
         months => {
             let why = if view.keep_why.is_empty() {

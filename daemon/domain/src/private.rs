@@ -21,6 +21,10 @@ use crate::fact::Value;
 /// The codes whose text tells who somebody is.
 pub const CODES: [&str; 2] = ["contact", "signed-by"];
 
+/// The check that looks at who signed, and what its first version said before the name.
+const SIGNATURE: &str = "handover.signature";
+const SIGNED_BY: &str = "signed for by ";
+
 /// What nobody here can say for a shop, and where the reach of a removal ends.
 pub const CAUTIONS: [&str; 4] = [
     "Which of a customer's data must go, which must stay and for how long differs by place: \
@@ -91,6 +95,13 @@ pub fn texts(event: &mut Event) -> Vec<Private<'_>> {
                 Value::Text(text) => Some((Kind::Contact, text)),
                 _ => None,
             })
+            .collect(),
+        // The first version of the check told the name; what it said is remembered by a hash, too.
+        Event::GateTried { findings, .. } => findings
+            .iter_mut()
+            .filter(|kept| kept.check == SIGNATURE && kept.summary.starts_with(SIGNED_BY))
+            .flat_map(|kept| [&mut kept.summary, &mut kept.fingerprint])
+            .map(|text| (Kind::Contact, text))
             .collect(),
         Event::Noted { text, private: true } => vec![(Kind::PrivateNote, text)],
         Event::Noted { text, .. } => vec![words(text)],
@@ -203,6 +214,8 @@ mod tests {
 
     use super::*;
     use crate::fact::Provenance;
+    use crate::finding::{Kept, Verdict};
+    use crate::stage::Stage;
 
     fn stated(code: &str, value: Value) -> Event {
         Event::Stated {
@@ -234,6 +247,28 @@ mod tests {
         };
         assert_eq!(found(note(true)), [(Kind::PrivateNote, "rang".into())]);
         assert_eq!(found(note(false)), [(Kind::Words, "rang".into())]);
+        // What version 1 of the check on the signature kept.
+        let signed = |summary: &str| Event::GateTried {
+            gate: Stage::Handover,
+            findings: vec![Kept {
+                check: "handover.signature".into(),
+                version: 1,
+                verdict: Verdict::Pass,
+                summary: summary.into(),
+                uses: Vec::new(),
+                fingerprint: "00ff".into(),
+                conceded: false,
+            }],
+            passed: true,
+        };
+        assert_eq!(
+            found(signed("signed for by Ines H.")),
+            [
+                (Kind::Contact, "signed for by Ines H.".into()),
+                (Kind::Contact, "00ff".into())
+            ]
+        );
+        assert_eq!(found(signed("signed for")), []);
         // Nothing was said: there is nothing to seal.
         let silent = Event::Told { words: String::new() };
         assert_eq!(found(silent), []);

@@ -29,7 +29,7 @@ mod riders;
 pub(super) mod supply;
 
 pub(super) use money::enter;
-pub(super) use riders::{Pick, RiderAsked, Who, note_privately, picks_fit, remove_rider, who};
+pub(super) use riders::{Pick, RiderAsked, Who, note_privately, picks_fit, remove_rider, seal_history, who};
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;

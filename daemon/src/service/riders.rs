@@ -4,14 +4,15 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use lockring_domain::command::{self, Against, Person, RemoveRider};
-use lockring_domain::entry::{Entry, Event};
+use lockring_domain::entry::{self, Entry, Event, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::private::{self, CAUTIONS, Kind, Removal};
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::supply::recall::{CallState, Find, Spot};
 use lockring_proto::v1;
-use lockring_store::{Reader, StorageError, Tx, WriteError};
+use lockring_store::{BACKUPS, Reader, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
 use super::decide::{existing_job, request_for};
@@ -75,6 +76,58 @@ impl v1::riders_server::Riders for Riders {
             Err(error) => Err(status::broken(&error)),
         }
     }
+
+    async fn seal_history(
+        &self,
+        request: Request<v1::SealHistoryRequest>,
+    ) -> Result<Response<v1::SealHistoryReply>, Status> {
+        let (origin, is_trial) = from_proto::seal_history(request.into_inner(), Timestamp::now())
+            .map_err(|refusal| status::refused(&refusal))?;
+        match within(LONG, tokio::spawn(seal(self.0.clone(), origin, is_trial))).await? {
+            Ok(reply) => Ok(Response::new(reply?)),
+            Err(error) => Err(status::broken(&error)),
+        }
+    }
+}
+
+/// Seals what is left to seal, after a backup. Asked again it finds nothing to do, so that a retry
+/// needs no memory.
+async fn seal(daemon: Arc<Daemon>, origin: Origin, is_trial: bool) -> Result<v1::SealHistoryReply, Status> {
+    let by = origin.by.clone();
+    let fine = daemon.read(move |_, reader| {
+        let owner = reader.shop()?.owner(&by, "the sealing of the history");
+        Ok(match owner {
+            Ok(by) => Ok((by, reader.entries_in_clear()?)),
+            Err(refusal) => Err(refusal),
+        })
+    });
+    let (by, left) = fine.await?;
+    let mut reply = v1::SealHistoryReply::default();
+    if left == 0 || is_trial {
+        reply.said.push(format!("entries to put under seal: {left}"));
+        return Ok(reply);
+    }
+    let now = Timestamp::now();
+    let folder = daemon.folder.join(BACKUPS);
+    let backup = daemon.store.backup(&folder, now).await;
+    reply.backup = backup
+        .map_err(|error| status::stored(&error))?
+        .path
+        .display()
+        .to_string();
+    let origin = Origin { by, ..origin };
+    let sealed = daemon
+        .store
+        .write(move |tx| Ok(tx.seal_history(&origin, now)?))
+        .await;
+    let entries = sealed.map_err(|error| status::unwritten(&error))?;
+    reply
+        .said
+        .extend(entries.iter().map(|entry| entry::line(&entry.event)));
+    daemon.feed.publish(entries);
+    let is_uncleaned = daemon.store.read(|reader| reader.is_uncleaned());
+    reply.cleaned = !is_uncleaned.map_err(|error| status::stored(&error))?;
+    Ok(reply)
 }
 
 /// The jobs of the rider who is meant.
@@ -179,6 +232,15 @@ fn found(entries: &[Entry], who: &[(Kind, String)]) -> BTreeSet<u64> {
     entries.iter().filter(holds).map(|entry| entry.seq).collect()
 }
 
+/// Entries that hold a name or a contact in words that are no private texts, as they read after a
+/// removal.
+fn fast(entries: &[Entry], removal: &Removal, who: &[(Kind, String)]) -> BTreeSet<u64> {
+    let mut left = entries.to_vec();
+    private::redact(&mut left, removal);
+    let holds = |entry: &&Entry| names(&entry::line(&entry.event), who);
+    left.iter().filter(holds).map(|entry| entry.seq).collect()
+}
+
 fn view(
     daemon: &Daemon,
     reader: &Reader<'_>,
@@ -219,6 +281,25 @@ fn view(
                 }
             }));
         }
+        let all: BTreeSet<u64> = entries.iter().map(|entry| entry.seq).collect();
+        let everything = Removal {
+            on: Date::ZERO,
+            why: String::new(),
+            who: all.clone(),
+            words: all,
+            pictures: BTreeSet::new(),
+            although: Vec::new(),
+        };
+        let fast = fast(entries, &everything, &told);
+        let stays = entries.iter().filter(|entry| fast.contains(&entry.seq));
+        one.texts.extend(stays.map(|entry| v1::RiderText {
+            entry: entry.seq,
+            kind: entry.event.kind().to_owned(),
+            text: entry::line(&entry.event),
+            names: true,
+            fixed: true,
+            ..Default::default()
+        }));
         view.jobs.push(one);
         view.against.extend(
             against(reader, &at, job)?
@@ -347,6 +428,10 @@ impl Decided {
                 continue;
             };
             let left = found(entries, told);
+            let stays = fast(entries, removal, told);
+            self.reply.left.extend(stays.difference(&left).map(|seq| {
+                format!("job {job}, entry {seq}: it stays, because gates, concessions or papers rest on it")
+            }));
             self.reply.left.extend(
                 left.difference(&removal.words)
                     .map(|seq| format!("job {job}, entry {seq}: --words {job}:{seq} takes its words out")),
@@ -387,7 +472,7 @@ fn fixed(ledger: &impl Ledger, job: u32, draft: &command::Draft) -> Result<Optio
         Refusal::new(Reason::RiderStays, message)
             .with("job", job)
             .with("entries", &entries)
-            .hint("see DEVELOPERS.md, \"How is one customer's data taken out\": such a journal has to be sealed first"),
+            .hint("put such entries under seal once, with `lockring rider --seal-history`"),
     ))
 }
 

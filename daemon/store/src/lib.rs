@@ -37,6 +37,7 @@ mod removals;
 mod restore;
 mod retention;
 mod rows;
+mod sealing;
 mod stock;
 mod supply;
 #[cfg(test)]

@@ -224,6 +224,18 @@ pub(crate) fn in_clear(connection: &Connection, job: u32) -> Result<BTreeSet<u64
     Ok(found)
 }
 
+/// How many entries there are whose private texts stand in the payload itself.
+pub(crate) fn all_in_clear(connection: &Connection) -> Result<u64, StorageError> {
+    let sql = format!("SELECT {JOURNAL} FROM journal WHERE version < ?1");
+    let mut statement = connection.prepare(&sql)?;
+    let mut count = 0;
+    for raw in statement.query_map([SEALED_SINCE], Raw::read)? {
+        let mut entry = raw?.says()?;
+        count += u64::from(!private::texts(&mut entry.event).is_empty());
+    }
+    Ok(count)
+}
+
 /// Whether texts were removed whose bytes may still lie in the file.
 pub(crate) fn is_uncleaned(connection: &Connection) -> Result<bool, StorageError> {
     Ok(connection.prepare_cached("SELECT 1 FROM uncleaned")?.exists([])?)

@@ -224,6 +224,15 @@ impl Reader<'_> {
         private::in_clear(self.connection, job)
     }
 
+    /// How many entries hold private texts in the journal itself. Reads every entry that was written
+    /// before such texts were kept apart.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn entries_in_clear(&self) -> Result<u64, StorageError> {
+        private::all_in_clear(self.connection)
+    }
+
     /// Whether the file may still hold bytes of what was removed.
     ///
     /// # Errors

@@ -20,7 +20,7 @@ use crate::error::StorageError;
 use crate::private::SEALED_SINCE;
 use crate::rows::{JOURNAL, Raw};
 use crate::tx::Tx;
-use crate::{queries, whole_microseconds};
+use crate::{queries, sealing, whole_microseconds};
 
 /// The list's name in a folder of backups.
 pub(crate) const LIST: &str = "removed.jsonl";
@@ -104,18 +104,10 @@ fn write(folder: &Path, lines: &[Line]) -> Result<(), StorageError> {
     Ok(())
 }
 
-/// What came of removing again.
-#[derive(Debug, Default, PartialEq, Eq)]
-pub(crate) struct Again {
-    /// Removals that were made again, a line each.
-    pub(crate) removed: Vec<String>,
-    /// Those that could not be, and the cure.
-    pub(crate) left: Vec<String>,
-}
-
-/// Removes from a copy what the list of a folder names and the copy still holds.
-pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<Again, StorageError> {
-    let mut done = Again::default();
+/// Removes from a copy what the list of a folder names and the copy still holds; gives what was
+/// done, a line each.
+pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<Vec<String>, StorageError> {
+    let mut done = Vec::new();
     for line in read(folder)? {
         if taken_in(copy, line.job)? != Some(line.taken_in) {
             continue;
@@ -128,18 +120,17 @@ pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<
         }
         let (job, on) = (line.job, line.removal.on);
         if holds_in_clear(copy, &line)? {
-            done.left.push(format!(
-                "job {job}: its customer was removed on {on}, but this backup is older than the keeping apart of \
-                 private texts and has the name again; serve it and type `lockring rider {job}`"
-            ));
-            continue;
+            sealing::seal_history(&Tx::new(copy), &origin(now), now)?;
+            done.push(
+                "names and words of older entries were put under seal, so that riders can be removed".into(),
+            );
         }
         remove(copy, history, line, now)?;
-        done.removed.push(format!(
+        done.push(format!(
             "job {job}: customer removed on {on}, and removed again from this copy"
         ));
     }
-    if !done.removed.is_empty() {
+    if !done.is_empty() {
         // Answers to requests may name the rider; nobody will ask for them again.
         copy.execute("DELETE FROM answered", [])?;
     }
@@ -163,6 +154,15 @@ fn holds_in_clear(copy: &Connection, line: &Line) -> Result<bool, StorageError> 
     Ok(false)
 }
 
+/// The restoring program as the origin of an entry.
+fn origin(now: Timestamp) -> Origin {
+    Origin {
+        by: "lockringd".into(),
+        terminal: "restore".into(),
+        made: whole_microseconds(now),
+    }
+}
+
 fn remove(
     copy: &Connection,
     mut history: Vec<Entry>,
@@ -177,11 +177,7 @@ fn remove(
         entries.retain(|seq| *seq <= last.seq);
     }
     domain::redact(&mut history, &removal);
-    let origin = Origin {
-        by: "lockringd".into(),
-        terminal: "restore".into(),
-        made: whole_microseconds(now),
-    };
+    let origin = origin(now);
     let event = Event::RiderRemoved(removal);
     history.push(Entry {
         seq: last.seq + 1,

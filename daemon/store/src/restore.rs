@@ -9,7 +9,6 @@ use lockring_domain::entry::Hash;
 use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
-use crate::removals::Again;
 use crate::verify::{Verification, verify};
 use crate::{backup, migrate, open, photos, private, queries, removals};
 
@@ -28,8 +27,7 @@ pub struct Moved {
     pub head: Hash,
     /// Pictures that came along.
     pub photos: u64,
-    /// Pictures that did not, and why, and riders whose removal could not be made again; everything
-    /// else is there.
+    /// Pictures that did not, and why; everything else is there.
     pub problems: Vec<String>,
     /// Riders who were removed after the backup was made, and now from the copy too.
     pub removed: Vec<String>,
@@ -85,7 +83,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let source = source(from)?;
     open::inspect(&source)?;
     empty(to_folder)?;
-    let mut again = Again::default();
+    let mut removed = Vec::new();
     let found = new_data_file(to_folder, |unfinished| {
         let from = open::reader(&source)?;
         let expected = (queries::head(&from)?, queries::count_entries(&from)?);
@@ -102,8 +100,8 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
             let detail = format!("{} of {} entries came over", copied.1, expected.1);
             return Err(StorageError::Io { detail }.into());
         }
-        again = removals::again(&copy, &photos::beside(&source), Timestamp::now())?;
-        if !again.removed.is_empty() {
+        removed = removals::again(&copy, &photos::beside(&source), Timestamp::now())?;
+        if !removed.is_empty() {
             private::clean(&copy)?;
         }
         copy.close().map_err(|(_, error)| error)?;
@@ -111,8 +109,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     })?;
     let folder = photos::beside(&source);
     let mut moved = moved(source, &folder, to_folder, &found)?;
-    moved.problems.extend(again.left);
-    moved.removed = again.removed;
+    moved.removed = removed;
     Ok(moved)
 }
 

@@ -124,6 +124,18 @@ pub enum ShopEvent {
         /// Which pieces.
         find: FindText,
     },
+    /// Private texts of entries written before such texts were kept apart were put under seal, and
+    /// the hashes from there on made anew.
+    HistorySealed {
+        /// How many entries had any.
+        entries: u64,
+        /// The last entry of the whole journal then.
+        upto: u64,
+        /// Its hash before, in hexadecimal …
+        before: String,
+        /// … and since.
+        after: String,
+    },
     /// How far a rider is with a recall.
     RecallCalled {
         /// The recall.
@@ -155,12 +167,16 @@ impl ShopEvent {
             Self::Supplier { .. } => "supplier",
             Self::RecallOpened { .. } => "recall-opened",
             Self::RecallCalled { .. } => "recall-called",
+            Self::HistorySealed { .. } => "history-sealed",
         }
     }
 
     /// Whether the owner may retract it: what a person said, not what the daemon did.
     pub const fn can_be_undone(&self) -> bool {
-        !matches!(self, Self::EveningWritten { .. } | Self::Swept { .. })
+        !matches!(
+            self,
+            Self::EveningWritten { .. } | Self::Swept { .. } | Self::HistorySealed { .. }
+        )
     }
 
     /// What it says, in one line for histories.
@@ -201,6 +217,15 @@ impl ShopEvent {
             Self::RecallOpened {
                 number, name, why, ..
             } => format!("recall {number} opened, {name}: {why}"),
+            Self::HistorySealed {
+                entries,
+                upto,
+                before,
+                after,
+            } => format!(
+                "names and words of {entries} older entries put under seal; entry {upto} of the journal had the \
+                 hash {before} and has {after}"
+            ),
             Self::RecallCalled {
                 number,
                 job,

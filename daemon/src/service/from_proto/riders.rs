@@ -76,6 +76,15 @@ pub(in crate::service) fn who(text: &str) -> Result<Who, Refusal> {
     Ok(text.parse().map_or_else(|_| Who::Name(text.to_owned()), Who::Job))
 }
 
+/// Who asks for the sealing of the history, and whether it is only tried.
+pub(in crate::service) fn seal_history(
+    request: v1::SealHistoryRequest,
+    now: Timestamp,
+) -> Result<(Origin, bool), Refusal> {
+    let asker = asker(request.origin, now)?;
+    Ok((asker.origin, asker.validate_only))
+}
+
 /// Reads a removal.
 pub(in crate::service) fn remove_rider(
     request: v1::RemoveRiderRequest,

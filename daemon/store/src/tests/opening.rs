@@ -207,7 +207,7 @@ fn a_missing_folder_is_an_error_that_names_the_file() {
 }
 
 /// A folder with a data file of an old schema.
-fn old(schema: u32) -> tempfile::TempDir {
+pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
     for step in &[SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4][..schema as usize] {

@@ -10,6 +10,7 @@ use lockring_domain::entry::{Entry, Event};
 use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::private::{Removal, redact};
+use lockring_domain::shop::ShopEvent;
 use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 
@@ -404,4 +405,112 @@ fn riders_are_found_by_name() {
     assert_eq!(numbers("Quirina"), [0; 0]);
     remove(&bench, removal(&[], &[])).unwrap();
     assert_eq!(numbers(NAME), [0; 0]);
+}
+
+/// What a payload of the journal says, by number.
+fn payloads(folder: &Path) -> Vec<String> {
+    let raw = Connection::open(folder.join("lockring.db")).unwrap();
+    let mut statement = raw.prepare("SELECT payload FROM journal ORDER BY id").unwrap();
+    let rows = statement.query_map([], |row| row.get(0)).unwrap();
+    rows.map(Result::unwrap).collect()
+}
+
+#[test]
+fn an_old_history_is_sealed_once_and_its_rider_can_be_removed_then() {
+    for schema in 1..crate::SCHEMA {
+        let folder = super::opening::old(schema);
+        let bench = Bench {
+            store: Store::open(folder.path()).unwrap(),
+            folder,
+        };
+        let removal = || Removal {
+            who: BTreeSet::from([1]),
+            words: BTreeSet::from([9]),
+            ..removal(&[], &[])
+        };
+        // 1 taken in, 9 a note.
+        assert_eq!(
+            bench.store.read(|reader| reader.in_clear(1)).unwrap(),
+            BTreeSet::from([1, 9])
+        );
+        let refused = remove(&bench, removal()).unwrap_err().to_string();
+        assert!(
+            refused.contains("before private texts were kept apart"),
+            "{refused}"
+        );
+        let backups = bench.folder.path().join(BACKUPS);
+        let backup = block_on(bench.store.backup(&backups, at(2_000))).unwrap().path;
+
+        let before = bench.store.verify().unwrap();
+        let job = bench.job(1);
+        let told = bench
+            .write(|tx| Ok(tx.seal_history(&origin(2_001), at(2_001))?))
+            .unwrap();
+        let after = bench.store.verify().unwrap();
+        assert_eq!(after.problems, [""; 0], "schema {schema}");
+        assert_eq!(after.entries, before.entries + 1);
+        assert_eq!(bench.job(1), job);
+        let Event::Shop(ShopEvent::HistorySealed {
+            entries,
+            upto,
+            before: from,
+            after: to,
+        }) = &told[0].event
+        else {
+            panic!("{told:?}");
+        };
+        let hexadecimal = crate::open_files::hexadecimal;
+        assert_eq!((*entries, *upto), (2, before.entries));
+        assert_eq!(*from, hexadecimal(&before.head));
+        assert_eq!(*to, hexadecimal(&told[0].previous));
+        let said = payloads(bench.folder.path()).concat();
+        assert!(!said.contains("rider 1") && !said.contains("a note"), "{said}");
+        // Once is enough.
+        assert_eq!(
+            bench
+                .write(|tx| Ok(tx.seal_history(&origin(2_002), at(2_002))?))
+                .unwrap(),
+            []
+        );
+        assert_eq!(bench.store.read(|reader| reader.entries_in_clear()).unwrap(), 0);
+
+        remove(&bench, removal()).unwrap();
+        assert_eq!(bench.problems(), [""; 0]);
+        assert_eq!(holding(bench.folder.path(), "rider 1"), [""; 0]);
+        // Restored, the old backup is sealed and the rider removed again.
+        let to = bench.folder.path().join("restored");
+        let moved = crate::restore(&backup, &to).unwrap();
+        assert_eq!(moved.removed.len(), 2, "{:?}", moved.removed);
+        assert_eq!(holding(&to, "rider 1"), [""; 0]);
+        assert_eq!(Store::open(&to).unwrap().verify().unwrap().problems, [""; 0]);
+    }
+}
+
+#[test]
+fn a_chain_that_does_not_hold_is_not_sealed_over() {
+    let folder = super::opening::old(3);
+    let bench = Bench {
+        store: Store::open(folder.path()).unwrap(),
+        folder,
+    };
+    super::tampering::tamper(
+        &bench,
+        "UPDATE journal SET payload = replace(payload, 'a note', 'no note') WHERE id = 10",
+    );
+    let before = payloads(bench.folder.path());
+    let refused = bench
+        .write(|tx| Ok(tx.seal_history(&origin(2_001), at(2_001))?))
+        .unwrap_err()
+        .to_string();
+    assert!(
+        refused.contains("entry 10 (job 1, entry 9): the chain of hashes does not hold here"),
+        "{refused}"
+    );
+    assert_eq!(payloads(bench.folder.path()), before);
+    let problems = bench.problems();
+    assert!(problems[0].contains("its hash does not match"), "{problems:?}");
+    assert!(
+        !problems.iter().any(|line| line.contains("trigger")),
+        "{problems:?}"
+    );
 }

@@ -46,7 +46,7 @@ fn bench() -> Bench {
 }
 
 /// Runs SQL with the triggers out of the way, and puts them back.
-fn tamper(bench: &Bench, sql: &str) {
+pub(super) fn tamper(bench: &Bench, sql: &str) {
     let raw = Connection::open(bench.file()).unwrap();
     let mut statement = raw
         .prepare("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
