@@ -16,5 +16,9 @@ CREATE TABLE uncleaned (
     id INTEGER PRIMARY KEY CHECK (id = 1)
 ) STRICT;
 
+-- Where private texts stood in an answer that is kept: their bytes are blanked out and put back
+-- for a retry, as long as they were not removed.
+ALTER TABLE answered ADD COLUMN places TEXT CHECK (places IS NULL OR json_valid(places));
+
 -- Riders by name.
 CREATE INDEX job_rider ON job (rider COLLATE NOCASE);

@@ -43,6 +43,7 @@ mod supply;
 #[cfg(test)]
 mod tests;
 mod tx;
+mod veil;
 mod verify;
 mod writer;
 

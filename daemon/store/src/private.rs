@@ -29,6 +29,9 @@ const SEAL: &str = "sealed:";
 
 type Salt = [u8; 32];
 
+/// A row as it is stored: entry, hash, salt, text, day.
+type Columns = (i64, Hash, Option<Salt>, Option<String>, Option<String>);
+
 /// A row of the table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Kept {
@@ -45,11 +48,11 @@ pub(crate) enum What {
 }
 
 impl Kept {
-    fn read(row: &Row<'_>) -> rusqlite::Result<(i64, Hash, Option<Salt>, Option<String>, Option<String>)> {
+    fn read(row: &Row<'_>) -> rusqlite::Result<Columns> {
         Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))
     }
 
-    fn of(row: (i64, Hash, Option<Salt>, Option<String>, Option<String>)) -> Result<Self, StorageError> {
+    fn of(row: Columns) -> Result<Self, StorageError> {
         let (entry, hash, salt, text, removed) = row;
         let bad =
             |problem: String| StorageError::unreadable(format!("a private text of entry {entry}"), problem);
@@ -101,7 +104,7 @@ fn rows(
     found.map(|row| Kept::of(row?)).collect()
 }
 
-fn of_entry(connection: &Connection, entry: i64) -> Result<Vec<Kept>, StorageError> {
+pub(crate) fn of_entry(connection: &Connection, entry: i64) -> Result<Vec<Kept>, StorageError> {
     rows(connection, "WHERE entry = ?1", [entry])
 }
 

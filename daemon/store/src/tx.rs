@@ -1,5 +1,6 @@
 //! What one caller may do inside the writer's transaction.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
@@ -14,7 +15,7 @@ use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::{found, private, queries, stock, supply};
+use crate::{found, private, queries, stock, supply, veil};
 
 mod write;
 
@@ -27,6 +28,8 @@ pub struct Tx<'c> {
     pub(crate) failed: Option<StorageError>,
     /// Whether the file is to be cleaned of what was removed, after the commit.
     pub(crate) clean: bool,
+    /// Entries whose private texts an answer may hold: what the caller saw or wrote.
+    pub(crate) seen: RefCell<veil::Seen>,
 }
 
 impl<'c> Tx<'c> {
@@ -35,6 +38,7 @@ impl<'c> Tx<'c> {
             connection,
             failed: None,
             clean: false,
+            seen: RefCell::default(),
         }
     }
 
@@ -43,7 +47,11 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
-        queries::job(self.connection, number)
+        let job = queries::job(self.connection, number)?;
+        if let Some(job) = &job {
+            self.seen.borrow_mut().job(job);
+        }
+        Ok(job)
     }
 
     /// The shop as it stands.
@@ -67,7 +75,9 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn entries(&self, job: u32) -> Result<Vec<Entry>, StorageError> {
-        queries::history(self.connection, job, 0)
+        let entries = queries::history(self.connection, job, 0)?;
+        self.seen.borrow_mut().entries(&entries);
+        Ok(entries)
     }
 
     /// Open jobs by stage.

@@ -23,6 +23,8 @@ const CONTACT: &str = "01234-quirina";
 const PRIVATE: &str = "hard of hearing, xylophone";
 const WORDS: &str = "told Quirina about the lights";
 
+const ANSWER: &str = "taken in for Quirina Zabel (01234-quirina), Quirina Zabel";
+
 /// Job 1: 1 taken in, 2 contact, 3 a private note, 4 a note, 5 a photo, 6 the end.
 fn bench() -> Bench {
     let bench = Bench::new();
@@ -44,7 +46,10 @@ fn bench() -> Bench {
     bench.add(1, 0, events).unwrap();
     bench.take_in(2, 1);
     bench
-        .write(|tx| Ok(tx.remember(&request("r"), format!("taken in for {NAME}").as_bytes())?))
+        .write(|tx| {
+            tx.job(1)?;
+            Ok(tx.remember(&request("r"), ANSWER.as_bytes())?)
+        })
         .unwrap();
     bench
 }
@@ -69,8 +74,9 @@ fn remove(bench: &Bench, removal: Removal) -> Result<Vec<Entry>, WriteError> {
         let seq = history.len() as u64 + 1;
         history.push(unstored(1, seq, 10, &event));
         let after = Job::fold(&history).unwrap();
+        let entries = tx.append(1, &origin(10), at(10), &[event], &after)?;
         tx.redact_answers(&[NAME.into(), CONTACT.into()], |_| b"removed".to_vec())?;
-        Ok(tx.append(1, &origin(10), at(10), &[event], &after)?)
+        Ok(entries)
     })
 }
 
@@ -116,6 +122,43 @@ fn the_journal_holds_no_private_text_and_reads_back_all_of_them() {
     // The same text is never sealed to the same hash.
     let hashes: BTreeSet<&String> = rows.iter().map(|(_, payload)| payload).collect();
     assert_eq!(hashes.len(), rows.len());
+}
+
+#[test]
+fn a_kept_answer_holds_no_private_text_and_is_given_again_as_it_was() {
+    let bench = bench();
+    let raw = Connection::open(bench.file()).unwrap();
+    let answer = |id: &str| -> String {
+        let sql = "SELECT answer FROM answered WHERE request_id = ?1";
+        let bytes = raw.query_row(sql, [id], |row| row.get(0)).unwrap();
+        String::from_utf8(bytes).unwrap()
+    };
+    let again = |id: &'static str| {
+        let kept = bench.write(move |tx| tx.answer(&request(id))).unwrap().unwrap();
+        String::from_utf8(kept).unwrap()
+    };
+    assert_eq!(
+        answer("r"),
+        "taken in for ------------- (-------------), -------------"
+    );
+    assert_eq!(again("r"), ANSWER);
+    // What a caller writes and answers with in one go is known as well.
+    bench
+        .write(|tx| {
+            let rider = "Xaver Yps".into();
+            super::add(tx, 3, 5, &[Event::TakenIn { rider }])?;
+            Ok(tx.remember(&request("s"), b"taken in for Xaver Yps")?)
+        })
+        .unwrap();
+    assert_eq!(answer("s"), "taken in for ---------");
+    assert_eq!(again("s"), "taken in for Xaver Yps");
+    assert_eq!(bench.problems(), [""; 0]);
+    raw.execute("UPDATE answered SET places = '[]' WHERE request_id = 's'", [])
+        .unwrap();
+    assert_eq!(
+        bench.problems(),
+        ["the answer to request `s` is not as it was kept"]
+    );
 }
 
 #[test]
@@ -303,9 +346,15 @@ fn an_older_backup_holds_the_rider_and_restoring_it_removes_them_again() {
     let made = block_on(bench.store.backup(&backups, at(3))).unwrap().path;
     remove(&bench, removal(&[4], &[5])).unwrap();
     let job = bench.job(1);
-    assert_eq!(bench.store.backups_with_rider(&job).unwrap(), [made.clone()]);
+    assert_eq!(
+        bench.store.backups_with_rider(&job).unwrap().as_slice(),
+        std::slice::from_ref(&made)
+    );
     let later = block_on(bench.store.backup(&backups, at(20))).unwrap().path;
-    assert_eq!(bench.store.backups_with_rider(&job).unwrap(), [made.clone()]);
+    assert_eq!(
+        bench.store.backups_with_rider(&job).unwrap().as_slice(),
+        std::slice::from_ref(&made)
+    );
 
     let to = bench.folder.path().join("restored");
     let moved = crate::restore(&made, &to).unwrap();

@@ -194,6 +194,7 @@ impl Tx<'_> {
             }
             entries.push(raw.entry(self.connection)?);
         }
+        self.seen.borrow_mut().entries(&entries);
         Ok(entries)
     }
 
