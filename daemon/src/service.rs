@@ -49,6 +49,8 @@ pub(crate) use feed::Feed;
 #[cfg(test)]
 pub(crate) use figures::Figures;
 pub(crate) use reports::{job_lines, open_jobs};
+#[cfg(test)]
+pub(crate) use riders::Riders;
 pub(crate) use server::serve;
 pub(crate) use standing::{LastStanding, Standing, zone_of};
 pub(crate) use to_proto::report_sheet;

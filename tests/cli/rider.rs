@@ -4,6 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::support::terminal::Terminal;
 use crate::support::{Shop, run_in};
 
 const NAME: &str = "Quirina Zabel";
@@ -297,4 +298,40 @@ fn neither_journal_nor_kept_answers_nor_the_log_ever_hold_a_name() {
             .starts_with("lockring.db")
     };
     assert_eq!(found.iter().find(data), None);
+}
+
+#[test]
+fn files_and_backups_from_elsewhere_do_not_bring_a_removed_rider_back() {
+    let shop = shop();
+    let place = tempfile::tempdir().unwrap();
+    let path = |name: &str| place.path().join(name).display().to_string();
+    shop.line(&format!("export --to {}", path("open"))).ok();
+    shop.line(&format!("backup --to {}", path("stick"))).ok();
+    remove(&shop, "--words found").ok();
+    for (line, to) in [("import", "a"), ("restore", "b")] {
+        let from = path(if line == "import" { "open" } else { "stick" });
+        let moved = shop.json(&format!("{line} {from} --to {}", path(to)))[0].clone();
+        assert_eq!(moved["removed"].as_array().unwrap().len(), 1, "{moved}");
+        let mut found = Vec::new();
+        holding(&place.path().join(to), "Quirina", &mut found);
+        assert!(found.is_empty(), "{found:?}");
+    }
+}
+
+#[test]
+fn at_a_terminal_the_number_is_typed_once_more() {
+    let shop = shop();
+    let ask = |typed: &str| {
+        let line = ["rider", "1", "--redact", "--why", "asked for it"];
+        let mut terminal = Terminal::run(&shop.folder(), 80, &line, &[]);
+        terminal.shows("Type 1 again").keys(typed);
+        terminal.ends()
+    };
+    let (code, text) = ask("yes\n");
+    assert_eq!(code, 9, "{text}");
+    assert!(text.contains("nothing was done"), "{text}");
+    assert_eq!(shop.json("show 1")[0]["line"]["rider"], NAME);
+    let (code, text) = ask("1\n");
+    assert_eq!(code, 0, "{text}");
+    assert!(shop.line("show 1").ok().contains("customer removed on"));
 }

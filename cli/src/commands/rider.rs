@@ -32,7 +32,7 @@ const PAPERS: [&str; 6] = ["card", "ride", "quote", "build", "handover", "file"]
 #[command(after_help = "Examples:\n  \
     lockring rider 21\n  \
     lockring rider Ines H. --export ines.json\n  \
-    lockring rider 21 --redact --why \"asked for it, letter of 3 March\" --words found --photos all")]
+    lockring rider 21 --redact --why \"letter of 3 March\" --words found")]
 pub(crate) struct Rider {
     /// Number of a job, or the rider's name; it needs no quotes
     #[arg(value_name = "JOB|NAME", required_unless_present = "seal_history", value_parser = args::text)]

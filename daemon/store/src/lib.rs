@@ -56,7 +56,7 @@ pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
 pub use photos::PHOTOS;
 pub use reader::{Counts, History, JobFilter, Reader};
-pub use restore::{MoveError, Moved, restore};
+pub use restore::{MoveError, Moved, heed, restore};
 pub use tx::Tx;
 pub use verify::Verification;
 

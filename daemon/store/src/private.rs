@@ -371,10 +371,7 @@ pub(crate) fn clean(connection: &Connection) -> Result<(), StorageError> {
     if let Some(file) = connection.path() {
         let folder = photos::beside(Path::new(file));
         photos::delete_removed(connection, &folder)?;
-        let backups = folder.join(BACKUPS);
-        if backups.try_exists()? {
-            removals::list(connection, &backups)?;
-        }
+        removals::list(connection, &folder.join(BACKUPS))?;
     }
     connection.execute_batch("VACUUM")?;
     empty_log(connection)?;

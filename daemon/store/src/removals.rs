@@ -86,6 +86,7 @@ fn read(folder: &Path) -> Result<Vec<Line>, StorageError> {
 }
 
 fn write(folder: &Path, lines: &[Line]) -> Result<(), StorageError> {
+    fs::create_dir_all(folder)?;
     let unfinished = folder.join(format!(".unfinished-{LIST}"));
     let mut file = File::options()
         .write(true)

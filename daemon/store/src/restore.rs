@@ -113,6 +113,27 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     Ok(moved)
 }
 
+/// Removes from a new folder the riders that the list in another folder of backups names, such as
+/// that of the shop in use: what was restored or imported may be older than the list.
+///
+/// # Errors
+/// [`MoveError`] when the list or the new data file cannot be read or written.
+pub fn heed(mut moved: Moved, backups: &Path) -> Result<Moved, MoveError> {
+    let mut copy = Connection::open(&moved.to)?;
+    let transaction = copy.transaction()?;
+    let removed = removals::again(&transaction, backups, Timestamp::now())?;
+    transaction.commit()?;
+    if removed.is_empty() {
+        return Ok(moved);
+    }
+    private::clean(&copy)?;
+    copy.close().map_err(|(_, error)| error)?;
+    let found = prove(&moved.to)?;
+    (moved.entries, moved.head) = (found.entries, found.head);
+    moved.removed.extend(removed);
+    Ok(moved)
+}
+
 /// Brings the pictures after a new data file, and says what came of it all.
 pub(crate) fn moved(
     from: PathBuf,
