@@ -17,6 +17,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "lockring/v1/papers.proto",
         "lockring/v1/photos.proto",
         "lockring/v1/jobs.proto",
+        "lockring/v1/riders.proto",
         "lockring/v1/rides.proto",
         "lockring/v1/ride_logs.proto",
         "lockring/v1/keeping.proto",

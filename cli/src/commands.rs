@@ -66,7 +66,7 @@ commands! {
     "What keeps a job": Block block, Chase chase, Clear clear, Hold hold, Release release, Close close;
     "Promises": Promise promise, Told told, Promises promises;
     "Money and hours": Quote quote, Pay pay, Invoice invoice, Money money, Clock clock;
-    "After handover": Visit visit, Claim claim, Swap swap;
+    "After handover": Visit visit, Claim claim, Swap swap, Rider rider;
     "Looking": Jobs jobs, Show show, Print print, Picture picture, History history, Watch watch, Report report, Words words;
     "The shop": Settings settings, People people, Pair pair, Iam iam, Status status, Send send, Verify verify,
         Backup backup, Restore restore, Export export, Import import, Daemon daemon, Doctor doctor,

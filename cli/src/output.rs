@@ -42,6 +42,7 @@ pub(crate) mod reply;
 pub(crate) mod report;
 pub(crate) mod ride_log;
 pub(crate) mod ride_plan;
+pub(crate) mod rider;
 #[cfg(test)]
 pub(crate) mod samples;
 pub(crate) mod settings;

@@ -43,16 +43,18 @@ impl Act {
     /// # Errors
     /// What was found, what is expected and the cure.
     pub(crate) fn run(self, dir: Option<PathBuf>) -> Result<(), Fatal> {
+        // The shop in use knows which riders were removed from it; what comes from elsewhere may be
+        // older than that.
+        let in_use = folder::named(dir).map(|folder| (folder.join(lockring_store::BACKUPS), folder));
+        let heeded = |moved| match &in_use {
+            Ok((backups, _)) => lockring_store::heed(moved, backups),
+            Err(_) => Ok(moved),
+        };
         let done = match self {
-            Self::Restore { from, to } => {
-                let from = match from {
-                    Some(from) => from,
-                    None => folder::named(dir)?.join(lockring_store::BACKUPS),
-                };
-                lockring_store::restore(&from, &to)
-            }
-            Self::Export { to } => lockring_store::export(&folder::named(dir)?, &to),
-            Self::Import { from, to } => lockring_store::import(&from, &to),
+            Self::Restore { from: Some(from), to } => lockring_store::restore(&from, &to).and_then(heeded),
+            Self::Restore { from: None, to } => lockring_store::restore(&in_use?.0, &to),
+            Self::Export { to } => lockring_store::export(&in_use?.1, &to),
+            Self::Import { from, to } => lockring_store::import(&from, &to).and_then(heeded),
         };
         tell(&done.map_err(not_moved)?)
     }

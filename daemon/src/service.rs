@@ -38,6 +38,7 @@ mod papers;
 mod photos;
 mod reports;
 mod ride_logs;
+mod riders;
 mod rides;
 mod rights;
 mod server;
@@ -54,6 +55,8 @@ pub(crate) use feed::Feed;
 #[cfg(test)]
 pub(crate) use figures::Figures;
 pub(crate) use reports::{job_lines, open_jobs};
+#[cfg(test)]
+pub(crate) use riders::Riders;
 pub(crate) use server::{serve, serve_street};
 pub(crate) use standing::{KnownShop, LastStanding, Standing, zone_of};
 pub(crate) use to_proto::report_sheet;

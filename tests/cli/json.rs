@@ -211,6 +211,7 @@ const PRINTS: &[(&str, &str, &str)] = &[
     ("pay", "pay 2 20 --kind deposit --how card --dry-run", "JobReply"),
     ("people add", "people add M --dry-run", "ShopReply"),
     ("people leave", "people leave M", "ShopReply"),
+    ("rider", "rider 2", "RiderView"),
     ("people units", "people units K metric --dry-run", "ShopReply"),
     ("people", "people", "PersonView"),
     ("photo", "photo 2 left {picture} --dry-run", "JobReply"),
@@ -381,6 +382,10 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("report", "says nothing without a command below it"),
     ("demo", "plays other commands; each prints its own"),
     ("prompt", "performs other commands; each prints its own"),
+    (
+        "pair",
+        "makes a certificate for an address; tests/access reads it",
+    ),
     ("watch", "has no end; below"),
 ];
 

@@ -18,6 +18,7 @@ mod propose;
 mod queue;
 pub mod readme;
 mod ride_logs;
+mod rider;
 mod seeing;
 mod shell;
 mod supply;

@@ -162,7 +162,9 @@ impl Seen {
     fn read_on(&mut self, folder: &Path) {
         let flags = rusqlite::OpenFlags::SQLITE_OPEN_READ_ONLY;
         let file = rusqlite::Connection::open_with_flags(folder.join("lockring.db"), flags).unwrap();
-        let sql = "SELECT id, job, kind, payload ->> 'text', payload ->> 'rider' FROM journal WHERE id > ?1";
+        // Notes and names stand beside the journal, under the entry's number.
+        let sql =
+            "SELECT id, job, kind, (SELECT text FROM private WHERE entry = id) FROM journal WHERE id > ?1";
         let mut statement = file.prepare(sql).unwrap();
         let mut rows = statement.query([self.last]).unwrap();
         while let Some(row) = rows.next().unwrap() {
@@ -172,7 +174,7 @@ impl Seen {
             *self.entries_of.entry(job).or_default() += 1;
             match kind.as_str() {
                 "noted" => *self.notes.entry(row.get(3).unwrap()).or_default() += 1,
-                "taken-in" => self.taken_in.entry(row.get(4).unwrap()).or_default().push(job),
+                "taken-in" => self.taken_in.entry(row.get(3).unwrap()).or_default().push(job),
                 "gate-tried" => *self.tried.entry(job).or_default() += 1,
                 _ => {}
             }

@@ -27,6 +27,7 @@ const KNOWN: &[(&str, &str)] = &[
         "a property of copper, within a hundredth of any table's",
     ),
     ("DERATING", "wiring.leads: advice only"),
+    ("FAR", "where two forms of one function meet; it weighs causes"),
     ("FLAT_MOST", "brakes.mount: a caution"),
     (
         "FORCED_MM",

@@ -10,8 +10,9 @@ use crate::desk::Desk;
 /// Make a new data folder of a shop that was written out
 ///
 /// Every line is checked against its hash, everything else is made from the entries, and the
-/// new folder ends with the same entry as the old one: `verify` shows the same hash. Nothing is
-/// ever written over.
+/// new folder ends with the same entry as the old one: `verify` shows the same hash. Only a rider
+/// whom the shop in use has removed since is removed from the new folder by one entry more. Nothing
+/// is ever written over.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring import ~/shop-2026 --to ~/shop-new\n  \

@@ -41,7 +41,7 @@ pub(crate) struct Pair {
     #[arg(long, value_name = "DAYS", requires = "bench", value_parser = clap::value_parser!(u32).range(1..))]
     days: Option<u32>,
     /// The file to make [default: BENCH-PERSON.pair, here]
-    #[arg(long, value_name = "FILE", requires = "bench")]
+    #[arg(long, value_name = "FILE", requires = "bench", value_parser = args::path())]
     out: Option<PathBuf>,
     /// A pair that opens nothing any more, by its number
     #[arg(long, value_name = "NUMBER", conflicts_with = "bench")]

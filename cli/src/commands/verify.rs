@@ -30,6 +30,9 @@ impl Verify {
             let jobs = times::count_of(u64::from(jobs), "job", "jobs");
             desk.out.line(format_args!("{found}: {entries} of {jobs} folded again and compared"))?;
             desk.out.line(format_args!("hash of the last entry:\n  {}", answer.head))?;
+            for removed in &answer.removed {
+                desk.out.wrapped("  ", "      ", removed)?;
+            }
             for problem in &answer.problems {
                 desk.out.wrapped("  ", "      ", problem)?;
             }

@@ -27,7 +27,11 @@ pub(crate) fn table(photos: &[PhotoView], zone: &TimeZone) -> Table {
             Cell::from(photo.caption.clone()),
             Cell::from(photo.check.clone()),
             Cell::from(photo.format.clone()),
-            Cell::from(size(photo.bytes)),
+            Cell::from(if photo.removed_on.is_empty() {
+                size(photo.bytes)
+            } else {
+                format!("removed on {}", photo.removed_on)
+            }),
             Cell::from(times::moment(photo.at_us, zone)),
             Cell::from(photo.by.clone()),
         ]);

@@ -34,6 +34,7 @@ mod money;
 mod parts;
 mod photos;
 mod promises;
+mod rider;
 mod supply;
 mod sweep;
 mod take_in;
@@ -43,6 +44,7 @@ pub use gates::find_check;
 pub use logs::{RideFile, study_of};
 pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
 pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
+pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;
 pub use sweep::{late_lines, sweep};
 pub use take_in::take_in;
@@ -158,6 +160,8 @@ pub enum Command {
     Note {
         /// The words.
         text: String,
+        /// They are about the rider, and go with them.
+        private: bool,
     },
     /// Keep a ride's log.
     ImportLog {
@@ -394,7 +398,7 @@ pub fn change(
             force,
             anew,
         } => facts::record(&mut draft, act, values, *force, *anew)?,
-        Command::Note { text } => blocks::note(&mut draft, text)?,
+        Command::Note { text, private } => blocks::note(&mut draft, text, *private)?,
         Command::ImportLog { file } => logs::import(&mut draft, file, desk.rules)?,
         Command::AddPhoto {
             caption,

@@ -16,6 +16,7 @@ use crate::labour::LabourEvent;
 use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::photo::Photo;
+use crate::private::Removal;
 use crate::ridelog::Logged;
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
@@ -25,8 +26,9 @@ use crate::supply::shelf::StockEvent;
 /// Version of the payloads below; stored with every entry.
 ///
 /// A payload is never changed in meaning: a new meaning gets a new variant or a new
-/// optional field, so that entries written by any earlier version still read.
-pub const PAYLOAD_VERSION: u32 = 1;
+/// optional field, so that entries written by any earlier version still read. From version 2 on
+/// a private text is kept beside the journal, and its place in the payload holds its hash.
+pub const PAYLOAD_VERSION: u32 = 2;
 
 /// Who made an entry and from where.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -262,6 +264,9 @@ pub enum Event {
     Noted {
         /// The words.
         text: String,
+        /// They are about the rider, and go with them.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        private: bool,
     },
     /// An earlier entry of this job no longer counts.
     Retracted {
@@ -296,6 +301,8 @@ pub enum Event {
     Labour(LabourEvent),
     /// Something after handover.
     After(AfterEvent),
+    /// What tells who the rider is was taken out of earlier entries of this job.
+    RiderRemoved(Removal),
     /// Something about the shop as a whole; it stands in no job.
     Shop(ShopEvent),
 }
@@ -374,8 +381,14 @@ impl Event {
             Self::Account(event) => event.kind(),
             Self::Labour(event) => event.kind(),
             Self::After(event) => event.kind(),
+            Self::RiderRemoved(_) => "rider-removed",
             Self::Shop(event) => event.kind(),
         }
+    }
+
+    /// Whether it changes what earlier entries say.
+    pub const fn reaches_back(&self) -> bool {
+        matches!(self, Self::Retracted { .. } | Self::RiderRemoved(_))
     }
 
     /// Whether it belongs to no job.
@@ -537,7 +550,8 @@ pub fn line(event: &Event) -> String {
             format!("on hold{until}: {why}")
         }
         Event::Released {} => "hold ended".into(),
-        Event::Noted { text } => format!("note: {text}"),
+        Event::Noted { text, private: false } => format!("note: {text}"),
+        Event::Noted { text, private: true } => format!("private note: {text}"),
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::RideLogged(logged) => format!("ride {}", logged.line()),
@@ -548,6 +562,7 @@ pub fn line(event: &Event) -> String {
         Event::Account(event) => event.line(),
         Event::Labour(event) => event.line(),
         Event::After(event) => event.line(),
+        Event::RiderRemoved(removal) => removal.line(),
         Event::Shop(event) => event.line(),
     }
 }

@@ -89,6 +89,9 @@ pub struct Job {
     /// What happened after handover.
     #[serde(default, skip_serializing_if = "After::is_empty")]
     pub after: After,
+    /// The day on which what tells who the rider is was taken out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rider_removed: Option<Date>,
 }
 
 /// A line of the build: what was chosen, ordered, received.
@@ -217,11 +220,11 @@ impl Job {
         Ok(job)
     }
 
-    /// The job after one more entry; `None` when the entry retracts another, which takes a
-    /// new fold of the whole history.
+    /// The job after one more entry; `None` when the entry changes what earlier ones say, which
+    /// takes a new fold of the whole history.
     #[must_use]
     pub fn after(mut self, entry: &Entry) -> Option<Self> {
-        if matches!(entry.event, Event::Retracted { .. }) {
+        if entry.event.reaches_back() {
             return None;
         }
         self.revision = entry.seq;
@@ -275,6 +278,7 @@ impl Job {
             account: Account::default(),
             labour: Labour::default(),
             after: After::default(),
+            rider_removed: None,
         })
     }
 
@@ -316,7 +320,15 @@ impl Job {
                 at,
                 by: origin.by.clone(),
                 photo: photo.clone(),
+                removed: None,
             }),
+            Event::RiderRemoved(removal) => {
+                self.rider_removed = Some(removal.on);
+                let taken = |kept: &&mut photo::Kept| removal.pictures.contains(&kept.seq);
+                for kept in self.photos.iter_mut().filter(taken) {
+                    kept.removed = Some(removal.on);
+                }
+            }
             Event::Stated { values, provenance } => {
                 for (key, value) in values {
                     self.state(key, value, *provenance, seq, at);

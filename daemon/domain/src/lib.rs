@@ -43,6 +43,7 @@ pub mod outlook;
 pub mod part;
 pub mod photo;
 pub mod prediction;
+pub mod private;
 pub mod promise;
 pub mod propose;
 pub mod refusal;

@@ -4,6 +4,7 @@
 //! file under its hash, because a telephone's picture is a hundred times the size of an entry.
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
@@ -132,6 +133,9 @@ pub struct Kept {
     pub by: String,
     /// The photo.
     pub photo: Photo,
+    /// The day its picture was removed with the rider.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub removed: Option<Date>,
 }
 
 /// A picture as it was sent, looked at as far as can be done without the job.

@@ -70,6 +70,8 @@ pub enum Reason {
     AnotherPerson,
     /// It is done at the shop's own computer only, over its socket.
     SocketOnly,
+    /// Something speaks against removing the rider.
+    RiderStays,
 }
 
 impl Reason {
@@ -107,6 +109,7 @@ impl Reason {
             Self::PersonLeft => "PERSON_LEFT",
             Self::AnotherPerson => "ANOTHER_PERSON",
             Self::SocketOnly => "SOCKET_ONLY",
+            Self::RiderStays => "RIDER_STAYS",
         }
     }
 }

@@ -201,6 +201,7 @@ impl Shop {
             }
             ShopEvent::EveningWritten { day, .. } => self.evening = self.evening.max(Some(*day)),
             ShopEvent::Swept { day, .. } => self.swept = self.swept.max(Some(*day)),
+            ShopEvent::HistorySealed { .. } => {}
             ShopEvent::Supplier { supplier } => {
                 self.suppliers
                     .insert(supplier::key(&supplier.name), supplier.clone());

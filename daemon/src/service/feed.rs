@@ -98,7 +98,10 @@ mod tests {
             seq: id,
             origin,
             stored: Timestamp::UNIX_EPOCH,
-            event: Event::Noted { text: "x".into() },
+            event: Event::Noted {
+                text: "x".into(),
+                private: false,
+            },
             previous: [0; 32],
             hash: [0; 32],
         }

@@ -28,9 +28,11 @@ pub(super) use desk::{
     undo_shop,
 };
 mod money;
+mod riders;
 pub(super) mod supply;
 
 pub(super) use money::enter;
+pub(super) use riders::{Pick, RiderAsked, Who, note_privately, picks_fit, remove_rider, seal_history, who};
 
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
@@ -444,7 +446,10 @@ pub(super) fn note(request: v1::NoteRequest, now: Timestamp) -> Result<Asked, Re
     change(
         request.origin,
         request.job,
-        Command::Note { text: request.text },
+        Command::Note {
+            text: request.text,
+            private: false,
+        },
         now,
     )
 }

@@ -1,6 +1,7 @@
 //! What a decision reads, whether inside the writer's transaction or on a read snapshot.
 
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 
 use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
@@ -9,6 +10,7 @@ use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::shop::wip::Open;
 use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::recall::{Find, Found};
 use lockring_domain::supply::shelf::Stock;
 use lockring_store::{Reader, StorageError, Tx};
 
@@ -34,6 +36,12 @@ pub(super) trait Ledger {
     fn stock(&self) -> Result<Stock, StorageError>;
     /// A part of the catalogue.
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError>;
+    /// Jobs of riders of a name.
+    fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError>;
+    /// Entries of a job whose private texts stand in the journal itself.
+    fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError>;
+    /// Every piece on a job that is meant.
+    fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError>;
     /// Ids of all parts.
     fn part_ids(&self) -> Result<Vec<String>, StorageError>;
 }
@@ -69,6 +77,18 @@ impl Ledger for Tx<'_> {
 
     fn next_job_number(&self) -> Result<u32, StorageError> {
         Tx::next_job_number(self)
+    }
+
+    fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError> {
+        Tx::jobs_of_rider(self, name)
+    }
+
+    fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
+        Tx::in_clear(self, job)
+    }
+
+    fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError> {
+        Tx::find_pieces(self, find)
     }
 
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError> {
@@ -114,6 +134,18 @@ impl Ledger for Reader<'_> {
         let jobs = counts.jobs_open + counts.jobs_over;
         // Job numbers have 32 bits; the last of them is never reached.
         Ok(u32::try_from(jobs + 1).unwrap_or(u32::MAX))
+    }
+
+    fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError> {
+        Reader::jobs_of_rider(self, name)
+    }
+
+    fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
+        Reader::in_clear(self, job)
+    }
+
+    fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError> {
+        Reader::find_pieces(self, find)
     }
 
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError> {

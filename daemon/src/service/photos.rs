@@ -87,6 +87,15 @@ impl v1::photos_server::Photos for Photos {
                 Some(kept) => kept,
                 None => return Ok(Err(no_such_photo(job.number, photo, &job.photos))),
             };
+            if let Some(day) = kept.removed {
+                let message = format!(
+                    "the picture of photo {photo} of job {} was removed on {day}",
+                    job.number
+                );
+                return Ok(Err(Refusal::new(Reason::BadInput, message)
+                    .with("photo", photo)
+                    .with("removed", day)));
+            }
             let content = daemon.store.photo(&kept.photo)?;
             Ok(Ok((to_proto::photo(kept), content)))
         });

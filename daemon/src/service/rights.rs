@@ -94,6 +94,7 @@ pub(super) const TABLE: &[(&str, &[(&str, Right)])] = &[
             everywhere("Reopen", Owner("the calendar")),
             everywhere("SetRule", Owner("the rule sheet")),
             everywhere("People", Anybody),
+            everywhere("ChooseUnits", Person),
             everywhere("ShopHistory", Anybody),
             // A setting names programs to run and addresses to open; the list says who is who.
             socket("Set", Owner("a setting")),
@@ -172,6 +173,16 @@ pub(super) const TABLE: &[(&str, &[(&str, Right)])] = &[
             everywhere("ImportRideLog", Person),
             everywhere("ListRideLogs", Anybody),
             everywhere("ShowRideLog", Anybody),
+        ],
+    ),
+    (
+        "lockring.v1.Riders",
+        &[
+            everywhere("NotePrivately", Person),
+            everywhere("ShowRider", Anybody),
+            // What is taken out does not come back.
+            socket("RemoveRider", Owner("the removal of a rider")),
+            socket("SealHistory", Owner("the sealing of the history")),
         ],
     ),
     (

@@ -16,6 +16,7 @@ use lockring_proto::v1::papers_server::PapersServer;
 use lockring_proto::v1::photos_server::PhotosServer;
 use lockring_proto::v1::reports_server::ReportsServer;
 use lockring_proto::v1::ride_logs_server::RideLogsServer;
+use lockring_proto::v1::riders_server::RidersServer;
 use lockring_proto::v1::rides_server::RidesServer;
 use lockring_proto::v1::shop_server::ShopServer;
 use lockring_proto::v1::supply_server::SupplyServer;
@@ -45,6 +46,7 @@ use super::papers::Papers;
 use super::photos::Photos;
 use super::reports::Reports;
 use super::ride_logs::RideLogs;
+use super::riders::Riders;
 use super::rides::Rides;
 use super::shop::Shop;
 use super::supply::Supply;
@@ -113,6 +115,7 @@ fn services(daemon: &Arc<Daemon>) -> (HealthReporter, Routes) {
         .add_service(limited!(BenchServer, Bench(daemon.clone())))
         .add_service(limited!(ForecastsServer, Forecasts(daemon.clone())).max_decoding_message_size(ROAD))
         .add_service(limited!(RidesServer, Rides(daemon.clone())))
+        .add_service(limited!(RidersServer, Riders(daemon.clone())))
         .add_service(limited!(PapersServer, Papers(daemon.clone())))
         .add_service(limited!(PhotosServer, Photos(daemon.clone())))
         .add_service(limited!(CatalogueServer, Catalogue(daemon.clone())))
@@ -192,6 +195,7 @@ async fn report(health: &HealthReporter, status: ServingStatus) {
         lockring_proto::v1::desk_server::SERVICE_NAME,
         lockring_proto::v1::figures_server::SERVICE_NAME,
         lockring_proto::v1::forecasts_server::SERVICE_NAME,
+        lockring_proto::v1::riders_server::SERVICE_NAME,
         lockring_proto::v1::rides_server::SERVICE_NAME,
         lockring_proto::v1::papers_server::SERVICE_NAME,
         lockring_proto::v1::photos_server::SERVICE_NAME,

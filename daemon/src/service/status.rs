@@ -74,7 +74,8 @@ fn code_of(reason: Reason) -> Code {
         | Reason::ElsewhereAlready
         | Reason::NoSuchLine
         | Reason::NotOnShelf
-        | Reason::Reserved => Code::FailedPrecondition,
+        | Reason::Reserved
+        | Reason::RiderStays => Code::FailedPrecondition,
     }
 }
 

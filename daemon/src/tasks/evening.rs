@@ -173,6 +173,24 @@ pub(super) fn put(folder: &Path, day: Date, page: &Page) -> std::io::Result<Writ
     Ok(written)
 }
 
+/// Writes a day's report again in the words it has now, after something it told was removed with
+/// a rider. Nothing when no report of that day was written.
+///
+/// # Errors
+/// What the store or a file says.
+pub(crate) fn write_anew(
+    reader: &Reader<'_>,
+    system: &TimeZone,
+    folder: &Path,
+    day: Date,
+) -> Result<(), StorageError> {
+    if let Some((as_of, upto)) = reader.evening(day)? {
+        let page = page(reader, system, Due { day, as_of }, upto)?;
+        put(&folder.join(REPORTS), day, &page)?;
+    }
+    Ok(())
+}
+
 /// Says in the journal that the report was written; nothing when it says so already.
 pub(super) fn record(tx: &mut Tx<'_>, due: Due, upto: u64, now: Timestamp) -> Result<Vec<Entry>, WriteError> {
     let shop = tx.shop()?;

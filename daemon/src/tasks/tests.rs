@@ -14,6 +14,7 @@ use lockring_domain::shop::setting::Setting;
 use lockring_domain::shop::{SHOP, Shop, ShopDraft, ShopEvent};
 use lockring_proto::v1;
 use lockring_proto::v1::figures_server::Figures as _;
+use lockring_proto::v1::riders_server::Riders as _;
 use lockring_store::Store;
 use tempfile::TempDir;
 
@@ -527,6 +528,48 @@ async fn a_past_evening_comes_out_as_it_was_written_whatever_is_entered_late() {
         .read(|reader| reader.evening(date(2026, 3, 22)))
         .unwrap();
     assert_eq!(none, None);
+}
+
+#[tokio::test]
+async fn an_evening_that_told_of_a_rider_is_written_again_when_they_are_removed() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench.look("2026-03-23T17:30Z").await;
+    bench.look("2026-03-24T17:30Z").await;
+    assert!(bench.report("2026-03-23.txt").contains("Ada N."));
+    let end = Command::Close {
+        end: "returned".into(),
+        why: "too dear".into(),
+    };
+    bench.ask("2026-03-25T09:00Z", "2026-03-25T09:00Z", end).await;
+    let request = v1::RemoveRiderRequest {
+        origin: Some(v1::Origin {
+            request_id: "r".into(),
+            by: "K".into(),
+            made_at_us: Some(at("2026-03-26T09:00Z").as_microsecond()),
+            ..Default::default()
+        }),
+        who: "Ada N.".into(),
+        why: "asked for it".into(),
+        ..Default::default()
+    };
+    let riders = crate::service::Riders(bench.daemon.clone());
+    let reply = riders.remove_rider(tonic::Request::new(request)).await.unwrap();
+    let reply = reply.into_inner();
+    assert_eq!((reply.files.len(), reply.left.len(), reply.cleaned), (0, 0, true));
+    let day = date(2026, 3, 23);
+    let again = bench.daemon.store.read(|reader| {
+        let (as_of, upto) = reader.evening(day)?.expect("it was written");
+        page(reader, &TimeZone::UTC, Due { day, as_of }, upto)
+    });
+    let again = again.unwrap();
+    assert_eq!(again.text, bench.report("2026-03-23.txt"));
+    assert_eq!(again.json, bench.report("2026-03-23.json"));
+    for name in bench.files() {
+        assert!(!bench.report(&name).contains("Ada"), "{name}");
+    }
+    assert!(again.text.contains("customer removed") || again.text.contains("removed on"));
+    assert!(bench.is_sound());
 }
 
 /// Six weeks with a chain of holidays, both changes of the shop's calendar and of its clock, work after

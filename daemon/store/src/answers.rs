@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 use crate::error::{StorageError, WriteError};
 use crate::queries::head;
 use crate::tx::Tx;
+use crate::veil;
 
 /// A request as it is told from others: the id the client chose, and what it asks.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -35,15 +36,17 @@ impl Tx<'_> {
     /// [`WriteError::Refused`] when its id was used for something else;
     /// [`WriteError::Storage`] when the database cannot be read.
     pub fn answer(&self, request: &Request) -> Result<Option<Vec<u8>>, WriteError> {
-        let sql = "SELECT answer, asked FROM answered WHERE request_id = ?1";
+        let sql = "SELECT answer, asked, places FROM answered WHERE request_id = ?1";
         let mut statement = self.connection.prepare_cached(sql).map_err(StorageError::from)?;
-        let kept: Option<(Vec<u8>, Option<Hash>)> = statement
-            .query_row([&request.id], |row| Ok((row.get(0)?, row.get(1)?)))
+        let kept: Option<(Vec<u8>, Option<Hash>, Option<String>)> = statement
+            .query_row([&request.id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
             .optional()
             .map_err(StorageError::from)?;
         match kept {
             // Answers of the first schemas do not say what was asked.
-            Some((answer, asked)) if asked.is_none_or(|asked| asked == request.asked) => Ok(Some(answer)),
+            Some((answer, asked, places)) if asked.is_none_or(|asked| asked == request.asked) => {
+                Ok(Some(veil::lift(self.connection, answer, places.as_deref())?))
+            }
             Some(_) => Err(reused(&request.id).into()),
             None => Ok(None),
         }
@@ -61,12 +64,60 @@ impl Tx<'_> {
 
     fn try_remember(&self, request: &Request, answer: &[u8]) -> Result<(), StorageError> {
         let at_us = head(self.connection)?.stored_us.max(0);
-        let seal = seal(&request.id, &request.asked, answer, at_us);
-        let sql = "INSERT INTO answered (request_id, answer, at_us, asked, seal) VALUES (?1, ?2, ?3, ?4, ?5)";
-        self.connection
-            .prepare_cached(sql)?
-            .execute((&request.id, answer, at_us, request.asked, seal))?;
+        let (answer, places) = veil::draw(self.connection, &self.seen.borrow(), answer)?;
+        let seal = seal(&request.id, &request.asked, &answer, places.as_deref(), at_us);
+        let sql = "INSERT INTO answered (request_id, answer, at_us, asked, seal, places) VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
+        self.connection.prepare_cached(sql)?.execute((
+            &request.id,
+            answer,
+            at_us,
+            request.asked,
+            seal,
+            places,
+        ))?;
         Ok(())
+    }
+
+    /// Puts something else in the place of every kept answer that holds one of these texts, or that a
+    /// removed one stood in; returns how many. What was asked under their ids is forgotten with them: its hash could be tried
+    /// out. A retry is still told from a new change by its id.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be written.
+    pub fn redact_answers(
+        &mut self,
+        texts: &[String],
+        instead: impl Fn(&[u8]) -> Vec<u8>,
+    ) -> Result<usize, StorageError> {
+        let result = self.try_redact_answers(texts, instead);
+        self.note(result)
+    }
+
+    fn try_redact_answers(
+        &self,
+        texts: &[String],
+        instead: impl Fn(&[u8]) -> Vec<u8>,
+    ) -> Result<usize, StorageError> {
+        let mut statement = self
+            .connection
+            .prepare("SELECT request_id, answer, places FROM answered")?;
+        let mut found = Vec::new();
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            let (id, answer): (String, Vec<u8>) = (row.get(0)?, row.get(1)?);
+            let places: Option<String> = row.get(2)?;
+            if texts.iter().any(|text| holds(&answer, text.as_bytes()))
+                || veil::hides_removed(self.connection, places.as_deref())?
+            {
+                found.push((id, instead(&answer)));
+            }
+        }
+        let sql =
+            "UPDATE answered SET answer = ?2, asked = NULL, seal = NULL, places = NULL WHERE request_id = ?1";
+        for (id, answer) in &found {
+            self.connection.prepare_cached(sql)?.execute((id, answer))?;
+        }
+        Ok(found.len())
     }
 
     /// Forgets answers kept with a time before `before`; returns how many.
@@ -83,6 +134,10 @@ impl Tx<'_> {
     }
 }
 
+fn holds(bytes: &[u8], text: &[u8]) -> bool {
+    !text.is_empty() && bytes.windows(text.len()).any(|window| window == text)
+}
+
 fn reused(id: &str) -> Refusal {
     let message = format!("request id `{id}` was used before for something else");
     Refusal::new(Reason::RequestIdReused, message)
@@ -91,27 +146,30 @@ fn reused(id: &str) -> Refusal {
 }
 
 /// SHA-256 over the columns, each of changing length with its length before it.
-fn seal(id: &str, asked: &Hash, answer: &[u8], at_us: i64) -> Hash {
+fn seal(id: &str, asked: &Hash, answer: &[u8], places: Option<&str>, at_us: i64) -> Hash {
     let mut image = Sha256::new();
     for bytes in [id.as_bytes(), asked, answer] {
         image.update((bytes.len() as u64).to_be_bytes());
         image.update(bytes);
     }
     image.update(at_us.to_be_bytes());
+    // Without places it is what it was before there were any.
+    image.update(places.unwrap_or_default());
     image.finalize().into()
 }
 
 /// Answers that are not as they were kept.
 pub(crate) fn check(connection: &Connection, problems: &mut Vec<String>) -> Result<(), StorageError> {
-    let sql = "SELECT request_id, answer, at_us, asked, seal FROM answered ORDER BY request_id";
+    let sql = "SELECT request_id, answer, at_us, asked, seal, places FROM answered ORDER BY request_id";
     let mut statement = connection.prepare(sql)?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let (id, answer, at_us): (String, Vec<u8>, i64) = (row.get(0)?, row.get(1)?, row.get(2)?);
         let kept: (Option<Hash>, Option<Hash>) = (row.get(3)?, row.get(4)?);
+        let places: Option<String> = row.get(5)?;
         let sound = match kept {
             (None, None) => true,
-            (Some(asked), Some(kept)) => seal(&id, &asked, &answer, at_us) == kept,
+            (Some(asked), Some(kept)) => seal(&id, &asked, &answer, places.as_deref(), at_us) == kept,
             _ => false,
         };
         if !sound {

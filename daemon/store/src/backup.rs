@@ -14,6 +14,7 @@ use rusqlite::backup::{Backup, StepResult};
 use crate::error::StorageError;
 use crate::open;
 use crate::photos;
+use crate::removals;
 use crate::retention;
 use crate::verify::verify;
 
@@ -76,6 +77,7 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
     let unfinished = folder.join(format!("{UNFINISHED}{name}"));
     let made = copy_and_prove(source, &unfinished).and_then(|entries| {
         let copy = open::reader(&unfinished)?;
+        removals::list(&copy, folder)?;
         Ok((entries, photos::bring(&copy, &photos::beside(source), folder)?))
     });
     let (entries, (photos, problems)) = match made {
@@ -120,6 +122,22 @@ fn all(folder: &Path) -> Result<Vec<LastBackup>, StorageError> {
         }
     }
     Ok(found)
+}
+
+/// The backups of a folder that hold texts of a job's rider, oldest first: the job is in them and
+/// was not removed from. One that cannot be read counts, because nobody knows.
+pub(crate) fn with_rider(folder: &Path, job: u32, taken_in: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
+    let mut there = all(folder)?;
+    there.sort_by_key(|backup| backup.at);
+    let holds = |path: &Path| -> Result<bool, StorageError> {
+        let copy = open::reader(path)?;
+        let sql = "SELECT 1 FROM journal WHERE job = ?1 AND seq = 1 AND made_us = ?2";
+        let is_there = copy.prepare(sql)?.exists((job, taken_in.as_microsecond()))?;
+        let sql = "SELECT 1 FROM journal WHERE job = ?1 AND kind = 'rider-removed'";
+        Ok(is_there && !copy.prepare(sql)?.exists([job])?)
+    };
+    let holding = there.into_iter().map(|backup| backup.path);
+    Ok(holding.filter(|path| holds(path).unwrap_or(true)).collect())
 }
 
 /// Removes the backups of a folder that [`retention`] lets go, oldest first; returns them.

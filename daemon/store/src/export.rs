@@ -8,11 +8,13 @@ use std::path::Path;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::open_files::{CONTENTS, Contents, FORMAT, JOURNAL, Line, READ_ME, READ_ME_TEXT, hexadecimal};
+use crate::open_files::{
+    CONTENTS, Contents, FORMAT, JOURNAL, Line, PRIVATE, PrivateLine, READ_ME, READ_ME_TEXT, hexadecimal,
+};
 use crate::restore::{MoveError, Moved, empty};
 use crate::rows::{self, Raw};
 use crate::verify::{Verification, verify};
-use crate::{migrate, open, photos};
+use crate::{migrate, open, photos, private};
 
 /// Writes the shop of a data folder out as open files into a new or empty folder. One
 /// committed state is written, whether a daemon serves the folder or not; it must verify.
@@ -52,12 +54,14 @@ pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
         head: found.head,
         photos,
         problems,
+        removed: Vec::new(),
     })
 }
 
 /// The contents come last: a folder without them is not finished.
 fn write(connection: &Connection, to: &Path, found: &Verification) -> Result<(), MoveError> {
     whole_file(&to.join(JOURNAL), |file| journal(connection, file))?;
+    whole_file(&to.join(PRIVATE), |file| private_texts(connection, file))?;
     whole_file(&to.join(READ_ME), |file| {
         Ok(file.write_all(READ_ME_TEXT.as_bytes())?)
     })?;
@@ -80,6 +84,15 @@ fn journal(connection: &Connection, file: &mut impl Write) -> Result<(), MoveErr
         let place = raw.place();
         let line = Line::of(raw).map_err(|problem| unwritten(&place, &problem))?;
         let text = serde_json::to_string(&line).map_err(|error| unwritten(&place, &error))?;
+        writeln!(file, "{text}")?;
+    }
+    Ok(())
+}
+
+fn private_texts(connection: &Connection, file: &mut impl Write) -> Result<(), MoveError> {
+    for kept in private::all(connection)? {
+        let line = PrivateLine::of(kept);
+        let text = serde_json::to_string(&line).map_err(|error| unwritten(PRIVATE, &error))?;
         writeln!(file, "{text}")?;
     }
     Ok(())

@@ -10,7 +10,9 @@ use lockring_domain::shop::SHOP;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::open_files::{CONTENTS, Contents, FORMAT, JOURNAL, Line, hexadecimal};
+use crate::open_files::{
+    CONTENTS, Contents, FIRST_FORMAT, FORMAT, JOURNAL, Line, PRIVATE, PrivateLine, hexadecimal,
+};
 use crate::projections::PROJECTIONS;
 use crate::restore::{MoveError, Moved, empty, moved, new_data_file};
 use crate::tx::Tx;
@@ -31,6 +33,9 @@ pub fn import(from: &Path, to: &Path) -> Result<Moved, MoveError> {
         migrate::run(&mut connection, migrate::STEPS).map_err(|failed| failed.source)?;
         let transaction = connection.transaction()?;
         entries(&transaction, lines, &from.join(JOURNAL))?;
+        if contents.format > FIRST_FORMAT {
+            private_texts(&transaction, &from.join(PRIVATE))?;
+        }
         rebuild(&transaction)?;
         let head = queries::head(&transaction)?;
         let found = (head.id.cast_unsigned(), hexadecimal(&head.hash));
@@ -63,11 +68,11 @@ fn unfit(path: &Path, problem: impl std::fmt::Display) -> MoveError {
 fn contents(path: &Path) -> Result<Contents, MoveError> {
     let text = fs::read_to_string(path).map_err(|error| unfit(path, error))?;
     let contents: Contents = serde_json::from_str(&text).map_err(|error| unfit(path, error))?;
-    if contents.format != FORMAT {
+    if !(FIRST_FORMAT..=FORMAT).contains(&contents.format) {
         let program = &contents.program;
         return Err(MoveError::unfit(
             format!(
-                "{} has format {}; this program reads format {FORMAT}",
+                "{} has format {}; this program reads formats {FIRST_FORMAT} to {FORMAT}",
                 path.display(),
                 contents.format
             ),
@@ -88,10 +93,23 @@ fn entries(connection: &Connection, lines: impl BufRead, path: &Path) -> Result<
         if raw.previous != previous {
             return Err(bad(format!("{} does not follow the line before it", raw.place())));
         }
-        raw.clone().entry().map_err(|error| bad(error.to_string()))?;
+        raw.clone().says().map_err(|error| bad(error.to_string()))?;
         previous = raw.hash;
         raw.store(connection)
             .map_err(|error| bad(format!("{}: {error}", raw.place())))?;
+    }
+    Ok(())
+}
+
+/// Stores every line of private texts beside its entry.
+fn private_texts(connection: &Connection, path: &Path) -> Result<(), MoveError> {
+    let lines = BufReader::new(File::open(path).map_err(|error| unfit(path, error))?);
+    for (number, line) in (1..).zip(lines.lines()) {
+        let bad = |problem: String| unfit(path, format!("line {number}: {problem}"));
+        let line = line.map_err(|error| bad(error.to_string()))?;
+        let line: PrivateLine = serde_json::from_str(&line).map_err(|error| bad(error.to_string()))?;
+        let kept = line.kept().map_err(bad)?;
+        kept.store(connection).map_err(|error| bad(error.to_string()))?;
     }
     Ok(())
 }

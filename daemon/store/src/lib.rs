@@ -14,6 +14,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
 use jiff::Timestamp;
+use lockring_domain::job::Job;
 use lockring_domain::photo::{Photo, Picture};
 use rusqlite::InterruptHandle;
 use tokio::sync::{Semaphore, oneshot};
@@ -29,18 +30,22 @@ mod migrate;
 mod open;
 mod open_files;
 mod photos;
+mod private;
 mod projections;
 mod queries;
 mod reader;
 mod rebuild;
+mod removals;
 mod restore;
 mod retention;
 mod rows;
+mod sealing;
 mod stock;
 mod supply;
 #[cfg(test)]
 mod tests;
 mod tx;
+mod veil;
 mod verify;
 mod writer;
 
@@ -53,7 +58,7 @@ pub use lookup::{BuildLine, OpenBlock};
 pub use migrate::SCHEMA;
 pub use photos::PHOTOS;
 pub use reader::{Counts, History, JobFilter, Reader};
-pub use restore::{MoveError, Moved, restore};
+pub use restore::{MoveError, Moved, heed, restore};
 pub use tx::Tx;
 pub use verify::Verification;
 
@@ -236,9 +241,9 @@ impl Store {
     pub fn verify(&self) -> Result<Verification, StorageError> {
         self.read(|reader| {
             let mut found = verify::verify(reader.connection)?;
-            found
-                .problems
-                .extend(photos::check(reader.connection, &self.folder)?);
+            let (problems, removed) = photos::check(reader.connection, &self.folder)?;
+            found.problems.extend(problems);
+            found.removed.extend(removed);
             Ok(found)
         })
     }
@@ -273,6 +278,15 @@ impl Store {
     /// [`StorageError`] when the folder cannot be read.
     pub fn last_backup(&self) -> Result<Option<LastBackup>, StorageError> {
         backup::last(&self.folder.join(BACKUPS))
+    }
+
+    /// The backups in the folder [`BACKUPS`] of the data folder that hold what tells who the rider
+    /// of a job is. Blocks the thread.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the folder cannot be read.
+    pub fn backups_with_rider(&self, job: &Job) -> Result<Vec<PathBuf>, StorageError> {
+        backup::with_rider(&self.folder.join(BACKUPS), job.number, job.opened)
     }
 
     /// Removes backups that are not needed beside newer ones from the folder [`BACKUPS`] of the

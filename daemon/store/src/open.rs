@@ -10,7 +10,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::error::{OpenError, StorageError};
-use crate::migrate;
+use crate::{migrate, private};
 
 /// Name of the data file in the data folder.
 const FILE: &str = "lockring.db";
@@ -80,6 +80,11 @@ pub(crate) fn writer(folder: &Path, at_once: u64) -> Result<Opened, OpenError> {
         connection
             .execute_batch("PRAGMA wal_autocheckpoint = 0")
             .map_err(|error| storage(&path, error))?;
+    }
+    if private::is_uncleaned(&connection).map_err(|error| storage(&path, error))?
+        && let Err(error) = private::clean(&connection)
+    {
+        tracing::error!(%error, "the file still holds what was removed; it is cleaned tonight");
     }
     Ok(Opened {
         connection,
@@ -303,6 +308,7 @@ fn connect(path: &Path) -> Result<Connection, StorageError> {
     connection.execute_batch(
         "PRAGMA synchronous = FULL;
          PRAGMA foreign_keys = ON;
+         PRAGMA secure_delete = FAST;
          PRAGMA trusted_schema = OFF;",
     )?;
     let mode: String = connection.pragma_update_and_check(None, "journal_mode", "wal", |row| row.get(0))?;

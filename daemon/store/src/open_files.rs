@@ -5,19 +5,24 @@
 //! rest of a line is put into words that a person can read.
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use lockring_domain::entry::Hash;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
+use crate::private::{Kept, What};
 use crate::rows::{self, Raw};
 
 /// The files of an exported shop.
 pub(crate) const JOURNAL: &str = "journal.jsonl";
+pub(crate) const PRIVATE: &str = "private.jsonl";
 pub(crate) const CONTENTS: &str = "shop.json";
 pub(crate) const READ_ME: &str = "READ-ME.txt";
 
-/// The only format there is.
-pub(crate) const FORMAT: u32 = 1;
+/// The format that is written.
+pub(crate) const FORMAT: u32 = 2;
+/// The first format, which is read too: private texts stood in the entries themselves.
+pub(crate) const FIRST_FORMAT: u32 = 1;
 
 /// What the page for people says.
 pub(crate) const READ_ME_TEXT: &str = "\
@@ -27,6 +32,9 @@ journal.jsonl  one entry a line, oldest first, as JSON. `id` counts all entries,
                job; job 0 is the shop as a whole. `made` is when it was done and `stored` when
                it was written down, both UTC. `says` is the entry itself, in SI units (metres,
                kilograms, seconds, volts ...) and money in minor units.
+private.jsonl  what tells who a rider is, and free words: in their place an entry says `sealed:` and
+               a hash, which is the SHA-256 of the 32 bytes of `salt` and the UTF-8 bytes of `text`.
+               What was removed with its rider has only the day. Keep this file from others.
 photos         the pictures that entries name, each under its SHA-256.
 shop.json      how many entries and jobs there are, and the hash of the last entry.
 
@@ -120,12 +128,71 @@ impl Line {
     }
 }
 
+/// A line of the private texts.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct PrivateLine {
+    entry: i64,
+    hash: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    salt: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    text: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    removed: Option<Date>,
+}
+
+impl PrivateLine {
+    /// The line for a row.
+    pub(crate) fn of(kept: Kept) -> Self {
+        let (salt, text, removed) = match kept.what {
+            What::There { salt, text } => (Some(hexadecimal(&salt)), Some(text), None),
+            What::Removed(day) => (None, None, Some(day)),
+        };
+        Self {
+            entry: kept.entry,
+            hash: hexadecimal(&kept.hash),
+            salt,
+            text,
+            removed,
+        }
+    }
+
+    /// The row for a line, its hash checked.
+    ///
+    /// # Errors
+    /// What is wrong with it, in words.
+    pub(crate) fn kept(self) -> Result<Kept, String> {
+        let what = match (self.salt, self.text, self.removed) {
+            (Some(salt), Some(text), None) => What::There {
+                salt: hash(&salt)?,
+                text,
+            },
+            (None, None, Some(day)) => What::Removed(day),
+            _ => return Err("expected salt and text, or the day they were removed".into()),
+        };
+        let kept = Kept {
+            entry: self.entry,
+            hash: hash(&self.hash)?,
+            what,
+        };
+        if !kept.holds() {
+            return Err(format!(
+                "entry {}: its hash is not that of salt and text",
+                kept.entry
+            ));
+        }
+        Ok(kept)
+    }
+}
+
 /// A hash as text.
 pub(crate) fn hexadecimal(hash: &Hash) -> String {
     hash.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-fn hash(text: &str) -> Result<Hash, String> {
+/// A hash from text.
+pub(crate) fn hash(text: &str) -> Result<Hash, String> {
     let bad = || format!("`{text}` is no hash; expected 64 hexadecimal digits");
     if text.len() != 64 || !text.is_ascii() {
         return Err(bad());

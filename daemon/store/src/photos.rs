@@ -1,16 +1,20 @@
 //! Pictures beside the data file, each under its hash. The journal says which belong to it; a
-//! picture is on the disk before its entry is written, is never written over and never deleted.
+//! picture is on the disk before its entry is written, is never written over, and deleted only when
+//! an entry says that it was removed with its rider.
 
+use std::collections::BTreeMap;
 use std::fs::{self, DirBuilder, File};
 use std::io::{ErrorKind, Read, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use jiff::civil::Date;
 use lockring_domain::entry::Event;
 use lockring_domain::photo::{self, MOST_BYTES, Photo};
 use rusqlite::Connection;
 
+use crate::backup::BACKUPS;
 use crate::error::StorageError;
 use crate::rows::{JOURNAL, Raw};
 
@@ -95,33 +99,93 @@ pub(crate) fn read(folder: &Path, photo: &Photo) -> Result<Vec<u8>, StorageError
     })
 }
 
-/// Every picture the journal names, each once, with the first entry that does. One whose entry
-/// was retracted still is part of the history.
-pub(crate) fn named(connection: &Connection) -> Result<Vec<(String, Photo)>, StorageError> {
-    let sql = format!("SELECT {JOURNAL} FROM journal WHERE kind = 'photographed' ORDER BY id");
+/// The pictures that a journal names.
+struct Named {
+    /// Those that are to be there, each once, with the first entry that names it.
+    there: Vec<(String, Photo)>,
+    /// Those that were removed with a rider and that no other entry keeps, with the day.
+    removed: Vec<(String, Photo, Date)>,
+}
+
+/// Every picture the journal names. One whose entry was retracted still is part of the history.
+fn named(connection: &Connection) -> Result<Named, StorageError> {
+    let sql =
+        format!("SELECT {JOURNAL} FROM journal WHERE kind IN ('photographed', 'rider-removed') ORDER BY id");
     let mut statement = connection.prepare(&sql)?;
-    let mut found: Vec<(String, Photo)> = Vec::new();
+    let (mut photos, mut days) = (Vec::new(), BTreeMap::new());
     for raw in statement.query_map([], Raw::read)? {
         let raw = raw?;
         let place = raw.place();
         // What cannot be read at all is for the walk through the journal to say.
-        let Ok(entry) = raw.entry() else { continue };
-        if let Event::Photographed(photo) = entry.event
-            && !found.iter().any(|(_, other)| other.sha256 == photo.sha256)
-        {
-            found.push((place, photo));
+        let Ok(entry) = raw.entry(connection) else {
+            continue;
+        };
+        match entry.event {
+            Event::Photographed(photo) => photos.push((place, (entry.job, entry.seq), photo)),
+            Event::RiderRemoved(removal) => {
+                days.extend(removal.pictures.iter().map(|seq| ((entry.job, *seq), removal.on)));
+            }
+            _ => {}
+        }
+    }
+    let (gone, kept): (Vec<_>, Vec<_>) = photos.into_iter().partition(|(_, at, _)| days.contains_key(at));
+    let mut found = Named {
+        there: Vec::new(),
+        removed: Vec::new(),
+    };
+    for (place, _, photo) in kept {
+        if !found.there.iter().any(|(_, other)| other.sha256 == photo.sha256) {
+            found.there.push((place, photo));
+        }
+    }
+    for (place, at, photo) in gone {
+        if !found.there.iter().any(|(_, other)| other.sha256 == photo.sha256) {
+            found.removed.push((place, photo, days[&at]));
         }
     }
     Ok(found)
 }
 
-/// Says which pictures of the journal are missing from a folder, or are not what was kept.
-pub(crate) fn check(connection: &Connection, folder: &Path) -> Result<Vec<String>, StorageError> {
-    let problems = named(connection)?.into_iter().filter_map(|(place, photo)| {
-        let path = folder.join(PHOTOS).join(photo.kept_as());
-        fault(&path, &photo.sha256).map(|fault| problem(&place, &photo, &path, &fault))
-    });
-    Ok(problems.collect())
+/// Looks at the pictures of a folder: which of the journal's are missing, are not what was kept or
+/// were removed and still are there; and, told apart, which were removed.
+pub(crate) fn check(
+    connection: &Connection,
+    folder: &Path,
+) -> Result<(Vec<String>, Vec<String>), StorageError> {
+    let named = named(connection)?;
+    let path = |photo: &Photo| folder.join(PHOTOS).join(photo.kept_as());
+    let mut problems = Vec::new();
+    for (place, photo) in &named.there {
+        let path = path(photo);
+        problems.extend(fault(&path, &photo.sha256).map(|fault| problem(place, photo, &path, &fault)));
+    }
+    let mut told = Vec::new();
+    for (place, photo, day) in &named.removed {
+        let path = path(photo);
+        if path.try_exists()? {
+            let fault = format!("was removed on {day} and still is there");
+            problems.push(problem(place, photo, &path, &fault));
+        } else {
+            told.push(format!(
+                "{place}: the picture of photo {} was removed on {day}",
+                photo.number
+            ));
+        }
+    }
+    Ok((problems, told))
+}
+
+/// Deletes the pictures that were removed with a rider, from a data folder and from its backups.
+pub(crate) fn delete_removed(connection: &Connection, folder: &Path) -> Result<(), StorageError> {
+    for (_, photo, _) in named(connection)?.removed {
+        for folder in [folder.to_owned(), folder.join(BACKUPS)] {
+            match fs::remove_file(folder.join(PHOTOS).join(photo.kept_as())) {
+                Err(error) if error.kind() != ErrorKind::NotFound => return Err(error.into()),
+                _ => {}
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Brings the pictures that a journal names from one folder into another; those that are there
@@ -133,7 +197,7 @@ pub(crate) fn bring(
     to: &Path,
 ) -> Result<(u64, Vec<String>), StorageError> {
     let (mut there, mut problems) = (0, Vec::new());
-    for (place, photo) in named(connection)? {
+    for (place, photo) in named(connection)?.there {
         let path = from.join(PHOTOS).join(photo.kept_as());
         let kept = to.join(PHOTOS).join(photo.kept_as());
         if fault(&kept, &photo.sha256).is_some() {

@@ -89,7 +89,25 @@ pub(crate) fn entries(
     let mut statement = connection.prepare_cached(&format!("SELECT {JOURNAL} FROM journal {rest}"))?;
     let mut found = Vec::new();
     for raw in statement.query_map(given, Raw::read)? {
-        found.push(raw?.entry()?);
+        found.push(raw?.entry(connection)?);
+    }
+    Ok(found)
+}
+
+/// The statement behind [`jobs_of_rider`].
+pub(crate) const RIDER_SQL: &str =
+    "SELECT number, state FROM job WHERE rider = ?1 COLLATE NOCASE ORDER BY number";
+
+/// Jobs of riders of a name, by number.
+pub(crate) fn jobs_of_rider(connection: &Connection, name: &str) -> Result<Vec<Job>, StorageError> {
+    let mut statement = connection.prepare_cached(RIDER_SQL)?;
+    let rows = statement.query_map([name], |row| {
+        Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?))
+    })?;
+    let mut found = Vec::new();
+    for row in rows {
+        let (number, state) = row?;
+        found.push(rows::job(number, &state)?);
     }
     Ok(found)
 }

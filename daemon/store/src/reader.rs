@@ -17,7 +17,7 @@ use lockring_domain::supply::shelf::Stock;
 use rusqlite::{Connection, Params};
 
 use crate::error::StorageError;
-use crate::{found, open, queries, rows, stock, supply};
+use crate::{found, open, private, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -216,6 +216,40 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read.
     pub fn entries(&self, job: u32, after_seq: u64) -> Result<Vec<Entry>, StorageError> {
         queries::history(self.connection, job, after_seq)
+    }
+
+    /// Jobs of riders of a name, by number; capitals of plain letters do not count.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError> {
+        queries::jobs_of_rider(self.connection, name)
+    }
+
+    /// The entries of a job whose private texts stand in the journal itself, because they were
+    /// written before such texts were kept apart.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
+        private::in_clear(self.connection, job)
+    }
+
+    /// How many entries hold private texts in the journal itself. Reads every entry that was written
+    /// before such texts were kept apart.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn entries_in_clear(&self) -> Result<u64, StorageError> {
+        private::all_in_clear(self.connection)
+    }
+
+    /// Whether the file may still hold bytes of what was removed.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn is_uncleaned(&self) -> Result<bool, StorageError> {
+        private::is_uncleaned(self.connection)
     }
 
     /// At most `limit` entries of the whole journal after the one with id `after_id`.

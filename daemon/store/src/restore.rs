@@ -4,12 +4,13 @@ use std::fs::{self, DirBuilder, File};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use lockring_domain::entry::Hash;
 use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
 use crate::verify::{Verification, verify};
-use crate::{backup, migrate, open, photos, queries};
+use crate::{backup, migrate, open, photos, private, queries, removals};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,6 +29,8 @@ pub struct Moved {
     pub photos: u64,
     /// Pictures that did not, and why; everything else is there.
     pub problems: Vec<String>,
+    /// Riders who were removed after the backup was made, and now from the copy too.
+    pub removed: Vec<String>,
 }
 
 /// Why a folder was not made. Nothing unfinished is left, and the source is as it was.
@@ -80,11 +83,12 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let source = source(from)?;
     open::inspect(&source)?;
     empty(to_folder)?;
-    new_data_file(to_folder, |unfinished| {
-        let source = open::reader(&source)?;
-        let expected = (queries::head(&source)?, queries::count_entries(&source)?);
+    let mut removed = Vec::new();
+    let found = new_data_file(to_folder, |unfinished| {
+        let from = open::reader(&source)?;
+        let expected = (queries::head(&from)?, queries::count_entries(&from)?);
         let mut copy = Connection::open(unfinished)?;
-        backup::copy(&source, &mut copy)?;
+        backup::copy(&from, &mut copy)?;
         let mode: String = copy.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get(0))?;
         if mode != "delete" {
             let detail = format!("the copy's journal mode is {mode}, expected delete");
@@ -96,13 +100,38 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
             let detail = format!("{} of {} entries came over", copied.1, expected.1);
             return Err(StorageError::Io { detail }.into());
         }
+        removed = removals::again(&copy, &photos::beside(&source), Timestamp::now())?;
+        if !removed.is_empty() {
+            private::clean(&copy)?;
+        }
         copy.close().map_err(|(_, error)| error)?;
         Ok(())
-    })
-    .and_then(|found| {
-        let folder = photos::beside(&source);
-        moved(source, &folder, to_folder, &found)
-    })
+    })?;
+    let folder = photos::beside(&source);
+    let mut moved = moved(source, &folder, to_folder, &found)?;
+    moved.removed = removed;
+    Ok(moved)
+}
+
+/// Removes from a new folder the riders that the list in another folder of backups names, such as
+/// that of the shop in use: what was restored or imported may be older than the list.
+///
+/// # Errors
+/// [`MoveError`] when the list or the new data file cannot be read or written.
+pub fn heed(mut moved: Moved, backups: &Path) -> Result<Moved, MoveError> {
+    let mut copy = Connection::open(&moved.to)?;
+    let transaction = copy.transaction()?;
+    let removed = removals::again(&transaction, backups, Timestamp::now())?;
+    transaction.commit()?;
+    if removed.is_empty() {
+        return Ok(moved);
+    }
+    private::clean(&copy)?;
+    copy.close().map_err(|(_, error)| error)?;
+    let found = prove(&moved.to)?;
+    (moved.entries, moved.head) = (found.entries, found.head);
+    moved.removed.extend(removed);
+    Ok(moved)
 }
 
 /// Brings the pictures after a new data file, and says what came of it all.
@@ -122,6 +151,7 @@ pub(crate) fn moved(
         head: found.head,
         photos,
         problems,
+        removed: Vec::new(),
     })
 }
 

@@ -8,6 +8,7 @@ use lockring_domain::shop::Shop;
 use rusqlite::{Connection, Row, params};
 
 use crate::error::StorageError;
+use crate::private;
 
 /// The columns of the journal in the order [`Raw::read`] takes them.
 pub(crate) const JOURNAL: &str =
@@ -92,12 +93,25 @@ impl Raw {
         )
     }
 
-    /// What the row says.
+    /// What the row says, private texts in their places.
+    ///
+    /// # Errors
+    /// As for [`Raw::says`]; [`StorageError::Unreadable`] for a private text that is lost.
+    pub(crate) fn entry(self, connection: &Connection) -> Result<Entry, StorageError> {
+        let is_sealed = self.version >= private::SEALED_SINCE;
+        let mut entry = self.says()?;
+        if is_sealed {
+            private::open(connection, &mut entry)?;
+        }
+        Ok(entry)
+    }
+
+    /// What the row itself says: seals stand where private texts were.
     ///
     /// # Errors
     /// [`StorageError::Unreadable`] for a payload version or kind this program does not know,
     /// or a payload that is not of its kind.
-    pub(crate) fn entry(self) -> Result<Entry, StorageError> {
+    pub(crate) fn says(self) -> Result<Entry, StorageError> {
         let bad = |problem: String| StorageError::unreadable(self.place(), problem);
         if self.version > PAYLOAD_VERSION {
             return Err(bad(format!(

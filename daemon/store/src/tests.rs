@@ -15,6 +15,7 @@ mod money;
 mod opening;
 mod plans;
 mod powercut;
+mod private;
 mod restoring;
 mod tampering;
 
@@ -201,7 +202,10 @@ fn request(id: &str) -> crate::Request {
 }
 
 fn note(text: &str) -> Event {
-    Event::Noted { text: text.into() }
+    Event::Noted {
+        text: text.into(),
+        private: false,
+    }
 }
 
 fn stated(code: &str, value: Value) -> Event {

@@ -1,6 +1,7 @@
 //! What one caller may do inside the writer's transaction.
 
-use std::collections::BTreeMap;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
@@ -9,11 +10,12 @@ use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::piece::Holder;
+use lockring_domain::supply::recall::{Find, Found};
 use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::{queries, stock, supply};
+use crate::{found, private, queries, stock, supply, veil};
 
 mod write;
 
@@ -24,6 +26,10 @@ pub struct Tx<'c> {
     /// The first write that failed; the caller's whole part is then dropped, even when the
     /// caller makes nothing of the error.
     pub(crate) failed: Option<StorageError>,
+    /// Whether the file is to be cleaned of what was removed, after the commit.
+    pub(crate) clean: bool,
+    /// Entries whose private texts an answer may hold: what the caller saw or wrote.
+    pub(crate) seen: RefCell<veil::Seen>,
 }
 
 impl<'c> Tx<'c> {
@@ -31,6 +37,8 @@ impl<'c> Tx<'c> {
         Self {
             connection,
             failed: None,
+            clean: false,
+            seen: RefCell::default(),
         }
     }
 
@@ -39,7 +47,11 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
-        queries::job(self.connection, number)
+        let job = queries::job(self.connection, number)?;
+        if let Some(job) = &job {
+            self.seen.borrow_mut().job(job);
+        }
+        Ok(job)
     }
 
     /// The shop as it stands.
@@ -63,7 +75,9 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn entries(&self, job: u32) -> Result<Vec<Entry>, StorageError> {
-        queries::history(self.connection, job, 0)
+        let entries = queries::history(self.connection, job, 0)?;
+        self.seen.borrow_mut().entries(&entries);
+        Ok(entries)
     }
 
     /// Open jobs by stage.
@@ -92,6 +106,30 @@ impl<'c> Tx<'c> {
     /// [`StorageError`] when the database cannot be read.
     pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         supply::holders(self.connection, serial_key)
+    }
+
+    /// Jobs of riders of a name, by number; capitals of plain letters do not count.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError> {
+        queries::jobs_of_rider(self.connection, name)
+    }
+
+    /// The entries of a job whose private texts stand in the journal itself.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
+        private::in_clear(self.connection, job)
+    }
+
+    /// Every piece on a job that is meant.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn find_pieces(&self, find: &Find) -> Result<Vec<Found>, StorageError> {
+        found::pieces(self.connection, find)
     }
 
     /// A part of the catalogue by id.
@@ -135,7 +173,17 @@ impl<'c> Tx<'c> {
         after: &Job,
     ) -> Result<Vec<Entry>, StorageError> {
         let result = self.try_append(job, origin, stored, events, after);
+        self.clean |= events.iter().any(|event| matches!(event, Event::RiderRemoved(_)));
         self.note(result)
+    }
+
+    /// Has the file cleaned after the commit when it still holds what was removed.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn clean_if_needed(&mut self) -> Result<(), StorageError> {
+        self.clean |= private::is_uncleaned(self.connection)?;
+        Ok(())
     }
 
     /// Appends events to the history of the shop as a whole and keeps the shop they lead to.

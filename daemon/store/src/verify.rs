@@ -9,7 +9,7 @@ use rusqlite::{Connection, Row};
 
 use crate::error::StorageError;
 use crate::rows::{JOURNAL, Raw};
-use crate::{answers, migrate, open, queries, stock};
+use crate::{answers, migrate, open, private, queries, stock};
 
 mod tables;
 
@@ -27,6 +27,8 @@ pub struct Verification {
     pub head: Hash,
     /// What is wrong, a line each, naming the entry or job; empty when all is well.
     pub problems: Vec<String>,
+    /// What was removed with its rider, a line each; nothing is wrong with that.
+    pub removed: Vec<String>,
 }
 
 /// Verifies one committed state of a data file.
@@ -42,6 +44,7 @@ pub(crate) fn verify(connection: &Connection) -> Result<Verification, StorageErr
             jobs: 0,
             head: queries::NO_ENTRY.hash,
             problems,
+            removed: Vec::new(),
         });
     }
     let journal = walk_journal(connection, &mut problems)?;
@@ -53,11 +56,13 @@ pub(crate) fn verify(connection: &Connection) -> Result<Verification, StorageErr
     tables::check_strangers(connection, &journal.jobs, &mut problems)?;
     tables::check_parts(connection, &journal.parts, &mut problems)?;
     answers::check(connection, &mut problems)?;
+    let removed = journal.private.end(connection, &mut problems)?;
     Ok(Verification {
         entries: journal.entries,
         jobs: journal.jobs.len() as u64,
         head: journal.head,
         problems,
+        removed,
     })
 }
 
@@ -119,6 +124,8 @@ struct Walked {
     jobs: BTreeSet<u32>,
     /// The catalogue as the journal has it, with the entry that last wrote each part.
     parts: BTreeMap<String, (i64, Part)>,
+    /// What stands beside the entries.
+    private: private::Walk,
 }
 
 /// Reads every entry in order: numbers without gaps, times that do not run backwards, the
@@ -165,7 +172,7 @@ fn walk_journal(connection: &Connection, problems: &mut Vec<String>) -> Result<W
             stored_us: raw.stored_us,
             hash: raw.hash,
         };
-        gather(raw, &mut walked, problems);
+        gather(connection, raw, &mut walked, problems)?;
     }
     walked.head = last.hash;
     Ok(walked)
@@ -189,25 +196,48 @@ fn missing(first: i64, last: i64, place: &str) -> String {
     }
 }
 
-fn gather(raw: Raw, walked: &mut Walked, problems: &mut Vec<String>) {
+fn gather(
+    connection: &Connection,
+    raw: Raw,
+    walked: &mut Walked,
+    problems: &mut Vec<String>,
+) -> Result<(), StorageError> {
     let (id, job, place) = (raw.id, raw.job, raw.place());
+    let is_sealed = raw.version >= private::SEALED_SINCE;
     if job > 0 {
         walked.jobs.insert(job);
     }
-    match raw.entry() {
-        Ok(entry) => match (job, entry.event) {
-            (0, Event::Catalogued { parts }) => {
-                walked
-                    .parts
-                    .extend(parts.into_iter().map(|part| (part.id.clone(), (id, part))));
+    match raw.says() {
+        Ok(entry) => {
+            if is_sealed {
+                walked.private.see(connection, &place, &entry, problems)?;
             }
-            (0, Event::Shop(_) | Event::Stock(_) | Event::Retracted { .. }) => {}
-            (0, event) => problems.push(format!("{place}: `{}` is not an entry of the shop", event.kind())),
-            (_, event) if event.is_of_the_shop() => {
-                problems.push(format!("{place}: `{}` is not an entry of a job", event.kind()));
-            }
-            _ => {}
-        },
+            gather_entry(id, job, &place, entry.event, walked, problems);
+        }
         Err(error) => problems.push(error.to_string()),
+    }
+    Ok(())
+}
+
+fn gather_entry(
+    id: i64,
+    job: u32,
+    place: &str,
+    event: Event,
+    walked: &mut Walked,
+    problems: &mut Vec<String>,
+) {
+    match (job, event) {
+        (0, Event::Catalogued { parts }) => {
+            walked
+                .parts
+                .extend(parts.into_iter().map(|part| (part.id.clone(), (id, part))));
+        }
+        (0, Event::Shop(_) | Event::Stock(_) | Event::Retracted { .. }) => {}
+        (0, event) => problems.push(format!("{place}: `{}` is not an entry of the shop", event.kind())),
+        (_, event) if event.is_of_the_shop() => {
+            problems.push(format!("{place}: `{}` is not an entry of a job", event.kind()));
+        }
+        _ => {}
     }
 }

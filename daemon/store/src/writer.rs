@@ -14,6 +14,7 @@ use rusqlite::config::DbConfig;
 use tokio::sync::oneshot;
 
 use crate::error::{StorageError, WriteError};
+use crate::private;
 use crate::tx::Tx;
 
 /// Most callers in one transaction: bounds how long the first one waits.
@@ -26,6 +27,8 @@ type Answer = Box<dyn FnOnce(Option<StorageError>) + Send>;
 pub(crate) struct Done {
     /// Whether to keep what it wrote.
     keep: bool,
+    /// Whether the file is to be cleaned of what it removed.
+    clean: bool,
     answer: Answer,
 }
 
@@ -38,9 +41,9 @@ pub(crate) fn task<T: Send + 'static>(
     reply: oneshot::Sender<Result<T, WriteError>>,
 ) -> Task {
     Box::new(move |tx| {
-        let result = match tx {
-            Ok(tx) => attempt(work, tx),
-            Err(error) => Err(WriteError::Storage(error)),
+        let (result, clean) = match tx {
+            Ok(tx) => (attempt(work, tx), tx.clean),
+            Err(error) => (Err(WriteError::Storage(error)), false),
         };
         let keep = result.is_ok();
         let answer = Box::new(move |lost: Option<StorageError>| {
@@ -53,7 +56,7 @@ pub(crate) fn task<T: Send + 'static>(
                 tracing::debug!("a caller went away before its answer");
             }
         });
-        Done { keep, answer }
+        Done { keep, clean, answer }
     })
 }
 
@@ -112,6 +115,7 @@ pub(crate) fn run(
 
 fn serve(connection: &Connection, batch: impl Iterator<Item = Task>) {
     let mut answers: Vec<Answer> = Vec::new();
+    let mut clean = false;
     for task in batch {
         let done = match begin(connection) {
             Ok(()) => task(Ok(&mut Tx::new(connection))),
@@ -122,6 +126,7 @@ fn serve(connection: &Connection, batch: impl Iterator<Item = Task>) {
         };
         let kept = settle(connection, done.keep);
         answers.push(done.answer);
+        clean |= done.keep && done.clean;
         if let Err(error) = kept {
             abandon(connection, &error, &mut answers);
         }
@@ -130,7 +135,12 @@ fn serve(connection: &Connection, batch: impl Iterator<Item = Task>) {
         return;
     }
     match connection.execute_batch("COMMIT") {
-        Ok(()) => answers.into_iter().for_each(|answer| answer(None)),
+        Ok(()) => {
+            if clean && let Err(error) = private::clean(connection) {
+                tracing::error!(%error, "the file still holds what was removed; it is cleaned at the next start, or tonight");
+            }
+            answers.into_iter().for_each(|answer| answer(None));
+        }
         Err(error) => abandon(connection, &error.into(), &mut answers),
     }
 }

@@ -11,7 +11,7 @@ pub static CHECK: Check = Check {
     title: "signed for",
     gates: &[Stage::Handover],
     family: Family::Rider,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: figures seen, cautions explained, concessions accepted",
@@ -25,7 +25,8 @@ fn run(case: &Case<'_>) -> Outcome {
     let finding = if nobody {
         Finding::new(Verdict::Fail, "nobody has signed for the bicycle")
     } else {
-        Finding::new(Verdict::Pass, format!("signed for by {who}"))
+        // The name stays where it was entered: findings are kept for as long as the job is.
+        Finding::new(Verdict::Pass, "signed for")
     };
     Ok(vec![
         finding

@@ -8,10 +8,14 @@ use crate::entry::Event;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 
-pub(super) fn note(draft: &mut Draft, text: &str) -> Result<(), Refusal> {
+pub(super) fn note(draft: &mut Draft, text: &str, private: bool) -> Result<(), Refusal> {
     let text = require_text("the note", text, "key number 4711")?;
-    draft.say("noted");
-    draft.push(Event::Noted { text });
+    draft.say(if private {
+        "noted; it goes when the rider is removed"
+    } else {
+        "noted"
+    });
+    draft.push(Event::Noted { text, private });
     Ok(())
 }
 

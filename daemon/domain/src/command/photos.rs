@@ -12,7 +12,10 @@ pub(super) fn keep(draft: &mut Draft, caption: &str, picture: &Picture, check: &
         "" => None,
         word => Some(find_check(word)?),
     };
-    let twin = job.photos.iter().find(|kept| kept.photo.sha256 == picture.sha256);
+    let twin = job
+        .photos
+        .iter()
+        .find(|kept| kept.photo.sha256 == picture.sha256 && kept.removed.is_none());
     if let Some(twin) = twin {
         return Err(Refusal::new(
             Reason::BadInput,

@@ -208,7 +208,13 @@ fn undo_retracts_the_askers_own_last_entry_and_only_once() {
     let mut journal = Journal::longtail();
     journal.change(&measure(&[("clf", "51.5")]));
     let other = journal
-        .try_change("M", &Command::Note { text: "seen".into() })
+        .try_change(
+            "M",
+            &Command::Note {
+                text: "seen".into(),
+                private: false,
+            },
+        )
         .unwrap();
     journal.store(&other);
     let draft = journal.undo("K", None).unwrap();
@@ -334,6 +340,7 @@ fn a_job_on_hold_does_not_try_its_gate_and_a_job_that_is_over_takes_notes_only()
     );
     journal.change(&Command::Note {
         text: "rider told".into(),
+        private: false,
     });
 }
 
@@ -350,7 +357,10 @@ fn a_stale_revision_is_refused() {
         part: &part,
         part_ids: &ids,
     };
-    let note = Command::Note { text: "x".into() };
+    let note = Command::Note {
+        text: "x".into(),
+        private: false,
+    };
     let refusal = change(
         journal.job.clone(),
         Some(1),

@@ -131,6 +131,18 @@ pub enum ShopEvent {
         /// Which pieces.
         find: FindText,
     },
+    /// Private texts of entries written before such texts were kept apart were put under seal, and
+    /// the hashes from there on made anew.
+    HistorySealed {
+        /// How many entries had any.
+        entries: u64,
+        /// The last entry of the whole journal then.
+        upto: u64,
+        /// Its hash before, in hexadecimal …
+        before: String,
+        /// … and since.
+        after: String,
+    },
     /// How far a rider is with a recall.
     RecallCalled {
         /// The recall.
@@ -185,6 +197,7 @@ impl ShopEvent {
             Self::RecallCalled { .. } => "recall-called",
             Self::Paired { .. } => "paired",
             Self::PairRevoked { .. } => "pair-revoked",
+            Self::HistorySealed { .. } => "history-sealed",
         }
     }
 
@@ -193,7 +206,11 @@ impl ShopEvent {
     pub const fn can_be_undone(&self) -> bool {
         !matches!(
             self,
-            Self::EveningWritten { .. } | Self::Swept { .. } | Self::Paired { .. } | Self::PairRevoked { .. }
+            Self::EveningWritten { .. }
+                | Self::Swept { .. }
+                | Self::Paired { .. }
+                | Self::PairRevoked { .. }
+                | Self::HistorySealed { .. }
         )
     }
 
@@ -251,6 +268,15 @@ impl ShopEvent {
                 fingerprint.get(..16).unwrap_or(fingerprint)
             ),
             Self::PairRevoked { number, why } => format!("pair {number} revoked{}", because(why)),
+            Self::HistorySealed {
+                entries,
+                upto,
+                before,
+                after,
+            } => format!(
+                "names and words of {entries} older entries put under seal; entry {upto} of the journal had the \
+                 hash {before} and has {after}"
+            ),
             Self::RecallCalled {
                 number,
                 job,

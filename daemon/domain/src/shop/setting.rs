@@ -41,6 +41,8 @@ pub enum Setting {
     ShopName,
     /// Where other benches reach the shop.
     BenchAddress,
+    /// How long a rider's name and contact are kept after the job ended.
+    KeepRiders,
 }
 
 /// A setting as people see it.
@@ -115,7 +117,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -129,6 +131,7 @@ impl Setting {
         Self::PhotoFolder,
         Self::ShopName,
         Self::BenchAddress,
+        Self::KeepRiders,
     ];
 
     /// The setting as people see it.
@@ -212,6 +215,12 @@ impl Setting {
                 "one address of this computer, never all of them, and a port from 1024: 192.168.1.5:7470",
                 "",
             ),
+            Self::KeepRiders => (
+                "keep-riders",
+                "months a rider's name and contact are kept after the job ended; what your place asks for, with where it says so in --why",
+                "a number of months from 1 to 600",
+                "",
+            ),
         };
         Row {
             word,
@@ -245,6 +254,7 @@ impl Setting {
             }
             Self::Benches => count(text, 99),
             Self::FittingsOpen | Self::IntakeAhead => count(text, 999),
+            Self::KeepRiders => count(text, 600),
             Self::Currency => currency(text).map(|currency| match currency.decimals {
                 2 => currency.code,
                 decimals => format!("{} {decimals}", currency.code),
@@ -409,6 +419,8 @@ mod tests {
                 Some("192.168.1.5:7470"),
             ),
             (Setting::BenchAddress, "0.0.0.0:7470", None),
+            (Setting::KeepRiders, "120", Some("120")),
+            (Setting::KeepRiders, "ten years", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }

@@ -52,6 +52,7 @@ pub(in crate::service) fn verification(found: Verification) -> v1::VerifyReply {
         jobs: few(found.jobs),
         head: hexadecimal(&found.head),
         problems: found.problems,
+        removed: found.removed,
     }
 }
 
@@ -65,6 +66,7 @@ pub(in crate::service) fn moved(moved: &Moved) -> v1::Moved {
         head: hexadecimal(&moved.head),
         photos: moved.photos,
         problems: moved.problems.clone(),
+        removed: moved.removed.clone(),
     }
 }
 

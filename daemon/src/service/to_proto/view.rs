@@ -97,6 +97,7 @@ pub(in crate::service) fn photo(kept: &Kept) -> v1::PhotoView {
         bytes: kept.photo.bytes,
         sha256: kept.photo.sha256.clone(),
         check: kept.photo.check.clone(),
+        removed_on: kept.removed.map_or_else(String::new, |day| day.to_string()),
     }
 }
 
@@ -321,8 +322,20 @@ mod tests {
             hash: [0; 32],
         };
         let entries = [
-            entry(2, Event::Noted { text: "slip".into() }),
-            entry(3, Event::Noted { text: "kept".into() }),
+            entry(
+                2,
+                Event::Noted {
+                    text: "slip".into(),
+                    private: false,
+                },
+            ),
+            entry(
+                3,
+                Event::Noted {
+                    text: "kept".into(),
+                    private: false,
+                },
+            ),
             entry(
                 4,
                 Event::Retracted {

@@ -221,6 +221,7 @@ impl Player {
             },
             13 => Command::Note {
                 text: "a word".into(),
+                private: self.below(2) == 0,
             },
             _ => Command::Advance,
         }

@@ -297,7 +297,7 @@ fn many_callers_at_once_lose_nothing_and_leave_no_gap() {
         assert_eq!(entries.len() as u32, expected + 1);
         for (seq, entry) in (1..).zip(&entries) {
             assert_eq!(entry.seq, seq);
-            if let lockring_domain::entry::Event::Noted { text } = &entry.event {
+            if let lockring_domain::entry::Event::Noted { text, .. } = &entry.event {
                 assert!(seen.insert(text.clone()), "{text} twice");
             }
         }

@@ -118,10 +118,10 @@ fn files_that_were_changed_are_refused_with_the_line() {
     let contents = fs::read_to_string(open.join("shop.json")).unwrap();
     fs::write(
         open.join("shop.json"),
-        contents.replace("\"format\": 1", "\"format\": 2"),
+        contents.replace("\"format\": 2", "\"format\": 3"),
     )
     .unwrap();
-    assert!(refused(&open).contains("has format 2; this program reads format 1"));
+    assert!(refused(&open).contains("has format 3; this program reads formats 1 to 2"));
     fs::remove_file(open.join("shop.json")).unwrap();
     assert!(refused(&open).contains("shop.json"));
 }

@@ -52,6 +52,7 @@ const fn must_be_played(event: &Event) {
         | Event::Shop(_)
         | Event::RideLogged(_)
         | Event::Photographed(_)
+        | Event::RiderRemoved(_)
         | Event::Catalogued { .. } => {}
     }
 }
@@ -117,15 +118,29 @@ fn the_catalogue_is_an_entry_and_rows_and_a_part_of_the_same_id_is_replaced() {
 fn entries_are_linked_over_the_columns_as_stored() {
     let bench = Bench::new();
     bench.take_in(1, 0);
-    bench.add(1, 5, vec![note("x")]).unwrap();
-    let payload = r#"{"event":"noted","text":"x"}"#;
+    bench
+        .add(1, 5, vec![stated("hill-grade", Value::Number(0.5))])
+        .unwrap();
+    let payload = r#"{"event":"stated","values":{"hill-grade":{"number":0.5}},"provenance":"stated"}"#;
     let [first, second] = &bench.entries(1)[..] else {
         panic!("two entries")
     };
     assert_eq!(first.previous, [0; 32]);
     assert_eq!(second.previous, first.hash);
     let us = at(5).as_microsecond();
-    let expected = link(&first.hash, 2, 1, 2, us, us, "AB", "bench 1", "noted", 1, payload);
+    let expected = link(
+        &first.hash,
+        2,
+        1,
+        2,
+        us,
+        us,
+        "AB",
+        "bench 1",
+        "stated",
+        2,
+        payload,
+    );
     assert_eq!(second.hash, expected);
     assert_eq!(bench.store.verify().unwrap().head, expected);
     assert_eq!(

@@ -8,6 +8,7 @@ use lockring_domain::stage::Stage;
 
 use super::{Bench, add, at, blocked, every_job_event, note, origin, part, receipt};
 use crate::lookup::{BLOCKS_BY_WHOSE, LINES_OF_LOT, LINES_OVERDUE, LINES_WITH_SERIAL};
+use crate::queries::RIDER_SQL;
 use crate::reader::{COUNT_OPEN, LAST_JOB, jobs_sql};
 use crate::{JobFilter, OpenBlock, StorageError};
 
@@ -265,6 +266,7 @@ fn the_list_statements_use_their_indexes() {
         (parts, "SEARCH part USING INDEX part_kind (kind=? AND id>?)"),
         (COUNT_OPEN, "SEARCH job USING COVERING INDEX job_open (is_over=?)"),
         (LAST_JOB, "SEARCH job"),
+        (RIDER_SQL, "SEARCH job USING INDEX job_rider (rider=?)"),
     ] {
         let plan: Vec<String> = bench
             .store

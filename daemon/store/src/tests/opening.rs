@@ -16,6 +16,8 @@ const SCHEMA_2: &str = include_str!("schema_2.sql");
 const SCHEMA_3: &str = include_str!("schema_3.sql");
 /// What schema 4 added, likewise.
 const SCHEMA_4: &str = include_str!("schema_4.sql");
+/// What schema 5 added, likewise.
+const SCHEMA_5: &str = include_str!("schema_5.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -207,10 +209,10 @@ fn a_missing_folder_is_an_error_that_names_the_file() {
 }
 
 /// A folder with a data file of an old schema.
-fn old(schema: u32) -> tempfile::TempDir {
+pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
-    for step in &[SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4][..schema as usize] {
+    for step in &[SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5][..schema as usize] {
         raw.execute_batch(step).unwrap();
     }
     raw.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
@@ -222,7 +224,7 @@ fn old(schema: u32) -> tempfile::TempDir {
 #[test]
 fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
     // A new step comes with a file of the schema before it.
-    assert_eq!(SCHEMA, 5);
+    assert_eq!(SCHEMA, 6);
     for schema in 1..SCHEMA {
         let folder = old(schema);
         let bench = Bench {

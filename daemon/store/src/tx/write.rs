@@ -4,15 +4,17 @@ use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin, PAYLOAD_VERSION};
 use lockring_domain::job::{FoldError, Job};
 use lockring_domain::part::Part;
+use lockring_domain::private::Removal;
 use lockring_domain::shop::{SHOP, Shop};
 use rusqlite::params_from_iter;
 use rusqlite::types::Value;
 
 use super::Tx;
 use crate::error::StorageError;
+use crate::private;
 use crate::projections::{PROJECTIONS, Table};
 use crate::queries::{self, head};
-use crate::rows::{self, Raw};
+use crate::rows::{self, JOURNAL, Raw};
 
 impl Tx<'_> {
     pub(super) fn try_append(
@@ -42,6 +44,11 @@ impl Tx<'_> {
         }
         let before = self.job(job)?;
         let entries = self.journal(job, origin, stored, events)?;
+        for event in events {
+            if let Event::RiderRemoved(removal) = event {
+                self.remove_private(job, removal)?;
+            }
+        }
         let folded = self.fold_on(before.clone(), &entries)?;
         if folded != *after {
             let told = "the state given with it is not what its entries fold into";
@@ -160,6 +167,9 @@ impl Tx<'_> {
         let last_seq = rows::whole(self.last_seq(job)?)?;
         let mut entries = Vec::with_capacity(events.len());
         for (seq, event) in (last_seq + 1..).zip(events) {
+            // What does not read back is found before anything of it is sealed.
+            rows::payload(event)?;
+            let (sealed, private) = private::seal(event, head.id + 1)?;
             let mut raw = Raw {
                 id: head.id + 1,
                 job,
@@ -170,7 +180,7 @@ impl Tx<'_> {
                 terminal: origin.terminal.clone(),
                 kind: event.kind().to_owned(),
                 version: PAYLOAD_VERSION,
-                payload: rows::payload(event)?,
+                payload: rows::payload(&sealed)?,
                 previous: head.hash,
                 hash: [0; 32],
             };
@@ -181,28 +191,42 @@ impl Tx<'_> {
                 stored_us: raw.stored_us,
                 hash: raw.hash,
             };
-            entries.push(raw.entry()?);
+            for text in private {
+                text.store(self.connection)?;
+            }
+            entries.push(raw.entry(self.connection)?);
         }
+        self.seen.borrow_mut().entries(&entries);
         Ok(entries)
     }
 
-    /// The job that new entries lead to; a retraction takes a new fold of the whole history.
+    /// Takes out of a job's entries what a removal names; the file is cleaned of it after the
+    /// commit.
+    fn remove_private(&self, job: u32, removal: &Removal) -> Result<(), StorageError> {
+        let sql = format!("SELECT {JOURNAL} FROM journal WHERE job = ?1 ORDER BY seq");
+        let mut statement = self.connection.prepare_cached(&sql)?;
+        let mut stored = Vec::new();
+        for raw in statement.query_map([job], Raw::read)? {
+            let raw = raw?;
+            stored.push((raw.version, raw.says()?));
+        }
+        private::remove(self.connection, &stored, removal)
+    }
+
+    /// The job that new entries lead to; one that reaches back takes a new fold of the whole history.
     fn fold_on(&self, before: Option<Job>, entries: &[Entry]) -> Result<Job, StorageError> {
         let number = entries.first().map_or(0, |entry| entry.job);
         let wrong = |error: FoldError| {
             StorageError::unstorable(format!("a change of job {number}"), error.to_string())
         };
-        if entries
-            .iter()
-            .any(|entry| matches!(entry.event, Event::Retracted { .. }))
-        {
+        if entries.iter().any(|entry| entry.event.reaches_back()) {
             return Job::fold(&self.entries(number)?).map_err(wrong);
         }
         let Some(before) = before else {
             return Job::fold(entries).map_err(wrong);
         };
         let folded = entries.iter().try_fold(before, |job, entry| job.after(entry));
-        Ok(folded.expect("only a retraction has no job after it, and there is none here"))
+        Ok(folded.expect("only what reaches back has no job after it, and there is none here"))
     }
 
     /// Brings a table from a job's old rows to its new ones, writing only what differs.

@@ -1,0 +1,312 @@
+//! What entries say about a person: which texts those are, and taking them out.
+//!
+//! The store keeps these texts beside the journal, under a hash with a salt, and the entry holds
+//! the hash alone (see its `private.rs`). So the chain of hashes holds after a text is gone, and
+//! the hash of a text that is gone tells nothing.
+//!
+//! Two kinds: what tells who somebody is goes when the rider is removed; free words go when
+//! somebody names their entry, because they may be about the bicycle alone. Words that the gates
+//! rest on (concessions, what went back and why, receipts) are no private texts and always stay.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::account::AccountEvent;
+use crate::after::AfterEvent;
+use crate::entry::{Entry, Event};
+use crate::fact::Value;
+
+/// The codes whose text tells who somebody is.
+pub const CODES: [&str; 2] = ["contact", "signed-by"];
+
+/// The check that looks at who signed, and what its first version said before the name.
+const SIGNATURE: &str = "handover.signature";
+const SIGNED_BY: &str = "signed for by ";
+
+/// What nobody here can say for a shop, and where the reach of a removal ends.
+pub const CAUTIONS: [&str; 4] = [
+    "Which of a customer's data must go, which must stay and for how long differs by place: \
+     look it up in the local text or ask whoever advises the shop. This is no legal advice.",
+    "The technical file stays: bicycle, parts, measurements, gates, concessions, money and what hands \
+     signed off. Product law of many places asks for it for years; check the local text.",
+    "Printed papers, exported files, copies of backups and pictures elsewhere are not reached from \
+     here: let go of them by hand.",
+    "Without a contact nobody can be called when a part on the bicycle is recalled.",
+];
+
+/// What a private text is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// The rider's name.
+    Name,
+    /// How the rider is reached, or who signed.
+    Contact,
+    /// A note that was marked private.
+    PrivateNote,
+    /// Free words.
+    Words,
+}
+
+impl Kind {
+    /// The word people see.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Name => "name",
+            Self::Contact => "contact",
+            Self::PrivateNote => "private note",
+            Self::Words => "words",
+        }
+    }
+
+    /// Whether it goes with the rider, unasked.
+    pub const fn tells_who(self) -> bool {
+        !matches!(self, Self::Words)
+    }
+
+    /// What stands where the text was.
+    pub fn removed(self, on: Date) -> String {
+        match self {
+            Self::Name => format!("customer removed on {on}"),
+            Self::Contact | Self::PrivateNote | Self::Words => format!("removed on {on}"),
+        }
+    }
+}
+
+/// A private text of an event.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Private<'e> {
+    /// What it is.
+    pub kind: Kind,
+    /// The text; never empty.
+    pub text: &'e mut String,
+}
+
+/// The private texts of an event, those left out that are empty.
+pub fn texts(event: &mut Event) -> Vec<Private<'_>> {
+    let words = |text| (Kind::Words, text);
+    let found: Vec<(Kind, &mut String)> = match event {
+        Event::TakenIn { rider } => vec![(Kind::Name, rider)],
+        Event::Stated { values, .. } | Event::Recorded { readings: values, .. } => values
+            .iter_mut()
+            .filter(|(code, _)| CODES.contains(&code.as_str()))
+            .filter_map(|(_, value)| match value {
+                Value::Text(text) => Some((Kind::Contact, text)),
+                _ => None,
+            })
+            .collect(),
+        // The first version of the check told the name; what it said is remembered by a hash, too.
+        Event::GateTried { findings, .. } => findings
+            .iter_mut()
+            .filter(|kept| kept.check == SIGNATURE && kept.summary.starts_with(SIGNED_BY))
+            .flat_map(|kept| [&mut kept.summary, &mut kept.fingerprint])
+            .map(|text| (Kind::Contact, text))
+            .collect(),
+        Event::Noted { text, private: true } => vec![(Kind::PrivateNote, text)],
+        Event::Noted { text, .. } => vec![words(text)],
+        Event::Told { words: text } => vec![words(text)],
+        Event::Chased { said, .. } => vec![words(said)],
+        Event::Promised { why, .. } | Event::Held { why, .. } | Event::Closed { why, .. } => vec![words(why)],
+        // A block that opened by itself speaks of the bicycle.
+        Event::Blocked {
+            about, check: None, ..
+        } => vec![words(about)],
+        Event::Photographed(photo) => vec![words(&mut photo.caption), words(&mut photo.file)],
+        Event::RideLogged(logged) => vec![words(&mut logged.file)],
+        Event::Account(AccountEvent::Agreed { how, .. } | AccountEvent::Paid { how, .. }) => vec![words(how)],
+        Event::After(AfterEvent::Visited(visit)) => {
+            vec![words(&mut visit.symptom), words(&mut visit.found)]
+        }
+        Event::After(
+            AfterEvent::Claimed { about: text, .. } | AfterEvent::ClaimSettled { how: text, .. },
+        ) => {
+            vec![words(text)]
+        }
+        _ => Vec::new(),
+    };
+    let shown = found.into_iter().filter(|(_, text)| !text.is_empty());
+    shown.map(|(kind, text)| Private { kind, text }).collect()
+}
+
+/// What was taken out of a job's entries, and why. It never holds what was taken out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Removal {
+    /// The day.
+    pub on: Date,
+    /// Why.
+    pub why: String,
+    /// Entries from which all that tells who somebody is was taken.
+    pub who: BTreeSet<u64>,
+    /// Entries from which all free words were taken.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub words: BTreeSet<u64>,
+    /// Entries whose pictures were removed.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub pictures: BTreeSet<u64>,
+    /// What spoke against it and was overruled.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub although: Vec<String>,
+}
+
+impl Removal {
+    /// Whether it took a text of this kind from an entry.
+    pub fn takes(&self, seq: u64, kind: Kind) -> bool {
+        let from = if kind.tells_who() { &self.who } else { &self.words };
+        from.contains(&seq)
+    }
+
+    /// What it says, in one line for histories.
+    pub fn line(&self) -> String {
+        let mut words = vec![format!("customer removed on {}: {}", self.on, self.why)];
+        for (what, from) in [("words", &self.words), ("pictures", &self.pictures)] {
+            if !from.is_empty() {
+                words.push(format!("{what} removed: {}", listed(from)));
+            }
+        }
+        words.extend(self.although.iter().map(|against| format!("although {against}")));
+        words.join("; ")
+    }
+}
+
+/// Entries by number, in words.
+pub fn listed(entries: &BTreeSet<u64>) -> String {
+    let listed: Vec<String> = entries.iter().map(u64::to_string).collect();
+    let word = if listed.len() == 1 { "entry" } else { "entries" };
+    format!("{word} {}", listed.join(", "))
+}
+
+/// Entries as they read after a removal.
+pub fn redact(entries: &mut [Entry], removal: &Removal) {
+    for entry in entries {
+        let seq = entry.seq;
+        for private in texts(&mut entry.event) {
+            if removal.takes(seq, private.kind) {
+                *private.text = private.kind.removed(removal.on);
+            }
+        }
+    }
+}
+
+/// Whether words hold a name or a part of it, whatever the case. Parts shorter than three
+/// letters, such as initials, are found only as the whole.
+pub fn holds(words: &str, name: &str) -> bool {
+    let (words, name) = (words.to_lowercase(), name.trim().to_lowercase());
+    let part =
+        |part: &str| part.chars().filter(|c| c.is_alphanumeric()).count() >= 3 && has_word(&words, part);
+    !name.is_empty() && (has_word(&words, &name) || name.split_whitespace().any(part))
+}
+
+/// Whether a word stands in a text, not inside another word.
+fn has_word(text: &str, word: &str) -> bool {
+    let inside = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
+    text.match_indices(word).any(|(at, _)| {
+        !inside(text[..at].chars().next_back()) && !inside(text[at + word.len()..].chars().next())
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::fact::Provenance;
+    use crate::finding::{Kept, Verdict};
+    use crate::stage::Stage;
+
+    fn stated(code: &str, value: Value) -> Event {
+        Event::Stated {
+            values: BTreeMap::from([(code.into(), value)]),
+            provenance: Provenance::Stated,
+        }
+    }
+
+    fn found(mut event: Event) -> Vec<(Kind, String)> {
+        let texts = texts(&mut event);
+        texts
+            .into_iter()
+            .map(|private| (private.kind, private.text.clone()))
+            .collect()
+    }
+
+    #[test]
+    fn who_somebody_is_and_free_words_are_told_apart_from_facts_about_the_bicycle() {
+        let taken_in = Event::TakenIn {
+            rider: "Ines H.".into(),
+        };
+        assert_eq!(found(taken_in), [(Kind::Name, "Ines H.".into())]);
+        let contact = stated("contact", Value::Text("01234".into()));
+        assert_eq!(found(contact), [(Kind::Contact, "01234".into())]);
+        assert_eq!(found(stated("frame-number", Value::Text("F1".into()))), []);
+        let note = |private| Event::Noted {
+            text: "rang".into(),
+            private,
+        };
+        assert_eq!(found(note(true)), [(Kind::PrivateNote, "rang".into())]);
+        assert_eq!(found(note(false)), [(Kind::Words, "rang".into())]);
+        // What version 1 of the check on the signature kept.
+        let signed = |summary: &str| Event::GateTried {
+            gate: Stage::Handover,
+            findings: vec![Kept {
+                check: "handover.signature".into(),
+                version: 1,
+                verdict: Verdict::Pass,
+                summary: summary.into(),
+                uses: Vec::new(),
+                fingerprint: "00ff".into(),
+                conceded: false,
+            }],
+            passed: true,
+        };
+        assert_eq!(
+            found(signed("signed for by Ines H.")),
+            [
+                (Kind::Contact, "signed for by Ines H.".into()),
+                (Kind::Contact, "00ff".into())
+            ]
+        );
+        assert_eq!(found(signed("signed for")), []);
+        // Nothing was said: there is nothing to seal.
+        let silent = Event::Told { words: String::new() };
+        assert_eq!(found(silent), []);
+    }
+
+    #[test]
+    fn a_removal_takes_what_it_names_and_nothing_else() {
+        let removal = Removal {
+            on: date(2026, 11, 26),
+            why: "asked for it".into(),
+            who: BTreeSet::from([1, 2]),
+            words: BTreeSet::from([4]),
+            pictures: BTreeSet::from([5, 7]),
+            although: vec!["12.00 is owed".into()],
+        };
+        assert!(removal.takes(1, Kind::Name) && removal.takes(2, Kind::PrivateNote));
+        assert!(!removal.takes(3, Kind::Name) && !removal.takes(1, Kind::Words));
+        assert!(removal.takes(4, Kind::Words) && !removal.takes(4, Kind::Contact));
+        assert_eq!(
+            removal.line(),
+            "customer removed on 2026-11-26: asked for it; words removed: entry 4; \
+             pictures removed: entries 5, 7; although 12.00 is owed"
+        );
+    }
+
+    #[test]
+    fn a_name_is_found_in_words_but_not_inside_other_words() {
+        for (words, name, there) in [
+            ("Ines rang", "Ines H.", true),
+            ("told INES H. so", "Ines H.", true),
+            ("rang H.", "Ines H.", false),
+            ("seven lines of code", "Ines H.", false),
+            ("Jo came", "Jo", true),
+            ("joint greased", "Jo", false),
+            ("über Ümit gefragt", "ümit", true),
+            ("anything", "", false),
+        ] {
+            assert_eq!(holds(words, name), there, "{words} / {name}");
+        }
+    }
+}

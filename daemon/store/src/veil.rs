@@ -1,0 +1,123 @@
+//! Answers kept for a retry hold no private texts: their bytes are blanked out, and put back from the
+//! table of private texts when the answer is given again.
+//!
+//! A blank is as long as the text, so that the message around it stays readable once a text was
+//! removed.
+
+use std::collections::BTreeSet;
+
+use lockring_domain::entry::{Entry, Hash};
+use lockring_domain::job::Job;
+use lockring_domain::private;
+use rusqlite::Connection;
+
+use crate::error::StorageError;
+use crate::open_files::{hash, hexadecimal};
+use crate::private::{What, of_entry};
+
+/// What stands in a text's place.
+const BLANK: u8 = b'-';
+
+/// A shorter text would be found inside the message's own numbers.
+const SHORTEST: usize = 3;
+
+/// Entries, as job and number within the job, whose texts an answer may hold.
+#[derive(Debug, Default)]
+pub(crate) struct Seen(BTreeSet<(u32, u64)>);
+
+impl Seen {
+    /// Who the rider of a job is.
+    pub(crate) fn job(&mut self, job: &Job) {
+        self.0.insert((job.number, 1));
+        let facts = private::CODES.iter().filter_map(|code| job.facts.get(*code));
+        self.0.extend(facts.map(|fact| (job.number, fact.seq)));
+    }
+
+    /// All that entries say about a person.
+    pub(crate) fn entries(&mut self, entries: &[Entry]) {
+        let tells = |entry: &&Entry| !private::texts(&mut entry.event.clone()).is_empty();
+        let told = entries.iter().filter(tells);
+        self.0.extend(told.map(|entry| (entry.job, entry.seq)));
+    }
+}
+
+/// Where a text stood: offset, entry, hash in hexadecimal.
+type Place = (usize, i64, String);
+
+/// An answer with its private texts blanked out, and where they stood; `None` for nowhere.
+pub(crate) fn draw(
+    connection: &Connection,
+    seen: &Seen,
+    answer: &[u8],
+) -> Result<(Vec<u8>, Option<String>), StorageError> {
+    let mut texts: Vec<(i64, Hash, String)> = Vec::new();
+    let mut number = connection.prepare_cached("SELECT id FROM journal WHERE job = ?1 AND seq = ?2")?;
+    for (job, seq) in &seen.0 {
+        let id: i64 = number.query_row((job, seq.cast_signed()), |row| row.get(0))?;
+        for kept in of_entry(connection, id)? {
+            match kept.what {
+                What::There { text, .. } if text.len() >= SHORTEST => texts.push((id, kept.hash, text)),
+                _ => {}
+            }
+        }
+    }
+    // The longest first: a name may be part of another text.
+    texts.sort_by_key(|(_, _, text)| std::cmp::Reverse(text.len()));
+    let (mut answer, mut places) = (answer.to_vec(), Vec::<Place>::new());
+    for (entry, hash, text) in &texts {
+        let mut from = 0;
+        while let Some(at) = find(&answer[from..], text.as_bytes()).map(|at| from + at) {
+            answer[at..at + text.len()].fill(BLANK);
+            places.push((at, *entry, hexadecimal(hash)));
+            from = at + text.len();
+        }
+    }
+    if places.is_empty() {
+        return Ok((answer, None));
+    }
+    let places = serde_json::to_string(&places)
+        .map_err(|error| StorageError::unstorable("an answer", error.to_string()))?;
+    Ok((answer, Some(places)))
+}
+
+fn find(bytes: &[u8], text: &[u8]) -> Option<usize> {
+    bytes.windows(text.len()).position(|window| window == text)
+}
+
+fn read(places: Option<&str>) -> Result<Vec<(usize, i64, Hash)>, StorageError> {
+    let bad = |problem: String| StorageError::unreadable("an answer that was kept", problem);
+    let places: Vec<Place> =
+        serde_json::from_str(places.unwrap_or("[]")).map_err(|error| bad(error.to_string()))?;
+    let read = |(at, entry, text): Place| Ok((at, entry, hash(&text).map_err(bad)?));
+    places.into_iter().map(read).collect()
+}
+
+/// The answer as it was given, as far as its texts are there.
+pub(crate) fn lift(
+    connection: &Connection,
+    mut answer: Vec<u8>,
+    places: Option<&str>,
+) -> Result<Vec<u8>, StorageError> {
+    for (at, entry, hash) in read(places)? {
+        let mut kept = of_entry(connection, entry)?.into_iter();
+        let kept = kept.find(|kept| kept.hash == hash).map(|kept| kept.what);
+        if let Some(What::There { text, .. }) = kept
+            && let Some(blank) = answer.get_mut(at..at + text.len())
+        {
+            blank.copy_from_slice(text.as_bytes());
+        }
+    }
+    Ok(answer)
+}
+
+/// Whether a text that was removed stood in an answer.
+pub(crate) fn hides_removed(connection: &Connection, places: Option<&str>) -> Result<bool, StorageError> {
+    for (_, entry, hash) in read(places)? {
+        let kept = of_entry(connection, entry)?;
+        let is_gone = |kept: &What| matches!(kept, What::Removed(_));
+        if kept.iter().any(|kept| kept.hash == hash && is_gone(&kept.what)) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
