@@ -50,6 +50,8 @@ struct Help {
 /// Highest speed looked at, m/s, and the one at which looking begins.
 const FASTEST: f64 = 256.0;
 const USUAL: f64 = 4.0;
+/// Force that counts as none, N: far above what is left at a root, far below what a jump takes away.
+const BALANCED: f64 = 1e-6;
 /// How close a speed is found, as a share of it.
 const CLOSE: f64 = 1e-13;
 /// Speed at which a bicycle counts as rolling already, m/s: what waits at standstill has woken.
@@ -171,14 +173,16 @@ impl<'a> Run<'a> {
             (low, high) = (high, 2.0 * high);
         }
         let found = root(|v| self.surplus(v), low, high, CLOSE);
-        // The root found may lie beyond the jump or the sign, by no more than the search looked at.
+        // The root found may lie beyond the sign, by no more than the search looked at.
         let before = found.map(|v| [v, v * (1.0 - 2.0 * CLOSE)]).unwrap_or([0.0; 2]);
-        let settled = before.into_iter().find(|v| *v > 0.0 && self.surplus(*v) > 0.0);
-        settled.unwrap_or_else(|| self.halved(low, high))
+        let is_root = |v: &f64| *v > 0.0 && (0.0..BALANCED).contains(&self.surplus(*v));
+        // At a jump halving comes to the same speed whatever else changes a little.
+        before.into_iter().find(is_root).unwrap_or_else(|| self.halved())
     }
 
-    /// As [`Run::equilibrium`] between two speeds, whatever the force does there.
-    fn halved(&self, mut low: f64, mut high: f64) -> f64 {
+    /// As [`Run::equilibrium`], whatever the force does on the way.
+    fn halved(&self) -> f64 {
+        let (mut low, mut high) = (0.0, FASTEST);
         for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);
             if self.surplus(middle) > 0.0 {
