@@ -221,7 +221,8 @@ fn every_method_is_refused_to_whoever_may_not_call_it() {
                     let answer = method.call(&mechanic, "M").await;
                     refused(answer, method, Code::FailedPrecondition, "OWNER_ONLY");
                 }
-            } else if method.names {
+            } else if method.names && !method.path.ends_with("Desk/ChooseUnits") {
+                // (Nobody's units are somebody else's, so the owner's to choose.)
                 // A mechanic's request is read, and found to ask for nothing.
                 let status = method.call(&socket, "M").await.unwrap_err();
                 assert_ne!(reason(&status), "OWNER_ONLY", "{}", method.path);

@@ -181,8 +181,8 @@ pub(super) const TABLE: &[(&str, &[(&str, Right)])] = &[
             everywhere("NotePrivately", Person),
             everywhere("ShowRider", Anybody),
             // What is taken out does not come back.
-            socket("RemoveRider", Owner("the removal of a rider")),
-            socket("SealHistory", Owner("the sealing of the history")),
+            socket("RemoveRider", Owner("removing a rider")),
+            socket("SealHistory", Owner("sealing the history")),
         ],
     ),
     (

@@ -18,7 +18,7 @@ use super::{Bench, at, every_job_event, note, origin, part, request};
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
-const SCANS: [(&str, &str, &str); 11] = [
+const SCANS: [(&str, &str, &str); 14] = [
     ("", "SCAN CONSTANT ROW", "no table at all"),
     (
         "outstanding = 1",
@@ -69,6 +69,17 @@ const SCANS: [(&str, &str, &str); 11] = [
         "SELECT number FROM job ORDER BY number",
         "SCAN job",
         "every history is counted, one at a time",
+    ),
+    ("FROM uncleaned", "SCAN uncleaned", "it has a row or none"),
+    (
+        "answer, places FROM answered",
+        "SCAN answered",
+        "a rider is removed from every kept answer; they are of a week at most",
+    ),
+    (
+        "WHERE version <",
+        "SCAN journal",
+        "entries of older versions are counted before they are sealed, once in a file's life",
     ),
 ];
 
@@ -207,6 +218,7 @@ fn readers_go_by_indexes() {
         every_history_known(at(9), 9, drop), job_as_of(1, at(9)), holders("S-1"), part("mid"),
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(), blocks(Whose::Owner),
         lines_of_lot("L-1"), lines_with_serial("S-1"), lines_overdue(day),
+        jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(),
     );
     assert_eq!(
         called,
@@ -234,12 +246,18 @@ fn the_writer_goes_by_indexes() {
         at_risk: 0,
     });
     let stock = super::stocked();
+    let by_mark = FindText {
+        marks: vec!["L-1".into()],
+        ..FindText::default()
+    };
+    let by_mark = Find::read(&by_mark, &TimeZone::UTC).unwrap();
     let called = calls!(tx;
         job(1), shop(), last_seq(1), entries(1), open_by_stage(), next_job_number(), holders("S-1"), part("mid"),
         part_ids(), append_shop(&shop.origin, at(7), &shop.events, &shop.shop), stock(),
         append_stock(&stock.origin, at(8), &stock.events, &stock.stock),
         catalogue(&origin(9), at(9), &[part("new", PartKind::Motor)]), answer(&request("r")),
-        remember(&request("r"), b"answer"), forget_answers(at(0)),
+        remember(&request("r"), b"answer"), forget_answers(at(0)), jobs_of_rider("Ines H."), in_clear(1),
+        find_pieces(&by_mark), redact_answers(&["Ines H.".to_owned()], <[u8]>::to_vec), clean_if_needed(),
     );
     let mut offered = offered(&[include_str!("../tx.rs"), include_str!("../answers.rs")]);
     // Called above by way of `add`; the maker of a request asks nothing.
