@@ -16,7 +16,7 @@ use crate::support::rpc::{block_on, connect};
 use crate::support::tls::Carried;
 
 /// Done at the shop's own computer only.
-const SOCKET_ONLY: [&str; 9] = [
+const SOCKET_ONLY: [&str; 11] = [
     "Shop/Verify",
     "Shop/Backup",
     "Shop/Stop",
@@ -26,9 +26,11 @@ const SOCKET_ONLY: [&str; 9] = [
     "Desk/AddPerson",
     "Desk/PersonLeaves",
     "Desk/UndoShop",
+    "Riders/RemoveRider",
+    "Riders/SealHistory",
 ];
 /// For the owner.
-const OWNERS: [&str; 12] = [
+const OWNERS: [&str; 14] = [
     "Access/MakePair",
     "Access/RevokePair",
     "Desk/SetDays",
@@ -41,6 +43,8 @@ const OWNERS: [&str; 12] = [
     "Desk/UndoShop",
     "Jobs/Concede",
     "Jobs/Close",
+    "Riders/RemoveRider",
+    "Riders/SealHistory",
 ];
 
 /// A request of any kind that names somebody, as far as that goes.
