@@ -18,6 +18,9 @@ use crate::after::AfterEvent;
 use crate::entry::{Entry, Event};
 use crate::fact::Value;
 
+/// What stands before the hash of a text that is kept apart.
+pub const SEAL: &str = "sealed:";
+
 /// The codes whose text tells who somebody is.
 pub const CODES: [&str; 2] = ["contact", "signed-by"];
 
@@ -28,7 +31,7 @@ const SIGNED_BY: &str = "signed for by ";
 /// What nobody here can say for a shop, and where the reach of a removal ends.
 pub const CAUTIONS: [&str; 4] = [
     "Which of a customer's data must go, which must stay and for how long differs by place: \
-     look it up in the local text or ask whoever advises the shop. This is no legal advice.",
+     look it up in the local text or ask whoever advises the shop. This is no advice on the law.",
     "The technical file stays: bicycle, parts, measurements, gates, concessions, money and what hands \
      signed off. Product law of many places asks for it for years; check the local text.",
     "Printed papers, exported files, copies of backups and pictures elsewhere are not reached from \
@@ -99,7 +102,12 @@ pub fn texts(event: &mut Event) -> Vec<Private<'_>> {
         // The first version of the check told the name; what it said is remembered by a hash, too.
         Event::GateTried { findings, .. } => findings
             .iter_mut()
-            .filter(|kept| kept.check == SIGNATURE && kept.summary.starts_with(SIGNED_BY))
+            .filter(|kept| kept.check == SIGNATURE)
+            .filter(|kept| {
+                [SIGNED_BY, SEAL]
+                    .iter()
+                    .any(|begun| kept.summary.starts_with(begun))
+            })
             .flat_map(|kept| [&mut kept.summary, &mut kept.fingerprint])
             .map(|text| (Kind::Contact, text))
             .collect(),
@@ -269,6 +277,8 @@ mod tests {
             ]
         );
         assert_eq!(found(signed("signed for")), []);
+        // Kept apart, they are the same two.
+        assert_eq!(found(signed("sealed:00ff")).len(), 2);
         // Nothing was said: there is nothing to seal.
         let silent = Event::Told { words: String::new() };
         assert_eq!(found(silent), []);

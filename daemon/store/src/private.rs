@@ -11,7 +11,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 use lockring_domain::entry::{Entry, Event, Hash};
-use lockring_domain::private::{self, Removal};
+use lockring_domain::private::{self, Removal, SEAL};
 use rusqlite::{Connection, Row, params};
 use sha2::{Digest, Sha256};
 
@@ -23,9 +23,6 @@ use crate::{photos, removals};
 
 /// The first payload version whose private texts are kept here.
 pub(crate) const SEALED_SINCE: u32 = 2;
-
-/// What stands before the hash in a payload.
-const SEAL: &str = "sealed:";
 
 type Salt = [u8; 32];
 

@@ -8,6 +8,7 @@ use std::path::Path;
 use jiff::civil::date;
 use lockring_domain::entry::{Entry, Event};
 use lockring_domain::fact::Value;
+use lockring_domain::finding::{Kept, Verdict};
 use lockring_domain::job::Job;
 use lockring_domain::private::{Removal, redact};
 use lockring_domain::shop::ShopEvent;
@@ -122,6 +123,38 @@ fn the_journal_holds_no_private_text_and_reads_back_all_of_them() {
     // The same text is never sealed to the same hash.
     let hashes: BTreeSet<&String> = rows.iter().map(|(_, payload)| payload).collect();
     assert_eq!(hashes.len(), rows.len());
+}
+
+/// The first version of the check on the signature named the signer in what a gate keeps.
+#[test]
+fn what_a_gate_kept_of_the_signer_goes_with_the_rider() {
+    let bench = bench();
+    let signed = format!("signed for by {NAME}");
+    let tried = Event::GateTried {
+        gate: Stage::Handover,
+        findings: vec![Kept {
+            check: "handover.signature".into(),
+            version: 1,
+            verdict: Verdict::Pass,
+            summary: signed.clone(),
+            uses: vec!["signed-by".into()],
+            fingerprint: "00ff00ff".into(),
+            conceded: false,
+        }],
+        passed: true,
+    };
+    bench.add(1, 5, vec![tried.clone()]).unwrap();
+    assert_eq!(bench.entries(1)[6].event, tried);
+    assert_eq!(bench.store.verify().unwrap().problems, [""; 0]);
+    let mut all = removal(&[], &[]);
+    all.who.insert(7);
+    remove(&bench, all).unwrap();
+    assert_eq!(bench.store.verify().unwrap().problems, [""; 0]);
+    assert_eq!(holding(bench.folder.path(), NAME), [""; 0]);
+    let Event::GateTried { findings, .. } = &bench.entries(1)[6].event else {
+        panic!("{:?}", bench.entries(1)[6]);
+    };
+    assert_eq!(findings[0].summary, "removed on 2026-11-26");
 }
 
 #[test]
