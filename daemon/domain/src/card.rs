@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use crate::check::Report;
 use crate::code::{self, Code, Group};
+use crate::field::Shape;
 use crate::filled;
 use crate::job::Job;
 use crate::rules::RuleSheet;
@@ -112,9 +113,12 @@ fn to_fill(job: &Job, code: &'static Code, keys: &BTreeSet<&str>, reports: &[Rep
             .filter(|used| keys.contains(used.as_str()))
             .count()
             <= OWN;
-        for (name, limit) in filled::limits(report) {
-            // A check of many boxes says which of them a figure is.
-            if !its_own && name != code.field.name {
+        for (name, limit, unit) in filled::limits_with_units(report) {
+            // A check of many boxes says which of them a figure is, and no figure of another unit is
+            // written into a box, but for a share of what is.
+            let fits =
+                matches!(code.field.shape, Shape::Quantity { unit: own, .. } if own == unit || unit == "%");
+            if name != code.field.name && !(its_own && fits) {
                 continue;
             }
             // What the owner may still concede is for the owner to look up.
@@ -165,6 +169,13 @@ mod tests {
         assert!(
             front.allowed.iter().any(|limit| limit.contains("mm")),
             "{front:?}"
+        );
+        // Turns of the crank are counted; how far a chain slants is nobody's to write there.
+        let mut boxes = card.groups.iter().flat_map(|group| &group.boxes);
+        let turns = boxes.find(|one| one.code.alias == "drops").unwrap();
+        assert!(
+            turns.allowed.iter().all(|limit| !limit.contains("deg")),
+            "{turns:?}"
         );
         assert!(
             card.groups[1]

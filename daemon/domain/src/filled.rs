@@ -79,11 +79,18 @@ pub(crate) fn asked(
 
 /// What a report allows: each figure that has a limit, by name.
 pub(crate) fn limits(report: &Report) -> Vec<(String, String)> {
-    report
-        .findings
-        .iter()
-        .flat_map(|finding| &finding.figures)
+    let with_units = limits_with_units(report).into_iter();
+    with_units.map(|(name, limit, _)| (name, limit)).collect()
+}
+
+/// The same, each with its unit.
+pub(crate) fn limits_with_units(report: &Report) -> Vec<(String, String, String)> {
+    let figures = report.findings.iter().flat_map(|finding| &finding.figures);
+    figures
         .filter(|figure| !figure.limit.is_empty())
-        .map(|figure| (figure.name.trim_end_matches(',').to_owned(), figure.limit.clone()))
+        .map(|figure| {
+            let name = figure.name.trim_end_matches(',').to_owned();
+            (name, figure.limit.clone(), figure.unit.clone())
+        })
         .collect()
 }
