@@ -491,11 +491,13 @@ impl<'a> Setter<'a> {
                 Face::Plain,
                 self.right - self.left - wide - 12.0,
             );
-            let foot = foot.into_iter().next().unwrap_or_default();
-            for (x, text) in [(self.left, foot), (self.right - wide, number)] {
+            // What does not go beside the number goes on into the margin, which has room for three lines.
+            let lines = (0u8..).zip(foot);
+            let lines = lines.map(|(at, line)| (self.left, f32::from(at) * size * LEAD, line));
+            for (x, down, text) in lines.chain([(self.right - wide, 0.0, number)]) {
                 items.push(Item::Text {
                     x,
-                    y,
+                    y: y + down,
                     size,
                     face: Face::Plain,
                     text,
