@@ -15,9 +15,8 @@ use crate::error::StorageError;
 
 /// Columns of a piece with the job it is on, and the tables they come from.
 const PIECE: &str = "p.number, p.job, p.slot, p.kind, p.part_id, p.name, p.serial, p.lot, p.supplier, p.came_us, \
-     p.fate, p.left_us, p.why, j.rider, j.stage, j.stage_since_us, f.value, p.serial_key, p.lot_key \
-     FROM piece AS p JOIN job AS j ON j.number = p.job \
-     LEFT JOIN fact AS f ON f.job = p.job AND f.code = 'contact'";
+     p.fate, p.left_us, p.why, j.rider, j.stage, j.stage_since_us, j.state -> '$.facts.contact.value', p.serial_key, p.lot_key \
+     FROM piece AS p JOIN job AS j ON j.number = p.job";
 /// What narrows a search besides a mark.
 const NARROWED: &str = "(?1 IS NULL OR p.supplier_key = ?1) AND (?2 IS NULL OR p.part_id = ?2) \
      AND p.came_us >= ?3 AND p.came_us < ?4";

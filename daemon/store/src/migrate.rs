@@ -16,6 +16,7 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0004_supply.sql"),
     include_str!("../migrations/0005_reports.sql"),
     include_str!("../migrations/0006_private.sql"),
+    include_str!("../migrations/0007_fewer_tables.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

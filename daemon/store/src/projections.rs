@@ -20,7 +20,7 @@ pub(crate) struct Table {
 }
 
 /// The tables written from a job's state, those that others refer to first.
-pub(crate) const PROJECTIONS: [Table; 6] = [
+pub(crate) const PROJECTIONS: [Table; 3] = [
     Table {
         name: "job",
         columns: &[
@@ -37,46 +37,6 @@ pub(crate) const PROJECTIONS: [Table; 6] = [
         ],
         key: 1,
         rows: job_rows,
-    },
-    Table {
-        name: "fact",
-        columns: &["job", "code", "provenance", "value", "seq", "at_us", "stale"],
-        key: 2,
-        rows: fact_rows,
-    },
-    Table {
-        name: "block",
-        columns: &[
-            "job",
-            "number",
-            "family",
-            "gate",
-            "check_id",
-            "about",
-            "whose",
-            "chase",
-            "clears_when",
-            "opened_us",
-            "by_whom",
-        ],
-        key: 2,
-        rows: block_rows,
-    },
-    Table {
-        name: "build_line",
-        columns: &[
-            "job",
-            "slot",
-            "part_id",
-            "supplier",
-            "due",
-            "ordered_us",
-            "received",
-            "serial",
-            "lot",
-        ],
-        key: 2,
-        rows: line_rows,
     },
     Table {
         name: "order_line",
@@ -123,62 +83,6 @@ fn job_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
         job.is_outstanding().into(),
         json(job, "the state of a job")?,
     ]])
-}
-
-fn fact_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
-    let row = |(code, fact): (&String, &lockring_domain::fact::Fact)| {
-        Ok(vec![
-            job.number.into(),
-            text(code),
-            text(&fact.provenance.to_string()),
-            json(&fact.value, code)?,
-            whole(fact.seq)?.into(),
-            fact.at.as_microsecond().into(),
-            fact.stale.clone().into(),
-        ])
-    };
-    job.facts.iter().map(row).collect()
-}
-
-fn block_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
-    let row = |block: &lockring_domain::block::Block| {
-        vec![
-            job.number.into(),
-            block.number.into(),
-            text(block.family.word()),
-            text(block.gate.word()),
-            block.check.clone().into(),
-            text(&block.about),
-            text(block.whose.word()),
-            block.chase.map(|day| day.to_string()).into(),
-            text(&block.clears_when),
-            block.opened.as_microsecond().into(),
-            text(&block.by),
-        ]
-    };
-    Ok(job.blocks.iter().map(row).collect())
-}
-
-fn line_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
-    let mut rows: Vec<Vec<Value>> = Vec::with_capacity(job.build.len());
-    for (slot, line) in &job.build {
-        let (order, receipt) = (line.order.as_ref(), line.receipt.as_ref());
-        rows.push(vec![
-            job.number.into(),
-            text(slot.word()),
-            text(&line.part.id),
-            order.map(|order| order.supplier.clone()).into(),
-            order
-                .and_then(|order| order.due)
-                .map(|day| day.to_string())
-                .into(),
-            order.map(|order| order.at.as_microsecond()).into(),
-            receipt.is_some().into(),
-            receipt.and_then(|receipt| receipt.serial.clone()).into(),
-            receipt.and_then(|receipt| receipt.lot.clone()).into(),
-        ]);
-    }
-    Ok(rows)
 }
 
 fn order_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {

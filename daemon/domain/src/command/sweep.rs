@@ -8,11 +8,12 @@ use crate::entry::{Event, Origin};
 use crate::job::Job;
 use crate::part::Slot;
 
-/// Order lines that are still on the way on a day after the one they were due.
+/// Order lines past their day that the build waits for: not those for a slot that is filled
+/// already, or for a part it no longer wants.
 pub fn late_lines(job: &Job, today: Date) -> Vec<(LateLine, String)> {
     let late = |(slot, line): (&Slot, &crate::job::Line)| {
-        let order = line.order.as_ref().filter(|_| line.receipt.is_none())?;
-        let due = order.due.filter(|due| *due < today)?;
+        let order = job.open_order(*slot).filter(|_| line.receipt.is_none())?;
+        let due = order.missed(today).filter(|_| !job.is_unwanted(order))?;
         let about = format!("{} from {} was due on {due}", slot.word(), order.supplier);
         Some((LateLine { slot: *slot, due }, about))
     };
@@ -53,10 +54,11 @@ pub(super) fn clear_lines(draft: &mut Draft) {
         .filter_map(|block| {
             let late = block.line.as_ref()?;
             let line = draft.job.build.get(&late.slot);
-            let order = line.and_then(|line| line.order.as_ref());
+            let order = draft.job.open_order(late.slot);
             let why = match (line, order) {
-                (None, _) | (_, None) => "no longer ordered",
                 (Some(line), _) if line.receipt.is_some() => "arrived",
+                (None, _) | (_, None) => "no longer ordered",
+                (_, Some(order)) if draft.job.is_unwanted(order) => "no longer ordered",
                 (_, Some(order)) if order.due != Some(late.due) => "promised for another day",
                 _ => return None,
             };

@@ -156,9 +156,14 @@ impl OrderLine {
         }
     }
 
+    /// The day it was promised for, when that is past and something is still awaited.
+    pub fn missed(&self, today: Date) -> Option<Date> {
+        self.due.filter(|due| self.is_open() && *due < today)
+    }
+
     /// Working days past the promised day; `None` when it is not late or nothing is awaited.
     pub fn days_late(&self, calendar: &Calendar, today: Date) -> Option<u32> {
-        let due = self.due.filter(|due| self.is_open() && *due < today)?;
+        let due = self.missed(today)?;
         Some(calendar.working_days_between(due, today))
     }
 

@@ -1,16 +1,14 @@
 //! Lists: what they hold, in which order, and that they use their index.
 
-use jiff::civil::date;
 use lockring_domain::block::Whose;
 use lockring_domain::entry::Event;
-use lockring_domain::part::{PartKind, Slot};
+use lockring_domain::part::PartKind;
 use lockring_domain::stage::Stage;
 
-use super::{Bench, add, at, blocked, every_job_event, note, origin, part, receipt};
-use crate::lookup::{BLOCKS_BY_WHOSE, LINES_OF_LOT, LINES_OVERDUE, LINES_WITH_SERIAL};
+use super::{Bench, at, blocked, every_job_event, note, origin, part};
 use crate::queries::RIDER_SQL;
 use crate::reader::{COUNT_OPEN, LAST_JOB, jobs_sql};
-use crate::{JobFilter, OpenBlock, StorageError};
+use crate::{JobFilter, StorageError};
 
 fn close(bench: &Bench, job: u32) {
     bench
@@ -142,99 +140,6 @@ fn jobs_as_of_a_moment_count_what_was_made_before_it() {
 }
 
 #[test]
-fn blocks_are_listed_by_whose_move_it_is_as_the_job_has_them() {
-    let bench = Bench::new();
-    bench.take_in(1, 0);
-    bench.take_in(2, 0);
-    bench
-        .add(2, 1, vec![blocked(1, Whose::Owner), blocked(2, Whose::Supplier)])
-        .unwrap();
-    bench.add(1, 1, vec![blocked(1, Whose::Owner)]).unwrap();
-    let owners = bench.store.read(|reader| reader.blocks(Whose::Owner)).unwrap();
-    let block = |job: u32| OpenBlock {
-        job,
-        block: bench.job(job).blocks[0].clone(),
-    };
-    assert_eq!(owners, [block(1), block(2)]);
-    bench
-        .add(
-            1,
-            2,
-            vec![Event::Cleared {
-                number: 1,
-                why: "done".into(),
-            }],
-        )
-        .unwrap();
-    let owners = bench.store.read(|reader| reader.blocks(Whose::Owner)).unwrap();
-    assert_eq!(owners, [block(2)]);
-}
-
-#[test]
-fn parts_are_found_by_lot_by_serial_and_when_overdue() {
-    let bench = Bench::new();
-    for (job, lot) in [(1, "L-1"), (2, "L-2"), (3, "L-1")] {
-        bench.take_in(job, 0);
-        let serial = format!("S-{job}");
-        bench
-            .write(move |tx| {
-                let events = [
-                    Event::Chosen {
-                        slot: Slot::Pack,
-                        part: part("pack", PartKind::Pack),
-                    },
-                    Event::Received(receipt(Slot::Pack, &serial, lot)),
-                    Event::Chosen {
-                        slot: Slot::Motor,
-                        part: part("mid", PartKind::Motor),
-                    },
-                    Event::Ordered {
-                        slot: Slot::Motor,
-                        supplier: "one".into(),
-                        due: Some(date(2026, 6, 10 - job as i8)),
-                        price: None,
-                    },
-                ];
-                Ok(add(tx, job, 1, &events)?)
-            })
-            .unwrap();
-    }
-    close(&bench, 2);
-    let lots = bench.store.read(|reader| reader.lines_of_lot("L-1")).unwrap();
-    assert_eq!(
-        lots.iter().map(|line| (line.job, line.slot)).collect::<Vec<_>>(),
-        [(1, Slot::Pack), (3, Slot::Pack)]
-    );
-    let [line] = &bench
-        .store
-        .read(|reader| reader.lines_with_serial("S-2"))
-        .unwrap()[..]
-    else {
-        panic!("one line")
-    };
-    assert_eq!(
-        (
-            line.job,
-            line.part_id.as_str(),
-            line.received,
-            line.lot.as_deref()
-        ),
-        (2, "pack", true, Some("L-2"))
-    );
-    let overdue = |day| -> Vec<u32> {
-        let lines = bench
-            .store
-            .read(|reader| reader.lines_overdue(date(2026, 6, day)))
-            .unwrap();
-        lines.iter().map(|line| line.job).collect()
-    };
-    assert_eq!(
-        (overdue(7), overdue(8), overdue(10)),
-        (vec![], vec![3], vec![3, 1])
-    );
-}
-
-#[test]
 fn the_list_statements_use_their_indexes() {
     let bench = Bench::new();
     every_job_event().into_iter().for_each(|event| {
@@ -249,19 +154,6 @@ fn the_list_statements_use_their_indexes() {
         (
             jobs_sql(JobFilter::All),
             "SEARCH job USING INTEGER PRIMARY KEY (rowid>?)",
-        ),
-        (BLOCKS_BY_WHOSE, "SEARCH block USING INDEX block_whose (whose=?)"),
-        (
-            LINES_OF_LOT,
-            "SEARCH build_line USING INDEX build_line_lot (lot=?)",
-        ),
-        (
-            LINES_WITH_SERIAL,
-            "SEARCH build_line USING INDEX build_line_serial (serial=?)",
-        ),
-        (
-            LINES_OVERDUE,
-            "SEARCH build_line USING INDEX build_line_due (received=? AND due<?)",
         ),
         (parts, "SEARCH part USING INDEX part_kind (kind=? AND id>?)"),
         (COUNT_OPEN, "SEARCH job USING COVERING INDEX job_open (is_over=?)"),

@@ -18,6 +18,8 @@ const SCHEMA_3: &str = include_str!("schema_3.sql");
 const SCHEMA_4: &str = include_str!("schema_4.sql");
 /// What schema 5 added, likewise.
 const SCHEMA_5: &str = include_str!("schema_5.sql");
+/// What makes a file of schema 6 of it.
+const SCHEMA_6: &str = include_str!("schema_6.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -212,7 +214,7 @@ fn a_missing_folder_is_an_error_that_names_the_file() {
 pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
-    for step in &[SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5][..schema as usize] {
+    for step in &[SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6][..schema as usize] {
         raw.execute_batch(step).unwrap();
     }
     raw.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
@@ -224,7 +226,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
 #[test]
 fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
     // A new step comes with a file of the schema before it.
-    assert_eq!(SCHEMA, 6);
+    assert_eq!(SCHEMA, 7);
     for schema in 1..SCHEMA {
         let folder = old(schema);
         let bench = Bench {

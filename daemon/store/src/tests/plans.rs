@@ -6,7 +6,6 @@ use std::sync::{Arc, Mutex};
 
 use jiff::civil::date;
 use jiff::tz::TimeZone;
-use lockring_domain::block::Whose;
 use lockring_domain::entry::Event;
 use lockring_domain::part::PartKind;
 use lockring_domain::shop::{ShopDraft, ShopEvent};
@@ -216,13 +215,12 @@ fn readers_go_by_indexes() {
         find_pieces(&of_supplier), find_pieces(&of_part), stock(), whole_stock(), jobs_with_orders(true),
         jobs_with_orders(false), jobs_known(at(0), 9), histories_known(at(9), 9, at(0)),
         every_history_known(at(9), 9, drop), job_as_of(1, at(9)), holders("S-1"), part("mid"),
-        parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(), blocks(Whose::Owner),
-        lines_of_lot("L-1"), lines_with_serial("S-1"), lines_overdue(day),
+        parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
         jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(),
     );
     assert_eq!(
         called,
-        offered(&[include_str!("../reader.rs"), include_str!("../lookup.rs")])
+        offered(&[include_str!("../reader.rs")])
     );
     goes_by_indexes(&bench, &heard.lock().unwrap());
 }

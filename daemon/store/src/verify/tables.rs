@@ -95,7 +95,7 @@ fn compare(
 fn row_name(table: &Table, row: &[Value]) -> String {
     match row[..table.key].get(1) {
         None => format!("the row of table {}", table.name),
-        Some(Value::Text(key)) => format!("row `{key}` of table {}", table.name),
+        Some(Value::Integer(key)) => format!("row {key} of table {}", table.name),
         Some(key) => format!("row {key:?} of table {}", table.name),
     }
 }
