@@ -59,7 +59,13 @@ fn a_forgotten_clock_is_put_right_by_an_entry_with_a_reason() {
     let shop = Shop::with_demo_jobs();
     shop.line("--by K --at 2026-03-10T13:00 clock on 1 intake").ok();
     let told = shop.line("--by K --at 2026-03-10T13:05 clock on 1").fails(4);
-    assert!(told.contains("K is on at intake already"), "{told}");
+    assert!(told.contains("K is on at job 1, intake, already"), "{told}");
+    // Nor on another job's: hours would be counted twice.
+    let told = shop.line("--by K --at 2026-03-10T13:05 clock on 2").fails(4);
+    assert!(told.contains("K is on at job 1, intake, already"), "{told}");
+    assert!(told.contains("`lockring clock off 1`"), "{told}");
+    let told = shop.line("--by L clock on 2 --dry-run").ok();
+    assert!(told.contains("L on at"), "{told}");
     let told = shop.line("--by L --at 2026-03-10T13:05 clock off 1").fails(4);
     assert!(told.contains("L is not on"), "{told}");
     // The next morning nobody knows how long it was.

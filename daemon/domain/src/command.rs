@@ -17,6 +17,7 @@ use crate::entry::{Event, Origin, Receipt};
 use crate::field::FieldError;
 use crate::gate;
 use crate::job::Job;
+use crate::labour::Running;
 use crate::part::{Part, Slot};
 use crate::photo::Picture;
 use crate::refusal::{Reason, Refusal, Violation};
@@ -60,6 +61,8 @@ pub struct Desk<'a> {
     pub zone: &'a TimeZone,
     /// Where pieces with a serial number are now, by the key of the number.
     pub holders: &'a dyn Fn(&str) -> Vec<Holder>,
+    /// The clocks that run for somebody, over all jobs.
+    pub clocks: &'a dyn Fn(&str) -> Vec<Running>,
     /// Finds a part of the catalogue by id.
     pub part: &'a dyn Fn(&str) -> Option<Part>,
     /// Ids of all parts of the catalogue, for near misses.

@@ -154,6 +154,15 @@ impl Stint {
     }
 }
 
+/// A clock that runs, as somebody's other jobs have it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Running {
+    /// The job.
+    pub job: u32,
+    /// At which stage.
+    pub stage: Stage,
+}
+
 /// The labour of a job.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(transparent)]

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
+use lockring_domain::labour::Running;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::shop::wip::Open;
@@ -32,6 +33,8 @@ pub(super) trait Ledger {
     fn next_job_number(&self) -> Result<u32, StorageError>;
     /// Where pieces with a serial number are now, by the key of the number.
     fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError>;
+    /// The clocks that run for somebody, over all jobs.
+    fn clocks(&self, who: &str) -> Result<Vec<Running>, StorageError>;
     /// The shelf as it is now and the order lines that fill it.
     fn stock(&self) -> Result<Stock, StorageError>;
     /// A part of the catalogue.
@@ -61,6 +64,10 @@ impl Ledger for Tx<'_> {
 
     fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         Tx::holders(self, serial_key)
+    }
+
+    fn clocks(&self, who: &str) -> Result<Vec<Running>, StorageError> {
+        Tx::clocks(self, who)
     }
 
     fn stock(&self) -> Result<Stock, StorageError> {
@@ -115,6 +122,10 @@ impl Ledger for Reader<'_> {
 
     fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         Reader::holders(self, serial_key)
+    }
+
+    fn clocks(&self, who: &str) -> Result<Vec<Running>, StorageError> {
+        Reader::clocks(self, who)
     }
 
     fn stock(&self) -> Result<Stock, StorageError> {
@@ -198,11 +209,18 @@ pub(super) fn at_desk<T>(
             Vec::new()
         })
     };
+    let clocks = |who: &str| {
+        ledger.clocks(who).unwrap_or_else(|error| {
+            keep(error);
+            Vec::new()
+        })
+    };
     let decision = decide(&Desk {
         rules: &at.rules,
         shop: &at.shop,
         zone: &at.zone,
         holders: &holders,
+        clocks: &clocks,
         part: &part,
         part_ids: &part_ids,
     });

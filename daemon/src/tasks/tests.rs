@@ -300,6 +300,7 @@ impl Bench {
                     shop: &Shop::default(),
                     zone: &TimeZone::UTC,
                     holders: &|_| Vec::new(),
+                    clocks: &|_| Vec::new(),
                     part: &motor,
                     part_ids: &Vec::new,
                 };
@@ -333,6 +334,7 @@ impl Bench {
                     shop: &Shop::default(),
                     zone: &TimeZone::UTC,
                     holders: &|_| Vec::new(),
+                    clocks: &|_| Vec::new(),
                     part: &|_| None,
                     part_ids: &Vec::new,
                 };
@@ -678,6 +680,7 @@ async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
         shop: &Shop::default(),
         zone: &TimeZone::UTC,
         holders: &|_| Vec::new(),
+        clocks: &|_| Vec::new(),
         part: &|_| None,
         part_ids: &Vec::new,
     };

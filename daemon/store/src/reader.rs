@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use lockring_domain::entry::{self, Entry, Event, Hash};
 use lockring_domain::job::Job;
+use lockring_domain::labour::Running;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::{SHOP, Shop, ShopEvent};
 use lockring_domain::stage::Stage;
@@ -429,6 +430,14 @@ impl Reader<'_> {
     /// [`StorageError`] when the database cannot be read.
     pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         supply::holders(self.connection, serial_key)
+    }
+
+    /// The clocks that run for somebody, by job.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn clocks(&self, who: &str) -> Result<Vec<Running>, StorageError> {
+        supply::clocks(self.connection, who)
     }
 
     /// A part of the catalogue by id.

@@ -1,10 +1,12 @@
-//! Pieces and the shelf: where a mark is and was.
+//! Pieces and the shelf: where a mark is and was; and whose clock runs where.
 
+use lockring_domain::labour::Running;
 use lockring_domain::part::Slot;
 use lockring_domain::supply::piece::Holder;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
+use crate::rows;
 
 pub(crate) const HOLDERS: &str = "SELECT part_id, job, slot, NULL FROM piece
      WHERE serial_key = ?1 AND left_us IS NULL
@@ -25,6 +27,22 @@ pub(crate) fn holders(connection: &Connection, serial_key: &str) -> Result<Vec<H
             slot: slot.as_deref().and_then(Slot::from_word),
             item: item.map(i64::cast_unsigned),
         });
+    }
+    Ok(found)
+}
+
+/// The clocks that run for somebody, by job: such a job is outstanding.
+pub(crate) fn clocks(connection: &Connection, who: &str) -> Result<Vec<Running>, StorageError> {
+    let sql = "SELECT number, state FROM job WHERE outstanding = 1 ORDER BY number";
+    let mut statement = connection.prepare_cached(sql)?;
+    let mut rows = statement.query([])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        let job = rows::job(row.get(0)?, &row.get::<_, String>(1)?)?;
+        found.extend(job.labour.running(who).map(|stint| Running {
+            job: job.number,
+            stage: stint.stage,
+        }));
     }
     Ok(found)
 }

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::job::Job;
+use lockring_domain::labour::Running;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::stage::Stage;
@@ -106,6 +107,14 @@ impl<'c> Tx<'c> {
     /// [`StorageError`] when the database cannot be read.
     pub fn holders(&self, serial_key: &str) -> Result<Vec<Holder>, StorageError> {
         supply::holders(self.connection, serial_key)
+    }
+
+    /// The clocks that run for somebody, by job.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn clocks(&self, who: &str) -> Result<Vec<Running>, StorageError> {
+        supply::clocks(self.connection, who)
     }
 
     /// Jobs of riders of a name, by number; capitals of plain letters do not count.

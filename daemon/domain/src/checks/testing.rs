@@ -200,7 +200,7 @@ fn last_gate(check: &Check) -> Stage {
     check.gates.iter().copied().max().unwrap().max(Stage::Parts)
 }
 
-fn origin(made: Timestamp) -> Origin {
+pub(crate) fn origin(made: Timestamp) -> Origin {
     Origin {
         by: "K".into(),
         terminal: "bench".into(),
@@ -223,6 +223,7 @@ pub(crate) fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
         shop: &crate::shop::Shop::default(),
         zone: &jiff::tz::TimeZone::UTC,
         holders: &|_| Vec::new(),
+        clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
     })

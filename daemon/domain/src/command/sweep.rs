@@ -73,3 +73,59 @@ pub(super) fn clear_lines(draft: &mut Draft) {
         draft.cleared.push(block);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::Timestamp;
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::checks::testing::{self, hardtail};
+    use crate::command::Command;
+    use crate::supply::event::SupplyEvent;
+
+    /// The hardtail's display is ordered for 20 March 2026 and has not come.
+    fn job() -> Job {
+        let order = Command::Order {
+            slots: vec!["display".into()],
+            supplier: "N".into(),
+            due: Some(date(2026, 3, 20)),
+            price: String::new(),
+        };
+        hardtail().change(&order).job
+    }
+
+    fn swept(job: Job, day: i8) -> Option<Job> {
+        sweep(job, date(2026, 3, day), testing::origin(Timestamp::UNIX_EPOCH)).map(|draft| draft.job)
+    }
+
+    #[test]
+    fn a_line_past_its_day_opens_one_block_that_ends_when_another_day_is_promised() {
+        assert_eq!(swept(job(), 20), None, "it may come today");
+        let late = swept(job(), 21).unwrap();
+        assert_eq!(late.blocks.last().unwrap().about, "display from N was due on 2026-03-20");
+        assert_eq!(swept(late.clone(), 23), None, "it stands already");
+        let mut draft = Draft::new(late, testing::origin(Timestamp::UNIX_EPOCH));
+        draft.push(Event::Supply(SupplyEvent::OrderMoved {
+            slot: Slot::Display,
+            due: date(2026, 3, 24),
+            why: "ship late".into(),
+        }));
+        clear_lines(&mut draft);
+        assert!(draft.job.blocks.iter().all(|block| block.line.is_none()));
+        assert_eq!(draft.cleared.len(), 1);
+        // The day the orders list calls late is the day the block opens again.
+        assert!(draft.job.open_order(Slot::Display).unwrap().missed(date(2026, 3, 25)).is_some());
+        assert!(swept(draft.job, 25).is_some());
+    }
+
+    #[test]
+    fn an_order_that_the_build_no_longer_waits_for_blocks_nothing() {
+        // Another part was chosen: the order is still awaited, but not by this build.
+        let mut job = job();
+        let line = job.build.get_mut(&Slot::Display).unwrap();
+        line.part.id = "another".into();
+        assert!(job.open_order(Slot::Display).is_some_and(|order| job.is_unwanted(order)));
+        assert_eq!(swept(job, 21), None);
+    }
+}

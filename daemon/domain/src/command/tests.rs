@@ -42,6 +42,7 @@ impl Journal {
                 shop: &Shop::default(),
                 zone: &TimeZone::UTC,
                 holders: &|_| Vec::new(),
+                clocks: &|_| Vec::new(),
                 part: &part,
                 part_ids: &ids,
             };
@@ -91,6 +92,7 @@ impl Journal {
             shop: &Shop::default(),
             zone: &TimeZone::UTC,
             holders: &|_| Vec::new(),
+            clocks: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
         };
@@ -112,6 +114,7 @@ impl Journal {
             shop: &Shop::default(),
             zone: &TimeZone::UTC,
             holders: &|_| Vec::new(),
+            clocks: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
         };
@@ -354,6 +357,7 @@ fn a_stale_revision_is_refused() {
         shop: &Shop::default(),
         zone: &TimeZone::UTC,
         holders: &|_| Vec::new(),
+        clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &ids,
     };

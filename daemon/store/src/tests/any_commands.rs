@@ -67,11 +67,13 @@ impl Player {
             let part_ids = || parts.iter().map(|part| part.id.clone()).collect();
             let (rules, shop) = (RuleSheet::shipped(), Shop::default());
             let holders = |serial_key: &str| tx.holders(serial_key).unwrap();
+            let clocks = |who: &str| tx.clocks(who).unwrap();
             let desk = Desk {
                 rules: &rules,
                 shop: &shop,
                 zone: &TimeZone::UTC,
                 holders: &holders,
+                clocks: &clocks,
                 part: &part,
                 part_ids: &part_ids,
             };

@@ -17,12 +17,17 @@ use super::{Bench, at, every_job_event, note, origin, part, request};
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
-const SCANS: [(&str, &str, &str); 14] = [
+const SCANS: [(&str, &str, &str); 15] = [
     ("", "SCAN CONSTANT ROW", "no table at all"),
     (
         "outstanding = 1",
         "SCAN job USING COVERING INDEX job_outstanding",
         "the index holds nothing else",
+    ),
+    (
+        "SELECT number, state FROM job WHERE outstanding = 1",
+        "SCAN job USING INDEX job_outstanding",
+        "every job that somebody may be at is asked for",
     ),
     (
         "count > 0",
@@ -214,7 +219,7 @@ fn readers_go_by_indexes() {
         find_pieces(&marks("L-1")), find_pieces(&marks("L*")), find_pieces(&marks("L-1..L-9")),
         find_pieces(&of_supplier), find_pieces(&of_part), stock(), whole_stock(), jobs_with_orders(true),
         jobs_with_orders(false), jobs_known(at(0), 9), histories_known(at(9), 9, at(0)),
-        every_history_known(at(9), 9, drop), job_as_of(1, at(9)), holders("S-1"), part("mid"),
+        every_history_known(at(9), 9, drop), job_as_of(1, at(9)), holders("S-1"), clocks("K"), part("mid"),
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
         jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(),
     );
@@ -250,8 +255,8 @@ fn the_writer_goes_by_indexes() {
     };
     let by_mark = Find::read(&by_mark, &TimeZone::UTC).unwrap();
     let called = calls!(tx;
-        job(1), shop(), last_seq(1), entries(1), open_by_stage(), next_job_number(), holders("S-1"), part("mid"),
-        part_ids(), append_shop(&shop.origin, at(7), &shop.events, &shop.shop), stock(),
+        job(1), shop(), last_seq(1), entries(1), open_by_stage(), next_job_number(), holders("S-1"), clocks("K"),
+        part("mid"), part_ids(), append_shop(&shop.origin, at(7), &shop.events, &shop.shop), stock(),
         append_stock(&stock.origin, at(8), &stock.events, &stock.stock),
         catalogue(&origin(9), at(9), &[part("new", PartKind::Motor)]), answer(&request("r")),
         remember(&request("r"), b"answer"), forget_answers(at(0)), jobs_of_rider("Ines H."), in_clear(1),

@@ -5,7 +5,7 @@ use jiff::{SignedDuration, Timestamp};
 use super::read::{bad, optional_word};
 use crate::command::{Desk, Draft, require_text};
 use crate::entry::Event;
-use crate::labour::{Cause, LONGEST_HOURS, LabourEvent};
+use crate::labour::{Cause, LONGEST_HOURS, LabourEvent, Running};
 use crate::nearest::nearest;
 use crate::refusal::Refusal;
 use crate::stage::Stage;
@@ -15,6 +15,15 @@ fn whoever(draft: &Draft, who: &str, desk: &Desk<'_>) -> Result<String, Refusal>
     match who.trim() {
         "" => Ok(draft.origin.by.clone()),
         who => desk.shop.person(who),
+    }
+}
+
+/// What `clock off` needs to be told when it is somebody else's clock.
+fn whose(draft: &Draft, who: &str) -> String {
+    if who == draft.origin.by {
+        String::new()
+    } else {
+        format!(" --who {who}")
     }
 }
 
@@ -40,11 +49,15 @@ pub(super) fn clock_on(
         })?,
     };
     let rework = optional_word("cause", rework, &Cause::ALL, Cause::word)?;
-    if let Some(running) = draft.job.labour.running(&who) {
-        let job = draft.job.number;
+    let here = draft.job.labour.running(&who).map(|stint| Running {
+        job: draft.job.number,
+        stage: stint.stage,
+    });
+    // Nobody works on two bicycles at once: hours would be counted twice.
+    if let Some(Running { job, stage }) = here.or_else(|| (desk.clocks)(&who).into_iter().next()) {
         return Err(
-            bad("who", &format!("{who} is on at {} already", running.stage.word()))
-                .hint(format!("end it first with `lockring clock off {job}`")),
+            bad("who", &format!("{who} is on at job {job}, {}, already", stage.word()))
+                .hint(format!("end it first with `lockring clock off {job}{}`", whose(draft, &who))),
         );
     }
     // One of them may have been retracted: a number is not given twice.
