@@ -177,7 +177,7 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
             _ => Exit::Usage,
         };
         // One word for an error, whoever finds it.
-        let text = args::unguarded(&error.render().to_string());
+        let text = without_global(args::unguarded(&error.render().to_string()));
         let text = text
             .strip_prefix("error:")
             .map_or(text.clone(), |rest| format!("Error:{rest}"));
@@ -193,6 +193,21 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
     let words = args::guard(&grammar, words);
     let matches = grammar.try_get_matches_from(words).map_err(laid_out)?;
     Line::from_arg_matches(&matches).map_err(laid_out)
+}
+
+/// A complaint whose usage line leaves out the options of every command: clap names those that the
+/// environment gives as if they had to be typed.
+fn without_global(text: String) -> String {
+    let mut options = Global::augment_args(clap::Command::new("lockring"));
+    options.build();
+    let clean = |line: &str| {
+        if !line.starts_with("Usage: ") {
+            return line.to_owned();
+        }
+        let strip = |line: String, option: &clap::Arg| line.replace(&format!(" {option}"), "");
+        options.get_arguments().fold(line.to_owned(), strip)
+    };
+    text.split('\n').map(clean).collect::<Vec<_>>().join("\n")
 }
 
 /// Reads a line with the grammar of its command alone: the whole one takes longer to build than
@@ -464,6 +479,15 @@ mod tests {
         assert!(error.message.contains("measure"), "{}", error.message);
         let error = parsed(&["lockring", "show", "-3"]).unwrap_err();
         assert!(error.message.contains("-3"), "{}", error.message);
+        // What the environment gives too reads as typed: it is no part of the usage.
+        let error = parsed(&["lockring", "pay", "21", "--dir", "/d", "--by=K", "--plain"]).unwrap_err();
+        let usage = error.message.lines().find(|line| line.starts_with("Usage: "));
+        assert_eq!(
+            usage,
+            Some("Usage: lockring pay --kind <KIND> <JOB> <AMOUNT>"),
+            "{}",
+            error.message
+        );
     }
 
     #[test]

@@ -3,8 +3,17 @@
 
 use unicode_width::UnicodeWidthStr;
 
+/// Whether every byte is a letter of one column.
+fn is_simple(text: &str) -> bool {
+    text.bytes().all(|byte| (b' '..=b'~').contains(&byte))
+}
+
 /// Columns a text takes on a terminal; colour codes take none.
 pub fn columns(text: &str) -> usize {
+    // Nearly all that is shown; looking each letter up takes longer than all else of a table.
+    if is_simple(text) {
+        return text.len();
+    }
     let mut parts = text.split('\x1b');
     let first = parts.next().map_or(0, UnicodeWidthStr::width);
     let coloured =
@@ -20,18 +29,26 @@ pub fn words(text: &str, width: usize) -> Vec<String> {
 
 /// As [`words`], with a width of its own for the first line.
 pub fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
+    let needs_no_break = text.len() <= first && is_simple(text);
+    if needs_no_break && !text.contains("  ") && text.trim_ascii().len() == text.len() {
+        return vec![text.to_owned()];
+    }
     let mut lines = Vec::new();
     for paragraph in text.split('\n') {
-        let mut line = String::new();
+        let (mut line, mut taken) = (String::new(), 0_usize);
         for word in paragraph.split_whitespace() {
             let width = if lines.is_empty() { first } else { rest };
-            if !line.is_empty() && columns(&line).saturating_add(1 + columns(word)) > width {
+            let wide = columns(word);
+            if !line.is_empty() && taken.saturating_add(1 + wide) > width {
                 lines.push(std::mem::take(&mut line));
+                taken = 0;
             }
             if !line.is_empty() {
                 line.push(' ');
+                taken += 1;
             }
             line.push_str(word);
+            taken = taken.saturating_add(wide);
         }
         lines.push(line);
     }
@@ -77,6 +94,8 @@ mod tests {
         assert_eq!(words("a verylongword b", 6), ["a", "verylongword", "b"]);
         assert_eq!(words("", 6), [""]);
         assert_eq!(words("a\nb c", 80), ["a", "b c"]);
+        assert_eq!(words(" one  two ", 80), ["one two"]);
+        assert_eq!(words("one two", 7), ["one two"]);
     }
 
     #[test]

@@ -75,7 +75,11 @@ fn a_question_mark_says_what_may_come_next_and_a_slip_is_offered_right() {
     let shop = Shop::with_demo_jobs();
     let (_, shown) = piped(
         &shop,
-        "2\nm gapm ?\nm gapm 26\nm chainlien-front 51\nmesure gapm 2\n",
+        "2\nm gapm ?\nm gapm 26\nm chainlien-front 51\nmesure gapm 2\nzzz?\n",
+    );
+    assert!(
+        shown.contains("nothing here begins with `zzz`\nnext: a command\n"),
+        "{shown}"
     );
     assert!(shown.contains("next: motor case to chainstay"), "{shown}");
     assert!(shown.contains("Offer: measure 2 chainline-front 51"), "{shown}");

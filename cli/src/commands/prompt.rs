@@ -276,6 +276,16 @@ impl Bench {
 
     fn say_next(&self, desk: &mut Desk<'_>, begun: &str) -> Result<(), CommandError> {
         let next = look(&self.shared, |sight| sight.next(begun));
+        // A beginning that nothing has is said to be one, with all that may stand in its place.
+        let partial = begun.rsplit(char::is_whitespace).next().unwrap_or_default();
+        if next.candidates.is_empty() && !partial.is_empty() {
+            let whole = begun.strip_suffix(partial).unwrap_or_default();
+            let instead = look(&self.shared, |sight| sight.next(whole));
+            if !instead.candidates.is_empty() {
+                desk.out.line(format_args!("nothing here begins with `{partial}`"))?;
+                return print_next(&mut desk.out, &instead);
+            }
+        }
         print_next(&mut desk.out, &next)
     }
 }

@@ -103,7 +103,10 @@ mod tests {
     fn a_line_past_its_day_opens_one_block_that_ends_when_another_day_is_promised() {
         assert_eq!(swept(job(), 20), None, "it may come today");
         let late = swept(job(), 21).unwrap();
-        assert_eq!(late.blocks.last().unwrap().about, "display from N was due on 2026-03-20");
+        assert_eq!(
+            late.blocks.last().unwrap().about,
+            "display from N was due on 2026-03-20"
+        );
         assert_eq!(swept(late.clone(), 23), None, "it stands already");
         let mut draft = Draft::new(late, testing::origin(Timestamp::UNIX_EPOCH));
         draft.push(Event::Supply(SupplyEvent::OrderMoved {
@@ -115,7 +118,14 @@ mod tests {
         assert!(draft.job.blocks.iter().all(|block| block.line.is_none()));
         assert_eq!(draft.cleared.len(), 1);
         // The day the orders list calls late is the day the block opens again.
-        assert!(draft.job.open_order(Slot::Display).unwrap().missed(date(2026, 3, 25)).is_some());
+        assert!(
+            draft
+                .job
+                .open_order(Slot::Display)
+                .unwrap()
+                .missed(date(2026, 3, 25))
+                .is_some()
+        );
         assert!(swept(draft.job, 25).is_some());
     }
 
@@ -125,7 +135,10 @@ mod tests {
         let mut job = job();
         let line = job.build.get_mut(&Slot::Display).unwrap();
         line.part.id = "another".into();
-        assert!(job.open_order(Slot::Display).is_some_and(|order| job.is_unwanted(order)));
+        assert!(
+            job.open_order(Slot::Display)
+                .is_some_and(|order| job.is_unwanted(order))
+        );
         assert_eq!(swept(job, 21), None);
     }
 }

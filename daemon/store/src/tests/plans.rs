@@ -223,10 +223,7 @@ fn readers_go_by_indexes() {
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
         jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(),
     );
-    assert_eq!(
-        called,
-        offered(&[include_str!("../reader.rs")])
-    );
+    assert_eq!(called, offered(&[include_str!("../reader.rs")]));
     goes_by_indexes(&bench, &heard.lock().unwrap());
 }
 

@@ -136,7 +136,9 @@ fn a_history_cut_at_its_end_shows_in_the_job() {
     let sql = "DELETE FROM part; DELETE FROM journal WHERE id >= 8";
     assert_eq!(
         found(sql),
-        ["job 2: the row of table job differs from its history in revision, state (blocks, last_block, revision)"]
+        [
+            "job 2: the row of table job differs from its history in revision, state (blocks, last_block, revision)"
+        ]
     );
 }
 

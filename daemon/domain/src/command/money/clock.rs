@@ -55,10 +55,14 @@ pub(super) fn clock_on(
     });
     // Nobody works on two bicycles at once: hours would be counted twice.
     if let Some(Running { job, stage }) = here.or_else(|| (desk.clocks)(&who).into_iter().next()) {
-        return Err(
-            bad("who", &format!("{who} is on at job {job}, {}, already", stage.word()))
-                .hint(format!("end it first with `lockring clock off {job}{}`", whose(draft, &who))),
-        );
+        return Err(bad(
+            "who",
+            &format!("{who} is on at job {job}, {}, already", stage.word()),
+        )
+        .hint(format!(
+            "end it first with `lockring clock off {job}{}`",
+            whose(draft, &who)
+        )));
     }
     // One of them may have been retracted: a number is not given twice.
     let numbers = draft.job.labour.stints.iter().map(|stint| stint.number);
