@@ -1,7 +1,7 @@
 //! What a command works at: its options, its data folder, its output, its way to the daemon.
 
 use std::cell::Cell;
-use std::io::IsTerminal as _;
+use std::io::{IsTerminal as _, Stdout};
 
 use jiff::tz::TimeZone;
 use lockring_proto::v1::Origin;
@@ -36,18 +36,10 @@ impl Place {
     pub(crate) fn of_process() -> Self {
         let stdout = std::io::stdout();
         let terminal = stdout.is_terminal();
-        let columns = if terminal {
-            rustix::termios::tcgetwinsize(&stdout).ok()
-        } else {
-            None
-        };
-        let columns = columns
-            .map(|size| usize::from(size.ws_col))
-            .filter(|columns| *columns > 0);
         Self {
             can_ask: terminal && std::io::stdin().is_terminal(),
             colour: anstream::AutoStream::choice(&stdout) != anstream::ColorChoice::Never,
-            width: columns.map_or(USUAL_WIDTH, |columns| columns.max(NARROWEST)),
+            width: width_of(&stdout),
             zone: lockring_proto::zone::of_machine().unwrap_or(TimeZone::UTC),
             charset: if terminal {
                 Charset::of_environment()
@@ -81,6 +73,17 @@ impl Place {
             charset: self.charset,
         }
     }
+}
+
+/// The columns of a terminal now; the usual ones for anything else.
+fn width_of(stdout: &Stdout) -> usize {
+    let size = stdout
+        .is_terminal()
+        .then(|| rustix::termios::tcgetwinsize(stdout).ok());
+    let columns = size.flatten().map(|size| usize::from(size.ws_col));
+    columns
+        .filter(|columns| *columns > 0)
+        .map_or(USUAL_WIDTH, |columns| columns.max(NARROWEST))
 }
 
 /// What a command works at.
@@ -132,6 +135,12 @@ impl<'w> Desk<'w> {
     /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
     pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
         origin::origin(&self.global, &self.folder, &self.request_id, &self.place.zone)
+    }
+
+    /// Looks at the terminal again: one that stays open for many lines may be drawn wider meanwhile.
+    pub(crate) fn look_at_width(&mut self) {
+        self.place.width = width_of(&std::io::stdout());
+        self.out.look.width = self.place.width;
     }
 
     /// The terminal this is typed at.

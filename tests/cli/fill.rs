@@ -29,3 +29,21 @@ fn the_boxes_are_asked_for_in_order_with_skip_back_and_a_refusal_asked_again() {
     assert_eq!(code, 0, "{shown}");
     assert!(shown.contains("0 boxes filled in"), "{shown}");
 }
+
+#[test]
+fn the_printed_card_has_the_boxes_in_the_order_in_which_they_are_walked() {
+    let shop = Shop::after_the_demo();
+    shop.line("back 2 fitting --why \"another chainring\"").ok();
+    let card = shop.folder().join("card.html");
+    shop.line(&format!("print card 2 --out {}", card.display())).ok();
+    let page = std::fs::read_to_string(card).unwrap();
+    let walked = shop.json("fill 2")[0]["boxes"].as_array().unwrap().clone();
+    assert!(walked.len() > 20, "{walked:?}");
+    let mut rest = page.split_once("<main").unwrap().1;
+    for one in &walked {
+        let name = one["name"].as_str().unwrap().replace('\'', "&#39;");
+        let found = rest.find(&name);
+        let at = found.unwrap_or_else(|| panic!("`{name}` does not stand after the box before it"));
+        rest = &rest[at + name.len()..];
+    }
+}

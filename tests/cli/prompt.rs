@@ -145,6 +145,16 @@ fn a_resized_terminal_and_one_without_utf_8_or_colour_go_on() {
     let plain = [("LC_ALL", "C"), ("NO_COLOR", "1"), ("TERM", "dumb")];
     let mut terminal = Terminal::run(&shop.folder(), 80, &["prompt", "2"], &plain);
     terminal.shows("> ").keys("check\r").shows("intake").shows("> ");
+    let widest = |text: &str| text.lines().map(|line| line.trim_end().len()).max();
+    let at_80 = terminal.text.len();
+    assert!(widest(&terminal.text) > Some(60), "{}", terminal.text);
+    terminal.resize(60);
+    terminal.keys("check\r").shows("intake").shows("> ");
+    assert!(
+        widest(&terminal.text[at_80..]) <= Some(60),
+        "{}",
+        &terminal.text[at_80..]
+    );
     terminal.resize(200);
     terminal.keys("show\r").shows("Job 2").shows("> ");
     // Ctrl-C ends a command that has no end, not the prompt.

@@ -86,6 +86,7 @@ async fn walk(desk: &mut Desk<'_>, sheet: &SheetReply) -> Result<(), CommandErro
     let mut said: Vec<String> = sheet.boxes.iter().map(|one| one.recorded.clone()).collect();
     let (mut at, mut filled) = (0, 0);
     while let Some(one) = sheet.boxes.get(at) {
+        desk.look_at_width();
         let before = if said[at].is_empty() { String::new() } else { format!(" [{}]", said[at]) };
         let question = format!("{}/{} {} ({}){before}", at + 1, sheet.boxes.len(), one.name, short(one));
         desk.out.wrapped("", "    ", &question)?;

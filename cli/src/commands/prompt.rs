@@ -101,7 +101,9 @@ impl Bench {
         loop {
             desk.out.flush()?;
             let (before, behind) = std::mem::take(&mut self.offered);
-            match keys.read(&self.sign(desk), (&before, &behind))? {
+            let keyed = keys.read(&self.sign(desk), (&before, &behind))?;
+            desk.look_at_width();
+            match keyed {
                 Keyed::Left => return Ok(Exit::Ok),
                 Keyed::Dropped => {}
                 Keyed::Asked(before, behind) => {

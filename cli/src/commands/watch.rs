@@ -41,6 +41,7 @@ impl Watch {
                 return Err(CommandError::new(Exit::NoDaemon, "lockringd ended, and the watch with it")
                     .hint("start it with `lockring daemon start` and watch again"));
             };
+            desk.look_at_width();
             if desk.out.look.json {
                 desk.out.json(&entry)?;
             } else {
