@@ -31,7 +31,7 @@ enum What {
         lockring daemon stop\n  \
         lockring --dir /srv/shop daemon stop")]
     Stop,
-    /// As `lockring status`, but no error where none runs: the exit code tells
+    /// As `lockring status`; where none runs, it says so and the exit code tells
     #[command(after_help = "Examples:\n  \
         lockring daemon status\n  \
         lockring daemon status --json")]

@@ -9,7 +9,7 @@ use crate::desk::Desk;
 
 /// Make a new data folder from a backup
 ///
-/// The backup is copied, brought up to date, folded and compared before the new folder's data
+/// The backup is copied, brought up to date, worked out again and compared before the new folder's data
 /// file gets its name; nothing is ever written over, and the shop in use is not touched. Riders who
 /// were removed since, as the list beside the backups or the shop in use knows, are removed from the
 /// copy, too. Serve the new folder with `lockring --dir DIR daemon start`, or move it to where the old one was.

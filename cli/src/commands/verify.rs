@@ -8,7 +8,7 @@ use crate::commands::of_shop;
 use crate::desk::Desk;
 use crate::output::times;
 
-/// Fold the journal again and compare it with everything derived from it
+/// Work everything out from the journal again and compare it with what is stored
 ///
 /// Also follows the chain of hashes, so that a line changed or lost behind the daemon's back
 /// shows. A fault is listed and ends with the exit code storage.
