@@ -215,6 +215,7 @@ fn change(tx: &mut lockring_store::Tx<'_>, number: u32, id: &str) -> Result<(), 
         shop: &shop,
         zone: &TimeZone::UTC,
         holders: &holders,
+        clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
     };
