@@ -6,7 +6,6 @@
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::Receiver;
 
 use rusqlite::Connection;
@@ -14,6 +13,7 @@ use rusqlite::config::DbConfig;
 use tokio::sync::oneshot;
 
 use crate::error::{StorageError, WriteError};
+use crate::look::Look;
 use crate::private;
 use crate::tx::Tx;
 
@@ -91,18 +91,16 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
-pub(crate) fn run(
-    connection: Connection,
-    queue: &Receiver<Task>,
-    is_looked_through: &AtomicBool,
-) -> Result<(), StorageError> {
+pub(crate) fn run(connection: Connection, queue: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
     while let Ok(first) = queue.recv() {
-        serve(
-            &connection,
-            std::iter::once(first).chain(queue.try_iter()).take(BATCH),
-        );
+        let refused = look.refuses_changes();
+        let batch = std::iter::once(first).chain(queue.try_iter()).take(BATCH);
+        match refused {
+            None => serve(&connection, batch),
+            Some(error) => batch.for_each(|task| (task(Err(error.clone())).answer)(None)),
+        }
     }
-    if !is_looked_through.load(Ordering::SeqCst) {
+    if !look.is_done() {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         return connection.close().map_err(|(_, error)| StorageError::from(error));
     }
