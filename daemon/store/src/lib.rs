@@ -35,6 +35,7 @@ mod projections;
 mod queries;
 mod reader;
 mod rebuild;
+mod recent;
 mod removals;
 mod restore;
 mod retention;

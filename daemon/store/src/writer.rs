@@ -5,7 +5,9 @@
 //! the last one was written is the next one.
 
 use std::any::Any;
+use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::rc::Rc;
 use std::sync::mpsc::Receiver;
 
 use rusqlite::Connection;
@@ -15,6 +17,7 @@ use tokio::sync::oneshot;
 use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::private;
+use crate::recent::Recent;
 use crate::tx::Tx;
 
 /// Most callers in one transaction: bounds how long the first one waits.
@@ -92,11 +95,12 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
 pub(crate) fn run(connection: Connection, queue: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
+    let recent = Rc::default();
     while let Ok(first) = queue.recv() {
         let refused = look.refuses_changes();
         let batch = std::iter::once(first).chain(queue.try_iter()).take(BATCH);
         match refused {
-            None => serve(&connection, batch),
+            None => serve(&connection, &recent, batch),
             Some(error) => batch.for_each(|task| (task(Err(error.clone())).answer)(None)),
         }
     }
@@ -111,12 +115,12 @@ pub(crate) fn run(connection: Connection, queue: &Receiver<Task>, look: &Look) -
     connection.close().map_err(|(_, error)| StorageError::from(error))
 }
 
-fn serve(connection: &Connection, batch: impl Iterator<Item = Task>) {
+fn serve(connection: &Connection, recent: &Rc<RefCell<Recent>>, batch: impl Iterator<Item = Task>) {
     let mut answers: Vec<Answer> = Vec::new();
     let mut clean = false;
     for task in batch {
         let done = match begin(connection) {
-            Ok(()) => task(Ok(&mut Tx::new(connection))),
+            Ok(()) => task(Ok(&mut Tx::remembering(connection, recent.clone()))),
             Err(error) => {
                 (task(Err(error)).answer)(None);
                 continue;

@@ -82,7 +82,7 @@ enum Again<'a> {
     /// Its report, which this gate has anyway.
     Said(&'a Report),
     /// What it looks at, and its report once somebody asks.
-    Looks(&'static Check, BTreeSet<String>, OnceCell<Report>),
+    Looks(&'static Check, BTreeSet<String>, OnceCell<Box<Report>>),
 }
 
 impl Again<'_> {
@@ -97,7 +97,7 @@ impl Again<'_> {
         match self {
             Self::Said(report) => report,
             Self::Looks(check, _, report) => {
-                report.get_or_init(|| check::run(check, case.job(), case.rules(), case.gate()))
+                report.get_or_init(|| Box::new(check::run(check, case.job(), case.rules(), case.gate())))
             }
         }
     }
