@@ -12,8 +12,6 @@ struct Rows {
     seq: i64,
     kind: String,
     payload: String,
-    code: String,
-    value: String,
     state: String,
     answer: Vec<u8>,
 }
@@ -75,10 +73,6 @@ impl Raw {
             params![self.id, rows.job, rows.seq, rows.kind, rows.payload, hash],
         );
         run(
-            "UPDATE fact SET value = ?3, seq = ?4, at_us = ?4 WHERE job = ?1 AND code = ?2",
-            params![rows.job, rows.code, rows.value, rows.seq],
-        );
-        run(
             "UPDATE job SET revision = ?2, touched_us = ?2, state = ?3 WHERE number = ?1",
             params![rows.job, rows.seq, rows.state],
         );
@@ -100,9 +94,9 @@ fn rows(connection: &Connection) -> Vec<Rows> {
             |row| row.get(0),
         )
         .unwrap();
-    let sql = "SELECT j.job, j.seq, j.kind, j.payload, f.code, f.value, s.state
+    let sql = "SELECT j.job, j.seq, j.kind, j.payload, s.state
         FROM job AS s JOIN journal AS j ON j.job = s.number AND j.seq = s.revision
-        JOIN fact AS f ON f.job = s.number AND f.seq = s.revision ORDER BY s.number";
+        WHERE j.kind = 'recorded' ORDER BY s.number";
     let mut statement = connection.prepare(sql).unwrap();
     let read = statement.query_map([], |row| {
         Ok(Rows {
@@ -110,9 +104,7 @@ fn rows(connection: &Connection) -> Vec<Rows> {
             seq: row.get(1)?,
             kind: row.get(2)?,
             payload: row.get(3)?,
-            code: row.get(4)?,
-            value: row.get(5)?,
-            state: row.get(6)?,
+            state: row.get(4)?,
             answer: answer.clone(),
         })
     });

@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use lockring_calc::doubt::COVERAGE;
 
+use crate::check::Report;
 use crate::code;
 use crate::fact::{Fact, Provenance, Value};
 use crate::finding::{Finding, Halt, Missing, Verdict};
@@ -50,6 +51,7 @@ pub struct Case<'a> {
     rules: &'a RuleSheet,
     gate: Stage,
     words: bool,
+    beside: &'a [Report],
     used: RefCell<BTreeSet<String>>,
     assumed: RefCell<BTreeSet<String>>,
     limits: RefCell<BTreeSet<String>>,
@@ -65,6 +67,7 @@ impl<'a> Case<'a> {
             rules,
             gate,
             words: true,
+            beside: &[],
             used: RefCell::default(),
             assumed: RefCell::default(),
             limits: RefCell::default(),
@@ -78,6 +81,19 @@ impl<'a> Case<'a> {
             words: false,
             ..Self::new(job, rules, gate)
         }
+    }
+
+    /// The same beside what other checks said of this job at this gate.
+    pub fn beside(self, others: &'a [Report]) -> Self {
+        Self {
+            beside: others,
+            ..self
+        }
+    }
+
+    /// What another check said of this job at this gate, where that is known already.
+    pub fn said_by(&self, check: &str) -> Option<&'a Report> {
+        self.beside.iter().find(|report| report.check.id == check)
     }
 
     /// Whether anybody reads more than the verdict: cures and chances, which take long to

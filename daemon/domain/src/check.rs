@@ -46,6 +46,27 @@ pub struct Check {
     pub run: fn(&Case<'_>) -> Outcome,
 }
 
+/// What a check finds of one job, without its words: all that a command needs of a check that it
+/// does not show. The words, chances drawn at random among them, take most of the time.
+#[derive(Debug, Clone)]
+pub struct Glance {
+    /// The check.
+    pub check: &'static Check,
+    /// The worst verdict of its findings.
+    pub verdict: Verdict,
+    /// What is missing.
+    pub missing: Vec<Missing>,
+    /// The values it looked at, as in a [`Report`].
+    pub uses: BTreeSet<String>,
+}
+
+impl Glance {
+    /// Whether the job may move on as far as this check is concerned, whatever was conceded.
+    pub const fn is_good(&self) -> bool {
+        self.verdict.is_good()
+    }
+}
+
 /// What one check said about one job.
 #[derive(Debug, Clone)]
 pub struct Report {
@@ -72,7 +93,7 @@ pub struct Report {
 impl Report {
     /// Whether the job may move on as far as this check is concerned.
     pub fn holds(&self) -> bool {
-        matches!(self.verdict, Verdict::Pass | Verdict::NotApplicable) || self.concession.is_some()
+        self.verdict.is_good() || self.concession.is_some()
     }
 
     /// The line of the worst finding.
@@ -108,7 +129,19 @@ impl Report {
 ///
 /// A check that rests on an assumption can at best be a caution that names it.
 pub fn run(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> Report {
-    let case = Case::new(job, rules, gate);
+    run_beside(check, job, rules, gate, &[])
+}
+
+/// As [`run`], given what other checks said of the same job at the same gate: one that asks them
+/// need not run them again.
+pub(crate) fn run_beside(
+    check: &'static Check,
+    job: &Job,
+    rules: &RuleSheet,
+    gate: Stage,
+    others: &[Report],
+) -> Report {
+    let case = Case::new(job, rules, gate).beside(others);
     let (mut findings, missing) = found(check, &case);
     let assumed = case.assumptions();
     // A cure for what does not ail reads like a complaint.
@@ -182,17 +215,17 @@ fn worst(findings: &[Finding]) -> Verdict {
     verdicts.max().unwrap_or(Verdict::NotApplicable)
 }
 
-/// The verdict of a check without its words, and what it looked at: what a search over many
-/// builds asks for. It is the verdict of [`run`].
-pub(crate) fn verdict(
-    check: &'static Check,
-    job: &Job,
-    rules: &RuleSheet,
-    gate: Stage,
-) -> (Verdict, BTreeSet<String>) {
+/// What a check finds without its words: verdict, what is missing and what it looked at are those
+/// of [`run`].
+pub(crate) fn glance(check: &'static Check, job: &Job, rules: &RuleSheet, gate: Stage) -> Glance {
     let case = Case::without_words(job, rules, gate);
-    let (findings, _) = found(check, &case);
-    (worst(&findings), case.uses())
+    let (findings, missing) = found(check, &case);
+    Glance {
+        check,
+        verdict: worst(&findings),
+        missing,
+        uses: case.uses(),
+    }
 }
 
 /// The gate at which a check speaks about a job that stands at a stage: the stage itself,

@@ -11,7 +11,7 @@ use jiff::tz::TimeZone;
 
 use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
-use crate::check::{Missing, Report};
+use crate::check::{self, Missing, Report};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
 use crate::field::FieldError;
@@ -462,11 +462,14 @@ fn settle(draft: &mut Draft, desk: &Desk<'_>) {
         gates::clear_what_holds(draft, desk);
         sweep::clear_lines(draft);
         let touched = touched_codes(&draft.events);
-        let reports = gate::run(draft.job.stage, &draft.job, desk.rules);
-        draft.next = gates::next_steps(&reports);
-        draft.checks = reports
-            .into_iter()
-            .filter(|report| report.uses.iter().any(|used| touched.contains(used)))
+        let gate = draft.job.stage;
+        let glances = gate::glance(gate, &draft.job, desk.rules);
+        draft.next = gates::next_steps(glances.iter().flat_map(|glance| &glance.missing));
+        // Only what was touched is shown, and only what is shown needs its words.
+        draft.checks = glances
+            .iter()
+            .filter(|glance| glance.uses.iter().any(|used| touched.contains(used)))
+            .map(|glance| check::run(glance.check, &draft.job, desk.rules, gate))
             .collect();
     }
 }

@@ -21,6 +21,11 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// Whether nobody need accept anything.
+    pub const fn is_good(self) -> bool {
+        matches!(self, Self::Pass | Self::NotApplicable)
+    }
+
     /// The word people read.
     pub const fn word(self) -> &'static str {
         match self {

@@ -26,7 +26,7 @@ mod heat;
 mod machine;
 mod range;
 mod road;
-pub use chance::{Shaken, chance_of_distance, chance_on_hill};
+pub use chance::{Shaken, chance_of_distance, chance_on_hill, look_for_distance, look_for_hill};
 pub(crate) use heat::on_grade;
 pub use heat::{Heat, Hold};
 use machine::Machine;

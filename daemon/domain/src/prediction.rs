@@ -236,6 +236,12 @@ pub fn hill_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
     }])
 }
 
+/// Teeth of the largest cog the derailleur takes; no limit where it is not known.
+pub fn largest_cog(case: &Case<'_>) -> f64 {
+    case.optional_number("derailleur-cog")
+        .map_or(f64::INFINITY, |cog| cog.value)
+}
+
 /// Gearings of a mid motor easier than the one it has, of which `does` holds: with its own
 /// largest cog and with one of two teeth more where the derailleur takes it, each with the
 /// largest ring that does.
@@ -247,9 +253,7 @@ pub fn easier_gearings(
     let Some(largest) = system.gears.cogs.iter().copied().max() else {
         return Vec::new();
     };
-    let takes = case
-        .optional_number("derailleur-cog")
-        .map_or(f64::INFINITY, |cog| cog.value);
+    let takes = largest_cog(case);
     let mut found = Vec::new();
     for cog in [largest, largest + 2] {
         if cog > largest && f64::from(cog) > takes {

@@ -169,7 +169,7 @@ pub enum WriteError {
 
 /// Why the data file was not opened. An existing file is as it was, unless a
 /// [`Self::Storage`] says otherwise.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum OpenError {
     /// A newer program wrote it.
     #[error(

@@ -130,7 +130,7 @@ fn rebuild(connection: &Connection) -> Result<(), StorageError> {
         let job = Job::fold(&queries::history(connection, number, 0)?)
             .map_err(|error| StorageError::unreadable(format!("the history of job {number}"), error))?;
         for table in &PROJECTIONS {
-            tx.project(table, &[], &(table.rows)(&job)?)?;
+            tx.project(table, &[], &table.rows(&job)?)?;
         }
     }
     Ok(())

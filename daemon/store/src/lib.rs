@@ -8,7 +8,6 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Sender, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
@@ -16,7 +15,7 @@ use std::thread::JoinHandle;
 use jiff::Timestamp;
 use lockring_domain::job::Job;
 use lockring_domain::photo::{Photo, Picture};
-use rusqlite::InterruptHandle;
+use look::{Look, Sizes};
 use tokio::sync::{Semaphore, oneshot};
 
 mod answers;
@@ -25,6 +24,7 @@ mod error;
 mod export;
 mod found;
 mod import;
+mod look;
 mod migrate;
 mod open;
 mod open_files;
@@ -34,6 +34,7 @@ mod projections;
 mod queries;
 mod reader;
 mod rebuild;
+mod recent;
 mod removals;
 mod restore;
 mod retention;
@@ -60,10 +61,6 @@ pub use restore::{MoveError, Moved, heed, restore};
 pub use tx::Tx;
 pub use verify::Verification;
 
-/// A data file up to this size, bytes, is looked through before it is served: a fraction of a
-/// second.
-const AT_ONCE: u64 = 64 * 1024 * 1024;
-
 /// Most callers in the writer's queue: eight batches.
 const WAITING: usize = 8 * writer::BATCH;
 
@@ -80,9 +77,7 @@ pub struct Store {
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
     readers: reader::Pool,
     /// Whether every page of the file was looked at.
-    is_looked_through: Arc<AtomicBool>,
-    /// Breaks off the look that goes on.
-    look: Mutex<Option<InterruptHandle>>,
+    look: Arc<Look>,
 }
 
 impl Store {
@@ -92,23 +87,23 @@ impl Store {
     ///
     /// # Errors
     /// [`OpenError`], naming the file, what was found, what is expected, and the cure. A
-    /// foreign, damaged or newer file is left as it is. Damage deep inside a large file is only
-    /// found by [`Store::look_through`].
+    /// foreign, damaged or newer file is left as it is. Damage deep inside a file of more than some
+    /// MiB is only found by [`Store::look_through`], or by the first change.
     pub fn open(folder: &Path) -> Result<Self, OpenError> {
-        Self::open_looking_at(folder, AT_ONCE)
+        Self::open_looking_at(folder, Sizes::USUAL)
     }
 
     /// As [`Store::open`], of files that are large from so many bytes on.
-    pub(crate) fn open_looking_at(folder: &Path, at_once: u64) -> Result<Self, OpenError> {
-        let opened = open::writer(folder, at_once)?;
+    pub(crate) fn open_looking_at(folder: &Path, sizes: Sizes) -> Result<Self, OpenError> {
+        let opened = open::writer(folder, sizes)?;
         let path = open::data_file(folder);
         photos::clear_unfinished(folder).map_err(|error| OpenError::Storage {
             path: folder.join(PHOTOS),
             source: error.into(),
         })?;
         let (queue, tasks) = channel();
-        let is_looked_through = Arc::new(AtomicBool::new(opened.is_looked_through));
-        let known = is_looked_through.clone();
+        let look = Arc::new(Look::new(&path, opened.look));
+        let known = look.clone();
         let writer = std::thread::Builder::new()
             .name("store-writer".into())
             .spawn(move || writer::run(opened.connection, &tasks, &known))
@@ -123,31 +118,30 @@ impl Store {
             room: Semaphore::new(WAITING),
             queue: Mutex::new(Some(queue)),
             writer: Mutex::new(Some(writer)),
-            is_looked_through,
-            look: Mutex::new(None),
+            look,
         })
     }
 
     /// Looks at every page of a file that was too large for [`Store::open`] to do so; at once `Ok`
-    /// for one that was not. Until then what is stored goes into the log beside the file, and the
-    /// file itself is not written to. Blocks the thread; others read and write meanwhile.
+    /// for one that was not. Until then changes wait, or what is stored goes into the log beside the
+    /// file, and the file itself is not written to. Blocks the thread; others read meanwhile.
     ///
     /// # Errors
-    /// [`OpenError::Damaged`]: the daemon should end then, and the file stays as it was found.
+    /// [`OpenError::Damaged`]: nothing more is stored, the daemon should end, and the file stays as it
+    /// was found.
     pub fn look_through(&self) -> Result<(), OpenError> {
-        if self.is_looked_through.load(Ordering::SeqCst) {
+        if self.look.is_done() {
             return Ok(());
         }
+        self.look.ensure()?;
+        if !self.look.keeps_a_log() {
+            return Ok(());
+        }
+        // From here on the log is taken into the file as it fills.
         let failed = |source: StorageError| OpenError::Storage {
             path: self.path.clone(),
             source,
         };
-        let connection = open::reader(&self.path).map_err(failed)?;
-        // Closing the store breaks the look off.
-        *lock(&self.look) = Some(connection.get_interrupt_handle());
-        open::look_through(&connection, &self.path)?;
-        self.is_looked_through.store(true, Ordering::SeqCst);
-        // From here on the log is taken into the file as it fills.
         let (reply, answer) = oneshot::channel();
         let resume = |tx: &mut Tx<'_>| {
             let sql = format!("PRAGMA wal_autocheckpoint = {}", open::LOG_PAGES);
@@ -304,9 +298,7 @@ impl Store {
     /// [`StorageError`] when the last step fails; all that was answered is stored even then.
     pub fn close(&self) -> Result<(), StorageError> {
         self.readers.close();
-        if let Some(look) = lock(&self.look).take() {
-            look.interrupt();
-        }
+        self.look.break_off();
         lock(&self.queue).take();
         match lock(&self.writer).take().map(JoinHandle::join) {
             None => Ok(()),

@@ -10,6 +10,7 @@ use std::time::Duration;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::error::{OpenError, StorageError};
+use crate::look::{self, Sizes, When};
 use crate::{migrate, private};
 
 /// Name of the data file in the data folder.
@@ -44,51 +45,58 @@ pub(crate) fn unfinished(folder: &Path) -> PathBuf {
 /// The data file, open for the one writer.
 pub(crate) struct Opened {
     pub(crate) connection: Connection,
-    /// Whether every page was looked at; if not, the file itself is not written to before
-    /// [`look_through`] has done so.
-    pub(crate) is_looked_through: bool,
+    /// When every page is looked at.
+    pub(crate) look: When,
 }
 
-/// Opens the data file for the one writer, making or migrating it where needed. A file larger than
-/// `at_once` bytes that needs no migration is looked at as far as takes no time.
-pub(crate) fn writer(folder: &Path, at_once: u64) -> Result<Opened, OpenError> {
+/// Opens the data file for the one writer, making or migrating it where needed. What writes to the
+/// file before it is served (a new schema, bytes that are to be gone) waits for the look.
+pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
     let path = data_file(folder);
-    let mut is_looked_through = true;
+    let failed = |error: StorageError| storage(&path, error);
+    let mut when = When::Done;
     if path.try_exists().map_err(|error| storage(&path, error))? {
         let head = head(&path)?;
         ours(&path, &head)?;
         roll_back(&path)?;
-        let schema = begin_to_inspect(&path)?;
-        is_looked_through = length(&path) <= at_once || schema < migrate::SCHEMA;
-        if is_looked_through {
-            look_through(&reader(&path).map_err(|error| trouble(&path, error))?, &path)?;
+        let (schema, reading) = begin_to_inspect(&path)?;
+        let is_suspect = look::is_suspect(&path);
+        let is_changed_now = schema < migrate::SCHEMA
+            || private::is_uncleaned(&reading).map_err(|error| trouble(&path, error))?;
+        let length = length(&path);
+        if is_suspect || is_changed_now || length <= sizes.at_once {
+            look_through(&reading, &path)?;
+        } else if length <= sizes.before_changes {
+            when = When::BeforeChanges;
+        } else {
+            when = When::Meanwhile;
+        }
+        if is_suspect {
+            look::clear(&path).map_err(|error| storage(&path, error))?;
         }
     } else {
-        create(folder).map_err(|source| OpenError::Storage {
-            path: path.clone(),
-            source,
-        })?;
+        create(folder).map_err(failed)?;
     }
-    let mut connection = connect(&path).map_err(|error| storage(&path, error))?;
+    let mut connection = connect(&path).map_err(failed)?;
     migrate::run(&mut connection, migrate::STEPS).map_err(|failed| OpenError::Migration {
         path: path.clone(),
         number: failed.number,
         source: failed.source,
     })?;
-    if !is_looked_through {
+    if when == When::Meanwhile {
         // What is stored goes into the log beside the file, and stays there.
         connection
             .execute_batch("PRAGMA wal_autocheckpoint = 0")
             .map_err(|error| storage(&path, error))?;
     }
-    if private::is_uncleaned(&connection).map_err(|error| storage(&path, error))?
+    if private::is_uncleaned(&connection).map_err(failed)?
         && let Err(error) = private::clean(&connection)
     {
         tracing::error!(%error, "the file still holds what was removed; it is cleaned tonight");
     }
     Ok(Opened {
         connection,
-        is_looked_through,
+        look: when,
     })
 }
 
@@ -198,7 +206,7 @@ fn roll_back(path: &Path) -> Result<(), OpenError> {
 }
 
 /// The name of a file that stands beside another.
-fn beside(path: &Path, ending: &str) -> PathBuf {
+pub(crate) fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(ending);
     name.into()
@@ -212,12 +220,13 @@ fn length(path: &Path) -> u64 {
 /// Looks at an existing file without writing: first its header as plain bytes, then, once it
 /// is known to be ours, every page through a connection that can only read.
 pub(crate) fn inspect(path: &Path) -> Result<(), OpenError> {
-    begin_to_inspect(path)?;
-    look_through(&reader(path).map_err(|error| trouble(path, error))?, path)
+    let (_, connection) = begin_to_inspect(path)?;
+    look_through(&connection, path)
 }
 
-/// As [`inspect`], as far as it takes no longer for a large file; the schema it has.
-fn begin_to_inspect(path: &Path) -> Result<u32, OpenError> {
+/// As [`inspect`], as far as it takes no longer for a large file; the schema it has, and the
+/// connection that looked.
+fn begin_to_inspect(path: &Path) -> Result<(u32, Connection), OpenError> {
     let head = head(path)?;
     ours(path, &head)?;
     whole(path, &head).map_err(|problem| damaged(path, problem))?;
@@ -232,7 +241,7 @@ fn begin_to_inspect(path: &Path) -> Result<u32, OpenError> {
             program,
         });
     }
-    Ok(found)
+    Ok((found, connection))
 }
 
 /// Looks at every page of an existing file of ours.

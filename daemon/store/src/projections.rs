@@ -1,6 +1,8 @@
 //! The tables that are written from a job's state alone, and the rows a job has in each.
 
 use lockring_domain::job::Job;
+use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::piece::Piece;
 use lockring_domain::supply::{mark_key, supplier};
 use rusqlite::types::Value;
 
@@ -15,9 +17,34 @@ pub(crate) struct Table {
     pub(crate) columns: &'static [&'static str],
     /// How many columns, from the first, are the primary key.
     pub(crate) key: usize,
-    /// The rows a job has in it.
-    pub(crate) rows: fn(&Job) -> Result<Vec<Vec<Value>>, StorageError>,
+    /// The rows a job has in it; given another state of the job, only those that may differ there.
+    rows_beside: fn(&Job, Option<&Job>) -> Result<Rows, StorageError>,
 }
+
+impl Table {
+    /// The rows a job has in it.
+    pub(crate) fn rows(&self, job: &Job) -> Result<Rows, StorageError> {
+        (self.rows_beside)(job, None)
+    }
+
+    /// The text of the job's state out of its rows in this table; `None` in all tables but one.
+    pub(crate) fn state(&self, rows: Rows) -> Option<String> {
+        let place = self.columns.iter().position(|column| *column == "state")?;
+        match rows.into_iter().next()?.into_iter().nth(place)? {
+            Value::Text(state) => Some(state),
+            _ => None,
+        }
+    }
+
+    /// The rows of two states of a job that may differ, old and new.
+    pub(crate) fn changed(&self, before: &Job, after: &Job) -> Result<(Rows, Rows), StorageError> {
+        let old = (self.rows_beside)(before, Some(after))?;
+        Ok((old, (self.rows_beside)(after, Some(before))?))
+    }
+}
+
+/// Rows as they are stored.
+pub(crate) type Rows = Vec<Vec<Value>>;
 
 /// The tables written from a job's state, those that others refer to first.
 pub(crate) const PROJECTIONS: [Table; 3] = [
@@ -36,13 +63,13 @@ pub(crate) const PROJECTIONS: [Table; 3] = [
             "state",
         ],
         key: 1,
-        rows: job_rows,
+        rows_beside: job_rows,
     },
     Table {
         name: "order_line",
         columns: &["job", "number", "settled"],
         key: 2,
-        rows: order_rows,
+        rows_beside: order_rows,
     },
     Table {
         name: "piece",
@@ -66,11 +93,11 @@ pub(crate) const PROJECTIONS: [Table; 3] = [
             "why",
         ],
         key: 2,
-        rows: piece_rows,
+        rows_beside: piece_rows,
     },
 ];
 
-fn job_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
+fn job_rows(job: &Job, _: Option<&Job>) -> Result<Rows, StorageError> {
     Ok(vec![vec![
         job.number.into(),
         text(job.stage.word()),
@@ -85,19 +112,26 @@ fn job_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
     ]])
 }
 
-fn order_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
-    let row = |line: &lockring_domain::supply::line::OrderLine| {
+fn order_rows(job: &Job, beside: Option<&Job>) -> Result<Rows, StorageError> {
+    let differs = |line: &&OrderLine| beside.is_none_or(|beside| !beside.orders.contains(line));
+    let row = |line: &OrderLine| {
         Ok(vec![
             job.number.into(),
             whole(line.number)?.into(),
             line.is_settled().into(),
         ])
     };
-    job.orders.iter().map(row).collect()
+    job.orders.iter().filter(differs).map(row).collect()
 }
 
-fn piece_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
-    let row = |(number, piece): (i64, &lockring_domain::supply::piece::Piece)| {
+fn piece_rows(job: &Job, beside: Option<&Job>) -> Result<Rows, StorageError> {
+    // A piece is known by its place in the list.
+    let others = beside.map_or(&[][..], |beside| &beside.pieces);
+    let differs = |(number, piece): &(i64, &Piece)| {
+        let place = usize::try_from(*number - 1).ok();
+        place.and_then(|place| others.get(place)) != Some(*piece)
+    };
+    let row = |(number, piece): (i64, &Piece)| {
         let left = piece.left.as_ref();
         Ok(vec![
             job.number.into(),
@@ -119,7 +153,7 @@ fn piece_rows(job: &Job) -> Result<Vec<Vec<Value>>, StorageError> {
             left.map(|left| left.why.clone()).into(),
         ])
     };
-    (1..).zip(&job.pieces).map(row).collect()
+    (1..).zip(&job.pieces).filter(differs).map(row).collect()
 }
 
 /// A mark as it is looked for.

@@ -52,7 +52,7 @@ fn jobs(connection: &Connection) -> Result<(), StorageError> {
             Ok(job) => {
                 for table in &PROJECTIONS {
                     let old = stored_rows(connection, table, number)?;
-                    Tx::new(connection).project(table, &old, &(table.rows)(&job)?)?;
+                    Tx::new(connection).project(table, &old, &table.rows(&job)?)?;
                 }
             }
             Err(error) => tracing::warn!(number, error, "a job does not fold: its rows stay as they are"),

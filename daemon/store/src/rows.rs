@@ -132,6 +132,15 @@ impl Raw {
                 event.kind()
             )));
         }
+        self.saying(event)
+    }
+
+    /// The entry of the row, of which it is known what it says.
+    ///
+    /// # Errors
+    /// [`StorageError::Unreadable`] for a time beyond all calendars.
+    pub(crate) fn saying(self, event: Event) -> Result<Entry, StorageError> {
+        let bad = |problem: String| StorageError::unreadable(self.place(), problem);
         let made = time(self.made_us).map_err(&bad)?;
         let stored = time(self.stored_us).map_err(&bad)?;
         Ok(Entry {

@@ -2,6 +2,7 @@
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
@@ -16,6 +17,7 @@ use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
+use crate::recent::Recent;
 use crate::{found, private, queries, stock, supply, veil};
 
 mod write;
@@ -31,15 +33,23 @@ pub struct Tx<'c> {
     pub(crate) clean: bool,
     /// Entries whose private texts an answer may hold: what the caller saw or wrote.
     pub(crate) seen: RefCell<veil::Seen>,
+    /// What was lately read or written.
+    recent: Rc<RefCell<Recent>>,
 }
 
 impl<'c> Tx<'c> {
     pub(crate) fn new(connection: &'c Connection) -> Self {
+        Self::remembering(connection, Rc::default())
+    }
+
+    /// As [`Tx::new`], knowing what was lately read or written through the same connection.
+    pub(crate) fn remembering(connection: &'c Connection, recent: Rc<RefCell<Recent>>) -> Self {
         Self {
             connection,
             failed: None,
             clean: false,
             seen: RefCell::default(),
+            recent,
         }
     }
 
@@ -48,7 +58,7 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
-        let job = queries::job(self.connection, number)?;
+        let job = self.recent.borrow_mut().job(self.connection, number)?.cloned();
         if let Some(job) = &job {
             self.seen.borrow_mut().job(job);
         }
@@ -60,7 +70,7 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop(&self) -> Result<Shop, StorageError> {
-        queries::shop(self.connection)
+        self.recent.borrow_mut().shop(self.connection)
     }
 
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.

@@ -5,8 +5,9 @@
 //! the last one was written is the next one.
 
 use std::any::Any;
+use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::rc::Rc;
 use std::sync::mpsc::Receiver;
 
 use rusqlite::Connection;
@@ -14,7 +15,9 @@ use rusqlite::config::DbConfig;
 use tokio::sync::oneshot;
 
 use crate::error::{StorageError, WriteError};
+use crate::look::Look;
 use crate::private;
+use crate::recent::Recent;
 use crate::tx::Tx;
 
 /// Most callers in one transaction: bounds how long the first one waits.
@@ -91,18 +94,17 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
-pub(crate) fn run(
-    connection: Connection,
-    queue: &Receiver<Task>,
-    is_looked_through: &AtomicBool,
-) -> Result<(), StorageError> {
+pub(crate) fn run(connection: Connection, queue: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
+    let recent = Rc::default();
     while let Ok(first) = queue.recv() {
-        serve(
-            &connection,
-            std::iter::once(first).chain(queue.try_iter()).take(BATCH),
-        );
+        let refused = look.refuses_changes();
+        let batch = std::iter::once(first).chain(queue.try_iter()).take(BATCH);
+        match refused {
+            None => serve(&connection, &recent, batch),
+            Some(error) => batch.for_each(|task| (task(Err(error.clone())).answer)(None)),
+        }
     }
-    if !is_looked_through.load(Ordering::SeqCst) {
+    if !look.is_done() {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         return connection.close().map_err(|(_, error)| StorageError::from(error));
     }
@@ -113,12 +115,12 @@ pub(crate) fn run(
     connection.close().map_err(|(_, error)| StorageError::from(error))
 }
 
-fn serve(connection: &Connection, batch: impl Iterator<Item = Task>) {
+fn serve(connection: &Connection, recent: &Rc<RefCell<Recent>>, batch: impl Iterator<Item = Task>) {
     let mut answers: Vec<Answer> = Vec::new();
     let mut clean = false;
     for task in batch {
         let done = match begin(connection) {
-            Ok(()) => task(Ok(&mut Tx::new(connection))),
+            Ok(()) => task(Ok(&mut Tx::remembering(connection, recent.clone()))),
             Err(error) => {
                 (task(Err(error)).answer)(None);
                 continue;

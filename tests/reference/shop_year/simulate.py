@@ -205,6 +205,17 @@ log.sort(key=lambda row: (row[0], row[1]))
 numbers = {0: 0}
 for row in log:
     numbers.setdefault(row[1], len(numbers))
+# Nobody works on two bicycles at once: whoever is on at another already has somebody else do it.
+at_work, does = {}, {}
+for row in log:
+    _, job, by, event, *_ = row
+    if event == "on":
+        hand = next(hand for hand in [by, *(f"H{chr(65 + number)}" for number in range(26))] if hand not in at_work)
+        at_work[hand], does[job, by] = job, hand
+    if event in ("on", "off", "fixclock"):
+        row[2] = does[job, by]
+    if event in ("off", "fixclock"):
+        del at_work[does.pop((job, by))]
 with open("log.csv", "w", newline="") as file:
     out = csv.writer(file, lineterminator="\n")
     out.writerow(["at", "job", "by", "event", "x", "y", "z"])

@@ -50,6 +50,11 @@ fn run(case: &Case<'_>) -> Outcome {
         if case.wants_words() {
             speed.summary.push_str(&ascent.chance(&hill)?);
             speed = ascent.with_cures(speed, &hill, climb.limit)?;
+        } else {
+            forecast::look_for_hill(case)?;
+            if speed.verdict != Verdict::Pass && prediction::is_mid(case)? {
+                prediction::largest_cog(case);
+            }
         }
         findings.push(speed);
         if prediction::is_mid(case)? {

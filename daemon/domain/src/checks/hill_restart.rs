@@ -103,7 +103,13 @@ impl<'c, 'a> Start<'c, 'a> {
     }
 
     fn with_cures(&self, mut finding: Finding, hill: &HillGrade) -> Result<Finding, Halt> {
-        if finding.verdict == Verdict::Pass || !self.case.wants_words() {
+        if finding.verdict == Verdict::Pass {
+            return Ok(finding);
+        }
+        if !self.case.wants_words() {
+            if prediction::is_mid(self.case)? {
+                prediction::largest_cog(self.case);
+            }
             return Ok(finding);
         }
         let job = self.case.job().number;

@@ -1,5 +1,8 @@
 //! `parts.as_ordered`: what arrived is what was ordered.
 
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{self, Check, Concede, Finding, Halt, Outcome, Report, Verdict};
@@ -38,7 +41,7 @@ fn run(case: &Case<'_>) -> Outcome {
     if received.is_empty() {
         return Halt::not_applicable("nothing has arrived yet: see parts.received");
     }
-    let mut again: Option<Vec<Report>> = None;
+    let mut again: Option<Vec<Again<'_>>> = None;
     let mut findings = Vec::new();
     for (slot, line, receipt) in received {
         let before = findings.len();
@@ -49,8 +52,8 @@ fn run(case: &Case<'_>) -> Outcome {
             );
         }
         for (attribute, ordered, found) in differences(line, receipt) {
-            let reports = again.get_or_insert_with(|| run_again(case));
-            findings.push(difference(case, slot, attribute, ordered, found, reports));
+            let others = again.get_or_insert_with(|| others(case));
+            findings.push(difference(case, slot, attribute, ordered, found, others));
         }
         if findings.len() == before {
             findings.push(Finding::new(
@@ -74,19 +77,51 @@ fn differences<'l>(line: &'l Line, receipt: &'l Receipt) -> Vec<(&'static Attrib
         .collect()
 }
 
+/// Another check with the goods received.
+enum Again<'a> {
+    /// Its report, which this gate has anyway.
+    Said(&'a Report),
+    /// What it looks at, and its report once somebody asks.
+    Looks(&'static Check, BTreeSet<String>, OnceCell<Box<Report>>),
+}
+
+impl Again<'_> {
+    fn uses(&self) -> &BTreeSet<String> {
+        match self {
+            Self::Said(report) => &report.uses,
+            Self::Looks(_, uses, _) => uses,
+        }
+    }
+
+    fn report(&self, case: &Case<'_>) -> &Report {
+        match self {
+            Self::Said(report) => report,
+            Self::Looks(check, _, report) => {
+                report.get_or_init(|| Box::new(check::run(check, case.job(), case.rules(), case.gate())))
+            }
+        }
+    }
+}
+
 /// The checks of parts and predictions with the goods received, those of this gate's own
 /// book-keeping left out.
-fn run_again(case: &Case<'_>) -> Vec<Report> {
+fn others<'a>(case: &Case<'a>) -> Vec<Again<'a>> {
+    let looks_at_parts = |check: &Check| {
+        [Stage::Intake, Stage::Parts]
+            .iter()
+            .any(|gate| check.gates.contains(gate))
+    };
     crate::checks::ALL
         .iter()
-        .filter(|check| {
-            check
-                .gates
-                .iter()
-                .any(|gate| matches!(gate, Stage::Intake | Stage::Parts))
+        .copied()
+        .filter(|check| looks_at_parts(check) && !check.id.starts_with("parts."))
+        .map(|check| match case.said_by(check.id) {
+            Some(report) => Again::Said(report),
+            None => {
+                let glance = check::glance(check, case.job(), case.rules(), case.gate());
+                Again::Looks(check, glance.uses, OnceCell::new())
+            }
         })
-        .filter(|check| !check.id.starts_with("parts."))
-        .map(|check| check::run(check, case.job(), case.rules(), case.gate()))
         .collect()
 }
 
@@ -96,7 +131,7 @@ fn difference(
     attribute: &Attribute,
     ordered: &Value,
     found: &Value,
-    reports: &[Report],
+    others: &[Again<'_>],
 ) -> Finding {
     let field = &attribute.field;
     let said = format!(
@@ -112,9 +147,10 @@ fn difference(
             .with_remedy(send_back(case, slot));
     }
     let used = format!("{}.{}", slot.word(), field.key);
-    let touched: Vec<&Report> = reports
+    let touched: Vec<&Report> = others
         .iter()
-        .filter(|report| report.uses.contains(&used))
+        .filter(|other| other.uses().contains(&used))
+        .map(|other| other.report(case))
         .collect();
     for report in &touched {
         case.note_use(format!("check.{}", report.check.id));

@@ -176,6 +176,8 @@ fn run(case: &Case<'_>) -> Outcome {
         ));
     if case.wants_words() {
         finding.summary.push_str(&plan.chance(case)?);
+    } else {
+        forecast::look_for_distance(case)?;
     }
     Ok(vec![with_cures(case, finding, needed, need)])
 }

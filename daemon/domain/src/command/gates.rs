@@ -54,8 +54,8 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
         ));
         draft.passed = true;
         if !draft.job.stage.is_end() {
-            let ahead = gate::run(draft.job.stage, &draft.job, desk.rules);
-            draft.next = next_steps(&ahead);
+            let ahead = gate::glance(draft.job.stage, &draft.job, desk.rules);
+            draft.next = next_steps(ahead.iter().flat_map(|glance| &glance.missing));
         }
     } else {
         for report in reports.iter().filter(|report| !report.holds()) {
@@ -74,7 +74,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
                 numbers.join(", ")
             ));
         }
-        draft.next = next_steps(&reports);
+        draft.next = next_steps(reports.iter().flat_map(|report| &report.missing));
     }
     draft.checks = reports;
     Ok(draft)
@@ -175,8 +175,11 @@ pub(super) fn send_back(draft: &mut Draft, word: &str, why: &str) -> Result<(), 
 pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
     let mut earliest: Option<(Stage, Vec<String>)> = None;
     for (gate, passed) in &draft.job.passed {
-        let broken: Vec<String> = gate::run(*gate, &draft.job, desk.rules)
+        // The words of a check that is good anyway are not needed.
+        let broken: Vec<String> = gate::glance(*gate, &draft.job, desk.rules)
             .into_iter()
+            .filter(|glance| !glance.is_good())
+            .map(|glance| check::run(glance.check, &draft.job, desk.rules, *gate))
             .filter(|report| !report.holds())
             .filter(|report| {
                 passed.findings.iter().all(|kept| {
@@ -355,9 +358,9 @@ fn parts_move(job: &Job) -> Whose {
 }
 
 /// What is missing, without repeats, in the order of the checks.
-pub(super) fn next_steps(reports: &[Report]) -> Vec<Missing> {
+pub(super) fn next_steps<'m>(all_missing: impl Iterator<Item = &'m Missing>) -> Vec<Missing> {
     let mut steps: Vec<Missing> = Vec::new();
-    for missing in reports.iter().flat_map(|report| &report.missing) {
+    for missing in all_missing {
         if !steps.contains(missing) {
             steps.push(missing.clone());
         }

@@ -39,6 +39,24 @@ pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, grade: Known, wished
     Ok(reached.count() as f64 / f64::from(ASKED.draws))
 }
 
+/// Looks at what the chance of a distance depends on without drawing: for a run of which nobody
+/// reads the words, so that it looks at the same as one that is read.
+///
+/// # Errors
+/// [`Halt::Open`] naming what is missing.
+pub fn look_for_distance(case: &Case<'_>) -> Result<(), Halt> {
+    machine::doubts(case).map(drop)
+}
+
+/// The same for the chance on a hill.
+///
+/// # Errors
+/// [`Halt::Open`] naming what is missing.
+pub fn look_for_hill(case: &Case<'_>) -> Result<(), Halt> {
+    Machine::of(case, None)?;
+    machine::doubts(case).map(drop)
+}
+
 /// What a distance depends on, each as a factor on its best estimate.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shaken {

@@ -7,7 +7,7 @@
 use std::collections::HashMap;
 
 use crate::block::Family;
-use crate::check::{self, Check, Verdict};
+use crate::check::{self, Check, Glance, Verdict};
 use crate::command::{Desk, find_check};
 use crate::job::{Job, Line};
 use crate::part::Slot;
@@ -106,7 +106,7 @@ impl<'d> Shop<'d> {
             return known;
         }
         let rules = self.rules;
-        let (verdict, uses) = check::verdict(check, self.job(pick), rules, Stage::Intake);
+        let Glance { verdict, uses, .. } = check::glance(check, self.job(pick), rules, Stage::Intake);
         let looked_at: Vec<(Slot, Option<String>)> = uses
             .iter()
             .filter_map(|used| {

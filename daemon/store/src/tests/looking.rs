@@ -1,24 +1,52 @@
 //! A file that is too large to be looked through before it is served.
 
 use std::fs;
+use std::path::Path;
 
 use super::{Bench, note};
-use crate::{OpenError, Store};
+use crate::look::Sizes;
+use crate::{OpenError, StorageError, Store, WriteError};
 
 const PAGE: usize = 4096;
 
-/// A store on a closed file that counts as large, and one more entry written to it.
-fn opened_and_written(folder: &std::path::Path) -> Result<Store, OpenError> {
-    let store = Store::open_looking_at(folder, 0)?;
+/// Every file is so large that it takes long to look at.
+const LARGE: Sizes = Sizes {
+    at_once: 0,
+    before_changes: 0,
+};
+
+/// Every file is so large that it is looked at before the first change.
+const MIDDLING: Sizes = Sizes {
+    at_once: 0,
+    before_changes: u64::MAX,
+};
+
+/// Writes one more entry.
+fn write(store: &Store) -> Result<usize, WriteError> {
     let write = store.write(|tx| {
         let job = tx.job(1)?.unwrap();
         let entries = super::add(tx, job.number, 9, &[note("later")])?;
         Ok(entries.len())
     });
     let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+    runtime.block_on(write)
+}
+
+/// A store on a closed file that counts as large, and one more entry written to it.
+fn opened_and_written(folder: &Path) -> Result<Store, OpenError> {
+    let store = Store::open_looking_at(folder, LARGE)?;
     // Damage may lie where the entry goes: then it is refused, which is as good.
-    let _stored_or_not = runtime.block_on(write);
+    let _stored_or_not = write(&store);
     Ok(store)
+}
+
+/// A folder with a file of which one page is overwritten.
+fn damaged(whole: &[u8], page: usize) -> (tempfile::TempDir, Vec<u8>) {
+    let mut damaged = whole.to_vec();
+    damaged[page * PAGE..][..PAGE].fill(0xA5);
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("lockring.db"), &damaged).unwrap();
+    (folder, damaged)
 }
 
 fn closed_file() -> Bench {
@@ -44,7 +72,7 @@ fn what_is_stored_before_a_large_file_was_looked_through_lies_beside_it() {
         fs::read(bench.file()).unwrap() == before,
         "the file was written to"
     );
-    let store = Store::open_looking_at(bench.folder.path(), 0).unwrap();
+    let store = Store::open_looking_at(bench.folder.path(), LARGE).unwrap();
     assert_eq!(
         store.read(|reader| reader.last_seq(1)).unwrap(),
         last,
@@ -71,11 +99,8 @@ fn a_large_file_that_is_damaged_inside_is_found_and_never_written_to() {
     let whole = fs::read(bench.file()).unwrap();
     let mut found = 0;
     for page in 1..whole.len() / PAGE {
-        let mut damaged = whole.clone();
-        damaged[page * PAGE..][..PAGE].fill(0xA5);
-        let folder = tempfile::tempdir().unwrap();
+        let (folder, damaged) = damaged(&whole, page);
         let path = folder.path().join("lockring.db");
-        fs::write(&path, &damaged).unwrap();
         if let Ok(store) = opened_and_written(folder.path()) {
             match store.look_through() {
                 Err(OpenError::Damaged { .. }) => found += 1,
@@ -87,6 +112,53 @@ fn a_large_file_that_is_damaged_inside_is_found_and_never_written_to() {
             fs::read(&path).unwrap() == damaged,
             "page {page}: the file was written to"
         );
+    }
+    assert!(
+        found > whole.len() / PAGE / 2,
+        "{found} of {}",
+        whole.len() / PAGE
+    );
+}
+
+#[test]
+fn a_change_waits_until_a_middling_file_was_looked_at_and_is_refused_when_it_is_damaged() {
+    let bench = closed_file();
+    let whole = fs::read(bench.file()).unwrap();
+    let mut found = 0;
+    for page in 1..whole.len() / PAGE {
+        let (folder, damaged) = damaged(&whole, page);
+        let path = folder.path().join("lockring.db");
+        let Ok(store) = Store::open_looking_at(folder.path(), MIDDLING) else {
+            continue;
+        };
+        // Nobody asked for the look: the change does.
+        let refused = write(&store);
+        match (store.look_through(), &refused) {
+            (Ok(()), Ok(1)) => continue,
+            (Err(OpenError::Damaged { problem, .. }), Err(WriteError::Storage(error))) => {
+                assert_eq!(error, &StorageError::Damaged { detail: problem });
+            }
+            other => panic!("page {page}: {other:?}"),
+        }
+        assert_eq!(write(&store), refused, "page {page}: refused from then on");
+        drop(store);
+        assert!(
+            fs::read(&path).unwrap() == damaged,
+            "page {page}: it was written to"
+        );
+        let log = path.with_file_name("lockring.db-wal");
+        assert!(fs::metadata(log).map_or(true, |log| log.len() == 0));
+        // Whoever serves it next knows before.
+        match Store::open_looking_at(folder.path(), LARGE) {
+            Err(OpenError::Damaged { .. }) => found += 1,
+            other => panic!("page {page}: {:?}", other.map(|_| "opened")),
+        }
+        // Until another file lies there.
+        fs::write(&path, &whole).unwrap();
+        for _ in 0..2 {
+            let store = Store::open_looking_at(folder.path(), MIDDLING).unwrap();
+            assert_eq!(write(&store), Ok(1));
+        }
     }
     assert!(
         found > whole.len() / PAGE / 2,

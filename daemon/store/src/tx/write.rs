@@ -42,23 +42,35 @@ impl Tx<'_> {
             let told = format!("`{}` is an entry of the shop, not of a job", event.kind());
             return Err(StorageError::unstorable(what(), told));
         }
-        let before = self.job(job)?;
+        let before = self.recent.borrow_mut().take(self.connection, job)?;
+        if let Some(before) = &before {
+            self.seen.borrow_mut().job(before);
+        }
         let entries = self.journal(job, origin, stored, events)?;
         for event in events {
             if let Event::RiderRemoved(removal) = event {
                 self.remove_private(job, removal)?;
             }
         }
-        let folded = self.fold_on(before.clone(), &entries)?;
+        let mut changes = Vec::with_capacity(PROJECTIONS.len());
+        for table in &PROJECTIONS {
+            // The job's own row has its revision in it, so that it never stays as it was.
+            let (old, new) = match before.as_ref().filter(|_| table.key > 1) {
+                Some(before) => table.changed(before, after)?,
+                None => (Vec::new(), table.rows(after)?),
+            };
+            changes.push((table, old, new));
+        }
+        let folded = self.fold_on(before, &entries)?;
         if folded != *after {
             let told = "the state given with it is not what its entries fold into";
             return Err(StorageError::unstorable(what(), told));
         }
-        for table in &PROJECTIONS {
-            // The job's own row has its revision in it, so that it never stays as it was.
-            let before = before.as_ref().filter(|_| table.key > 1);
-            let old = before.map(table.rows).transpose()?.unwrap_or_default();
-            self.project(table, &old, &(table.rows)(after)?)?;
+        for (table, old, new) in &changes {
+            self.project(table, old, new)?;
+        }
+        if let Some(state) = changes.into_iter().find_map(|(table, _, new)| table.state(new)) {
+            self.recent.borrow_mut().keep(folded, state);
         }
         Ok(entries)
     }
@@ -168,8 +180,13 @@ impl Tx<'_> {
         let mut entries = Vec::with_capacity(events.len());
         for (seq, event) in (last_seq + 1..).zip(events) {
             // What does not read back is found before anything of it is sealed.
-            rows::payload(event)?;
+            let payload = rows::payload(event)?;
             let (sealed, private) = private::seal(event, head.id + 1)?;
+            let payload = if private.is_empty() {
+                payload
+            } else {
+                rows::payload(&sealed)?
+            };
             let mut raw = Raw {
                 id: head.id + 1,
                 job,
@@ -180,7 +197,7 @@ impl Tx<'_> {
                 terminal: origin.terminal.clone(),
                 kind: event.kind().to_owned(),
                 version: PAYLOAD_VERSION,
-                payload: rows::payload(&sealed)?,
+                payload,
                 previous: head.hash,
                 hash: [0; 32],
             };
@@ -191,10 +208,15 @@ impl Tx<'_> {
                 stored_us: raw.stored_us,
                 hash: raw.hash,
             };
+            let is_sealed = !private.is_empty();
             for text in private {
                 text.store(self.connection)?;
             }
-            entries.push(raw.entry(self.connection)?);
+            entries.push(if is_sealed {
+                raw.entry(self.connection)?
+            } else {
+                raw.saying(event.clone())?
+            });
         }
         self.seen.borrow_mut().entries(&entries);
         Ok(entries)
@@ -236,6 +258,9 @@ impl Tx<'_> {
         old: &[Vec<Value>],
         new: &[Vec<Value>],
     ) -> Result<(), StorageError> {
+        if old.is_empty() && new.is_empty() {
+            return Ok(());
+        }
         let keys = &table.columns[..table.key];
         let gone = old
             .iter()

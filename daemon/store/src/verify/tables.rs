@@ -34,7 +34,7 @@ pub(super) fn check_job(
     };
     for table in &PROJECTIONS {
         let stored = stored_rows(connection, table, number)?;
-        compare(table, number, &(table.rows)(&folded)?, &stored, problems);
+        compare(table, number, &table.rows(&folded)?, &stored, problems);
     }
     Ok(())
 }
