@@ -38,6 +38,7 @@ mod rebuild;
 mod removals;
 mod restore;
 mod retention;
+mod revocations;
 mod rows;
 mod sealing;
 mod stock;
@@ -269,6 +270,16 @@ impl Store {
             message: "the backup ended without an answer".into(),
         };
         answer.await.unwrap_or_else(|_| Err(broke_down()))
+    }
+
+    /// Puts the pairs that were revoked into the list beside the backups, so that restoring one made
+    /// before lets none of them in. Blocks the thread.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the list cannot be read or written; the next backup writes it as well.
+    pub fn list_revoked(&self) -> Result<(), StorageError> {
+        let shop = self.read(|reader| reader.shop())?;
+        revocations::list(&shop, &self.folder.join(BACKUPS))
     }
 
     /// The newest backup in the folder [`BACKUPS`] of the data folder; `None` when there is
