@@ -29,6 +29,10 @@ const FEWEST: u64 = 4;
 /// Files that a daemon at rest may have open beyond what it had: four readers are kept for the next
 /// caller, each with data file and log, and a connection may be about to go.
 const KEPT: usize = 10;
+/// The turns are told as one each half hour from 2020 on: a report reads the jobs of its day, and
+/// a day on which a hundred thousand visits were made would be large, whoever looked at it.
+const FIRST_US: i64 = 1_577_836_800_000_000;
+const HALF_AN_HOUR_US: i64 = 1_800_000_000;
 /// How often the daemon is looked at in a run.
 const LOOKS: u64 = 30;
 /// Documents in turn, about a job of the demo or the shop.
@@ -72,6 +76,7 @@ fn turn(folder: &Path, doors: &[Door], turn: u64, tally: &Arc<Tally>) {
                     folder,
                     name,
                     turn: turn + number as u64,
+                    at_us: FIRST_US + i64::try_from(turn).unwrap() * HALF_AN_HOUR_US,
                     tally: &tally,
                 };
                 visit.run().await;

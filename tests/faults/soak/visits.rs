@@ -92,6 +92,8 @@ pub struct Visit<'a> {
     /// No other visit's: rider and request ids are made of it.
     pub name: String,
     pub turn: u64,
+    /// When it was, in microseconds since 1970.
+    pub at_us: i64,
     pub tally: &'a Tally,
 }
 
@@ -101,6 +103,7 @@ impl Visit<'_> {
             request_id: format!("{} {what}", self.name),
             by: self.door.who().into(),
             terminal: "soak".into(),
+            made_at_us: Some(self.at_us),
             ..Origin::default()
         })
     }
