@@ -9,7 +9,6 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Sender, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
@@ -17,7 +16,9 @@ use jiff::Timestamp;
 use lockring_domain::job::Job;
 use lockring_domain::photo::{Photo, Picture};
 use rusqlite::InterruptHandle;
-use tokio::sync::{Semaphore, oneshot};
+use tokio::sync::oneshot;
+
+use queue::Queue;
 
 mod answers;
 mod backup;
@@ -33,6 +34,7 @@ mod photos;
 mod private;
 mod projections;
 mod queries;
+mod queue;
 mod reader;
 mod rebuild;
 mod removals;
@@ -43,6 +45,7 @@ mod rows;
 mod sealing;
 mod stock;
 mod supply;
+mod sync;
 #[cfg(test)]
 mod tests;
 mod tx;
@@ -76,10 +79,7 @@ const WAITING: usize = 8 * writer::BATCH;
 pub struct Store {
     folder: PathBuf,
     path: PathBuf,
-    /// Room in the queue: who finds none is sent away.
-    room: Semaphore,
-    /// `None` once closed.
-    queue: Mutex<Option<Sender<writer::Task>>>,
+    queue: Queue<writer::Task>,
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
     readers: reader::Pool,
     /// Whether every page of the file was looked at.
@@ -109,7 +109,7 @@ impl Store {
             path: folder.join(PHOTOS),
             source: error.into(),
         })?;
-        let (queue, tasks) = channel();
+        let (queue, tasks) = Queue::new(WAITING);
         let is_looked_through = Arc::new(AtomicBool::new(opened.is_looked_through));
         let known = is_looked_through.clone();
         let writer = std::thread::Builder::new()
@@ -123,8 +123,7 @@ impl Store {
             folder: folder.to_owned(),
             readers: reader::Pool::new(&path),
             path,
-            room: Semaphore::new(WAITING),
-            queue: Mutex::new(Some(queue)),
+            queue,
             writer: Mutex::new(Some(writer)),
             is_looked_through,
             look: Mutex::new(None),
@@ -189,7 +188,7 @@ impl Store {
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
         let crowded = || StorageError::Crowded { waiting: WAITING };
-        let _room = self.room.try_acquire().map_err(|_| crowded())?;
+        let _place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();
         self.enqueue(writer::task(work, reply))?;
         answer
@@ -320,7 +319,7 @@ impl Store {
         if let Some(look) = lock(&self.look).take() {
             look.interrupt();
         }
-        lock(&self.queue).take();
+        self.queue.close();
         match lock(&self.writer).take().map(JoinHandle::join) {
             None => Ok(()),
             Some(Ok(result)) => result,
@@ -331,12 +330,10 @@ impl Store {
     }
 
     fn enqueue(&self, task: writer::Task) -> Result<(), StorageError> {
-        let queue = lock(&self.queue);
-        queue
-            .as_ref()
-            .ok_or(StorageError::Closed)?
-            .send(task)
-            .map_err(|_| StorageError::Closed)
+        if self.queue.push(task) {
+            return Ok(());
+        }
+        Err(StorageError::Closed)
     }
 }
 
