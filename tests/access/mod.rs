@@ -2,6 +2,7 @@
 
 mod calls;
 mod handshake;
+mod restored;
 
 use std::net::{TcpListener, TcpStream};
 use std::path::PathBuf;

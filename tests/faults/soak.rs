@@ -1,143 +1,196 @@
-//! A long day: clients come, work, look and go, and the daemon grows neither in memory nor in
-//! open files.
+//! A long day: clients come over socket and network, work, watch, look and go, documents are
+//! printed and backups made, and the daemon grows neither in memory nor in open files.
 //!
-//! A few seconds by default, which show that files are given back; with
-//! `LOCKRING_SOAK_SECONDS` of 300 or more memory is held to 5 % of growth as well.
+//! A few seconds by default, which show that everything is answered and files are given back;
+//! with `LOCKRING_SOAK_SECONDS` of 300 or more memory is held to 5 % of growth as well.
 
-use std::path::{Path, PathBuf};
+mod visits;
+
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use lockring_proto::v1::WatchRequest;
 use lockring_proto::v1::jobs_client::JobsClient;
-use lockring_proto::v1::shop_client::ShopClient;
-use lockring_proto::v1::{
-    BackupRequest, CheckRequest, HistoryRequest, ListJobsRequest, NoteRequest, ShowJobRequest, TakeInRequest,
-    WatchRequest,
-};
+use visits::{Door, Tally, Visit, keep_house};
 
-use crate::support::Shop;
-use crate::support::rpc::{block_on, connect, origin, try_connect};
+use crate::access::Reached;
+use crate::support::rpc::{block_on, connect};
 use crate::support::seed::whole;
+use crate::support::tls::Carried;
 
-/// Clients at a time.
-const CLIENTS: usize = 4;
 /// From here on memory is looked at: shorter runs only fill caches.
 const LONG: u64 = 300;
 /// Most growth of memory after the first third, per cent.
 const GROWTH: u64 = 5;
+/// Fewest turns, however slow the machine is: enough to see something of everything.
+const FEWEST: u64 = 4;
+/// Files that a daemon at rest may have open beyond what it had: four readers are kept for the next
+/// caller, each with data file and log, and a connection may be about to go.
+const KEPT: usize = 10;
+/// The turns are told as one each half hour from 2020 on: a report reads the jobs of its day, and
+/// a day on which a hundred thousand visits were made would be large, whoever looked at it.
+const FIRST_US: i64 = 1_577_836_800_000_000;
+const HALF_AN_HOUR_US: i64 = 1_800_000_000;
+/// How often the daemon is looked at in a run.
+const LOOKS: u64 = 30;
+/// Documents in turn, about a job of the demo or the shop.
+const DOCUMENTS: [&str; 6] = ["card 1", "build 2", "ride 1", "evening", "week", "file 3"];
 
-/// What the system says of the daemon: memory in use, KiB, and open files.
+/// What the system says of the daemon.
 #[derive(Debug, Clone, Copy)]
 struct Size {
+    at: Duration,
+    /// KiB in use.
     memory: u64,
+    /// Open files, sockets among them.
     files: usize,
+    threads: u64,
 }
 
-fn size(pid: u64) -> Size {
+fn size(pid: u64, at: Duration) -> Size {
     let status = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
-    let line = status
-        .lines()
-        .find_map(|line| line.strip_prefix("VmRSS:"))
-        .unwrap();
+    let number = |name: &str| -> u64 {
+        let line = status.lines().find_map(|line| line.strip_prefix(name));
+        line.unwrap().trim().trim_end_matches(" kB").parse().unwrap()
+    };
     Size {
-        memory: line.trim().trim_end_matches(" kB").parse().unwrap(),
+        at,
+        memory: number("VmRSS:"),
         files: std::fs::read_dir(format!("/proc/{pid}/fd")).unwrap().count(),
+        threads: number("Threads:"),
     }
 }
 
-/// One visit: a connection, a job of one's own with some notes, and looks all round.
-async fn visit(folder: &Path, name: String, backups: Option<PathBuf>) {
-    let channel = try_connect(folder).await.unwrap();
-    let mut jobs = JobsClient::new(channel.clone());
-    let request = TakeInRequest {
-        origin: origin(&name),
-        rider: name.clone(),
-        ..TakeInRequest::default()
-    };
-    let job = jobs.take_in(request).await.unwrap().into_inner().job;
-    let watching = jobs.watch(WatchRequest { job }).await.unwrap();
-    for number in 0..10 {
-        let id = format!("{name} {number}");
-        let request = NoteRequest {
-            origin: origin(&id),
-            job,
-            text: id,
-        };
-        jobs.note(request).await.unwrap();
+/// Three at the shop's computer and one at each of two other benches, at the same time.
+fn turn(folder: &Path, doors: &[Door], turn: u64, tally: &Arc<Tally>) {
+    block_on(async {
+        let mut visits = tokio::task::JoinSet::new();
+        for (number, door) in doors.iter().cloned().enumerate() {
+            let (folder, tally) = (folder.to_owned(), tally.clone());
+            let name = format!("visit {turn} {number}");
+            visits.spawn(async move {
+                let visit = Visit {
+                    door,
+                    folder,
+                    name,
+                    turn: turn + number as u64,
+                    at_us: FIRST_US + i64::try_from(turn).unwrap() * HALF_AN_HOUR_US,
+                    tally: &tally,
+                };
+                visit.run().await;
+            });
+        }
+        visits.join_all().await;
+    });
+}
+
+/// Hears everything that is typed until told to stop; gives how many lines.
+async fn listen(channel: tonic::transport::Channel, stop: Arc<AtomicBool>) -> u64 {
+    let watched = JobsClient::new(channel).watch(WatchRequest::default()).await;
+    let (mut watch, mut lines) = (watched.unwrap().into_inner(), 0);
+    while !stop.load(Ordering::Relaxed) {
+        match tokio::time::timeout(Duration::from_millis(200), watch.message()).await {
+            Ok(Ok(Some(_))) => lines += 1,
+            Ok(other) => panic!("the watch over everything ended after {lines} lines: {other:?}"),
+            Err(_) => {}
+        }
     }
-    let gate = String::new();
-    jobs.check(CheckRequest {
-        job: 1 + job % 3,
-        gate,
-    })
-    .await
-    .unwrap();
-    jobs.show(ShowJobRequest {
-        job,
-        ..ShowJobRequest::default()
-    })
-    .await
-    .unwrap();
-    jobs.history(HistoryRequest { job, after: 0 }).await.unwrap();
-    let page = ListJobsRequest {
-        page_size: 20,
-        ..ListJobsRequest::default()
-    };
-    jobs.list(page).await.unwrap();
-    jobs.show(ShowJobRequest {
-        job: 9_999_999,
-        ..ShowJobRequest::default()
-    })
-    .await
-    .unwrap_err();
-    if let Some(backups) = backups {
-        let to_folder = backups.display().to_string();
-        ShopClient::new(channel)
-            .backup(BackupRequest { to_folder })
-            .await
-            .unwrap();
-        std::fs::remove_dir_all(backups).unwrap();
-    }
-    drop(watching);
+    lines
 }
 
 #[test]
 fn a_long_day_leaves_the_daemon_no_larger() {
     let seconds = whole("LOCKRING_SOAK_SECONDS", 4);
-    let shop = Shop::with_demo_jobs();
+    let length = Duration::from_secs(seconds);
+    let reached = Reached::open();
+    let shop = &reached.shop;
+    let folder = shop.folder();
     let pid = shop.json("status")[0]["pid"].as_u64().unwrap();
+    let street = |bench: &str| Door::Street(Box::new(Carried::read(&reached.pair(bench, "M"))));
+    let mut doors = vec![Door::Socket(folder.clone()); 3];
+    doors.extend([street("bench-2"), street("bench-3")]);
     let place = tempfile::tempdir().unwrap();
-    let begun = Instant::now();
-    let mut sizes: Vec<(Duration, Size)> = Vec::new();
-    let mut turn = 0;
-    block_on(async {
-        while begun.elapsed() < Duration::from_secs(seconds) {
-            let mut visits = tokio::task::JoinSet::new();
-            for client in 0..CLIENTS {
-                let folder = shop.folder();
-                let backups = (client == 0 && turn % 50 == 10).then(|| place.path().join(format!("{turn}")));
-                visits.spawn(async move { visit(&folder, format!("v{turn}-{client}"), backups).await });
-            }
-            visits.join_all().await;
-            turn += 1;
-            sizes.push((begun.elapsed(), size(pid)));
-        }
-        // The daemon notices a connection's end when it next looks at it.
-        tokio::time::sleep(Duration::from_millis(500)).await;
-        drop(connect(&shop).await);
+    let tally = Arc::new(Tally::default());
+
+    let stop = Arc::new(AtomicBool::new(false));
+    let (listening, shut) = (folder.clone(), stop.clone());
+    let listener = std::thread::spawn(move || {
+        block_on(async {
+            let channel = crate::support::rpc::try_connect(&listening).await.unwrap();
+            listen(channel, shut).await
+        })
     });
-    let settled = sizes
-        .iter()
-        .position(|(at, _)| at.as_secs() >= seconds / 3)
-        .unwrap_or(0);
-    let (first, last) = (sizes[settled].1, size(pid));
-    eprintln!("{turn} turns in {seconds} s: {first:?} after a third, {last:?} at the end");
+
+    let begun = Instant::now();
+    let (mut turns, mut printed, mut sizes) = (0, 0, vec![size(pid, Duration::ZERO)]);
+    while begun.elapsed() < length || turns < FEWEST {
+        turn(&folder, &doors, turns, &tally);
+        if turns % 4 == 1 {
+            let document = DOCUMENTS[printed % DOCUMENTS.len()];
+            let ending = ["html", "pdf"][printed / DOCUMENTS.len() % 2];
+            let out = place.path().join(format!("document.{ending}"));
+            shop.line(&format!("print {document} --out {}", out.display()))
+                .ok();
+            printed += 1;
+        }
+        if turns % 50 == 2 {
+            keep_house(&folder, &place.path().join("backup"), &tally);
+        }
+        turns += 1;
+        let due = length * u32::try_from(sizes.len()).unwrap() / u32::try_from(LOOKS).unwrap();
+        if begun.elapsed() >= due {
+            sizes.push(size(pid, begun.elapsed()));
+        }
+    }
+    stop.store(true, Ordering::Relaxed);
+    let heard = listener.join().unwrap();
+    // The daemon notices a connection's end when it next looks at it.
+    std::thread::sleep(Duration::from_millis(500));
+    block_on(async { drop(connect(shop).await) });
+    sizes.push(size(pid, begun.elapsed()));
+
+    for size in &sizes {
+        eprintln!(
+            "{:6.0} s  {:7} KiB  {:3} files  {:2} threads",
+            size.at.as_secs_f64(),
+            size.memory,
+            size.files,
+            size.threads
+        );
+    }
+    let (calls, refused) = (
+        tally.calls.load(Ordering::Relaxed),
+        tally.refused.load(Ordering::Relaxed),
+    );
+    let visits = turns * doors.len() as u64;
+    eprintln!(
+        "{visits} visits, {calls} calls, {refused} of them refused as they had to be, {printed} documents, {heard} lines heard, errors 0"
+    );
+    // Each visit makes 22 calls, two of them refused, at other benches three; each change was told
+    // to who watches everything.
+    assert_eq!(refused, 2 * visits + 2 * turns);
+    assert!(calls >= 22 * visits, "{calls} calls in {visits} visits");
+    assert!(heard > 5 * visits, "{heard} lines heard in {visits} visits");
+    assert!(tally.told.load(Ordering::Relaxed) > 0 && printed > 0 && sizes.len() > 2);
+
+    let settled = sizes.iter().find(|size| size.at >= length / 3).unwrap();
+    let last = sizes.last().unwrap();
+    assert!(last.memory > 1000 && last.files > 5, "no figures: {last:?}");
     assert!(
-        last.files <= first.files + 2,
-        "open files grew: {first:?} to {last:?}"
+        visits > KEPT as u64,
+        "a file lost with each of {visits} visits would not show"
+    );
+    assert!(
+        last.files <= sizes[0].files + KEPT && last.threads <= sizes[0].threads + KEPT as u64,
+        "open files or threads grew: {:?} to {last:?}",
+        sizes[0]
     );
     if seconds >= LONG {
-        let most = first.memory * (100 + GROWTH) / 100;
-        assert!(last.memory <= most, "memory grew: {first:?} to {last:?}");
+        assert!(last.files <= settled.files + 2, "{settled:?} to {last:?}");
+        let most = settled.memory * (100 + GROWTH) / 100;
+        assert!(last.memory <= most, "memory grew: {settled:?} to {last:?}");
     }
     assert_eq!(shop.json("verify")[0]["sound"], true);
 }

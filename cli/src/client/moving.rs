@@ -78,8 +78,8 @@ pub(crate) fn print(out: &mut Out<'_>, moved: &Moved, done: &str) -> Result<(), 
     out.line(format_args!("from {}", moved.from))?;
     out.line(format_args!("to   {}", moved.to))?;
     out.line(format_args!("hash of the last entry:\n  {}", moved.head))?;
-    for removed in &moved.removed {
-        out.wrapped("", "    ", removed)?;
+    for line in moved.removed.iter().chain(&moved.revoked).chain(&moved.pairs) {
+        out.wrapped("", "    ", line)?;
     }
     photo::print_brought(out, moved.photos, &moved.problems)
 }

@@ -43,6 +43,12 @@ impl v1::access_server::Access for Access {
         let answer = self.0.change_shop(asked).await?;
         let (shop, now) = (self.0.known_shop().await?, Timestamp::now());
         self.0.network.break_off(|print| shop.guest(print, now).is_ok());
+        // A backup made before must not let it in again.
+        let keeper = self.0.clone();
+        let listed = tokio::task::spawn_blocking(move || keeper.store.list_revoked()).await;
+        if let Err(error) = listed.map_err(|error| status::broken(&error))? {
+            tracing::error!(%error, "the list of revoked pairs beside the backups is not written; the next backup writes it");
+        }
         Ok(answer)
     }
 }

@@ -14,8 +14,10 @@ use rusqlite::backup::{Backup, StepResult};
 use crate::error::StorageError;
 use crate::open;
 use crate::photos;
+use crate::queries;
 use crate::removals;
 use crate::retention;
+use crate::revocations;
 use crate::verify::verify;
 
 /// The folder inside the data folder where backups are looked for.
@@ -78,6 +80,7 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
     let made = copy_and_prove(source, &unfinished).and_then(|entries| {
         let copy = open::reader(&unfinished)?;
         removals::list(&copy, folder)?;
+        revocations::list(&queries::shop(&copy)?, folder)?;
         Ok((entries, photos::bring(&copy, &photos::beside(source), folder)?))
     });
     let (entries, (photos, problems)) = match made {

@@ -55,6 +55,8 @@ pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
         photos,
         problems,
         removed: Vec::new(),
+        revoked: Vec::new(),
+        pairs: Vec::new(),
     })
 }
 

@@ -8,7 +8,6 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Sender, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
@@ -16,7 +15,8 @@ use jiff::Timestamp;
 use lockring_domain::job::Job;
 use lockring_domain::photo::{Photo, Picture};
 use look::{Look, Sizes};
-use tokio::sync::{Semaphore, oneshot};
+use queue::Queue;
+use tokio::sync::oneshot;
 
 mod answers;
 mod backup;
@@ -32,16 +32,19 @@ mod photos;
 mod private;
 mod projections;
 mod queries;
+mod queue;
 mod reader;
 mod rebuild;
 mod recent;
 mod removals;
 mod restore;
 mod retention;
+mod revocations;
 mod rows;
 mod sealing;
 mod stock;
 mod supply;
+mod sync;
 #[cfg(test)]
 mod tests;
 mod tx;
@@ -70,10 +73,7 @@ const WAITING: usize = 8 * writer::BATCH;
 pub struct Store {
     folder: PathBuf,
     path: PathBuf,
-    /// Room in the queue: who finds none is sent away.
-    room: Semaphore,
-    /// `None` once closed.
-    queue: Mutex<Option<Sender<writer::Task>>>,
+    queue: Queue<writer::Task>,
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
     readers: reader::Pool,
     /// Whether every page of the file was looked at.
@@ -101,7 +101,7 @@ impl Store {
             path: folder.join(PHOTOS),
             source: error.into(),
         })?;
-        let (queue, tasks) = channel();
+        let (queue, tasks) = Queue::new(WAITING);
         let look = Arc::new(Look::new(&path, opened.look));
         let known = look.clone();
         let writer = std::thread::Builder::new()
@@ -115,8 +115,7 @@ impl Store {
             folder: folder.to_owned(),
             readers: reader::Pool::new(&path),
             path,
-            room: Semaphore::new(WAITING),
-            queue: Mutex::new(Some(queue)),
+            queue,
             writer: Mutex::new(Some(writer)),
             look,
         })
@@ -180,7 +179,7 @@ impl Store {
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
         let crowded = || StorageError::Crowded { waiting: WAITING };
-        let _room = self.room.try_acquire().map_err(|_| crowded())?;
+        let _place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();
         self.enqueue(writer::task(work, reply))?;
         answer
@@ -263,6 +262,16 @@ impl Store {
         answer.await.unwrap_or_else(|_| Err(broke_down()))
     }
 
+    /// Puts the pairs that were revoked into the list beside the backups, so that restoring one made
+    /// before lets none of them in. Blocks the thread.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the list cannot be read or written; the next backup writes it as well.
+    pub fn list_revoked(&self) -> Result<(), StorageError> {
+        let shop = self.read(|reader| reader.shop())?;
+        revocations::list(&shop, &self.folder.join(BACKUPS))
+    }
+
     /// The newest backup in the folder [`BACKUPS`] of the data folder; `None` when there is
     /// none.
     ///
@@ -299,7 +308,7 @@ impl Store {
     pub fn close(&self) -> Result<(), StorageError> {
         self.readers.close();
         self.look.break_off();
-        lock(&self.queue).take();
+        self.queue.close();
         match lock(&self.writer).take().map(JoinHandle::join) {
             None => Ok(()),
             Some(Ok(result)) => result,
@@ -310,12 +319,10 @@ impl Store {
     }
 
     fn enqueue(&self, task: writer::Task) -> Result<(), StorageError> {
-        let queue = lock(&self.queue);
-        queue
-            .as_ref()
-            .ok_or(StorageError::Closed)?
-            .send(task)
-            .map_err(|_| StorageError::Closed)
+        if self.queue.push(task) {
+            return Ok(());
+        }
+        Err(StorageError::Closed)
     }
 }
 

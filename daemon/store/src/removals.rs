@@ -14,6 +14,7 @@ use lockring_domain::entry::{Entry, Event, Origin};
 use lockring_domain::job::Job;
 use lockring_domain::private::{self as domain, Removal};
 use rusqlite::Connection;
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use crate::error::StorageError;
@@ -39,7 +40,7 @@ struct Line {
 
 /// Writes the removals of a journal into the list of a folder; those that are in it stay.
 pub(crate) fn list(connection: &Connection, folder: &Path) -> Result<(), StorageError> {
-    let mut lines = read(folder)?;
+    let mut lines: Vec<Line> = read_lines(folder, LIST)?;
     let known = lines.len();
     let sql = format!("SELECT {JOURNAL} FROM journal WHERE kind = 'rider-removed' ORDER BY id");
     let mut statement = connection.prepare(&sql)?;
@@ -59,7 +60,7 @@ pub(crate) fn list(connection: &Connection, folder: &Path) -> Result<(), Storage
         }
     }
     if lines.len() > known {
-        write(folder, &lines)?;
+        write_lines(folder, LIST, &lines)?;
     }
     Ok(())
 }
@@ -70,8 +71,9 @@ fn taken_in(connection: &Connection, job: u32) -> Result<Option<Timestamp>, Stor
     Ok(first.first().map(|entry| entry.origin.made))
 }
 
-fn read(folder: &Path) -> Result<Vec<Line>, StorageError> {
-    let path = folder.join(LIST);
+/// The lines of a list in a folder of backups; none where there is no list.
+pub(crate) fn read_lines<T: DeserializeOwned>(folder: &Path, name: &str) -> Result<Vec<T>, StorageError> {
+    let path = folder.join(name);
     let text = match fs::read_to_string(&path) {
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
         text => text?,
@@ -85,9 +87,10 @@ fn read(folder: &Path) -> Result<Vec<Line>, StorageError> {
         .collect()
 }
 
-fn write(folder: &Path, lines: &[Line]) -> Result<(), StorageError> {
+/// Writes a list whole, under another name until it is on the disk.
+pub(crate) fn write_lines<T: Serialize>(folder: &Path, name: &str, lines: &[T]) -> Result<(), StorageError> {
     fs::create_dir_all(folder)?;
-    let unfinished = folder.join(format!(".unfinished-{LIST}"));
+    let unfinished = folder.join(format!(".unfinished-{name}"));
     let mut file = File::options()
         .write(true)
         .create(true)
@@ -95,12 +98,12 @@ fn write(folder: &Path, lines: &[Line]) -> Result<(), StorageError> {
         .mode(0o600)
         .open(&unfinished)?;
     for line in lines {
-        let text = serde_json::to_string(line)
-            .map_err(|error| StorageError::unstorable("the list of removed riders", error.to_string()))?;
+        let text =
+            serde_json::to_string(line).map_err(|error| StorageError::unstorable(name, error.to_string()))?;
         writeln!(file, "{text}")?;
     }
     file.sync_all()?;
-    fs::rename(&unfinished, folder.join(LIST))?;
+    fs::rename(&unfinished, folder.join(name))?;
     File::open(folder)?.sync_all()?;
     Ok(())
 }
@@ -109,7 +112,7 @@ fn write(folder: &Path, lines: &[Line]) -> Result<(), StorageError> {
 /// done, a line each.
 pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<Vec<String>, StorageError> {
     let mut done = Vec::new();
-    for line in read(folder)? {
+    for line in read_lines::<Line>(folder, LIST)? {
         if taken_in(copy, line.job)? != Some(line.taken_in) {
             continue;
         }
@@ -156,7 +159,7 @@ fn holds_in_clear(copy: &Connection, line: &Line) -> Result<bool, StorageError> 
 }
 
 /// The restoring program as the origin of an entry.
-fn origin(now: Timestamp) -> Origin {
+pub(crate) fn origin(now: Timestamp) -> Origin {
     Origin {
         by: "lockringd".into(),
         terminal: "restore".into(),

@@ -10,7 +10,7 @@ use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
 use crate::verify::{Verification, verify};
-use crate::{backup, migrate, open, photos, private, queries, removals};
+use crate::{backup, migrate, open, photos, private, queries, removals, revocations};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,6 +31,10 @@ pub struct Moved {
     pub problems: Vec<String>,
     /// Riders who were removed after the backup was made, and now from the copy too.
     pub removed: Vec<String>,
+    /// Pairs that were revoked after the backup was made, and now in the copy too.
+    pub revoked: Vec<String>,
+    /// Pairs that open the shop that was made, and how to revoke them.
+    pub pairs: Vec<String>,
 }
 
 /// Why a folder was not made. Nothing unfinished is left, and the source is as it was.
@@ -83,7 +87,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let source = source(from)?;
     open::inspect(&source)?;
     empty(to_folder)?;
-    let mut removed = Vec::new();
+    let (mut removed, mut revoked) = (Vec::new(), Vec::new());
     let found = new_data_file(to_folder, |unfinished| {
         let from = open::reader(&source)?;
         let expected = (queries::head(&from)?, queries::count_entries(&from)?);
@@ -100,7 +104,9 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
             let detail = format!("{} of {} entries came over", copied.1, expected.1);
             return Err(StorageError::Io { detail }.into());
         }
-        removed = removals::again(&copy, &photos::beside(&source), Timestamp::now())?;
+        let (lists, now) = (photos::beside(&source), Timestamp::now());
+        removed = removals::again(&copy, &lists, now)?;
+        revoked = revocations::again(&copy, &lists, now)?;
         if !removed.is_empty() {
             private::clean(&copy)?;
         }
@@ -110,27 +116,36 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let folder = photos::beside(&source);
     let mut moved = moved(source, &folder, to_folder, &found)?;
     moved.removed = removed;
+    moved.revoked = revoked;
     Ok(moved)
 }
 
 /// Removes from a new folder the riders that the list in another folder of backups names, such as
-/// that of the shop in use: what was restored or imported may be older than the list.
+/// that of the shop in use, and revokes the pairs that its other list names: what was restored or
+/// imported may be older than the lists.
 ///
 /// # Errors
-/// [`MoveError`] when the list or the new data file cannot be read or written.
+/// [`MoveError`] when a list or the new data file cannot be read or written.
 pub fn heed(mut moved: Moved, backups: &Path) -> Result<Moved, MoveError> {
+    let now = Timestamp::now();
     let mut copy = Connection::open(&moved.to)?;
     let transaction = copy.transaction()?;
-    let removed = removals::again(&transaction, backups, Timestamp::now())?;
+    let removed = removals::again(&transaction, backups, now)?;
+    let revoked = revocations::again(&transaction, backups, now)?;
     transaction.commit()?;
-    if removed.is_empty() {
+    if removed.is_empty() && revoked.is_empty() {
         return Ok(moved);
     }
-    private::clean(&copy)?;
+    if !removed.is_empty() {
+        private::clean(&copy)?;
+    }
+    let standing = revocations::standing(&copy, now)?;
     copy.close().map_err(|(_, error)| error)?;
     let found = prove(&moved.to)?;
     (moved.entries, moved.head) = (found.entries, found.head);
     moved.removed.extend(removed);
+    moved.revoked.extend(revoked);
+    moved.pairs = standing;
     Ok(moved)
 }
 
@@ -142,7 +157,8 @@ pub(crate) fn moved(
     found: &Verification,
 ) -> Result<Moved, MoveError> {
     let to = open::data_file(to_folder);
-    let (photos, problems) = photos::bring(&open::reader(&to)?, pictures, to_folder)?;
+    let copy = open::reader(&to)?;
+    let (photos, problems) = photos::bring(&copy, pictures, to_folder)?;
     Ok(Moved {
         from,
         to,
@@ -152,6 +168,8 @@ pub(crate) fn moved(
         photos,
         problems,
         removed: Vec::new(),
+        revoked: Vec::new(),
+        pairs: revocations::standing(&copy, Timestamp::now())?,
     })
 }
 

@@ -13,6 +13,8 @@ mod lists;
 mod looking;
 mod money;
 mod opening;
+mod pictures;
+mod pieces;
 mod plans;
 mod powercut;
 mod private;

@@ -1,14 +1,12 @@
-//! The one writer: a thread that takes work from a queue and commits it in batches.
+//! The one writer: a thread that takes work from the queue and commits it in batches.
 //!
 //! Every caller's work runs in a savepoint of one transaction, one COMMIT makes the batch
-//! durable, and only then is anybody answered. A batch needs no timer: what arrived while
-//! the last one was written is the next one.
+//! durable, and only then is anybody answered (`queue.rs`).
 
 use std::any::Any;
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
-use std::sync::mpsc::Receiver;
 
 use rusqlite::Connection;
 use rusqlite::config::DbConfig;
@@ -17,26 +15,16 @@ use tokio::sync::oneshot;
 use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::private;
+use crate::queue::{self, Done, Ledger};
 use crate::recent::Recent;
+use crate::sync::Receiver;
 use crate::tx::Tx;
 
 /// Most callers in one transaction: bounds how long the first one waits.
 pub(crate) const BATCH: usize = 128;
 
-/// Sends a caller's answer; given the error when the work was lost with its batch.
-type Answer = Box<dyn FnOnce(Option<StorageError>) + Send>;
-
-/// What running a caller's work led to.
-pub(crate) struct Done {
-    /// Whether to keep what it wrote.
-    keep: bool,
-    /// Whether the file is to be cleaned of what it removed.
-    clean: bool,
-    answer: Answer,
-}
-
 /// The work of one caller: run inside the transaction, or told why there is none.
-pub(crate) type Task = Box<dyn FnOnce(Result<&mut Tx<'_>, StorageError>) -> Done + Send>;
+pub(crate) type Task = Box<dyn FnOnce(Result<&mut Tx<'_>, StorageError>) -> Done<StorageError> + Send>;
 
 /// Wraps a caller's closure so that the writer needs to know nothing of its answer's type.
 pub(crate) fn task<T: Send + 'static>(
@@ -94,16 +82,14 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
-pub(crate) fn run(connection: Connection, queue: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
-    let recent = Rc::default();
-    while let Ok(first) = queue.recv() {
-        let refused = look.refuses_changes();
-        let batch = std::iter::once(first).chain(queue.try_iter()).take(BATCH);
-        match refused {
-            None => serve(&connection, &recent, batch),
-            Some(error) => batch.for_each(|task| (task(Err(error.clone())).answer)(None)),
-        }
-    }
+pub(crate) fn run(connection: Connection, tasks: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
+    let book = Book {
+        connection,
+        recent: Rc::default(),
+        look,
+    };
+    queue::serve(&book, tasks, BATCH);
+    let Book { connection, .. } = book;
     if !look.is_done() {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         return connection.close().map_err(|(_, error)| StorageError::from(error));
@@ -115,75 +101,71 @@ pub(crate) fn run(connection: Connection, queue: &Receiver<Task>, look: &Look) -
     connection.close().map_err(|(_, error)| StorageError::from(error))
 }
 
-fn serve(connection: &Connection, recent: &Rc<RefCell<Recent>>, batch: impl Iterator<Item = Task>) {
-    let mut answers: Vec<Answer> = Vec::new();
-    let mut clean = false;
-    for task in batch {
-        let done = match begin(connection) {
-            Ok(()) => task(Ok(&mut Tx::remembering(connection, recent.clone()))),
-            Err(error) => {
-                (task(Err(error)).answer)(None);
-                continue;
-            }
+/// The ledger of the one writer: the file, what lately was written, and whether it may be written to.
+struct Book<'l> {
+    connection: Connection,
+    recent: Rc<RefCell<Recent>>,
+    look: &'l Look,
+}
+
+impl Ledger for Book<'_> {
+    type Error = StorageError;
+    type Work = Task;
+
+    fn begin(&self) -> Result<(), StorageError> {
+        if let Some(error) = self.look.refuses_changes() {
+            return Err(error);
+        }
+        if self.connection.is_autocommit() {
+            self.connection.execute_batch("BEGIN IMMEDIATE")?;
+        }
+        self.connection.execute_batch("SAVEPOINT caller")?;
+        Ok(())
+    }
+
+    fn run(&self, task: Task, begun: Result<(), StorageError>) -> Done<StorageError> {
+        match begun {
+            Ok(()) => task(Ok(&mut Tx::remembering(&self.connection, self.recent.clone()))),
+            Err(error) => task(Err(error)),
+        }
+    }
+
+    /// Some errors, a full disk among them, make SQLite roll the transaction back by itself
+    /// ("Response To Errors Within A Transaction", SQLite documentation).
+    fn settle(&self, keep: bool) -> Result<(), StorageError> {
+        if self.connection.is_autocommit() {
+            let detail = "an earlier failure rolled the transaction back".into();
+            return Err(StorageError::Database { detail });
+        }
+        let sql = if keep {
+            "RELEASE caller"
+        } else {
+            "ROLLBACK TO caller; RELEASE caller"
         };
-        let kept = settle(connection, done.keep);
-        answers.push(done.answer);
-        clean |= done.keep && done.clean;
-        if let Err(error) = kept {
-            abandon(connection, &error, &mut answers);
+        self.connection.execute_batch(sql)?;
+        Ok(())
+    }
+
+    fn is_open(&self) -> bool {
+        !self.connection.is_autocommit()
+    }
+
+    fn commit(&self) -> Result<(), StorageError> {
+        Ok(self.connection.execute_batch("COMMIT")?)
+    }
+
+    fn abandon(&self, error: &StorageError, callers: usize) {
+        tracing::error!(%error, callers, "a batch was not stored");
+        if !self.connection.is_autocommit()
+            && let Err(also) = self.connection.execute_batch("ROLLBACK")
+        {
+            tracing::error!(error = %also, "and could not be rolled back");
         }
     }
-    if connection.is_autocommit() {
-        return;
-    }
-    match connection.execute_batch("COMMIT") {
-        Ok(()) => {
-            if clean && let Err(error) = private::clean(connection) {
-                tracing::error!(%error, "the file still holds what was removed; it is cleaned at the next start, or tonight");
-            }
-            answers.into_iter().for_each(|answer| answer(None));
+
+    fn clean(&self) {
+        if let Err(error) = private::clean(&self.connection) {
+            tracing::error!(%error, "the file still holds what was removed; it is cleaned at the next start, or tonight");
         }
-        Err(error) => abandon(connection, &error.into(), &mut answers),
-    }
-}
-
-/// Begins the batch's transaction unless it is under way, and the caller's savepoint in it.
-fn begin(connection: &Connection) -> Result<(), StorageError> {
-    if connection.is_autocommit() {
-        connection.execute_batch("BEGIN IMMEDIATE")?;
-    }
-    connection.execute_batch("SAVEPOINT caller")?;
-    Ok(())
-}
-
-/// Keeps or drops what the caller wrote.
-///
-/// # Errors
-/// When the whole transaction is lost: some errors, a full disk among them, make SQLite roll
-/// it back by itself ("Response To Errors Within A Transaction", SQLite documentation).
-fn settle(connection: &Connection, keep: bool) -> Result<(), StorageError> {
-    if connection.is_autocommit() {
-        let detail = "an earlier failure rolled the transaction back".into();
-        return Err(StorageError::Database { detail });
-    }
-    let sql = if keep {
-        "RELEASE caller"
-    } else {
-        "ROLLBACK TO caller; RELEASE caller"
-    };
-    connection.execute_batch(sql)?;
-    Ok(())
-}
-
-/// Drops the whole batch and tells everybody in it.
-fn abandon(connection: &Connection, error: &StorageError, answers: &mut Vec<Answer>) {
-    tracing::error!(%error, callers = answers.len(), "a batch was not stored");
-    if !connection.is_autocommit()
-        && let Err(also) = connection.execute_batch("ROLLBACK")
-    {
-        tracing::error!(error = %also, "and could not be rolled back");
-    }
-    for answer in answers.drain(..) {
-        answer(Some(error.clone()));
     }
 }

@@ -67,6 +67,8 @@ pub(in crate::service) fn moved(moved: &Moved) -> v1::Moved {
         photos: moved.photos,
         problems: moved.problems.clone(),
         removed: moved.removed.clone(),
+        revoked: moved.revoked.clone(),
+        pairs: moved.pairs.clone(),
     }
 }
 

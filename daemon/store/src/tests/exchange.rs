@@ -143,3 +143,46 @@ fn a_shop_that_does_not_verify_is_not_written_out_and_nothing_is_written_over() 
     );
     assert!(!to.exists());
 }
+
+/// What version 0.1.0 wrote out before private texts stood in a file of their own. Kept as it is for
+/// ever; its entries are those of `schema_1.sql`.
+#[test]
+fn open_files_of_the_first_format_make_the_shop_that_its_data_file_would() {
+    let open = tempfile::tempdir().unwrap();
+    for (name, text) in [
+        ("journal.jsonl", include_str!("format_1/journal.jsonl")),
+        ("shop.json", include_str!("format_1/shop.json")),
+    ] {
+        fs::write(open.path().join(name), text).unwrap();
+    }
+    let to = open.path().join("made");
+    let moved = import(open.path(), &to).unwrap();
+    assert_eq!((moved.entries, moved.jobs), (11, 1));
+    let made = Store::open(&to).unwrap();
+    assert_eq!(made.verify().unwrap().problems, [""; 0]);
+    let old = super::opening::old(1);
+    let old = Store::open(old.path()).unwrap();
+    assert_eq!(made.verify().unwrap().head, old.verify().unwrap().head);
+    for job in 0..=1 {
+        let of = |store: &Store| store.read(|reader| reader.entries(job, 0)).unwrap();
+        assert_eq!(of(&made), of(&old));
+        assert!(!of(&made).is_empty());
+    }
+    let rider = |store: &Store| store.read(|reader| reader.job(1)).unwrap().unwrap().rider;
+    assert_eq!((rider(&made), rider(&old)), ("rider 1".into(), "rider 1".into()));
+    // Written out again it has the format of today, with the names where they stood.
+    let again = open.path().join("again");
+    export(&to, &again).unwrap();
+    let text = |folder: &Path, name: &str| fs::read_to_string(folder.join(name)).unwrap();
+    assert!(text(&again, "shop.json").contains("\"format\": 2"));
+    assert_eq!(text(&again, "private.jsonl"), "");
+    assert_eq!(text(&again, "journal.jsonl"), text(open.path(), "journal.jsonl"));
+}
+
+/// A first format is not asked for a file that it never had, a second is.
+#[test]
+fn open_files_without_their_private_texts_are_refused() {
+    let (_bench, open) = written_out();
+    fs::remove_file(open.join("private.jsonl")).unwrap();
+    assert!(refused(&open).contains("private.jsonl"));
+}

@@ -596,3 +596,36 @@ fn a_chain_that_does_not_hold_is_not_sealed_over() {
         "{problems:?}"
     );
 }
+
+/// Answers kept before texts were blanked out in them hold names as plain bytes.
+#[test]
+fn an_answer_that_names_a_rider_is_cut_down_and_no_other_is() {
+    let bench = Bench::new();
+    let kept = [
+        ("first", "for Ines H. by K"),
+        ("second", "for Ina H."),
+        ("third", "H"),
+    ];
+    bench
+        .write(move |tx| {
+            for (id, answer) in kept {
+                tx.remember(&request(id), answer.as_bytes())?;
+            }
+            let cut = tx.redact_answers(&["Ines H.".into(), String::new()], |answer| {
+                format!("cut {}", answer.len()).into_bytes()
+            })?;
+            assert_eq!(cut, 1, "an empty name is in every answer and names nobody");
+            Ok(())
+        })
+        .unwrap();
+    let answer = |id: &'static str| {
+        let given = bench.write(move |tx| tx.answer(&request(id))).unwrap();
+        String::from_utf8(given.unwrap()).unwrap()
+    };
+    assert_eq!(answer("first"), "cut 16");
+    assert_eq!(
+        (answer("second"), answer("third")),
+        ("for Ina H.".into(), "H".into())
+    );
+    assert_eq!(bench.problems(), [""; 0]);
+}

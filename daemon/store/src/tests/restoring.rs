@@ -5,8 +5,12 @@ use std::os::unix::fs::PermissionsExt;
 
 use rusqlite::Connection;
 
-use super::{Bench, at, block_on, every_job_event, note};
-use crate::{BACKUPS, MoveError, OpenError, StorageError, Store, restore};
+use lockring_domain::entry::Event;
+use lockring_domain::shop::ShopEvent;
+use lockring_domain::shop::people::Role;
+
+use super::{Bench, at, block_on, every_job_event, note, origin};
+use crate::{BACKUPS, MoveError, OpenError, StorageError, Store, heed, restore};
 
 /// A shop with a backup of it, and a place to restore it to.
 fn drill() -> (Bench, std::path::PathBuf, std::path::PathBuf) {
@@ -115,4 +119,76 @@ fn old_backups_go_when_newer_ones_are_there() {
     assert_eq!(bench.store.prune_backups(at(10 * day)), Ok(vec![made[0].clone()]));
     assert_eq!(bench.store.prune_backups(at(10 * day)), Ok(vec![]));
     assert!(made[1].exists() && made[2].exists() && folder.join("letter.txt").exists());
+}
+
+/// Appends an event of the shop as the daemon does.
+fn tell_shop(bench: &Bench, minute: i64, event: ShopEvent) {
+    let mut shop = bench.store.read(|reader| reader.shop()).unwrap();
+    let origin = origin(minute);
+    let seq = bench.store.read(|reader| reader.last_seq(0)).unwrap() + 1;
+    shop.take(seq, &origin, &event);
+    bench
+        .write(move |tx| Ok(tx.append_shop(&origin, at(minute), &[Event::Shop(event)], &shop)?))
+        .unwrap();
+}
+
+/// A pair opens what was restored only where no list of revoked pairs names it: neither that beside
+/// the backup nor that of the shop in use.
+#[test]
+fn a_pair_revoked_after_the_backup_is_revoked_in_what_is_restored() {
+    let bench = Bench::new();
+    for (number, fingerprint) in [(1, "ab12"), (2, "cd34"), (3, "ef56")] {
+        tell_shop(
+            &bench,
+            1,
+            ShopEvent::Paired {
+                number,
+                bench: format!("bench-{number}"),
+                person: "M".into(),
+                fingerprint: fingerprint.into(),
+                until: at(60 * 24 * 365 * 100),
+            },
+        );
+    }
+    let joined = ShopEvent::Joined {
+        initials: "M".into(),
+        name: String::new(),
+        role: Role::Mechanic,
+    };
+    tell_shop(&bench, 2, joined);
+    let elsewhere = bench.folder.path().join("elsewhere");
+    let backup = block_on(bench.store.backup(&elsewhere, at(3))).unwrap().path;
+    let revoke = |number| {
+        let why = "lost".into();
+        tell_shop(&bench, 4, ShopEvent::PairRevoked { number, why });
+    };
+    revoke(1);
+    // The next backup into the folder writes the list there.
+    block_on(bench.store.backup(&elsewhere, at(5))).unwrap();
+    revoke(2);
+    bench.store.list_revoked().unwrap();
+    bench.store.list_revoked().unwrap();
+
+    let to = bench.folder.path().join("restored");
+    let moved = restore(&backup, &to).unwrap();
+    let of_pair =
+        |lines: &[String]| -> Vec<String> { lines.iter().map(|line| line[..6].to_owned()).collect() };
+    assert_eq!(of_pair(&moved.revoked), ["pair 1"]);
+    assert_eq!(of_pair(&moved.pairs), ["pair 2", "pair 3"]);
+    let moved = heed(moved, &bench.folder.path().join(BACKUPS)).unwrap();
+    assert_eq!(of_pair(&moved.revoked), ["pair 1", "pair 2"]);
+    assert_eq!(of_pair(&moved.pairs), ["pair 3"]);
+    let again = heed(moved.clone(), &bench.folder.path().join(BACKUPS)).unwrap();
+    assert_eq!(again, moved, "what was revoked is not revoked twice");
+
+    let restored = Store::open(&to).unwrap();
+    assert_eq!(restored.verify().unwrap().problems, [""; 0]);
+    let shop = restored.read(|reader| reader.shop()).unwrap();
+    let revoked = |number: u32| shop.pairs[&number].revoked.clone().map(|said| said.why);
+    let why = revoked(1).unwrap();
+    assert!(
+        why.starts_with("revoked by ") && why.ends_with("after the backup: lost"),
+        "{why}"
+    );
+    assert!(revoked(2).is_some() && revoked(3).is_none());
 }

@@ -1,0 +1,129 @@
+//! The queue before the one writer: who gets in, what makes a batch, and when callers are answered.
+//!
+//! Nothing here knows of SQLite. A [`Ledger`] begins, keeps and commits, so that a model checker can
+//! play the same lines in thousands of orders (`tests/queue_model.rs`).
+
+use tokio::sync::{Semaphore, SemaphorePermit};
+
+use crate::sync::{Mutex, PoisonError, Receiver, Sender, channel};
+
+/// Sends a caller's answer; given the error when the work was lost with its batch.
+pub(crate) type Answer<E> = Box<dyn FnOnce(Option<E>) + Send>;
+
+/// What running a caller's work led to.
+pub(crate) struct Done<E> {
+    /// Whether to keep what it wrote.
+    pub(crate) keep: bool,
+    /// Whether the file is to be cleaned of what it removed.
+    pub(crate) clean: bool,
+    pub(crate) answer: Answer<E>,
+}
+
+/// Where work is written down, a transaction at a time.
+pub(crate) trait Ledger {
+    /// Why something is not written down.
+    type Error: Clone;
+    /// The work of one caller.
+    type Work;
+
+    /// Begins a transaction unless one is open, and the caller's part of it.
+    fn begin(&self) -> Result<(), Self::Error>;
+    /// Runs the work inside the caller's part, or tells it why there is none.
+    fn run(&self, work: Self::Work, begun: Result<(), Self::Error>) -> Done<Self::Error>;
+    /// Keeps or drops the caller's part.
+    ///
+    /// # Errors
+    /// When the whole transaction is lost.
+    fn settle(&self, keep: bool) -> Result<(), Self::Error>;
+    /// Whether a transaction is open.
+    fn is_open(&self) -> bool;
+    /// Makes the transaction durable.
+    fn commit(&self) -> Result<(), Self::Error>;
+    /// Drops the transaction with the work of so many callers, if it is still open.
+    fn abandon(&self, error: &Self::Error, callers: usize);
+    /// Cleans the file of what was removed for good.
+    fn clean(&self);
+}
+
+/// Takes work in until it is closed.
+pub(crate) struct Queue<W> {
+    /// Room for callers: who finds none is sent away.
+    room: Semaphore,
+    /// `None` once closed.
+    sender: Mutex<Option<Sender<W>>>,
+}
+
+impl<W> Queue<W> {
+    /// A queue with room for so many callers at once, and the end from which the writer takes.
+    pub(crate) fn new(room: usize) -> (Self, Receiver<W>) {
+        let (sender, receiver) = channel();
+        let queue = Self {
+            room: Semaphore::new(room),
+            sender: Mutex::new(Some(sender)),
+        };
+        (queue, receiver)
+    }
+
+    /// A place in the queue, until it is dropped; `None` when all are taken.
+    pub(crate) fn place(&self) -> Option<SemaphorePermit<'_>> {
+        self.room.try_acquire().ok()
+    }
+
+    /// Hands work to the writer; `false` once the queue is closed, and then it is never run.
+    pub(crate) fn push(&self, work: W) -> bool {
+        let sender = self.sender.lock().unwrap_or_else(PoisonError::into_inner);
+        sender.as_ref().is_some_and(|sender| sender.send(work).is_ok())
+    }
+
+    /// Takes no more work; what is in the queue is still done.
+    pub(crate) fn close(&self) {
+        self.sender.lock().unwrap_or_else(PoisonError::into_inner).take();
+    }
+}
+
+/// Serves the queue until it is closed and empty, in batches of at most so many callers. A batch
+/// needs no timer: what arrived while the last one was written is the next one.
+pub(crate) fn serve<L: Ledger>(ledger: &L, queue: &Receiver<L::Work>, most: usize) {
+    while let Ok(first) = queue.recv() {
+        batch(ledger, std::iter::once(first).chain(queue.try_iter()).take(most));
+    }
+}
+
+/// Writes a batch in one transaction, and answers everybody in it after the commit.
+fn batch<L: Ledger>(ledger: &L, works: impl Iterator<Item = L::Work>) {
+    let mut answers: Vec<Answer<L::Error>> = Vec::new();
+    let mut clean = false;
+    for work in works {
+        if let Err(error) = ledger.begin() {
+            (ledger.run(work, Err(error)).answer)(None);
+            continue;
+        }
+        let done = ledger.run(work, Ok(()));
+        let kept = ledger.settle(done.keep);
+        answers.push(done.answer);
+        clean |= done.keep && done.clean;
+        if let Err(error) = kept {
+            abandon(ledger, &error, &mut answers);
+        }
+    }
+    if !ledger.is_open() {
+        return;
+    }
+    match ledger.commit() {
+        Ok(()) => {
+            if clean {
+                ledger.clean();
+            }
+            answers.into_iter().for_each(|answer| answer(None));
+        }
+        Err(error) => abandon(ledger, &error, &mut answers),
+    }
+}
+
+/// Drops the whole batch and tells everybody in it.
+fn abandon<L: Ledger>(ledger: &L, error: &L::Error, answers: &mut Vec<Answer<L::Error>>) {
+    ledger.abandon(error, answers.len());
+    for answer in answers.drain(..) {
+        answer(Some(error.clone()));
+    }
+}
