@@ -95,7 +95,7 @@ impl Picture {
 
     async fn drawing(&self, answers: &mut Answers, word: &str) -> Result<Option<Drawing>, CommandError> {
         match self.kind {
-            Kind::Errors => return Ok(picture::errors(&answers.predictions().await?)),
+            Kind::Errors => return Ok(picture::errors(&answers.predictions("").await?)),
             Kind::Blocked => return Ok(picture::blocked(&answers.blocked("").await?)),
             _ => {}
         }

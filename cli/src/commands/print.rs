@@ -191,11 +191,7 @@ impl Print {
                 kinds::report(&answers.day(&self.on).await?, blocked.into_iter().collect())
             }
             Kind::Week => {
-                // Which rides a past week knew, the picture's figures do not say.
-                let errors = match self.on.as_str() {
-                    "" => picture::errors(&answers.predictions().await?),
-                    _ => None,
-                };
+                let errors = picture::errors(&answers.predictions(&self.on).await?);
                 let blocked = picture::blocked(&answers.blocked(&self.on).await?);
                 let pictures = [errors, blocked].into_iter().flatten().collect();
                 kinds::report(&answers.week(&self.on).await?, pictures)

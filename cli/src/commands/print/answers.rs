@@ -168,8 +168,9 @@ impl Answers {
         ask!(self, ORDINARY, FiguresClient.week(FiguresRequest { on: on.to_owned() }))
     }
 
-    pub(crate) async fn predictions(&mut self) -> Answer<PredictionsReport> {
-        ask!(self, LONG, RidesClient.predictions(PredictionsRequest {}))
+    /// The rides known at a day's end; all of them for an empty one.
+    pub(crate) async fn predictions(&mut self, on: &str) -> Answer<PredictionsReport> {
+        ask!(self, LONG, RidesClient.predictions(PredictionsRequest { on: on.to_owned() }))
     }
 
     pub(crate) async fn recall(&mut self, recall: u32) -> Answer<RecallSheet> {
