@@ -19,7 +19,10 @@ use crate::stage::Stage;
 /// a line stands in type that is read at arm's length.
 const BRIEF: [(&str, &[(&str, &str)]); 6] = [
     ("bicycle", &[("bike", "{}"), ("ride-class", "{}")]),
-    ("on board", &[("rider-mass", "rider {}"), ("load-mass", "load {}")]),
+    (
+        "on board",
+        &[("rider-mass", "rider {}"), ("load-mass", "load {}")],
+    ),
     (
         "between charges",
         &[("range", "{}"), ("climb", "{} uphill"), ("coldest", "down to {}")],
@@ -252,10 +255,18 @@ mod tests {
         for (_, text) in &card.brief {
             let words = text.split([' ', ',']);
             for word in words.filter(|word| word.contains('-')) {
-                assert!(code::find(word).is_none() && ride_class::find(word).is_none(), "{text}");
+                assert!(
+                    code::find(word).is_none() && ride_class::find(word).is_none(),
+                    "{text}"
+                );
             }
         }
-        let hill = &card.brief.iter().find(|(name, _)| *name == "worst hill").unwrap().1;
+        let hill = &card
+            .brief
+            .iter()
+            .find(|(name, _)| *name == "worst hill")
+            .unwrap()
+            .1;
         assert!(hill.starts_with("8 %, for 700 m, told"), "{hill}");
     }
 }

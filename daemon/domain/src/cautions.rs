@@ -226,7 +226,14 @@ mod tests {
     fn each_caution_speaks_to_somebody() {
         let of = |audience| all().iter().filter(move |caution| caution.audience == audience);
         assert!(of(Audience::Rider).count() >= 9 && of(Audience::Both).count() >= 9);
-        for id in ["ho-manual", "ho-local-law", "ho-declaration", "ho-charge", "ho-label", "el-bms"] {
+        for id in [
+            "ho-manual",
+            "ho-local-law",
+            "ho-declaration",
+            "ho-charge",
+            "ho-label",
+            "el-bms",
+        ] {
             assert_eq!(find(id).unwrap().audience, Audience::Shop, "{id}");
         }
         for id in ["rd-charge", "rd-local-law", "ho-no-mod", "ho-air"] {
@@ -237,7 +244,13 @@ mod tests {
         }
         // Words of a sentence that tells a workshop what to do.
         for caution in of(Audience::Rider).chain(of(Audience::Both)) {
-            for order in ["Hand over", "Say in writing", "Show and write", "the customer", "Give a "] {
+            for order in [
+                "Hand over",
+                "Say in writing",
+                "Show and write",
+                "the customer",
+                "Give a ",
+            ] {
                 assert!(!caution.text.contains(order), "{caution:?}");
             }
         }

@@ -166,7 +166,12 @@ pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
 
 fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]) -> Line {
     let about = |report: &&Report| belongs(report, run);
-    let own = |name: &str| !of_another_run(name, run) && OWN.iter().all(|(word, said)| *word == run.word || !name.contains(said));
+    let own = |name: &str| {
+        !of_another_run(name, run)
+            && OWN
+                .iter()
+                .all(|(word, said)| *word == run.word || !name.contains(said))
+    };
     let mut limits: Vec<(String, String)> = Vec::new();
     for report in judged.iter().filter(about) {
         let limited: Vec<_> = filled::limits(report)
@@ -371,9 +376,15 @@ mod tests {
         let plan = of(&trekking().job);
         for (run, said) in OWN {
             let limits = &at(&plan, run).limits;
-            assert!(limits.iter().any(|(name, _)| name.contains(said)) || run == "stop-front", "{run}: {limits:?}");
+            assert!(
+                limits.iter().any(|(name, _)| name.contains(said)) || run == "stop-front",
+                "{run}: {limits:?}"
+            );
             for (_, other) in OWN.iter().filter(|(word, _)| *word != run) {
-                assert!(limits.iter().all(|(name, _)| !name.contains(other)), "{run}: {limits:?}");
+                assert!(
+                    limits.iter().all(|(name, _)| !name.contains(other)),
+                    "{run}: {limits:?}"
+                );
             }
         }
         // Common practice, no source: an everyday bicycle stops in 5.5 m from 25 km/h, a heavier one later.

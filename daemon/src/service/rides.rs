@@ -37,7 +37,8 @@ impl v1::rides_server::Rides for Rides {
         &self,
         request: Request<v1::PredictionsRequest>,
     ) -> Result<Response<v1::PredictionsReport>, Status> {
-        let on = from_proto::day("on", &request.into_inner().on).map_err(|refusal| status::refused(&refusal))?;
+        let on =
+            from_proto::day("on", &request.into_inner().on).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             let lessons = match on {

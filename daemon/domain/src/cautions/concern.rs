@@ -28,6 +28,8 @@ pub enum Concern {
     FrontHub,
     /// A motor at the crank.
     Mid,
+    /// A rider younger than the class allows, or of unknown age.
+    Young,
     /// A pack of more than 100 Wh.
     Over100Wh,
     /// A pack of more than 160 Wh.
@@ -44,7 +46,7 @@ const CELL_VOLTS: f64 = 3.7;
 const WATT_HOUR: f64 = 3600.0;
 
 impl Concern {
-    const WORDS: [(&str, Self); 12] = [
+    const WORDS: [(&str, Self); 13] = [
         ("any", Self::Any),
         ("no-class", Self::NoClass),
         ("eu-gb", Self::Europe),
@@ -55,6 +57,7 @@ impl Concern {
         ("hub", Self::Hub),
         ("front-hub", Self::FrontHub),
         ("mid", Self::Mid),
+        ("young", Self::Young),
         ("over-100-wh", Self::Over100Wh),
         ("over-160-wh", Self::Over160Wh),
     ];
@@ -83,6 +86,11 @@ impl Concern {
             Self::Hub => placed(&|place| place.ends_with("-hub")),
             Self::FrontHub => placed(&|place| place == "front-hub"),
             Self::Mid => placed(&|place| !place.ends_with("-hub")),
+            Self::Young => of_class(&|class| {
+                let least = class.min_age.map(f64::from);
+                let age = job.facts.get("rider-age").and_then(|fact| fact.value.number());
+                least.is_some_and(|least| age.is_none_or(|age| age < least))
+            }),
             Self::Over100Wh => holds(100.0),
             Self::Over160Wh => holds(160.0),
         }
@@ -122,10 +130,24 @@ mod tests {
     fn a_job_rules_out_what_is_about_another_motor_class_or_country() {
         // A mid motor of the Union's class, with a pack of some 630 Wh.
         let mid = ids(&longtail().job);
-        for id in ["ft-bb-torque", "in-maker-duty", "ho-air", "sh-class9", "ho-charge", "el-key"] {
+        for id in [
+            "ft-bb-torque",
+            "in-maker-duty",
+            "ho-air",
+            "sh-class9",
+            "ho-charge",
+            "el-key",
+        ] {
             assert!(mid.contains(&id), "{id}");
         }
-        for id in ["ft-torque-arm", "in-front-hub-steel", "pt-nyc", "in-unclassed", "in-class-first"] {
+        for id in [
+            "ft-torque-arm",
+            "in-front-hub-steel",
+            "pt-nyc",
+            "in-unclassed",
+            "in-class-first",
+            "in-min-age",
+        ] {
             assert!(!mid.contains(&id), "{id}");
         }
         let hub = ids(&trekking().job);
@@ -144,7 +166,9 @@ mod tests {
     fn every_word_of_the_table_is_used() {
         for (word, concern) in Concern::WORDS {
             assert_eq!(Concern::from_word(word), Some(concern));
-            let used = crate::cautions::all().iter().any(|caution| caution.concern == concern);
+            let used = crate::cautions::all()
+                .iter()
+                .any(|caution| caution.concern == concern);
             assert!(used, "{word}");
         }
     }
