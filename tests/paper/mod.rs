@@ -1,11 +1,12 @@
 //! Documents and pictures of the demo's jobs: whole, self-contained, and with the same figures as
 //! the answers they are made of.
 
+use std::collections::HashMap;
 use std::path::PathBuf;
 
 use serde_json::Value;
 
-use crate::support::Shop;
+use crate::support::{LOCKRING, Shop, clean};
 
 mod figures;
 mod pages;
@@ -30,6 +31,21 @@ impl Desk {
         let path = file.to_str().unwrap();
         self.shop.line(&format!("{line} --out {path}")).ok();
         file
+    }
+
+    /// Prints a document as page and as PDF, made once.
+    fn both(&self, kind: &str, job: u32) -> (String, Vec<u8>) {
+        let mut print = clean(LOCKRING);
+        let printed = print
+            .current_dir(self.papers.path())
+            .env("LOCKRING_DIR", self.shop.folder())
+            .args(["print", kind, &job.to_string()]);
+        assert!(printed.status().unwrap().success(), "{kind} {job}");
+        let name = |ending: &str| self.papers.path().join(format!("lockring-{kind}-{job}.{ending}"));
+        (
+            std::fs::read_to_string(name("html")).unwrap(),
+            std::fs::read(name("pdf")).unwrap(),
+        )
     }
 
     fn text(&self, line: &str, name: &str) -> String {
@@ -91,23 +107,26 @@ fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_
     let desk = Desk::new(Shop::after_the_demo());
     desk.shop.line("settings set currency EUR").ok();
     for job in 1..=3 {
+        let mut words = HashMap::new();
         for kind in KINDS {
-            let page = desk.text(&format!("print {kind} {job}"), "page.html");
+            let (page, pdf) = desk.both(kind, job);
             assert_self_contained(&page, &format!("{kind} {job}"));
-            let pdf = std::fs::read(desk.file(&format!("print {kind} {job}"), "page.pdf")).unwrap();
             assert!(pdf.starts_with(b"%PDF-") && pdf.len() > 5_000, "{kind} {job}");
             assert_marked(&pdf, &format!("{kind} {job}"));
+            words.insert(kind, words_of(&page));
         }
-        every_value_is_in_the_file(&desk, job);
-        figures::of_the_file(&desk, job);
-        figures::of_the_ride_sheet(&desk, job);
+        every_value_is_in_the_file(&desk, job, &words["file"]);
+        figures::of_the_file(&desk, job, &words["file"]);
+        figures::of_the_ride_sheet(&desk, job, &words["ride"]);
+        if job == 2 {
+            what_was_ridden_is_in_the_handover(&desk, &words["handover"]);
+            figures::of_the_handover(&desk, job, &words["handover"]);
+            figures::of_card_and_build_sheet(&desk, job, &words["card"], &words["build"]);
+            figures::of_the_quote(&desk, job, &words["quote"]);
+            cautions_go_to_whom_they_speak(&desk, &words);
+        }
     }
-    what_was_ridden_is_in_the_handover(&desk);
-    figures::of_the_handover(&desk, 2);
-    figures::of_card_and_build_sheet(&desk, 2);
-    figures::of_the_quote(&desk, 2);
     figures::of_the_reports(&desk);
-    cautions_go_to_whom_they_speak(&desk);
     photos_are_in_the_technical_file(&desk);
     every_cog_is_drawn_where_it_was_measured(&desk);
     for kind in ["hills", "road", "range", "runs", "stops", "compare"] {
@@ -142,8 +161,7 @@ fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_
 
 /// The technical file shows every value and every figure of every gate, and its data are the
 /// answers themselves.
-fn every_value_is_in_the_file(desk: &Desk, job: u32) {
-    let words = words_of(&desk.text(&format!("print file {job}"), "file.html"));
+fn every_value_is_in_the_file(desk: &Desk, job: u32, words: &str) {
     let view = &desk.shop.json(&format!("show {job}"))[0];
     let mut seen = 0;
     for fact in view["facts"].as_array().unwrap() {
@@ -157,7 +175,8 @@ fn every_value_is_in_the_file(desk: &Desk, job: u32) {
         seen += 1;
     }
     assert!(seen > 40, "{seen}");
-    let data: Value = serde_json::from_str(&desk.text(&format!("print file {job}"), "file.json")).unwrap();
+    let data = desk.papers.path().join(format!("lockring-file-{job}.json"));
+    let data: Value = serde_json::from_str(&std::fs::read_to_string(data).unwrap()).unwrap();
     assert_eq!(&data["job"], view);
     for gate in data["gates"].as_array().unwrap() {
         for report in gate["checks"].as_array().unwrap() {
@@ -178,8 +197,7 @@ fn every_value_is_in_the_file(desk: &Desk, job: u32) {
     }
 }
 
-fn what_was_ridden_is_in_the_handover(desk: &Desk) {
-    let words = words_of(&desk.text("print handover 2", "handover.html"));
+fn what_was_ridden_is_in_the_handover(desk: &Desk, words: &str) {
     let view = &desk.shop.json("show 2")[0];
     let ridden = view["facts"]
         .as_array()
@@ -201,11 +219,11 @@ fn what_was_ridden_is_in_the_handover(desk: &Desk) {
 }
 
 /// Advice goes to the rider, orders to the shop; the file holds both, each under its head.
-fn cautions_go_to_whom_they_speak(desk: &Desk) {
-    let data: Value = serde_json::from_str(&desk.text("print file 2", "file.json")).unwrap();
-    let print = |kind: &str| words_of(&desk.text(&format!("print {kind} 2"), "page.html"));
-    let (rider, shop, card) = (print("handover"), print("build"), print("card"));
-    let file = print("file");
+fn cautions_go_to_whom_they_speak(desk: &Desk, words: &HashMap<&str, String>) {
+    let data = std::fs::read_to_string(desk.papers.path().join("lockring-file-2.json")).unwrap();
+    let data: Value = serde_json::from_str(&data).unwrap();
+    let (rider, shop, card) = (&words["handover"], &words["build"], &words["card"]);
+    let file = &words["file"];
     let (orders, advice) = file
         .split_once("cautions: orders to the workshop")
         .unwrap()

@@ -166,7 +166,7 @@ impl Print {
         let zone = &desk.place.zone;
         let document = match self.kind {
             Kind::Card => kinds::card(&answers.card(number).await?, &answers.companions(number).await?),
-            Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?),
+            Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?, &answers.companions(number).await?),
             Kind::Quote => self.quote(answers, number, today(desk)).await?,
             Kind::Build => {
                 kinds::build_sheet(&answers.view(number).await?, &answers.companions(number).await?)

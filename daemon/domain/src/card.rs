@@ -39,9 +39,9 @@ const BRIEF: [(&str, &[(&str, &str)]); 6] = [
     (
         "speeds",
         &[
-            ("cruise-speed", "{} cruising"),
-            ("top-speed", "{} top"),
-            ("hill-speed", "{} uphill"),
+            ("cruise-speed", "{}"),
+            ("top-speed", "up to {}"),
+            ("hill-speed", "hill {}"),
         ],
     ),
     ("promised", &[("promise", "{}"), ("promise-kind", "{}")]),

@@ -88,6 +88,29 @@ pub struct Caution {
     pub from_memory: bool,
 }
 
+/// What the table says in words where a concern says the same.
+const SAID_BY_CONCERN: [&str; 11] = [
+    "EPAC-type class",
+    "US bicycle rules apply",
+    "any road class",
+    "battery above 100 Wh",
+    "battery above 160 Wh",
+    "class is generic-private",
+    "hub motor axle",
+    "mid-drive",
+    "no ride class chosen",
+    "region EU or GB",
+    "rider younger than class minimum",
+];
+
+impl Caution {
+    /// Whether a job's own data say that it applies, so that no condition is left to whoever reads it.
+    pub fn is_settled(&self, job: &Job) -> bool {
+        self.applies_when == "always"
+            || (SAID_BY_CONCERN.contains(&self.applies_when.as_str()) && self.concern.is(job))
+    }
+}
+
 /// All cautions, in the table's order.
 pub fn all() -> &'static [Caution] {
     static CAUTIONS: OnceLock<Vec<Caution>> = OnceLock::new();

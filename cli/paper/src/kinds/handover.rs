@@ -44,24 +44,21 @@ fn document(kind: &str, view: &JobView, blocks: Vec<Block>) -> Document {
 
 /// The parts as built, with serials and lots.
 pub(super) fn parts(view: &JobView) -> Block {
-    let columns = vec![
-        Column::words("place"),
-        Column::words("part"),
-        Column::words("serial"),
-        Column::words("lot"),
-        Column::words("found to differ"),
-    ];
+    let differs = view.build.iter().any(|line| !line.differs.is_empty());
+    let mut columns = ["place", "part", "serial", "lot"].map(Column::words).to_vec();
+    columns.extend(differs.then(|| Column::words("found to differ")));
     let rows = view
         .build
         .iter()
         .map(|line| {
-            vec![
+            let mut cells = vec![
                 line.slot.clone(),
                 format!("{} ({})", line.name, line.part),
                 line.serial.clone(),
                 line.lot.clone(),
-                line.differs.join("; "),
-            ]
+            ];
+            cells.extend(differs.then(|| line.differs.join("; ")));
+            cells
         })
         .collect();
     Block::Table(Table { columns, rows })
@@ -143,7 +140,7 @@ pub fn build_sheet(view: &JobView, companions: &CompanionsReply) -> Document {
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
     let orders = cautions(companions, To::Shop, |caution| {
-        ["fitting", "electrical", "test_ride", "handover"].contains(&caution.when.as_str())
+        ["fitting", "electrical", "handover"].contains(&caution.when.as_str())
     });
     blocks.extend(headed("orders to the workshop", orders));
     blocks.push(Block::Signatures(vec![

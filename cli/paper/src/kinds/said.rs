@@ -59,7 +59,7 @@ pub(super) fn cautions(told: &CompanionsReply, to: To, at: impl Fn(&CautionView)
         let word = to.word(&caution.severity);
         Block::Caution(Caution {
             word: match caution.applies_when.as_str() {
-                "" | "always" => word.to_owned(),
+                "" => word.to_owned(),
                 when => format!("{word}, if {when}"),
             },
             text: caution.text.clone(),
@@ -87,7 +87,6 @@ mod tests {
             audience: audience.into(),
             severity: severity.into(),
             text: text.into(),
-            applies_when: "always".into(),
             source: "somewhere".into(),
             ..CautionView::default()
         }

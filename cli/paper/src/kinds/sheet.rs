@@ -118,7 +118,7 @@ mod tests {
 
     #[test]
     fn numbers_stand_right_and_one_row_becomes_names_and_values() {
-        let cells = |texts: &[&str]| lockring_proto::v1::Row {
+        let cells = |texts: &[&str]| Row {
             cells: texts.iter().map(|text| (*text).to_owned()).collect(),
         };
         let columns = ["gate", "jobs"].map(|title| lockring_proto::v1::Column {

@@ -20,18 +20,10 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
         blocks.push(Block::Heading(group.title.clone()));
         blocks.push(Block::Boxes(group.boxes.iter().map(to_fill).collect()));
     }
-    // The sources stand on the build sheet; here is room for orders alone.
-    let orders = cautions(companions, To::Shop, |caution| {
-        ["fitting", "electrical"].contains(&caution.when.as_str()) && caution.severity == "stop"
-    });
-    let orders = orders.into_iter().map(|block| match block {
-        Block::Caution(caution) => Block::Caution(Caution {
-            source: String::new(),
-            ..caution
-        }),
-        block => block,
-    });
-    blocks.extend(headed("at this stand", orders.collect()));
+    blocks.extend(headed(
+        "at this stand",
+        orders(companions, &["fitting", "electrical"]),
+    ));
     blocks.push(Block::Heading("noticed".to_owned()));
     blocks.push(Block::Room(Room {
         label: "anything seen, heard or felt that no box asks for".to_owned(),
@@ -51,6 +43,22 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
         ),
         day: None,
     }
+}
+
+/// What must be done at some gates. The sources stand on the build sheet and in the technical file; here is room
+/// for orders alone.
+fn orders(companions: &CompanionsReply, gates: &[&str]) -> Vec<Block> {
+    let told = cautions(companions, To::Shop, |caution| {
+        gates.contains(&caution.when.as_str()) && caution.severity == "stop"
+    });
+    let bare = told.into_iter().map(|block| match block {
+        Block::Caution(caution) => Block::Caution(Caution {
+            source: String::new(),
+            ..caution
+        }),
+        block => block,
+    });
+    bare.collect()
 }
 
 fn to_fill(one: &CardBox) -> Box {
@@ -73,9 +81,10 @@ fn to_fill(one: &CardBox) -> Box {
 }
 
 /// The sheet for the test ride, with what is expected beside each box.
-pub fn ride_sheet(reply: &RidePlanReply) -> Document {
+pub fn ride_sheet(reply: &RidePlanReply, companions: &CompanionsReply) -> Document {
     let before = reply.before.iter();
     let mut blocks: Vec<Block> = before.map(|line| Block::Caution(Caution::plain(line))).collect();
+    blocks.extend(orders(companions, &["test_ride"]));
     for (number, line) in (1..).zip(&reply.lines) {
         // What is typed stands between marks on a screen.
         blocks.push(Block::Heading(format!(

@@ -16,7 +16,7 @@ const LEAD: f32 = 1.35;
 /// Side of the mark, points.
 const MARK: f32 = 62.0;
 /// How far a picture may shrink to stay on a page that has begun.
-const SHRINK: f32 = 0.6;
+const SHRINK: f32 = 0.7;
 /// A line as short as this leads to what follows it, in bytes.
 const LEADS: usize = 200;
 /// So many boxes stay on one page.

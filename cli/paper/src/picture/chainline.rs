@@ -101,11 +101,9 @@ fn drawn(reply: &ChainlineReply, view: &View) -> (String, f32) {
     }
     draw(format_args!(
         "<rect class=\"ring\" x=\"{:.1}\" y=\"{:.2}\" width=\"34\" height=\"8\"/>\
-         <text x=\"{:.1}\" y=\"{:.1}\">ring {} T, {:.1} mm</text></svg>",
+         <text x=\"4\" y=\"36\">left: ring {} T at {:.1} mm, right: cogs</text></svg>",
         front - 6.0,
         ring - 4.0,
-        front + 2.0,
-        ring - 10.0,
         reply.ring_teeth,
         reply.front_mm
     ));

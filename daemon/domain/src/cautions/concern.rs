@@ -71,28 +71,36 @@ impl Concern {
 
     /// Whether a job does not rule it out. What is not known yet rules nothing out.
     pub fn may_be(self, job: &Job) -> bool {
+        self.known(job).unwrap_or(true)
+    }
+
+    /// Whether a job says so.
+    pub fn is(self, job: &Job) -> bool {
+        self.known(job).unwrap_or(false)
+    }
+
+    /// What a job says of it; `None` before it says anything.
+    fn known(self, job: &Job) -> Option<bool> {
         let class = job.text("ride-class").and_then(ride_class::find);
-        let of_class = |test: &dyn Fn(&RideClass) -> bool| class.is_none_or(test);
-        let placed = |test: &dyn Fn(&str) -> bool| place(job).is_none_or(test);
-        let holds = |watt_hours: f64| energy(job).is_none_or(|energy| energy > watt_hours);
+        let begins =
+            |class: &RideClass, regions: &[&str]| regions.iter().any(|region| class.id.starts_with(region));
         match self {
-            Self::Any => true,
-            Self::NoClass => class.is_none(),
-            Self::Europe => of_class(&|class| EUROPE.iter().any(|region| class.id.starts_with(region))),
-            Self::UnitedStates => of_class(&|class| class.id.starts_with("us-")),
-            Self::Assisted => of_class(&|class| class.test_allowance > 0.0),
-            Self::Road => of_class(&|class| class.id != PRIVATE),
-            Self::Private => of_class(&|class| class.id == PRIVATE),
-            Self::Hub => placed(&|place| place.ends_with("-hub")),
-            Self::FrontHub => placed(&|place| place == "front-hub"),
-            Self::Mid => placed(&|place| !place.ends_with("-hub")),
-            Self::Young => of_class(&|class| {
-                let least = class.min_age.map(f64::from);
-                let age = job.facts.get("rider-age").and_then(|fact| fact.value.number());
-                least.is_some_and(|least| age.is_none_or(|age| age < least))
-            }),
-            Self::Over100Wh => holds(100.0),
-            Self::Over160Wh => holds(160.0),
+            Self::Any => Some(true),
+            Self::NoClass => Some(class.is_none()),
+            Self::Europe => Some(begins(class?, &EUROPE)),
+            Self::UnitedStates => Some(begins(class?, &["us-"])),
+            Self::Assisted => Some(class?.test_allowance > 0.0),
+            Self::Road => Some(class?.id != PRIVATE),
+            Self::Private => Some(class?.id == PRIVATE),
+            Self::Hub => Some(place(job)?.ends_with("-hub")),
+            Self::FrontHub => Some(place(job)? == "front-hub"),
+            Self::Mid => Some(!place(job)?.ends_with("-hub")),
+            Self::Young => match class?.min_age {
+                None => Some(false),
+                Some(least) => Some(job.facts.get("rider-age")?.value.number()? < f64::from(least)),
+            },
+            Self::Over100Wh => Some(energy(job)? > 100.0),
+            Self::Over160Wh => Some(energy(job)? > 160.0),
         }
     }
 }
@@ -160,6 +168,28 @@ mod tests {
         for id in ["ft-torque-arm", "in-front-hub-steel", "ft-bb-torque", "ho-air"] {
             assert!(bare.contains(&id), "{id}");
         }
+    }
+
+    #[test]
+    fn what_a_job_settles_is_no_condition_any_more() {
+        let settled = |job: &Job, id: &str| crate::cautions::find(id).unwrap().is_settled(job);
+        let job = longtail().job;
+        for id in [
+            "ft-bb-torque",
+            "el-key",
+            "ho-air",
+            "ho-declaration",
+            "el-no-hidden-mode",
+            "ho-signs",
+        ] {
+            assert!(settled(&job, id), "{id}");
+        }
+        // These ask for more than the job says.
+        for id in ["ft-hot-surface", "tr-heat", "in-maker-duty"] {
+            assert!(!settled(&job, id), "{id}");
+        }
+        let bare = longtail().build(&[("motor", "none"), ("pack", "none")]).job;
+        assert!(!settled(&bare, "ft-bb-torque") && !settled(&bare, "ho-air"));
     }
 
     #[test]

@@ -58,7 +58,7 @@ pub(in crate::service) fn companions(job: &Job) -> v1::CompanionsReply {
         class_label: text(|class| class.label.clone()),
         class_source: text(|class| class.source.clone()),
         rules_as_of: ride_class::AS_OF.to_string(),
-        cautions: cautions::for_job(job).map(caution).collect(),
+        cautions: cautions::for_job(job).map(|one| caution(one, job)).collect(),
         care: care::SCHEDULE
             .iter()
             .map(|line| v1::CareLine {
@@ -69,12 +69,16 @@ pub(in crate::service) fn companions(job: &Job) -> v1::CompanionsReply {
     }
 }
 
-fn caution(caution: &Caution) -> v1::CautionView {
+fn caution(caution: &Caution, job: &Job) -> v1::CautionView {
     v1::CautionView {
         id: caution.id.clone(),
         when: caution.gate.clone(),
         severity: caution.severity.word().to_owned(),
-        applies_when: caution.applies_when.clone(),
+        applies_when: if caution.is_settled(job) {
+            String::new()
+        } else {
+            caution.applies_when.clone()
+        },
         text: caution.text.clone(),
         source: caution.source.clone(),
         from_memory: caution.from_memory,
