@@ -1,12 +1,14 @@
 //! Documents and pictures of the demo's jobs: whole, self-contained, and with the same figures as
 //! the answers they are made of.
 
+use std::collections::HashMap;
 use std::path::PathBuf;
 
 use serde_json::Value;
 
-use crate::support::Shop;
+use crate::support::{LOCKRING, Shop, clean};
 
+mod figures;
 mod pages;
 
 const KINDS: [&str; 6] = ["card", "ride", "quote", "build", "handover", "file"];
@@ -31,6 +33,21 @@ impl Desk {
         file
     }
 
+    /// Prints a document as page and as PDF, made once.
+    fn both(&self, kind: &str, job: u32) -> (String, Vec<u8>) {
+        let mut print = clean(LOCKRING);
+        let printed = print
+            .current_dir(self.papers.path())
+            .env("LOCKRING_DIR", self.shop.folder())
+            .args(["print", kind, &job.to_string()]);
+        assert!(printed.status().unwrap().success(), "{kind} {job}");
+        let name = |ending: &str| self.papers.path().join(format!("lockring-{kind}-{job}.{ending}"));
+        (
+            std::fs::read_to_string(name("html")).unwrap(),
+            std::fs::read(name("pdf")).unwrap(),
+        )
+    }
+
     fn text(&self, line: &str, name: &str) -> String {
         std::fs::read_to_string(self.file(line, name)).unwrap()
     }
@@ -52,6 +69,15 @@ fn words_of(page: &str) -> String {
         .replace("&#38;", "&")
         .replace("&amp;", "&");
     words.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A PDF says of itself that it is tagged and written to be kept: PDF/UA-1 and PDF/A-2a, in the words of their
+/// schemas (ISO 14289-1:2014, 5; ISO 19005-2:2011, 6.6.4).
+fn assert_marked(pdf: &[u8], what: &str) {
+    let has = |words: &str| pdf.windows(words.len()).any(|at| at == words.as_bytes());
+    for words in ["pdfuaid:part", "pdfaid:part", "/StructTreeRoot", "/MarkInfo"] {
+        assert!(has(words), "{what} lacks {words}");
+    }
 }
 
 /// Nothing is fetched and nothing runs.
@@ -79,17 +105,28 @@ fn assert_self_contained(page: &str, what: &str) {
 #[test]
 fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_answers() {
     let desk = Desk::new(Shop::after_the_demo());
+    desk.shop.line("settings set currency EUR").ok();
     for job in 1..=3 {
+        let mut words = HashMap::new();
         for kind in KINDS {
-            let page = desk.text(&format!("print {kind} {job}"), "page.html");
+            let (page, pdf) = desk.both(kind, job);
             assert_self_contained(&page, &format!("{kind} {job}"));
-            let pdf = std::fs::read(desk.file(&format!("print {kind} {job}"), "page.pdf")).unwrap();
             assert!(pdf.starts_with(b"%PDF-") && pdf.len() > 5_000, "{kind} {job}");
+            assert_marked(&pdf, &format!("{kind} {job}"));
+            words.insert(kind, words_of(&page));
         }
-        every_value_is_in_the_file(&desk, job);
+        every_value_is_in_the_file(&desk, job, &words["file"]);
+        figures::of_the_file(&desk, job, &words["file"]);
+        figures::of_the_ride_sheet(&desk, job, &words["ride"]);
+        if job == 2 {
+            what_was_ridden_is_in_the_handover(&desk, &words["handover"]);
+            figures::of_the_handover(&desk, job, &words["handover"]);
+            figures::of_card_and_build_sheet(&desk, job, &words["card"], &words["build"]);
+            figures::of_the_quote(&desk, job, &words["quote"]);
+            cautions_go_to_whom_they_speak(&desk, &words);
+        }
     }
-    what_was_ridden_is_in_the_handover(&desk);
-    the_quote_has_the_figures_of_the_proposal(&desk);
+    figures::of_the_reports(&desk);
     photos_are_in_the_technical_file(&desk);
     every_cog_is_drawn_where_it_was_measured(&desk);
     for kind in ["hills", "road", "range", "runs", "stops", "compare"] {
@@ -124,8 +161,7 @@ fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_
 
 /// The technical file shows every value and every figure of every gate, and its data are the
 /// answers themselves.
-fn every_value_is_in_the_file(desk: &Desk, job: u32) {
-    let words = words_of(&desk.text(&format!("print file {job}"), "file.html"));
+fn every_value_is_in_the_file(desk: &Desk, job: u32, words: &str) {
     let view = &desk.shop.json(&format!("show {job}"))[0];
     let mut seen = 0;
     for fact in view["facts"].as_array().unwrap() {
@@ -139,7 +175,8 @@ fn every_value_is_in_the_file(desk: &Desk, job: u32) {
         seen += 1;
     }
     assert!(seen > 40, "{seen}");
-    let data: Value = serde_json::from_str(&desk.text(&format!("print file {job}"), "file.json")).unwrap();
+    let data = desk.papers.path().join(format!("lockring-file-{job}.json"));
+    let data: Value = serde_json::from_str(&std::fs::read_to_string(data).unwrap()).unwrap();
     assert_eq!(&data["job"], view);
     for gate in data["gates"].as_array().unwrap() {
         for report in gate["checks"].as_array().unwrap() {
@@ -160,8 +197,7 @@ fn every_value_is_in_the_file(desk: &Desk, job: u32) {
     }
 }
 
-fn what_was_ridden_is_in_the_handover(desk: &Desk) {
-    let words = words_of(&desk.text("print handover 2", "handover.html"));
+fn what_was_ridden_is_in_the_handover(desk: &Desk, words: &str) {
     let view = &desk.shop.json("show 2")[0];
     let ridden = view["facts"]
         .as_array()
@@ -174,17 +210,6 @@ fn what_was_ridden_is_in_the_handover(desk: &Desk) {
         seen += 1;
     }
     assert!(seen > 10, "{seen}");
-    let expected = &desk.shop.json("predict 2")[0];
-    for answer in expected["answers"].as_array().unwrap() {
-        let unit = answer["unit"].as_str().unwrap();
-        for at in ["p10", "p50", "p90"] {
-            let Some(value) = answer[at].as_f64() else {
-                continue;
-            };
-            let shown = format!("{value:.1} {unit}");
-            assert!(words.contains(&shown), "{} {at} {shown}", answer["name"]);
-        }
-    }
     for line in ["before each ride", "each 1,000 km"] {
         assert!(words.contains(line), "{line}");
     }
@@ -193,24 +218,36 @@ fn what_was_ridden_is_in_the_handover(desk: &Desk) {
     }
 }
 
-/// Each build's figures, its parts by name, and the rider's wishes.
-fn the_quote_has_the_figures_of_the_proposal(desk: &Desk) {
-    let words = words_of(&desk.text("print quote 2 --builds 1,2", "quote.html"));
-    let told = &desk.shop.json("propose 2")[0];
-    let number = |value: &Value| (value.as_f64().unwrap() * 100.0).round() / 100.0;
-    for (at, build) in (1..).zip(&told["proposals"].as_array().unwrap()[..2]) {
-        let (hill, range) = (&build["hill_kmh"], &build["range_km"]);
-        assert!(words.contains(&format!("{} km/h", number(hill))), "build {at}");
-        assert!(words.contains(&format!("{} km", number(range))), "build {at}");
-        let asked = range.as_f64().unwrap() - build["range_margin_km"].as_f64().unwrap();
-        let drawn = format!("build {at} {:.1} km, asked {asked:.1}", range.as_f64().unwrap());
-        assert!(words.contains(&drawn), "{drawn}");
-        for part in build["parts"].as_array().unwrap() {
-            let id = part["value"].as_str().unwrap();
-            let name = &desk.shop.json(&format!("catalogue show {id}"))[0]["name"];
-            assert!(words.contains(name.as_str().unwrap()), "{name}");
+/// Advice goes to the rider, orders to the shop; the file holds both, each under its head.
+fn cautions_go_to_whom_they_speak(desk: &Desk, words: &HashMap<&str, String>) {
+    let data = std::fs::read_to_string(desk.papers.path().join("lockring-file-2.json")).unwrap();
+    let data: Value = serde_json::from_str(&data).unwrap();
+    let (rider, shop, card) = (&words["handover"], &words["build"], &words["card"]);
+    let file = &words["file"];
+    let (orders, advice) = file
+        .split_once("cautions: orders to the workshop")
+        .unwrap()
+        .1
+        .split_once("cautions: advice to whoever rides and keeps it")
+        .unwrap();
+    let mut seen = [0, 0];
+    for caution in data["companions"]["cautions"].as_array().unwrap() {
+        let text = caution["text"].as_str().unwrap();
+        let to = |who: &str| caution["audience"] == who || caution["audience"] == "both";
+        assert_eq!(rider.contains(text), to("rider"), "handover: {text}");
+        assert_eq!(advice.contains(text), to("rider"), "file, advice: {text}");
+        assert_eq!(orders.contains(text), to("shop"), "file, orders: {text}");
+        if caution["when"] == "electrical" {
+            assert_eq!(shop.contains(text), to("shop"), "build: {text}");
+            assert_eq!(
+                card.contains(text),
+                to("shop") && caution["severity"] == "stop",
+                "card: {text}"
+            );
         }
+        seen[usize::from(to("rider"))] += 1;
     }
+    assert!(seen[0] > 20 && seen[1] > 10, "{seen:?}");
 }
 
 /// A real picture is shown, one that cannot be read is told with its mark.
@@ -297,6 +334,7 @@ fn hostile_words_neither_break_nor_inject_anything() {
         }
         let pdf = std::fs::read(desk.file(line, "page.pdf")).unwrap();
         assert!(pdf.starts_with(b"%PDF-"), "{line}");
+        assert_marked(&pdf, line);
     }
     let words = words_of(&desk.text("print file 1", "page.html"));
     assert!(

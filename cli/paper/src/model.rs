@@ -1,5 +1,12 @@
 //! A document before it has a shape: blocks in reading order.
 
+use jiff::civil::Date;
+
+mod typeset;
+
+pub(crate) use typeset::NO_BREAK;
+pub use typeset::clean;
+
 /// Size of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sheet {
@@ -57,6 +64,8 @@ pub struct Document {
     pub blocks: Vec<Block>,
     /// At the foot of every page.
     pub foot: String,
+    /// The day it was made on; `None` when nobody says.
+    pub day: Option<Date>,
 }
 
 /// A piece of a document.
@@ -64,16 +73,28 @@ pub struct Document {
 pub enum Block {
     /// A heading.
     Heading(String),
+    /// A heading below one.
+    Subheading(String),
+    /// What a check said, as the heading of its figures.
+    Verdict(Verdict),
     /// A paragraph.
     Text(String),
+    /// A paragraph in small type, such as a source.
+    Note(String),
+    /// Steps of a calculation, a line each.
+    Steps(Vec<String>),
     /// A paragraph that warns; marked by a word and a bar, not by colour alone.
-    Caution(String),
+    Caution(Caution),
+    /// Names and values in the largest type.
+    Brief(Vec<(String, String)>),
     /// Names and values.
     Pairs(Vec<(String, String)>),
     /// Rows and columns.
     Table(Table),
     /// Boxes to write into.
     Boxes(Vec<Box>),
+    /// Ruled room to write into.
+    Room(Room),
     /// A drawing.
     Picture(Picture),
     /// Lines to sign on, each with who signs.
@@ -82,7 +103,52 @@ pub enum Block {
     NewPage,
 }
 
-/// Rows and columns.
+/// What a check said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verdict {
+    /// Its word, such as `pass`.
+    pub word: String,
+    /// What was checked.
+    pub title: String,
+    /// The check's own name.
+    pub check: String,
+}
+
+impl Verdict {
+    /// A sign that stands before the word, told apart without colour.
+    pub fn sign(&self) -> &'static str {
+        match self.word.as_str() {
+            "pass" => "✓",
+            "caution" => "△",
+            "fail" => "✗",
+            _ => "○",
+        }
+    }
+}
+
+/// A paragraph that warns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caution {
+    /// How hard it presses, such as `Important`; empty where its place says it.
+    pub word: String,
+    /// What is said.
+    pub text: String,
+    /// Where it comes from, in small type; empty for nothing.
+    pub source: String,
+}
+
+impl Caution {
+    /// A warning with nothing but its text.
+    pub fn plain(text: impl Into<String>) -> Self {
+        Self {
+            word: String::new(),
+            text: text.into(),
+            source: String::new(),
+        }
+    }
+}
+
+/// Rows and columns. How wide a column is follows from what stands in it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Table {
     /// Heads of the columns.
@@ -96,33 +162,50 @@ pub struct Table {
 pub struct Column {
     /// Head.
     pub head: String,
-    /// Share of the width, beside the others'.
-    pub share: f32,
     /// Numbers stand at the right.
     pub right: bool,
 }
 
 impl Column {
     /// A column of words.
-    pub fn words(head: &str, share: f32) -> Self {
+    pub fn words(head: &str) -> Self {
         Self {
             head: head.to_owned(),
-            share,
             right: false,
         }
     }
 
     /// A column of numbers.
-    pub fn numbers(head: &str, share: f32) -> Self {
+    pub fn numbers(head: &str) -> Self {
         Self {
             right: true,
-            ..Self::words(head, share)
+            ..Self::words(head)
         }
     }
 }
 
+/// Columns that a telephone still shows beside each other; more are stacked there.
+const NARROW: usize = 3;
+
+impl Table {
+    /// Whether a column, from 0, holds numbers.
+    pub fn is_right(&self, column: &usize) -> bool {
+        self.columns.get(*column).is_some_and(|column| column.right)
+    }
+
+    /// The head of a column, from 0.
+    pub fn head(&self, column: &usize) -> &str {
+        self.columns.get(*column).map_or("", |column| &column.head)
+    }
+
+    /// Whether a narrow page shows each row as lines of head and cell.
+    pub fn is_wide(&self) -> bool {
+        self.columns.len() > NARROW
+    }
+}
+
 /// A box to write into.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Box {
     /// What belongs in it.
     pub label: String,
@@ -130,40 +213,34 @@ pub struct Box {
     pub beside: String,
     /// What is already known; empty for room to write.
     pub value: String,
+    /// The word under which it is typed in; empty for none.
+    pub code: String,
+}
+
+/// Ruled room to write into.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Room {
+    /// What belongs in it.
+    pub label: String,
+    /// Lines to write on, at least.
+    pub lines: u8,
+    /// Whether it takes what the page has left.
+    pub grows: bool,
 }
 
 /// A drawing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
+    /// What it is, in a few words.
+    pub name: String,
     /// A self-contained SVG.
     pub svg: String,
+    /// The same drawn for a telephone; empty where one drawing does for both.
+    pub narrow: String,
     /// What it shows, for who cannot see it.
     pub text: String,
     /// Width over height.
     pub aspect: f32,
     /// Share of the sheet's width it takes, above 0 to 1.
     pub share: f32,
-}
-
-/// Text as it may stand on paper: control characters and those that turn the reading direction
-/// of what follows become blanks (Unicode Standard Annex 9, explicit formatting characters), so
-/// that a name cannot disturb its neighbours.
-pub fn clean(text: &str) -> String {
-    let turns = |sign: char| matches!(sign, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}');
-    text.chars()
-        .map(|sign| {
-            if sign.is_control() || turns(sign) {
-                ' '
-            } else {
-                sign
-            }
-        })
-        .collect()
-}
-
-impl Table {
-    /// Whether a column, from 0, holds numbers.
-    pub fn is_right(&self, column: &usize) -> bool {
-        self.columns.get(*column).is_some_and(|column| column.right)
-    }
 }

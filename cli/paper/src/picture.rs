@@ -52,16 +52,28 @@ fn inline(svg: &str) -> String {
         .map_or_else(String::new, |at| svg[at..].to_owned())
 }
 
-/// A picture, named for those who cannot see it.
-fn picture(svg: &str, text: String, aspect: f32) -> Picture {
-    let label = escaped(&text);
-    let svg = inline(svg).replacen("<svg", &format!("<svg role=\"img\" aria-label=\"{label}\""), 1);
+/// A picture, named and told for those who cannot see it; drawn a second time for narrow pages where one drawing
+/// does not do for both.
+fn picture(name: &str, [wide, narrow]: [&str; 2], text: String, aspect: f32) -> Picture {
     Picture {
-        svg,
+        name: name.to_owned(),
+        svg: told(wide, name, &text),
+        narrow: told(narrow, name, &text),
         text,
         aspect,
         share: 1.0,
     }
+}
+
+/// A drawing with its name and what it shows; nothing for none.
+fn told(svg: &str, name: &str, text: &str) -> String {
+    let svg = inline(svg);
+    let Some((head, rest)) = svg.split_once('>') else {
+        return String::new();
+    };
+    let (name, text) = (escaped(name), escaped(text));
+    let head = head.replacen("<svg", &format!("<svg role=\"img\" aria-label=\"{name}\""), 1);
+    format!("{head}><title>{name}</title><desc>{text}</desc>{rest}")
 }
 
 /// Text inside SVG.

@@ -95,7 +95,7 @@ impl Picture {
 
     async fn drawing(&self, answers: &mut Answers, word: &str) -> Result<Option<Drawing>, CommandError> {
         match self.kind {
-            Kind::Errors => return Ok(picture::errors(&answers.predictions().await?)),
+            Kind::Errors => return Ok(picture::errors(&answers.predictions("").await?)),
             Kind::Blocked => return Ok(picture::blocked(&answers.blocked("").await?)),
             _ => {}
         }
@@ -105,9 +105,9 @@ impl Picture {
         })?;
         Ok(match self.kind {
             Kind::Chainline => answers.chainline(job).await?.as_ref().map(picture::chainline),
-            Kind::Hills => answers.forecast(job).await?.as_ref().and_then(picture::hills),
-            Kind::Road => answers.range(job).await?.as_ref().and_then(picture::profile),
-            Kind::Range => answers.range(job).await?.as_ref().and_then(picture::chances),
+            Kind::Hills => answers.forecast(job, &[]).await?.as_ref().and_then(picture::hills),
+            Kind::Road => answers.range(job, &[]).await?.as_ref().and_then(picture::profile),
+            Kind::Range => answers.range(job, &[]).await?.as_ref().and_then(picture::chances),
             Kind::Compare => answers.compare(job).await?.as_ref().and_then(picture::compared),
             Kind::Runs => {
                 let view = answers.view(job).await?;

@@ -39,7 +39,13 @@ pub(crate) struct Predict {
 
 impl Predict {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let request = PredictRequest { job: self.job, draws: self.draws, seed: self.seed, assist: self.assist };
+        let request = PredictRequest {
+            job: self.job,
+            draws: self.draws,
+            seed: self.seed,
+            assist: self.assist,
+            ..PredictRequest::default()
+        };
         let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
         let reply = progress::follow(forecasts.predict(request), !desk.out.look.plain).await?;
         if desk.out.look.json {

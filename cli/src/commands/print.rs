@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use jiff::civil::Date;
 use lockring_paper::model::{Document, Sheet};
 use lockring_paper::{html, kinds, pdf, picture};
 use serde::Serialize;
@@ -107,8 +108,9 @@ impl Print {
         let mut answers = Answers(desk.client().await?);
         let number = self.of()?;
         let Made { mut document, data } = self.made(&mut answers, number, desk).await?;
-        let printed = jiff::Timestamp::now().to_zoned_datetime(desk.place.zone.clone()).date();
-        let from = match answers.shop_name().await?.as_str() {
+        let printed = today(desk);
+        document.day = Some(printed);
+        let from = match answers.setting("shop-name").await?.as_str() {
             "" => String::new(),
             name => format!("{name}. "),
         };
@@ -163,25 +165,19 @@ impl Print {
     async fn made(&self, answers: &mut Answers, number: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {
         let zone = &desk.place.zone;
         let document = match self.kind {
-            Kind::Card => kinds::card(&answers.card(number).await?),
-            Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?),
-            Kind::Quote => {
-                let view = answers.view(number).await?;
-                let reply = answers.proposals(number).await?;
-                known(&self.builds, reply.proposals.len())?;
-                let builds = kinds::picked(&reply, &self.builds);
-                let parts = builds.iter().flat_map(|(_, build)| &build.parts);
-                let names = answers.names(parts.map(|part| part.value.as_str())).await?;
-                kinds::quote(&view, &reply, &builds, &names)
+            Kind::Card => kinds::card(&answers.card(number).await?, &answers.companions(number).await?),
+            Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?, &answers.companions(number).await?),
+            Kind::Quote => self.quote(answers, number, today(desk)).await?,
+            Kind::Build => {
+                kinds::build_sheet(&answers.view(number).await?, &answers.companions(number).await?)
             }
-            Kind::Build => kinds::build_sheet(&answers.view(number).await?),
             Kind::Handover => {
                 let view = answers.view(number).await?;
                 kinds::handover(kinds::Handover {
                     view: &view,
                     gates: &answers.gates(&view).await?,
                     companions: &answers.companions(number).await?,
-                    forecast: answers.forecast(number).await?.as_ref(),
+                    forecast: answers.forecast(number, &[]).await?.as_ref(),
                     compare: answers.compare(number).await?.as_ref(),
                 })
             }
@@ -191,19 +187,63 @@ impl Print {
                 kinds::report(&answers.day(&self.on).await?, blocked.into_iter().collect())
             }
             Kind::Week => {
-                // Which rides a past week knew, the picture's figures do not say.
-                let errors = match self.on.as_str() {
-                    "" => picture::errors(&answers.predictions().await?),
-                    _ => None,
-                };
+                let told = answers.week(&self.on).await?;
+                // As it was known at the week's end, if that has come.
+                let is_over = told.to.parse::<Date>().is_ok_and(|end| end <= today(desk));
+                let errors = picture::errors(&answers.predictions(if is_over { &told.to } else { "" }).await?);
                 let blocked = picture::blocked(&answers.blocked(&self.on).await?);
                 let pictures = [errors, blocked].into_iter().flatten().collect();
-                kinds::report(&answers.week(&self.on).await?, pictures)
+                kinds::report(&told, pictures)
             }
             Kind::Recall => kinds::recall(&answers.recall(number).await?, zone),
         };
         Ok(document.into())
     }
+}
+
+impl Print {
+    /// Builds side by side; each is forecast on a copy of the job with its parts.
+    async fn quote(&self, answers: &mut Answers, job: u32, today: Date) -> Result<Document, CommandError> {
+        let view = answers.view(job).await?;
+        let reply = answers.proposals(job).await?;
+        known(&self.builds, reply.proposals.len())?;
+        let builds = kinds::picked(&reply, &self.builds);
+        let parts = builds.iter().flat_map(|(_, build)| &build.parts);
+        let names = answers.names(parts.map(|part| part.value.as_str())).await?;
+        let mut sampled = Vec::new();
+        for (_, build) in &builds {
+            sampled.push((
+                answers.forecast(job, &build.parts).await?,
+                answers.range(job, &build.parts).await?,
+            ));
+        }
+        let choices: Vec<kinds::Choice<'_>> = builds
+            .iter()
+            .zip(&sampled)
+            .map(|((number, build), (forecast, range))| kinds::Choice {
+                number: *number,
+                build,
+                forecast: forecast.as_ref(),
+                range: range.as_ref(),
+            })
+            .collect();
+        let stands: i64 = answers.setting("quote-days").await?.parse().unwrap_or_default();
+        Ok(kinds::quote(kinds::Quote {
+            view: &view,
+            reply: &reply,
+            choices: &choices,
+            names: &names,
+            account: &answers.account(job).await?,
+            companions: &answers.companions(job).await?,
+            currency: &answers.setting("currency").await?,
+            until: today.saturating_add(jiff::Span::new().days(stands)),
+        }))
+    }
+}
+
+/// The day by the shop's clock.
+fn today(desk: &Desk<'_>) -> Date {
+    jiff::Timestamp::now().to_zoned_datetime(desk.place.zone.clone()).date()
 }
 
 async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {
@@ -213,7 +253,7 @@ async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Res
     let companions = answers.companions(job).await?;
     let chainline = answers.chainline(job).await?;
     let compare = answers.compare(job).await?;
-    let range = answers.range(job).await?;
+    let range = answers.range(job, &[]).await?;
     let photos = answers.photos(job).await?;
     let document = kinds::technical_file(
         kinds::File {

@@ -67,6 +67,7 @@ impl Range {
             headwind: self.headwind,
             assist: self.assist,
             climb_by: self.climb_by,
+            ..RangeRequest::default()
         };
         let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
         let reply = progress::follow(forecasts.range(request), !desk.out.look.plain).await?;

@@ -120,7 +120,7 @@ impl Report {
 
 async fn of_predictions(desk: &mut Desk<'_>, csv: bool) -> Result<Exit, CommandError> {
     let send = |channel, request| async move { RidesClient::new(channel).predictions(request).await };
-    let answer = desk.client().await?.call(LONG, PredictionsRequest {}, send).await?;
+    let answer = desk.client().await?.call(LONG, PredictionsRequest::default(), send).await?;
     if desk.out.look.json {
         desk.out.json(&answer)?;
     } else if csv {

@@ -7,23 +7,44 @@ use jiff::Timestamp;
 
 use crate::check::Report;
 use crate::code::{self, Code, Group};
+use crate::fact::Value;
 use crate::field::Shape;
 use crate::filled;
 use crate::job::Job;
+use crate::ride_class::{self, RideClass};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
-/// Lines of the brief: a name and the codes whose values stand in it.
-const BRIEF: [(&str, &[&str]); 6] = [
-    ("bicycle", &["bike", "ride-class"]),
-    ("on board", &["rider-mass", "load-mass", "posture"]),
-    ("distance between charges", &["range", "climb", "coldest"]),
+/// Lines of the brief: a name, and the codes whose values stand in it with the words around each. Short enough that
+/// a line stands in type that is read at arm's length.
+const BRIEF: [(&str, &[(&str, &str)]); 6] = [
+    ("bicycle", &[("bike", "{}"), ("ride-class", "{}")]),
+    (
+        "on board",
+        &[("rider-mass", "rider {}"), ("load-mass", "load {}")],
+    ),
+    (
+        "between charges",
+        &[("range", "{}"), ("climb", "{} uphill"), ("coldest", "down to {}")],
+    ),
     (
         "worst hill",
-        &["hill-grade", "hill-length", "hill-source", "hill-restart"],
+        &[
+            ("hill-grade", "{}"),
+            ("hill-length", "for {}"),
+            ("hill-source", "{}"),
+            ("hill-restart", "starts on it"),
+        ],
     ),
-    ("speeds", &["cruise-speed", "top-speed", "hill-speed"]),
-    ("promised", &["promise", "promise-kind", "budget"]),
+    (
+        "speeds",
+        &[
+            ("cruise-speed", "{}"),
+            ("top-speed", "up to {}"),
+            ("hill-speed", "hill {}"),
+        ],
+    ),
+    ("promised", &[("promise", "{}"), ("promise-kind", "{}")]),
 ];
 
 /// A limit of a check that looks at more of the bench than this is not one box's own (judgement).
@@ -89,17 +110,33 @@ pub fn card(job: &Job, now: Timestamp, rules: &RuleSheet) -> Card {
     }
 }
 
-/// The values of these codes that are known, in one line.
-fn told(job: &Job, codes: &[&str]) -> Option<String> {
+/// The values of these codes that are known, in one line of plain words.
+fn told(job: &Job, codes: &[(&str, &str)]) -> Option<String> {
     let values: Vec<String> = codes
         .iter()
-        .filter_map(|code| {
+        .filter_map(|(code, words)| {
             let row = code::find(code)?;
             let fact = job.facts.get(*code)?;
-            Some(format!("{code} {}", row.field.show(&fact.value)))
+            let shown = match (*code, &fact.value) {
+                (_, Value::Flag(false)) => return None,
+                ("ride-class", _) => job
+                    .text(code)
+                    .and_then(ride_class::find)
+                    .map_or_else(|| row.field.show(&fact.value), in_words),
+                _ => row.field.show(&fact.value),
+            };
+            Some(words.replace("{}", &shown))
         })
         .collect();
     (!values.is_empty()).then(|| values.join(", "))
+}
+
+/// A ride class by what it means at the stand: where, and up to what speed the motor helps.
+fn in_words(class: &RideClass) -> String {
+    match class.max_assist_speed {
+        Some(limit) => format!("{}, helps to {}", class.region, limit.show()),
+        None => class.region.clone(),
+    }
 }
 
 /// The box of a code, with what the checks allow in it.
@@ -214,5 +251,22 @@ mod tests {
             .unwrap();
         assert_eq!(spacer.recorded, "2.5 mm");
         assert!((3..=6).contains(&card.brief.len()), "{:?}", card.brief);
+        // In plain words: no code stands in it.
+        for (_, text) in &card.brief {
+            let words = text.split([' ', ',']);
+            for word in words.filter(|word| word.contains('-')) {
+                assert!(
+                    code::find(word).is_none() && ride_class::find(word).is_none(),
+                    "{text}"
+                );
+            }
+        }
+        let hill = &card
+            .brief
+            .iter()
+            .find(|(name, _)| *name == "worst hill")
+            .unwrap()
+            .1;
+        assert!(hill.starts_with("8 %, for 700 m, told"), "{hill}");
     }
 }

@@ -350,6 +350,23 @@ impl Draft {
     }
 }
 
+/// The job as it would be with these parts chosen as `build` chooses them; nothing is stored.
+///
+/// # Errors
+/// A refusal naming the slot or the part that is not known.
+pub fn with_parts(job: Job, parts: &[Typed], desk: &Desk<'_>) -> Result<Job, Refusal> {
+    let origin = Origin {
+        by: String::new(),
+        terminal: String::new(),
+        made: job.touched,
+    };
+    let mut draft = Draft::new(job, origin);
+    if !parts.is_empty() {
+        parts::build(&mut draft, parts, desk)?;
+    }
+    Ok(draft.job)
+}
+
 /// Decides a command on a job.
 ///
 /// # Errors

@@ -97,6 +97,15 @@ const ORDER: [(&str, &str); 22] = [
     ("recheck", "lock ring, axle, torque arm, crank and stem, hot"),
 ];
 
+/// What figures are called that belong to one run, though their check looks at several: it judges all three stops,
+/// or holds the top speed against the cut-off.
+const OWN: [(&str, &str); 4] = [
+    ("speed", "top speed"),
+    ("stop", "both brakes"),
+    ("stop-rear", "rear brake alone"),
+    ("stop-front", "front brake alone"),
+];
+
 /// The run that says what the others were done with.
 const CONDITIONS: &str = "conditions";
 
@@ -157,11 +166,17 @@ pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
 
 fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]) -> Line {
     let about = |report: &&Report| belongs(report, run);
+    let own = |name: &str| {
+        !of_another_run(name, run)
+            && OWN
+                .iter()
+                .all(|(word, said)| *word == run.word || !name.contains(said))
+    };
     let mut limits: Vec<(String, String)> = Vec::new();
     for report in judged.iter().filter(about) {
         let limited: Vec<_> = filled::limits(report)
             .into_iter()
-            .filter(|(name, _)| !of_another_run(name, run))
+            .filter(|(name, _)| own(name))
             .collect();
         // A tally or a word has no figure: what the check asks for says it, if it asks for nothing else.
         let said = if limited.is_empty() && !also_elsewhere(report, run) {
@@ -239,12 +254,13 @@ fn blank(case: &Case<'_>, word: &'static str, key: &'static str) -> Blank {
 
 /// What the model expects in a box; empty where it has nothing to say.
 fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
-    let shown = |kind, unit, si| unit::show(kind, unit, si);
+    let shown = |kind, unit, si| unit::show_about(kind, unit, si);
     Ok(match key {
         "test-mass" => {
             let on_board = case.number("rider-mass")?.value + case.number("load-mass")?.value;
             shown(Kind::Mass, "kg", on_board)
         }
+        "stop-distance" => shown(Kind::Length, "m", prediction::usual_stop(case)?.value),
         "cutoff-out" | "cutoff-back" => prediction::assist_limit(case)?
             .map_or_else(String::new, |limit| shown(Kind::Speed, "km/h", limit.si())),
         "speed-out" | "speed-back" => shown(Kind::Speed, "km/h", level(case)?.speed.si()),
@@ -353,6 +369,28 @@ mod tests {
             .map(|line| line.run.word)
             .collect();
         assert_eq!(free, ["stand", "coast", "legs", "restart", "water"]);
+    }
+
+    #[test]
+    fn each_stop_lists_its_own_limits_and_none_of_the_others() {
+        let plan = of(&trekking().job);
+        for (run, said) in OWN {
+            let limits = &at(&plan, run).limits;
+            assert!(
+                limits.iter().any(|(name, _)| name.contains(said)) || run == "stop-front",
+                "{run}: {limits:?}"
+            );
+            for (_, other) in OWN.iter().filter(|(word, _)| *word != run) {
+                assert!(
+                    limits.iter().all(|(name, _)| !name.contains(other)),
+                    "{run}: {limits:?}"
+                );
+            }
+        }
+        // Common practice, no source: an everyday bicycle stops in 5.5 m from 25 km/h, a heavier one later.
+        let expected = &at(&plan, "stop").boxes[0].expected;
+        let metres: f64 = expected.strip_suffix(" m").unwrap().parse().unwrap();
+        assert!((4.0..12.0).contains(&metres), "{expected}");
     }
 
     #[test]

@@ -56,6 +56,10 @@ pub enum Kind {
     Area,
     /// Acceleration, kept in metres per second squared.
     Acceleration,
+    /// Level of sound, kept in decibels.
+    Sound,
+    /// Age of a person, kept in years.
+    Age,
     /// A bare number.
     Count,
 }
@@ -85,6 +89,8 @@ impl Kind {
             Self::Rotation => "rotation",
             Self::Area => "area",
             Self::Acceleration => "acceleration",
+            Self::Sound => "level of sound",
+            Self::Age => "age",
             Self::Count => "a bare number",
         }
     }
@@ -145,6 +151,16 @@ pub fn symbols(kind: Kind) -> Vec<&'static str> {
 /// Shows an SI value in `unit` with about four digits: `51.5 mm`, `14 km/h`, `0.58 %`.
 pub fn show(kind: Kind, unit: &str, si: f64) -> String {
     with_unit(from_si(kind, unit, si), unit)
+}
+
+/// As [`show`] with about three digits: what a model says is never surer than that.
+pub fn show_about(kind: Kind, unit: &str, si: f64) -> String {
+    let number = digits(from_si(kind, unit, si), 3);
+    if unit.is_empty() {
+        number
+    } else {
+        format!("{number} {unit}")
+    }
 }
 
 /// Shows an SI value in `unit` and, behind it, in the other system's unit with about three

@@ -96,7 +96,7 @@ impl Daemon {
     }
 
     /// The days of a report and up to where they are told.
-    fn cut(
+    pub(super) fn cut(
         &self,
         reader: &Reader<'_>,
         on: Option<Date>,

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::assist::Level;
+use lockring_domain::command;
 use lockring_domain::forecast;
 use lockring_domain::job::Job;
 use lockring_domain::refusal::Refusal;
@@ -16,6 +17,7 @@ use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response, Status};
 
 use super::decide::existing_job;
+use super::ledger::at_desk;
 use super::standing::Standing;
 use super::{Daemon, from_proto, status, to_proto};
 
@@ -40,7 +42,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
         let request = request.into_inner();
         let asked = from_proto::forecast(&request);
         let level = Level::read(&request.assist).map_err(|refusal| status::refused(&refusal))?;
-        let (job, at) = self.0.job_at(request.job).await?;
+        let (job, at) = self.0.job_with(request.job, request.build).await?;
         let update = move |done| v1::PredictUpdate {
             done,
             draws: asked.draws,
@@ -59,9 +61,10 @@ impl v1::forecasts_server::Forecasts for Forecasts {
     type RangeStream = Updates<v1::RangeUpdate>;
 
     async fn range(&self, request: Request<v1::RangeRequest>) -> Result<Response<Self::RangeStream>, Status> {
-        let request = request.into_inner();
+        let mut request = request.into_inner();
         let asked = from_proto::range(&request);
-        let (job, at) = self.0.job_at(request.job).await?;
+        let build = std::mem::take(&mut request.build);
+        let (job, at) = self.0.job_with(request.job, build).await?;
         let update = move |done| v1::RangeUpdate {
             done,
             draws: asked.draws,
@@ -98,6 +101,28 @@ impl Daemon {
         self.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             Ok(existing_job(reader, number)?.map(|job| (job, at)))
+        })
+        .await
+    }
+
+    /// The same with other parts on a copy of the job.
+    async fn job_with(
+        self: &Arc<Self>,
+        number: u32,
+        build: Vec<v1::Assignment>,
+    ) -> Result<(Job, Arc<Standing>), Status> {
+        if build.is_empty() {
+            return self.job_at(number).await;
+        }
+        let parts = from_proto::typed(build);
+        self.read(move |daemon, reader| {
+            let at = daemon.standing(reader)?;
+            let job = match existing_job(reader, number)? {
+                Ok(job) => job,
+                Err(refusal) => return Ok(Err(refusal)),
+            };
+            let tried = at_desk(reader, &at, |desk| command::with_parts(job, &parts, desk))?;
+            Ok(tried.map(|job| (job, at)))
         })
         .await
     }

@@ -9,7 +9,8 @@ use lockring_proto::v1;
 use lockring_store::{JobFilter, Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::{Daemon, status, to_proto};
+use super::{Daemon, from_proto, status, to_proto};
+use crate::report::known::Cut;
 
 /// The service.
 pub(super) struct Rides(pub(super) Arc<Daemon>);
@@ -34,11 +35,19 @@ impl v1::rides_server::Rides for Rides {
 
     async fn predictions(
         &self,
-        _: Request<v1::PredictionsRequest>,
+        request: Request<v1::PredictionsRequest>,
     ) -> Result<Response<v1::PredictionsReport>, Status> {
+        let on =
+            from_proto::day("on", &request.into_inner().on).map_err(|refusal| status::refused(&refusal))?;
         let answer = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
-            let lessons = lessons(reader, &at.rules)?;
+            let lessons = match on {
+                None => lessons(reader, &at.rules)?,
+                Some(day) => match daemon.cut(reader, Some(day), |day| (day, day))? {
+                    Ok((_, _, cut)) => lessons_known(reader, cut, &at.rules)?,
+                    Err(refusal) => return Ok(Err(refusal)),
+                },
+            };
             let learnt = learning::learn(&lessons, &at.rules);
             Ok(Ok(to_proto::predictions(lessons.len(), &learnt, &at.rules)))
         });
@@ -48,6 +57,15 @@ impl v1::rides_server::Rides for Rides {
 
 /// Jobs read at a time.
 const PAGE: u32 = 200;
+
+/// The same of the jobs as they were known up to a moment.
+fn lessons_known(reader: &Reader<'_>, cut: Cut, rules: &RuleSheet) -> Result<Vec<Lesson>, StorageError> {
+    let mut lessons = Vec::new();
+    reader.every_history_known(cut.made_before, cut.upto, |history| {
+        lessons.extend(learning::lesson(&history.job, rules));
+    })?;
+    Ok(lessons)
+}
 
 /// What every job's ride teaches, open jobs and finished ones.
 fn lessons(reader: &Reader<'_>, rules: &RuleSheet) -> Result<Vec<Lesson>, StorageError> {

@@ -2,8 +2,10 @@
 
 use lockring_proto::v1::{CheckReply, CompanionsReply, CompareRideReply, JobView, PredictReply};
 
-use super::{NO_RULING, cautions, figure};
-use crate::model::{Block, Column, Document, Sheet, Table, Type};
+use super::NO_RULING;
+use super::figures::{about, figure, name};
+use super::said::{To, cautions, headed};
+use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type};
 use crate::picture;
 
 /// The answers a handover pack is made of.
@@ -36,47 +38,51 @@ fn document(kind: &str, view: &JobView, blocks: Vec<Block>) -> Document {
         size: Type::Hand,
         blocks,
         foot: NO_RULING.to_owned(),
+        day: None,
     }
 }
 
 /// The parts as built, with serials and lots.
 pub(super) fn parts(view: &JobView) -> Block {
-    let columns = vec![
-        Column::words("place", 1.0),
-        Column::words("part", 2.2),
-        Column::words("serial", 1.2),
-        Column::words("lot", 1.0),
-        Column::words("found to differ", 1.6),
-    ];
+    let differs = view.build.iter().any(|line| !line.differs.is_empty());
+    let mut columns = ["place", "part", "serial", "lot"].map(Column::words).to_vec();
+    columns.extend(differs.then(|| Column::words("found to differ")));
     let rows = view
         .build
         .iter()
         .map(|line| {
-            vec![
+            let mut cells = vec![
                 line.slot.clone(),
                 format!("{} ({})", line.name, line.part),
                 line.serial.clone(),
                 line.lot.clone(),
-                line.differs.join("; "),
-            ]
+            ];
+            cells.extend(differs.then(|| line.differs.join("; ")));
+            cells
         })
         .collect();
     Block::Table(Table { columns, rows })
 }
 
-/// Values of some groups, stale ones left out.
+/// Values of some groups, stale ones left out. How a value is known is said where it was not measured.
 fn values(view: &JobView, groups: &[&str]) -> Block {
     Block::Pairs(
         view.facts
             .iter()
             .filter(|fact| groups.contains(&fact.group.as_str()) && fact.stale.is_empty())
-            .map(|fact| (fact.name.clone(), format!("{} ({})", fact.value, fact.provenance)))
+            .map(|fact| {
+                let known = match fact.provenance.as_str() {
+                    "measured" => String::new(),
+                    other => format!(" ({other})"),
+                };
+                (fact.name.clone(), format!("{}{known}", fact.value))
+            })
             .collect(),
     )
 }
 
 /// Concessions that stand, in plain words.
-fn concessions(view: &JobView) -> Vec<Block> {
+pub(super) fn concessions(view: &JobView) -> Vec<Block> {
     let stand: Vec<Block> = view
         .concessions
         .iter()
@@ -110,7 +116,10 @@ fn unfinished(view: &JobView) -> Option<Block> {
             0 => String::new(),
             blocks => format!(", {blocks} blocks"),
         };
-        Block::Caution(format!("Not handed over: at {}{blocks}.", line.stage))
+        Block::Caution(Caution::plain(format!(
+            "Not handed over: at {}{blocks}.",
+            line.stage
+        )))
     })
 }
 
@@ -122,14 +131,18 @@ fn section(title: &str, view: &JobView, groups: &[&str]) -> Vec<Block> {
     }
 }
 
-/// The build sheet: parts, settings, torques.
-pub fn build_sheet(view: &JobView) -> Document {
+/// The build sheet: parts, settings, torques, and what the shop is to do before it signs.
+pub fn build_sheet(view: &JobView, companions: &CompanionsReply) -> Document {
     let mut blocks: Vec<Block> = unfinished(view).into_iter().collect();
     blocks.extend([Block::Heading("as built".to_owned()), parts(view)]);
     blocks.extend(section("measured and set", view, &["fitting"]));
     blocks.extend(section("torques", view, &["torque"]));
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
+    let orders = cautions(companions, To::Shop, |caution| {
+        ["fitting", "electrical", "handover"].contains(&caution.when.as_str())
+    });
+    blocks.extend(headed("orders to the workshop", orders));
     blocks.push(Block::Signatures(vec![
         "built by, date".to_owned(),
         "looked over by, date".to_owned(),
@@ -175,9 +188,8 @@ pub fn handover(given: Handover<'_>) -> Document {
     blocks.push(Block::Pairs(
         care.map(|line| (line.every.clone(), line.what.clone())).collect(),
     ));
-    blocks.push(Block::NewPage);
-    blocks.push(Block::Heading("cautions: to be read out".to_owned()));
-    blocks.extend(cautions(companions));
+    let advice = cautions(companions, To::Rider, |_| true);
+    blocks.extend(headed("for whoever rides and keeps it: to be read out", advice));
     blocks.push(Block::Signatures(vec![
         "rider, date".to_owned(),
         "for the workshop, date".to_owned(),
@@ -211,11 +223,11 @@ pub(super) fn class(companions: &CompanionsReply) -> Block {
 /// Figures of the gates of test ride and handover that have a limit; the technical file has all.
 fn measured(gates: &[CheckReply]) -> Block {
     let columns = vec![
-        Column::words("check", 2.0),
-        Column::words("figure", 2.0),
-        Column::numbers("value", 1.0),
-        Column::words("stored limit", 1.4),
-        Column::words("verdict", 0.8),
+        Column::words("check"),
+        Column::words("figure"),
+        Column::numbers("value"),
+        Column::words("stored limit"),
+        Column::words("verdict"),
     ];
     let mut rows = Vec::new();
     for report in gates
@@ -229,7 +241,7 @@ fn measured(gates: &[CheckReply]) -> Block {
                 rows.push(vec![
                     // Said once for all its figures.
                     std::mem::take(&mut title).to_owned(),
-                    one.name.clone(),
+                    name(one),
                     figure(one),
                     one.limit.clone(),
                     if finding.verdict == "pass" {
@@ -247,20 +259,17 @@ fn measured(gates: &[CheckReply]) -> Block {
 /// What the model expects, with its spread.
 fn expected(forecast: &PredictReply) -> Block {
     let columns = vec![
-        Column::words("what", 2.4),
-        Column::numbers("1 in 10 below", 1.0),
-        Column::numbers("middle", 1.0),
-        Column::numbers("1 in 10 above", 1.0),
+        Column::words("what"),
+        Column::numbers("1 in 10 below"),
+        Column::numbers("middle"),
+        Column::numbers("1 in 10 above"),
     ];
     let rows = forecast
         .answers
         .iter()
         .map(|answer| {
             let cell = |value: Option<f64>| {
-                value.map_or_else(
-                    || "stalls".to_owned(),
-                    |value| format!("{value:.1} {}", answer.unit),
-                )
+                value.map_or_else(|| "stalls".to_owned(), |value| about(value, &answer.unit))
             };
             vec![
                 answer.name.clone(),

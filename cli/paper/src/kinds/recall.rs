@@ -1,16 +1,19 @@
 //! The call sheet of a recall: whom to call, what for, and room to write what came of it.
 
 use jiff::tz::TimeZone;
-use lockring_proto::v1::{FoundPiece, RecallSheet};
+use lockring_proto::v1::{FoundPiece, RecallCall, RecallSheet};
 
 use super::told_at;
-use crate::model::{Block, Box, Column, Document, Sheet, Table, Type};
+use crate::model::{Block, Caution, Column, Document, Room, Sheet, Table, Type};
+
+/// Lines for the answer of each call.
+const ANSWER: u8 = 3;
 
 /// The sheet; days are in `zone`.
 pub fn recall(reply: &RecallSheet, zone: &TimeZone) -> Document {
     let line = reply.line.clone().unwrap_or_default();
     let mut blocks = vec![
-        Block::Caution(format!("Why: {}", line.why)),
+        Block::Caution(Caution::plain(format!("Why: {}", line.why))),
         Block::Pairs(vec![
             ("opened".to_owned(), day(line.opened_us, zone)),
             (
@@ -27,45 +30,30 @@ pub fn recall(reply: &RecallSheet, zone: &TimeZone) -> Document {
     ];
     for call in &reply.calls {
         let piece = call.piece.clone().unwrap_or_default();
-        let told: Vec<String> = call
-            .steps
-            .iter()
-            .map(|step| {
-                format!(
-                    "{} {} {}: {}",
-                    day(step.at_us, zone),
-                    step.by,
-                    step.state,
-                    step.note
-                )
-            })
-            .collect();
-        blocks.push(Block::Boxes(vec![Box {
-            label: format!(
-                "job {}, {}: {}; {}; handed over {}",
-                piece.job,
-                piece.rider,
-                piece.contact,
-                named(&piece),
-                day(piece.stage_since_us, zone)
-            ),
-            beside: told.join("; "),
-            value: if call.steps.is_empty() {
-                String::new()
-            } else {
-                call.state.clone()
-            },
-        }]));
+        blocks.push(Block::Subheading(format!(
+            "job {}, {}: {}",
+            piece.job, piece.rider, piece.contact
+        )));
+        blocks.push(Block::Pairs(vec![
+            ("piece".to_owned(), named(&piece)),
+            ("handed over".to_owned(), day(piece.stage_since_us, zone)),
+            ("so far".to_owned(), so_far(call, zone)),
+        ]));
+        blocks.push(Block::Room(Room {
+            label: "called on, by; reached; the answer; comes in on".to_owned(),
+            lines: ANSWER,
+            grows: false,
+        }));
     }
     let found = reply.found.clone().unwrap_or_default();
     blocks.push(Block::Heading("every piece that is meant".to_owned()));
     blocks.push(Block::Table(Table {
         columns: vec![
-            Column::words("where", 1.2),
-            Column::words("piece", 2.6),
-            Column::words("from", 1.0),
-            Column::words("came", 1.0),
-            Column::words("at", 1.6),
+            Column::words("where"),
+            Column::words("piece"),
+            Column::words("from"),
+            Column::words("came"),
+            Column::words("at"),
         ],
         rows: found
             .pieces
@@ -96,7 +84,28 @@ pub fn recall(reply: &RecallSheet, zone: &TimeZone) -> Document {
             "lockring recall call {} JOB STATE writes down what came of a call",
             line.recall
         ),
+        day: None,
     }
+}
+
+/// How far a rider is, and by which calls.
+fn so_far(call: &RecallCall, zone: &TimeZone) -> String {
+    let steps = call.steps.iter();
+    let told: Vec<String> = steps
+        .map(|step| {
+            format!(
+                "{} {} {}: {}",
+                day(step.at_us, zone),
+                step.by,
+                step.state,
+                step.note
+            )
+        })
+        .collect();
+    if told.is_empty() {
+        return "not called".to_owned();
+    }
+    format!("{}; {}", call.state, told.join("; "))
 }
 
 fn named(piece: &FoundPiece) -> String {

@@ -1,7 +1,8 @@
 //! Reports of sections: the same cells as on the screen and in CSV.
 
-use lockring_proto::v1::{Section, Sheet as Figures};
+use lockring_proto::v1::{Row, Section, Sheet as Figures};
 
+use super::family;
 use crate::model::{Block, Column, Document, Picture, Sheet, Table, Type};
 
 /// A report of a day or a week, pictures after its sections.
@@ -21,32 +22,71 @@ pub fn report(told: &Figures, pictures: Vec<Picture>) -> Document {
         size: Type::Hand,
         blocks,
         foot: "As it was known then. Ages and lateness in the shop's working days.".to_owned(),
+        day: None,
+    }
+}
+
+/// In which order the columns of the blocks are read off paper: what is wrong, and whose move it is, before how
+/// they are filed.
+const BLOCKED: [&str; 8] = [
+    "job",
+    "about",
+    "whose_move",
+    "chase",
+    "clears_when",
+    "age_days",
+    "family",
+    "number",
+];
+
+/// The section with its columns in reading order.
+fn in_order(section: &Section) -> Section {
+    let mut order: Vec<usize> = (0..section.columns.len()).collect();
+    if section.key == "blocked" {
+        let place = |at: &usize| BLOCKED.iter().position(|key| *key == section.columns[*at].key);
+        order.sort_by_key(|at| place(at).unwrap_or(BLOCKED.len()));
+    }
+    let cells = |row: &Row| Row {
+        cells: order
+            .iter()
+            .filter_map(|at| row.cells.get(*at).cloned())
+            .collect(),
+    };
+    Section {
+        columns: order.iter().map(|at| section.columns[*at].clone()).collect(),
+        rows: section.rows.iter().map(cells).collect(),
+        ..section.clone()
     }
 }
 
 fn section(section: &Section) -> Vec<Block> {
+    let section = &in_order(section);
     let mut blocks = vec![Block::Heading(section.title.clone())];
     let heads = section.columns.iter().map(|column| match column.unit.as_str() {
         "" => column.title.clone(),
         unit => format!("{}, {unit}", column.title),
     });
     let heads: Vec<String> = heads.collect();
-    match section.rows.as_slice() {
+    let rows: Vec<Vec<String>> = section.rows.iter().map(|row| cells(section, row)).collect();
+    match rows.as_slice() {
         [] => {}
         // One row reads better as names and values.
         [only] => blocks.push(Block::Pairs(
             heads
                 .into_iter()
-                .zip(only.cells.iter().cloned())
+                .zip(only.iter().cloned())
                 .filter(|(_, cell)| !cell.is_empty())
                 .collect(),
         )),
         rows => blocks.push(Block::Table(Table {
             columns: (0..)
                 .zip(heads)
-                .map(|(at, head)| column(&head, rows.iter().filter_map(|row| row.cells.get(at))))
+                .map(|(at, head)| Column {
+                    right: is_of_numbers(rows.iter().filter_map(|row| row.get(at))),
+                    ..Column::words(&head)
+                })
                 .collect(),
-            rows: rows.iter().map(|row| row.cells.clone()).collect(),
+            rows: rows.to_vec(),
         })),
     }
     if !section.note.is_empty() {
@@ -55,20 +95,21 @@ fn section(section: &Section) -> Vec<Block> {
     blocks
 }
 
-/// A column as wide as its words ask for, numbers to the right.
-fn column<'a>(head: &str, cells: impl Iterator<Item = &'a String> + Clone) -> Column {
+/// A row's cells, families by the word that heads them.
+fn cells(section: &Section, row: &Row) -> Vec<String> {
+    let keys = section.columns.iter().map(|column| column.key.as_str());
+    let is_by_family = row.cells.first().is_some_and(|cell| cell == "family");
+    let shown = keys.zip(&row.cells).map(|(key, cell)| match key {
+        "family" => family(cell).to_owned(),
+        _ if is_by_family => family(cell).to_owned(),
+        _ => cell.clone(),
+    });
+    shown.collect()
+}
+
+fn is_of_numbers<'a>(mut cells: impl Iterator<Item = &'a String> + Clone) -> bool {
     let is_number = |cell: &String| cell.is_empty() || cell.parse::<f64>().is_ok();
-    let longest = cells
-        .clone()
-        .map(|cell| cell.chars().count())
-        .max()
-        .unwrap_or_default();
-    // Blanks beside the words, and no column so narrow that a word breaks.
-    let share = longest.clamp(head.chars().count().clamp(6, 12), 40) as f32 + 3.0;
-    Column {
-        right: cells.clone().any(|cell| !cell.is_empty()) && cells.clone().all(is_number),
-        ..Column::words(head, share)
-    }
+    cells.clone().any(|cell| !cell.is_empty()) && cells.all(is_number)
 }
 
 #[cfg(test)]
@@ -77,7 +118,7 @@ mod tests {
 
     #[test]
     fn numbers_stand_right_and_one_row_becomes_names_and_values() {
-        let cells = |texts: &[&str]| lockring_proto::v1::Row {
+        let cells = |texts: &[&str]| Row {
             cells: texts.iter().map(|text| (*text).to_owned()).collect(),
         };
         let columns = ["gate", "jobs"].map(|title| lockring_proto::v1::Column {
@@ -106,6 +147,26 @@ mod tests {
         told.rows.pop();
         let pairs =
             [("gate", "intake"), ("jobs", "3")].map(|(name, value)| (name.to_owned(), value.to_owned()));
+        assert_eq!(section(&told)[1], Block::Pairs(pairs.to_vec()));
+    }
+
+    #[test]
+    fn a_family_does_not_read_as_a_claim() {
+        let column = |key: &str| lockring_proto::v1::Column {
+            key: key.into(),
+            title: key.into(),
+            unit: String::new(),
+        };
+        let told = Section {
+            title: "why".into(),
+            columns: vec![column("family"), column("what")],
+            rows: vec![Row {
+                cells: vec!["safe".into(), "a safe place".into()],
+            }],
+            ..Section::default()
+        };
+        let pairs = [("family", "safety"), ("what", "a safe place")];
+        let pairs = pairs.map(|(name, value)| (name.to_owned(), value.to_owned()));
         assert_eq!(section(&told)[1], Block::Pairs(pairs.to_vec()));
     }
 }

@@ -1,43 +1,35 @@
 //! Sheets for the stand and the road: they are written on.
 
-use lockring_proto::v1::{CardReply, RidePlanReply};
+use lockring_proto::v1::{CardBox, CardReply, CompanionsReply, RidePlanLine, RidePlanReply};
 
-use crate::model::{Block, Box, Document, Sheet, Type};
+use super::said::{To, cautions, headed};
+use crate::model::{Block, Box, Caution, Document, Room, Sheet, Type};
+
+/// Lines of the brief on a card.
+const BRIEF: usize = 6;
+/// Limits that stand in large type beside a box; others are written small.
+const LIMITS: usize = 2;
 
 /// The card of a job for the stand.
-pub fn card(reply: &CardReply) -> Document {
-    let mut blocks = vec![Block::Pairs(
-        reply
-            .brief
-            .iter()
-            .map(|line| (line.name.clone(), line.text.clone()))
-            .collect(),
+pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
+    let brief = reply.brief.iter().take(BRIEF);
+    let mut blocks = vec![Block::Brief(
+        brief.map(|line| (line.name.clone(), line.text.clone())).collect(),
     )];
     for group in reply.groups.iter().filter(|group| !group.boxes.is_empty()) {
         blocks.push(Block::Heading(group.title.clone()));
-        let boxes = group.boxes.iter().map(|one| {
-            let alias = if one.alias.is_empty() {
-                &one.code
-            } else {
-                &one.alias
-            };
-            Box {
-                label: format!("{} [{alias}]", one.name),
-                beside: one.allowed.join("; "),
-                value: one.recorded.clone(),
-            }
-        });
-        blocks.push(Block::Boxes(boxes.collect()));
+        blocks.push(Block::Boxes(group.boxes.iter().map(to_fill).collect()));
     }
+    blocks.extend(headed(
+        "at this stand",
+        orders(companions, &["fitting", "electrical"]),
+    ));
     blocks.push(Block::Heading("noticed".to_owned()));
-    blocks.push(Block::Boxes(vec![
-        Box {
-            label: "what else was seen".to_owned(),
-            beside: String::new(),
-            value: String::new(),
-        };
-        3
-    ]));
+    blocks.push(Block::Room(Room {
+        label: "anything seen, heard or felt that no box asks for".to_owned(),
+        lines: 6,
+        grows: true,
+    }));
     Document {
         kind: format!("Job {}", reply.job),
         title: reply.rider.clone(),
@@ -46,18 +38,64 @@ pub fn card(reply: &CardReply) -> Document {
         size: Type::Stand,
         blocks,
         foot: format!(
-            "lockring measure {} [CODE] VALUE; lockring torque {} BOLT VALUE",
+            "lockring measure {} CODE VALUE; lockring torque {} BOLT VALUE.",
             reply.job, reply.job
         ),
+        day: None,
+    }
+}
+
+/// What must be done at some gates. The sources stand on the build sheet and in the technical file; here is room
+/// for orders alone.
+fn orders(companions: &CompanionsReply, gates: &[&str]) -> Vec<Block> {
+    let told = cautions(companions, To::Shop, |caution| {
+        gates.contains(&caution.when.as_str()) && caution.severity == "stop"
+    });
+    let bare = told.into_iter().map(|block| match block {
+        Block::Caution(caution) => Block::Caution(Caution {
+            source: String::new(),
+            ..caution
+        }),
+        block => block,
+    });
+    bare.collect()
+}
+
+fn to_fill(one: &CardBox) -> Box {
+    let code = if one.alias.is_empty() {
+        &one.code
+    } else {
+        &one.alias
+    };
+    let more = one.allowed.get(LIMITS..).unwrap_or_default();
+    Box {
+        label: one.name.clone(),
+        beside: one.allowed[..one.allowed.len().min(LIMITS)].join("; "),
+        value: one.recorded.clone(),
+        code: std::iter::once(code)
+            .chain(more)
+            .cloned()
+            .collect::<Vec<_>>()
+            .join("; "),
     }
 }
 
 /// The sheet for the test ride, with what is expected beside each box.
-pub fn ride_sheet(reply: &RidePlanReply) -> Document {
-    let mut blocks: Vec<Block> = reply.before.iter().cloned().map(Block::Caution).collect();
+pub fn ride_sheet(reply: &RidePlanReply, companions: &CompanionsReply) -> Document {
+    let before = reply.before.iter();
+    let mut blocks: Vec<Block> = before.map(|line| Block::Caution(Caution::plain(line))).collect();
+    blocks.extend(orders(companions, &["test_ride"]));
     for (number, line) in (1..).zip(&reply.lines) {
-        blocks.push(Block::Heading(format!("{number}. {}", line.what)));
+        // What is typed stands between marks on a screen.
+        blocks.push(Block::Heading(format!(
+            "{number}. {}",
+            line.what.replace('`', "")
+        )));
         blocks.push(Block::Text(line.how.clone()));
+        let allowed = allowed(line);
+        if !allowed.is_empty() {
+            blocks.push(Block::Text(format!("allowed: {}", allowed.join("; "))));
+        }
         let boxes = line.boxes.iter().map(|one| Box {
             label: one.name.clone(),
             beside: match one.expected.as_str() {
@@ -65,22 +103,18 @@ pub fn ride_sheet(reply: &RidePlanReply) -> Document {
                 expected => format!("expected {expected}"),
             },
             value: one.recorded.clone(),
+            code: String::new(),
         });
         blocks.push(Block::Boxes(boxes.collect()));
-        let allowed: Vec<String> = line
-            .limits
-            .iter()
-            // What has no figure is what the box asks.
-            .filter(|limit| !limit.limit.is_empty())
-            .map(|limit| format!("{} {}", limit.name, limit.limit))
-            .collect();
-        if !allowed.is_empty() {
-            blocks.push(Block::Text(format!("allowed: {}", allowed.join("; "))));
-        }
     }
+    blocks.push(Block::Room(Room {
+        label: "weather, wind, surface, anything noticed".to_owned(),
+        lines: 2,
+        grows: true,
+    }));
     blocks.push(Block::Signatures(vec![
-        "ridden by, date".to_owned(),
-        "weather, wind".to_owned(),
+        "ridden by".to_owned(),
+        "date, time".to_owned(),
     ]));
     Document {
         kind: "Test ride".to_owned(),
@@ -91,5 +125,15 @@ pub fn ride_sheet(reply: &RidePlanReply) -> Document {
         blocks,
         foot: "What is expected comes from the model; what is allowed from the checks of the ride."
             .to_owned(),
+        day: None,
     }
+}
+
+/// What is allowed in a run, a limit each.
+fn allowed(line: &RidePlanLine) -> Vec<String> {
+    // What has no figure is what the box asks.
+    let limits = line.limits.iter().filter(|limit| !limit.limit.is_empty());
+    limits
+        .map(|limit| format!("{} {}", limit.name, limit.limit))
+        .collect()
 }

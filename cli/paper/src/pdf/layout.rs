@@ -1,7 +1,11 @@
 //! Blocks into lines, lines onto pages.
 
 use super::measure::Measure;
-use crate::model::{Block, Box, Document, Picture, Sheet, Table, Type, clean};
+use super::tags::{Piece, Role, Tree};
+use crate::model::{Block, Caution, Document, Picture, Sheet, Type, Verdict, clean};
+
+mod rows;
+mod write;
 
 /// Points in a millimetre (ISO 32000-1:2008, 8.3.2.3: 72 points an inch).
 const POINT: f32 = 72.0 / 25.4;
@@ -11,6 +15,14 @@ const MARGIN: f32 = 14.0;
 const LEAD: f32 = 1.35;
 /// Side of the mark, points.
 const MARK: f32 = 62.0;
+/// How far a picture may shrink to stay on a page that has begun.
+const SHRINK: f32 = 0.7;
+/// A line as short as this leads to what follows it, in bytes.
+const LEADS: usize = 200;
+/// So many boxes stay on one page.
+const FEW: usize = 4;
+/// Small type over running type.
+const SMALL: f32 = 0.82;
 
 /// Which cut of the font.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,6 +63,19 @@ pub(super) enum Item<'a> {
     },
 }
 
+/// An item and the piece of the document that it is drawn of; `None` for what only decorates.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Put<'a> {
+    pub(super) of: Option<Piece>,
+    pub(super) item: Item<'a>,
+}
+
+/// Pages, and what stands on them.
+pub(super) struct Laid<'a> {
+    pub(super) pages: Vec<Vec<Put<'a>>>,
+    pub(super) tree: Tree,
+}
+
 /// Width and height of a sheet in points.
 pub(super) fn points(sheet: Sheet) -> (f32, f32) {
     let (width, height) = sheet.millimetres();
@@ -58,20 +83,15 @@ pub(super) fn points(sheet: Sheet) -> (f32, f32) {
 }
 
 /// The pages of a document.
-pub(super) fn pages<'a>(document: &'a Document, mark: Option<&'a str>) -> Vec<Vec<Item<'a>>> {
+pub(super) fn pages<'a>(document: &'a Document, mark: Option<&'a str>) -> Laid<'a> {
     let mut setter = Setter::new(document);
     setter.head(document, mark);
     for (at, block) in document.blocks.iter().enumerate() {
-        if matches!(block, Block::Heading(_)) {
-            setter.keep_together(&document.blocks[at..]);
-        }
-        setter.block(block);
+        setter.keep_together(&document.blocks[at..]);
+        setter.block(block, document.blocks.get(at + 1));
     }
     setter.finish(document)
 }
-
-/// Lines that a table needs at least: its heads and a row of three.
-const TABLE: f32 = 5.0;
 
 struct Setter<'a> {
     measure: Measure,
@@ -81,18 +101,20 @@ struct Setter<'a> {
     bottom: f32,
     /// Size of running text.
     size: f32,
+    is_stand: bool,
     y: f32,
-    pages: Vec<Vec<Item<'a>>>,
+    pages: Vec<Vec<Put<'a>>>,
+    tree: Tree,
 }
 
 impl<'a> Setter<'a> {
     fn new(document: &Document) -> Self {
         let (width, height) = points(document.sheet);
         let margin = MARGIN * POINT;
-        let size = match document.size {
-            Type::Hand => 9.5,
-            Type::Stand => 12.0,
-        };
+        let is_stand = document.size == Type::Stand;
+        // At the stand: capitals of 3.4 mm, 18 minutes of arc at 650 mm; ANSI/HFES 100-2007 asks for 16 to
+        // 22, from memory.
+        let size = if is_stand { 13.0 } else { 9.5 };
         Self {
             measure: Measure::new(),
             left: margin,
@@ -100,16 +122,23 @@ impl<'a> Setter<'a> {
             top: margin,
             bottom: height - margin - 1.6 * size,
             size,
+            is_stand,
             y: margin,
             pages: vec![Vec::new()],
+            tree: Tree::default(),
         }
     }
 
-    fn put(&mut self, item: Item<'a>) {
+    fn put_of(&mut self, of: Option<Piece>, item: Item<'a>) {
         self.pages
             .last_mut()
             .expect("there is at least one page")
-            .push(item);
+            .push(Put { of, item });
+    }
+
+    /// Puts down what only decorates.
+    fn put(&mut self, item: Item<'a>) {
+        self.put_of(None, item);
     }
 
     fn new_page(&mut self) {
@@ -128,20 +157,37 @@ impl<'a> Setter<'a> {
         self.size * LEAD
     }
 
+    fn wide(&self) -> f32 {
+        self.right - self.left
+    }
+
+    /// A line of text that belongs to the open piece.
     fn text(&mut self, x: f32, y: f32, size: f32, face: Face, text: String) {
+        let of = self.tree.now();
+        self.text_of(of, (x, y), size, face, text);
+    }
+
+    fn text_of(&mut self, of: Option<Piece>, (x, y): (f32, f32), size: f32, face: Face, text: String) {
+        // An empty cell is a cell all the same for who is read to.
+        let text = if text.is_empty() && of.is_some() {
+            " ".to_owned()
+        } else {
+            text
+        };
         if !text.is_empty() {
-            self.put(Item::Text {
+            let item = Item::Text {
                 x,
                 y,
                 size,
                 face,
                 text,
-            });
+            };
+            self.put_of(of, item);
         }
     }
 
     fn rule(&mut self, y: f32, thick: f32) {
-        let (x, width) = (self.left, self.right - self.left);
+        let (x, width) = (self.left, self.wide());
         self.put(Item::Bar {
             x,
             y,
@@ -150,33 +196,59 @@ impl<'a> Setter<'a> {
         });
     }
 
-    /// Running text from `x`, as wide as the rest of the page.
-    fn paragraph(&mut self, x: f32, size: f32, face: Face, text: &str) {
-        let width = self.right - x;
-        for line in self.measure.lines(&clean(text), size, face, width) {
+    /// Running text from `x`, as wide as the rest of the page, as a piece of its own.
+    fn paragraph(&mut self, role: Role, x: f32, size: f32, face: Face, text: &str) {
+        self.tree.open(role);
+        let lines = self.measure.lines(&clean(text), size, face, self.right - x);
+        let last = lines.len() - 1;
+        for (at, mut line) in lines.into_iter().enumerate() {
             self.room(size * LEAD);
+            if at < last {
+                // Words of two lines are two words for who is read to.
+                line.push(' ');
+            }
             self.text(x, self.y + size, size, face, line);
             self.y += size * LEAD;
         }
+        self.tree.close();
+    }
+
+    /// A heading: its words also stand in the outline.
+    fn heading(&mut self, level: u16, x: f32, size: f32, text: &str) {
+        let words = clean(text);
+        self.room(size * LEAD);
+        self.tree.stands(level, &words, self.pages.len() - 1, self.y);
+        self.paragraph(Role::Heading(level, words), x, size, Face::Bold, text);
     }
 
     fn head(&mut self, document: &'a Document, mark: Option<&'a str>) {
         let right = self.right;
-        if let Some(svg) = mark {
-            let (x, y) = (self.right - MARK, self.top);
-            self.put(Item::Drawing {
-                x,
-                y,
-                width: MARK,
-                height: MARK,
-                svg,
-            });
-            self.right -= MARK + 10.0;
-        }
-        self.paragraph(self.left, self.size * 1.7, Face::Bold, &document.kind);
-        self.paragraph(self.left, self.size * 1.15, Face::Plain, &document.title);
+        self.right -= if mark.is_some() { MARK + 10.0 } else { 0.0 };
+        let size = self.size * if self.is_stand { 2.2 } else { 1.7 };
+        self.heading(1, self.left, size, &document.kind);
+        self.paragraph(
+            Role::Paragraph,
+            self.left,
+            self.size * 1.15,
+            Face::Plain,
+            &document.title,
+        );
         self.right = right;
-        if mark.is_some() {
+        if let (Some(svg), Some(words)) = (mark, &document.mark) {
+            let figure = self
+                .tree
+                .add(Role::Figure(format!("mark to scan: {}", clean(words))));
+            let (x, y) = (self.right - MARK, self.top);
+            self.put_of(
+                Some(figure),
+                Item::Drawing {
+                    x,
+                    y,
+                    width: MARK,
+                    height: MARK,
+                    svg,
+                },
+            );
             self.y = self.y.max(self.top + MARK);
         }
         self.y += 3.0;
@@ -185,25 +257,57 @@ impl<'a> Setter<'a> {
         self.y += 8.0;
     }
 
-    /// Begins a page where a heading would stand apart from the first of what follows.
+    /// Begins a page where a heading would stand apart from the first of what follows, or a signature apart from
+    /// what is signed.
     fn keep_together(&mut self, blocks: &[Block]) {
         let mut needed = 0.0;
-        for block in blocks {
-            needed += match block {
-                Block::Heading(_) => self.size * 2.5,
-                Block::Text(_) => self.lead() + 2.5,
-                Block::Picture(picture) => self.drawn(picture).1 + 2.0 * self.lead(),
-                Block::Table(_) => self.lead() * TABLE,
-                _ => self.lead() * 2.0,
+        for (at, block) in blocks.iter().enumerate() {
+            needed += self.least(block);
+            let goes_on = match block {
+                Block::Heading(_) | Block::Subheading(_) | Block::Verdict(_) => true,
+                // A line that leads from a heading to what follows.
+                Block::Text(text) => at > 0 && at < 3 && text.len() < LEADS,
+                Block::Caution(_) => matches!(blocks.get(at + 1), Some(Block::Signatures(_))),
+                _ => false,
             };
-            if !matches!(block, Block::Heading(_) | Block::Text(_)) {
+            if !goes_on {
                 break;
             }
         }
         self.room(needed);
     }
 
-    fn block(&mut self, block: &'a Block) {
+    /// Height that a block needs to begin with.
+    fn least(&self, block: &Block) -> f32 {
+        match block {
+            Block::Heading(_) => self.size * 2.6,
+            Block::Subheading(_) => self.size * 2.0,
+            Block::Verdict(verdict) => self.verdict_lines(verdict).len() as f32 * self.lead() + self.size,
+            Block::Text(text) => {
+                let lines = self
+                    .measure
+                    .lines(&clean(text), self.size, Face::Plain, self.wide());
+                lines.len().min(2) as f32 * self.lead() + 2.5
+            }
+            Block::Note(_) | Block::Steps(_) => self.lead(),
+            Block::Caution(caution) => self.caution_height(caution),
+            Block::Picture(picture) => SHRINK * self.drawn(picture).1 + self.caption(picture),
+            Block::Table(table) => self.table_begins(table),
+            Block::Pairs(_) => 2.0 * self.lead(),
+            Block::Brief(_) => 3.0 * self.lead(),
+            Block::Boxes(boxes) => {
+                // Few boxes belong together; many begin with one.
+                let all: f32 = boxes.iter().map(|one| self.box_height(one)).sum();
+                let first = boxes.first().map_or(0.0, |one| self.box_height(one));
+                if boxes.len() <= FEW { all } else { first }
+            }
+            Block::Room(room) => self.room_height(room),
+            Block::Signatures(_) => self.size * 5.0,
+            Block::NewPage => 0.0,
+        }
+    }
+
+    fn block(&mut self, block: &'a Block, next: Option<&Block>) {
         match block {
             Block::Heading(text) => {
                 self.y += self.size * 0.7;
@@ -214,14 +318,26 @@ impl<'a> Setter<'a> {
                     width: 4.0,
                     height: self.size * 1.25,
                 });
-                self.paragraph(self.left + 9.0, self.size * 1.15, Face::Bold, text);
+                self.heading(2, self.left + 9.0, self.size * 1.15, text);
                 self.y += 2.0;
             }
+            Block::Subheading(text) => {
+                self.y += self.size * 0.35;
+                self.heading(3, self.left, self.size, text);
+                self.y += 1.0;
+            }
+            Block::Verdict(verdict) => self.verdict(verdict),
             Block::Text(text) => {
-                self.paragraph(self.left, self.size, Face::Plain, text);
+                self.paragraph(Role::Paragraph, self.left, self.size, Face::Plain, text);
                 self.y += 2.5;
             }
-            Block::Caution(text) => self.caution(text),
+            Block::Note(text) => {
+                self.paragraph(Role::Paragraph, self.left, self.size * SMALL, Face::Plain, text);
+                self.y += 2.0;
+            }
+            Block::Steps(steps) => self.steps(steps),
+            Block::Caution(caution) => self.caution(caution),
+            Block::Brief(lines) => self.brief(lines),
             Block::Pairs(pairs) => self.pairs(pairs),
             Block::Table(table) => self.table(table),
             Block::Boxes(boxes) => {
@@ -230,256 +346,182 @@ impl<'a> Setter<'a> {
                 }
                 self.y += 3.0;
             }
+            Block::Room(room) => {
+                let signed = next.filter(|next| matches!(next, Block::Signatures(_)));
+                let below = signed.map_or(0.0, |next| self.least(next));
+                self.writing_room(room, below);
+            }
             Block::Picture(picture) => self.picture(picture),
             Block::Signatures(names) => self.signatures(names),
             Block::NewPage => self.new_page(),
         }
     }
 
-    fn caution(&mut self, text: &str) {
-        let x = self.left + 12.0;
-        let lines = self
-            .measure
-            .lines(&clean(text), self.size, Face::Plain, self.right - x - 4.0);
-        let height = lines.len() as f32 * self.lead() + 6.0;
-        self.room(height);
-        let (left, y, width) = (self.left, self.y, self.right - self.left);
+    /// Width of the frame that a verdict's word stands in.
+    const VERDICT: f32 = 66.0;
+
+    fn verdict_lines(&self, verdict: &Verdict) -> Vec<String> {
+        let title = clean(&verdict.title);
+        let width = self.wide() - Self::VERDICT - 6.0;
+        self.measure.lines(&title, self.size, Face::Bold, width)
+    }
+
+    /// A verdict's sign and word in a frame, what was checked beside it.
+    fn verdict(&mut self, verdict: &Verdict) {
+        self.y += self.size * 0.6;
+        let lines = self.verdict_lines(verdict);
+        let words = format!("{} {}", verdict.sign(), verdict.word);
+        self.room(lines.len() as f32 * self.lead());
+        let (x, y, size) = (self.left, self.y, self.size);
         self.put(Item::Frame {
-            x: left,
+            x,
             y,
-            width,
-            height,
+            width: Self::VERDICT,
+            height: size * 1.4,
         });
+        let said = format!("{}: {}", verdict.word, clean(&verdict.title));
+        self.tree.stands(3, &said, self.pages.len() - 1, y);
+        self.tree.open(Role::Heading(3, said));
+        self.text(x + 4.0, y + size * 1.02, size, Face::Bold, format!("{words} "));
+        let last = lines.len() - 1;
+        for (at, mut line) in lines.into_iter().enumerate() {
+            if at < last {
+                line.push(' ');
+            }
+            self.text(
+                x + Self::VERDICT + 6.0,
+                self.y + size * 1.02,
+                size,
+                Face::Bold,
+                line,
+            );
+            self.y += self.lead();
+        }
+        self.tree.close();
+        self.y += 1.5;
+    }
+
+    /// Lines of arithmetic, each with a bar before it.
+    fn steps(&mut self, steps: &[String]) {
+        self.tree.open(Role::List);
+        for step in steps {
+            self.tree.open(Role::Entry);
+            let x = self.left + 14.0;
+            let (from, page) = (self.y, self.pages.len());
+            self.paragraph(Role::Body, x, self.size * 0.92, Face::Plain, step);
+            if self.pages.len() == page {
+                let (x, height) = (self.left + 6.0, self.y - from);
+                self.put(Item::Bar {
+                    x,
+                    y: from + 1.5,
+                    width: 1.2,
+                    height,
+                });
+            }
+            self.tree.close();
+        }
+        self.tree.close();
+        self.y += 2.0;
+    }
+
+    fn caution_lines(&self, caution: &Caution) -> (Vec<String>, Vec<String>) {
+        let width = self.wide() - 16.0;
+        let words = match caution.word.as_str() {
+            "" => clean(&caution.text),
+            word => format!("{}. {}", clean(word), clean(&caution.text)),
+        };
+        let said = self.measure.lines(&words, self.size, Face::Plain, width);
+        let source = match caution.source.as_str() {
+            "" => Vec::new(),
+            source => self
+                .measure
+                .lines(&clean(source), self.size * SMALL, Face::Plain, width),
+        };
+        (said, source)
+    }
+
+    fn caution_height(&self, caution: &Caution) -> f32 {
+        let (said, source) = self.caution_lines(caution);
+        (said.len() as f32 + SMALL * source.len() as f32).mul_add(self.lead(), 10.0)
+    }
+
+    fn caution(&mut self, caution: &Caution) {
+        let (said, source) = self.caution_lines(caution);
+        let height = self.caution_height(caution) - 4.0;
+        self.room(height);
+        let (x, y, width) = (self.left, self.y, self.wide());
+        self.put(Item::Frame { x, y, width, height });
         self.put(Item::Bar {
-            x: left,
+            x,
             y,
             width: 6.0,
             height,
         });
-        for (at, line) in (0u8..).zip(lines) {
-            self.text(
-                x,
-                y + 3.0 + self.size + f32::from(at) * self.lead(),
-                self.size,
-                Face::Plain,
-                line,
-            );
+        self.tree.open(Role::Paragraph);
+        let mut at = y + 3.0;
+        let small = self.size * SMALL;
+        let lines = said.into_iter().map(|line| (self.size, line));
+        for (size, line) in lines
+            .chain(source.into_iter().map(|line| (small, line)))
+            .collect::<Vec<_>>()
+        {
+            self.text(x + 12.0, at + size, size, Face::Plain, format!("{line} "));
+            at += size * LEAD;
         }
+        self.tree.close();
         self.y += height + 4.0;
-    }
-
-    fn pairs(&mut self, pairs: &[(String, String)]) {
-        let middle = self.left + (self.right - self.left) * 0.34;
-        for (name, value) in pairs {
-            let names = self
-                .measure
-                .lines(&clean(name), self.size, Face::Plain, middle - self.left - 6.0);
-            let values = self
-                .measure
-                .lines(&clean(value), self.size, Face::Bold, self.right - middle);
-            self.cells(&[(self.left, Face::Plain, names), (middle, Face::Bold, values)]);
-        }
-        self.y += 3.0;
-    }
-
-    fn height(&self, cells: &[(f32, Face, Vec<String>)]) -> f32 {
-        cells.iter().map(|cell| cell.2.len()).max().unwrap_or(0) as f32 * self.lead()
-    }
-
-    /// Lines side by side; a row longer than a page goes on on the next.
-    fn cells(&mut self, cells: &[(f32, Face, Vec<String>)]) {
-        let rows = cells.iter().map(|cell| cell.2.len()).max().unwrap_or(0);
-        let all = self.height(cells);
-        if all < (self.bottom - self.top) / 2.0 {
-            self.room(all);
-        }
-        for row in 0..rows {
-            self.room(self.lead());
-            for (x, face, lines) in cells {
-                if let Some(line) = lines.get(row) {
-                    self.text(*x, self.y + self.size, self.size, *face, line.clone());
-                }
-            }
-            self.y += self.lead();
-        }
-    }
-
-    fn table(&mut self, table: &Table) {
-        const GAP: f32 = 6.0;
-        let mut x = self.left;
-        let mut columns = Vec::new();
-        for (column, width) in table.columns.iter().zip(self.widths(table, GAP)) {
-            columns.push((x, width - GAP, column.right));
-            x += width;
-        }
-        let heads: Vec<String> = table.columns.iter().map(|column| column.head.clone()).collect();
-        // Heads stay with their first row, and stand on every page.
-        self.room(self.lead() * TABLE);
-        self.heads(&columns, &heads);
-        for row in &table.rows {
-            let set = self.set(&columns, row, Face::Plain);
-            let height = self.height(&set);
-            if self.y + height > self.bottom && height < (self.bottom - self.top) / 2.0 {
-                self.new_page();
-                self.heads(&columns, &heads);
-            }
-            self.cells(&set);
-            self.rule(self.y, 0.3);
-            self.y += 1.0;
-        }
-        self.y += 4.0;
-    }
-
-    /// Widths of a table's columns: by their shares, but none narrower than its longest word if there is
-    /// room for all of those.
-    fn widths(&self, table: &Table, gap: f32) -> Vec<f32> {
-        let longest = |at: usize, head: &str| {
-            let of = |text: &str, face: Face| {
-                let words = text.split_whitespace();
-                words
-                    .map(|word| self.measure.width(&clean(word), self.size, face))
-                    .fold(0.0, f32::max)
-            };
-            let cells = table.rows.iter().filter_map(|row| row.get(at));
-            cells
-                .map(|cell| of(cell, Face::Plain))
-                .fold(of(head, Face::Bold), f32::max)
-                + gap
-        };
-        let columns = || table.columns.iter().enumerate();
-        let least: Vec<f32> = columns().map(|(at, column)| longest(at, &column.head)).collect();
-        shared(
-            &table
-                .columns
-                .iter()
-                .map(|column| column.share)
-                .collect::<Vec<_>>(),
-            &least,
-            self.right - self.left,
-        )
-    }
-
-    fn heads(&mut self, columns: &[(f32, f32, bool)], heads: &[String]) {
-        let set = self.set(columns, heads, Face::Bold);
-        self.cells(&set);
-        self.rule(self.y, 1.0);
-        self.y += 1.5;
-    }
-
-    /// A row's lines, each cell where it begins.
-    fn set(
-        &self,
-        columns: &[(f32, f32, bool)],
-        cells: &[String],
-        face: Face,
-    ) -> Vec<(f32, Face, Vec<String>)> {
-        let mut set = Vec::new();
-        for ((x, width, right), cell) in columns.iter().zip(cells) {
-            let lines = self.measure.lines(&clean(cell), self.size, face, *width);
-            if *right {
-                // Numbers are short: each line is set from its own beginning.
-                let wide = lines
-                    .iter()
-                    .map(|line| self.measure.width(line, self.size, face))
-                    .fold(0.0, f32::max);
-                set.push((x + width - wide, face, lines));
-            } else {
-                set.push((*x, face, lines));
-            }
-        }
-        set
-    }
-
-    fn writing_box(&mut self, one: &Box) {
-        let height = self.size * 2.0;
-        let wide = (self.right - self.left) * 0.27;
-        let x = self.left + wide + 8.0;
-        let words = match one.beside.as_str() {
-            "" => clean(&one.label),
-            beside => format!("{}: {}", clean(&one.label), clean(beside)),
-        };
-        let lines = self.measure.lines(&words, self.size, Face::Plain, self.right - x);
-        let needed = (lines.len() as f32 * self.lead()).max(height) + 3.0;
-        self.room(needed);
-        let (left, y) = (self.left, self.y);
-        self.put(Item::Frame {
-            x: left,
-            y,
-            width: wide,
-            height,
-        });
-        let value = self
-            .measure
-            .lines(&clean(&one.value), self.size, Face::Bold, wide - 8.0);
-        self.text(
-            left + 4.0,
-            y + self.size * 1.4,
-            self.size,
-            Face::Bold,
-            value.join(" "),
-        );
-        for (at, line) in (0u8..).zip(lines) {
-            self.text(
-                x,
-                y + self.size * 1.4 + f32::from(at) * self.lead(),
-                self.size,
-                Face::Plain,
-                line,
-            );
-        }
-        self.y += needed;
     }
 
     /// Width and height of a picture on this sheet.
     fn drawn(&self, picture: &Picture) -> (f32, f32) {
-        let width = (self.right - self.left) * picture.share;
         let room = self.bottom - self.top - 5.5 * self.lead();
+        let width = self.wide() * picture.share;
         let height = (width / picture.aspect).min(room);
         (height * picture.aspect, height)
     }
 
+    /// Height of what is written below a picture.
+    fn caption(&self, picture: &Picture) -> f32 {
+        let size = self.size * SMALL;
+        let lines = self
+            .measure
+            .lines(&clean(&picture.text), size, Face::Plain, self.wide());
+        (lines.len() as f32 * size).mul_add(LEAD, 6.0)
+    }
+
     fn picture(&mut self, picture: &'a Picture) {
-        let (width, height) = self.drawn(picture);
-        self.room(height + 2.0 * self.lead());
+        let (mut width, mut height) = self.drawn(picture);
+        let left = self.bottom - self.y - self.caption(picture);
+        if height > left && left >= SHRINK * height {
+            (width, height) = (left * picture.aspect, left);
+        }
+        self.room(height + self.caption(picture));
+        let figure = self.tree.add(Role::Figure(clean(&picture.text)));
         let (x, y) = (self.left, self.y);
-        self.put(Item::Drawing {
-            x,
-            y,
-            width,
-            height,
-            svg: &picture.svg,
-        });
+        self.put_of(
+            Some(figure),
+            Item::Drawing {
+                x,
+                y,
+                width,
+                height,
+                svg: &picture.svg,
+            },
+        );
         self.y += height + 2.0;
-        self.paragraph(self.left, self.size * 0.85, Face::Plain, &picture.text);
+        self.paragraph(
+            Role::Caption,
+            self.left,
+            self.size * SMALL,
+            Face::Plain,
+            &picture.text,
+        );
         self.y += 4.0;
     }
 
-    fn signatures(&mut self, names: &[String]) {
-        let count = names.len().max(1) as f32;
-        let wide = (self.right - self.left) / count;
-        self.room(self.size * 5.0);
-        self.y += self.size * 3.0;
-        let y = self.y;
-        for (at, name) in (0u8..).zip(names) {
-            let x = self.left + f32::from(at) * wide;
-            self.put(Item::Bar {
-                x,
-                y,
-                width: wide - 12.0,
-                height: 0.6,
-            });
-            let line = self
-                .measure
-                .lines(&clean(name), self.size, Face::Plain, wide - 12.0)
-                .swap_remove(0);
-            self.text(x, y + self.size * 1.2, self.size, Face::Plain, line);
-        }
-        self.y += self.size * 1.8;
-    }
-
     /// Sets the foot of every page and gives the pages.
-    fn finish(mut self, document: &Document) -> Vec<Vec<Item<'a>>> {
-        let size = self.size * 0.8;
+    fn finish(mut self, document: &Document) -> Laid<'a> {
+        let size = if self.is_stand { 8.0 } else { self.size * 0.8 };
         let count = self.pages.len();
         let y = self.bottom + 1.6 * self.size;
         for (page, items) in (1..).zip(&mut self.pages) {
@@ -495,56 +537,21 @@ impl<'a> Setter<'a> {
             let lines = (0u8..).zip(foot);
             let lines = lines.map(|(at, line)| (self.left, f32::from(at) * size * LEAD, line));
             for (x, down, text) in lines.chain([(self.right - wide, 0.0, number)]) {
-                items.push(Item::Text {
-                    x,
-                    y: y + down,
-                    size,
-                    face: Face::Plain,
-                    text,
+                items.push(Put {
+                    of: None,
+                    item: Item::Text {
+                        x,
+                        y: y + down,
+                        size,
+                        face: Face::Plain,
+                        text,
+                    },
                 });
             }
         }
-        self.pages
-    }
-}
-
-/// Shares out a width; what would fall below its least gets that, and the others share what is left. By shares
-/// alone where the least are too much together.
-fn shared(shares: &[f32], least: &[f32], wide: f32) -> Vec<f32> {
-    let enough = least.iter().sum::<f32>() <= wide;
-    let mut held = vec![false; shares.len()];
-    loop {
-        let free = |of: &[f32], which: bool| -> f32 {
-            let some = of.iter().zip(&held).filter(|(_, held)| **held == which);
-            some.map(|(value, _)| value).sum()
-        };
-        let (left, whole) = (wide - free(least, true), free(shares, false));
-        let widths: Vec<f32> = shares
-            .iter()
-            .zip(least)
-            .zip(&held)
-            .map(|((share, least), held)| if *held { *least } else { left * share / whole })
-            .collect();
-        let short = |at: &usize| enough && !held[*at] && widths[*at] < least[*at];
-        let Some(at) = (0..shares.len()).find(short) else {
-            return widths;
-        };
-        held[at] = true;
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::shared;
-
-    #[test]
-    fn a_column_is_as_wide_as_its_longest_word_and_the_others_make_room() {
-        assert_eq!(shared(&[1.0, 3.0], &[10.0, 10.0], 100.0), [25.0, 75.0]);
-        assert_eq!(shared(&[1.0, 3.0], &[40.0, 10.0], 100.0), [40.0, 60.0]);
-        // The room that one takes may leave another short.
-        let widths = shared(&[1.0, 2.0, 1.0], &[50.0, 30.0, 20.0], 100.0);
-        assert_eq!(widths, [50.0, 30.0, 20.0]);
-        // No room for all: by the shares.
-        assert_eq!(shared(&[1.0, 1.0], &[80.0, 80.0], 100.0), [50.0, 50.0]);
+        Laid {
+            pages: self.pages,
+            tree: self.tree,
+        }
     }
 }

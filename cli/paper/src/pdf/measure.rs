@@ -5,11 +5,17 @@ use textwrap::wrap_algorithms::wrap_first_fit;
 use ttf_parser::Face as Metrics;
 
 use super::layout::Face;
+use crate::model::NO_BREAK;
 
 /// Advance widths of both faces.
 pub(super) struct Measure {
     plain: Option<Metrics<'static>>,
     bold: Option<Metrics<'static>>,
+}
+
+/// Whether a line may end here.
+fn breaks(sign: char) -> bool {
+    sign.is_whitespace() && !matches!(sign, NO_BREAK | '\u{202f}')
 }
 
 /// Width of a sign the font does not have, in ems.
@@ -23,14 +29,35 @@ impl Measure {
         }
     }
 
+    fn metrics(&self, face: Face) -> Option<&Metrics<'static>> {
+        match face {
+            Face::Plain => self.plain.as_ref(),
+            Face::Bold => self.bold.as_ref(),
+        }
+    }
+
+    /// A text with a sign that says so wherever the font has none of its own.
+    pub(super) fn known(&self, text: &str, face: Face) -> String {
+        let has = |sign: char| {
+            self.metrics(face)
+                .is_none_or(|metrics| metrics.glyph_index(sign).is_some())
+        };
+        text.chars()
+            .map(|sign| {
+                if has(sign) {
+                    sign
+                } else {
+                    char::REPLACEMENT_CHARACTER
+                }
+            })
+            .collect()
+    }
+
     /// Width of a text in points. Pairs are not kerned, which only makes it wider.
     pub(super) fn width(&self, text: &str, size: f32, face: Face) -> f32 {
-        let metrics = match face {
-            Face::Plain => &self.plain,
-            Face::Bold => &self.bold,
-        };
+        let metrics = self.metrics(face);
         let advance = |sign: char| {
-            let metrics = metrics.as_ref()?;
+            let metrics = metrics?;
             let advance = metrics.glyph_hor_advance(metrics.glyph_index(sign)?)?;
             Some(f32::from(advance) / f32::from(metrics.units_per_em()))
         };
@@ -43,7 +70,8 @@ impl Measure {
     pub(super) fn lines(&self, text: &str, size: f32, face: Face, width: f32) -> Vec<String> {
         let blank = self.width(" ", size, face);
         let words: Vec<Word> = text
-            .split_whitespace()
+            .split(breaks)
+            .filter(|word| !word.is_empty())
             .flat_map(|word| self.cut(word, size, face, width))
             .map(|text| Word {
                 width: self.width(&text, size, face).into(),
@@ -65,10 +93,22 @@ impl Measure {
             .collect()
     }
 
-    /// A word in pieces that each fit a line.
+    /// Width of the widest piece of a text that no line may end in.
+    pub(super) fn widest_word(&self, text: &str, size: f32, face: Face) -> f32 {
+        let words = text.split(breaks).map(|word| self.width(word, size, face));
+        words.fold(0.0, f32::max)
+    }
+
+    /// A word in pieces that each fit a line: where it must break, at a blank of its own first.
     fn cut(&self, word: &str, size: f32, face: Face, width: f32) -> Vec<String> {
         if self.width(word, size, face) <= width {
             return vec![word.to_owned()];
+        }
+        if let Some((before, after)) = word.split_once(NO_BREAK) {
+            let halves = [before, after].into_iter();
+            return halves
+                .flat_map(|half| self.cut(half, size, face, width))
+                .collect();
         }
         let mut pieces = vec![String::new()];
         let mut used = 0.0;
@@ -123,6 +163,22 @@ mod tests {
             let kept: String = lines.concat().replace(' ', "");
             assert_eq!(kept, text.replace(' ', ""));
         }
+    }
+
+    #[test]
+    fn no_line_ends_between_a_number_and_its_unit() {
+        let measure = Measure::new();
+        let text = "allowed at most 25\u{a0}km/h here";
+        for width in 60..200u16 {
+            let lines = measure.lines(text, 10.0, Face::Plain, f32::from(width));
+            assert!(
+                lines.iter().any(|line| line.contains("25\u{a0}km/h")),
+                "{lines:?}"
+            );
+        }
+        // Where there is no room for both, the blank is better than the middle of a word.
+        let narrow = measure.lines("1234\u{a0}km/h", 10.0, Face::Plain, 30.0);
+        assert_eq!(narrow, ["1234", "km/h"]);
     }
 
     /// DejaVu Sans 2.37 has 2048 units to the em; its digits are 1303 wide (table hmtx).

@@ -9,15 +9,43 @@ use crate::model::Picture;
 
 /// Units of the drawing in a millimetre across the bicycle.
 const ACROSS: f64 = 12.0;
-/// Length of the chain stay in the drawing. Along the bicycle the drawing is shortened: angles
-/// are written, not to be measured off.
-const ALONG: f64 = 520.0;
-/// Room around.
-const EDGE: f64 = 70.0;
+/// Room above and below.
+const EDGE: f64 = 60.0;
+
+/// Measures of a drawing. Along the bicycle it is shortened: angles are written, not to be measured off.
+struct View {
+    /// Room to the left, for the scale.
+    left: f64,
+    /// Length of the chain stay.
+    along: f64,
+    /// Room to the right, for teeth and angle.
+    right: f64,
+    /// Size of type.
+    type_size: u8,
+}
+
+const WIDE: View = View {
+    left: 80.0,
+    along: 520.0,
+    right: 200.0,
+    type_size: 15,
+};
+const NARROW: View = View {
+    left: 52.0,
+    along: 180.0,
+    right: 128.0,
+    type_size: 12,
+};
 
 /// The chainring and every cog at their distance from the frame's centre plane, with the chain's
 /// angle at each cog. Distances across are to scale; the scale stands in the drawing.
 pub fn chainline(reply: &ChainlineReply) -> Picture {
+    let (wide, aspect) = drawn(reply, &WIDE);
+    let (narrow, _) = drawn(reply, &NARROW);
+    picture("Chainline from above", [&wide, &narrow], told(reply), aspect)
+}
+
+fn drawn(reply: &ChainlineReply, view: &View) -> (String, f32) {
     let lines: Vec<f64> = reply
         .cogs
         .iter()
@@ -27,12 +55,13 @@ pub fn chainline(reply: &ChainlineReply) -> Picture {
     let low = lines.iter().copied().fold(f64::INFINITY, f64::min).floor() - 3.0;
     let high = lines.iter().copied().fold(f64::NEG_INFINITY, f64::max).ceil() + 3.0;
     let height = (high - low).mul_add(ACROSS, 2.0 * EDGE);
-    let width = 2.0f64.mul_add(EDGE, ALONG) + 150.0;
+    let width = view.left + view.along + view.right;
     let y = |mm: f64| (high - mm).mul_add(ACROSS, EDGE);
-    let (front, rear) = (EDGE, EDGE + ALONG);
+    let (front, rear) = (view.left, view.left + view.along);
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" data-across=\"{ACROSS}\" \
-         font-family=\"DejaVu Sans, sans-serif\" font-size=\"13\" fill=\"#111\" stroke=\"none\">"
+         font-family=\"DejaVu Sans, sans-serif\" font-size=\"{}\" fill=\"#111\" stroke=\"none\">",
+        view.type_size
     );
     let mut draw = |line: std::fmt::Arguments<'_>| {
         svg.write_fmt(line)
@@ -44,12 +73,14 @@ pub fn chainline(reply: &ChainlineReply) -> Picture {
         let at = y(mm.into());
         draw(format_args!(
             "<line x1=\"{front}\" x2=\"{rear}\" y1=\"{at:.1}\" y2=\"{at:.1}\" stroke=\"#ccc\" stroke-width=\"1\"/>\
-             <text x=\"8\" y=\"{:.1}\" fill=\"#444\">{mm} mm</text>",
+             <text x=\"4\" y=\"{:.1}\" fill=\"#444\">{mm} mm</text>",
             at + 4.0
         ));
     }
     draw(format_args!(
-        "<text x=\"{EDGE}\" y=\"24\">outboard (drive side) upwards; across to scale, along shortened</text>"
+        "<text x=\"4\" y=\"16\">from the frame's middle, mm; drive side up</text>\
+         <text x=\"4\" y=\"{:.1}\">across to scale, along the bicycle shortened</text>",
+        height - 10.0
     ));
     let ring = y(reply.front_mm);
     for cog in &reply.cogs {
@@ -58,7 +89,7 @@ pub fn chainline(reply: &ChainlineReply) -> Picture {
         draw(format_args!(
             "<line x1=\"{front}\" x2=\"{rear}\" y1=\"{ring:.2}\" y2=\"{at:.2}\" stroke=\"#555\" stroke-width=\"1.4\" stroke-dasharray=\"{tone}\"/>\
              <rect class=\"cog\" data-teeth=\"{}\" x=\"{:.1}\" y=\"{:.2}\" width=\"26\" height=\"6\"/>\
-             <text x=\"{:.1}\" y=\"{:.1}\">{}T {:+.1}°</text>",
+             <text x=\"{:.1}\" y=\"{:.1}\">{} T {:+.1}°</text>",
             cog.teeth,
             rear - 4.0,
             at - 3.0,
@@ -70,19 +101,21 @@ pub fn chainline(reply: &ChainlineReply) -> Picture {
     }
     draw(format_args!(
         "<rect class=\"ring\" x=\"{:.1}\" y=\"{:.2}\" width=\"34\" height=\"8\"/>\
-         <text x=\"{:.1}\" y=\"{:.1}\">ring {}T, {:.1} mm</text></svg>",
-        front - 17.0,
+         <text x=\"4\" y=\"36\">left: ring {} T at {:.1} mm, right: cogs</text></svg>",
+        front - 6.0,
         ring - 4.0,
-        front - 17.0,
-        ring - 12.0,
         reply.ring_teeth,
         reply.front_mm
     ));
+    (svg, (width / height) as f32)
+}
+
+fn told(reply: &ChainlineReply) -> String {
     let worst = reply
         .cogs
         .iter()
         .max_by(|one, other| one.angle_deg.abs().total_cmp(&other.angle_deg.abs()));
-    let text = format!(
+    format!(
         "Chainline from above: ring at {:.1} mm, cogs at {}; largest angle {}. Dashed: over 2 degrees.",
         reply.front_mm,
         reply
@@ -95,8 +128,7 @@ pub fn chainline(reply: &ChainlineReply) -> Picture {
             || "none".to_owned(),
             |cog| format!("{:+.1}° at {}T", cog.angle_deg, cog.teeth)
         ),
-    );
-    picture(&svg, text, (width / height) as f32)
+    )
 }
 
 #[cfg(test)]

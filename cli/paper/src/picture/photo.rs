@@ -51,7 +51,7 @@ pub fn photo(content: &[u8], caption: String) -> Result<Picture, PhotoError> {
     );
     Ok(Picture {
         share: SHARE,
-        ..picture(&svg, caption, width as f32 / height as f32)
+        ..picture("Photo", [&svg, ""], caption, width as f32 / height as f32)
     })
 }
 

@@ -1,7 +1,8 @@
-//! Curves: speed against grade; charge, height and the motor's heat along a road.
+//! Curves: speed against grade; height, charge and the motor's heat along a road.
 
-use lockring_proto::v1::{PredictReply, RangeReply};
+use lockring_proto::v1::{GearCurve, PredictReply, RangeReply};
 use plotters::coord::Shift;
+use plotters::element::EmptyElement;
 use plotters::prelude::{
     BLACK, ChartBuilder, DrawingArea, IntoDrawingArea as _, LineSeries, PathElement, RGBColor, Rectangle,
     SVGBackend, Text, WHITE,
@@ -11,10 +12,43 @@ use plotters::style::{Color as _, IntoFont as _};
 use super::picture;
 use crate::model::Picture;
 
-/// Size of a plot in units of the drawing.
-const SIZE: (u32, u32) = (760, 400);
 pub(super) const GREY: RGBColor = RGBColor(120, 120, 120);
 pub(super) const PALE: RGBColor = RGBColor(205, 205, 205);
+
+/// How large a drawing and its type are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct View {
+    /// Units across.
+    pub(super) width: u32,
+    /// Size of labels.
+    pub(super) label: i32,
+    /// Size of the axes' names.
+    pub(super) axis: i32,
+    /// Room for the numbers of an upright axis.
+    pub(super) beside: u32,
+}
+
+/// For paper and screens.
+pub(super) const WIDE: View = View {
+    width: 760,
+    label: 14,
+    axis: 15,
+    beside: 52,
+};
+/// For telephones, where it is shown about as large as it is drawn.
+pub(super) const NARROW: View = View {
+    width: 350,
+    label: 11,
+    axis: 12,
+    beside: 42,
+};
+
+impl View {
+    /// Width of a text in the label's size, nearly: DejaVu Sans is 0.6 em wide on the average.
+    pub(super) fn wide(self, text: &str) -> i32 {
+        (text.chars().count() as f32 * 0.62 * self.label as f32).ceil() as i32
+    }
+}
 
 pub(super) type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 /// Drawing into a string does not fail; what the library says nevertheless.
@@ -24,20 +58,34 @@ pub(super) fn said<E: std::fmt::Display>(error: E) -> String {
     error.to_string()
 }
 
-/// Draws; a plot that cannot be drawn is a picture that says why.
-pub(super) fn drawn(text: String, size: (u32, u32), draw: impl FnOnce(&Area<'_>) -> Drawn) -> Picture {
-    let mut svg = String::new();
-    let done = {
-        let area = SVGBackend::with_string(&mut svg, size).into_drawing_area();
-        area.fill(&WHITE)
-            .map_err(said)
-            .and_then(|()| draw(&area))
-            .and_then(|()| area.present().map_err(said))
+/// Draws wide and narrow, each as high as `height` says; a plot that cannot be drawn is a picture that says why.
+pub(super) fn drawn(
+    name: &str,
+    text: String,
+    height: impl Fn(View) -> u32,
+    draw: impl Fn(&Area<'_>, View) -> Drawn,
+) -> Picture {
+    let one = |view: View| {
+        let size = (view.width, height(view));
+        let mut svg = String::new();
+        let done = {
+            let area = SVGBackend::with_string(&mut svg, size).into_drawing_area();
+            area.fill(&WHITE)
+                .map_err(said)
+                .and_then(|()| draw(&area, view))
+                .and_then(|()| area.present().map_err(said))
+        };
+        done.map(|()| with_view(&svg, size))
     };
-    match done {
-        Ok(()) => picture(&with_view(&svg, size), text, size.0 as f32 / size.1 as f32),
-        Err(error) => picture(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 760 40\"></svg>",
+    let aspect = WIDE.width as f32 / height(WIDE) as f32;
+    match (one(WIDE), one(NARROW)) {
+        (Ok(wide), Ok(narrow)) => picture(name, [&wide, &narrow], text, aspect),
+        (Err(error), _) | (_, Err(error)) => picture(
+            name,
+            [
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 760 40\"></svg>",
+                "",
+            ],
             format!("{text} (not drawn: {error})"),
             19.0,
         ),
@@ -47,6 +95,42 @@ pub(super) fn drawn(text: String, size: (u32, u32), draw: impl FnOnce(&Area<'_>)
 /// The library fixes width and height; a page scales by the view box alone.
 fn with_view(svg: &str, (width, height): (u32, u32)) -> String {
     svg.replacen(&format!("width=\"{width}\" height=\"{height}\" "), "", 1)
+}
+
+/// A rectangle in units of the drawing: left, top, right, bottom.
+type Patch = (i32, i32, i32, i32);
+
+fn meets(one: Patch, other: Patch) -> bool {
+    one.0 < other.2 && other.0 < one.2 && one.1 < other.3 && other.1 < one.3
+}
+
+/// Where labels may stand: none over another.
+struct Labels {
+    view: View,
+    taken: Vec<Patch>,
+}
+
+impl Labels {
+    fn patch(&self, (x, y): (i32, i32), text: &str) -> Patch {
+        (x, y - self.view.label, x + self.view.wide(text) + 4, y + 3)
+    }
+
+    /// The first of some places at which a text meets no other; `None` when all are taken.
+    fn place(
+        &mut self,
+        text: &str,
+        places: impl Iterator<Item = (i32, i32)>,
+        right: i32,
+    ) -> Option<(i32, i32)> {
+        let free = |place: &(i32, i32)| {
+            let patch = self.patch(*place, text);
+            patch.2 <= right && self.taken.iter().all(|taken| !meets(patch, *taken))
+        };
+        let mut places = places;
+        let place = places.find(free)?;
+        self.taken.push(self.patch(place, text));
+        Some(place)
+    }
 }
 
 /// Speed against grade in every gear, with the brief's hill and the speed wished on it; `None`
@@ -75,57 +159,112 @@ pub fn hills(reply: &PredictReply) -> Option<Picture> {
         cogs.join(", "),
         reply.ring_teeth
     );
-    Some(drawn(text, SIZE, |area| {
+    let height = |view: View| view.width * 9 / 20 + 60;
+    Some(drawn("Speed against grade", text, height, |area, view| {
         let mut chart = ChartBuilder::on(area)
-            .margin(12)
+            .margin(10)
             .x_label_area_size(40)
-            .y_label_area_size(52)
-            .build_cartesian_2d(0.0..(steep * 1.04), 0.0..(fast * 1.08))
+            .y_label_area_size(view.beside)
+            .build_cartesian_2d(0.0..(steep * 1.06), 0.0..(fast * 1.12))
             .map_err(said)?;
-        mesh(&mut chart, "grade, %", "speed, km/h")?;
-        for (at, curve) in reply.curves.iter().enumerate() {
-            let line: Vec<(f64, f64)> = curve
-                .points
-                .iter()
-                .map(|point| (point.grade_percent, point.speed_kmh))
-                .collect();
-            let style = if at % 2 == 0 {
-                BLACK.stroke_width(2)
-            } else {
-                GREY.stroke_width(2)
-            };
-            chart
-                .draw_series(LineSeries::new(line.iter().copied(), style))
-                .map_err(said)?;
-            if let Some((x, y)) = line.iter().rev().find(|(_, speed)| *speed > 0.0) {
-                let label = Text::new(
-                    format!("{}T", curve.cog_teeth),
-                    (*x, *y),
-                    ("sans-serif", 13).into_font(),
-                );
-                chart.draw_series([label]).map_err(said)?;
-            }
-        }
+        mesh(&mut chart, view, "grade, %", "speed, km/h")?;
+        let mut marks = Vec::new();
         if let Some(grade) = reply.hill_percent {
-            let mark = PathElement::new(vec![(grade, 0.0), (grade, fast * 1.08)], BLACK.stroke_width(1));
-            chart.draw_series([mark]).map_err(said)?;
-            let label = Text::new(
-                format!("{grade:.1} %"),
-                (grade, fast * 1.05),
-                ("sans-serif", 13).into_font(),
-            );
-            chart.draw_series([label]).map_err(said)?;
+            let line = PathElement::new(vec![(grade, 0.0), (grade, fast * 1.12)], BLACK.stroke_width(1));
+            chart.draw_series([line]).map_err(said)?;
+            marks.push((format!("hill {grade:.1} %"), (grade, fast * 1.1)));
         }
         if let Some(wish) = reply.hill_wish_kmh {
-            let mark = PathElement::new(vec![(0.0, wish), (steep, wish)], GREY.stroke_width(1));
-            chart.draw_series([mark]).map_err(said)?;
+            let line = PathElement::new(vec![(0.0, wish), (steep, wish)], GREY.stroke_width(1));
+            chart.draw_series([line]).map_err(said)?;
+            marks.push((format!("asked {wish:.1}"), (0.0, wish)));
+        }
+        for (at, curve) in reply.curves.iter().enumerate() {
+            let style = if at % 2 == 0 { BLACK } else { GREY }.stroke_width(2);
+            chart
+                .draw_series(LineSeries::new(line(curve), style))
+                .map_err(said)?;
+        }
+        for (text, place) in placed(&chart, view, marks, &reply.curves) {
+            let patch = Rectangle::new(
+                [(0, -view.label), (view.wide(&text), 2)],
+                WHITE.mix(0.85).filled(),
+            );
+            let words = Text::new(text, (2, -view.label), ("sans-serif", view.label).into_font());
+            let label = EmptyElement::at(place) + patch + words;
+            chart.draw_series([label]).map_err(said)?;
         }
         Ok(())
     }))
 }
 
-/// Height of the road in grey, the charge left along it and, where it is followed, the heat of the
-/// motor's winding; `None` for a road of one point.
+fn line(curve: &GearCurve) -> impl DoubleEndedIterator<Item = (f64, f64)> {
+    let points = curve.points.iter();
+    points.map(|point| (point.grade_percent, point.speed_kmh))
+}
+
+/// The labels of marks and curves, each on its own curve, from its end backwards, where it meets no other.
+fn placed(
+    chart: &Chart<'_, '_>,
+    view: View,
+    marks: Vec<(String, (f64, f64))>,
+    curves: &[GearCurve],
+) -> Vec<(String, (f64, f64))> {
+    let mut labels = Labels {
+        view,
+        taken: Vec::new(),
+    };
+    let right = view.width as i32 - 6;
+    let mut found = Vec::new();
+    let ends = curves.iter().map(|curve| {
+        let ridden: Vec<(f64, f64)> = line(curve).rev().filter(|(_, speed)| *speed > 0.0).collect();
+        (format!("{}T", curve.cog_teeth), ridden)
+    });
+    let marks = marks.into_iter().map(|(text, place)| (text, vec![place]));
+    for (text, places) in marks.chain(ends) {
+        let drawn: Vec<(i32, i32)> = places.iter().map(|place| chart.backend_coord(place)).collect();
+        // Where there is no room to the right, to the left of the point.
+        let steps = [(3, 0), (3, -9), (3, 10)].into_iter();
+        let steps = steps.flat_map(|(x, y)| [(x, y), (-view.wide(&text) - 6, y)]);
+        let steps: Vec<(i32, i32)> = steps.collect();
+        let all = drawn
+            .iter()
+            .flat_map(|(x, y)| steps.iter().map(move |(right, down)| (x + right, y + down)));
+        if let Some(place) = labels.place(&text, all, right)
+            && let Some(at) = back(chart, place, (&places, &drawn))
+        {
+            found.push((text, at));
+        }
+    }
+    found
+}
+
+/// The place of the plot that is drawn at a place of the drawing, by two places of which both are known.
+fn back(
+    chart: &Chart<'_, '_>,
+    (x, y): (i32, i32),
+    (places, drawn): (&[(f64, f64)], &[(i32, i32)]),
+) -> Option<(f64, f64)> {
+    let (from, at) = (places.first()?, drawn.first()?);
+    let away = chart.backend_coord(&(from.0 + 1.0, from.1 + 1.0));
+    let scale = (f64::from(away.0 - at.0), f64::from(away.1 - at.1));
+    Some((
+        from.0 + f64::from(x - at.0) / scale.0,
+        from.1 + f64::from(y - at.1) / scale.1,
+    ))
+}
+
+/// What is followed along a road.
+struct Panel {
+    axis: &'static str,
+    low: f64,
+    high: f64,
+    points: Vec<(f64, f64)>,
+    filled: bool,
+}
+
+/// Height of the road, the charge left along it and, where it is followed, the heat of the motor's winding, one
+/// above the other over one distance; `None` for a road of one point.
 pub fn profile(reply: &RangeReply) -> Option<Picture> {
     let (first, last) = (reply.profile.first()?, reply.profile.last()?);
     if last.at_km <= first.at_km {
@@ -136,21 +275,45 @@ pub fn profile(reply: &RangeReply) -> Option<Picture> {
         heights().fold(f64::INFINITY, f64::min),
         heights().fold(f64::NEG_INFINITY, f64::max),
     );
-    let span = (high - low).max(10.0);
     let trip = reply.trip.as_ref();
-    let heat: Vec<(f64, f64)> = reply
-        .profile
-        .iter()
-        .filter_map(|point| Some((point.at_km, point.winding_c?)))
-        .collect();
+    let along = |of: &dyn Fn(&lockring_proto::v1::ProfilePoint) -> Option<f64>| -> Vec<(f64, f64)> {
+        let points = reply.profile.iter();
+        points
+            .filter_map(|point| Some((point.at_km, of(point)?)))
+            .collect()
+    };
+    let heat = along(&|point| point.winding_c);
     let hottest = heat.iter().map(|point| point.1).fold(0.0, f64::max);
+    let mut panels = vec![
+        Panel {
+            axis: "height, m",
+            low,
+            high: low + (high - low).max(10.0) * 1.05,
+            points: along(&|point| Some(point.height_m)),
+            filled: true,
+        },
+        Panel {
+            axis: "charge, %",
+            low: 0.0,
+            high: 104.0,
+            points: along(&|point| Some(point.charge_percent)),
+            filled: false,
+        },
+    ];
     let heated = if heat.is_empty() {
         String::new()
     } else {
-        format!(" The winding (thin line) gets to {hottest:.0} C.")
+        panels.push(Panel {
+            axis: "winding, C",
+            low: 0.0,
+            high: hottest * 1.1,
+            points: heat,
+            filled: false,
+        });
+        format!(" Below it the motor's winding, which gets to {hottest:.0} C.")
     };
     let text = format!(
-        "Charge left along the road (thick line) over its height (grey, {:.0} to {high:.0} m): {:.1} km, {} % left at the end.{heated}",
+        "Along the road: its height ({:.0} to {high:.0} m) and the charge left, {:.1} km, {} % left at the end.{heated}",
         // A height of minus nought is nought.
         low.round() + 0.0,
         last.at_km,
@@ -159,37 +322,62 @@ pub fn profile(reply: &RangeReply) -> Option<Picture> {
             |trip| format!("{:.0}", trip.charge_left_percent)
         ),
     );
-    Some(drawn(text, SIZE, |area| {
-        let mut chart = ChartBuilder::on(area)
-            .margin(12)
-            .x_label_area_size(40)
-            .y_label_area_size(52)
-            .build_cartesian_2d(first.at_km..last.at_km, 0.0..hottest.max(100.0))
-            .map_err(said)?;
-        let up = if heat.is_empty() {
-            "charge, %"
-        } else {
-            "charge, %; winding, C"
-        };
-        mesh(&mut chart, "along the road, km", up)?;
-        // Height fills the lower half of the plot.
-        let bars = reply.profile.windows(2).map(|pair| {
-            let top = (pair[0].height_m - low) / span * 50.0;
-            Rectangle::new([(pair[0].at_km, 0.0), (pair[1].at_km, top)], PALE.filled())
-        });
-        chart.draw_series(bars).map_err(said)?;
-        let charge = reply
-            .profile
-            .iter()
-            .map(|point| (point.at_km, point.charge_percent));
-        chart
-            .draw_series(LineSeries::new(charge, BLACK.stroke_width(3)))
-            .map_err(said)?;
-        chart
-            .draw_series(LineSeries::new(heat.iter().copied(), GREY.stroke_width(1)))
-            .map_err(said)?;
+    let (from, to) = (first.at_km, last.at_km);
+    let count = u32::try_from(panels.len()).ok()?;
+    let height = move |view: View| count * panel_height(view) + FOOT;
+    Some(drawn("Along the road", text, height, |area, view| {
+        let mut rest = area.clone();
+        for (at, panel) in panels.iter().enumerate() {
+            let is_last = at + 1 == panels.len();
+            let (here, below) = rest.split_vertically(if is_last {
+                panel_height(view) + FOOT
+            } else {
+                panel_height(view)
+            });
+            draw_panel(&here, view, panel, from..to, is_last)?;
+            rest = below;
+        }
         Ok(())
     }))
+}
+
+/// Room below the last panel, for the distance.
+const FOOT: u32 = 44;
+
+fn panel_height(view: View) -> u32 {
+    if view == WIDE { 150 } else { 120 }
+}
+
+fn draw_panel(
+    area: &Area<'_>,
+    view: View,
+    panel: &Panel,
+    along: std::ops::Range<f64>,
+    is_last: bool,
+) -> Drawn {
+    let mut chart = ChartBuilder::on(area)
+        .margin(8)
+        .x_label_area_size(if is_last { FOOT - 6 } else { 0 })
+        .y_label_area_size(view.beside)
+        .build_cartesian_2d(along, panel.low..panel.high)
+        .map_err(said)?;
+    mesh(
+        &mut chart,
+        view,
+        if is_last { "along the road, km" } else { "" },
+        panel.axis,
+    )?;
+    if panel.filled {
+        let bars = panel.points.windows(2).map(|pair| {
+            let (left, right) = (pair[0], pair[1].0);
+            Rectangle::new([(left.0, panel.low), (right, left.1)], PALE.filled())
+        });
+        chart.draw_series(bars).map_err(said)?;
+    }
+    let thick = if panel.filled { 1 } else { 2 };
+    let curve = LineSeries::new(panel.points.iter().copied(), BLACK.stroke_width(thick));
+    chart.draw_series(curve).map_err(said)?;
+    Ok(())
 }
 
 pub(super) type Chart<'a, 'b> = plotters::chart::ChartContext<
@@ -202,13 +390,21 @@ pub(super) type Chart<'a, 'b> = plotters::chart::ChartContext<
 >;
 
 /// Axes with their units; a scale without a name is not drawn.
-pub(super) fn mesh(chart: &mut Chart<'_, '_>, across: &str, up: &str) -> Drawn {
+pub(super) fn mesh(chart: &mut Chart<'_, '_>, view: View, across: &str, up: &str) -> Drawn {
+    // As many numbers as there is room for.
+    let numbers = if view == WIDE { 10 } else { 5 };
     let mut mesh = chart.configure_mesh();
-    mesh.x_desc(across)
-        .light_line_style(WHITE)
+    mesh.light_line_style(WHITE)
         .bold_line_style(PALE)
-        .label_style(("sans-serif", 14))
-        .axis_desc_style(("sans-serif", 15));
+        .x_labels(numbers)
+        .y_labels(6)
+        .label_style(("sans-serif", view.label))
+        .axis_desc_style(("sans-serif", view.axis));
+    if across.is_empty() {
+        mesh.disable_x_axis();
+    } else {
+        mesh.x_desc(across);
+    }
     if up.is_empty() {
         mesh.disable_y_mesh().disable_y_axis();
     } else {

@@ -2,12 +2,15 @@
 //! against.
 
 use lockring_proto::v1::{
-    BlockedReport, CheckReply, CompareRideReply, Figure, JobView, PredictionsReport, Proposal, RangeReply,
+    BlockedReport, CheckReply, CompareRideReply, Figure, ForecastAnswer, JobView, PredictionsReport,
+    RangeReply,
 };
 use plotters::prelude::{BLACK, ChartBuilder, PathElement, Rectangle, Text};
+use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color as _, IntoFont as _};
 
-use super::plot::{GREY, PALE, drawn, mesh, said};
+use super::plot::{GREY, NARROW, PALE, View, drawn, mesh, said};
+use crate::kinds::{Choice, family as family_of};
 use crate::model::Picture;
 
 /// Metres a second in a kilometre an hour.
@@ -68,11 +71,25 @@ impl Row {
 
 /// Share of the sheet that rows take.
 const SHARE: f32 = 0.8;
-/// Height of a row in units of the drawing.
-const ROW: u32 = 44;
+/// Height of a row's bar, with the word of its limit above, in units of the drawing.
+const BAR: u32 = 30;
+/// Room for the axis.
+const AXIS: u32 = 66;
+
+/// A name in the lines that it takes on a drawing.
+fn lines(name: &str, view: View) -> Vec<String> {
+    let room = (view.width - 40) as usize;
+    let sign = view.wide("0").max(1) as usize;
+    let cut = textwrap::wrap(name, (room / sign).max(8));
+    cut.into_iter().map(|line| line.into_owned()).collect()
+}
+
+fn line_height(view: View) -> u32 {
+    view.label.unsigned_abs() + 3
+}
 
 /// Draws rows on one scale; `None` without rows or on no scale. From nought unless `close`.
-fn rows(text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> {
+fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> {
     let ends = || rows.iter().flat_map(Row::ends);
     let high = ends().fold(f64::NEG_INFINITY, f64::max);
     let low = ends().fold(f64::INFINITY, f64::min);
@@ -84,56 +101,75 @@ fn rows(text: String, unit: &str, rows: &[Row], close: bool) -> Option<Picture> 
     let low = if close { low - 0.05 * span } else { low };
     let high = 0.05f64.mul_add(span, high);
     let hair = (high - low) / 400.0;
-    let count = f64::from(u32::try_from(rows.len()).ok()?);
-    let size = (760, ROW * u32::try_from(rows.len()).ok()? + 76);
-    let picture = drawn(text, size, |area| {
-        let mut chart = ChartBuilder::on(area)
-            .margin(12)
-            .x_label_area_size(40)
-            .build_cartesian_2d(low..high, 0.0..count)
-            .map_err(said)?;
-        mesh(&mut chart, unit, "")?;
-        for (at, row) in rows.iter().enumerate() {
-            let base = count - 1.0 - at as f64;
-            let (from, to) = (base + 0.12, base + 0.46);
-            if let Some((left, right)) = row.band {
-                let band = Rectangle::new([(left, from), (right, to)], PALE.filled());
-                chart.draw_series([band]).map_err(said)?;
-            }
-            let bar = Rectangle::new(
-                [
-                    (row.spread.0, base + 0.25),
-                    (row.spread.1.max(row.spread.0 + hair), base + 0.33),
-                ],
-                GREY.filled(),
-            );
-            let middle = Rectangle::new(
-                [(row.middle - hair, from), (row.middle + hair, to)],
-                BLACK.filled(),
-            );
-            chart.draw_series([bar, middle]).map_err(said)?;
-            if let Some(limit) = row.limit {
-                let mark = PathElement::new(
-                    vec![(limit, base + 0.02), (limit, base + 0.56)],
-                    BLACK.stroke_width(1),
+    let tall = |row: &Row, view: View| {
+        let lines = u32::try_from(lines(&row.name, view).len()).unwrap_or(1);
+        lines * line_height(view) + BAR
+    };
+    let all = |view: View| rows.iter().map(|row| tall(row, view)).sum::<u32>();
+    let picture = drawn(
+        name,
+        text,
+        |view| all(view) + AXIS,
+        |area, view| {
+            let mut chart = ChartBuilder::on(area)
+                .margin(12)
+                .x_label_area_size(40)
+                .build_cartesian_2d(low..high, 0.0..f64::from(all(view)))
+                .map_err(said)?;
+            mesh(&mut chart, view, unit, "")?;
+            let mut top = f64::from(all(view));
+            for row in rows {
+                let height = f64::from(tall(row, view));
+                let name = lines(&row.name, view);
+                for (at, line) in name.iter().enumerate() {
+                    let down = f64::from(line_height(view)) * at as f64;
+                    let words = Text::new(
+                        line.clone(),
+                        (low + 2.0 * hair, top - down - 2.0),
+                        ("sans-serif", view.label).into_font(),
+                    );
+                    chart.draw_series([words]).map_err(said)?;
+                }
+                top -= height;
+                let (from, to) = (top + 3.0, top + 15.0);
+                if let Some((left, right)) = row.band {
+                    let band = Rectangle::new([(left, from), (right, to)], PALE.filled());
+                    chart.draw_series([band]).map_err(said)?;
+                }
+                let bar = Rectangle::new(
+                    [
+                        (row.spread.0, top + 7.0),
+                        (row.spread.1.max(row.spread.0 + hair), top + 11.0),
+                    ],
+                    GREY.filled(),
                 );
-                let word = Text::new(
-                    row.word,
-                    (limit + 2.0 * hair, base + 0.6),
-                    ("sans-serif", 11).into_font(),
+                let middle = Rectangle::new(
+                    [(row.middle - hair, from), (row.middle + hair, to)],
+                    BLACK.filled(),
                 );
-                chart.draw_series([mark]).map_err(said)?;
-                chart.draw_series([word]).map_err(said)?;
+                chart.draw_series([bar, middle]).map_err(said)?;
+                if let Some(limit) = row.limit {
+                    let mark = PathElement::new(
+                        vec![(limit, top + 1.0), (limit, top + 26.0)],
+                        BLACK.stroke_width(1),
+                    );
+                    // Beside the line, on the side where there is room.
+                    let is_right = limit > 0.3f64.mul_add(low, 0.7 * high);
+                    let (side, off) = if is_right {
+                        (HPos::Right, -1.5)
+                    } else {
+                        (HPos::Left, 1.5)
+                    };
+                    let style = ("sans-serif", if view == NARROW { 10 } else { 12 }).into_font();
+                    let style = plotters::style::TextStyle::from(style).pos(Pos::new(side, VPos::Top));
+                    let word = Text::new(row.word, (limit + off * hair, top + 28.0), style);
+                    chart.draw_series([mark]).map_err(said)?;
+                    chart.draw_series([word]).map_err(said)?;
+                }
             }
-            let name = Text::new(
-                row.name.clone(),
-                (low + 2.0 * hair, base + 0.86),
-                ("sans-serif", 14).into_font(),
-            );
-            chart.draw_series([name]).map_err(said)?;
-        }
-        Ok(())
-    });
+            Ok(())
+        },
+    );
     Some(Picture {
         share: SHARE,
         ..picture
@@ -157,6 +193,7 @@ pub fn chances(reply: &RangeReply) -> Option<Picture> {
         .collect();
     let told = told(&cases, "km", 0);
     rows(
+        "How far a charge goes",
         format!("Range in km, the middle and what lies between one in ten and nine in ten: {told}."),
         "range, km",
         &cases,
@@ -186,6 +223,7 @@ pub fn compared(reply: &CompareRideReply) -> Option<Picture> {
         .collect();
     let told = told(&figures, "%", 0);
     rows(
+        "Ridden against expected",
         format!(
             "Measured in percent of what was expected; grey is what the expectation may be off by: {told}."
         ),
@@ -195,35 +233,61 @@ pub fn compared(reply: &CompareRideReply) -> Option<Picture> {
     )
 }
 
-/// What builds of a proposal do on the rider's hill and on the rider's road, each beside what was asked; the number
-/// before a build is the one it is called by.
-pub fn builds(builds: &[(usize, &Proposal)]) -> [Option<Picture>; 2] {
-    let on = |what: &str, unit: &str, of: &dyn Fn(&Proposal) -> (f64, f64)| {
-        let row = |(at, build): &(usize, &Proposal)| {
-            let (value, over) = of(build);
-            Row {
-                band: Some((0.0, value)),
-                limit: Some(value - over),
-                word: "asked",
-                ..Row::exact(format!("build {at}: {value:.1} {unit}"), value)
-            }
-        };
-        let found: Vec<Row> = builds.iter().map(row).collect();
-        let each = builds.iter().map(|(at, build)| {
-            let (value, over) = of(build);
-            format!("build {at} {value:.1} {unit}, asked {:.1}", value - over)
-        });
-        let told = format!("{what}: {}.", each.collect::<Vec<_>>().join("; "));
-        rows(told, &format!("{what}, {unit}"), &found, false)
+/// What builds do on the rider's hill and on the rider's road, each with its spread where it was sampled and beside
+/// what was asked; the number before a build is the one it is called by.
+pub fn builds(choices: &[Choice<'_>]) -> [Option<Picture>; 2] {
+    let hill = |choice: &Choice<'_>| {
+        let answers = choice.forecast.map_or(&[][..], |reply| &reply.answers);
+        let own = |answer: &&ForecastAnswer| answer.unit == "km/h" && answer.name.starts_with("hill");
+        let sampled = answers.iter().filter(own).cloned().collect();
+        (choice.build.hill_kmh, choice.build.hill_margin_kmh, sampled)
+    };
+    let road = |choice: &Choice<'_>| {
+        let cases = choice.range.map_or(&[][..], |reply| &reply.cases);
+        let sampled = cases.iter().filter_map(|case| case.answer.clone()).collect();
+        (choice.build.range_km, choice.build.range_margin_km, sampled)
     };
     [
-        on("speed up the rider's hill", "km/h", &|build| {
-            (build.hill_kmh, build.hill_margin_kmh)
-        }),
-        on("distance on a charge", "km", &|build| {
-            (build.range_km, build.range_margin_km)
-        }),
+        side_by_side("Speed up the rider's hill", "km/h", choices, hill),
+        side_by_side("Distance on a charge", "km", choices, road),
     ]
+}
+
+/// A row for what each build is planned to do, and one for each figure that was sampled.
+fn side_by_side(
+    what: &str,
+    unit: &str,
+    choices: &[Choice<'_>],
+    of: impl Fn(&Choice<'_>) -> (f64, f64, Vec<ForecastAnswer>),
+) -> Option<Picture> {
+    let mut found = Vec::new();
+    for choice in choices {
+        let (value, over, sampled) = of(choice);
+        let asked = Some(value - over);
+        found.push(Row {
+            band: Some((0.0, value)),
+            limit: asked,
+            word: "asked",
+            ..Row::exact(format!("build {}, planned", choice.number), value)
+        });
+        found.extend(sampled.iter().filter_map(|answer| {
+            Some(Row {
+                spread: (answer.p10?, answer.p90?),
+                limit: asked,
+                word: "asked",
+                ..Row::exact(format!("build {}, {}", choice.number, answer.name), answer.p50?)
+            })
+        }));
+    }
+    let told = told(&found, unit, 1);
+    let axis = format!("{}, {unit}", what.to_lowercase());
+    rows(
+        what,
+        format!("{what}; the line is what was asked: {told}."),
+        &axis,
+        &found,
+        false,
+    )
 }
 
 /// Runs both ways over one strip, and what they come to, against the limit; `None` before a pair
@@ -246,6 +310,7 @@ pub fn runs(view: &JobView, gates: &[CheckReply]) -> Option<Picture> {
     found.extend(figures(gates, &["ride.cutoff_speed", "ride.top_speed"], "km/h"));
     let told = told(&found, "km/h", 1);
     rows(
+        "Two-way runs",
         format!("Two-way runs and what they come to: {told}."),
         "speed, km/h",
         &found,
@@ -259,6 +324,7 @@ pub fn stops(gates: &[CheckReply]) -> Option<Picture> {
     let found = figures(gates, &["ride.stopping"], "m");
     let told = told(&found, "m", 1);
     rows(
+        "Stopping distances",
         format!("Stopping distances against the limits of the job's mass: {told}."),
         "distance, m",
         &found,
@@ -282,6 +348,7 @@ pub fn errors(report: &PredictionsReport) -> Option<Picture> {
         .collect();
     let told = told(&found, "%", 1);
     rows(
+        "How far expectations were off",
         format!("Measured less expected over all rides, in percent, mean and standard deviation: {told}."),
         "measured less expected, %",
         &found,
@@ -302,13 +369,14 @@ pub fn blocked(report: &BlockedReport) -> Option<Picture> {
             let days: f64 = days.sum();
             Row {
                 band: Some((0.0, days)),
-                ..Row::exact(&family.name, days)
+                ..Row::exact(family_of(&family.name), days)
             }
         })
         .filter(|row| row.middle > 0.0)
         .collect();
     let told = told(&found, "block-days", 0);
     rows(
+        "Blocks by family",
         format!("Working days of all blocks together, by family: {told}."),
         "block-days",
         &found,

@@ -8,13 +8,14 @@ use lockring_paper::model::Picture;
 use lockring_paper::picture;
 use lockring_proto::v1::figures_client::FiguresClient;
 use lockring_proto::v1::forecasts_client::ForecastsClient;
+use lockring_proto::v1::money_client::MoneyClient;
 use lockring_proto::v1::papers_client::PapersClient;
 use lockring_proto::v1::photos_client::PhotosClient;
 use lockring_proto::v1::reports_client::ReportsClient;
 use lockring_proto::v1::rides_client::RidesClient;
 use lockring_proto::v1::supply_client::SupplyClient;
 use lockring_proto::v1::{
-    BlockedReport, BlockedRequest, CardReply, CardRequest, ChainlineReply, ChainlineRequest, CheckReply,
+    AccountRequest, AccountView, Assignment, BlockedReport, BlockedRequest, CardReply, CardRequest, ChainlineReply, ChainlineRequest, CheckReply,
     CheckRequest, CompanionsReply, CompanionsRequest, CompareRideReply, CompareRideRequest, FiguresRequest, GetPartRequest,
     HistoryReply, HistoryRequest, JobView, ListPhotosRequest, PhotoView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
     ProposeReply, ProposeRequest, RangeReply, RangeRequest, RecallSheet, RidePlanReply, RidePlanRequest, SettingsRequest, Sheet,
@@ -57,11 +58,16 @@ impl Answers {
         self.0.call(LONG, ProposeRequest { job }, of_jobs!(propose)).await
     }
 
-    /// The workshop's name; empty when nobody set it.
-    pub(crate) async fn shop_name(&mut self) -> Answer<String> {
+    /// What holds for a setting; empty when nobody set it and nothing is shipped.
+    pub(crate) async fn setting(&mut self, word: &str) -> Answer<String> {
         let reply = ask!(self, ORDINARY, DeskClient.settings(SettingsRequest {}))?;
-        let named = reply.settings.into_iter().find(|setting| setting.setting == "shop-name");
+        let named = reply.settings.into_iter().find(|setting| setting.setting == word);
         Ok(named.map(|setting| setting.value).unwrap_or_default())
+    }
+
+    /// The money of a job.
+    pub(crate) async fn account(&mut self, job: u32) -> Answer<AccountView> {
+        ask!(self, ORDINARY, MoneyClient.account(AccountRequest { job }))
     }
 
     /// The catalogue's names of parts; `none` is no part.
@@ -132,10 +138,11 @@ impl Answers {
         where_known(ask!(self, ORDINARY, RidesClient.compare_ride(CompareRideRequest { job })))
     }
 
-    /// The forecast, where enough is known for one.
-    pub(crate) async fn forecast(&mut self, job: u32) -> Answer<Option<PredictReply>> {
+    /// The forecast, where enough is known for one; with other parts on a copy of the job where some are named.
+    pub(crate) async fn forecast(&mut self, job: u32, build: &[Assignment]) -> Answer<Option<PredictReply>> {
         let request = PredictRequest {
             job,
+            build: build.to_vec(),
             draws: predict::DRAWS,
             seed: SEED,
             ..PredictRequest::default()
@@ -144,10 +151,11 @@ impl Answers {
         where_known(progress::follow(client.predict(request), true).await)
     }
 
-    /// The brief's road, where enough is known to ride it.
-    pub(crate) async fn range(&mut self, job: u32) -> Answer<Option<RangeReply>> {
+    /// The brief's road, where enough is known to ride it; as of `forecast`.
+    pub(crate) async fn range(&mut self, job: u32, build: &[Assignment]) -> Answer<Option<RangeReply>> {
         let request = RangeRequest {
             job,
+            build: build.to_vec(),
             draws: range::DRAWS,
             seed: SEED,
             ..RangeRequest::default()
@@ -168,8 +176,9 @@ impl Answers {
         ask!(self, ORDINARY, FiguresClient.week(FiguresRequest { on: on.to_owned() }))
     }
 
-    pub(crate) async fn predictions(&mut self) -> Answer<PredictionsReport> {
-        ask!(self, LONG, RidesClient.predictions(PredictionsRequest {}))
+    /// The rides known at a day's end; all of them for an empty one.
+    pub(crate) async fn predictions(&mut self, on: &str) -> Answer<PredictionsReport> {
+        ask!(self, LONG, RidesClient.predictions(PredictionsRequest { on: on.to_owned() }))
     }
 
     pub(crate) async fn recall(&mut self, recall: u32) -> Answer<RecallSheet> {

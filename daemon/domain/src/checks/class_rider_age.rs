@@ -44,7 +44,12 @@ fn run(case: &Case<'_>) -> Outcome {
         class.id
     );
     let mut finding = Finding::new(verdict, line)
-        .with_figure(judge::figure("age of the youngest rider", Kind::Count, "", age))
+        .with_figure(judge::figure(
+            "age of the youngest rider",
+            Kind::Age,
+            "years",
+            age,
+        ))
         .with_arithmetic(class.deference())
         .with_arithmetic(D2)
         .with_remedy(format!(

@@ -40,7 +40,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let good = Limit::AtMost(case.rule("pack.c-rate-good"));
     let tolerable = Limit::AtMost(case.rule("pack.c-rate-most"));
-    let finding = Judged::new("current per ampere hour", known, Kind::Count, "")
+    let finding = Judged::new("current per ampere hour", known, Kind::Count, "A/Ah")
         .between(good, tolerable)
         .with_arithmetic(format!(
             "{asked:.1} A / {ampere_hours:.1} Ah = {rate:.2} per hour"

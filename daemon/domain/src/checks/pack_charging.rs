@@ -61,7 +61,7 @@ fn rate(case: &Case<'_>, charge: Charge, current: Current) -> Result<Finding, Ha
         "charging current per ampere hour",
         Known::stated(rate),
         Kind::Count,
-        "",
+        "A/Ah",
     )
     .against(Limit::AtMost(most))
     .with_arithmetic(format!(

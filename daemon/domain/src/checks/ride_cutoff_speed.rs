@@ -154,7 +154,7 @@ fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: 
             name: "assistance ends at".to_owned(),
             value: unit::from_si(Kind::Speed, unit, mean),
             unit: unit.to_owned(),
-            limit: limit.show(),
+            limit: with_allowance(class, limit),
             margin: Some(unit::from_si(Kind::Speed, unit, most - mean)),
             uncertainty: Some(unit::from_si(Kind::Speed, unit, mean * ridden.doubt)),
         })
@@ -171,6 +171,21 @@ fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: 
             case.job().number
         ))
         .with_remedy(class.deference())
+}
+
+/// The class's limit and, where it has a test allowance, up to where that reaches.
+fn with_allowance(class: &RideClass, limit: SpeedLimit) -> String {
+    if class.test_allowance <= 0.0 {
+        return limit.show();
+    }
+    let unit = limit.unit.symbol();
+    let most = limit.metres_per_second() * (1.0 + class.test_allowance);
+    format!(
+        "{}; with the class's test allowance of {:.0} % at most {}",
+        limit.show(),
+        100.0 * class.test_allowance,
+        unit::show(Kind::Speed, unit, most)
+    )
 }
 
 fn disagreement(case: &Case<'_>, ridden: &Ridden) -> Option<Finding> {

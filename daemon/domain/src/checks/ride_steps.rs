@@ -188,7 +188,7 @@ fn water(case: &Case<'_>) -> Outcome {
 }
 
 fn noise(case: &Case<'_>) -> Outcome {
-    let finding = Judged::new("noise at one metre", case.number("noise")?, Kind::Count, "")
+    let finding = Judged::new("noise at one metre", case.number("noise")?, Kind::Sound, "dB")
         .against(Limit::AtMost(case.rule("ride.noise-most")))
         .with_remedy("look at mounting, gear mesh and chainline; tell the rider what to expect");
     Ok(vec![prediction::advise_only(finding, "a matter of taste")])

@@ -198,7 +198,7 @@ pub(super) const CODES: &[Code] = &[
         "rider-age",
         "",
         "age of the youngest rider",
-        quantity(Kind::Count, "", 5.0, 110.0),
+        quantity(Kind::Age, "years", 5.0, 110.0),
     ),
     Code::stated(Brief, "budget", "", "budget", Shape::Money),
     Code::stated(Brief, "quote", "", "quoted total", Shape::Money),

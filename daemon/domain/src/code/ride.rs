@@ -379,7 +379,7 @@ pub(super) const CODES: &[Code] = &[
         "noise",
         "",
         "noise at one metre",
-        quantity(Kind::Count, "", 20.0, 110.0),
+        quantity(Kind::Sound, "dB", 20.0, 110.0),
     )
     .read_with("sound meter", 1.5, 4.0),
     Code::stated(Ride, "codes-open", "codes", "fault codes left open", Shape::Text)

@@ -155,16 +155,12 @@ pub(super) fn of_the_stand(case: &Case<'_>) -> Vec<Row> {
 /// the same force.
 fn stop(case: &Case<'_>) -> Option<Row> {
     let (stop, _) = prediction::corrected_stop(case).ok()?;
-    let mass = prediction::ridden_mass(case).ok()?.value;
-    let (usual, mass_of_usual) = (case.rule("brake.stop-usual"), case.rule("brake.stop-usual-mass"));
-    let heavier = (mass / mass_of_usual).max(1.0);
-    let expected = usual * heavier;
-    let u = case.rule("brake.stop-usual-spread") * heavier;
+    let usual = prediction::usual_stop(case).ok()?;
     Some(Row::new(
         "stop-distance",
         "stopping distance, both brakes, brought to the set speed".to_owned(),
         (Kind::Length, "m"),
-        (expected, u),
+        (usual.value, usual.u),
         (stop.value, stop.u),
     ))
 }

@@ -119,6 +119,20 @@ pub fn corrected_stop(case: &Case<'_>) -> Result<(Known, Speed), Halt> {
     ))
 }
 
+/// The stop with both brakes that everyday bicycles make from the rule's speed: heavier ones stop later with
+/// the same force.
+///
+/// # Errors
+/// [`Halt::Open`] when a mass is missing.
+pub fn usual_stop(case: &Case<'_>) -> Result<Known, Halt> {
+    let mass = ridden_mass(case)?.value;
+    let heavier = (mass / case.rule("brake.stop-usual-mass")).max(1.0);
+    Ok(Known {
+        u: case.rule("brake.stop-usual-spread") * heavier,
+        ..Known::stated(case.rule("brake.stop-usual") * heavier)
+    })
+}
+
 /// What a measured speed says about the predicted one.
 pub struct Comparison {
     /// The difference in words.

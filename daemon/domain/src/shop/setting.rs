@@ -43,6 +43,8 @@ pub enum Setting {
     BenchAddress,
     /// How long a rider's name and contact are kept after the job ended.
     KeepRiders,
+    /// How long a quote stands.
+    QuoteDays,
 }
 
 /// A setting as people see it.
@@ -117,7 +119,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -132,6 +134,7 @@ impl Setting {
         Self::ShopName,
         Self::BenchAddress,
         Self::KeepRiders,
+        Self::QuoteDays,
     ];
 
     /// The setting as people see it.
@@ -221,6 +224,12 @@ impl Setting {
                 "a number of months from 1 to 600",
                 "",
             ),
+            Self::QuoteDays => (
+                "quote-days",
+                "days a printed quote stands, from the day it is printed",
+                "a number of days from 1 to 365",
+                "14",
+            ),
         };
         Row {
             word,
@@ -255,6 +264,7 @@ impl Setting {
             Self::Benches => count(text, 99),
             Self::FittingsOpen | Self::IntakeAhead => count(text, 999),
             Self::KeepRiders => count(text, 600),
+            Self::QuoteDays => count(text, 365),
             Self::Currency => currency(text).map(|currency| match currency.decimals {
                 2 => currency.code,
                 decimals => format!("{} {decimals}", currency.code),

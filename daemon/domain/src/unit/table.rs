@@ -94,8 +94,9 @@ const fn row(
 }
 
 use Kind::{
-    Acceleration, Angle, Area, Capacitance, Charge, Count, Current, Energy, EnergyPerDistance, Grade, Length,
-    Mass, Power, Pressure, Ratio, Resistance, Rotation, Speed, Temperature, Time, Torque, Voltage,
+    Acceleration, Age, Angle, Area, Capacitance, Charge, Count, Current, Energy, EnergyPerDistance, Grade,
+    Length, Mass, Power, Pressure, Ratio, Resistance, Rotation, Sound, Speed, Temperature, Time, Torque,
+    Voltage,
 };
 use Other::{None as NO, OneIn, Unit as In};
 
@@ -259,6 +260,8 @@ pub(super) const ROWS: &[Row] = &[
     row(Area, "cm2", 1e-4, NO, &["sq cm"]),
     row(Area, "mm2", 1e-6, NO, &["sq mm"]),
     row(Area, "ft2", FOOT * FOOT, In("m2"), &["sq ft", "square feet"]),
+    row(Sound, "dB", 1.0, NO, &["dB(A)", "dBA", "decibel", "decibels"]),
+    row(Age, "years", 1.0, NO, &["year", "y", "yr", "yrs"]),
     row(Acceleration, "m/s2", 1.0, NO, &["m/s²"]),
     row(Count, "", 1.0, NO, &[]),
 ];

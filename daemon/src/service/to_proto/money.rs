@@ -1,7 +1,10 @@
 //! The money of a job.
 
 use lockring_domain::after;
+use lockring_domain::command::labour_rate;
 use lockring_domain::job::Job;
+use lockring_domain::labour::at_rate;
+use lockring_domain::outlook::plan_hours;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 
@@ -12,6 +15,7 @@ use crate::service::standing::Standing;
 pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
     let account = &job.account;
     let sums = Sums::of(job, &at.rules);
+    let planned = planned_minutes(job, at);
     let lines = account.lines.iter().map(|line| v1::QuoteLineView {
         number: line.number,
         kind: line.kind.word().to_owned(),
@@ -59,7 +63,17 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         first_check_km: at.rules.number("after.first-check-distance").unwrap_or(0.0) / 1000.0,
         first_check_made: job.after.first_check_made(),
         after: after_lines(job, at),
+        planned_minutes: u32::try_from(planned).unwrap_or_default(),
+        planned_labour: at_rate(labour_rate(&at.rules), planned).0,
     }
+}
+
+/// Minutes planned for the whole of such a conversion.
+fn planned_minutes(job: &Job, at: &Standing) -> i64 {
+    let hours = Stage::GATED
+        .into_iter()
+        .map(|stage| plan_hours(job, stage, &at.rules));
+    (60.0 * hours.sum::<f64>()).round() as i64
 }
 
 fn stints(job: &Job) -> Vec<v1::StintView> {

@@ -5,7 +5,6 @@ use lockring_domain::care;
 use lockring_domain::cautions::{self, Caution};
 use lockring_domain::job::Job;
 use lockring_domain::ride_class;
-use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 
 use super::words::class_limits;
@@ -45,11 +44,10 @@ fn to_fill(one: &CardBox) -> v1::CardBox {
     }
 }
 
-/// The class of a job as stored and the cautions for who rides and keeps the bicycle.
+/// The class of a job as stored and the cautions it does not rule out.
 pub(in crate::service) fn companions(job: &Job) -> v1::CompanionsReply {
     let class = job.text("ride-class").and_then(ride_class::find);
     let text = |of: fn(&ride_class::RideClass) -> String| class.map_or_else(String::new, of);
-    let is_for_the_rider = |caution: &&Caution| matches!(caution.stage, Some(Stage::Handover) | None);
     v1::CompanionsReply {
         job: job.number,
         rider: job.rider.clone(),
@@ -60,11 +58,7 @@ pub(in crate::service) fn companions(job: &Job) -> v1::CompanionsReply {
         class_label: text(|class| class.label.clone()),
         class_source: text(|class| class.source.clone()),
         rules_as_of: ride_class::AS_OF.to_string(),
-        cautions: cautions::all()
-            .iter()
-            .filter(is_for_the_rider)
-            .map(caution)
-            .collect(),
+        cautions: cautions::for_job(job).map(|one| caution(one, job)).collect(),
         care: care::SCHEDULE
             .iter()
             .map(|line| v1::CareLine {
@@ -75,14 +69,19 @@ pub(in crate::service) fn companions(job: &Job) -> v1::CompanionsReply {
     }
 }
 
-fn caution(caution: &Caution) -> v1::CautionView {
+fn caution(caution: &Caution, job: &Job) -> v1::CautionView {
     v1::CautionView {
         id: caution.id.clone(),
         when: caution.gate.clone(),
         severity: caution.severity.word().to_owned(),
-        applies_when: caution.applies_when.clone(),
+        applies_when: if caution.is_settled(job) {
+            String::new()
+        } else {
+            caution.applies_when.clone()
+        },
         text: caution.text.clone(),
         source: caution.source.clone(),
         from_memory: caution.from_memory,
+        audience: caution.audience.word().to_owned(),
     }
 }

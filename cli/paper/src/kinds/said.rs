@@ -1,0 +1,117 @@
+//! Cautions, to whom they speak.
+
+use lockring_proto::v1::{CautionView, CompanionsReply};
+
+use crate::model::{Block, Caution};
+
+/// Whom a document speaks to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum To {
+    /// Who works on the bicycle: orders.
+    Shop,
+    /// Who rides and keeps it: advice.
+    Rider,
+}
+
+impl To {
+    fn is_told(self, caution: &CautionView) -> bool {
+        match self {
+            Self::Shop => ["shop", "both"].contains(&caution.audience.as_str()),
+            Self::Rider => ["rider", "both"].contains(&caution.audience.as_str()),
+        }
+    }
+
+    fn word(self, severity: &str) -> &'static str {
+        match (self, severity) {
+            (Self::Shop, "stop") => "Must",
+            (Self::Shop, "warn") => "Should",
+            (Self::Shop, _) => "May",
+            (Self::Rider, "stop") => "Important",
+            (Self::Rider, "warn") => "Take care",
+            (Self::Rider, _) => "Good to know",
+        }
+    }
+}
+
+/// What presses hardest comes first.
+fn rank(severity: &str) -> usize {
+    let ranks = ["stop", "warn", "info"];
+    ranks
+        .iter()
+        .position(|word| *word == severity)
+        .unwrap_or(ranks.len())
+}
+
+/// The cautions of some gates that speak to somebody, those that press hardest first.
+pub(super) fn cautions(told: &CompanionsReply, to: To, at: impl Fn(&CautionView) -> bool) -> Vec<Block> {
+    let mut sorted: Vec<&CautionView> = told
+        .cautions
+        .iter()
+        .filter(|caution| to.is_told(caution) && at(caution))
+        .collect();
+    sorted.sort_by_key(|caution| rank(&caution.severity));
+    let shown = sorted.into_iter().map(|caution| {
+        let memory = if caution.from_memory {
+            "; in part from memory"
+        } else {
+            ""
+        };
+        let word = to.word(&caution.severity);
+        Block::Caution(Caution {
+            word: match caution.applies_when.as_str() {
+                "" => word.to_owned(),
+                when => format!("{word}, if {when}"),
+            },
+            text: caution.text.clone(),
+            source: format!("{}{memory}", caution.source),
+        })
+    });
+    shown.collect()
+}
+
+/// Under a heading; nothing where nothing is said.
+pub(super) fn headed(title: &str, said: Vec<Block>) -> Vec<Block> {
+    if said.is_empty() {
+        return said;
+    }
+    let heading = Block::Heading(title.to_owned());
+    std::iter::once(heading).chain(said).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn caution(audience: &str, severity: &str, text: &str) -> CautionView {
+        CautionView {
+            audience: audience.into(),
+            severity: severity.into(),
+            text: text.into(),
+            source: "somewhere".into(),
+            ..CautionView::default()
+        }
+    }
+
+    fn words(blocks: Vec<Block>) -> Vec<String> {
+        let said = blocks.into_iter().map(|block| match block {
+            Block::Caution(caution) => format!("{}. {}", caution.word, caution.text),
+            other => panic!("{other:?}"),
+        });
+        said.collect()
+    }
+
+    #[test]
+    fn orders_go_to_the_shop_and_advice_to_the_rider() {
+        let told = CompanionsReply {
+            cautions: vec![
+                caution("rider", "info", "ask first"),
+                caution("shop", "stop", "write it down"),
+                caution("both", "stop", "leave it"),
+            ],
+            ..CompanionsReply::default()
+        };
+        let to = |to| words(cautions(&told, to, |_| true));
+        assert_eq!(to(To::Rider), ["Important. leave it", "Good to know. ask first"]);
+        assert_eq!(to(To::Shop), ["Must. write it down", "Must. leave it"]);
+    }
+}

@@ -1,0 +1,205 @@
+//! Which jobs a caution may concern: what the table says in words, as far as a job's own data settle it.
+
+use crate::fact::Value;
+use crate::job::Job;
+use crate::part::Slot;
+use crate::ride_class::{self, RideClass};
+
+/// A condition that a job's data may rule out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Concern {
+    /// Any job.
+    Any,
+    /// No ride class is chosen.
+    NoClass,
+    /// A class of Europe.
+    Europe,
+    /// A class of the United States.
+    UnitedStates,
+    /// A class tested by EN 15194 and its kind.
+    Assisted,
+    /// A class of the road.
+    Road,
+    /// Private land alone.
+    Private,
+    /// A motor in a hub.
+    Hub,
+    /// A motor in the front hub.
+    FrontHub,
+    /// A motor at the crank.
+    Mid,
+    /// A rider younger than the class allows, or of unknown age.
+    Young,
+    /// A pack of more than 100 Wh.
+    Over100Wh,
+    /// A pack of more than 160 Wh.
+    Over160Wh,
+}
+
+/// The class of private land.
+const PRIVATE: &str = "generic-private";
+/// Beginnings of the words of Europe's classes.
+const EUROPE: [&str; 5] = ["eu-", "gb-", "ie-", "ch-", "no-"];
+/// Nominal volts that labels count a cell with at most (common practice, no source).
+const CELL_VOLTS: f64 = 3.7;
+/// Joules in a watt hour.
+const WATT_HOUR: f64 = 3600.0;
+
+impl Concern {
+    const WORDS: [(&str, Self); 13] = [
+        ("any", Self::Any),
+        ("no-class", Self::NoClass),
+        ("eu-gb", Self::Europe),
+        ("us", Self::UnitedStates),
+        ("epac", Self::Assisted),
+        ("road", Self::Road),
+        ("private", Self::Private),
+        ("hub", Self::Hub),
+        ("front-hub", Self::FrontHub),
+        ("mid", Self::Mid),
+        ("young", Self::Young),
+        ("over-100-wh", Self::Over100Wh),
+        ("over-160-wh", Self::Over160Wh),
+    ];
+
+    /// Reads the table's word.
+    pub(super) fn from_word(word: &str) -> Option<Self> {
+        Self::WORDS
+            .into_iter()
+            .find_map(|(known, concern)| (known == word).then_some(concern))
+    }
+
+    /// Whether a job does not rule it out. What is not known yet rules nothing out.
+    pub fn may_be(self, job: &Job) -> bool {
+        self.known(job).unwrap_or(true)
+    }
+
+    /// Whether a job says so.
+    pub fn is(self, job: &Job) -> bool {
+        self.known(job).unwrap_or(false)
+    }
+
+    /// What a job says of it; `None` before it says anything.
+    fn known(self, job: &Job) -> Option<bool> {
+        let class = job.text("ride-class").and_then(ride_class::find);
+        let begins =
+            |class: &RideClass, regions: &[&str]| regions.iter().any(|region| class.id.starts_with(region));
+        match self {
+            Self::Any => Some(true),
+            Self::NoClass => Some(class.is_none()),
+            Self::Europe => Some(begins(class?, &EUROPE)),
+            Self::UnitedStates => Some(begins(class?, &["us-"])),
+            Self::Assisted => Some(class?.test_allowance > 0.0),
+            Self::Road => Some(class?.id != PRIVATE),
+            Self::Private => Some(class?.id == PRIVATE),
+            Self::Hub => Some(place(job)?.ends_with("-hub")),
+            Self::FrontHub => Some(place(job)? == "front-hub"),
+            Self::Mid => Some(!place(job)?.ends_with("-hub")),
+            Self::Young => match class?.min_age {
+                None => Some(false),
+                Some(least) => Some(job.facts.get("rider-age")?.value.number()? < f64::from(least)),
+            },
+            Self::Over100Wh => Some(energy(job)? > 100.0),
+            Self::Over160Wh => Some(energy(job)? > 160.0),
+        }
+    }
+}
+
+/// Where the motor is.
+fn place(job: &Job) -> Option<&str> {
+    match job.build.get(&Slot::Motor)?.part.get("place")? {
+        Value::Word(place) => Some(place),
+        _ => None,
+    }
+}
+
+/// Watt hours of the pack as a label may count them.
+fn energy(job: &Job) -> Option<f64> {
+    let pack = &job.build.get(&Slot::Pack)?.part;
+    let number = |key: &str| match pack.get(key)? {
+        Value::Number(value) => Some(*value),
+        _ => None,
+    };
+    Some(number("series")? * CELL_VOLTS * number("capacity")? / WATT_HOUR)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cautions::{Caution, for_job};
+    use crate::checks::testing::{longtail, trekking};
+
+    fn ids(job: &Job) -> Vec<&'static str> {
+        let id = |caution: &'static Caution| caution.id.as_str();
+        for_job(job).map(id).collect()
+    }
+
+    #[test]
+    fn a_job_rules_out_what_is_about_another_motor_class_or_country() {
+        // A mid motor of the Union's class, with a pack of some 630 Wh.
+        let mid = ids(&longtail().job);
+        for id in [
+            "ft-bb-torque",
+            "in-maker-duty",
+            "ho-air",
+            "sh-class9",
+            "ho-charge",
+            "el-key",
+        ] {
+            assert!(mid.contains(&id), "{id}");
+        }
+        for id in [
+            "ft-torque-arm",
+            "in-front-hub-steel",
+            "pt-nyc",
+            "in-unclassed",
+            "in-class-first",
+            "in-min-age",
+        ] {
+            assert!(!mid.contains(&id), "{id}");
+        }
+        let hub = ids(&trekking().job);
+        assert!(hub.contains(&"ft-torque-arm") && !hub.contains(&"ft-bb-torque"));
+    }
+
+    #[test]
+    fn what_is_not_known_yet_rules_nothing_out() {
+        let bare = ids(&longtail().build(&[("motor", "none"), ("pack", "none")]).job);
+        for id in ["ft-torque-arm", "in-front-hub-steel", "ft-bb-torque", "ho-air"] {
+            assert!(bare.contains(&id), "{id}");
+        }
+    }
+
+    #[test]
+    fn what_a_job_settles_is_no_condition_any_more() {
+        let settled = |job: &Job, id: &str| crate::cautions::find(id).unwrap().is_settled(job);
+        let job = longtail().job;
+        for id in [
+            "ft-bb-torque",
+            "el-key",
+            "ho-air",
+            "ho-declaration",
+            "el-no-hidden-mode",
+            "ho-signs",
+        ] {
+            assert!(settled(&job, id), "{id}");
+        }
+        // These ask for more than the job says.
+        for id in ["ft-hot-surface", "tr-heat", "in-maker-duty"] {
+            assert!(!settled(&job, id), "{id}");
+        }
+        let bare = longtail().build(&[("motor", "none"), ("pack", "none")]).job;
+        assert!(!settled(&bare, "ft-bb-torque") && !settled(&bare, "ho-air"));
+    }
+
+    #[test]
+    fn every_word_of_the_table_is_used() {
+        for (word, concern) in Concern::WORDS {
+            assert_eq!(Concern::from_word(word), Some(concern));
+            let used = crate::cautions::all()
+                .iter()
+                .any(|caution| caution.concern == concern);
+            assert!(used, "{word}");
+        }
+    }
+}
