@@ -252,6 +252,7 @@ impl Visit<'_> {
             draws: 10,
             seed: self.turn,
             assist: String::new(),
+            build: Vec::new(),
         };
         let predicted = ForecastsClient::new(channel.clone()).predict(request).await;
         let mut updates = self.tally.ok("predict", predicted);
