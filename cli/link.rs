@@ -1,4 +1,5 @@
 //! How the programs are linked.
+#![allow(clippy::print_stdout, reason = "this is how a build script speaks to Cargo")]
 
 fn main() {
     println!("cargo::rerun-if-changed=cli/link.rs");
