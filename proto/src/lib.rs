@@ -33,7 +33,7 @@ pub const SCHEMA: &str = include_str!(concat!(env!("OUT_DIR"), "/schema.json"));
 
 /// Number of the protocol: raised when an older client and a newer daemon, or the reverse,
 /// could misunderstand each other.
-pub const PROTOCOL: u32 = 1;
+pub const PROTOCOL: u32 = 2;
 
 /// Whether a program with this protocol number and version and one of ours, of version `own`,
 /// understand each other: the protocol is the same, and so are major and minor version.

@@ -64,6 +64,12 @@ fn a_forgotten_clock_is_put_right_by_an_entry_with_a_reason() {
     let told = shop.line("--by K --at 2026-03-10T13:05 clock on 2").fails(4);
     assert!(told.contains("K is on at job 1, intake, already"), "{told}");
     assert!(told.contains("`lockring clock off 1`"), "{told}");
+    // Nor does an undone end let one run on beside another.
+    shop.line("--by M --at 2026-03-10T13:05 clock on 2 intake").ok();
+    shop.line("--by M --at 2026-03-10T13:10 clock off 2").ok();
+    shop.line("--by M --at 2026-03-10T13:11 clock on 3 intake").ok();
+    let told = shop.line("--by M undo 2").fails(4);
+    assert!(told.contains("M is on at job 3, intake, already"), "{told}");
     let told = shop.line("--by L clock on 2 --dry-run").ok();
     assert!(told.contains("L on at"), "{told}");
     let told = shop.line("--by L --at 2026-03-10T13:05 clock off 1").fails(4);

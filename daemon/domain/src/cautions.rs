@@ -89,7 +89,7 @@ pub struct Caution {
 }
 
 /// What the table says in words where a concern says the same.
-const SAID_BY_CONCERN: [&str; 11] = [
+const SAID_BY_CONCERN: [&str; 10] = [
     "EPAC-type class",
     "US bicycle rules apply",
     "any road class",
@@ -99,7 +99,6 @@ const SAID_BY_CONCERN: [&str; 11] = [
     "hub motor axle",
     "mid-drive",
     "no ride class chosen",
-    "region EU or GB",
     "rider younger than class minimum",
 ];
 

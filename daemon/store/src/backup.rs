@@ -2,7 +2,7 @@
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use jiff::Timestamp;
@@ -62,11 +62,16 @@ pub struct LastBackup {
 /// One backup at a time: two would clear away each other's unfinished copy.
 static ONE: Mutex<()> = Mutex::new(());
 
+/// Keeps every backup waiting, for whoever else writes into their folder.
+pub(crate) fn alone() -> MutexGuard<'static, ()> {
+    ONE.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 /// Copies the data file to a temporary name, proves the copy by opening it, checking its
 /// pages and folding its journal, and only then gives it its name. The pictures its journal names
 /// are copied into one folder beside it, which all backups of the folder share.
 pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<BackupDone, StorageError> {
-    let _one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
+    let _alone = alone();
     fs::create_dir_all(folder)?;
     clear_unfinished(folder)?;
     let name = name(now);
@@ -145,7 +150,7 @@ pub(crate) fn with_rider(folder: &Path, job: u32, taken_in: Timestamp) -> Result
 
 /// Removes the backups of a folder that [`retention`] lets go, oldest first; returns them.
 pub(crate) fn prune(folder: &Path, now: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
-    let _one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
+    let _alone = alone();
     let mut there = all(folder)?;
     there.sort_by_key(|backup| backup.at);
     let made: Vec<Timestamp> = there.iter().map(|backup| backup.at).collect();

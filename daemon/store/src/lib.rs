@@ -269,6 +269,7 @@ impl Store {
     /// [`StorageError`] when the list cannot be read or written; the next backup writes it as well.
     pub fn list_revoked(&self) -> Result<(), StorageError> {
         let shop = self.read(|reader| reader.shop())?;
+        let _alone = backup::alone();
         revocations::list(&shop, &self.folder.join(BACKUPS))
     }
 

@@ -61,7 +61,11 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
         roll_back(&path)?;
         let (schema, reading) = begin_to_inspect(&path)?;
         let is_suspect = look::is_suspect(&path);
-        let is_changed_now = schema < migrate::SCHEMA
+        // The switch to a write-ahead log writes into the file itself (byte 18: "Database Header",
+        // SQLite documentation); a backup that was copied into place has none.
+        let has_log = head.get(18) == Some(&2);
+        let is_changed_now = !has_log
+            || schema < migrate::SCHEMA
             || private::is_uncleaned(&reading).map_err(|error| trouble(&path, error))?;
         let length = length(&path);
         if is_suspect || is_changed_now || length <= sizes.at_once {

@@ -2,11 +2,11 @@
 
 use lockring_domain::labour::Running;
 use lockring_domain::part::Slot;
+use lockring_domain::stage::Stage;
 use lockring_domain::supply::piece::Holder;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::rows;
 
 pub(crate) const HOLDERS: &str = "SELECT part_id, job, slot, NULL FROM piece
      WHERE serial_key = ?1 AND left_us IS NULL
@@ -31,18 +31,26 @@ pub(crate) fn holders(connection: &Connection, serial_key: &str) -> Result<Vec<H
     Ok(found)
 }
 
+/// Clocks out of the states of jobs, without the rest of them.
+pub(crate) const CLOCKS: &str = "SELECT number, stint.value ->> 'stage'
+     FROM job, json_each(job.state, '$.labour') AS stint
+     WHERE outstanding = 1 AND stint.value ->> 'who' = ?1 AND stint.value ->> 'to' IS NULL
+     ORDER BY number";
+
 /// The clocks that run for somebody, by job: such a job is outstanding.
 pub(crate) fn clocks(connection: &Connection, who: &str) -> Result<Vec<Running>, StorageError> {
-    let sql = "SELECT number, state FROM job WHERE outstanding = 1 ORDER BY number";
-    let mut statement = connection.prepare_cached(sql)?;
-    let mut rows = statement.query([])?;
+    let mut statement = connection.prepare_cached(CLOCKS)?;
+    let mut rows = statement.query([who])?;
     let mut found = Vec::new();
     while let Some(row) = rows.next()? {
-        let job = rows::job(row.get(0)?, &row.get::<_, String>(1)?)?;
-        found.extend(job.labour.running(who).map(|stint| Running {
-            job: job.number,
-            stage: stint.stage,
-        }));
+        let (job, stage): (u32, String) = (row.get(0)?, row.get(1)?);
+        let stage = Stage::from_word(&stage).ok_or_else(|| {
+            StorageError::unreadable(
+                format!("a clock of job {job}"),
+                format!("unknown stage `{stage}`"),
+            )
+        })?;
+        found.push(Running { job, stage });
     }
     Ok(found)
 }

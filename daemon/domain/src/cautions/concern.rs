@@ -40,8 +40,9 @@ pub enum Concern {
 const PRIVATE: &str = "generic-private";
 /// Beginnings of the words of Europe's classes.
 const EUROPE: [&str; 5] = ["eu-", "gb-", "ie-", "ch-", "no-"];
-/// Nominal volts that labels count a cell with at most (common practice, no source).
-const CELL_VOLTS: f64 = 3.7;
+/// Nominal volts that labels count a cell with, least (iron phosphate) and most (common practice, no
+/// source).
+const CELL_VOLTS: [f64; 2] = [3.2, 3.7];
 /// Joules in a watt hour.
 const WATT_HOUR: f64 = 3600.0;
 
@@ -99,8 +100,8 @@ impl Concern {
                 None => Some(false),
                 Some(least) => Some(job.facts.get("rider-age")?.value.number()? < f64::from(least)),
             },
-            Self::Over100Wh => Some(energy(job)? > 100.0),
-            Self::Over160Wh => Some(energy(job)? > 160.0),
+            Self::Over100Wh => over(energy(job)?, 100.0),
+            Self::Over160Wh => over(energy(job)?, 160.0),
         }
     }
 }
@@ -113,14 +114,26 @@ fn place(job: &Job) -> Option<&str> {
     }
 }
 
-/// Watt hours of the pack as a label may count them.
-fn energy(job: &Job) -> Option<f64> {
+/// Whether it is more; `None` where that rests on what the label counts.
+fn over([least, most]: [f64; 2], limit: f64) -> Option<bool> {
+    if least > limit {
+        Some(true)
+    } else if most <= limit {
+        Some(false)
+    } else {
+        None
+    }
+}
+
+/// Watt hours of the pack as a label may count them, least and most.
+fn energy(job: &Job) -> Option<[f64; 2]> {
     let pack = &job.build.get(&Slot::Pack)?.part;
     let number = |key: &str| match pack.get(key)? {
         Value::Number(value) => Some(*value),
         _ => None,
     };
-    Some(number("series")? * CELL_VOLTS * number("capacity")? / WATT_HOUR)
+    let charge = number("series")? * number("capacity")?;
+    Some(CELL_VOLTS.map(|volts| volts * charge / WATT_HOUR))
 }
 
 #[cfg(test)]

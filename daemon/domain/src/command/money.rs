@@ -11,6 +11,8 @@ use crate::refusal::Refusal;
 
 mod after;
 mod clock;
+
+pub(in crate::command) use clock::runs_alone;
 mod quote;
 mod read;
 

@@ -1,6 +1,7 @@
 //! Undo: a counter-entry that names the entry it retracts.
 
 use crate::account::{AccountEvent, PayKind};
+use crate::command::money::runs_alone;
 use crate::command::{Desk, Draft, expect_revision, require_text, settle};
 use crate::entry::{Entry, Event, Origin, Receipt};
 use crate::job::Job;
@@ -74,7 +75,9 @@ pub fn undo(
         event: event.clone(),
         ..target.clone()
     });
-    let mut draft = Draft::new(fold(&history)?, origin);
+    let after = fold(&history)?;
+    runs_alone(&before, &after, &origin.by, desk)?;
+    let mut draft = Draft::new(after, origin);
     draft.events.push(event);
     draft.say(format!(
         "entry {} of job {} no longer counts: {}",

@@ -120,6 +120,42 @@ fn a_large_file_that_is_damaged_inside_is_found_and_never_written_to() {
     );
 }
 
+/// A backup that was copied into place keeps no write-ahead log yet: serving it writes into the file.
+#[test]
+fn a_file_without_a_log_is_looked_at_before_it_gets_one() {
+    let bench = closed_file();
+    let raw = rusqlite::Connection::open(bench.file()).unwrap();
+    let mode: String = raw
+        .pragma_update_and_check(None, "journal_mode", "delete", |row| row.get(0))
+        .unwrap();
+    assert_eq!(mode, "delete");
+    raw.close().unwrap();
+    let whole = fs::read(bench.file()).unwrap();
+    let mut found = 0;
+    for page in 1..whole.len() / PAGE {
+        let (folder, damaged) = damaged(&whole, page);
+        match Store::open_looking_at(folder.path(), MIDDLING) {
+            Err(OpenError::Damaged { .. }) => found += 1,
+            // Bytes that nothing uses.
+            Ok(store) => {
+                assert_eq!(store.verify().unwrap().problems, [""; 0], "page {page}");
+                continue;
+            }
+            Err(other) => panic!("page {page}: {other:?}"),
+        }
+        let path = folder.path().join("lockring.db");
+        assert!(
+            fs::read(path).unwrap() == damaged,
+            "page {page}: it was written to"
+        );
+    }
+    assert!(
+        found > whole.len() / PAGE / 2,
+        "{found} of {}",
+        whole.len() / PAGE
+    );
+}
+
 #[test]
 fn a_change_waits_until_a_middling_file_was_looked_at_and_is_refused_when_it_is_damaged() {
     let bench = closed_file();

@@ -17,7 +17,7 @@ use super::{Bench, at, every_job_event, note, origin, part, request};
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
-const SCANS: [(&str, &str, &str); 15] = [
+const SCANS: [(&str, &str, &str); 16] = [
     ("", "SCAN CONSTANT ROW", "no table at all"),
     (
         "outstanding = 1",
@@ -25,9 +25,14 @@ const SCANS: [(&str, &str, &str); 15] = [
         "the index holds nothing else",
     ),
     (
-        "SELECT number, state FROM job WHERE outstanding = 1",
+        "json_each(job.state, '$.labour')",
         "SCAN job USING INDEX job_outstanding",
         "every job that somebody may be at is asked for",
+    ),
+    (
+        "json_each(job.state, '$.labour')",
+        "SCAN stint VIRTUAL TABLE INDEX 3:",
+        "the clocks of one job",
     ),
     (
         "count > 0",

@@ -5,6 +5,7 @@ use jiff::{SignedDuration, Timestamp};
 use super::read::{bad, optional_word};
 use crate::command::{Desk, Draft, require_text};
 use crate::entry::Event;
+use crate::job::Job;
 use crate::labour::{Cause, LONGEST_HOURS, LabourEvent, Running};
 use crate::nearest::nearest;
 use crate::refusal::Refusal;
@@ -18,12 +19,45 @@ fn whoever(draft: &Draft, who: &str, desk: &Desk<'_>) -> Result<String, Refusal>
     }
 }
 
-/// What `clock off` needs to be told when it is somebody else's clock.
-fn whose(draft: &Draft, who: &str) -> String {
-    if who == draft.origin.by {
+/// The refusal of one more clock for somebody who is on somewhere: nobody works on two bicycles at
+/// once, and hours would be counted twice.
+fn already_on(job: &Job, who: &str, by: &str, desk: &Desk<'_>) -> Option<Refusal> {
+    let here = job.labour.running(who).map(|stint| Running {
+        job: job.number,
+        stage: stint.stage,
+    });
+    let Running { job, stage } = here.or_else(|| (desk.clocks)(who).into_iter().next())?;
+    let whose = if who == by {
         String::new()
     } else {
         format!(" --who {who}")
+    };
+    let refusal = bad(
+        "who",
+        &format!("{who} is on at job {job}, {}, already", stage.word()),
+    );
+    Some(refusal.hint(format!("end it first with `lockring clock off {job}{whose}`")))
+}
+
+/// Refuses what lets a clock run on that had ended, while whoever it is of is on somewhere.
+pub(in crate::command) fn runs_alone(
+    before: &Job,
+    after: &Job,
+    by: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
+    let ran = |number: u32| {
+        let mut stints = before.labour.stints.iter();
+        stints.any(|stint| stint.number == number && stint.to.is_none())
+    };
+    let mut again = after
+        .labour
+        .stints
+        .iter()
+        .filter(|stint| stint.to.is_none() && !ran(stint.number));
+    match again.find_map(|stint| already_on(before, &stint.who, by, desk)) {
+        Some(refusal) => Err(refusal),
+        None => Ok(()),
     }
 }
 
@@ -49,20 +83,8 @@ pub(super) fn clock_on(
         })?,
     };
     let rework = optional_word("cause", rework, &Cause::ALL, Cause::word)?;
-    let here = draft.job.labour.running(&who).map(|stint| Running {
-        job: draft.job.number,
-        stage: stint.stage,
-    });
-    // Nobody works on two bicycles at once: hours would be counted twice.
-    if let Some(Running { job, stage }) = here.or_else(|| (desk.clocks)(&who).into_iter().next()) {
-        return Err(bad(
-            "who",
-            &format!("{who} is on at job {job}, {}, already", stage.word()),
-        )
-        .hint(format!(
-            "end it first with `lockring clock off {job}{}`",
-            whose(draft, &who)
-        )));
+    if let Some(refusal) = already_on(&draft.job, &who, &draft.origin.by, desk) {
+        return Err(refusal);
     }
     // One of them may have been retracted: a number is not given twice.
     let numbers = draft.job.labour.stints.iter().map(|stint| stint.number);
