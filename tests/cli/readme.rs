@@ -75,7 +75,14 @@ fn the_half_hour_and_the_evening_work_as_printed() {
 /// What was printed, without what hangs on the day it was printed on: words in rows of a fixed width,
 /// because the length of a number decides where a line breaks.
 fn settled(told: &str, folder: &str) -> Vec<String> {
-    let words: Vec<&str> = told.split_whitespace().collect();
+    // An entry made in one minute may be stored in the next.
+    let (mut timeless, mut rest) = (String::new(), told);
+    while let Some((before, after)) = rest.split_once(" (stored ") {
+        timeless.push_str(before);
+        rest = after.split_once(')').map_or("", |(_, after)| after);
+    }
+    timeless.push_str(rest);
+    let words: Vec<&str> = timeless.split_whitespace().collect();
     let mut rows = vec![String::new()];
     for (place, word) in words.iter().enumerate() {
         let word = word.replace(folder, "DIR");
