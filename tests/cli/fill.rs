@@ -41,7 +41,9 @@ fn the_printed_card_has_the_boxes_in_the_order_in_which_they_are_walked() {
     assert!(walked.len() > 20, "{walked:?}");
     let boxes = page.split_once("at the stand").unwrap().1;
     // What was not told at the take-in is asked for on the walk too; it has no box on the card.
-    let names = walked.iter().map(|one| one["name"].as_str().unwrap().replace('\'', "&#39;"));
+    let names = walked
+        .iter()
+        .map(|one| one["name"].as_str().unwrap().replace('\'', "&#39;"));
     let places: Vec<(Option<usize>, String)> = names
         .map(|name| (boxes.find(&format!("<div>{name}")), name))
         .filter(|(place, _)| place.is_some())
