@@ -82,7 +82,7 @@ pub(super) fn of_the_file(desk: &Desk, job: u32, page: &str) {
                 figure["unit"].as_str().unwrap(),
             );
             assert_says(
-                &page,
+                page,
                 &name_of(figure),
                 value,
                 unit,
@@ -113,7 +113,7 @@ pub(super) fn of_the_handover(desk: &Desk, job: u32, page: &str) {
     for answer in expected["answers"].as_array().unwrap() {
         if let Some(low) = answer["p10"].as_f64() {
             assert_says(
-                &page,
+                page,
                 &words(&answer["name"]),
                 low,
                 answer["unit"].as_str().unwrap(),

@@ -298,7 +298,7 @@ fn figures(report: &CheckReport) -> Option<Block> {
         cells
     };
     let rows: Vec<Vec<String>> = all().map(row).collect();
-    (!rows.is_empty()).then(|| Block::Table(Table { columns, rows }))
+    (!rows.is_empty()).then_some(Block::Table(Table { columns, rows }))
 }
 
 fn lines(history: &HistoryReply, zone: &TimeZone) -> Block {

@@ -201,12 +201,11 @@ fn placed(
     found
 }
 
+/// Points of a plot, and where each is drawn.
+type Ends<'a> = (&'a [(f64, f64)], &'a [(i32, i32)]);
+
 /// The place of the plot that is drawn at a place of the drawing, by two places of which both are known.
-fn back(
-    chart: &Chart<'_, '_>,
-    (x, y): (i32, i32),
-    (places, drawn): (&[(f64, f64)], &[(i32, i32)]),
-) -> Option<(f64, f64)> {
+fn back(chart: &Chart<'_, '_>, (x, y): (i32, i32), (places, drawn): Ends<'_>) -> Option<(f64, f64)> {
     let (from, at) = (places.first()?, drawn.first()?);
     let away = chart.backend_coord(&(from.0 + 1.0, from.1 + 1.0));
     let scale = (f64::from(away.0 - at.0), f64::from(away.1 - at.1));

@@ -70,7 +70,7 @@ impl Row {
 }
 
 /// Share of the sheet that rows take.
-const SHARE: f32 = 0.8;
+const SHARE: f32 = 0.9;
 /// Height of a row's bar, with the word of its limit above, in units of the drawing.
 const BAR: u32 = 30;
 /// Room for the axis.
@@ -160,7 +160,7 @@ fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Opti
                     } else {
                         (HPos::Left, 1.5)
                     };
-                    let style = ("sans-serif", if view == NARROW { 10 } else { 12 }).into_font();
+                    let style = ("sans-serif", if view == NARROW { 10 } else { 13 }).into_font();
                     let style = plotters::style::TextStyle::from(style).pos(Pos::new(side, VPos::Top));
                     let word = Text::new(row.word, (limit + off * hair, top + 28.0), style);
                     chart.draw_series([mark]).map_err(said)?;

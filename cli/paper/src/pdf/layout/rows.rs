@@ -73,7 +73,7 @@ impl Setter<'_> {
             .iter()
             .map(|pair| width(&pair.1, Face::Bold))
             .fold(0.0, f32::max);
-        (value <= half * 0.5).then(|| half - value)
+        (value <= half * 0.5).then_some(half - value)
     }
 
     fn pair(
