@@ -82,7 +82,7 @@ pub(super) fn of_the_file(desk: &Desk, job: u32, page: &str) {
                 figure["unit"].as_str().unwrap(),
             );
             assert_says(
-                &page,
+                page,
                 &name_of(figure),
                 value,
                 unit,
@@ -113,7 +113,7 @@ pub(super) fn of_the_handover(desk: &Desk, job: u32, page: &str) {
     for answer in expected["answers"].as_array().unwrap() {
         if let Some(low) = answer["p10"].as_f64() {
             assert_says(
-                &page,
+                page,
                 &words(&answer["name"]),
                 low,
                 answer["unit"].as_str().unwrap(),
@@ -278,15 +278,12 @@ fn told_of(page: &str, answer: &Value, unit: &str) -> u32 {
 /// Pictures of the evening and the week say what the reports say.
 pub(super) fn of_the_reports(desk: &Desk) {
     let week = words_of(&desk.text("print week --on 2026-03-25", "week.html"));
-    let told = &desk.shop.json("report predictions")[0];
+    let told = &desk.shop.json("report predictions --on 2026-03-29")[0];
+    let nobody = &desk.shop.json("report predictions --on 2026-03-02")[0];
+    assert_eq!(nobody["errors"], serde_json::json!([]), "no ride was known then");
     let mut seen = 0;
     for error in told["errors"].as_array().unwrap() {
-        let label = format!(
-            "{}, {} (n {})",
-            words(&error["name"]),
-            words(&error["kind"]),
-            error["rides"]
-        );
+        let label = format!("{} (n {})", words(&error["name"]), error["rides"]);
         let mean = error["mean_percent"].as_f64().unwrap();
         seen += u32::from(says(&week, &label, mean, "%"));
     }

@@ -40,7 +40,9 @@ impl Desk {
             .current_dir(self.papers.path())
             .env("LOCKRING_DIR", self.shop.folder())
             .args(["print", kind, &job.to_string()]);
-        assert!(printed.status().unwrap().success(), "{kind} {job}");
+        let printed = printed.output().unwrap();
+        let said = String::from_utf8_lossy(&printed.stderr);
+        assert!(printed.status.success(), "{kind} {job}: {said}");
         let name = |ending: &str| self.papers.path().join(format!("lockring-{kind}-{job}.{ending}"));
         (
             std::fs::read_to_string(name("html")).unwrap(),

@@ -3,6 +3,7 @@
 //! package `axe-core` every page is also looked at for what shuts readers out.
 
 use std::collections::BTreeSet;
+use std::path::Path;
 use std::process::Command;
 
 use super::{Desk, KINDS, words_of};
@@ -17,7 +18,8 @@ fn measured(page: &str, axe: Option<&str>) -> String {
     let script = "<script>addEventListener('load', async () => parent.postMessage(JSON.stringify({\
          barred: window.axe ? (await axe.run(document)).violations.filter(v => ['serious', 'critical'].includes(v.impact))\
          .map(v => v.id) : [], fetched: performance.getEntriesByType('resource').length, out: [...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 \
-         && !e.closest('.scroll') && !e.closest('svg')).length, wide: document.documentElement.scrollWidth, \
+         && !e.closest('.scroll') && !e.closest('svg')).length, small: [...document.querySelectorAll('figure svg text')]\
+         .filter(e => { const r = e.getBoundingClientRect(); return r.width > 0 && Math.min(r.width, r.height) < 8.5 }).map(e => e.textContent), wide: document.documentElement.scrollWidth, \
          window: innerWidth}), '*'))</script></body>";
     page.replace(
         "default-src 'none'; ",
@@ -77,6 +79,8 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
                 .unwrap();
             let said: serde_json::Value = serde_json::from_str(said).unwrap();
             assert_eq!(said["out"], 0, "{line} at {width}: {said}");
+            // Letters of a drawing are some 9 px high at least, on a telephone too.
+            assert_eq!(said["small"], serde_json::json!([]), "{line} at {width}");
             assert_eq!(said["fetched"], 0, "{line} at {width}: {said}");
             assert_eq!(said["barred"], serde_json::json!([]), "{line} at {width}");
             assert!(
@@ -85,6 +89,7 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
             );
         }
         let pdf = desk.file(&line, "page.pdf");
+        assert_is_tagged(&pdf, &line);
         let read = Command::new("pdftotext")
             .arg("-layout")
             .arg(&pdf)
@@ -94,13 +99,36 @@ fn nothing_sticks_out_of_a_telephone_or_a_sheet_and_pdfs_say_what_pages_say() {
         let read: String = String::from_utf8(read.stdout).unwrap();
         // Lines break at other places on paper; the figures are the same.
         let printed: BTreeSet<String> = figures(&read).collect();
-        let told = words_of(&page);
+        let told = words_of(&as_on_paper(&page));
         let missing: Vec<String> = figures(&told).filter(|one| !printed.contains(one)).collect();
         assert_eq!(
             missing, [""; 0],
             "{line}: figures of the page that are not in the PDF"
         );
     }
+}
+
+/// Poppler finds headings, and a figure's words, in the structure of the file.
+fn assert_is_tagged(pdf: &Path, what: &str) {
+    let read = Command::new("pdfinfo")
+        .arg("-struct-text")
+        .arg(pdf)
+        .output()
+        .unwrap();
+    let read = String::from_utf8_lossy(&read.stdout).into_owned();
+    assert!(read.contains("H1") && read.contains("H2"), "{what}: {read}");
+    let tables = read.matches("Table").count();
+    assert!(tables == 0 || read.contains("TH"), "{what}: a table has no heads");
+}
+
+/// The page without what telephones alone show: their axes have other numbers.
+fn as_on_paper(page: &str) -> String {
+    let mut pieces = page.split("<div class=\"slim\">");
+    let mut kept = pieces.next().unwrap().to_owned();
+    for piece in pieces {
+        kept.push_str(piece.split_once("</svg>").unwrap().1);
+    }
+    kept
 }
 
 /// Numbers of a text.

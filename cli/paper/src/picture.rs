@@ -7,6 +7,7 @@ use qrcode::{EcLevel, QrCode};
 use crate::model::Picture;
 
 mod chainline;
+mod labels;
 mod photo;
 mod plot;
 mod raster;
@@ -17,7 +18,7 @@ pub use photo::{PhotoError, photo};
 pub use plot::{hills, profile};
 pub(crate) use raster::tree;
 pub use raster::{RasterError, png};
-pub use rows::{blocked, builds, chances, compared, errors, runs, stops};
+pub use rows::{blocked, builds, chances, compared, errors, errors_by_kind, runs, stops};
 
 /// A mark that holds more than a scanner reads off paper.
 #[derive(Debug, thiserror::Error)]

@@ -184,16 +184,17 @@ impl Print {
             Kind::File => return technical_file(answers, number, desk).await,
             Kind::Evening => {
                 let blocked = picture::blocked(&answers.blocked(&self.on).await?);
-                kinds::report(&answers.day(&self.on).await?, blocked.into_iter().collect())
+                let currency = answers.setting("currency").await?;
+                kinds::report(&answers.day(&self.on).await?, blocked.into_iter().collect(), &currency)
             }
             Kind::Week => {
                 let told = answers.week(&self.on).await?;
                 // As it was known at the week's end, if that has come.
                 let is_over = told.to.parse::<Date>().is_ok_and(|end| end <= today(desk));
-                let errors = picture::errors(&answers.predictions(if is_over { &told.to } else { "" }).await?);
-                let blocked = picture::blocked(&answers.blocked(&self.on).await?);
-                let pictures = [errors, blocked].into_iter().flatten().collect();
-                kinds::report(&told, pictures)
+                let known = answers.predictions(if is_over { &told.to } else { "" }).await?;
+                let mut pictures = picture::errors_by_kind(&known);
+                pictures.extend(picture::blocked(&answers.blocked(&self.on).await?));
+                kinds::report(&told, pictures, &answers.setting("currency").await?)
             }
             Kind::Recall => kinds::recall(&answers.recall(number).await?, zone),
         };

@@ -53,8 +53,11 @@ enum Which {
     /// with the command printed below it, and jobs judged before keep theirs.
     #[command(after_help = "Examples:\n  \
         lockring report predictions\n  \
-        lockring report predictions --json")]
+        lockring report predictions --on 2026-03-25 --json")]
     Predictions {
+        /// What the rides known at this day's end say [default: all of now]
+        #[arg(long, value_name = "DAY", default_value = "", hide_default_value = true, value_parser = args::text)]
+        on: String,
         /// As CSV: section, row, column, value
         #[arg(long, conflicts_with = "json")]
         csv: bool,
@@ -90,7 +93,7 @@ impl Report {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let asked = |asked: &Asked| FiguresRequest { on: asked.on.clone() };
         let (told, csv) = match &self.which {
-            Which::Predictions { csv } => return of_predictions(desk, *csv).await,
+            Which::Predictions { on, csv } => return of_predictions(desk, on, *csv).await,
             Which::Blocked { on, csv } => {
                 let send = |channel, request| async move { ReportsClient::new(channel).blocked(request).await };
                 let answer = desk.client().await?.call(ORDINARY, BlockedRequest { on: on.clone() }, send).await?;
@@ -118,9 +121,10 @@ impl Report {
     }
 }
 
-async fn of_predictions(desk: &mut Desk<'_>, csv: bool) -> Result<Exit, CommandError> {
+async fn of_predictions(desk: &mut Desk<'_>, on: &str, csv: bool) -> Result<Exit, CommandError> {
     let send = |channel, request| async move { RidesClient::new(channel).predictions(request).await };
-    let answer = desk.client().await?.call(LONG, PredictionsRequest::default(), send).await?;
+    let request = PredictionsRequest { on: on.to_owned() };
+    let answer = desk.client().await?.call(LONG, request, send).await?;
     if desk.out.look.json {
         desk.out.json(&answer)?;
     } else if csv {

@@ -287,7 +287,7 @@ fn figures(report: &CheckReport) -> Option<Block> {
     let any_doubt = all().any(|one| doubt(one).is_some());
     let any_limit = all().any(|one| !one.limit.is_empty());
     let mut columns = vec![Column::words("figure"), Column::numbers("value")];
-    columns.extend(any_doubt.then(|| Column::numbers("doubt, k = 2")));
+    columns.extend(any_doubt.then(|| Column::numbers("doubt, k\u{a0}=\u{a0}2")));
     columns.extend(any_limit.then(|| Column::words("stored limit")));
     let row = |one: &Figure| {
         let mut cells = vec![name(one), figure(one)];
@@ -298,7 +298,7 @@ fn figures(report: &CheckReport) -> Option<Block> {
         cells
     };
     let rows: Vec<Vec<String>> = all().map(row).collect();
-    (!rows.is_empty()).then(|| Block::Table(Table { columns, rows }))
+    (!rows.is_empty()).then_some(Block::Table(Table { columns, rows }))
 }
 
 fn lines(history: &HistoryReply, zone: &TimeZone) -> Block {

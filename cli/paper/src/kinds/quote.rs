@@ -132,7 +132,7 @@ pub fn quote(given: Quote<'_>) -> Document {
 
 /// A table with a column for each build, and how its rows are made.
 fn beside(choices: &[Choice<'_>]) -> Table {
-    let mut columns = vec![Column::words("")];
+    let mut columns = vec![Column::words("what")];
     columns.extend(
         choices
             .iter()

@@ -5,8 +5,8 @@ use lockring_proto::v1::{Row, Section, Sheet as Figures};
 use super::family;
 use crate::model::{Block, Column, Document, Picture, Sheet, Table, Type};
 
-/// A report of a day or a week, pictures after its sections.
-pub fn report(told: &Figures, pictures: Vec<Picture>) -> Document {
+/// A report of a day or a week, pictures after its sections; `currency` is the shop's, empty when it did not say.
+pub fn report(told: &Figures, pictures: Vec<Picture>, currency: &str) -> Document {
     let title = if told.from == told.to {
         told.from.clone()
     } else {
@@ -14,6 +14,10 @@ pub fn report(told: &Figures, pictures: Vec<Picture>) -> Document {
     };
     let mut blocks: Vec<Block> = told.sections.iter().flat_map(section).collect();
     blocks.extend(pictures.into_iter().map(Block::Picture));
+    let amounts = match currency.split(' ').next().unwrap_or_default() {
+        "" => String::new(),
+        code => format!(" Amounts in {code}."),
+    };
     Document {
         kind: told.title.clone(),
         title,
@@ -21,7 +25,7 @@ pub fn report(told: &Figures, pictures: Vec<Picture>) -> Document {
         sheet: Sheet::A4,
         size: Type::Hand,
         blocks,
-        foot: "As it was known then. Ages and lateness in the shop's working days.".to_owned(),
+        foot: format!("As it was known then. Ages and lateness in the shop's working days.{amounts}"),
         day: None,
     }
 }
@@ -45,6 +49,14 @@ fn in_order(section: &Section) -> Section {
     if section.key == "blocked" {
         let place = |at: &usize| BLOCKED.iter().position(|key| *key == section.columns[*at].key);
         order.sort_by_key(|at| place(at).unwrap_or(BLOCKED.len()));
+    }
+    // A column of which no row says anything is left out.
+    if section.rows.len() > 1 {
+        let says = |at: &usize| {
+            let mut cells = section.rows.iter().filter_map(|row| row.cells.get(*at));
+            cells.any(|cell| !cell.is_empty())
+        };
+        order.retain(says);
     }
     let cells = |row: &Row| Row {
         cells: order

@@ -9,6 +9,7 @@ use plotters::prelude::{
 };
 use plotters::style::{Color as _, IntoFont as _};
 
+use super::labels::Labels;
 use super::picture;
 use crate::model::Picture;
 
@@ -97,42 +98,6 @@ fn with_view(svg: &str, (width, height): (u32, u32)) -> String {
     svg.replacen(&format!("width=\"{width}\" height=\"{height}\" "), "", 1)
 }
 
-/// A rectangle in units of the drawing: left, top, right, bottom.
-type Patch = (i32, i32, i32, i32);
-
-fn meets(one: Patch, other: Patch) -> bool {
-    one.0 < other.2 && other.0 < one.2 && one.1 < other.3 && other.1 < one.3
-}
-
-/// Where labels may stand: none over another.
-struct Labels {
-    view: View,
-    taken: Vec<Patch>,
-}
-
-impl Labels {
-    fn patch(&self, (x, y): (i32, i32), text: &str) -> Patch {
-        (x, y - self.view.label, x + self.view.wide(text) + 4, y + 3)
-    }
-
-    /// The first of some places at which a text meets no other; `None` when all are taken.
-    fn place(
-        &mut self,
-        text: &str,
-        places: impl Iterator<Item = (i32, i32)>,
-        right: i32,
-    ) -> Option<(i32, i32)> {
-        let free = |place: &(i32, i32)| {
-            let patch = self.patch(*place, text);
-            patch.2 <= right && self.taken.iter().all(|taken| !meets(patch, *taken))
-        };
-        let mut places = places;
-        let place = places.find(free)?;
-        self.taken.push(self.patch(place, text));
-        Some(place)
-    }
-}
-
 /// Speed against grade in every gear, with the brief's hill and the speed wished on it; `None`
 /// when nothing was forecast.
 pub fn hills(reply: &PredictReply) -> Option<Picture> {
@@ -210,10 +175,7 @@ fn placed(
     marks: Vec<(String, (f64, f64))>,
     curves: &[GearCurve],
 ) -> Vec<(String, (f64, f64))> {
-    let mut labels = Labels {
-        view,
-        taken: Vec::new(),
-    };
+    let mut labels = Labels::new(view);
     let right = view.width as i32 - 6;
     let mut found = Vec::new();
     let ends = curves.iter().map(|curve| {
@@ -239,12 +201,11 @@ fn placed(
     found
 }
 
+/// Points of a plot, and where each is drawn.
+type Ends<'a> = (&'a [(f64, f64)], &'a [(i32, i32)]);
+
 /// The place of the plot that is drawn at a place of the drawing, by two places of which both are known.
-fn back(
-    chart: &Chart<'_, '_>,
-    (x, y): (i32, i32),
-    (places, drawn): (&[(f64, f64)], &[(i32, i32)]),
-) -> Option<(f64, f64)> {
+fn back(chart: &Chart<'_, '_>, (x, y): (i32, i32), (places, drawn): Ends<'_>) -> Option<(f64, f64)> {
     let (from, at) = (places.first()?, drawn.first()?);
     let away = chart.backend_coord(&(from.0 + 1.0, from.1 + 1.0));
     let scale = (f64::from(away.0 - at.0), f64::from(away.1 - at.1));
@@ -411,4 +372,99 @@ pub(super) fn mesh(chart: &mut Chart<'_, '_>, view: View, across: &str, up: &str
         mesh.y_desc(up);
     }
     mesh.draw().map_err(said)
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_proto::v1::{CurvePoint, ProfilePoint, TripView};
+
+    use super::*;
+
+    /// Nine gears whose curves end close together.
+    fn forecast() -> PredictReply {
+        let curve = |cog: u32| GearCurve {
+            cog_teeth: cog,
+            points: (0..12)
+                .map(|at| CurvePoint {
+                    grade_percent: f64::from(at),
+                    speed_kmh: (25.0 - f64::from(at) * (2.4 - 0.02 * f64::from(cog))).max(0.0),
+                })
+                .collect(),
+        };
+        PredictReply {
+            ring_teeth: 38,
+            hill_percent: Some(8.0),
+            hill_wish_kmh: Some(9.0),
+            curves: [11, 13, 15, 17, 20, 23, 26, 30, 36].map(curve).to_vec(),
+            ..PredictReply::default()
+        }
+    }
+
+    /// Left, base line, size and words of each text of a drawing that is no number of an axis.
+    fn labels(svg: &str) -> Vec<(f64, f64, String)> {
+        let attribute = |text: &str, key: &str| -> f64 {
+            let rest = &text[text.find(key).unwrap() + key.len()..];
+            rest.split('"').next().unwrap().parse().unwrap()
+        };
+        svg.split("<text ")
+            .skip(1)
+            .map(|text| {
+                let words = text.split('>').nth(1).unwrap().split('<').next().unwrap().trim();
+                (attribute(text, "x=\""), attribute(text, "y=\""), words.to_owned())
+            })
+            .filter(|(_, _, words)| {
+                words.ends_with('T') || words.starts_with("hill") || words.starts_with("asked")
+            })
+            .collect()
+    }
+
+    #[test]
+    fn no_label_of_a_gear_lies_over_another_in_either_drawing() {
+        let picture = hills(&forecast()).unwrap();
+        for (svg, view) in [(&picture.svg, WIDE), (&picture.narrow, NARROW)] {
+            let found = labels(svg);
+            let gears = found.iter().filter(|(_, _, words)| words.ends_with('T')).count();
+            assert_eq!(gears, 9, "every gear is named: {found:?}");
+            for (at, one) in found.iter().enumerate() {
+                for other in &found[at + 1..] {
+                    let wide = f64::from(view.wide(&one.2)).max(f64::from(view.wide(&other.2)));
+                    let apart = (one.0 - other.0).abs() >= 0.8 * wide
+                        || (one.1 - other.1).abs() >= f64::from(view.label) - 2.0;
+                    assert!(apart, "{one:?} {other:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_followed_along_a_road_has_a_panel_and_a_unit_of_its_own() {
+        let point = |at: u32| ProfilePoint {
+            at_km: f64::from(at),
+            height_m: f64::from(at % 3) * 20.0,
+            charge_percent: 100.0 - f64::from(at),
+            winding_c: Some(25.0 + f64::from(at)),
+            ..ProfilePoint::default()
+        };
+        let mut reply = RangeReply {
+            profile: (0..20).map(point).collect(),
+            trip: Some(TripView::default()),
+            ..RangeReply::default()
+        };
+        let axes = |svg: &str| {
+            ["height, m", "charge, %", "winding, C", "along the road, km"]
+                .map(|axis| svg.matches(axis).count())
+        };
+        let told = profile(&reply).unwrap();
+        for svg in [&told.svg, &told.narrow] {
+            assert_eq!(axes(svg), [1, 1, 1, 1], "{svg}");
+        }
+        assert!(
+            told.svg
+                .contains("<title>Along the road</title><desc>Along the road: its height")
+        );
+        for point in &mut reply.profile {
+            point.winding_c = None;
+        }
+        assert_eq!(axes(&profile(&reply).unwrap().svg), [1, 1, 0, 1]);
+    }
 }

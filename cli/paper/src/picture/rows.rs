@@ -2,8 +2,8 @@
 //! against.
 
 use lockring_proto::v1::{
-    BlockedReport, CheckReply, CompareRideReply, Figure, ForecastAnswer, JobView, PredictionsReport,
-    RangeReply,
+    BlockedReport, CheckReply, CompareRideReply, Figure, ForecastAnswer, JobView, PredictionError,
+    PredictionsReport, RangeReply,
 };
 use plotters::prelude::{BLACK, ChartBuilder, PathElement, Rectangle, Text};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -70,7 +70,7 @@ impl Row {
 }
 
 /// Share of the sheet that rows take.
-const SHARE: f32 = 0.8;
+const SHARE: f32 = 0.9;
 /// Height of a row's bar, with the word of its limit above, in units of the drawing.
 const BAR: u32 = 30;
 /// Room for the axis.
@@ -160,7 +160,7 @@ fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Opti
                     } else {
                         (HPos::Left, 1.5)
                     };
-                    let style = ("sans-serif", if view == NARROW { 10 } else { 12 }).into_font();
+                    let style = ("sans-serif", if view == NARROW { 10 } else { 13 }).into_font();
                     let style = plotters::style::TextStyle::from(style).pos(Pos::new(side, VPos::Top));
                     let word = Text::new(row.word, (limit + off * hair, top + 28.0), style);
                     chart.draw_series([mark]).map_err(said)?;
@@ -334,22 +334,47 @@ pub fn stops(gates: &[CheckReply]) -> Option<Picture> {
 
 /// Mean and spread of the rides' differences from what was expected; `None` before a ride.
 pub fn errors(report: &PredictionsReport) -> Option<Picture> {
-    let found: Vec<Row> = report
-        .errors
+    let all: Vec<&PredictionError> = report.errors.iter().collect();
+    off("all rides", &all, |one| {
+        format!("{}, {} (n {})", one.name, one.kind, one.rides)
+    })
+}
+
+/// The same, a picture for each kind of bicycle.
+pub fn errors_by_kind(report: &PredictionsReport) -> Vec<Picture> {
+    let mut kinds: Vec<(&str, Vec<&PredictionError>)> = Vec::new();
+    for one in &report.errors {
+        match kinds.iter_mut().find(|(kind, _)| *kind == one.kind) {
+            Some((_, of_kind)) => of_kind.push(one),
+            None => kinds.push((&one.kind, vec![one])),
+        }
+    }
+    let drawn = kinds
+        .iter()
+        .filter_map(|(kind, of_kind)| off(kind, of_kind, |one| format!("{} (n {})", one.name, one.rides)));
+    drawn.collect()
+}
+
+fn off(
+    whose: &str,
+    errors: &[&PredictionError],
+    name: impl Fn(&PredictionError) -> String,
+) -> Option<Picture> {
+    let found: Vec<Row> = errors
         .iter()
         .map(|one| {
             let (mean, spread) = (one.mean_percent, one.spread_percent);
             Row {
                 spread: (mean - spread, mean + spread),
                 band: Some((mean.min(0.0), mean.max(0.0))),
-                ..Row::exact(format!("{}, {} (n {})", one.name, one.kind, one.rides), mean)
+                ..Row::exact(name(one), mean)
             }
         })
         .collect();
     let told = told(&found, "%", 1);
     rows(
         "How far expectations were off",
-        format!("Measured less expected over all rides, in percent, mean and standard deviation: {told}."),
+        format!("{whose}: measured less expected, in percent, mean and standard deviation: {told}."),
         "measured less expected, %",
         &found,
         true,

@@ -184,7 +184,7 @@ pub(super) const CODES: &[Code] = &[
         Donor,
         "derailleur-cog",
         "",
-        "largest cog the derailleur takes",
+        "largest cog the derailleur takes, in teeth",
         count(11.0, 60.0),
     ),
     Code::stated(

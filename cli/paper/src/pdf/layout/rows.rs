@@ -6,7 +6,10 @@ use crate::pdf::columns::{self, Asked};
 use crate::pdf::tags::{Piece, Role};
 
 /// Room between two columns.
-const GAP: f32 = 8.0;
+const GAP: f32 = 7.0;
+/// More columns than this are set in smaller type, so much of running type.
+const COLUMNS: usize = 5;
+const CROWDED: f32 = 0.86;
 /// So many names and values are set beside each other in two columns, where all are short.
 const MANY: usize = 8;
 
@@ -70,7 +73,7 @@ impl Setter<'_> {
             .iter()
             .map(|pair| width(&pair.1, Face::Bold))
             .fold(0.0, f32::max);
-        (value <= half * 0.5).then(|| half - value)
+        (value <= half * 0.5).then_some(half - value)
     }
 
     fn pair(
@@ -139,8 +142,9 @@ impl Setter<'_> {
                     asked.least = asked.least.max(self.measure.widest_word(&text, self.size, face));
                     asked.most = asked.most.max(self.measure.width(&text, self.size, face));
                 }
-                asked.least += GAP;
-                asked.most += GAP;
+                // A hair more, so that the word that set the width goes into it.
+                asked.least += GAP + 0.05;
+                asked.most += GAP + 0.05;
                 asked
             })
             .collect();
@@ -154,6 +158,16 @@ impl Setter<'_> {
         placed.collect()
     }
 
+    /// Sets a table in type that its columns have room for.
+    pub(super) fn table(&mut self, table: &Table) {
+        let size = self.size;
+        if table.columns.len() > COLUMNS {
+            self.size *= CROWDED;
+        }
+        self.whole_table(table);
+        self.size = size;
+    }
+
     /// Height of a table's heads and its first row.
     pub(super) fn table_begins(&self, table: &Table) -> f32 {
         let columns = self.columns(table);
@@ -163,7 +177,7 @@ impl Setter<'_> {
         (row(&heads, Face::Bold) + first + 2.5).min((self.bottom - self.top) / 2.0)
     }
 
-    pub(super) fn table(&mut self, table: &Table) {
+    fn whole_table(&mut self, table: &Table) {
         let columns = self.columns(table);
         let heads: Vec<String> = table.columns.iter().map(|column| column.head.clone()).collect();
         // Heads stay with their first row, and stand on every page; read out, they are said once.
