@@ -205,6 +205,7 @@ pub(super) fn at_desk<T>(
         holders: &holders,
         part: &part,
         part_ids: &part_ids,
+        memory: Some(&at.memory),
     });
     match trouble.take() {
         Some(error) => Err(error),

@@ -44,6 +44,7 @@ impl Journal {
                 holders: &|_| Vec::new(),
                 part: &part,
                 part_ids: &ids,
+                memory: None,
             };
             take_in(21, origin("K", now), "Tomas V.", &values, &build, &desk).unwrap()
         };
@@ -93,6 +94,7 @@ impl Journal {
             holders: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
+            memory: None,
         };
         change(self.job.clone(), None, origin(by, now), command, &desk)
     }
@@ -114,6 +116,7 @@ impl Journal {
             holders: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
+            memory: None,
         };
         let draft = undo(&self.entries, None, origin(by, now), seq, "", &desk)?;
         self.store(&draft);
@@ -356,6 +359,7 @@ fn a_stale_revision_is_refused() {
         holders: &|_| Vec::new(),
         part: &part,
         part_ids: &ids,
+        memory: None,
     };
     let note = Command::Note {
         text: "x".into(),
