@@ -10,6 +10,7 @@
     reason = "a benchmark: it prints, and ends when something it needs is not there"
 )]
 
+mod away;
 mod board;
 mod cold;
 mod gates;
@@ -47,6 +48,9 @@ fn main() {
     }
     if wanted("writers") {
         writes::many(&mut board, rounds, writes::WRITERS);
+    }
+    if wanted("away") {
+        away::figures(&mut board, rounds);
     }
     if wanted("life") {
         life::figures(&mut board, (rounds / 10).max(3));

@@ -2,6 +2,7 @@
 //! one.
 #![allow(dead_code, clippy::print_stdout, reason = "the benchmark's own, which prints")]
 
+mod away;
 mod board;
 mod cold;
 mod gates;
@@ -21,6 +22,7 @@ fn every_figure_is_taken_and_held_to_its_bar() {
     gates::figures(&mut board, 1);
     writes::one(&mut board, 2);
     writes::many(&mut board, 10, 3);
+    away::figures(&mut board, 1);
     life::figures(&mut board, 1);
     lists::figures(&mut board, 1, &[100, 200]);
     assert!(board.held() > 15, "{board:?}");

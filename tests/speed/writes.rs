@@ -1,13 +1,14 @@
 //! What it costs to keep a measurement: from the client's call until it is on the disk.
 
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lockring_domain::command::{self, Act, Command, Desk, Typed};
 use lockring_domain::entry::Origin;
+use lockring_domain::gate::Memory;
 use lockring_domain::rules::RuleSheet;
 use lockring_proto::v1::jobs_client::JobsClient;
 use lockring_proto::v1::{Assignment, RecordRequest, SheetFile, TakeInRequest};
@@ -203,6 +204,9 @@ impl Inside {
     }
 }
 
+static RULES: LazyLock<RuleSheet> = LazyLock::new(RuleSheet::shipped);
+static MEMORY: LazyLock<Memory> = LazyLock::new(|| Memory::of(&RULES));
+
 /// What the daemon does with a measurement, but for putting its answer into words.
 fn change(tx: &mut lockring_store::Tx<'_>, number: u32, id: &str) -> Result<(), WriteError> {
     let request = Request::new(id, id);
@@ -211,13 +215,14 @@ fn change(tx: &mut lockring_store::Tx<'_>, number: u32, id: &str) -> Result<(), 
     let job = tx.job(number)?.unwrap();
     let (part, part_ids, holders) = (|_: &str| None, Vec::new, |_: &str| Vec::new());
     let desk = Desk {
-        rules: &RuleSheet::shipped(),
+        rules: &RULES,
         shop: &shop,
         zone: &TimeZone::UTC,
         holders: &holders,
         clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
+        memory: Some(&MEMORY),
     };
     let now = whole_microseconds(Timestamp::now());
     let origin = Origin {

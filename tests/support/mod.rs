@@ -1,5 +1,6 @@
 //! A shop on a folder of its own: the real daemon, the real command line, nothing else.
 
+pub mod reached;
 pub mod rpc;
 pub mod seed;
 pub mod terminal;

@@ -3,7 +3,7 @@
 //! A case remembers what was looked at, so that a changed value re-opens exactly the
 //! checks that used it, and which values had to be assumed.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
@@ -11,8 +11,10 @@ use lockring_calc::doubt::COVERAGE;
 
 use crate::check::Report;
 use crate::code;
+use crate::entry::Receipt;
 use crate::fact::{Fact, Provenance, Value};
 use crate::finding::{Finding, Halt, Missing, Verdict};
+use crate::gate;
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::rules::{Rule, RuleSheet};
@@ -56,6 +58,14 @@ pub struct Case<'a> {
     assumed: RefCell<BTreeSet<String>>,
     limits: RefCell<BTreeSet<String>>,
     lacking: RefCell<Vec<Missing>>,
+    looked_past: Cell<bool>,
+}
+
+/// What a job is called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct JobName {
+    /// Its number, for the commands a finding names.
+    pub number: u32,
 }
 
 impl<'a> Case<'a> {
@@ -72,6 +82,7 @@ impl<'a> Case<'a> {
             assumed: RefCell::default(),
             limits: RefCell::default(),
             lacking: RefCell::default(),
+            looked_past: Cell::new(false),
         }
     }
 
@@ -102,9 +113,23 @@ impl<'a> Case<'a> {
         self.words
     }
 
-    /// The job itself, for what is not a fact or a part (orders, receipts, history).
-    pub const fn job(&self) -> &'a Job {
+    /// What a check may say of its job without looking at it.
+    pub const fn job(&self) -> JobName {
+        JobName {
+            number: self.job.number,
+        }
+    }
+
+    /// The job itself, for what is not a fact, a part or what arrived (orders, history). What a check
+    /// finds that looks at it is not remembered.
+    pub fn whole_job(&self) -> &'a Job {
+        self.looked_past.set(true);
         self.job
+    }
+
+    /// Whether the job was looked at past what is noted.
+    pub const fn looked_past(&self) -> bool {
+        self.looked_past.get()
     }
 
     /// The gate the check is run at.
@@ -268,6 +293,12 @@ impl<'a> Case<'a> {
         })
     }
 
+    /// What arrived for a slot.
+    pub fn receipt(&self, slot: Slot) -> Option<&'a Receipt> {
+        self.note_use(gate::receipt_word(slot));
+        self.job.build.get(&slot).and_then(|line| line.receipt.as_ref())
+    }
+
     /// Whether a value is known to this gate.
     pub fn knows(&self, key: &str) -> bool {
         self.fact(key).is_some()
@@ -280,8 +311,9 @@ impl<'a> Case<'a> {
 
     /// The moment the gate looks from: when it was passed, else the job's last entry.
     pub fn as_of(&self) -> jiff::Timestamp {
-        let passed = self.job.passed.get(&self.gate);
-        passed.map_or(self.job.touched, |passed| passed.at)
+        let job = self.whole_job();
+        let passed = job.passed.get(&self.gate);
+        passed.map_or(job.touched, |passed| passed.at)
     }
 
     /// Notes an assumption: the verdict becomes a caution at best, and names it.
@@ -291,6 +323,10 @@ impl<'a> Case<'a> {
 
     /// Halts as open, asking for a code.
     pub fn open(&self, key: &str) -> Halt {
+        if !self.used.borrow().contains(key) {
+            // A value out of this gate's sight may be stale all the same.
+            self.looked_past.set(true);
+        }
         let stale = self.job.facts.get(key).and_then(|fact| fact.stale.as_deref());
         let row = code::find(key);
         let name = row.map_or(key, |row| row.field.name);

@@ -10,6 +10,7 @@ use crate::case::Case;
 use crate::job::{Concession, Job};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
+use crate::uses::Uses;
 
 pub use crate::finding::{Figure, Finding, Halt, Kept, Missing, Outcome, Verdict};
 
@@ -57,7 +58,9 @@ pub struct Glance {
     /// What is missing.
     pub missing: Vec<Missing>,
     /// The values it looked at, as in a [`Report`].
-    pub uses: BTreeSet<String>,
+    pub uses: Uses,
+    /// Whether it looked at the job past its case, so that nobody can say when it finds the same.
+    pub looked_past: bool,
 }
 
 impl Glance {
@@ -224,7 +227,8 @@ pub(crate) fn glance(check: &'static Check, job: &Job, rules: &RuleSheet, gate: 
         check,
         verdict: worst(&findings),
         missing,
-        uses: case.uses(),
+        uses: Uses::of(&case.uses()),
+        looked_past: case.looked_past(),
     }
 }
 

@@ -172,12 +172,22 @@ impl Code {
 
     /// Standard uncertainty of one reading in the kind's SI unit.
     pub fn uncertainty_si(&self) -> f64 {
-        self.difference_si(self.uncertainty)
+        let [uncertainty, _] = self.differences();
+        *uncertainty.get_or_init(|| self.difference_si(self.uncertainty))
     }
 
     /// The disagreement that asks for a third reading, in the kind's SI unit.
     pub fn agree_si(&self) -> f64 {
-        self.difference_si(self.agree)
+        let [_, agree] = self.differences();
+        *agree.get_or_init(|| self.difference_si(self.agree))
+    }
+
+    /// Room for doubt and disagreement in SI: read from the row's text once, and asked for by every
+    /// check that looks at the value.
+    fn differences(&self) -> &'static [OnceLock<f64>; 2] {
+        static ALL: OnceLock<HashMap<&'static str, [OnceLock<f64>; 2]>> = OnceLock::new();
+        let of_all = ALL.get_or_init(|| all().map(|row| (row.key(), Default::default())).collect());
+        of_all.get(self.key()).expect("every code is a row of the table")
     }
 
     /// The command that would record this value for a job, the value left blank.
@@ -302,7 +312,10 @@ pub fn find(word: &str) -> Option<&'static Code> {
             .map(|code| (code.alias, code));
         all().map(|code| (code.key(), code)).chain(aliases).collect()
     });
-    index.get(word.to_lowercase().as_str()).copied()
+    let as_it_is = index.get(word);
+    as_it_is
+        .or_else(|| index.get(word.to_lowercase().as_str()))
+        .copied()
 }
 
 /// Codes nearest to an unknown word, best first.

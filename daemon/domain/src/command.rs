@@ -5,17 +5,18 @@
 //! and keeps the projection in the same transaction.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
-use crate::check::{self, Missing, Report};
+use crate::check::{self, Glance, Missing, Report};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
 use crate::field::FieldError;
-use crate::gate;
+use crate::gate::{self, Memory};
 use crate::job::Job;
 use crate::labour::Running;
 use crate::part::{Part, Slot};
@@ -67,9 +68,19 @@ pub struct Desk<'a> {
     pub part: &'a dyn Fn(&str) -> Option<Part>,
     /// Ids of all parts of the catalogue, for near misses.
     pub part_ids: &'a dyn Fn() -> Vec<String>,
+    /// What checks found lately by the same thresholds; nothing when nobody remembers.
+    pub memory: Option<&'a Memory>,
 }
 
 impl Desk<'_> {
+    /// What every check of a gate finds of a job, without its words.
+    pub(crate) fn glance(&self, gate: Stage, job: &Job) -> Vec<Arc<Glance>> {
+        match self.memory {
+            Some(memory) => memory.glance(gate, job, self.rules),
+            None => gate::glance(gate, job, self.rules),
+        }
+    }
+
     /// The day an entry is made on, by the shop's clock.
     pub(crate) fn day_of(&self, origin: &Origin) -> Date {
         origin.made.to_zoned_datetime(self.zone.clone()).date()
@@ -480,12 +491,12 @@ fn settle(draft: &mut Draft, desk: &Desk<'_>) {
         sweep::clear_lines(draft);
         let touched = touched_codes(&draft.events);
         let gate = draft.job.stage;
-        let glances = gate::glance(gate, &draft.job, desk.rules);
+        let glances = desk.glance(gate, &draft.job);
         draft.next = gates::next_steps(glances.iter().flat_map(|glance| &glance.missing));
         // Only what was touched is shown, and only what is shown needs its words.
         draft.checks = glances
             .iter()
-            .filter(|glance| glance.uses.iter().any(|used| touched.contains(used)))
+            .filter(|glance| touched.iter().any(|word| glance.uses.contains(word)))
             .map(|glance| check::run(glance.check, &draft.job, desk.rules, gate))
             .collect();
     }

@@ -1,20 +1,23 @@
 //! Gates: all checks of one stage, in the order they are listed.
 
+use std::sync::Arc;
+
 use crate::check::{self, Check, Glance, Report};
 use crate::checks::{self, parts_as_ordered};
 use crate::job::Job;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
+mod memory;
+
+pub use memory::Memory;
+pub(crate) use memory::receipt_word;
+
 /// Runs every check of a gate, in the order they are listed; never stops at the first fail.
 ///
 /// The one check that asks what others say is run after them and given their reports.
 pub fn run(gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Report> {
-    let listed: Vec<&'static Check> = checks::ALL
-        .iter()
-        .copied()
-        .filter(|check| check.gates.contains(&gate))
-        .collect();
+    let listed: Vec<&'static Check> = listed(gate).collect();
     let asks = |check: &Check| check.id == parts_as_ordered::CHECK.id;
     let mut reports: Vec<Report> = listed
         .iter()
@@ -29,12 +32,16 @@ pub fn run(gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Report> {
 }
 
 /// What every check of a gate finds, without its words.
-pub(crate) fn glance(gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Glance> {
-    checks::ALL
-        .iter()
-        .filter(|check| check.gates.contains(&gate))
-        .map(|check| check::glance(check, job, rules, gate))
+pub(crate) fn glance(gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Arc<Glance>> {
+    listed(gate)
+        .map(|check| Arc::new(check::glance(check, job, rules, gate)))
         .collect()
+}
+
+/// The checks of a gate, in order.
+fn listed(gate: Stage) -> impl Iterator<Item = &'static Check> {
+    let all = checks::ALL.iter().copied();
+    all.filter(move |check| check.gates.contains(&gate))
 }
 
 #[cfg(test)]
@@ -42,6 +49,7 @@ mod tests {
     use super::*;
     use crate::checks::testing::{hardtail, longtail, trekking};
     use crate::command::ReceiptText;
+    use crate::uses::Uses;
 
     /// Jobs before and after their parts arrived, one with another pack than was ordered.
     fn jobs() -> [Job; 4] {
@@ -65,7 +73,7 @@ mod tests {
                 let glance = check::glance(check, &job, &rules, gate);
                 let report = check::run(check, &job, &rules, gate);
                 let seen = (glance.verdict, glance.missing, glance.uses);
-                let said = (report.verdict, report.missing, report.uses);
+                let said = (report.verdict, report.missing, Uses::of(&report.uses));
                 if seen != said {
                     differs.push(format!("{} at {}: {seen:?}, {said:?}", check.id, gate.word()));
                 }

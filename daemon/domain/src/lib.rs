@@ -58,3 +58,4 @@ pub mod stage;
 pub mod stand;
 pub mod supply;
 pub mod unit;
+pub mod uses;

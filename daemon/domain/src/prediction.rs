@@ -76,8 +76,7 @@ pub fn is_mid(case: &Case<'_>) -> Result<bool, Halt> {
 
 /// What arrived for a slot, noted as looked at.
 pub fn receipt<'a>(case: &Case<'a>, slot: Slot) -> Option<&'a Receipt> {
-    case.note_use(format!("{}.receipt", slot.word()));
-    case.job().build.get(&slot).and_then(|line| line.receipt.as_ref())
+    case.receipt(slot)
 }
 
 /// Teeth of the chainring and of every cog.

@@ -242,7 +242,11 @@ fn also_elsewhere(report: &Report, run: &Run) -> bool {
 
 fn blank(case: &Case<'_>, word: &'static str, key: &'static str) -> Blank {
     let row = code::find(key).expect("runs name codes");
-    let recorded = case.job().facts.get(key).filter(|fact| fact.stale.is_none());
+    let recorded = case
+        .whole_job()
+        .facts
+        .get(key)
+        .filter(|fact| fact.stale.is_none());
     Blank {
         word,
         name: row.field.name,

@@ -9,7 +9,7 @@ mod tests;
 
 use std::collections::BTreeMap;
 use std::fmt;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use serde::Deserialize;
 use toml::Value;
@@ -135,7 +135,8 @@ fn near_words(near: &[String]) -> String {
 /// All thresholds, shipped ones and the shop's.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RuleSheet {
-    rules: BTreeMap<String, Rule>,
+    /// Shared by all copies until one is changed.
+    rules: Arc<BTreeMap<String, Rule>>,
 }
 
 impl RuleSheet {
@@ -156,6 +157,12 @@ impl RuleSheet {
             key: key.to_owned(),
             near: nearest(key, self.keys()).into_iter().map(str::to_owned).collect(),
         })
+    }
+
+    /// Whether another sheet is this one or an unchanged copy of it, which takes no time to see; two that
+    /// were read apart are not.
+    pub fn is(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.rules, &other.rules)
     }
 
     /// The value the checks use: SI for units of [`crate::unit`], as written for plain units.
@@ -207,7 +214,7 @@ impl RuleSheet {
         if let Some(why) = self.crossed(key, number) {
             return Err(refused(why));
         }
-        if let Some(rule) = self.rules.get_mut(key) {
+        if let Some(rule) = Arc::make_mut(&mut self.rules).get_mut(key) {
             rule.number = number;
             rule.value = if plain::is_plain(&rule.unit) {
                 number
@@ -241,7 +248,9 @@ impl RuleSheet {
             .map_err(|error| RuleError::Sheet(format!("{error}")))?;
         let mut rules = BTreeMap::new();
         collect("", table, &mut rules)?;
-        Ok(Self { rules })
+        Ok(Self {
+            rules: Arc::new(rules),
+        })
     }
 }
 

@@ -223,6 +223,7 @@ pub(super) fn at_desk<T>(
         clocks: &clocks,
         part: &part,
         part_ids: &part_ids,
+        memory: Some(&at.memory),
     });
     match trouble.take() {
         Some(error) => Err(error),

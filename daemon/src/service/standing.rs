@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use lockring_domain::gate::Memory;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
 use lockring_store::StorageError;
@@ -23,6 +24,8 @@ pub(crate) struct Standing {
     pub(crate) rules: RuleSheet,
     /// The shop's time zone.
     pub(crate) zone: TimeZone,
+    /// What checks found lately by these thresholds.
+    pub(crate) memory: Memory,
 }
 
 impl Standing {
@@ -34,7 +37,12 @@ impl Standing {
         for error in refused {
             tracing::warn!(%error, "a limit of the shop's own is left out: the shipped one is used");
         }
-        Self { shop, rules, zone }
+        Self {
+            memory: Memory::of(&rules),
+            shop,
+            rules,
+            zone,
+        }
     }
 
     /// The day of a moment, and the first day on which work can still be done then: that day

@@ -303,6 +303,7 @@ impl Bench {
                     clocks: &|_| Vec::new(),
                     part: &motor,
                     part_ids: &Vec::new,
+                    memory: None,
                 };
                 let number = tx.next_job_number()?;
                 let build = [Typed::new("motor", "mid")];
@@ -337,6 +338,7 @@ impl Bench {
                     clocks: &|_| Vec::new(),
                     part: &|_| None,
                     part_ids: &Vec::new,
+                    memory: None,
                 };
                 let job = tx.job(1)?.expect("job 1 was taken in");
                 let draft = command::change(job, None, origin(made), &command, &desk)
@@ -683,6 +685,7 @@ async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
         clocks: &|_| Vec::new(),
         part: &|_| None,
         part_ids: &Vec::new,
+        memory: None,
     };
     let refusal = command::change(job, None, origin(at("2026-03-27T07:00Z")), &clear, &desk).unwrap_err();
     assert!(refusal.message.contains("clears by itself"), "{refusal}");

@@ -9,11 +9,12 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lockring_domain::command::{self, Act, Command, Desk, Draft, Typed};
 use lockring_domain::entry::Origin;
+use lockring_domain::gate::{self, Memory};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
-use lockring_domain::{catalogue, gate, sheet};
+use lockring_domain::{catalogue, sheet};
 use lockring_store::{Request, Store, Tx, WriteError};
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
@@ -41,6 +42,7 @@ fn at_desk<T>(shop: &Shop, decide: impl FnOnce(&Desk<'_>) -> T) -> T {
     static PARTS: LazyLock<Vec<Part>> =
         LazyLock::new(|| catalogue::read("catalogue.toml", CATALOGUE).expect("the demo's catalogue reads"));
     static RULES: LazyLock<RuleSheet> = LazyLock::new(RuleSheet::shipped);
+    static MEMORY: LazyLock<Memory> = LazyLock::new(|| Memory::of(&RULES));
     decide(&Desk {
         rules: &RULES,
         shop,
@@ -49,6 +51,7 @@ fn at_desk<T>(shop: &Shop, decide: impl FnOnce(&Desk<'_>) -> T) -> T {
         clocks: &|_| Vec::new(),
         part: &|id| PARTS.iter().find(|part| part.id == id).cloned(),
         part_ids: &Vec::new,
+        memory: Some(&MEMORY),
     })
 }
 

@@ -1,7 +1,6 @@
 //! `parts.as_ordered`: what arrived is what was ordered.
 
 use std::cell::OnceCell;
-use std::collections::BTreeSet;
 
 use crate::block::Family;
 use crate::case::Case;
@@ -12,6 +11,7 @@ use crate::job::Line;
 use crate::part::{Attribute, Slot};
 use crate::prediction;
 use crate::stage::Stage;
+use crate::uses::Uses;
 
 /// A difference is a caution where every check that looks at it still holds with the goods
 /// received; another kind of part, damage, or a check that no longer holds fails.
@@ -33,7 +33,7 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    let lines = &case.job().build;
+    let lines = &case.whole_job().build;
     let received: Vec<(Slot, &Line, &Receipt)> = lines
         .iter()
         .filter_map(|(slot, line)| prediction::receipt(case, *slot).map(|receipt| (*slot, line, receipt)))
@@ -82,23 +82,22 @@ enum Again<'a> {
     /// Its report, which this gate has anyway.
     Said(&'a Report),
     /// What it looks at, and its report once somebody asks.
-    Looks(&'static Check, BTreeSet<String>, OnceCell<Box<Report>>),
+    Looks(&'static Check, Uses, OnceCell<Box<Report>>),
 }
 
 impl Again<'_> {
-    fn uses(&self) -> &BTreeSet<String> {
+    fn looks_at(&self, word: &str) -> bool {
         match self {
-            Self::Said(report) => &report.uses,
-            Self::Looks(_, uses, _) => uses,
+            Self::Said(report) => report.uses.contains(word),
+            Self::Looks(_, uses, _) => uses.contains(word),
         }
     }
 
     fn report(&self, case: &Case<'_>) -> &Report {
         match self {
             Self::Said(report) => report,
-            Self::Looks(check, _, report) => {
-                report.get_or_init(|| Box::new(check::run(check, case.job(), case.rules(), case.gate())))
-            }
+            Self::Looks(check, _, report) => report
+                .get_or_init(|| Box::new(check::run(check, case.whole_job(), case.rules(), case.gate()))),
         }
     }
 }
@@ -118,7 +117,7 @@ fn others<'a>(case: &Case<'a>) -> Vec<Again<'a>> {
         .map(|check| match case.said_by(check.id) {
             Some(report) => Again::Said(report),
             None => {
-                let glance = check::glance(check, case.job(), case.rules(), case.gate());
+                let glance = check::glance(check, case.whole_job(), case.rules(), case.gate());
                 Again::Looks(check, glance.uses, OnceCell::new())
             }
         })
@@ -149,7 +148,7 @@ fn difference(
     let used = format!("{}.{}", slot.word(), field.key);
     let touched: Vec<&Report> = others
         .iter()
-        .filter(|other| other.uses().contains(&used))
+        .filter(|other| other.looks_at(&used))
         .map(|other| other.report(case))
         .collect();
     for report in &touched {

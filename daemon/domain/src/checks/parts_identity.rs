@@ -26,7 +26,7 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    let job = case.job();
+    let job = case.whole_job();
     let traced: Vec<Slot> = job
         .build
         .keys()

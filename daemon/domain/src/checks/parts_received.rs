@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    let job = case.job();
+    let job = case.whole_job();
     if job.build.is_empty() {
         let how = format!("lockring build {} motor=PART", job.number);
         return Err(Halt::Open(vec![Missing {

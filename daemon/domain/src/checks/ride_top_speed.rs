@@ -120,7 +120,7 @@ fn warnings(case: &Case<'_>) -> Vec<String> {
     let mut said = Vec::new();
     let pairs = ["speed-out", "strip-time-out"]
         .iter()
-        .find_map(|key| case.job().facts.get(*key))
+        .find_map(|key| case.whole_job().facts.get(*key))
         .map_or(0, |fact| fact.readings.len());
     if pairs == 1 {
         said.push("one pair, no spread: ride it twice more to know how well it repeats".to_owned());

@@ -226,6 +226,7 @@ pub(crate) fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
         clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
+        memory: None,
     })
 }
 

@@ -54,7 +54,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
         ));
         draft.passed = true;
         if !draft.job.stage.is_end() {
-            let ahead = gate::glance(draft.job.stage, &draft.job, desk.rules);
+            let ahead = desk.glance(draft.job.stage, &draft.job);
             draft.next = next_steps(ahead.iter().flat_map(|glance| &glance.missing));
         }
     } else {
@@ -176,7 +176,8 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
     let mut earliest: Option<(Stage, Vec<String>)> = None;
     for (gate, passed) in &draft.job.passed {
         // The words of a check that is good anyway are not needed.
-        let broken: Vec<String> = gate::glance(*gate, &draft.job, desk.rules)
+        let broken: Vec<String> = desk
+            .glance(*gate, &draft.job)
             .into_iter()
             .filter(|glance| !glance.is_good())
             .map(|glance| check::run(glance.check, &draft.job, desk.rules, *gate))

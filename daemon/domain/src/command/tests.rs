@@ -45,6 +45,7 @@ impl Journal {
                 clocks: &|_| Vec::new(),
                 part: &part,
                 part_ids: &ids,
+                memory: None,
             };
             take_in(21, origin("K", now), "Tomas V.", &values, &build, &desk).unwrap()
         };
@@ -95,6 +96,7 @@ impl Journal {
             clocks: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
+            memory: None,
         };
         change(self.job.clone(), None, origin(by, now), command, &desk)
     }
@@ -117,6 +119,7 @@ impl Journal {
             clocks: &|_| Vec::new(),
             part: &part,
             part_ids: &ids,
+            memory: None,
         };
         let draft = undo(&self.entries, None, origin(by, now), seq, "", &desk)?;
         self.store(&draft);
@@ -360,6 +363,7 @@ fn a_stale_revision_is_refused() {
         clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &ids,
+        memory: None,
     };
     let note = Command::Note {
         text: "x".into(),

@@ -112,7 +112,7 @@ impl<'d> Shop<'d> {
             .filter_map(|used| {
                 let (word, key) = match used.split_once('.') {
                     Some((word, key)) => (word, Some(key.to_owned())),
-                    None => (used.as_str(), None),
+                    None => (used, None),
                 };
                 let slot = Slot::from_word(word)?;
                 self.shelf.fills(slot).then_some((slot, key))

@@ -16,6 +16,7 @@ use crate::fact::Value;
 use crate::part::Part;
 use crate::prediction;
 use crate::rules::RuleSheet;
+use crate::uses::Uses;
 
 mod speed;
 
@@ -31,6 +32,7 @@ fn with_parts<T>(parts: &[Part], work: impl FnOnce(&Desk<'_>) -> T) -> T {
         clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,
+        memory: None,
     })
 }
 
@@ -366,7 +368,7 @@ fn a_glance_at_a_roomy_build_finds_what_is_said_of_it() {
         let report = check::run(check, &job, &rules, Stage::Intake);
         assert_eq!(
             (glance.verdict, glance.uses),
-            (report.verdict, report.uses),
+            (report.verdict, Uses::of(&report.uses)),
             "{}",
             check.id
         );

@@ -3,7 +3,10 @@
 //!
 //! Jobs of the demo's sheets get commands drawn at random, most of them plausible, each decided
 //! by the domain as the daemon does and stored, which refuses a state that its entries do not
-//! fold into. More with `LOCKRING_COMMANDS`.
+//! fold into. What is decided with what checks found before is what is decided without. More with
+//! `LOCKRING_COMMANDS`.
+
+use std::sync::Arc;
 
 use jiff::civil::date;
 use jiff::tz::TimeZone;
@@ -13,6 +16,7 @@ use lockring_domain::checks;
 use lockring_domain::code::{self, Group};
 use lockring_domain::command::{self, Act, Command, Desk, Draft, ReceiptText, SupplyCommand, Typed};
 use lockring_domain::entry::Event;
+use lockring_domain::gate::Memory;
 use lockring_domain::part::{Part, Slot};
 use lockring_domain::refusal::Refusal;
 use lockring_domain::rules::RuleSheet;
@@ -36,6 +40,8 @@ struct Player {
     parts: Vec<Part>,
     draw: ChaCha8Rng,
     minute: i64,
+    /// What checks found of the jobs before.
+    memory: Arc<Memory>,
     /// Gates that passed, and gates that a never-conceded failure kept shut.
     passed: u32,
     kept_shut: u32,
@@ -58,10 +64,11 @@ impl Player {
     fn decide(
         &mut self,
         number: u32,
-        decide: impl FnOnce(&Tx<'_>, &Desk<'_>) -> Result<Draft, Refusal> + Send + 'static,
+        decide: impl Fn(&Tx<'_>, &Desk<'_>) -> Result<Draft, Refusal> + Send + 'static,
     ) {
         self.minute += 7;
         let (parts, minute) = (self.parts.clone(), self.minute);
+        let memory = self.memory.clone();
         let done = self.bench.write(move |tx| {
             let part = |id: &str| parts.iter().find(|part| part.id == id).cloned();
             let part_ids = || parts.iter().map(|part| part.id.clone()).collect();
@@ -76,8 +83,12 @@ impl Player {
                 clocks: &clocks,
                 part: &part,
                 part_ids: &part_ids,
+                memory: Some(&memory),
             };
-            let draft = decide(tx, &desk)?;
+            let decided = decide(tx, &desk);
+            let anew = decide(tx, &Desk { memory: None, ..desk });
+            assert_eq!(format!("{decided:?}"), format!("{anew:?}"), "minute {minute}");
+            let draft = decided?;
             if !draft.events.is_empty() {
                 tx.append(number, &draft.origin, at(minute), &draft.events, &draft.job)?;
             }
@@ -314,6 +325,7 @@ fn any_commands_leave_tables_as_their_entries_fold_and_no_gate_passes_what_nobod
         parts: catalogue::read("catalogue", CATALOGUE).unwrap(),
         draw: ChaCha8Rng::seed_from_u64(20_260_302),
         minute: 0,
+        memory: Arc::new(Memory::of(&RuleSheet::shipped())),
         passed: 0,
         kept_shut: 0,
         refused: 0,

@@ -127,6 +127,7 @@ fn decide(entries: &[Entry], by: &str, ask: &RemoveRider, shop: &Shop) -> Result
         clocks: &|_| Vec::new(),
         part: &|_| None,
         part_ids: &Vec::new,
+        memory: None,
     };
     remove_rider(entries, origin(by, 20), ask, &[], &desk)
 }

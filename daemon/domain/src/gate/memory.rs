@@ -1,0 +1,132 @@
+//! What checks found of jobs lately, so that a change runs only the checks that look at what it
+//! changed.
+//!
+//! A case notes what a check looks at. What the check found holds as long as that is the same; one
+//! that looked at the job past its case ([`Case::whole_job`]) is run each time.
+//!
+//! [`Case::whole_job`]: crate::case::Case::whole_job
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use crate::check::{self, Glance};
+use crate::fact::Fact;
+use crate::job::{Job, Line};
+use crate::part::Slot;
+use crate::rules::RuleSheet;
+use crate::stage::Stage;
+
+/// Jobs remembered: as many as benches may change at a time.
+const JOBS: usize = 64;
+
+/// What checks found of jobs by one rule sheet.
+#[derive(Debug)]
+pub struct Memory {
+    rules: RuleSheet,
+    known: Mutex<Known>,
+}
+
+#[derive(Debug, Default)]
+struct Known {
+    jobs: HashMap<u32, Remembered>,
+    turn: u64,
+}
+
+/// What a check may look at of a job, as it was when its checks were last looked at, and what those
+/// found that still holds.
+#[derive(Debug, Default)]
+struct Remembered {
+    facts: BTreeMap<String, Fact>,
+    build: BTreeMap<Slot, Line>,
+    gates: BTreeMap<Stage, Vec<Arc<Glance>>>,
+    turn: u64,
+}
+
+impl Memory {
+    /// Nothing known yet.
+    pub fn of(rules: &RuleSheet) -> Self {
+        Self {
+            rules: rules.clone(),
+            known: Mutex::default(),
+        }
+    }
+
+    /// What every check of a gate finds of a job, in the order they are listed; those are run that
+    /// have to be.
+    pub(crate) fn glance(&self, gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Arc<Glance>> {
+        if !self.rules.is(rules) {
+            return super::glance(gate, job, rules);
+        }
+        // Others are not kept waiting while checks run.
+        let mut remembered = self.lock().jobs.remove(&job.number).unwrap_or_default();
+        remembered.catch_up(job);
+        let holds = remembered.gates.remove(&gate).unwrap_or_default();
+        let all: Vec<Arc<Glance>> = super::listed(gate)
+            .map(|check| {
+                let holds = holds.iter().find(|glance| std::ptr::eq(glance.check, check));
+                holds
+                    .cloned()
+                    .unwrap_or_else(|| Arc::new(check::glance(check, job, rules, gate)))
+            })
+            .collect();
+        remembered.gates.insert(gate, all.clone());
+        self.lock().keep(job.number, remembered);
+        all
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Known> {
+        self.known.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Known {
+    fn keep(&mut self, number: u32, mut remembered: Remembered) {
+        self.turn += 1;
+        remembered.turn = self.turn;
+        self.jobs.insert(number, remembered);
+        if self.jobs.len() > JOBS {
+            let oldest = self.jobs.iter().min_by_key(|(_, job)| job.turn);
+            if let Some(number) = oldest.map(|(number, _)| *number) {
+                self.jobs.remove(&number);
+            }
+        }
+    }
+}
+
+impl Remembered {
+    /// Takes over the job as it is now and forgets what no longer holds.
+    fn catch_up(&mut self, job: &Job) {
+        let facts = differing(&mut self.facts, &job.facts);
+        let slots = differing(&mut self.build, &job.build);
+        let words: Vec<String> = slots
+            .into_iter()
+            .flat_map(|slot| [slot.word().to_owned(), receipt_word(slot)])
+            .chain(facts)
+            .collect();
+        for glances in self.gates.values_mut() {
+            glances
+                .retain(|glance| !glance.looked_past && !words.iter().any(|word| glance.uses.contains(word)));
+        }
+    }
+}
+
+/// The word under which a check looks at what arrived for a slot.
+pub(crate) fn receipt_word(slot: Slot) -> String {
+    format!("{}.receipt", slot.word())
+}
+
+/// Makes one map like another; the keys under which they differed.
+fn differing<K: Ord + Clone, V: PartialEq + Clone>(old: &mut BTreeMap<K, V>, new: &BTreeMap<K, V>) -> Vec<K> {
+    let gone = old.keys().filter(|key| !new.contains_key(*key));
+    let mut differing: Vec<K> = gone.cloned().collect();
+    for key in &differing {
+        old.remove(key);
+    }
+    for (key, value) in new {
+        if old.get(key) != Some(value) {
+            old.insert(key.clone(), value.clone());
+            differing.push(key.clone());
+        }
+    }
+    differing
+}
