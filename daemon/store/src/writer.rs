@@ -5,6 +5,7 @@
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use rusqlite::Connection;
@@ -80,11 +81,12 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
 pub(crate) fn run(
-    connection: Connection,
+    keeper: Keeper,
     tasks: &Receiver<Task>,
     is_looked_through: &AtomicBool,
 ) -> Result<(), StorageError> {
-    queue::serve(&connection, tasks, BATCH);
+    queue::serve(&keeper, tasks, BATCH);
+    let connection = keeper.connection;
     if !is_looked_through.load(Ordering::SeqCst) {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         return connection.close().map_err(|(_, error)| StorageError::from(error));
@@ -96,21 +98,37 @@ pub(crate) fn run(
     connection.close().map_err(|(_, error)| StorageError::from(error))
 }
 
-impl Ledger for Connection {
+/// The data file as the writer keeps it.
+pub(crate) struct Keeper {
+    pub(crate) connection: Connection,
+    /// Set while a large file is cleaned, so that callers are told and not kept waiting.
+    pub(crate) is_cleaning: Arc<AtomicBool>,
+    /// From so many bytes on a file is large.
+    pub(crate) large: u64,
+}
+
+impl Keeper {
+    fn is_large(&self) -> bool {
+        let length = |path| std::fs::metadata(path).map_or(0, |seen| seen.len());
+        self.connection.path().map_or(0, length) >= self.large
+    }
+}
+
+impl Ledger for Keeper {
     type Error = StorageError;
     type Work = Task;
 
     fn begin(&self) -> Result<(), StorageError> {
-        if self.is_autocommit() {
-            self.execute_batch("BEGIN IMMEDIATE")?;
+        if self.connection.is_autocommit() {
+            self.connection.execute_batch("BEGIN IMMEDIATE")?;
         }
-        self.execute_batch("SAVEPOINT caller")?;
+        self.connection.execute_batch("SAVEPOINT caller")?;
         Ok(())
     }
 
     fn run(&self, task: Task, begun: Result<(), StorageError>) -> Done<StorageError> {
         match begun {
-            Ok(()) => task(Ok(&mut Tx::new(self))),
+            Ok(()) => task(Ok(&mut Tx::new(&self.connection))),
             Err(error) => task(Err(error)),
         }
     }
@@ -118,7 +136,7 @@ impl Ledger for Connection {
     /// Some errors, a full disk among them, make SQLite roll the transaction back by itself
     /// ("Response To Errors Within A Transaction", SQLite documentation).
     fn settle(&self, keep: bool) -> Result<(), StorageError> {
-        if self.is_autocommit() {
+        if self.connection.is_autocommit() {
             let detail = "an earlier failure rolled the transaction back".into();
             return Err(StorageError::Database { detail });
         }
@@ -127,29 +145,32 @@ impl Ledger for Connection {
         } else {
             "ROLLBACK TO caller; RELEASE caller"
         };
-        self.execute_batch(sql)?;
+        self.connection.execute_batch(sql)?;
         Ok(())
     }
 
     fn is_open(&self) -> bool {
-        !self.is_autocommit()
+        !self.connection.is_autocommit()
     }
 
     fn commit(&self) -> Result<(), StorageError> {
-        Ok(self.execute_batch("COMMIT")?)
+        Ok(self.connection.execute_batch("COMMIT")?)
     }
 
     fn abandon(&self, error: &StorageError, callers: usize) {
         tracing::error!(%error, callers, "a batch was not stored");
-        if !self.is_autocommit()
-            && let Err(also) = self.execute_batch("ROLLBACK")
+        if !self.connection.is_autocommit()
+            && let Err(also) = self.connection.execute_batch("ROLLBACK")
         {
             tracing::error!(error = %also, "and could not be rolled back");
         }
     }
 
     fn clean(&self) {
-        if let Err(error) = private::clean(self) {
+        self.is_cleaning.store(self.is_large(), Ordering::SeqCst);
+        let cleaned = private::clean(&self.connection);
+        self.is_cleaning.store(false, Ordering::SeqCst);
+        if let Err(error) = cleaned {
             tracing::error!(%error, "the file still holds what was removed; it is cleaned at the next start, or tonight");
         }
     }
