@@ -9,8 +9,13 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use lockring_calc::quantity::Length;
+use lockring_domain::code;
 use lockring_domain::command::RideFile;
-use lockring_domain::{catalogue, gpx, ridelog};
+use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::job::Job;
+use lockring_domain::shop::Shop;
+use lockring_domain::supply::shelf::Stock;
+use lockring_domain::{catalogue, gpx, ridelog, sheet};
 
 const FIT: &[u8] = include_bytes!("../../../tests/reference/ride_files/ride.fit");
 const TCX: &[u8] = include_bytes!("../../../tests/reference/ride_files/ride.tcx");
@@ -18,6 +23,10 @@ const GPX: &[u8] = include_bytes!("../../../tests/reference/ride_files/ride.gpx"
 const TOWN: &[u8] = include_bytes!("../../../tests/reference/gpx/town.gpx");
 const CSV: &[u8] = include_bytes!("../../../tests/reference/ride_files/ride.csv");
 const CATALOGUE: &[u8] = include_bytes!("../../../cli/demo/catalogue.toml");
+
+const SHEET: &[u8] = include_bytes!("../../../cli/demo/longtail.toml");
+/// What a shop's entries say, a line each.
+const JOURNAL: &[u8] = include_bytes!("../../store/src/tests/format_1/journal.jsonl");
 
 /// Longest input tried.
 const LONGEST: usize = 20_000;
@@ -260,5 +269,147 @@ fn fuzz_catalogue() {
             let again = catalogue::read("y.toml", &written).expect("what was written reads");
             assert_eq!(catalogue::write(&again), written);
         }
+    });
+}
+
+/// What people type as a value, into the reader of every code: no panic, and what is understood is
+/// kept so that it comes back the same.
+#[test]
+#[ignore = "runs for as long as asked"]
+fn fuzz_values() {
+    let tokens = [
+        "51,5 mm",
+        "1 ft 3 1/4 in",
+        "12 %",
+        "1:8",
+        "3/8",
+        "700x40C",
+        "11-13-34",
+        "2026-03-02",
+        "4/5",
+        "-",
+        "+",
+        "e",
+        "1e308",
+        "NaN",
+        "inf",
+        "km/h",
+        "mph",
+        "lbf ft",
+        "°C",
+        "µ",
+        "k",
+        "Wh/km",
+        " ",
+        ",",
+        ".",
+        "'",
+        "yes",
+    ];
+    let seeds: [&[u8]; 4] = [b"51,5 mm", b"1 ft 3 1/4 in", b"11-13-15-34", b"12.5 km/h"];
+    run(&seeds, &tokens, |bytes| {
+        let text = String::from_utf8_lossy(bytes);
+        // A few codes for each text: there are hundreds.
+        let some = bytes.iter().map(|byte| usize::from(*byte)).sum::<usize>() % 60;
+        for code in code::all().skip(some).step_by(60) {
+            for force in [false, true] {
+                let Ok(value) = code.read(&text, force) else {
+                    continue;
+                };
+                let kept = serde_json::to_string(&value).expect("a value is written");
+                let again = serde_json::from_str(&kept).expect("what was written reads");
+                assert_eq!(value, again, "{}: {text}", code.key());
+            }
+        }
+    });
+}
+
+#[test]
+#[ignore = "runs for as long as asked"]
+fn fuzz_sheet() {
+    let tokens = [
+        "[brief]", "[donor]", "[build]", "\"\"\"", "'''", "{", "}", "[[", "=", "\n", "#", "1e400", "\\u",
+    ];
+    run(&[SHEET], &tokens, |bytes| {
+        let text = String::from_utf8_lossy(bytes);
+        if let Ok(tables) = sheet::tables("sheet", &text) {
+            for table in tables {
+                assert!(
+                    text.contains(&table.name) || table.name.is_empty(),
+                    "{}",
+                    table.name
+                );
+            }
+        }
+    });
+}
+
+/// The entries of lines, numbered as they come; lines that say nothing readable are left out.
+fn entries(text: &str) -> Vec<Entry> {
+    let says = |line: &str| {
+        let says = line.split_once("\"says\":").map_or(line, |(_, says)| says);
+        let says = says.split_once(",\"previous\"").map_or(says, |(says, _)| says);
+        serde_json::from_str::<Event>(says).ok()
+    };
+    let made = jiff::Timestamp::UNIX_EPOCH;
+    let entry = |(seq, event)| Entry {
+        id: seq,
+        job: 1,
+        seq,
+        origin: Origin {
+            by: "K".into(),
+            terminal: "fuzz".into(),
+            made,
+        },
+        stored: made,
+        event,
+        previous: [0; 32],
+        hash: [0; 32],
+    };
+    (1..).zip(text.lines().filter_map(says)).map(entry).collect()
+}
+
+/// Entries that can be read but need not follow from each other fold without a panic, one after
+/// another to the same as all at once, and a state that was folded is kept and comes back the same.
+#[test]
+#[ignore = "runs for as long as asked"]
+fn fuzz_journal() {
+    let tokens = [
+        "{\"event\":\"retracted\",\"seq\":2,\"why\":\"\"}\n",
+        "{\"event\":\"taken-in\",\"rider\":\"Zoe\"}\n",
+        "\"seq\":3",
+        "4294967295",
+        "-1",
+        "null",
+        "[]",
+        "{}",
+        "\"intake\"",
+        "\"handover\"",
+        "1e999",
+        "\"slot\":\"motor\"",
+        "\"passed\":true",
+        "\n",
+    ];
+    run(&[JOURNAL], &tokens, |bytes| {
+        let entries = entries(&String::from_utf8_lossy(bytes));
+        let shop = Shop::fold(&entries);
+        let kept = serde_json::to_string(&shop).expect("a shop is written");
+        assert_eq!(
+            serde_json::from_str::<Shop>(&kept).expect("it was just written"),
+            shop
+        );
+        Stock::fold(&entries);
+        let Ok(job) = Job::fold(&entries) else { return };
+        let kept = serde_json::to_string(&job).expect("a job is written");
+        assert_eq!(
+            serde_json::from_str::<Job>(&kept).expect("it was just written"),
+            job
+        );
+        let mut stepped = Job::begin(&entries[0]).ok();
+        for entry in &entries[1..] {
+            // An entry that reaches back leaves it to the fold of all.
+            stepped = stepped.and_then(|job| job.after(entry));
+        }
+        assert!(stepped.is_none_or(|stepped| stepped == job));
     });
 }

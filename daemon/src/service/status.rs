@@ -116,13 +116,13 @@ pub(super) fn stored(error: &StorageError) -> Status {
         }
         // Only while the daemon ends: the client may ask the next one.
         StorageError::Closed => return shutting_down(),
-        StorageError::Crowded { .. } => {
-            return with_reason(
-                Code::ResourceExhausted,
-                "CROWDED",
-                &error.to_string(),
-                error.cure(),
-            );
+        StorageError::Crowded { .. } | StorageError::Cleaning => {
+            let reason = match error {
+                StorageError::Cleaning => "CLEANING",
+                _ => "CROWDED",
+            };
+            let said = error.to_string();
+            return with_reason(Code::ResourceExhausted, reason, &said, error.cure());
         }
         StorageError::Io { .. }
         | StorageError::Busy { .. }

@@ -73,6 +73,9 @@ pub enum StorageError {
         /// How many wait.
         waiting: usize,
     },
+    /// The file is written anew without what was removed with a rider.
+    #[error("the data file is being written anew without a rider who was removed")]
+    Cleaning,
     /// The store is closed or its writer has ended.
     #[error("the store is closed")]
     Closed,
@@ -105,6 +108,7 @@ impl StorageError {
             }
             Self::Unsound { .. } => "run `lockring verify` and keep the older backups",
             Self::Crowded { .. } => "try again in a moment; nothing of this one was stored",
+            Self::Cleaning => "try again in half a minute; nothing of this one was stored",
             Self::Closed => "start the daemon again",
             Self::Database { .. } => "run `lockring verify` and report the message",
         }

@@ -8,6 +8,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 
@@ -78,6 +79,8 @@ pub struct Store {
     readers: reader::Pool,
     /// Whether every page of the file was looked at.
     look: Arc<Look>,
+    /// Whether the file is being cleaned of what was removed, and so large that it takes a while.
+    is_cleaning: Arc<AtomicBool>,
 }
 
 impl Store {
@@ -104,9 +107,15 @@ impl Store {
         let (queue, tasks) = Queue::new(WAITING);
         let look = Arc::new(Look::new(&path, opened.look));
         let known = look.clone();
+        let is_cleaning = Arc::new(AtomicBool::new(false));
+        let keeper = writer::Keeper {
+            connection: opened.connection,
+            is_cleaning: is_cleaning.clone(),
+            large: sizes.before_changes,
+        };
         let writer = std::thread::Builder::new()
             .name("store-writer".into())
-            .spawn(move || writer::run(opened.connection, &tasks, &known))
+            .spawn(move || writer::run(keeper, &tasks, &known))
             .map_err(|error| OpenError::Storage {
                 path: path.clone(),
                 source: error.into(),
@@ -118,6 +127,7 @@ impl Store {
             queue,
             writer: Mutex::new(Some(writer)),
             look,
+            is_cleaning,
         })
     }
 
@@ -173,11 +183,14 @@ impl Store {
     /// # Errors
     /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
     /// something could not be stored: then nothing of it was, even if the closure went on, and
-    /// with [`StorageError::Crowded`] it did not even run.
+    /// with [`StorageError::Crowded`] or [`StorageError::Cleaning`] it did not even run.
     pub async fn write<T: Send + 'static>(
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
+        if self.is_cleaning.load(Ordering::SeqCst) {
+            return Err(StorageError::Cleaning.into());
+        }
         let crowded = || StorageError::Crowded { waiting: WAITING };
         let _place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();

@@ -9,6 +9,7 @@ mod batches;
 mod bitrot;
 mod exchange;
 mod journal;
+mod known;
 mod lists;
 mod looking;
 mod money;
@@ -33,6 +34,7 @@ use lockring_domain::fact::{Provenance, Value};
 use lockring_domain::job::Job;
 use lockring_domain::money::Money;
 use lockring_domain::part::{Part, PartKind, Slot};
+use lockring_domain::shop::ShopEvent;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::event::SupplyEvent;
 use lockring_domain::supply::line::Goods;
@@ -77,6 +79,24 @@ impl Bench {
 
     fn add(&self, number: u32, minute: i64, events: Vec<Event>) -> Result<Vec<Entry>, WriteError> {
         self.write(move |tx| Ok(add(tx, number, minute, &events)?))
+    }
+
+    /// Appends an event of the shop as the daemon does; gives the entry's id.
+    fn tell(&self, minute: i64, event: ShopEvent) -> u64 {
+        let mut shop = self.store.read(|reader| reader.shop()).unwrap();
+        let (origin, seq) = (origin(minute), self.entries(0).len() as u64 + 1);
+        shop.take(seq, &origin, &event);
+        let told =
+            self.write(move |tx| Ok(tx.append_shop(&origin, at(minute), &[Event::Shop(event)], &shop)?));
+        told.unwrap()[0].id
+    }
+
+    /// Appends events of the shelf as the daemon does.
+    fn put(&self, minute: i64, events: Vec<StockEvent>) {
+        let mut draft = StockDraft::new(self.store.read(|reader| reader.stock()).unwrap(), origin(minute));
+        events.into_iter().for_each(|event| draft.push(event));
+        self.write(move |tx| Ok(tx.append_stock(&draft.origin, at(minute), &draft.events, &draft.stock)?))
+            .unwrap();
     }
 
     fn job(&self, number: u32) -> Job {

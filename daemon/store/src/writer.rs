@@ -7,6 +7,8 @@ use std::any::Any;
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use rusqlite::Connection;
 use rusqlite::config::DbConfig;
@@ -82,14 +84,14 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
-pub(crate) fn run(connection: Connection, tasks: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
+pub(crate) fn run(keeper: Keeper, tasks: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
     let book = Book {
-        connection,
+        keeper,
         recent: Rc::default(),
         look,
     };
     queue::serve(&book, tasks, BATCH);
-    let Book { connection, .. } = book;
+    let connection = book.keeper.connection;
     if !look.is_done() {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         return connection.close().map_err(|(_, error)| StorageError::from(error));
@@ -101,11 +103,33 @@ pub(crate) fn run(connection: Connection, tasks: &Receiver<Task>, look: &Look) -
     connection.close().map_err(|(_, error)| StorageError::from(error))
 }
 
+/// The data file as the writer keeps it.
+pub(crate) struct Keeper {
+    pub(crate) connection: Connection,
+    /// Set while a large file is cleaned, so that callers are told and not kept waiting.
+    pub(crate) is_cleaning: Arc<AtomicBool>,
+    /// From so many bytes on a file is large.
+    pub(crate) large: u64,
+}
+
+impl Keeper {
+    fn is_large(&self) -> bool {
+        let length = |path| std::fs::metadata(path).map_or(0, |seen| seen.len());
+        self.connection.path().map_or(0, length) >= self.large
+    }
+}
+
 /// The ledger of the one writer: the file, what lately was written, and whether it may be written to.
 struct Book<'l> {
-    connection: Connection,
+    keeper: Keeper,
     recent: Rc<RefCell<Recent>>,
     look: &'l Look,
+}
+
+impl Book<'_> {
+    const fn connection(&self) -> &Connection {
+        &self.keeper.connection
+    }
 }
 
 impl Ledger for Book<'_> {
@@ -116,16 +140,16 @@ impl Ledger for Book<'_> {
         if let Some(error) = self.look.refuses_changes() {
             return Err(error);
         }
-        if self.connection.is_autocommit() {
-            self.connection.execute_batch("BEGIN IMMEDIATE")?;
+        if self.connection().is_autocommit() {
+            self.connection().execute_batch("BEGIN IMMEDIATE")?;
         }
-        self.connection.execute_batch("SAVEPOINT caller")?;
+        self.connection().execute_batch("SAVEPOINT caller")?;
         Ok(())
     }
 
     fn run(&self, task: Task, begun: Result<(), StorageError>) -> Done<StorageError> {
         match begun {
-            Ok(()) => task(Ok(&mut Tx::remembering(&self.connection, self.recent.clone()))),
+            Ok(()) => task(Ok(&mut Tx::remembering(self.connection(), self.recent.clone()))),
             Err(error) => task(Err(error)),
         }
     }
@@ -133,7 +157,7 @@ impl Ledger for Book<'_> {
     /// Some errors, a full disk among them, make SQLite roll the transaction back by itself
     /// ("Response To Errors Within A Transaction", SQLite documentation).
     fn settle(&self, keep: bool) -> Result<(), StorageError> {
-        if self.connection.is_autocommit() {
+        if self.connection().is_autocommit() {
             let detail = "an earlier failure rolled the transaction back".into();
             return Err(StorageError::Database { detail });
         }
@@ -142,29 +166,34 @@ impl Ledger for Book<'_> {
         } else {
             "ROLLBACK TO caller; RELEASE caller"
         };
-        self.connection.execute_batch(sql)?;
+        self.connection().execute_batch(sql)?;
         Ok(())
     }
 
     fn is_open(&self) -> bool {
-        !self.connection.is_autocommit()
+        !self.connection().is_autocommit()
     }
 
     fn commit(&self) -> Result<(), StorageError> {
-        Ok(self.connection.execute_batch("COMMIT")?)
+        Ok(self.connection().execute_batch("COMMIT")?)
     }
 
     fn abandon(&self, error: &StorageError, callers: usize) {
         tracing::error!(%error, callers, "a batch was not stored");
-        if !self.connection.is_autocommit()
-            && let Err(also) = self.connection.execute_batch("ROLLBACK")
+        if !self.connection().is_autocommit()
+            && let Err(also) = self.connection().execute_batch("ROLLBACK")
         {
             tracing::error!(error = %also, "and could not be rolled back");
         }
     }
 
     fn clean(&self) {
-        if let Err(error) = private::clean(&self.connection) {
+        self.keeper
+            .is_cleaning
+            .store(self.keeper.is_large(), Ordering::SeqCst);
+        let cleaned = private::clean(self.connection());
+        self.keeper.is_cleaning.store(false, Ordering::SeqCst);
+        if let Err(error) = cleaned {
             tracing::error!(%error, "the file still holds what was removed; it is cleaned at the next start, or tonight");
         }
     }

@@ -9,6 +9,9 @@ use crate::entry::Entry;
 use crate::fact::{Provenance, Value};
 use crate::sheet;
 
+mod money;
+mod supply;
+
 const CATALOGUE: &str = include_str!("../../../../cli/demo/catalogue.toml");
 const LONGTAIL: &str = include_str!("../../../../cli/demo/longtail.toml");
 

@@ -11,6 +11,9 @@ use crate::supply::line::OrderLine;
 use crate::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
 use crate::supply::{mark_key, supplier};
 
+#[cfg(test)]
+mod tests;
+
 /// A change of the shelf, as asked.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shelving {

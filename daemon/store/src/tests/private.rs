@@ -3,7 +3,10 @@
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::future::{Future as _, poll_fn};
 use std::path::Path;
+use std::pin::pin;
+use std::task::Poll;
 
 use jiff::civil::date;
 use lockring_domain::entry::{Entry, Event};
@@ -16,6 +19,7 @@ use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 
 use super::{Bench, PICTURE, at, block_on, note, origin, photographed, request, stated, unstored};
+use crate::look::Sizes;
 use crate::{BACKUPS, PHOTOS, StorageError, Store, WriteError};
 
 /// Words that stand nowhere else.
@@ -628,4 +632,55 @@ fn an_answer_that_names_a_rider_is_cut_down_and_no_other_is() {
         ("for Ina H.".into(), "H".into())
     );
     assert_eq!(bench.problems(), [""; 0]);
+}
+
+/// A reader keeps the log from being emptied, so that the cleaning lasts; every file is large here.
+#[test]
+fn while_a_large_file_is_cleaned_callers_are_told_and_afterwards_served() {
+    let bench = bench();
+    bench.store.close().unwrap();
+    let large = Sizes {
+        at_once: 0,
+        before_changes: 0,
+    };
+    let store = Store::open_looking_at(bench.folder.path(), large).unwrap();
+    store.look_through().unwrap();
+    let bench = Bench { store, ..bench };
+    // Asks once, and does not wait where there is a queue to wait in.
+    let ask = || {
+        block_on(poll_fn(|context| {
+            let asked = pin!(bench.store.write(|_| Ok(()))).poll(context);
+            Poll::Ready(match asked {
+                Poll::Ready(Err(error)) => Some(error),
+                Poll::Ready(Ok(())) | Poll::Pending => None,
+            })
+        }))
+    };
+    let (held, let_go) = std::sync::mpsc::channel::<()>();
+    let (reading, begun) = std::sync::mpsc::channel();
+    std::thread::scope(|scope| {
+        let store = &bench.store;
+        scope.spawn(move || {
+            store.read(|reader| {
+                // The state is fixed by the first look.
+                reader.counts()?;
+                reading.send(()).unwrap();
+                let _released = let_go.recv();
+                Ok(())
+            })
+        });
+        begun.recv().unwrap();
+        let removing = scope.spawn(|| remove(&bench, removal(&[], &[])));
+        let told = std::iter::from_fn(|| {
+            std::thread::sleep(std::time::Duration::from_millis(1));
+            (!removing.is_finished()).then(ask)
+        });
+        let told = told.flatten().next();
+        drop(held);
+        assert_eq!(told, Some(WriteError::Storage(StorageError::Cleaning)));
+        removing.join().unwrap().unwrap();
+    });
+    bench.write(|_| Ok(())).unwrap();
+    assert_eq!(bench.problems(), [""; 0]);
+    assert_eq!(holding(bench.folder.path(), NAME), [""; 0]);
 }

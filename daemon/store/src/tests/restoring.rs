@@ -5,11 +5,10 @@ use std::os::unix::fs::PermissionsExt;
 
 use rusqlite::Connection;
 
-use lockring_domain::entry::Event;
 use lockring_domain::shop::ShopEvent;
 use lockring_domain::shop::people::Role;
 
-use super::{Bench, at, block_on, every_job_event, note, origin};
+use super::{Bench, at, block_on, every_job_event, note};
 use crate::{BACKUPS, MoveError, OpenError, StorageError, Store, heed, restore};
 
 /// A shop with a backup of it, and a place to restore it to.
@@ -121,25 +120,13 @@ fn old_backups_go_when_newer_ones_are_there() {
     assert!(made[1].exists() && made[2].exists() && folder.join("letter.txt").exists());
 }
 
-/// Appends an event of the shop as the daemon does.
-fn tell_shop(bench: &Bench, minute: i64, event: ShopEvent) {
-    let mut shop = bench.store.read(|reader| reader.shop()).unwrap();
-    let origin = origin(minute);
-    let seq = bench.store.read(|reader| reader.last_seq(0)).unwrap() + 1;
-    shop.take(seq, &origin, &event);
-    bench
-        .write(move |tx| Ok(tx.append_shop(&origin, at(minute), &[Event::Shop(event)], &shop)?))
-        .unwrap();
-}
-
 /// A pair opens what was restored only where no list of revoked pairs names it: neither that beside
 /// the backup nor that of the shop in use.
 #[test]
 fn a_pair_revoked_after_the_backup_is_revoked_in_what_is_restored() {
     let bench = Bench::new();
     for (number, fingerprint) in [(1, "ab12"), (2, "cd34"), (3, "ef56")] {
-        tell_shop(
-            &bench,
+        bench.tell(
             1,
             ShopEvent::Paired {
                 number,
@@ -155,12 +142,12 @@ fn a_pair_revoked_after_the_backup_is_revoked_in_what_is_restored() {
         name: String::new(),
         role: Role::Mechanic,
     };
-    tell_shop(&bench, 2, joined);
+    bench.tell(2, joined);
     let elsewhere = bench.folder.path().join("elsewhere");
     let backup = block_on(bench.store.backup(&elsewhere, at(3))).unwrap().path;
     let revoke = |number| {
         let why = "lost".into();
-        tell_shop(&bench, 4, ShopEvent::PairRevoked { number, why });
+        bench.tell(4, ShopEvent::PairRevoked { number, why });
     };
     revoke(1);
     // The next backup into the folder writes the list there.

@@ -1,0 +1,295 @@
+//! Money, labour and clocks as decided; sums are worked by hand beside them.
+
+use super::*;
+use crate::account::PayKind;
+use crate::command::{MoneyEntry, QuoteAdd};
+use crate::labour::{Cause, LONGEST_HOURS};
+use crate::money::Money;
+
+fn enter(entry: MoneyEntry) -> Command {
+    Command::Money(entry)
+}
+
+fn pay(kind: &str, amount: &str, how: &str) -> Command {
+    enter(MoneyEntry::Pay {
+        kind: kind.into(),
+        amount: amount.into(),
+        how: how.into(),
+    })
+}
+
+fn line(kind: &str, words: &str, price: &str) -> QuoteAdd {
+    QuoteAdd {
+        kind: kind.into(),
+        words: words.into(),
+        price: price.into(),
+        ..QuoteAdd::default()
+    }
+}
+
+/// A job with one part for 200.00 on its quote.
+fn quoted() -> Journal {
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "new wheel", "200"))));
+    journal
+}
+
+fn refused(journal: &mut Journal, command: &Command) -> String {
+    journal.try_change("K", command).unwrap_err().to_string()
+}
+
+#[test]
+fn labour_is_charged_by_the_hour_at_the_shops_rate_or_the_one_given() {
+    let mut journal = quoted();
+    assert_eq!(labour_rate(&journal.rules), Money(58_00));
+    assert_eq!(labour_cost(&journal.rules), Money(24_00));
+    let hours = |hours: &str, rate: &str| {
+        enter(MoneyEntry::QuoteAdd(QuoteAdd {
+            hours: hours.into(),
+            rate: rate.into(),
+            ..line("labour", "fitting", "")
+        }))
+    };
+    journal.change(&hours("2,5 h", ""));
+    journal.change(&hours("90min", "60"));
+    let account = &journal.job.account;
+    // 2.5 x 58.00, and 1.5 x 60.00.
+    assert_eq!(
+        (account.lines[1].price, account.lines[1].minutes),
+        (Money(145_00), 150)
+    );
+    assert_eq!(
+        (account.lines[2].price, account.lines[2].minutes),
+        (Money(90_00), 90)
+    );
+    assert_eq!(account.total(), Money(435_00));
+    for bad in ["", "soon", "0", "0.4min", "60001min"] {
+        assert!(
+            refused(&mut journal, &hours(bad, "")).contains("no time"),
+            "{bad}"
+        );
+    }
+}
+
+#[test]
+fn a_line_of_a_slot_takes_name_and_price_of_its_part_and_a_struck_one_counts_no_more() {
+    let mut journal = quoted();
+    let of_slot = |slot: &str| {
+        enter(MoneyEntry::QuoteAdd(QuoteAdd {
+            slot: slot.into(),
+            ..line("part", "", "")
+        }))
+    };
+    journal.change(&of_slot("motor"));
+    let part = journal.job.build[&Slot::Motor].part.clone();
+    let Some(Value::Money(price)) = part.get("price").cloned() else {
+        panic!("{part:?}")
+    };
+    let last = journal.job.account.lines[1].clone();
+    assert_eq!((last.words.as_str(), last.price), (part.name(), Money(price)));
+    let empty = Slot::ALL
+        .into_iter()
+        .find(|slot| !journal.job.build.contains_key(slot));
+    let empty = empty.unwrap().word();
+    assert!(refused(&mut journal, &of_slot(empty)).contains(&format!("has no {empty} chosen")));
+    let strike = |number| {
+        enter(MoneyEntry::QuoteStrike {
+            number,
+            why: "not needed".into(),
+        })
+    };
+    journal.change(&strike(2));
+    assert_eq!(journal.job.account.total(), Money(200_00));
+    assert!(refused(&mut journal, &strike(2)).contains("no quote line 2"));
+    // A number is not given twice.
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("other", "carriage", "9.50"))));
+    assert_eq!(journal.job.account.lines.last().unwrap().number, 3);
+}
+
+#[test]
+fn what_is_paid_and_taken_off_adds_up_and_no_more_goes_than_is_there() {
+    let mut journal = quoted();
+    let owed = |journal: &Journal| journal.job.account.owed();
+    journal.change(&pay("deposit", "80", ""));
+    assert_eq!(
+        (journal.job.account.paid(), owed(&journal)),
+        (Money(80_00), Money(120_00))
+    );
+    assert!(refused(&mut journal, &pay("refund", "80.01", "")).contains("more than the 80.00"));
+    journal.change(&pay("refund", "30", ""));
+    assert_eq!(
+        (journal.job.account.paid(), owed(&journal)),
+        (Money(50_00), Money(150_00))
+    );
+    journal.change(&pay("credit", "20", "scratch"));
+    assert_eq!(owed(&journal), Money(130_00));
+    assert!(refused(&mut journal, &pay("credit", "180.01", "scratch")).contains("more than the 180.00"));
+    assert!(
+        refused(&mut journal, &pay("write-off", "130.01", "moved away")).contains("more than the 130.00")
+    );
+    journal.change(&pay("write-off", "130", "moved away"));
+    assert_eq!(owed(&journal), Money::ZERO);
+    let kinds: Vec<PayKind> = journal
+        .job
+        .account
+        .payments
+        .iter()
+        .map(|payment| payment.kind)
+        .collect();
+    assert_eq!(
+        kinds,
+        [
+            PayKind::Deposit,
+            PayKind::Refund,
+            PayKind::Credit,
+            PayKind::WriteOff
+        ]
+    );
+    for (kind, amount, how, says) in [
+        ("deposit", "0", "", "nothing was paid"),
+        ("deposit", "-5", "", "less than nothing"),
+        ("credit", "1", " ", "reason"),
+        ("gift", "1", "", "gift"),
+    ] {
+        let said = refused(&mut journal, &pay(kind, amount, how));
+        assert!(said.contains(says), "{kind} {amount}: {said}");
+    }
+}
+
+#[test]
+fn an_invoice_asks_for_what_is_to_be_paid_once_and_not_over_what_was_agreed() {
+    let mut journal = quoted();
+    let ceiling = |amount: &str| {
+        enter(MoneyEntry::Ceiling {
+            amount: amount.into(),
+        })
+    };
+    let invoice = enter(MoneyEntry::Invoice);
+    journal.change(&ceiling("150"));
+    assert!(refused(&mut journal, &invoice).contains("50.00 over"));
+    journal.change(&enter(MoneyEntry::Agreed {
+        total: String::new(),
+        how: "by phone".into(),
+    }));
+    journal.change(&invoice);
+    assert_eq!(journal.job.account.invoices[0].total, Money(200_00));
+    assert!(journal.change(&invoice).events.is_empty(), "it stands");
+    journal.change(&pay("credit", "10", "late"));
+    journal.change(&invoice);
+    let invoices: Vec<(u32, Money)> = journal
+        .job
+        .account
+        .invoices
+        .iter()
+        .map(|invoice| (invoice.number, invoice.total))
+        .collect();
+    assert_eq!(invoices, [(1, Money(200_00)), (2, Money(190_00))]);
+}
+
+/// Two hours pass before each entry.
+#[test]
+fn a_clock_counts_from_on_to_off_for_one_person_at_a_time() {
+    let mut journal = Journal::longtail();
+    let on = |stage: &str, rework: &str| {
+        enter(MoneyEntry::ClockOn {
+            who: String::new(),
+            stage: stage.into(),
+            rework: rework.into(),
+        })
+    };
+    let off = || enter(MoneyEntry::ClockOff { who: String::new() });
+    assert!(refused(&mut journal, &off()).contains("is not on"));
+    journal.change(&on("", ""));
+    // Two hours to the refusal, two more to the end.
+    assert!(refused(&mut journal, &on("fitting", "")).contains("is on at intake already"));
+    let said = journal.change(&off()).said.join("\n");
+    assert!(said.contains("K off at intake: 240 min"), "{said}");
+    assert!(said.contains("on this job 240 min, 0 of them again"), "{said}");
+    assert!(refused(&mut journal, &on("fiting", "")).contains("fiting"));
+    journal.change(&on("fitting", Cause::ALL[0].word()));
+    let said = journal.change(&off()).said.join("\n");
+    assert!(said.contains("on this job 360 min, 120 of them again"), "{said}");
+    assert_eq!(journal.job.labour.minutes(), (240, 120));
+    let numbers: Vec<u32> = journal
+        .job
+        .labour
+        .stints
+        .iter()
+        .map(|stint| stint.number)
+        .collect();
+    assert_eq!(numbers, [1, 2]);
+}
+
+#[test]
+fn a_clock_that_was_forgotten_is_put_right_with_a_reason() {
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::ClockOn {
+        who: String::new(),
+        stage: String::new(),
+        rework: String::new(),
+    }));
+    let began = journal.now;
+    let off = enter(MoneyEntry::ClockOff { who: String::new() });
+    journal.now += SignedDuration::from_hours(LONGEST_HOURS);
+    assert!(refused(&mut journal, &off).contains("longer than"));
+    let fix = |number, minutes: i64, why: &str| {
+        enter(MoneyEntry::ClockFix {
+            number,
+            from: None,
+            to: began + SignedDuration::from_mins(minutes),
+            why: why.into(),
+        })
+    };
+    for (number, minutes, why, says) in [
+        (2, 30, "forgot", "no clock 2"),
+        (1, 0, "forgot", "no piece of work"),
+        (1, -5, "forgot", "no piece of work"),
+        (1, LONGEST_HOURS * 60 + 1, "forgot", "no piece of work"),
+        (1, 30, "", "reason"),
+    ] {
+        let said = refused(&mut journal, &fix(number, minutes, why));
+        assert!(said.contains(says), "{number} {minutes}: {said}");
+    }
+    journal.change(&fix(1, 95, "forgot"));
+    assert_eq!(journal.job.labour.minutes(), (95, 0));
+    journal.change(&fix(1, LONGEST_HOURS * 60, "forgot"));
+    assert_eq!(journal.job.labour.minutes(), (LONGEST_HOURS * 60, 0));
+}
+
+/// A bicycle that is not handed over yet has no visits, claims or swaps.
+#[test]
+fn what_comes_after_handover_is_refused_before_it() {
+    let mut journal = Journal::longtail();
+    let text = String::new;
+    for entry in [
+        MoneyEntry::Visit {
+            symptom: text(),
+            odometer: "12 km".into(),
+            found: "spokes tightened".into(),
+            cause: text(),
+            payer: text(),
+            first_check: true,
+        },
+        MoneyEntry::Claim {
+            against: "supplier".into(),
+            about: "dead".into(),
+            amount: text(),
+        },
+        MoneyEntry::Swap {
+            slot: "motor".into(),
+            serial_out: text(),
+            serial_in: "2".into(),
+            lot_in: text(),
+            payer: "shop".into(),
+            why: "dead".into(),
+        },
+    ] {
+        assert!(refused(&mut journal, &enter(entry)).contains("comes after handover"));
+    }
+    let settle = enter(MoneyEntry::ClaimSettle {
+        number: 1,
+        paid: text(),
+        how: "refused".into(),
+    });
+    assert!(refused(&mut journal, &settle).contains("no open claim 1"));
+}
