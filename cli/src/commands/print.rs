@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use lockring_paper::model::{Document, Sheet};
 use lockring_paper::{html, kinds, pdf, picture};
 use serde::Serialize;
@@ -108,7 +109,7 @@ impl Print {
         let mut answers = Answers(desk.client().await?);
         let number = self.of()?;
         let Made { mut document, data } = self.made(&mut answers, number, desk).await?;
-        let printed = today(desk);
+        let printed = answers.today(&desk.place.zone).await?;
         document.day = Some(printed);
         let from = match answers.setting("shop-name").await?.as_str() {
             "" => String::new(),
@@ -167,7 +168,7 @@ impl Print {
         let document = match self.kind {
             Kind::Card => kinds::card(&answers.card(number).await?, &answers.companions(number).await?),
             Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?, &answers.companions(number).await?),
-            Kind::Quote => self.quote(answers, number, today(desk)).await?,
+            Kind::Quote => self.quote(answers, number, &desk.place.zone).await?,
             Kind::Build => {
                 kinds::build_sheet(&answers.view(number).await?, &answers.companions(number).await?)
             }
@@ -189,8 +190,9 @@ impl Print {
             }
             Kind::Week => {
                 let told = answers.week(&self.on).await?;
+                let today = answers.today(&desk.place.zone).await?;
                 // As it was known at the week's end, if that has come.
-                let is_over = told.to.parse::<Date>().is_ok_and(|end| end <= today(desk));
+                let is_over = told.to.parse::<Date>().is_ok_and(|end| end <= today);
                 let known = answers.predictions(if is_over { &told.to } else { "" }).await?;
                 let mut pictures = picture::errors_by_kind(&known);
                 pictures.extend(picture::blocked(&answers.blocked(&self.on).await?));
@@ -204,7 +206,7 @@ impl Print {
 
 impl Print {
     /// Builds side by side; each is forecast on a copy of the job with its parts.
-    async fn quote(&self, answers: &mut Answers, job: u32, today: Date) -> Result<Document, CommandError> {
+    async fn quote(&self, answers: &mut Answers, job: u32, zone: &TimeZone) -> Result<Document, CommandError> {
         let view = answers.view(job).await?;
         let reply = answers.proposals(job).await?;
         known(&self.builds, reply.proposals.len())?;
@@ -228,7 +230,11 @@ impl Print {
                 range: range.as_ref(),
             })
             .collect();
-        let stands: i64 = answers.setting("quote-days").await?.parse().unwrap_or_default();
+        let stands = answers.setting("quote-days").await?;
+        let stands: i64 = stands.parse().map_err(|_| {
+            CommandError::new(Exit::Unexpected, format!("quote-days is `{stands}`; expected a number of days"))
+                .hint("set it with `lockring settings set quote-days 14`")
+        })?;
         Ok(kinds::quote(kinds::Quote {
             view: &view,
             reply: &reply,
@@ -237,14 +243,9 @@ impl Print {
             account: &answers.account(job).await?,
             companions: &answers.companions(job).await?,
             currency: &answers.setting("currency").await?,
-            until: today.saturating_add(jiff::Span::new().days(stands)),
+            until: answers.today(zone).await?.saturating_add(jiff::Span::new().days(stands)),
         }))
     }
-}
-
-/// The day by the shop's clock.
-fn today(desk: &Desk<'_>) -> Date {
-    jiff::Timestamp::now().to_zoned_datetime(desk.place.zone.clone()).date()
 }
 
 async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {

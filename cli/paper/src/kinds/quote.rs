@@ -150,13 +150,29 @@ fn row(name: &str, choices: &[Choice<'_>], of: impl Fn(&Choice<'_>) -> String) -
         .collect()
 }
 
-/// Lines of the quote that are there with any build: work, and parts that no slot of the present one holds.
-fn beside_parts<'a>(given: &Quote<'a>) -> Vec<&'a QuoteLineView> {
-    let of_build = |line: &QuoteLineView| given.view.build.iter().any(|part| part.name == line.words);
-    let lines = given.account.lines.iter();
-    lines
-        .filter(|line| line.kind != "part" || !of_build(line))
-        .collect()
+/// What the job costs besides the parts of a build, row by row. Work counts as planned until some is
+/// quoted; a quoted part that no slot of the present build holds is named, so that nobody pays it unseen.
+fn besides(account: &AccountView, view: &JobView) -> Vec<(String, i64)> {
+    let of_build = |line: &QuoteLineView| view.build.iter().any(|part| part.name == line.words);
+    let (mut labour, mut others) = (Vec::new(), Vec::new());
+    for line in &account.lines {
+        match line.kind.as_str() {
+            "labour" => labour.push(line),
+            "part" if of_build(line) => {}
+            _ => others.push(line),
+        }
+    }
+    let sum = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.price).sum();
+    let mut rows = vec![if labour.is_empty() {
+        ("work, as planned".to_owned(), account.planned_labour)
+    } else {
+        ("work".to_owned(), sum(&labour))
+    }];
+    if !others.is_empty() {
+        let words: Vec<&str> = others.iter().map(|line| line.words.as_str()).collect();
+        rows.push((format!("also quoted: {}", words.join(", ")), sum(&others)));
+    }
+    rows
 }
 
 /// What each build is and costs.
@@ -166,19 +182,18 @@ fn prices(given: Quote<'_>) -> Table {
         names,
         account,
         currency,
+        view,
         ..
     } = given;
     let mut table = beside(choices);
     let price =
         |minor: Option<i64>| minor.map_or_else(|| "not known".to_owned(), |minor| money(minor, currency));
     table.rows = vec![row("parts", choices, |choice| price(choice.build.price_minor))];
-    let quoted = beside_parts(&given);
-    let (name, work) = if quoted.is_empty() {
-        ("work, as planned", account.planned_labour)
-    } else {
-        ("work and other lines", quoted.iter().map(|line| line.price).sum())
-    };
-    table.rows.push(row(name, choices, |_| money(work, currency)));
+    let besides = besides(account, view);
+    for (name, price) in &besides {
+        table.rows.push(row(name, choices, |_| money(*price, currency)));
+    }
+    let work: i64 = besides.iter().map(|(_, price)| price).sum();
     table
         .rows
         .push(row("the job, with this build", choices, |choice| {
@@ -250,8 +265,8 @@ fn spread(answer: &ForecastAnswer) -> String {
             number(low, None, None),
             number(high, None, None)
         ),
-        (None, Some(middle), _) => format!("{}; 1 in 10 stalls", about(middle, &answer.unit)),
-        _ => "stalls".to_owned(),
+        (None, Some(middle), _) => format!("{}; 1 in 10 or more stall", about(middle, &answer.unit)),
+        _ => "half or more stall".to_owned(),
     }
 }
 

@@ -2,6 +2,9 @@
 
 use std::collections::{BTreeSet, HashMap};
 
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use lockring_proto::v1::catalogue_client::CatalogueClient;
 use lockring_proto::v1::desk_client::DeskClient;
 use lockring_paper::model::Picture;
@@ -63,6 +66,13 @@ impl Answers {
         let reply = ask!(self, ORDINARY, DeskClient.settings(SettingsRequest {}))?;
         let named = reply.settings.into_iter().find(|setting| setting.setting == word);
         Ok(named.map(|setting| setting.value).unwrap_or_default())
+    }
+
+    /// The day by the shop's clock: its own zone if it has set one, else this machine's.
+    pub(crate) async fn today(&mut self, here: &TimeZone) -> Answer<Date> {
+        let named = self.setting("time-zone").await?;
+        let zone = TimeZone::get(&named).unwrap_or_else(|_| here.clone());
+        Ok(Timestamp::now().to_zoned_datetime(zone).date())
     }
 
     /// The money of a job.
