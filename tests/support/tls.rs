@@ -66,7 +66,10 @@ impl Carried {
     pub async fn reach(&self, from: &str) -> std::io::Result<TcpStream> {
         let socket = TcpSocket::new_v4()?;
         socket.bind(SocketAddr::new(from.parse().unwrap(), 0))?;
-        socket.connect(self.address.parse().unwrap()).await
+        let stream = socket.connect(self.address.parse().unwrap()).await?;
+        // As the command line does: small messages go at once.
+        stream.set_nodelay(true)?;
+        Ok(stream)
     }
 
     /// A connection after its handshake; what the shop thinks of our certificate comes later.

@@ -90,7 +90,7 @@ impl Store {
     ///
     /// # Errors
     /// [`OpenError`], naming the file, what was found, what is expected, and the cure. A
-    /// foreign, damaged or newer file is left as it is. Damage deep inside a file of more than some
+    /// foreign, damaged or newer file is left as it is. Damage deep inside a file of more than a
     /// MiB is only found by [`Store::look_through`], or by the first change.
     pub fn open(folder: &Path) -> Result<Self, OpenError> {
         Self::open_looking_at(folder, Sizes::USUAL)

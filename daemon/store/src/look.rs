@@ -3,7 +3,7 @@
 //!
 //! | file | served | changes |
 //! |---|---|---|
-//! | some MiB | after the look | after the look |
+//! | up to 1 MiB | after the look | after the look |
 //! | up to a fraction of a second of looking | at once | wait for the look |
 //! | larger | at once | at once, into the log beside the file; the file itself waits |
 //!
@@ -24,7 +24,7 @@ use crate::open;
 /// How large a file may be, bytes, for each way to look at it.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Sizes {
-    /// It is looked through before it is served: a few milliseconds.
+    /// It is looked through before it is served: a millisecond or two.
     pub(crate) at_once: u64,
     /// Changes wait until it was looked through: a fraction of a second.
     pub(crate) before_changes: u64,
@@ -33,7 +33,7 @@ pub(crate) struct Sizes {
 impl Sizes {
     /// What is looked at when.
     pub(crate) const USUAL: Self = Self {
-        at_once: 3 * 1024 * 1024,
+        at_once: 1024 * 1024,
         before_changes: 64 * 1024 * 1024,
     };
 }
