@@ -41,8 +41,8 @@ fn refused(journal: &mut Journal, command: &Command) -> String {
 #[test]
 fn labour_is_charged_by_the_hour_at_the_shops_rate_or_the_one_given() {
     let mut journal = quoted();
-    assert_eq!(labour_rate(&journal.rules), Money(58_00));
-    assert_eq!(labour_cost(&journal.rules), Money(24_00));
+    assert_eq!(labour_rate(&journal.rules), Money(5_800));
+    assert_eq!(labour_cost(&journal.rules), Money(2_400));
     let hours = |hours: &str, rate: &str| {
         enter(MoneyEntry::QuoteAdd(QuoteAdd {
             hours: hours.into(),
@@ -56,13 +56,13 @@ fn labour_is_charged_by_the_hour_at_the_shops_rate_or_the_one_given() {
     // 2.5 x 58.00, and 1.5 x 60.00.
     assert_eq!(
         (account.lines[1].price, account.lines[1].minutes),
-        (Money(145_00), 150)
+        (Money(14_500), 150)
     );
     assert_eq!(
         (account.lines[2].price, account.lines[2].minutes),
-        (Money(90_00), 90)
+        (Money(9_000), 90)
     );
-    assert_eq!(account.total(), Money(435_00));
+    assert_eq!(account.total(), Money(43_500));
     for bad in ["", "soon", "0", "0.4min", "60001min"] {
         assert!(
             refused(&mut journal, &hours(bad, "")).contains("no time"),
@@ -99,7 +99,7 @@ fn a_line_of_a_slot_takes_name_and_price_of_its_part_and_a_struck_one_counts_no_
         })
     };
     journal.change(&strike(2));
-    assert_eq!(journal.job.account.total(), Money(200_00));
+    assert_eq!(journal.job.account.total(), Money(20_000));
     assert!(refused(&mut journal, &strike(2)).contains("no quote line 2"));
     // A number is not given twice.
     journal.change(&enter(MoneyEntry::QuoteAdd(line("other", "carriage", "9.50"))));
@@ -113,16 +113,16 @@ fn what_is_paid_and_taken_off_adds_up_and_no_more_goes_than_is_there() {
     journal.change(&pay("deposit", "80", ""));
     assert_eq!(
         (journal.job.account.paid(), owed(&journal)),
-        (Money(80_00), Money(120_00))
+        (Money(8_000), Money(12_000))
     );
     assert!(refused(&mut journal, &pay("refund", "80.01", "")).contains("more than the 80.00"));
     journal.change(&pay("refund", "30", ""));
     assert_eq!(
         (journal.job.account.paid(), owed(&journal)),
-        (Money(50_00), Money(150_00))
+        (Money(5_000), Money(15_000))
     );
     journal.change(&pay("credit", "20", "scratch"));
-    assert_eq!(owed(&journal), Money(130_00));
+    assert_eq!(owed(&journal), Money(13_000));
     assert!(refused(&mut journal, &pay("credit", "180.01", "scratch")).contains("more than the 180.00"));
     assert!(
         refused(&mut journal, &pay("write-off", "130.01", "moved away")).contains("more than the 130.00")
@@ -172,7 +172,7 @@ fn an_invoice_asks_for_what_is_to_be_paid_once_and_not_over_what_was_agreed() {
         how: "by phone".into(),
     }));
     journal.change(&invoice);
-    assert_eq!(journal.job.account.invoices[0].total, Money(200_00));
+    assert_eq!(journal.job.account.invoices[0].total, Money(20_000));
     assert!(journal.change(&invoice).events.is_empty(), "it stands");
     journal.change(&pay("credit", "10", "late"));
     journal.change(&invoice);
@@ -183,7 +183,7 @@ fn an_invoice_asks_for_what_is_to_be_paid_once_and_not_over_what_was_agreed() {
         .iter()
         .map(|invoice| (invoice.number, invoice.total))
         .collect();
-    assert_eq!(invoices, [(1, Money(200_00)), (2, Money(190_00))]);
+    assert_eq!(invoices, [(1, Money(20_000)), (2, Money(19_000))]);
 }
 
 /// Two hours pass before each entry.

@@ -151,7 +151,7 @@ fn only_what_came_goes_back_and_only_what_went_back_is_credited() {
     assert!(said.contains("400.00, 10.00 of its price still open"), "{said}");
     let said = journal.change(&credit("motor", "15")).said.join("\n");
     assert!(said.contains("15.00, 5.00 more than it cost"), "{said}");
-    assert_eq!(journal.job.orders[0].credited, Money(415_00));
+    assert_eq!(journal.job.orders[0].credited, Money(41_500));
 }
 
 #[test]

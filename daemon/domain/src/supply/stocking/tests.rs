@@ -150,7 +150,7 @@ fn no_more_goes_back_than_lies_there_and_the_line_hears_of_it() {
     }
     shelf.asked(&credit("20")).unwrap();
     shelf.asked(&credit("1.25")).unwrap();
-    assert_eq!(shelf.0.lines[&1].credited, Money(21_25));
+    assert_eq!(shelf.0.lines[&1].credited, Money(2_125));
 }
 
 #[test]
