@@ -275,6 +275,37 @@ fn told_of(page: &str, answer: &Value, unit: &str) -> u32 {
     1
 }
 
+/// Whom to call, about which piece, and room for what each says.
+pub(super) fn of_the_recall(desk: &Desk) {
+    let open = [
+        "recall",
+        "open",
+        "loose cells",
+        "PK-2511-C",
+        "--why",
+        "maker's notice 7",
+    ];
+    desk.shop.run(open).ok();
+    let page = desk.text("print recall 1", "recall.html");
+    let told = &desk.shop.json("recall show 1")[0];
+    let calls = told["calls"].as_array().unwrap();
+    assert!(!calls.is_empty() && page.matches("class=\"room\"").count() == calls.len());
+    let page = words_of(&page);
+    assert!(page.contains("maker's notice 7"));
+    for call in calls {
+        let piece = &call["piece"];
+        let whom = format!(
+            "job {}, {}: {}",
+            piece["job"],
+            words(&piece["rider"]),
+            words(&piece["contact"])
+        );
+        assert!(page.contains(&whom), "{whom}");
+        let what = format!("serial {}, lot {}", words(&piece["serial"]), words(&piece["lot"]));
+        assert!(page.contains(&what), "{what}");
+    }
+}
+
 /// Pictures of the evening and the week say what the reports say.
 pub(super) fn of_the_reports(desk: &Desk) {
     let week = words_of(&desk.text("print week --on 2026-03-25", "week.html"));
