@@ -150,18 +150,22 @@ fn row(name: &str, choices: &[Choice<'_>], of: impl Fn(&Choice<'_>) -> String) -
         .collect()
 }
 
+/// Lines of the quote that are there with any build: work, and what no slot of the present one holds.
+fn beside_parts<'a>(
+    account: &'a AccountView,
+    view: &JobView,
+) -> (Vec<&'a QuoteLineView>, Vec<&'a QuoteLineView>) {
+    let of_build = |line: &QuoteLineView| view.build.iter().any(|part| part.name == line.words);
+    let lines = account.lines.iter();
+    lines
+        .filter(|line| line.kind != "part" || !of_build(line))
+        .partition(|line| line.kind == "labour")
+}
+
 /// What the job costs besides the parts of a build, row by row. Work counts as planned until some is
 /// quoted; a quoted part that no slot of the present build holds is named, so that nobody pays it unseen.
 fn besides(account: &AccountView, view: &JobView) -> Vec<(String, i64)> {
-    let of_build = |line: &QuoteLineView| view.build.iter().any(|part| part.name == line.words);
-    let (mut labour, mut others) = (Vec::new(), Vec::new());
-    for line in &account.lines {
-        match line.kind.as_str() {
-            "labour" => labour.push(line),
-            "part" if of_build(line) => {}
-            _ => others.push(line),
-        }
-    }
+    let (labour, others) = beside_parts(account, view);
     let sum = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.price).sum();
     let mut rows = vec![if labour.is_empty() {
         ("work, as planned".to_owned(), account.planned_labour)
@@ -229,18 +233,25 @@ fn prices(given: Quote<'_>) -> Table {
 /// What the prices hold, and what they do not.
 fn work(given: Quote<'_>) -> Vec<Block> {
     let (account, currency) = (given.account, given.currency);
-    let quoted = beside_parts(&given);
-    let lines: Vec<String> = quoted
+    let (labour, others) = beside_parts(account, given.view);
+    let lines: Vec<String> = labour
         .iter()
+        .chain(&others)
         .map(|line| format!("{} {}", line.words, money(line.price, currency)))
         .collect();
-    let mut said = vec![Block::Note(match lines.is_empty() {
-        true => format!(
+    let mut said = Vec::new();
+    if labour.is_empty() {
+        said.push(Block::Note(format!(
             "Work is not quoted line by line yet: {} planned, at the workshop's rate.",
             about(f64::from(account.planned_minutes) / 60.0, "h")
-        ),
-        false => format!("Work and other lines: {}.", lines.join("; ")),
-    })];
+        )));
+    }
+    if !lines.is_empty() {
+        said.push(Block::Note(format!(
+            "Work and other lines: {}.",
+            lines.join("; ")
+        )));
+    }
     if account.total != 0 {
         said.push(Block::Note(format!(
             "Quoted for the job as its build stands: {}.",
