@@ -323,7 +323,7 @@ mod tests {
         assert!(agree(&theirs(ours, PROTOCOL, "/data"), Some(Path::new("/data"))).is_ok());
         for (reply, said) in [
             (theirs("99.0.0", PROTOCOL, "/data"), "lockringd 99.0.0"),
-            (theirs(ours, PROTOCOL + 1, "/data"), "protocol 2"),
+            (theirs(ours, PROTOCOL + 1, "/data"), "protocol 3"),
             (theirs(ours, PROTOCOL, "/other"), "serves /other, not /data"),
         ] {
             let error = agree(&reply, Some(Path::new("/data"))).unwrap_err();

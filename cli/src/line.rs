@@ -555,7 +555,7 @@ mod tests {
         assert_eq!(exit, Exit::Ok);
         assert!(
             text.starts_with(
-                "lockringd: 0.1.0 (protocol 1, schema 3), process 77\nserving since: Thu 1 Jan 1970"
+                "lockringd: 0.1.0 (protocol 2, schema 3), process 77\nserving since: Thu 1 Jan 1970"
             ),
             "{text}"
         );

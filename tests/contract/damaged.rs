@@ -291,7 +291,7 @@ fn messages_of_every_method_made_at_random_and_damaged_are_answered_or_refused()
         assert!(!said.contains(bad), "{said}");
     }
     assert!(
-        came["Ok"] > u64::from(FEW) * 20,
+        came["Ok"] > u64::from(FEW) * 15,
         "too little gets through: {came:?}"
     );
     let verified = shop.json("verify")[0].clone();

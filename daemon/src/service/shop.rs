@@ -157,7 +157,7 @@ mod tests {
             (
                 client(VERSION, PROTOCOL + 1, "/d"),
                 "VERSION_MISMATCH",
-                "protocol 2",
+                &format!("protocol {}", PROTOCOL + 1),
             ),
             (
                 client(VERSION, PROTOCOL, "/elsewhere"),

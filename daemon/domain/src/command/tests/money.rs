@@ -201,7 +201,7 @@ fn a_clock_counts_from_on_to_off_for_one_person_at_a_time() {
     assert!(refused(&mut journal, &off()).contains("is not on"));
     journal.change(&on("", ""));
     // Two hours to the refusal, two more to the end.
-    assert!(refused(&mut journal, &on("fitting", "")).contains("is on at intake already"));
+    assert!(refused(&mut journal, &on("fitting", "")).contains("is on at job 21, intake, already"));
     let said = journal.change(&off()).said.join("\n");
     assert!(said.contains("K off at intake: 240 min"), "{said}");
     assert!(said.contains("on this job 240 min, 0 of them again"), "{said}");
