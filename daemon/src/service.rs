@@ -11,9 +11,10 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use lockring_domain::entry::Entry;
 use lockring_domain::refusal::Refusal;
-use lockring_store::{Reader, StorageError, Store};
-use tonic::Status;
+use lockring_store::{Reader, StorageError, Store, Tx, WriteError};
+use tonic::{Response, Status};
 
 use crate::lifecycle::shutdown::Shutdown;
 use crate::network::Network;
@@ -91,6 +92,26 @@ pub(crate) struct Daemon {
 }
 
 impl Daemon {
+    /// Has the writer do a change, tells whoever watches, and answers. In a task of its own: a client
+    /// that goes away must not keep the entries, once they are stored, from whoever watches.
+    async fn write_and_tell<T: Send + 'static>(
+        self: &Arc<Self>,
+        work: impl FnOnce(&Self, &mut Tx<'_>) -> Result<(T, Vec<Entry>), WriteError> + Send + 'static,
+    ) -> Result<Response<T>, Status> {
+        let daemon = self.clone();
+        let task = tokio::spawn(async move {
+            let writer = daemon.clone();
+            let (reply, entries) = daemon.store.write(move |tx| work(&writer, tx)).await?;
+            daemon.feed.publish(entries);
+            Ok::<_, WriteError>(reply)
+        });
+        match within(ORDINARY, task).await? {
+            Ok(Ok(reply)) => Ok(Response::new(reply)),
+            Ok(Err(error)) => Err(status::unwritten(&error)),
+            Err(error) => Err(status::broken(&error)),
+        }
+    }
+
     /// Reads, in one read transaction, away from the thread that serves.
     async fn read<T: Send + 'static>(
         self: &Arc<Self>,

@@ -13,7 +13,7 @@ use tonic::{Request, Response, Status};
 
 use super::decide::request_for;
 use super::from_proto::{self, PairAsked};
-use super::{Daemon, ORDINARY, status, to_proto, within};
+use super::{Daemon, status, to_proto};
 use crate::network::authority::{Authority, Signed};
 
 /// The service.
@@ -77,22 +77,8 @@ impl Daemon {
         let signed: Result<_, crate::network::authority::Trouble> =
             signing.await.map_err(|error| status::broken(&error))?;
         let (asked, authority, signed, until) = signed.map_err(|trouble| status::no_authority(&trouble))?;
-        let daemon = self.clone();
-        let task = tokio::spawn(async move {
-            let written = daemon
-                .store
-                .write(move |tx| write_pair(tx, &asked, &authority, &signed, until))
-                .await;
-            written.map(|(reply, entries)| {
-                daemon.feed.publish(entries);
-                reply
-            })
-        });
-        match within(ORDINARY, task).await? {
-            Ok(Ok(reply)) => Ok(Response::new(reply)),
-            Ok(Err(error)) => Err(status::unwritten(&error)),
-            Err(error) => Err(status::broken(&error)),
-        }
+        self.write_and_tell(move |_, tx| write_pair(tx, &asked, &authority, &signed, until))
+            .await
     }
 }
 

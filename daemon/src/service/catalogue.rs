@@ -14,7 +14,7 @@ use tonic::{Request, Response, Status};
 use super::decide::request_for;
 use super::from_proto::{self, ImportAsked};
 use super::ledger::Ledger;
-use super::{Daemon, ORDINARY, status, to_proto, within};
+use super::{Daemon, status, to_proto};
 
 /// The service.
 pub(super) struct Catalogue(pub(super) Arc<Daemon>);
@@ -30,17 +30,7 @@ impl v1::catalogue_server::Catalogue for Catalogue {
                 .read(move |_, reader| Ok(Ok(compare(reader, asked.parts)?.0)));
             return tally.await.map(Response::new);
         }
-        let daemon = self.0.clone();
-        let task = tokio::spawn(async move {
-            let (reply, entries) = daemon.store.write(move |tx| write_import(tx, asked)).await?;
-            daemon.feed.publish(entries);
-            Ok::<_, WriteError>(reply)
-        });
-        match within(ORDINARY, task).await? {
-            Ok(Ok(reply)) => Ok(Response::new(reply)),
-            Ok(Err(error)) => Err(status::unwritten(&error)),
-            Err(error) => Err(status::broken(&error)),
-        }
+        self.0.write_and_tell(move |_, tx| write_import(tx, asked)).await
     }
 
     async fn list(

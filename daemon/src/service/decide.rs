@@ -16,7 +16,7 @@ use tonic::{Response, Status};
 
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
-use super::{Daemon, ORDINARY, status, to_proto, within};
+use super::{Daemon, status, to_proto};
 
 /// What is asked of a job.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,22 +191,8 @@ impl Daemon {
                 .await
                 .map(Response::new);
         }
-        let daemon = self.clone();
-        // A task of its own: a client that goes away must not keep the entries, once they are
-        // stored, from whoever watches.
-        let task = tokio::spawn(async move {
-            let writer = daemon.clone();
-            let written = daemon.store.write(move |tx| writer.write_change(tx, asked)).await;
-            written.map(|(reply, entries)| {
-                daemon.feed.publish(entries);
-                reply
-            })
-        });
-        match within(ORDINARY, task).await? {
-            Ok(Ok(reply)) => Ok(Response::new(reply)),
-            Ok(Err(error)) => Err(status::unwritten(&error)),
-            Err(error) => Err(status::broken(&error)),
-        }
+        self.write_and_tell(move |daemon, tx| daemon.write_change(tx, asked))
+            .await
     }
 
     /// The answer a change would get, decided on a snapshot; nothing is stored.

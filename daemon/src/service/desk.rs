@@ -16,7 +16,7 @@ use super::decide::request_for;
 use super::from_proto::{self, ShopAsk, ShopAsked};
 use super::ledger::Ledger;
 use super::reports::open_jobs;
-use super::{Daemon, ORDINARY, status, to_proto, within};
+use super::{Daemon, status, to_proto};
 use crate::report::promises;
 
 /// The service.
@@ -163,22 +163,8 @@ impl Daemon {
         if let (true, Some(reply)) = (asked.validate_only, preview) {
             return Ok(Response::new(reply));
         }
-        let daemon = self.clone();
-        let task = tokio::spawn(async move {
-            let written = daemon
-                .store
-                .write(move |tx| write_shop(tx, &asked, &effects))
-                .await;
-            written.map(|(reply, entries)| {
-                daemon.feed.publish(entries);
-                reply
-            })
-        });
-        match within(ORDINARY, task).await? {
-            Ok(Ok(reply)) => Ok(Response::new(reply)),
-            Ok(Err(error)) => Err(status::unwritten(&error)),
-            Err(error) => Err(status::broken(&error)),
-        }
+        self.write_and_tell(move |_, tx| write_shop(tx, &asked, &effects))
+            .await
     }
 
     /// The answer a change of the shop would get, and which checks of open jobs it changes.

@@ -16,7 +16,7 @@ use super::decide::{existing_job, request_for};
 use super::from_proto::supply::{Carried, Way};
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
-use super::{Daemon, ORDINARY, status, to_proto, within};
+use super::{Daemon, status, to_proto};
 
 /// Decides both sides on the ledger as it stands.
 fn decide(
@@ -90,21 +90,8 @@ impl Daemon {
             });
             return preview.await.map(Response::new);
         }
-        let daemon = self.clone();
-        let task = tokio::spawn(async move {
-            let writer = daemon.clone();
-            let (reply, entries) = daemon
-                .store
-                .write(move |tx| writer.write_carried(tx, asked))
-                .await?;
-            daemon.feed.publish(entries);
-            Ok::<_, WriteError>(reply)
-        });
-        match within(ORDINARY, task).await? {
-            Ok(Ok(reply)) => Ok(Response::new(reply)),
-            Ok(Err(error)) => Err(status::unwritten(&error)),
-            Err(error) => Err(status::broken(&error)),
-        }
+        self.write_and_tell(move |daemon, tx| daemon.write_carried(tx, asked))
+            .await
     }
 
     fn write_carried(&self, tx: &mut Tx<'_>, asked: Carried) -> Result<(JobReply, Vec<Entry>), WriteError> {

@@ -18,7 +18,7 @@ use super::decide::{no_such_job, request_for};
 use super::from_proto::supply::{self as asked, SupplyAsk, SupplyAsked};
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
-use super::{Daemon, ORDINARY, status, to_proto, within};
+use super::{Daemon, status, to_proto};
 
 /// The service.
 pub(super) struct Supply(pub(super) Arc<Daemon>);
@@ -242,21 +242,8 @@ impl Daemon {
             });
             return preview.await.map(Response::new);
         }
-        let daemon = self.clone();
-        let task = tokio::spawn(async move {
-            let writer = daemon.clone();
-            let (reply, entries) = daemon
-                .store
-                .write(move |tx| writer.write_supply(tx, asked))
-                .await?;
-            daemon.feed.publish(entries);
-            Ok::<_, WriteError>(reply)
-        });
-        match within(ORDINARY, task).await? {
-            Ok(Ok(reply)) => Ok(Response::new(reply)),
-            Ok(Err(error)) => Err(status::unwritten(&error)),
-            Err(error) => Err(status::broken(&error)),
-        }
+        self.write_and_tell(move |daemon, tx| daemon.write_supply(tx, asked))
+            .await
     }
 
     /// Decides, appends and remembers the answer in one transaction.

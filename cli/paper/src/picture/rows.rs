@@ -42,6 +42,21 @@ impl Row {
         }
     }
 
+    /// A figure drawn at random. What stalls too often to have a middle or a lower end stands at 0 and
+    /// is called so: it is not left out.
+    fn drawn(name: &str, answer: &ForecastAnswer) -> Self {
+        let stalls = match (answer.p10, answer.p50) {
+            (Some(_), _) => "",
+            (None, Some(_)) => ", 1 in 10 or more stall",
+            (None, None) => ", half or more stall",
+        };
+        let middle = answer.p50.unwrap_or_default();
+        Self {
+            spread: (answer.p10.unwrap_or_default(), answer.p90.unwrap_or(middle)),
+            ..Self::exact(format!("{name}{stalls}"), middle)
+        }
+    }
+
     /// A figure of a check with its doubt and its limit.
     fn figure(one: &Figure) -> Self {
         let doubt = one.uncertainty.unwrap_or_default();
@@ -182,14 +197,8 @@ pub fn chances(reply: &RangeReply) -> Option<Picture> {
     let cases: Vec<Row> = reply
         .cases
         .iter()
-        .filter_map(|case| {
-            let answer = case.answer.as_ref()?;
-            let spread = (answer.p10?, answer.p90?);
-            Some(Row {
-                spread,
-                ..Row::exact(&answer.name, answer.p50?)
-            })
-        })
+        .filter_map(|case| case.answer.as_ref())
+        .map(|answer| Row::drawn(&answer.name, answer))
         .collect();
     let told = told(&cases, "km", 0);
     rows(
@@ -270,13 +279,10 @@ fn side_by_side(
             word: "asked",
             ..Row::exact(format!("build {}, planned", choice.number), value)
         });
-        found.extend(sampled.iter().filter_map(|answer| {
-            Some(Row {
-                spread: (answer.p10?, answer.p90?),
-                limit: asked,
-                word: "asked",
-                ..Row::exact(format!("build {}, {}", choice.number, answer.name), answer.p50?)
-            })
+        found.extend(sampled.iter().map(|answer| Row {
+            limit: asked,
+            word: "asked",
+            ..Row::drawn(&format!("build {}, {}", choice.number, answer.name), answer)
         }));
     }
     let told = told(&found, unit, 1);
@@ -442,4 +448,42 @@ fn told(rows: &[Row], unit: &str, decimals: usize) -> String {
         format!("{name} {middle:.decimals$} {unit}{spread}{limit}")
     });
     each.collect::<Vec<_>>().join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_proto::v1::RangeCase;
+
+    use super::*;
+
+    #[test]
+    fn what_stalls_in_some_draws_is_drawn_and_called_so() {
+        let case = |name: &str, p10, p50, p90| RangeCase {
+            answer: Some(ForecastAnswer {
+                name: name.into(),
+                unit: "km".into(),
+                p10,
+                p50,
+                p90,
+                ..ForecastAnswer::default()
+            }),
+            ..RangeCase::default()
+        };
+        let reply = RangeReply {
+            cases: vec![
+                case("new", Some(30.0), Some(40.0), Some(50.0)),
+                case("cold", None, Some(20.0), Some(45.0)),
+                case("old", None, None, Some(10.0)),
+            ],
+            ..RangeReply::default()
+        };
+        let picture = chances(&reply).unwrap();
+        for told in [
+            "new 40 km (30 to 50)",
+            "cold, 1 in 10 or more stall 20 km (0 to 45)",
+            "old, half or more stall 0 km (0 to 10)",
+        ] {
+            assert!(picture.text.contains(told), "{}", picture.text);
+        }
+    }
 }

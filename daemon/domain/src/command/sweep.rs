@@ -12,8 +12,8 @@ use crate::part::Slot;
 /// already, or for a part it no longer wants.
 pub fn late_lines(job: &Job, today: Date) -> Vec<(LateLine, String)> {
     let late = |(slot, line): (&Slot, &crate::job::Line)| {
-        let order = job.open_order(*slot).filter(|_| line.receipt.is_none())?;
-        let due = order.missed(today).filter(|_| !job.is_unwanted(order))?;
+        let order = job.wanted_order(*slot).filter(|_| line.receipt.is_none())?;
+        let due = order.missed(today)?;
         let about = format!("{} from {} was due on {due}", slot.word(), order.supplier);
         Some((LateLine { slot: *slot, due }, about))
     };
@@ -54,11 +54,10 @@ pub(super) fn clear_lines(draft: &mut Draft) {
         .filter_map(|block| {
             let late = block.line.as_ref()?;
             let line = draft.job.build.get(&late.slot);
-            let order = draft.job.open_order(late.slot);
+            let order = draft.job.wanted_order(late.slot);
             let why = match (line, order) {
                 (Some(line), _) if line.receipt.is_some() => "arrived",
                 (None, _) | (_, None) => "no longer ordered",
-                (_, Some(order)) if draft.job.is_unwanted(order) => "no longer ordered",
                 (_, Some(order)) if order.due != Some(late.due) => "promised for another day",
                 _ => return None,
             };
@@ -139,6 +138,13 @@ mod tests {
             job.open_order(Slot::Display)
                 .is_some_and(|order| job.is_unwanted(order))
         );
-        assert_eq!(swept(job, 21), None);
+        assert_eq!(swept(job.clone(), 21), None);
+        // Chosen again, its own older order counts, whatever was ordered meanwhile.
+        let own = job.orders.last().unwrap().clone();
+        job.build.get_mut(&Slot::Display).unwrap().part.id = own.goods.part.clone();
+        let mut other = own;
+        other.goods.part = "another".into();
+        job.orders.push(other);
+        assert!(swept(job, 21).is_some());
     }
 }

@@ -19,6 +19,12 @@ impl Job {
         lines.find(|line| line.slot == Some(slot) && line.is_open())
     }
 
+    /// The line that the part of a slot is awaited with; not one for a part no longer wanted.
+    pub fn wanted_order(&self, slot: Slot) -> Option<&OrderLine> {
+        let mut lines = self.orders.iter().rev();
+        lines.find(|line| line.slot == Some(slot) && line.is_open() && !self.is_unwanted(line))
+    }
+
     /// The piece that is in a slot now.
     pub fn piece(&self, slot: Slot) -> Option<&Piece> {
         let mut pieces = self.pieces.iter().rev();
