@@ -1,6 +1,8 @@
 //! Breaking text at words, counted in terminal columns: the same on a screen and in the files that the
 //! daemon writes.
 
+use std::borrow::Cow;
+
 use unicode_width::UnicodeWidthStr;
 
 /// Whether every byte is a letter of one column.
@@ -21,6 +23,17 @@ pub fn columns(text: &str) -> usize {
     first + coloured.sum::<usize>()
 }
 
+/// Whether a text is one line that fits and has no blank too many.
+fn needs_no_break(text: &str, width: usize) -> bool {
+    let bytes = text.as_bytes();
+    let is_blank = |byte: Option<&u8>| byte == Some(&b' ');
+    bytes.len() <= width
+        && is_simple(text)
+        && !is_blank(bytes.first())
+        && !is_blank(bytes.last())
+        && !bytes.windows(2).any(|pair| pair == b"  ")
+}
+
 /// Breaks at spaces so that no line is wider than `width` columns; a word that is wider by
 /// itself stays whole, so that paths and commands can be copied. At least one line.
 pub fn words(text: &str, width: usize) -> Vec<String> {
@@ -29,8 +42,7 @@ pub fn words(text: &str, width: usize) -> Vec<String> {
 
 /// As [`words`], with a width of its own for the first line.
 pub fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
-    let needs_no_break = text.len() <= first && is_simple(text);
-    if needs_no_break && !text.contains("  ") && text.trim_ascii().len() == text.len() {
+    if needs_no_break(text, first) {
         return vec![text.to_owned()];
     }
     let mut lines = Vec::new();
@@ -56,17 +68,23 @@ pub fn hanging(text: &str, first: usize, rest: usize) -> Vec<String> {
 }
 
 /// As [`words`], but breaks a word that is too wide, so that columns stay straight.
-pub fn cell(text: &str, width: usize) -> Vec<String> {
+pub fn cell(text: &str, width: usize) -> Vec<Cow<'_, str>> {
     let width = width.max(2);
     let mut lines = Vec::new();
-    for line in words(text, width) {
-        let mut rest = line.as_str();
-        while columns(rest) > width {
-            let end = fitting(rest, width);
-            lines.push(rest[..end].to_owned());
-            rest = &rest[end..];
+    for paragraph in text.split('\n') {
+        if needs_no_break(paragraph, width) {
+            lines.push(Cow::Borrowed(paragraph));
+            continue;
         }
-        lines.push(rest.to_owned());
+        for line in words(paragraph, width) {
+            let mut rest = line.as_str();
+            while columns(rest) > width {
+                let end = fitting(rest, width);
+                lines.push(Cow::Owned(rest[..end].to_owned()));
+                rest = &rest[end..];
+            }
+            lines.push(Cow::Owned(rest.to_owned()));
+        }
     }
     lines
 }

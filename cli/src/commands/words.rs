@@ -166,11 +166,11 @@ fn print_parts(out: &mut Out<'_>, words: &WordsReply) -> Result<(), CommandError
 }
 
 /// An attribute's key; one that must be there says so.
-fn attribute(row: &AttributeRow) -> Cell {
+fn attribute(row: &AttributeRow) -> Cell<'_> {
     if row.required { format!("{} (required)", row.key).into() } else { row.key.clone().into() }
 }
 
-fn cell(text: &str) -> Cell {
+fn cell(text: &str) -> Cell<'_> {
     text.into()
 }
 

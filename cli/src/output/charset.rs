@@ -47,7 +47,7 @@ impl Charset {
 
     /// A text in letters that can be shown. It may be longer than it was.
     pub(crate) fn fit(self, text: &str) -> Cow<'_, str> {
-        if text.chars().all(|letter| self.has(letter)) {
+        if self == Self::Utf8 || text.is_ascii() || text.chars().all(|letter| self.has(letter)) {
             return Cow::Borrowed(text);
         }
         let mut fitted = String::with_capacity(text.len());
@@ -65,6 +65,7 @@ impl Charset {
     pub(crate) fn bytes(self, text: &str) -> Cow<'_, [u8]> {
         match self {
             Self::Utf8 => Cow::Borrowed(text.as_bytes()),
+            Self::Ascii | Self::Latin1 if text.is_ascii() => Cow::Borrowed(text.as_bytes()),
             Self::Ascii | Self::Latin1 => {
                 // What does not fit into a byte was spelt before.
                 let byte = |letter: char| u8::try_from(u32::from(letter)).unwrap_or(b'?');

@@ -172,9 +172,9 @@ fn print_build(out: &mut Out<'_>, build: &[BuildLine]) -> Result<(), CommandErro
             .collect();
         let part = format!("{}\n{}", line.name, line.part);
         table.row([
-            line.slot.clone().into(),
+            line.slot.as_str().into(),
             part.into(),
-            line.state.clone().into(),
+            line.state.as_str().into(),
             remarks.join("\n").into(),
         ]);
     }
@@ -196,20 +196,18 @@ fn print_facts(out: &mut Out<'_>, facts: &[FactView]) -> Result<(), CommandError
             fact.group.as_str()
         };
         before = &fact.group;
-        let readings = if fact.readings.len() > 1 {
-            format!("\nread {}", fact.readings.join(", "))
-        } else {
-            String::new()
-        };
-        let provenance: Cell = if fact.stale.is_empty() {
-            format!("{}{readings}", fact.provenance).into()
+        let provenance: Cell<'_> = if fact.stale.is_empty() {
+            match fact.readings.len() {
+                0 | 1 => fact.provenance.as_str().into(),
+                _ => format!("{}\nread {}", fact.provenance, fact.readings.join(", ")).into(),
+            }
         } else {
             Cell::painted(format!("! stale: {} was changed", fact.stale), Paint::Caution)
         };
         table.row([
             group.into(),
-            fact.code.clone().into(),
-            fact.value.clone().into(),
+            fact.code.as_str().into(),
+            fact.value.as_str().into(),
             provenance,
         ]);
     }

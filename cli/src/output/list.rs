@@ -65,7 +65,7 @@ fn print_group(out: &mut Out<'_>, jobs: &[&JobLine]) -> Result<(), CommandError>
     table.print(out)
 }
 
-fn promise(job: &JobLine) -> Cell {
+fn promise(job: &JobLine) -> Cell<'static> {
     if job.promise.is_empty() {
         return "".into();
     }

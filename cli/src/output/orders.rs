@@ -49,7 +49,7 @@ fn supplier(line: &OrderLine) -> String {
     }
 }
 
-fn due(line: &OrderLine) -> Cell {
+fn due(line: &OrderLine) -> Cell<'static> {
     if line.due.is_empty() {
         return "no day promised".into();
     }
@@ -67,7 +67,7 @@ fn due(line: &OrderLine) -> Cell {
     }
 }
 
-fn stands(line: &OrderLine) -> Cell {
+fn stands(line: &OrderLine) -> Cell<'static> {
     let mut words = vec![line.state.clone()];
     if line.state == "partly here" {
         words.push(format!("{} of {}", line.came, line.count));

@@ -19,7 +19,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ListPhotosReply) -> Result<(), Co
 }
 
 /// Photos, a row each.
-pub(crate) fn table(photos: &[PhotoView], zone: &TimeZone) -> Table {
+pub(crate) fn table(photos: &[PhotoView], zone: &TimeZone) -> Table<'static> {
     let mut table = Table::new(["photo", "what it shows", "for", "kind", "size", "kept", "by"]);
     for photo in photos {
         table.row([

@@ -199,7 +199,7 @@ pub(crate) fn print_sheet(out: &mut Out<'_>, sheet: &RecallSheet, all: bool) -> 
     }
 }
 
-fn state(call: &RecallCall) -> Cell {
+fn state(call: &RecallCall) -> Cell<'static> {
     let (symbol, paint) = match call.state.as_str() {
         "done" => ('+', Paint::Good),
         "to-call" | "tried" => ('x', Paint::Bad),

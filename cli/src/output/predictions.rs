@@ -88,7 +88,7 @@ pub(crate) fn print(out: &mut Out<'_>, report: &PredictionsReport) -> Result<(),
 const HEADINGS: [&str; 5] = ["figure", "rides", "off by", "one ride", "above"];
 
 /// The rows of one kind of bicycle, under its name.
-fn finish(out: &mut Out<'_>, kind: &str, table: &Table) -> Result<(), CommandError> {
+fn finish(out: &mut Out<'_>, kind: &str, table: &Table<'_>) -> Result<(), CommandError> {
     if table.is_empty() {
         return Ok(());
     }

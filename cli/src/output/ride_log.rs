@@ -106,7 +106,7 @@ fn sums(log: &RideLog) -> Vec<(&'static str, String)> {
     lines
 }
 
-fn stretches(list: &[RideLogStretch]) -> Table {
+fn stretches(list: &[RideLogStretch]) -> Table<'static> {
     let mut table = Table::new(["kind", "at min", "s", "m", "m up", "grade %", "km/h", "W"]);
     for stretch in list {
         table.row([

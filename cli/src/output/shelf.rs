@@ -42,7 +42,7 @@ pub(crate) fn print(out: &mut Out<'_>, items: &[ShelfItem]) -> Result<(), Comman
     table.print(out)
 }
 
-fn what(item: &ShelfItem) -> Cell {
+fn what(item: &ShelfItem) -> Cell<'static> {
     if item.damage.is_empty() {
         return format!("{}\n{}", item.name, item.part).into();
     }

@@ -1,5 +1,7 @@
 //! Columns side by side, broken inside their cells to fit the width; or labelled lines.
 
+use std::borrow::Cow;
+
 use lockring_proto::units::Style;
 
 use crate::command_error::CommandError;
@@ -12,22 +14,30 @@ const GAP: usize = 2;
 
 /// Text of one cell, stressed or not.
 #[derive(Debug, Clone)]
-pub(crate) struct Cell {
-    text: String,
+pub(crate) struct Cell<'t> {
+    text: Cow<'t, str>,
     paint: Option<Paint>,
 }
 
-impl Cell {
+impl<'t> Cell<'t> {
     /// A stressed cell.
-    pub(crate) fn painted(text: impl Into<String>, paint: Paint) -> Self {
+    pub(crate) fn painted(text: impl Into<Cow<'t, str>>, paint: Paint) -> Self {
         Self {
             text: text.into(),
             paint: Some(paint),
         }
     }
+
+    /// The cell in the units and letters of whoever reads.
+    fn told<'s>(&'s self, out: &Out<'_>) -> Cell<'s> {
+        Cell {
+            text: out.in_units(&self.text, Style::Alone),
+            paint: self.paint,
+        }
+    }
 }
 
-impl<T: Into<String>> From<T> for Cell {
+impl<'t, T: Into<Cow<'t, str>>> From<T> for Cell<'t> {
     fn from(text: T) -> Self {
         Self {
             text: text.into(),
@@ -37,12 +47,12 @@ impl<T: Into<String>> From<T> for Cell {
 }
 
 /// Rows under headings.
-pub(crate) struct Table {
+pub(crate) struct Table<'t> {
     headings: Vec<&'static str>,
-    rows: Vec<Vec<Cell>>,
+    rows: Vec<Vec<Cell<'t>>>,
 }
 
-impl Table {
+impl<'t> Table<'t> {
     /// A table without rows.
     pub(crate) fn new<const N: usize>(headings: [&'static str; N]) -> Self {
         Self {
@@ -52,7 +62,7 @@ impl Table {
     }
 
     /// Adds a row, a cell for each heading.
-    pub(crate) fn row<const N: usize>(&mut self, cells: [Cell; N]) {
+    pub(crate) fn row<const N: usize>(&mut self, cells: [Cell<'t>; N]) {
         debug_assert_eq!(N, self.headings.len(), "a cell for each heading");
         self.rows.push(cells.into());
     }
@@ -64,32 +74,20 @@ impl Table {
 
     /// Prints it: side by side, or as labelled lines when plain output is asked for.
     pub(crate) fn print(&self, out: &mut Out<'_>) -> Result<(), CommandError> {
-        let told = self.in_units(out);
+        let rows: Vec<Vec<Cell<'_>>> = self
+            .rows
+            .iter()
+            .map(|row| row.iter().map(|cell| cell.told(out)).collect())
+            .collect();
         if out.look.plain {
-            told.print_labelled(out)
+            self.print_labelled(out, &rows)
         } else {
-            told.print_columns(out)
+            self.print_columns(out, &rows)
         }
     }
 
-    /// Its cells in the units of whoever reads.
-    fn in_units(&self, out: &Out<'_>) -> Self {
-        let cell = |cell: &Cell| Cell {
-            text: out.in_units(&cell.text, Style::Alone).into_owned(),
-            paint: cell.paint,
-        };
-        Self {
-            headings: self.headings.clone(),
-            rows: self
-                .rows
-                .iter()
-                .map(|row| row.iter().map(cell).collect())
-                .collect(),
-        }
-    }
-
-    fn print_labelled(&self, out: &mut Out<'_>) -> Result<(), CommandError> {
-        for (number, row) in self.rows.iter().enumerate() {
+    fn print_labelled(&self, out: &mut Out<'_>, rows: &[Vec<Cell<'_>>]) -> Result<(), CommandError> {
+        for (number, row) in rows.iter().enumerate() {
             if number > 0 {
                 out.blank()?;
             }
@@ -105,21 +103,25 @@ impl Table {
         Ok(())
     }
 
-    fn print_columns(&self, out: &mut Out<'_>) -> Result<(), CommandError> {
-        let widths = self.widths(out.width());
-        let headings: Vec<Cell> = self
+    fn print_columns(&self, out: &mut Out<'_>, rows: &[Vec<Cell<'_>>]) -> Result<(), CommandError> {
+        let widths = self.widths(rows, out.width());
+        let headings: Vec<Cell<'_>> = self
             .headings
             .iter()
             .map(|text| Cell::painted(*text, Paint::Strong))
             .collect();
-        print_row(out, &headings, &widths)?;
-        self.rows.iter().try_for_each(|row| print_row(out, row, &widths))
+        let mut lines = String::new();
+        add_row(&mut lines, out, &headings, &widths);
+        for row in rows {
+            add_row(&mut lines, out, row, &widths);
+        }
+        out.raw(&lines)
     }
 
     /// The natural width of each column, the widest squeezed until all fit.
-    fn widths(&self, room: usize) -> Vec<usize> {
+    fn widths(&self, rows: &[Vec<Cell<'_>>], room: usize) -> Vec<usize> {
         let natural = |column: usize| {
-            let cells = self.rows.iter().map(|row| row[column].text.as_str());
+            let cells = rows.iter().map(|row| &*row[column].text);
             let lines = cells.chain([self.headings[column]]).flat_map(str::lines);
             lines.map(wrap::columns).max().unwrap_or_default()
         };
@@ -135,31 +137,30 @@ impl Table {
     }
 }
 
-fn print_row(out: &mut Out<'_>, cells: &[Cell], widths: &[usize]) -> Result<(), CommandError> {
-    let broken: Vec<Vec<String>> = cells
+/// Adds the lines that a row takes.
+fn add_row(to: &mut String, out: &Out<'_>, cells: &[Cell<'_>], widths: &[usize]) {
+    let broken: Vec<Vec<Cow<'_, str>>> = cells
         .iter()
         .zip(widths)
         .map(|(cell, width)| wrap::cell(&cell.text, *width))
         .collect();
     let height = broken.iter().map(Vec::len).max().unwrap_or_default();
     for number in 0..height {
-        let mut line = String::new();
         let mut blanks = 0;
         for ((lines, cell), width) in broken.iter().zip(cells).zip(widths) {
-            let text = lines.get(number).map_or("", String::as_str);
+            let text = lines.get(number).map_or("", |line| &**line);
             if !text.is_empty() {
-                line.push_str(&" ".repeat(blanks));
+                to.extend(std::iter::repeat_n(' ', blanks));
                 blanks = 0;
                 match cell.paint {
-                    Some(paint) => line.push_str(&out.paint(paint, text)),
-                    None => line.push_str(text),
+                    Some(paint) => to.push_str(&out.paint(paint, text)),
+                    None => to.push_str(text),
                 }
             }
             blanks += width.saturating_sub(wrap::columns(text)) + GAP;
         }
-        out.as_it_is(line)?;
+        to.push('\n');
     }
-    Ok(())
 }
 
 #[cfg(test)]
@@ -167,7 +168,7 @@ mod tests {
     use super::*;
     use crate::output::samples::{plain_text, text};
 
-    fn sample() -> Table {
+    fn sample() -> Table<'static> {
         let mut table = Table::new(["job", "rider", "waits for"]);
         table.row([
             "7".into(),

@@ -6,6 +6,7 @@
 //! bench and for somebody to work at it. Blocks and answers that somebody owes have no day and
 //! are named, not guessed.
 
+use std::borrow::Borrow;
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
@@ -68,9 +69,16 @@ pub fn hours_left(job: &Job, stage: Stage, rules: &RuleSheet) -> f64 {
 
 /// The outlook of every open job, as seen from a day: `first` is the first day on which work can
 /// be done, that day itself until the shop closes.
-pub fn outlooks(jobs: &[Job], shop: &Shop, rules: &RuleSheet, today: Date, first: Date) -> Vec<Outlook> {
+pub fn outlooks(
+    jobs: &[impl Borrow<Job>],
+    shop: &Shop,
+    rules: &RuleSheet,
+    today: Date,
+    first: Date,
+) -> Vec<Outlook> {
     let calendar = &shop.calendar;
-    let mut open: Vec<&Job> = jobs.iter().filter(|job| !job.stage.is_end()).collect();
+    let jobs = jobs.iter().map(Borrow::borrow);
+    let mut open: Vec<&Job> = jobs.filter(|job: &&Job| !job.stage.is_end()).collect();
     // Benches go to whoever is on one, then to hard promises, then by the promised day.
     open.sort_by_key(|job| {
         let promise = job.promised();

@@ -1,6 +1,7 @@
 //! The evening report: which builds are blocked, why, whose move it is, and what that does
 //! to the promise.
 
+use std::borrow::Borrow;
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
@@ -58,10 +59,11 @@ pub(crate) struct Line {
 
 /// Reports the open blocks of jobs as seen from a day. Jobs that are over or on hold wait
 /// for nobody and are left out.
-pub(crate) fn report(jobs: &[Job], days: &Days<'_>) -> Blocked {
+pub(crate) fn report(jobs: &[impl Borrow<Job>], days: &Days<'_>) -> Blocked {
     let mut blocked: Vec<&Job> = jobs
         .iter()
-        .filter(|job| !job.stage.is_end() && job.hold.is_none() && !job.blocks.is_empty())
+        .map(Borrow::borrow)
+        .filter(|job: &&Job| !job.stage.is_end() && job.hold.is_none() && !job.blocks.is_empty())
         .collect();
     blocked.sort_by_key(|job| (job.blocks.iter().map(|block| block.opened).min(), job.number));
     let lines: Vec<Line> = blocked.iter().flat_map(|job| lines_of(job, days)).collect();

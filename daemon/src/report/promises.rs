@@ -1,5 +1,6 @@
 //! Promises against the earliest finish: which cannot be kept as things stand, and why.
 
+use std::borrow::Borrow;
 use std::cmp::Reverse;
 
 use jiff::Timestamp;
@@ -44,11 +45,12 @@ fn count<'a>(lines: impl Iterator<Item = &'a Line>) -> u32 {
 }
 
 /// Reports the open jobs of a shop as seen at a moment.
-pub(crate) fn report(jobs: &[Job], at: &Standing, now: Timestamp) -> Promises {
+pub(crate) fn report(jobs: &[impl Borrow<Job>], at: &Standing, now: Timestamp) -> Promises {
     let (today, first) = at.today_and_first(now);
     let outlooks = outlook::outlooks(jobs, &at.shop, &at.rules, today, first);
     let line = |outlook: Outlook| {
-        let job = jobs.iter().find(|job| job.number == outlook.job)?.clone();
+        let mut all = jobs.iter().map(Borrow::borrow);
+        let job = all.find(|job: &&Job| job.number == outlook.job)?.clone();
         Some(Line { job, outlook })
     };
     let mut lines: Vec<Line> = outlooks.into_iter().filter_map(line).collect();

@@ -113,7 +113,13 @@ pub(super) fn decide(
             None => Err(no_such_job(ledger, job)?),
             Some(job) => at_desk(ledger, at, |desk| {
                 before = Some(job.stage);
-                command::change(job, expected_revision, origin, &command, desk)
+                command::change(
+                    Arc::unwrap_or_clone(job),
+                    expected_revision,
+                    origin,
+                    &command,
+                    desk,
+                )
             })?,
         },
         Ask::Undo { job, seq, why } => {
@@ -158,7 +164,10 @@ fn warned(
 }
 
 /// A job that must be there.
-pub(super) fn existing_job(ledger: &impl Ledger, number: u32) -> Result<Result<Job, Refusal>, StorageError> {
+pub(super) fn existing_job(
+    ledger: &impl Ledger,
+    number: u32,
+) -> Result<Result<Arc<Job>, Refusal>, StorageError> {
     match ledger.job(number)? {
         Some(job) => Ok(Ok(job)),
         None => Ok(Err(no_such_job(ledger, number)?)),

@@ -97,7 +97,7 @@ impl v1::forecasts_server::Forecasts for Forecasts {
 
 impl Daemon {
     /// A job and the shop around it.
-    pub(super) async fn job_at(self: &Arc<Self>, number: u32) -> Result<(Job, Arc<Standing>), Status> {
+    pub(super) async fn job_at(self: &Arc<Self>, number: u32) -> Result<(Arc<Job>, Arc<Standing>), Status> {
         self.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             Ok(existing_job(reader, number)?.map(|job| (job, at)))
@@ -110,7 +110,7 @@ impl Daemon {
         self: &Arc<Self>,
         number: u32,
         build: Vec<v1::Assignment>,
-    ) -> Result<(Job, Arc<Standing>), Status> {
+    ) -> Result<(Arc<Job>, Arc<Standing>), Status> {
         if build.is_empty() {
             return self.job_at(number).await;
         }
@@ -121,8 +121,9 @@ impl Daemon {
                 Ok(job) => job,
                 Err(refusal) => return Ok(Err(refusal)),
             };
+            let job = Arc::unwrap_or_clone(job);
             let tried = at_desk(reader, &at, |desk| command::with_parts(job, &parts, desk))?;
-            Ok(tried.map(|job| (job, at)))
+            Ok(tried.map(|job| (Arc::new(job), at)))
         })
         .await
     }

@@ -264,6 +264,7 @@ impl v1::jobs_server::Jobs for Jobs {
             let job = match (job, asked.at) {
                 (Ok(job), Some(at)) => reader
                     .job_as_of(asked.job, just_after(at))?
+                    .map(Arc::new)
                     .ok_or_else(|| not_yet(&job)),
                 (job, _) => job,
             };

@@ -2,6 +2,7 @@
 
 use std::cell::RefCell;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
@@ -26,7 +27,7 @@ pub(super) trait Ledger {
     /// The number of the last entry of a job, or of those of no job.
     fn last_seq(&self, job: u32) -> Result<u64, StorageError>;
     /// A job.
-    fn job(&self, number: u32) -> Result<Option<Job>, StorageError>;
+    fn job(&self, number: u32) -> Result<Option<Arc<Job>>, StorageError>;
     /// All entries of a job, in order.
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError>;
     /// The number the next job gets; jobs are numbered from 1 without gaps.
@@ -74,8 +75,8 @@ impl Ledger for Tx<'_> {
         Tx::stock(self)
     }
 
-    fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
-        Tx::job(self, number)
+    fn job(&self, number: u32) -> Result<Option<Arc<Job>>, StorageError> {
+        Ok(Tx::job(self, number)?.map(Arc::new))
     }
 
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError> {
@@ -132,7 +133,7 @@ impl Ledger for Reader<'_> {
         Reader::stock(self)
     }
 
-    fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
+    fn job(&self, number: u32) -> Result<Option<Arc<Job>>, StorageError> {
         Reader::job(self, number)
     }
 

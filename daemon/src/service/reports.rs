@@ -58,7 +58,8 @@ impl Daemon {
                     made_before, upto, ..
                 }) => {
                     let shop = reader.shop_known(made_before, upto)?;
-                    (day, shop, reader.jobs_known(made_before, upto)?)
+                    let jobs = reader.jobs_known(made_before, upto)?;
+                    (day, shop, jobs.into_iter().map(Arc::new).collect())
                 }
                 None => {
                     let message = format!("{day} is outside the range of the calendar");
@@ -89,8 +90,8 @@ pub(crate) fn job_lines(
 }
 
 /// Every job that is not over.
-pub(crate) fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Job>, StorageError> {
-    let mut jobs: Vec<Job> = Vec::new();
+pub(crate) fn open_jobs(reader: &Reader<'_>) -> Result<Vec<Arc<Job>>, StorageError> {
+    let mut jobs: Vec<Arc<Job>> = Vec::new();
     loop {
         let after = jobs.last().map_or(0, |job| job.number);
         let page = reader.jobs(JobFilter::Open, after, PAGE)?;

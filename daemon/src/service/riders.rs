@@ -143,7 +143,7 @@ fn theirs(ledger: &impl Ledger, who: &Who) -> Result<Result<Person, Refusal>, St
             };
             if job.rider_removed.is_some() {
                 return Ok(Ok(Person {
-                    jobs: vec![job],
+                    jobs: vec![Arc::unwrap_or_clone(job)],
                     others: Vec::new(),
                 }));
             }

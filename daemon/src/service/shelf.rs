@@ -70,7 +70,13 @@ fn decide(
     shelf.push(event);
     let command = Command::Supply(command);
     let decision = at_desk(ledger, at, |desk| {
-        command::change(job, asked.expected_revision, origin, &command, desk)
+        command::change(
+            Arc::unwrap_or_clone(job),
+            asked.expected_revision,
+            origin,
+            &command,
+            desk,
+        )
     })?;
     Ok(decision.map(|draft| (draft, shelf)))
 }

@@ -58,8 +58,8 @@ fn look(daemon: &Daemon, now: Timestamp) -> Result<Option<Found>, StorageError> 
         if jobs.is_empty() {
             return Ok(None);
         }
-        let is_late = |job: &&Job| !command::late_lines(job, day).is_empty();
-        let to_ask = |job: &&Job| job.hold.is_none();
+        let is_late = |job: &&Arc<Job>| !command::late_lines(job, day).is_empty();
+        let to_ask = |job: &&Arc<Job>| job.hold.is_none();
         let chase = jobs.iter().filter(to_ask).flat_map(|job| &job.blocks);
         let chase = chase.filter(|block| block.chase.is_some_and(|chase| chase <= day));
         Ok(Some(Found {

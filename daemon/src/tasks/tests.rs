@@ -661,8 +661,8 @@ async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
     let blocks = |bench: &Bench| {
         let job = bench.daemon.store.read(|reader| reader.job(1)).unwrap().unwrap();
         job.blocks
-            .into_iter()
-            .map(|block| block.about)
+            .iter()
+            .map(|block| block.about.clone())
             .collect::<Vec<_>>()
     };
     bench.look("2026-03-25T12:00Z").await;
@@ -687,7 +687,14 @@ async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
         part_ids: &Vec::new,
         memory: None,
     };
-    let refusal = command::change(job, None, origin(at("2026-03-27T07:00Z")), &clear, &desk).unwrap_err();
+    let refusal = command::change(
+        Arc::unwrap_or_clone(job),
+        None,
+        origin(at("2026-03-27T07:00Z")),
+        &clear,
+        &desk,
+    )
+    .unwrap_err();
     assert!(refusal.message.contains("clears by itself"), "{refusal}");
     let receive = Command::Receive {
         slot: "motor".into(),

@@ -113,16 +113,18 @@ impl Store {
             is_cleaning: is_cleaning.clone(),
             large: sizes.before_changes,
         };
+        let recent = Arc::new(recent::Recent::default());
+        let readers = reader::Pool::new(&path, recent.clone());
         let writer = std::thread::Builder::new()
             .name("store-writer".into())
-            .spawn(move || writer::run(keeper, &tasks, &known))
+            .spawn(move || writer::run(keeper, recent, &tasks, &known))
             .map_err(|error| OpenError::Storage {
                 path: path.clone(),
                 source: error.into(),
             })?;
         Ok(Self {
             folder: folder.to_owned(),
-            readers: reader::Pool::new(&path),
+            readers,
             path,
             queue,
             writer: Mutex::new(Some(writer)),

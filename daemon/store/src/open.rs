@@ -7,6 +7,7 @@ use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::error::{OpenError, StorageError};
@@ -112,7 +113,7 @@ pub(crate) fn reader(path: &Path) -> Result<Connection, StorageError> {
     )?;
     connection.busy_timeout(PATIENCE)?;
     connection.execute_batch("PRAGMA query_only = ON; PRAGMA trusted_schema = OFF;")?;
-    connection.set_prepared_statement_cache_capacity(STATEMENTS);
+    keep_statements(&connection)?;
     Ok(connection)
 }
 
@@ -329,6 +330,15 @@ fn connect(path: &Path) -> Result<Connection, StorageError> {
         let detail = format!("journal mode is {mode}, expected wal; the folder must lie on a local disk");
         return Err(StorageError::Io { detail });
     }
-    connection.set_prepared_statement_cache_capacity(STATEMENTS);
+    keep_statements(&connection)?;
     Ok(connection)
+}
+
+/// Keeps what was read of statements, whatever is asked with them: plans do not go by the values
+/// given, so that a statement need not be read again for other ones ("The Query Planner Stability
+/// Guarantee", SQLite documentation).
+fn keep_statements(connection: &Connection) -> Result<(), StorageError> {
+    connection.set_prepared_statement_cache_capacity(STATEMENTS);
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
+    Ok(())
 }

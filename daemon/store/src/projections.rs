@@ -1,5 +1,7 @@
 //! The tables that are written from a job's state alone, and the rows a job has in each.
 
+use std::ops::Range;
+
 use lockring_domain::job::Job;
 use lockring_domain::supply::line::OrderLine;
 use lockring_domain::supply::piece::Piece;
@@ -34,6 +36,39 @@ impl Table {
             Value::Text(state) => Some(state),
             _ => None,
         }
+    }
+
+    /// The statement that changes the row of a key; its places are numbered as the columns.
+    pub(crate) fn update(&self) -> String {
+        let (name, sets) = (self.name, self.places(self.key..self.columns.len(), ", "));
+        format!(
+            "UPDATE {name} SET {sets} WHERE {}",
+            self.places(0..self.key, " AND ")
+        )
+    }
+
+    /// The statement that adds a row.
+    pub(crate) fn insert(&self) -> String {
+        let places: Vec<String> = (1..=self.columns.len()).map(|at| format!("?{at}")).collect();
+        let (columns, places) = (self.columns.join(", "), places.join(", "));
+        format!("INSERT INTO {} ({columns}) VALUES ({places})", self.name)
+    }
+
+    /// The statement that takes the row of a key out.
+    pub(crate) fn delete(&self) -> String {
+        format!(
+            "DELETE FROM {} WHERE {}",
+            self.name,
+            self.places(0..self.key, " AND ")
+        )
+    }
+
+    /// Columns, each beside its place.
+    fn places(&self, columns: Range<usize>, between: &str) -> String {
+        let beside: Vec<String> = columns
+            .map(|at| format!("{} = ?{}", self.columns[at], at + 1))
+            .collect();
+        beside.join(between)
     }
 
     /// The rows of two states of a job that may differ, old and new.

@@ -48,15 +48,6 @@ pub(crate) fn count_entries(connection: &Connection) -> Result<u64, StorageError
     Ok(count.cast_unsigned())
 }
 
-pub(crate) fn job(connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
-    connection
-        .prepare_cached("SELECT state FROM job WHERE number = ?1")?
-        .query_row([number], |row| row.get::<_, String>(0))
-        .optional()?
-        .map(|state| rows::job(number, &state))
-        .transpose()
-}
-
 /// Open jobs by stage.
 pub(crate) fn open_by_stage(connection: &Connection) -> Result<BTreeMap<Stage, u32>, StorageError> {
     let mut statement =

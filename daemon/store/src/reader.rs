@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -18,6 +18,7 @@ use lockring_domain::supply::shelf::Stock;
 use rusqlite::{Connection, Params};
 
 use crate::error::StorageError;
+use crate::recent::Recent;
 use crate::{found, open, private, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
@@ -28,13 +29,16 @@ pub(crate) struct Pool {
     path: PathBuf,
     /// `None` once the store is closed.
     idle: Mutex<Option<Vec<Connection>>>,
+    recent: Arc<Recent>,
 }
 
 impl Pool {
-    pub(crate) fn new(path: &Path) -> Self {
+    /// Readers of a data file that know what has lately been read or written.
+    pub(crate) fn new(path: &Path, recent: Arc<Recent>) -> Self {
         Self {
             path: path.to_owned(),
             idle: Mutex::new(Some(Vec::new())),
+            recent,
         }
     }
 
@@ -48,6 +52,7 @@ impl Pool {
         let transaction = connection.unchecked_transaction()?;
         let result = work(&Reader {
             connection: &transaction,
+            recent: &self.recent,
         })?;
         transaction.commit()?;
         if let Some(idle) = self.lock().as_mut().filter(|idle| idle.len() < IDLE) {
@@ -102,6 +107,7 @@ pub struct History {
 /// One committed state of the data file.
 pub struct Reader<'c> {
     pub(crate) connection: &'c Connection,
+    pub(crate) recent: &'c Recent,
 }
 
 impl Reader<'_> {
@@ -109,8 +115,8 @@ impl Reader<'_> {
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read; the same for all methods below.
-    pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
-        queries::job(self.connection, number)
+    pub fn job(&self, number: u32) -> Result<Option<Arc<Job>>, StorageError> {
+        self.recent.job(self.connection, number)
     }
 
     /// The shop as it stands.
@@ -118,7 +124,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop(&self) -> Result<Shop, StorageError> {
-        queries::shop(self.connection)
+        self.recent.shop(self.connection)
     }
 
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.
@@ -266,15 +272,23 @@ impl Reader<'_> {
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn jobs(&self, filter: JobFilter, after_number: u32, limit: u32) -> Result<Vec<Job>, StorageError> {
-        let mut statement = self.connection.prepare_cached(jobs_sql(filter))?;
+    pub fn jobs(
+        &self,
+        filter: JobFilter,
+        after_number: u32,
+        limit: u32,
+    ) -> Result<Vec<Arc<Job>>, StorageError> {
+        self.list(jobs_sql(filter), (after_number, limit))
+    }
+
+    /// Jobs by a statement that finds their numbers and states.
+    fn list(&self, sql: &str, given: impl Params) -> Result<Vec<Arc<Job>>, StorageError> {
+        let mut statement = self.connection.prepare_cached(sql)?;
+        let mut rows = statement.query(given)?;
         let mut found = Vec::new();
-        let rows = statement.query_map((after_number, limit), |row| {
-            Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?))
-        })?;
-        for row in rows {
-            let (number, state) = row?;
-            found.push(rows::job(number, &state)?);
+        while let Some(row) = rows.next()? {
+            let state = row.get_ref(1)?.as_str().map_err(rusqlite::Error::from)?;
+            found.push(self.recent.listed(row.get(0)?, state)?);
         }
         Ok(found)
     }
@@ -310,15 +324,8 @@ impl Reader<'_> {
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn jobs_with_orders(&self, unsettled: bool) -> Result<Vec<Job>, StorageError> {
-        let mut statement = self.connection.prepare_cached(supply::jobs_sql(unsettled))?;
-        let rows = statement.query_map([], |row| Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?)))?;
-        let mut found = Vec::new();
-        for row in rows {
-            let (number, state) = row?;
-            found.push(rows::job(number, &state)?);
-        }
-        Ok(found)
+    pub fn jobs_with_orders(&self, unsettled: bool) -> Result<Vec<Arc<Job>>, StorageError> {
+        self.list(supply::jobs_sql(unsettled), ())
     }
 
     /// Jobs by the entries made before a moment and stored up to the one with id `upto`, by

@@ -1,7 +1,9 @@
-//! What the writer has lately read or written, so that a state is not read from its text at every
-//! change. A state that is remembered counts only while its text is the one that is stored.
+//! What has lately been read or written, so that a state is not read from its text again and again.
+//! A state that is remembered counts only while its text is the one that is stored, so that it does
+//! not matter who wrote it, nor when.
 
 use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use lockring_domain::job::Job;
 use lockring_domain::shop::Shop;
@@ -13,9 +15,12 @@ use crate::rows;
 /// Most bytes of text that are remembered: some hundred jobs.
 const ROOM: usize = 2 * 1024 * 1024;
 
-/// States with the texts they stand in.
+/// States with the texts they stand in; the writer and all readers share one.
 #[derive(Default)]
-pub(crate) struct Recent {
+pub(crate) struct Recent(Mutex<States>);
+
+#[derive(Default)]
+struct States {
     jobs: BTreeMap<u32, Known>,
     shop: Option<(String, Shop)>,
     /// Bytes of the jobs' texts.
@@ -26,45 +31,94 @@ pub(crate) struct Recent {
 
 struct Known {
     state: String,
-    job: Job,
+    job: Arc<Job>,
     turn: u64,
 }
 
 impl Recent {
     /// A job as it is stored; `None` when there is none of this number.
-    pub(crate) fn job(&mut self, connection: &Connection, number: u32) -> Result<Option<&Job>, StorageError> {
-        let read = connection
+    pub(crate) fn job(&self, connection: &Connection, number: u32) -> Result<Option<Arc<Job>>, StorageError> {
+        let found = connection
             .prepare_cached("SELECT state FROM job WHERE number = ?1")?
             .query_row([number], |row| {
                 let state = row.get_ref(0)?.as_str()?;
-                let is_known = self.jobs.get(&number).is_some_and(|known| known.state == state);
-                Ok((!is_known).then(|| state.to_owned()))
+                Ok(self.states().known(number, state).ok_or_else(|| state.to_owned()))
             })
             .optional()?;
-        match read {
-            None => return Ok(None),
-            Some(None) => {}
-            Some(Some(state)) => {
-                let job = rows::job(number, &state)?;
-                self.keep(job, state);
+        match found {
+            None => Ok(None),
+            Some(Ok(job)) => Ok(Some(job)),
+            Some(Err(state)) => {
+                let job = Arc::new(rows::job(number, &state)?);
+                self.keep(job.clone(), state);
+                Ok(Some(job))
             }
         }
-        self.turn += 1;
-        let turn = self.turn;
-        Ok(self.jobs.get_mut(&number).map(|known| {
-            known.turn = turn;
-            &known.job
-        }))
     }
 
-    /// The same, no longer remembered.
-    pub(crate) fn take(&mut self, connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
-        self.job(connection, number)?;
-        Ok(self.forget(number))
+    /// A job of a list by the text it is stored as: a list that is longer than there is room for
+    /// drives nothing else out.
+    pub(crate) fn listed(&self, number: u32, state: &str) -> Result<Arc<Job>, StorageError> {
+        if let Some(job) = self.states().known(number, state) {
+            return Ok(job);
+        }
+        let job = Arc::new(rows::job(number, state)?);
+        let mut states = self.states();
+        if states.bytes + state.len() <= ROOM {
+            states.keep(job.clone(), state.to_owned());
+        }
+        Ok(job)
+    }
+
+    /// As [`Recent::job`], no longer remembered.
+    pub(crate) fn take(&self, connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
+        let job = self.job(connection, number)?;
+        self.states().forget(number);
+        Ok(job.map(Arc::unwrap_or_clone))
     }
 
     /// Remembers a job with the text it is stored as.
-    pub(crate) fn keep(&mut self, job: Job, state: String) {
+    pub(crate) fn keep(&self, job: Arc<Job>, state: String) {
+        self.states().keep(job, state);
+    }
+
+    /// The shop as it is stored; as it begins when nothing was said of it yet.
+    pub(crate) fn shop(&self, connection: &Connection) -> Result<Shop, StorageError> {
+        let found = connection
+            .prepare_cached("SELECT state FROM shop WHERE id = 1")?
+            .query_row([], |row| {
+                let state = row.get_ref(0)?.as_str()?;
+                let states = self.states();
+                let known = states.shop.as_ref().filter(|(known, _)| known == state);
+                Ok(known.map_or_else(|| Err(state.to_owned()), |(_, shop)| Ok(shop.clone())))
+            })
+            .optional()?;
+        match found {
+            None => Ok(Shop::default()),
+            Some(Ok(shop)) => Ok(shop),
+            Some(Err(state)) => {
+                let shop = rows::shop(&state)?;
+                self.states().shop = Some((state, shop.clone()));
+                Ok(shop)
+            }
+        }
+    }
+
+    fn states(&self) -> MutexGuard<'_, States> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl States {
+    /// The job that stands in a text, if that is remembered.
+    fn known(&mut self, number: u32, state: &str) -> Option<Arc<Job>> {
+        let known = self.jobs.get_mut(&number).filter(|known| known.state == state)?;
+        self.turn += 1;
+        known.turn = self.turn;
+        Some(known.job.clone())
+    }
+
+    fn keep(&mut self, job: Arc<Job>, state: String) {
         self.forget(job.number);
         while self.bytes + state.len() > ROOM {
             let oldest = self.jobs.iter().min_by_key(|(_, known)| known.turn);
@@ -79,30 +133,9 @@ impl Recent {
         self.jobs.insert(job.number, Known { state, job, turn });
     }
 
-    fn forget(&mut self, number: u32) -> Option<Job> {
-        let known = self.jobs.remove(&number)?;
-        self.bytes -= known.state.len();
-        Some(known.job)
-    }
-
-    /// The shop as it is stored; as it begins when nothing was said of it yet.
-    pub(crate) fn shop(&mut self, connection: &Connection) -> Result<Shop, StorageError> {
-        let read = connection
-            .prepare_cached("SELECT state FROM shop WHERE id = 1")?
-            .query_row([], |row| {
-                let state = row.get_ref(0)?.as_str()?;
-                let known = self.shop.as_ref().filter(|(known, _)| known == state);
-                Ok(known.map_or_else(|| Err(state.to_owned()), |(_, shop)| Ok(shop.clone())))
-            })
-            .optional()?;
-        match read {
-            None => Ok(Shop::default()),
-            Some(Ok(shop)) => Ok(shop),
-            Some(Err(state)) => {
-                let shop = rows::shop(&state)?;
-                self.shop = Some((state, shop.clone()));
-                Ok(shop)
-            }
+    fn forget(&mut self, number: u32) {
+        if let Some(known) = self.jobs.remove(&number) {
+            self.bytes -= known.state.len();
         }
     }
 }

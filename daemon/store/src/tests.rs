@@ -100,7 +100,8 @@ impl Bench {
     }
 
     fn job(&self, number: u32) -> Job {
-        self.store.read(|reader| reader.job(number)).unwrap().unwrap()
+        let job = self.store.read(|reader| reader.job(number)).unwrap().unwrap();
+        Job::clone(&job)
     }
 
     fn entries(&self, number: u32) -> Vec<Entry> {

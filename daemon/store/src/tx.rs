@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
-use std::rc::Rc;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
@@ -34,16 +34,16 @@ pub struct Tx<'c> {
     /// Entries whose private texts an answer may hold: what the caller saw or wrote.
     pub(crate) seen: RefCell<veil::Seen>,
     /// What was lately read or written.
-    recent: Rc<RefCell<Recent>>,
+    recent: Arc<Recent>,
 }
 
 impl<'c> Tx<'c> {
     pub(crate) fn new(connection: &'c Connection) -> Self {
-        Self::remembering(connection, Rc::default())
+        Self::remembering(connection, Arc::default())
     }
 
     /// As [`Tx::new`], knowing what was lately read or written through the same connection.
-    pub(crate) fn remembering(connection: &'c Connection, recent: Rc<RefCell<Recent>>) -> Self {
+    pub(crate) fn remembering(connection: &'c Connection, recent: Arc<Recent>) -> Self {
         Self {
             connection,
             failed: None,
@@ -58,7 +58,10 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
-        let job = self.recent.borrow_mut().job(self.connection, number)?.cloned();
+        let job = self
+            .recent
+            .job(self.connection, number)?
+            .map(Arc::unwrap_or_clone);
         if let Some(job) = &job {
             self.seen.borrow_mut().job(job);
         }
@@ -70,7 +73,7 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop(&self) -> Result<Shop, StorageError> {
-        self.recent.borrow_mut().shop(self.connection)
+        self.recent.shop(self.connection)
     }
 
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.

@@ -4,9 +4,7 @@
 //! durable, and only then is anybody answered (`queue.rs`).
 
 use std::any::Any;
-use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::rc::Rc;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -84,12 +82,13 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
-pub(crate) fn run(keeper: Keeper, tasks: &Receiver<Task>, look: &Look) -> Result<(), StorageError> {
-    let book = Book {
-        keeper,
-        recent: Rc::default(),
-        look,
-    };
+pub(crate) fn run(
+    keeper: Keeper,
+    recent: Arc<Recent>,
+    tasks: &Receiver<Task>,
+    look: &Look,
+) -> Result<(), StorageError> {
+    let book = Book { keeper, recent, look };
     queue::serve(&book, tasks, BATCH);
     let connection = book.keeper.connection;
     if !look.is_done() {
@@ -122,13 +121,19 @@ impl Keeper {
 /// The ledger of the one writer: the file, what lately was written, and whether it may be written to.
 struct Book<'l> {
     keeper: Keeper,
-    recent: Rc<RefCell<Recent>>,
+    recent: Arc<Recent>,
     look: &'l Look,
 }
 
 impl Book<'_> {
     const fn connection(&self) -> &Connection {
         &self.keeper.connection
+    }
+
+    /// Runs a statement that every batch needs, read from its text but once.
+    fn run(&self, sql: &str) -> Result<(), StorageError> {
+        self.connection().prepare_cached(sql)?.execute([])?;
+        Ok(())
     }
 }
 
@@ -141,10 +146,9 @@ impl Ledger for Book<'_> {
             return Err(error);
         }
         if self.connection().is_autocommit() {
-            self.connection().execute_batch("BEGIN IMMEDIATE")?;
+            self.run("BEGIN IMMEDIATE")?;
         }
-        self.connection().execute_batch("SAVEPOINT caller")?;
-        Ok(())
+        self.run("SAVEPOINT caller")
     }
 
     fn run(&self, task: Task, begun: Result<(), StorageError>) -> Done<StorageError> {
@@ -161,13 +165,10 @@ impl Ledger for Book<'_> {
             let detail = "an earlier failure rolled the transaction back".into();
             return Err(StorageError::Database { detail });
         }
-        let sql = if keep {
-            "RELEASE caller"
-        } else {
-            "ROLLBACK TO caller; RELEASE caller"
-        };
-        self.connection().execute_batch(sql)?;
-        Ok(())
+        if !keep {
+            self.run("ROLLBACK TO caller")?;
+        }
+        self.run("RELEASE caller")
     }
 
     fn is_open(&self) -> bool {
@@ -175,7 +176,7 @@ impl Ledger for Book<'_> {
     }
 
     fn commit(&self) -> Result<(), StorageError> {
-        Ok(self.connection().execute_batch("COMMIT")?)
+        self.run("COMMIT")
     }
 
     fn abandon(&self, error: &StorageError, callers: usize) {

@@ -1,5 +1,7 @@
 //! Suppliers, goods and the shelf.
 
+use std::sync::Arc;
+
 use lockring_domain::job::Job;
 use lockring_domain::shop::Shop;
 use lockring_domain::supply::line::OrderLine;
@@ -41,7 +43,7 @@ fn supplier_view(supplier: &Supplier) -> v1::SupplierView {
 /// Lines that are asked for, the longest overdue first, then by the day they are due.
 pub(in crate::service) fn order_list(
     request: &v1::ListOrdersRequest,
-    jobs: &[Job],
+    jobs: &[Arc<Job>],
     shelf: &[OrderLine],
     days: &Days<'_>,
 ) -> v1::ListOrdersReply {

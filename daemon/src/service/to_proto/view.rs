@@ -1,5 +1,7 @@
 //! Jobs as lists, pages and histories show them.
 
+use std::sync::Arc;
+
 use lockring_domain::check;
 use lockring_domain::checks;
 use lockring_domain::code::{self, Code};
@@ -18,7 +20,7 @@ use crate::report::days::Days;
 use crate::report::standing;
 
 /// A page of jobs; `size` is how many were asked for.
-pub(in crate::service) fn job_list(jobs: &[Job], size: u32, days: &Days<'_>) -> v1::ListJobsReply {
+pub(in crate::service) fn job_list(jobs: &[Arc<Job>], size: u32, days: &Days<'_>) -> v1::ListJobsReply {
     // A full page may have another after it.
     let last = jobs.last().filter(|_| jobs.len() >= size as usize);
     v1::ListJobsReply {
@@ -276,7 +278,8 @@ mod tests {
         let jobs = [
             Bench::job(4, "A", on("2026-03-04")).job,
             Bench::job(9, "B", on("2026-03-04")).job,
-        ];
+        ]
+        .map(Arc::new);
         assert_eq!(job_list(&jobs, 2, &days).next_page_token, "9");
         assert_eq!(job_list(&jobs, 3, &days).next_page_token, "");
     }

@@ -168,7 +168,7 @@ fn open_files_of_the_first_format_make_the_shop_that_its_data_file_would() {
         assert_eq!(of(&made), of(&old));
         assert!(!of(&made).is_empty());
     }
-    let rider = |store: &Store| store.read(|reader| reader.job(1)).unwrap().unwrap().rider;
+    let rider = |store: &Store| store.read(|reader| reader.job(1)).unwrap().unwrap().rider.clone();
     assert_eq!((rider(&made), rider(&old)), ("rider 1".into(), "rider 1".into()));
     // Written out again it has the format of today, with the names where they stood.
     let again = open.path().join("again");

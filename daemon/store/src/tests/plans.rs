@@ -14,6 +14,7 @@ use rusqlite::Connection;
 use rusqlite::trace::{TraceEvent, TraceEventCodes};
 
 use super::{Bench, at, every_job_event, note, origin, part, request};
+use crate::recent::Recent;
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
@@ -200,6 +201,7 @@ fn readers_go_by_indexes() {
     let (connection, heard) = listened(&bench);
     let reader = Reader {
         connection: &connection,
+        recent: &Recent::default(),
     };
     let find = |text: FindText| Find::read(&text, &TimeZone::UTC).unwrap();
     let marks = |mark: &str| {

@@ -451,7 +451,10 @@ fn open_files_carry_private_texts_and_removals_and_lead_to_the_same_hash() {
         assert_eq!(moved.head, head);
         let store = Store::open(&to).unwrap();
         assert_eq!(store.verify().unwrap().problems, [""; 0]);
-        assert_eq!(store.read(|reader| reader.job(1)).unwrap().unwrap(), bench.job(1));
+        assert_eq!(
+            *store.read(|reader| reader.job(1)).unwrap().unwrap(),
+            bench.job(1)
+        );
     }
 }
 

@@ -1,5 +1,7 @@
 //! Writing entries and what follows from them.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin, PAYLOAD_VERSION};
 use lockring_domain::job::{FoldError, Job};
@@ -42,7 +44,7 @@ impl Tx<'_> {
             let told = format!("`{}` is an entry of the shop, not of a job", event.kind());
             return Err(StorageError::unstorable(what(), told));
         }
-        let before = self.recent.borrow_mut().take(self.connection, job)?;
+        let before = self.recent.take(self.connection, job)?;
         if let Some(before) = &before {
             self.seen.borrow_mut().job(before);
         }
@@ -70,7 +72,7 @@ impl Tx<'_> {
             self.project(table, old, new)?;
         }
         if let Some(state) = changes.into_iter().find_map(|(table, _, new)| table.state(new)) {
-            self.recent.borrow_mut().keep(folded, state);
+            self.recent.keep(Arc::new(folded), state);
         }
         Ok(entries)
     }
@@ -261,36 +263,21 @@ impl Tx<'_> {
         if old.is_empty() && new.is_empty() {
             return Ok(());
         }
-        let keys = &table.columns[..table.key];
         let gone = old
             .iter()
             .filter(|row| !new.iter().any(|other| other[..table.key] == row[..table.key]));
-        let matches: Vec<String> = (1..)
-            .zip(keys)
-            .map(|(at, key)| format!("{key} = ?{at}"))
-            .collect();
-        let delete = format!("DELETE FROM {} WHERE {}", table.name, matches.join(" AND "));
         for row in gone {
-            let mut statement = self.connection.prepare_cached(&delete)?;
+            let mut statement = self.connection.prepare_cached(&table.delete())?;
             statement.execute(params_from_iter(&row[..table.key]))?;
         }
-        let places: Vec<String> = (1..=table.columns.len()).map(|at| format!("?{at}")).collect();
-        let sets: Vec<String> = table.columns[table.key..]
-            .iter()
-            .map(|column| format!("{column} = excluded.{column}"))
-            .collect();
-        let upsert = format!(
-            "INSERT INTO {} ({}) VALUES ({}) ON CONFLICT ({}) DO UPDATE SET {}",
-            table.name,
-            table.columns.join(", "),
-            places.join(", "),
-            keys.join(", "),
-            sets.join(", "),
-        );
+        let (update, insert) = (table.update(), table.insert());
         for row in new.iter().filter(|row| !old.contains(row)) {
-            self.connection
-                .prepare_cached(&upsert)?
-                .execute(params_from_iter(row))?;
+            let given = || params_from_iter(row);
+            // An upsert would look at the constraints of a row twice, and that a job's state is JSON
+            // costs as much to see as all else of a small change.
+            if self.connection.prepare_cached(&update)?.execute(given())? == 0 {
+                self.connection.prepare_cached(&insert)?.execute(given())?;
+            }
         }
         Ok(())
     }
