@@ -1,9 +1,14 @@
 //! The daemon as the commands see it: one checked connection, a deadline on every call, and
 //! one retry under the same request id.
+//!
+//! The first call need not wait for the answer to the handshake: it goes along with it, the daemon
+//! does nothing before both agree, and no answer is believed before that of the handshake.
 
+use std::cell::Cell;
 use std::future::Future;
 use std::io::ErrorKind;
 use std::path::Path;
+use std::rc::Rc;
 use std::sync::Mutex;
 use std::time::Duration;
 
@@ -15,6 +20,7 @@ use lockring_proto::v1::shop_client::ShopClient;
 use lockring_proto::v1::{HelloReply, HelloRequest};
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::UnixStream;
+use tokio::task::JoinHandle;
 use tonic::transport::{Channel, Endpoint, Uri};
 use tonic::{Code, Request, Response, Status};
 
@@ -44,9 +50,14 @@ pub(crate) struct Client {
     channel: Channel,
     folder: Folder,
     by: String,
-    /// Which unit system whoever is typing reads first.
-    pub(crate) units: Units,
+    /// Which unit system whoever is typing reads first, once hands were shaken.
+    units: Rc<Cell<Units>>,
+    /// The handshake, until somebody waited for its end.
+    handshake: tokio::sync::Mutex<Option<Handshake>>,
 }
+
+/// A handshake on its way; what it comes to.
+type Handshake = JoinHandle<Result<Units, CommandError>>;
 
 impl Client {
     /// Connects and shakes hands.
@@ -56,18 +67,46 @@ impl Client {
     /// folder is not private, [`Exit::VersionMismatch`] when the daemon is of another version
     /// or folder, [`Exit::Timeout`].
     pub(crate) async fn connect(folder: &Folder) -> Result<Self, CommandError> {
-        Self::connect_as(folder, "").await
+        let client = Self::approach(folder, "", Rc::default()).await?;
+        client.agreed().await?;
+        Ok(client)
     }
 
-    /// As [`Client::connect`], saying who is typing.
+    /// Connects and begins to shake hands, saying who is typing; the first call goes along. `units`
+    /// are told when its answer is there.
     ///
     /// # Errors
-    /// As [`Client::connect`].
-    pub(crate) async fn connect_as(folder: &Folder, by: &str) -> Result<Self, CommandError> {
+    /// As [`Client::connect`], but for the version or folder, which the first call finds.
+    pub(crate) async fn approach(
+        folder: &Folder,
+        by: &str,
+        units: Rc<Cell<Units>>,
+    ) -> Result<Self, CommandError> {
         let mut client = Self::connect_to_any_version(folder).await?;
         by.clone_into(&mut client.by);
-        client.units = client.shake_hands().await?;
+        client.units = units;
+        client.handshake = tokio::sync::Mutex::new(Some(tokio::spawn(client.shake_hands()?)));
+        // So that Hello is the first word on the connection.
+        tokio::task::yield_now().await;
+        if folder.pass().is_some() {
+            // From afar the daemon looks up who may call, and one call may overtake another there.
+            client.agreed().await?;
+        }
         Ok(client)
+    }
+
+    /// Waits for the end of the handshake.
+    async fn agreed(&self) -> Result<(), CommandError> {
+        let mut handshake = self.handshake.lock().await;
+        let Some(answer) = handshake.as_mut() else {
+            return Ok(());
+        };
+        let answer = answer.await;
+        *handshake = None;
+        let broke_down =
+            |error| CommandError::new(Exit::Unexpected, "the handshake broke down").caused_by(&error);
+        self.units.set(answer.map_err(broke_down)??);
+        Ok(())
     }
 
     /// Connects without shaking hands: for stopping and looking at a daemon of another version.
@@ -89,12 +128,22 @@ impl Client {
             channel,
             folder: folder.clone(),
             by: String::new(),
-            units: Units::Metric,
+            units: Rc::default(),
+            handshake: tokio::sync::Mutex::default(),
         })
     }
 
     /// The channel, for calls that manage their own deadline.
-    pub(crate) fn channel(&self) -> Channel {
+    ///
+    /// # Errors
+    /// As [`Client::connect`].
+    pub(crate) async fn channel(&self) -> Result<Channel, CommandError> {
+        self.agreed().await?;
+        Ok(self.channel.clone())
+    }
+
+    /// The channel, whether or not hands were shaken.
+    pub(crate) fn open_channel(&self) -> Channel {
         self.channel.clone()
     }
 
@@ -115,24 +164,35 @@ impl Client {
         F: Future<Output = Result<Response<T>, Status>>,
         S: Fn(Channel, Request<R>) -> F,
     {
-        match within(deadline, send(self.channel(), timed(deadline, request.clone()))).await {
+        match within(
+            deadline,
+            send(self.open_channel(), timed(deadline, request.clone())),
+        )
+        .await
+        {
             Err(status) if status.code() == Code::Unavailable || is_broken(&status) => {
                 tokio::time::sleep(BEFORE_RETRY).await;
                 let unsure = |error: CommandError| match error.kind {
                     Exit::NoDaemon => error.maybe_stored(),
                     _ => error,
                 };
-                let fresh = Self::connect_as(&self.folder, &self.by).await.map_err(unsure)?;
-                let second = within(deadline, send(fresh.channel(), timed(deadline, request))).await;
+                let fresh = Self::approach(&self.folder, &self.by, self.units.clone()).await;
+                let fresh = fresh.map_err(unsure)?.channel().await.map_err(unsure)?;
+                let second = within(deadline, send(fresh, timed(deadline, request))).await;
                 second.map_err(|status| unsure(CommandError::from_status(&status)))
             }
-            answer => answer.map_err(|status| CommandError::from_status(&status)),
+            answer => {
+                self.agreed().await?;
+                answer.map_err(|status| CommandError::from_status(&status))
+            }
         }
     }
 
     /// Both sides say who they are; each refuses what it does not match. Gives the unit system
     /// that stands first for whoever is typing.
-    async fn shake_hands(&self) -> Result<Units, CommandError> {
+    fn shake_hands(
+        &self,
+    ) -> Result<impl Future<Output = Result<Units, CommandError>> + Send + 'static, CommandError> {
         let ours = self
             .folder
             .canonical()?
@@ -147,16 +207,18 @@ impl Client {
             },
             by: self.by.clone(),
         };
-        let hello = ShopClient::new(self.channel())
-            .hello(timed(ORDINARY, request))
-            .await;
-        let reply = hello
-            .map_err(|status| CommandError::from_status(&status))?
-            .into_inner();
-        agree(&reply, self.folder.pass().is_none().then_some(&*ours))?;
-        Ok(match reply.units.as_str() {
-            "imperial" => Units::Imperial,
-            _ => Units::Metric,
+        let ours = self.folder.pass().is_none().then_some(ours);
+        let mut shop = ShopClient::new(self.open_channel());
+        Ok(async move {
+            let hello = shop.hello(timed(ORDINARY, request)).await;
+            let reply = hello
+                .map_err(|status| CommandError::from_status(&status))?
+                .into_inner();
+            agree(&reply, ours.as_deref())?;
+            Ok(match reply.units.as_str() {
+                "imperial" => Units::Imperial,
+                _ => Units::Metric,
+            })
         })
     }
 }

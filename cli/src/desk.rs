@@ -1,7 +1,7 @@
 //! What a command works at: its options, its data folder, its output, its way to the daemon.
 
-use std::cell::Cell;
 use std::io::{IsTerminal as _, Stdout};
+use std::rc::Rc;
 
 use jiff::tz::TimeZone;
 use lockring_proto::v1::Origin;
@@ -69,7 +69,7 @@ impl Place {
             plain: global.plain,
             json: global.json,
             zone: self.zone.clone(),
-            units: Cell::default(),
+            units: Rc::default(),
             charset: self.charset,
         }
     }
@@ -200,22 +200,22 @@ impl<'w> Desk<'w> {
         .hint("type it there, without --via or LOCKRING_VIA"))
     }
 
-    /// A checked connection to the daemon, which `--start` starts when none serves.
+    /// A connection to the daemon, which `--start` starts when none serves; it is checked with the
+    /// first call.
     ///
     /// # Errors
-    /// As [`Client::connect`] and [`start::start`].
+    /// As [`Client::approach`] and [`start::start`].
     pub(crate) async fn client(&self) -> Result<Client, CommandError> {
         let by = origin::by(&self.global, &self.folder).unwrap_or_default();
-        let client = match Client::connect_as(&self.folder, &by).await {
+        let approach = || Client::approach(&self.folder, &by, self.out.look.units.clone());
+        match approach().await {
             Err(error)
                 if error.kind == Exit::NoDaemon && self.global.start && self.folder.pass().is_none() =>
             {
                 start::start(&self.folder).await?;
-                Client::connect_as(&self.folder, &by).await
+                approach().await
             }
             client => client,
-        }?;
-        self.out.look.units.set(client.units);
-        Ok(client)
+        }
     }
 }

@@ -4,6 +4,7 @@ use std::ffi::OsString;
 use std::future::Future;
 use std::io::Write;
 use std::pin::Pin;
+use std::sync::LazyLock;
 
 use clap::error::ErrorKind;
 use clap::{Args as _, CommandFactory as _, FromArgMatches as _, Parser};
@@ -96,8 +97,9 @@ pub(crate) fn perform<'a>(
 /// The words of a line without the program's name and the options of every command; `None` when
 /// they are no UTF-8 text.
 fn own_words(words: &[OsString]) -> Option<Vec<String>> {
-    let options = Global::augment_args(clap::Command::new("lockring"));
-    let of_every_command = |name: &str| options.get_arguments().find(|arg| arg.get_long() == Some(name));
+    static OPTIONS: LazyLock<clap::Command> =
+        LazyLock::new(|| Global::augment_args(clap::Command::new("lockring")));
+    let of_every_command = |name: &str| OPTIONS.get_arguments().find(|arg| arg.get_long() == Some(name));
     let mut own = Vec::new();
     let mut words = words.iter().skip(1).map(|word| word.to_str());
     while let Some(word) = words.next() {

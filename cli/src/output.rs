@@ -8,6 +8,7 @@ use std::cell::Cell;
 use std::fmt::Display;
 use std::io::Write;
 use std::path::Path;
+use std::rc::Rc;
 
 use jiff::tz::TimeZone;
 use lockring_proto::units::{self, Pair, Style, Units};
@@ -71,7 +72,7 @@ pub(crate) struct Look {
     /// Whose clock times are shown in.
     pub(crate) zone: TimeZone,
     /// Which unit system stands first; the daemon says so when it is reached.
-    pub(crate) units: Cell<Units>,
+    pub(crate) units: Rc<Cell<Units>>,
     /// The letters the terminal has.
     pub(crate) charset: Charset,
 }

@@ -268,6 +268,49 @@ fn a_refusal_carries_its_reason_its_variables_its_hint_and_its_fields() {
     });
 }
 
+/// A client need not wait for the answer to Hello: what it sends along is done when both agree, and
+/// not at all when they do not.
+#[test]
+fn what_is_sent_along_with_hello_waits_for_it() {
+    use tonic_types::StatusExt;
+
+    let shop = Shop::with_demo_jobs();
+    let folder = shop.folder();
+    let note = |id: String| NoteRequest {
+        origin: origin(&id),
+        job: 1,
+        text: id,
+    };
+    block_on(async {
+        for turn in 0..20 {
+            let channel = connect_silently(&folder).await.unwrap();
+            let (mut shop, mut jobs) = (ShopClient::new(channel.clone()), JobsClient::new(channel));
+            let along = note(format!("along {turn}"));
+            let (greeted, noted) = tokio::join!(shop.hello(hello(&folder)), jobs.note(along));
+            greeted.unwrap();
+            noted.unwrap();
+        }
+        for turn in 0..20 {
+            let channel = connect_silently(&folder).await.unwrap();
+            let (mut shop, mut jobs) = (ShopClient::new(channel.clone()), JobsClient::new(channel));
+            let wrong = HelloRequest {
+                protocol: PROTOCOL + 1,
+                ..hello(&folder)
+            };
+            let along = note(format!("refused {turn}"));
+            let (greeted, noted) = tokio::join!(shop.hello(wrong), jobs.note(along));
+            greeted.unwrap_err();
+            let details = noted.unwrap_err().get_error_details();
+            assert_eq!(details.error_info().unwrap().reason, "NOT_GREETED");
+        }
+    });
+    let history = shop.run(["history", "1"]).ok();
+    assert!(
+        history.contains("along 19") && !history.contains("refused"),
+        "{history}"
+    );
+}
+
 /// Every method of the contract, called before Hello: none is answered but those by which
 /// programs of two versions look at each other. A method that is added is closed by itself.
 #[test]

@@ -21,7 +21,7 @@ pub fn figures(board: &mut Board, rounds: usize) {
         let mut dearest = None;
         for number in 1..=3 {
             let job = store.read(|reader| reader.job(number)).unwrap().unwrap();
-            let text = serde_json::to_string(&job).unwrap();
+            let text = serde_json::to_string(&*job).unwrap();
             let (mut runs, mut reads) = (Vec::new(), Vec::new());
             for _ in 0..rounds {
                 let (took, reports) = timed(|| gate::run(stage, &job, &rules));

@@ -65,7 +65,7 @@ pub(crate) async fn stop(folder: &Folder) -> Result<bool, CommandError> {
         Err(error) if error.kind == Exit::NoDaemon => return Ok(false),
         client => client?,
     };
-    let answer = ShopClient::new(client.channel())
+    let answer = ShopClient::new(client.open_channel())
         .stop(timed(ORDINARY, StopRequest {}))
         .await;
     drop(client);
@@ -112,7 +112,7 @@ async fn serves(folder: &Folder) -> Result<bool, CommandError> {
             service: String::new(),
         },
     );
-    let answer = tokio::time::timeout(PROBE, HealthClient::new(client.channel()).check(request)).await;
+    let answer = tokio::time::timeout(PROBE, HealthClient::new(client.open_channel()).check(request)).await;
     Ok(matches!(answer, Ok(Ok(reply)) if reply.get_ref().status() == ServingStatus::Serving))
 }
 

@@ -87,7 +87,7 @@ async fn look(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         }
         Err(error) => return Err(error),
     };
-    let answer = ShopClient::new(client.channel()).status(timed(ORDINARY, StatusRequest {})).await;
+    let answer = ShopClient::new(client.open_channel()).status(timed(ORDINARY, StatusRequest {})).await;
     let answer = answer.map_err(|status| CommandError::from_status(&status))?.into_inner();
     status::print(&mut desk.out, &answer)?;
     Ok(Exit::Ok)

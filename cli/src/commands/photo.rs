@@ -124,7 +124,7 @@ async fn list(desk: &mut Desk<'_>, job: u32) -> Result<Exit, CommandError> {
 }
 
 async fn get(desk: &mut Desk<'_>, job: u32, number: u32, to: Option<PathBuf>) -> Result<Exit, CommandError> {
-    let (view, content) = fetch(desk.client().await?.channel(), job, number).await?;
+    let (view, content) = fetch(desk.client().await?.channel().await?, job, number).await?;
     let usual = || PathBuf::from(format!("job-{job}-photo-{number}.{}", view.format.to_lowercase()));
     let path = to.unwrap_or_else(usual);
     let failed = |error: std::io::Error| {

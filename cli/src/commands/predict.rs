@@ -46,7 +46,7 @@ impl Predict {
             assist: self.assist,
             ..PredictRequest::default()
         };
-        let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
+        let mut forecasts = ForecastsClient::new(desk.client().await?.channel().await?);
         let reply = progress::follow(forecasts.predict(request), !desk.out.look.plain).await?;
         if desk.out.look.json {
             desk.out.json(&reply)?;

@@ -69,7 +69,7 @@ impl Range {
             climb_by: self.climb_by,
             ..RangeRequest::default()
         };
-        let mut forecasts = ForecastsClient::new(desk.client().await?.channel());
+        let mut forecasts = ForecastsClient::new(desk.client().await?.channel().await?);
         let reply = progress::follow(forecasts.range(request), !desk.out.look.plain).await?;
         if desk.out.look.json {
             desk.out.json(&reply)?;

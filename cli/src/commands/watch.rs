@@ -22,7 +22,7 @@ pub(crate) struct Watch {
 impl Watch {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let client = desk.client().await?;
-        let mut jobs = JobsClient::new(client.channel());
+        let mut jobs = JobsClient::new(client.channel().await?);
         let begun = jobs.watch(WatchRequest { job: self.job });
         // A deadline for the beginning, none for what follows: a quiet shop is no fault.
         let answer = within(ORDINARY, begun).await;

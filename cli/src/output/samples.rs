@@ -1,5 +1,7 @@
 //! Hand-made messages and outputs for the tests of the layout.
 
+use std::rc::Rc;
+
 use jiff::tz::TimeZone;
 use lockring_proto::v1::{CheckReport, Figure, Finding, Missing};
 
@@ -14,7 +16,7 @@ pub(crate) fn look(width: usize) -> Look {
         plain: false,
         json: false,
         zone: TimeZone::UTC,
-        units: std::cell::Cell::default(),
+        units: Rc::default(),
         charset: crate::output::charset::Charset::Utf8,
     }
 }

@@ -45,10 +45,12 @@ impl Vocabulary {
             page_size: PAGE,
             ..ListJobsRequest::default()
         };
-        let jobs = JobsClient::new(client.channel()).list(timed(SHORT, all)).await?;
+        let jobs = JobsClient::new(client.open_channel())
+            .list(timed(SHORT, all))
+            .await?;
         self.jobs = jobs.into_inner().jobs;
         if self.words.codes.is_empty() {
-            let words = ShopClient::new(client.channel())
+            let words = ShopClient::new(client.open_channel())
                 .words(timed(SHORT, WordsRequest {}))
                 .await?;
             self.words = words.into_inner();
@@ -58,7 +60,7 @@ impl Vocabulary {
                 page_size: PAGE,
                 ..ListPartsRequest::default()
             };
-            let parts = CatalogueClient::new(client.channel())
+            let parts = CatalogueClient::new(client.open_channel())
                 .list(timed(SHORT, all))
                 .await?;
             self.parts = parts.into_inner().parts;

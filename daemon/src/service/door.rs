@@ -37,6 +37,8 @@ struct Connection {
     called: AtomicBool,
     /// Hello was said and agreed to.
     greeted: AtomicBool,
+    /// How many handshakes are under way.
+    greetings: watch::Sender<u32>,
     /// The calls that its program, or its bench, may still begin.
     calls: Arc<Semaphore>,
     /// What it takes up, given back at its end.
@@ -71,8 +73,17 @@ impl Caller {
         self.0.greeted.store(true, Ordering::Relaxed);
     }
 
-    /// Whether client and daemon have agreed.
-    pub(super) fn is_greeted(&self) -> bool {
+    /// A handshake has begun; it is under way for as long as what is given.
+    pub(super) fn greeting(&self) -> Greeting {
+        self.0.greetings.send_modify(|under_way| *under_way += 1);
+        Greeting(self.0.clone())
+    }
+
+    /// Whether client and daemon have agreed; waits for a handshake that is under way.
+    pub(super) async fn is_greeted(&self) -> bool {
+        let mut under_way = self.0.greetings.subscribe();
+        let over = under_way.wait_for(|under_way| *under_way == 0).await;
+        over.expect("it goes with the connection, which is held here");
         self.0.greeted.load(Ordering::Relaxed)
     }
 
@@ -99,6 +110,16 @@ impl Caller {
     /// The connection without holding it.
     pub(crate) fn weak(&self) -> WeakCaller {
         WeakCaller(Arc::downgrade(&self.0))
+    }
+}
+
+/// A handshake under way.
+#[derive(Debug)]
+pub(super) struct Greeting(Arc<Connection>);
+
+impl Drop for Greeting {
+    fn drop(&mut self) {
+        self.0.greetings.send_modify(|under_way| *under_way -= 1);
     }
 }
 
@@ -203,6 +224,7 @@ impl<S> Guest<S> {
             caller: Caller(Arc::new(Connection {
                 called: AtomicBool::new(false),
                 greeted: AtomicBool::new(false),
+                greetings: watch::Sender::default(),
                 calls: seat.calls.clone(),
                 _seats: vec![seat],
                 certificate: None,
@@ -229,6 +251,7 @@ impl<S> Guest<S> {
             caller: Caller(Arc::new(Connection {
                 called: AtomicBool::new(false),
                 greeted: AtomicBool::new(false),
+                greetings: watch::Sender::default(),
                 calls: bench.calls.clone(),
                 _seats: vec![address, bench],
                 certificate: Some(Certificate {

@@ -2,6 +2,9 @@
 //! answered but the handshake, health, reflection, and the two calls by which a program of
 //! another version looks at this daemon and ends it. A greeted call takes its turn among those
 //! of its own program, so that a flood from one does not stand before the calls of another.
+//!
+//! A call that comes while the handshake is under way waits for its end: a client need not wait for
+//! the answer to Hello before it sends what it came for, and nothing is done when they do not agree.
 
 use std::future::Future;
 use std::pin::Pin;
@@ -14,10 +17,13 @@ use tower::{Layer, Service};
 use super::door::Caller;
 use super::status;
 
+/// The handshake.
+const HELLO: &str = "/lockring.v1.Shop/Hello";
+
 /// Calls and services that are answered before Hello. Everything else is not: a new call is
 /// closed until it is greeted.
 const OPEN: [&str; 6] = [
-    "/lockring.v1.Shop/Hello",
+    HELLO,
     "/lockring.v1.Shop/Status",
     "/lockring.v1.Shop/Stop",
     "/grpc.health.v1.Health/",
@@ -63,19 +69,27 @@ where
         if let Some(caller) = &caller {
             caller.has_called();
         }
-        if is_open(request.uri().path()) {
-            return Box::pin(self.inner.call(request));
+        let path = request.uri().path();
+        if is_open(path) {
+            let greeting = caller.filter(|_| path == HELLO).map(|caller| caller.greeting());
+            let answer = self.inner.call(request);
+            return Box::pin(async move {
+                let answer = answer.await;
+                drop(greeting);
+                answer
+            });
         }
-        let Some(caller) = caller.filter(Caller::is_greeted) else {
-            let refused = status::not_greeted().into_http();
-            return Box::pin(std::future::ready(Ok(refused)));
-        };
         // The one that was asked whether it is ready does the work; its copy waits for the next.
         let next = self.inner.clone();
         let mut ready = std::mem::replace(&mut self.inner, next);
         Box::pin(async move {
-            let _turn = caller.turn().await;
-            ready.call(request).await
+            match caller {
+                Some(caller) if caller.is_greeted().await => {
+                    let _turn = caller.turn().await;
+                    ready.call(request).await
+                }
+                _ => Ok(status::not_greeted().into_http()),
+            }
         })
     }
 }

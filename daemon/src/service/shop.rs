@@ -23,11 +23,8 @@ impl Shop {
         if by.is_empty() {
             return None;
         }
-        let read = self.0.read(move |daemon, reader| {
-            let at = daemon.standing(reader)?;
-            Ok(Ok(at.shop.units_of(&by)))
-        });
-        read.await
+        let shop = self.0.known_shop().await;
+        shop.map(|shop| shop.units_of(&by))
             .inspect_err(|status| tracing::warn!(%status, "the shop's units cannot be read"))
             .ok()
     }

@@ -106,7 +106,7 @@ impl Answers {
         let mut photos = Vec::new();
         for view in list.photos {
             // One that is lost or cannot be read leaves the rest of the file whole, and is told in it.
-            let shown = match fetch(self.0.channel(), job, view.number).await {
+            let shown = match fetch(self.0.channel().await?, job, view.number).await {
                 Ok((_, content)) => {
                     picture::photo(&content, view.caption.clone()).map_err(|error| error.to_string())
                 }
@@ -157,7 +157,7 @@ impl Answers {
             seed: SEED,
             ..PredictRequest::default()
         };
-        let mut client = ForecastsClient::new(self.0.channel());
+        let mut client = ForecastsClient::new(self.0.channel().await?);
         where_known(progress::follow(client.predict(request), true).await)
     }
 
@@ -170,7 +170,7 @@ impl Answers {
             seed: SEED,
             ..RangeRequest::default()
         };
-        let mut client = ForecastsClient::new(self.0.channel());
+        let mut client = ForecastsClient::new(self.0.channel().await?);
         where_known(progress::follow(client.range(request), true).await)
     }
 
