@@ -51,6 +51,14 @@ pub const ERROR_DOMAIN: &str = "lockring.v1";
 /// The longest path a Unix socket may have here, in bytes (`sun_path` less its closing zero).
 pub const SOCKET_PATH_MAX: usize = 107;
 
+/// What is set around `lockringd` when it is begun: unless somebody says otherwise, the C library
+/// keeps one pool of memory, not one for each thread, each of which grows to what the largest
+/// request on it took and gives nothing back ("The GNU Allocator", GNU C Library manual).
+pub fn pools() -> Option<(&'static str, &'static str)> {
+    const POOLS: &str = "MALLOC_ARENA_MAX";
+    std::env::var_os(POOLS).is_none().then_some((POOLS, "1"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

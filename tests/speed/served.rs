@@ -28,6 +28,7 @@ impl Served {
             .arg("--dir")
             .arg(folder)
             .args(["--log", "warn"])
+            .envs(lockring_proto::pools())
             .stdout(Stdio::null())
             .spawn()
             .unwrap();

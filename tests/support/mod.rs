@@ -114,13 +114,8 @@ impl Shop {
 
     fn spawn(&mut self) {
         assert!(self.daemon.is_none(), "served already");
-        let mut program = clean(LOCKRINGD);
-        // How many pools of memory the C library keeps: one for each thread hides in a long run how
-        // much of it is the daemon's.
-        if let Some(pools) = std::env::var_os("MALLOC_ARENA_MAX") {
-            program.env("MALLOC_ARENA_MAX", pools);
-        }
-        let child = program
+        let child = clean(LOCKRINGD)
+            .envs(lockring_proto::pools())
             .arg("--dir")
             .arg(self.folder())
             .stdout(Stdio::null())

@@ -162,6 +162,7 @@ fn spawn(program: &Path, folder: &Path, log_path: &Path) -> Result<(Child, u64),
         .arg("--dir")
         .arg(folder)
         .arg("--session")
+        .envs(lockring_proto::pools())
         .current_dir("/")
         .stdin(Stdio::null())
         .stdout(out)
