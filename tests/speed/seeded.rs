@@ -3,6 +3,10 @@
 //!
 //! A closed job here is a lean one: some twenty entries, four marked pieces, gates without kept
 //! findings. A real job of the demo takes ten times the room, most of it what its checks said.
+//!
+//! A shop of more than [`WHOLE`] jobs is that many times a shop of so many, each copy older than the
+//! one after it: the tables and their indexes are as long as they would be, but its journal does not
+//! verify, for a copied entry keeps the hash that it had.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -19,6 +23,7 @@ use lockring_domain::part::{Part, Slot};
 use lockring_domain::shop::{SHOP, ShopDraft, ShopEvent};
 use lockring_domain::stage::Stage;
 use lockring_store::{Store, Tx, WriteError, whole_microseconds};
+use rusqlite::Connection;
 
 use super::served::one_thread;
 
@@ -28,6 +33,8 @@ pub const OPEN: u32 = 20;
 const A_DAY: i64 = 50;
 /// Bicycles with a pack of one lot.
 pub const LOT: u32 = 40;
+/// Most closed jobs that are made one by one; a multiple of [`LOT`].
+const WHOLE: u32 = 100_000;
 /// Jobs in one transaction.
 const BATCH: usize = 500;
 
@@ -51,9 +58,71 @@ pub fn folder(closed: u32) -> PathBuf {
     }
     let _nothing_there = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).unwrap();
-    fill(&folder, closed);
+    if closed > WHOLE {
+        assert!(closed.is_multiple_of(WHOLE), "{closed} is no multiple of {WHOLE}");
+        multiply(&folder, &self::folder(WHOLE), WHOLE, closed / WHOLE);
+    } else {
+        fill(&folder, closed);
+    }
     folder
 }
+
+/// Fills an empty folder with so many copies of another's closed jobs, and its open ones.
+fn multiply(folder: &Path, of: &Path, whole: u32, copies: u32) {
+    Store::open(folder).unwrap().close().unwrap();
+    let connection = Connection::open(folder.join("lockring.db")).unwrap();
+    let copied = of.join("lockring.db");
+    connection
+        .execute("ATTACH ?1 AS whole", [copied.to_str().unwrap()])
+        .unwrap();
+    connection
+        .execute_batch(
+            "PRAGMA main.journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA foreign_keys = OFF;
+             PRAGMA cache_size = -200000;
+             CREATE TEMP TABLE placed (was INTEGER PRIMARY KEY, id INTEGER NOT NULL);
+             CREATE TEMP TABLE copy (up INTEGER NOT NULL, us INTEGER NOT NULL, last INTEGER NOT NULL, whole INTEGER NOT NULL, lot_of INTEGER NOT NULL);",
+        )
+        .unwrap();
+    let span = i64::from(whole) * 86_400_000_000 / A_DAY;
+    for copy in 0..copies {
+        let is_last = copy + 1 == copies;
+        let back = i64::from(copies - 1 - copy) * span;
+        connection
+            .execute_batch("DELETE FROM placed; DELETE FROM copy;")
+            .unwrap();
+        connection
+            .execute(
+                "INSERT INTO copy VALUES (?1, ?2, ?3, ?4, ?5)",
+                (copy * whole, back, is_last, whole, LOT),
+            )
+            .unwrap();
+        connection.execute_batch(COPY).unwrap();
+    }
+    connection.execute_batch("PRAGMA journal_mode = WAL").unwrap();
+}
+
+/// One copy: entries of jobs, with the last copy also those of the shop, and what follows from them.
+const COPY: &str = "
+    BEGIN;
+    INSERT INTO placed SELECT id, (SELECT coalesce(max(id), 0) FROM main.journal) + row_number() OVER (ORDER BY id)
+        FROM whole.journal, copy WHERE last OR job BETWEEN 1 AND whole;
+    INSERT INTO main.journal SELECT placed.id, iif(job = 0, 0, job + up), seq, made_us - us, stored_us - us, by_whom,
+            terminal, kind, version, payload, previous, hash
+        FROM whole.journal AS entry, copy JOIN placed ON was = entry.id ORDER BY placed.id;
+    INSERT INTO main.private SELECT placed.id, hash, salt, text, removed
+        FROM whole.private JOIN placed ON was = entry;
+    INSERT INTO main.job (number, stage, is_over, rider, revision, opened_us, stage_since_us, touched_us, state, outstanding)
+        SELECT number + up, stage, is_over, 'Rider ' || (number + up), revision, opened_us - us, stage_since_us - us,
+            touched_us - us, replace(state, '{\"number\":' || number || ',', '{\"number\":' || (number + up) || ','), outstanding
+        FROM whole.job, copy WHERE last OR number <= whole;
+    INSERT INTO main.order_line SELECT job + up, number, settled FROM whole.order_line, copy WHERE last OR job <= whole;
+    INSERT INTO main.piece SELECT job + up, number, slot, part_id, kind, name, upper(slot) || printf('%07d', job + up),
+            'LOT-' || slot || '-' || ((job + up) / lot_of), upper(slot) || printf('%07d', job + up),
+            upper('LOT-' || slot || '-' || ((job + up) / lot_of)), supplier, supplier_key, came_us - us, item, fate, left_us, why
+        FROM whole.piece, copy WHERE last OR job <= whole;
+    INSERT INTO main.shop SELECT shop.* FROM whole.shop, copy WHERE last;
+    COMMIT;
+";
 
 /// Whether a folder holds what [`fill`] makes; a run that was cut off is told by its last job.
 fn is_full(folder: &Path, closed: u32) -> bool {
@@ -252,6 +321,29 @@ fn folded(job: u32, at: Timestamp, events: &[Event]) -> Job {
         })
         .collect();
     Job::fold(&entries).unwrap()
+}
+
+/// Copies hold what was copied, each under its own numbers and marks.
+#[test]
+fn copies_are_told_apart() {
+    let place = tempfile::tempdir().unwrap();
+    let [of, to] = ["of", "to"].map(|name| place.path().join(name));
+    for folder in [&of, &to] {
+        std::fs::create_dir(folder).unwrap();
+    }
+    fill(&of, 120);
+    multiply(&to, &of, 120, 3);
+    assert!(is_full(&to, 360));
+    let [of, to] = [of, to].map(|folder| Store::open(&folder).unwrap());
+    let entries = |store: &Store| store.read(|reader| reader.counts()).unwrap().entries;
+    let of_the_shop = u64::try_from(of.read(|reader| reader.entries(SHOP, 0)).unwrap().len()).unwrap();
+    let of_open = u64::from(OPEN) * 3;
+    let of_closed = entries(&of) - of_the_shop - of_open;
+    assert_eq!(entries(&to), 3 * of_closed + of_the_shop + of_open);
+    let job = to.read(|reader| reader.job(125)).unwrap().unwrap();
+    assert_eq!(job.number, 125);
+    let history = to.read(|reader| reader.entries(125, 0)).unwrap();
+    assert!(matches!(&history[0].event, Event::TakenIn { rider } if rider == "Rider 5"));
 }
 
 /// A small shop of this kind is as sound as one that was typed.
