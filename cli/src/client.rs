@@ -24,12 +24,14 @@ use tokio::task::JoinHandle;
 use tonic::transport::{Channel, Endpoint, Uri};
 use tonic::{Code, Request, Response, Status};
 
+use crate::client::gathered::Gathered;
 use crate::command_error::{CommandError, Exit, is_broken};
 use crate::folder::Folder;
 
 mod away;
 #[cfg(test)]
 pub(crate) mod fake;
+mod gathered;
 pub(crate) mod iam;
 pub(crate) mod moving;
 pub(crate) mod origin;
@@ -285,7 +287,7 @@ async fn channel_over<S>(stream: S) -> Result<Channel, tonic::transport::Error>
 where
     S: AsyncRead + AsyncWrite + Send + Unpin + 'static,
 {
-    let once = Mutex::new(Some(TokioIo::new(stream)));
+    let once = Mutex::new(Some(TokioIo::new(Gathered::new(stream))));
     let connector = tower::service_fn(move |_: Uri| {
         let stream = once.lock().map_or(None, |mut stream| stream.take());
         async move { stream.ok_or_else(|| std::io::Error::new(ErrorKind::NotConnected, "the connection broke")) }

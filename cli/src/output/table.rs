@@ -137,6 +137,16 @@ impl<'t> Table<'t> {
     }
 }
 
+/// Adds so many blanks, many at a time.
+fn add_blanks(to: &mut String, mut count: usize) {
+    const BLANKS: &str = "                                                                ";
+    while count > 0 {
+        let some = count.min(BLANKS.len());
+        to.push_str(&BLANKS[..some]);
+        count -= some;
+    }
+}
+
 /// Adds the lines that a row takes.
 fn add_row(to: &mut String, out: &Out<'_>, cells: &[Cell<'_>], widths: &[usize]) {
     let broken: Vec<Vec<Cow<'_, str>>> = cells
@@ -150,8 +160,7 @@ fn add_row(to: &mut String, out: &Out<'_>, cells: &[Cell<'_>], widths: &[usize])
         for ((lines, cell), width) in broken.iter().zip(cells).zip(widths) {
             let text = lines.get(number).map_or("", |line| &**line);
             if !text.is_empty() {
-                to.extend(std::iter::repeat_n(' ', blanks));
-                blanks = 0;
+                add_blanks(to, std::mem::take(&mut blanks));
                 match cell.paint {
                     Some(paint) => to.push_str(&out.paint(paint, text)),
                     None => to.push_str(text),
