@@ -5,7 +5,6 @@
 
 use std::future::Future;
 use std::path::Path;
-use std::sync::LazyLock;
 
 use lockring_proto::v1::{JobReply, SheetFile, ShopReply, SupplyReply};
 use tonic::transport::Channel;
@@ -40,10 +39,15 @@ macro_rules! commands {
             }
         }
 
-        /// What a command by its name adds to a line's grammar; `None` when there is none of it.
-        pub(crate) fn grammar_of(name: &str) -> Option<fn(clap::Command) -> clap::Command> {
-            $($(if typed(stringify!($module)) == name {
-                return Some(<$module::$variant as clap::Args>::augment_args);
+        /// A command by its name; `None` when there is none of it.
+        pub(crate) fn alone(name: &str) -> Option<Alone> {
+            $($(if is_typed(stringify!($module), name) {
+                return Some(Alone {
+                    grammar: <$module::$variant as clap::Args>::augment_args,
+                    read: |matches| {
+                        <$module::$variant as clap::FromArgMatches>::from_arg_matches(matches).map(Command::$variant)
+                    },
+                });
             })+)+
             None
         }
@@ -73,17 +77,19 @@ commands! {
         SetupShell setup_shell, Demo demo, Help help;
 }
 
-/// The names of all commands as they are typed.
-static NAMES: LazyLock<Vec<String>> = LazyLock::new(|| {
-    let names = GROUPS.iter().flat_map(|(_, names)| *names);
-    names.map(|name| typed(name)).collect()
-});
+/// One command without the others.
+pub(crate) struct Alone {
+    /// What it adds to the grammar of a line without its name.
+    pub(crate) grammar: fn(clap::Command) -> clap::Command,
+    /// Reads it from what that grammar found.
+    pub(crate) read: fn(&clap::ArgMatches) -> Result<Command, clap::Error>,
+}
 
-/// The program's grammar when it has one command only; `None` when there is none of this name.
-pub(crate) fn only(program: clap::Command, name: &str) -> Option<clap::Command> {
-    let name = NAMES.iter().find(|known| *known == name)?;
-    let command = grammar_of(name)?(clap::Command::new(name.as_str()));
-    Some(program.subcommand(command))
+/// Whether this is how the command of a module is typed, as [`typed`] has it.
+fn is_typed(module: &str, name: &str) -> bool {
+    let module = module.trim_start_matches("r#");
+    let is_same = |(ours, theirs)| ours == theirs || (ours, theirs) == (b'_', b'-');
+    module.len() == name.len() && !name.contains('_') && module.bytes().zip(name.bytes()).all(is_same)
 }
 
 /// The name of a command as it is typed.

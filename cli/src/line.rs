@@ -97,29 +97,32 @@ pub(crate) fn perform<'a>(
 /// The words of a line without the program's name and the options of every command; `None` when
 /// they are no UTF-8 text.
 fn own_words(words: &[OsString]) -> Option<Vec<String>> {
+    let own = own_places(words)?.into_iter();
+    own.map(|place| words[place].to_str().map(str::to_owned))
+        .collect()
+}
+
+/// Where those words are.
+fn own_places(words: &[OsString]) -> Option<Vec<usize>> {
     static OPTIONS: LazyLock<clap::Command> =
         LazyLock::new(|| Global::augment_args(clap::Command::new("lockring")));
     let of_every_command = |name: &str| OPTIONS.get_arguments().find(|arg| arg.get_long() == Some(name));
     let mut own = Vec::new();
-    let mut words = words.iter().skip(1).map(|word| word.to_str());
-    while let Some(word) = words.next() {
-        let word = word?;
+    let mut places = 1..words.len();
+    while let Some(place) = places.next() {
+        let word = words[place].to_str()?;
         if word == "--" {
-            own.push(word.to_owned());
-            own.extend(
-                words
-                    .map(|word| word.map(str::to_owned))
-                    .collect::<Option<Vec<_>>>()?,
-            );
+            own.push(place);
+            own.extend(places);
             break;
         }
         let (name, glued) = word
             .split_once('=')
             .map_or((word, false), |(name, _)| (name, true));
         match name.strip_prefix("--").and_then(of_every_command) {
-            None => own.push(word.to_owned()),
+            None => own.push(place),
             Some(option) if option.get_action().takes_values() && !glued => {
-                words.next();
+                places.next();
             }
             Some(_) => {}
         }
@@ -216,11 +219,17 @@ fn without_global(text: String) -> String {
 /// most answers take to come. `None` when that does not do, whatever the reason: then the whole
 /// grammar has the last word, and the only one that is heard.
 fn by_its_command(words: &[OsString]) -> Option<Line> {
-    let own = own_words(words)?;
+    let name = *own_places(words)?.first()?;
+    let command = commands::alone(words[name].to_str()?)?;
     let program = Global::augment_args(clap::Command::new("lockring")).disable_help_subcommand(true);
-    let grammar = commands::only(program, own.first()?)?;
-    let matches = grammar.try_get_matches_from(words).ok()?;
-    Line::from_arg_matches(&matches).ok()
+    let (before, after) = (&words[..name], &words[name + 1..]);
+    let matches = (command.grammar)(program)
+        .try_get_matches_from(before.iter().chain(after))
+        .ok()?;
+    Some(Line {
+        global: Global::from_arg_matches(&matches).ok()?,
+        command: (command.read)(&matches).ok()?,
+    })
 }
 
 #[cfg(test)]
