@@ -95,6 +95,15 @@ impl Disk {
     }
 }
 
+/// What puts the disk of this very process before another program; nothing when it has none.
+pub fn handed_on() -> Vec<(&'static str, OsString)> {
+    let read = |name| std::env::var_os(name).map(|value| (name, value));
+    match read(RULES) {
+        Some(rules) => read(BEFORE).into_iter().chain([rules]).collect(),
+        None => Vec::new(),
+    }
+}
+
 /// The files that are recorded, in the order of their numbers in the record.
 const NAMES: [&str; 2] = ["lockring.db", "lockring.db-wal"];
 
