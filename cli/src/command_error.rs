@@ -171,7 +171,7 @@ impl Exit {
             | "SOCKET_ONLY" => Self::Permission,
             "REVISION_CHANGED" => Self::Conflict,
             "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
-            "STORAGE" => Self::Storage,
+            "STORAGE" | "UNSURE" => Self::Storage,
             "SHUTTING_DOWN" => Self::NoDaemon,
             _ => return None,
         })
@@ -505,6 +505,7 @@ mod tests {
             ("VERSION_MISMATCH", 11),
             ("FOLDER_MISMATCH", 11),
             ("STORAGE", 12),
+            ("UNSURE", 12),
             ("SHUTTING_DOWN", 3),
         ];
         for (reason, number) in table {

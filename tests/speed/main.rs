@@ -19,6 +19,7 @@ mod lists;
 mod raw;
 mod seeded;
 mod served;
+mod slow;
 #[path = "../support/mod.rs"]
 mod support;
 mod writes;
@@ -34,6 +35,9 @@ fn main() {
         .collect();
     let wanted = |name: &str| chosen.is_empty() || chosen.iter().any(|word| word == name);
     let rounds = usize::try_from(whole("LOCKRING_SPEED_ROUNDS", 300)).unwrap();
+    if slow::is_run_again(rounds) {
+        return;
+    }
     let largest = u32::try_from(whole("LOCKRING_SPEED_JOBS", 100_000)).unwrap();
     let mut board = Board::default();
     board.load("at the beginning");
@@ -44,10 +48,13 @@ fn main() {
         gates::figures(&mut board, rounds);
     }
     if wanted("write") {
-        writes::one(&mut board, rounds);
+        writes::one(&mut board, rounds, "");
     }
     if wanted("writers") {
-        writes::many(&mut board, rounds, writes::WRITERS);
+        writes::many(&mut board, rounds, writes::WRITERS, "");
+    }
+    if wanted("slow") {
+        slow::figures(&mut board);
     }
     if wanted("away") {
         away::figures(&mut board, rounds);

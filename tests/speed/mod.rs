@@ -20,8 +20,8 @@ use board::Board;
 fn every_figure_is_taken_and_held_to_its_bar() {
     let mut board = Board::default();
     gates::figures(&mut board, 1);
-    writes::one(&mut board, 2);
-    writes::many(&mut board, 10, 3);
+    writes::one(&mut board, 2, "");
+    writes::many(&mut board, 10, 3, "");
     away::figures(&mut board, 1);
     life::figures(&mut board, 1);
     lists::figures(&mut board, 1, &[100, 200]);

@@ -9,6 +9,7 @@ use lockring_proto::v1::shop_client::ShopClient;
 use rustix::process::{Pid, Signal, kill_process};
 use tonic::transport::Channel;
 
+use crate::support::disk;
 use crate::support::rpc::{self, connect_silently, hello};
 use crate::support::{LOCKRINGD, PATIENCE, clean};
 
@@ -25,6 +26,7 @@ impl Served {
     pub fn begin(folder: &Path) -> Self {
         let begun = Instant::now();
         let child = clean(LOCKRINGD)
+            .envs(disk::handed_on())
             .arg("--dir")
             .arg(folder)
             .args(["--log", "warn"])

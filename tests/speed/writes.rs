@@ -80,8 +80,9 @@ async fn empty_call(client: &mut HealthClient<Channel>) {
     client.check(HealthCheckRequest::default()).await.unwrap();
 }
 
-/// One durable write beside what it is made of: an empty call and a commit of the same rows.
-pub fn one(board: &mut Board, rounds: usize) {
+/// One durable write beside what it is made of: an empty call and a commit of the same rows. What
+/// there is to say of the disk stands behind each name.
+pub fn one(board: &mut Board, rounds: usize, disk: &str) {
     let shop = shop(1);
     let mut raw = Raw::copy(&shop.folder());
     let served = Served::begin(&shop.folder());
@@ -99,13 +100,13 @@ pub fn one(board: &mut Board, rounds: usize) {
     };
     let [write, call, same, bare] = in_turn(rounds, work);
     let sum = |commit: Duration| Amount::ms(commit + call);
-    let name = "one durable measurement by a connected client";
+    let name = &format!("one durable measurement by a connected client{disk}");
     let floor = "commit of the same rows + empty call";
     board.show(name, Amount::ms(write), (floor, sum(same)), Bar::Times(1.3));
     let floor = "commit of one bare row + empty call";
     board.show(name, Amount::ms(write), (floor, sum(bare)), Bar::Told);
     board.show(
-        "empty call",
+        &format!("empty call{disk}"),
         Amount::ms(call),
         ("commit of one bare row", Amount::ms(bare)),
         Bar::Told,
@@ -113,7 +114,7 @@ pub fn one(board: &mut Board, rounds: usize) {
 }
 
 /// Many writers at a time beside plain SQL one by one, and beside the store without any call.
-pub fn many(board: &mut Board, rounds: usize, writers: u32) {
+pub fn many(board: &mut Board, rounds: usize, writers: u32, disk: &str) {
     let shop = shop(writers);
     let mut raw = Raw::copy(&shop.folder());
     let inside = Inside::copy(&shop.folder());
@@ -142,13 +143,13 @@ pub fn many(board: &mut Board, rounds: usize, writers: u32) {
     let [called, plain, inside] = times.map(|times| median(times).as_secs_f64());
     let rate = |time: f64| Amount(count / time, "a second");
     board.show(
-        &format!("{writers} writers of a measurement at a time"),
+        &format!("{writers} writers of a measurement at a time{disk}"),
         rate(called),
         ("the same rows committed one by one by plain SQL", rate(plain)),
         Bar::AtLeast(4.0),
     );
     board.show(
-        &format!("{writers} writers of a measurement at a time, time for each"),
+        &format!("{writers} writers of a measurement at a time, time for each{disk}"),
         Amount(called / count * 1e3, "ms"),
         (
             "the same decisions in the store, without calls",

@@ -1,12 +1,13 @@
 //! A shop on a folder of its own: the real daemon, the real command line, nothing else.
 
+pub mod disk;
 pub mod reached;
 pub mod rpc;
 pub mod seed;
 pub mod terminal;
 pub mod tls;
 
-use std::ffi::OsStr;
+use std::ffi::{OsStr, OsString};
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -49,6 +50,8 @@ impl Answer {
 pub struct Shop {
     folder: TempDir,
     daemon: Option<Child>,
+    /// What stands in the daemon's environment beside what always does.
+    environment: Vec<(&'static str, OsString)>,
 }
 
 impl Shop {
@@ -57,6 +60,7 @@ impl Shop {
         let mut shop = Self {
             folder: TempDir::new().unwrap(),
             daemon: None,
+            environment: Vec::new(),
         };
         shop.serve();
         shop
@@ -79,6 +83,7 @@ impl Shop {
         let mut shop = Self {
             folder: TempDir::new().unwrap(),
             daemon: None,
+            environment: Vec::new(),
         };
         let played = clean(LOCKRING)
             .arg("demo")
@@ -100,6 +105,17 @@ impl Shop {
         self.folder.path().join("data")
     }
 
+    /// Ends the daemon in good order.
+    pub fn stop(&mut self) {
+        self.line("daemon stop").ok();
+        self.forget();
+    }
+
+    /// What stands in the environment of every daemon from now on, beside what always does.
+    pub fn set_environment(&mut self, environment: Vec<(&'static str, OsString)>) {
+        self.environment = environment;
+    }
+
     /// Starts the daemon and kills it after a pause, wherever it then is in its start.
     pub fn kill_over_its_start(&mut self, pause: Duration) {
         self.spawn();
@@ -112,10 +128,20 @@ impl Shop {
         self.folder.path().join("said")
     }
 
+    /// Waits until the daemon has said something on its standard error.
+    pub fn says(&self, words: &str) {
+        let begun = Instant::now();
+        while !std::fs::read_to_string(self.said()).unwrap().contains(words) {
+            assert!(begun.elapsed() < PATIENCE, "lockringd does not say `{words}`");
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
     fn spawn(&mut self) {
         assert!(self.daemon.is_none(), "served already");
         let child = clean(LOCKRINGD)
             .envs(lockring_proto::pools())
+            .envs(self.environment.iter().map(|(name, value)| (name, value)))
             .arg("--dir")
             .arg(self.folder())
             .stdout(Stdio::null())

@@ -151,15 +151,19 @@ where
     served.map_err(|error| other("the server failed", &error))
 }
 
+/// Pause between two looks whether a slow disk has taken what callers wait for.
+const SLOW_DISK: Duration = Duration::from_millis(20);
+
 /// Serves until somebody asks the daemon to end: then takes no more connections, tells
-/// health and watchers, and lets calls that run finish, for [`DRAIN`] at most.
+/// health and watchers, and lets calls that run finish, for [`DRAIN`] at most. A change on its way to
+/// a slow disk is waited for in any case before the store is closed: its caller hears of it, too.
 ///
 /// # Errors
 /// [`Exit::Other`] when the transport fails.
 pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result<(), Fatal> {
     let (health, routes) = services(&daemon);
     report(&health, ServingStatus::Serving).await;
-    let shutdown = daemon.shutdown.clone();
+    let (shutdown, store) = (daemon.shutdown.clone(), daemon.store.clone());
     let asked = shutdown.clone();
     let serving = server(&daemon)
         .add_routes(routes)
@@ -173,16 +177,24 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
     }
     report(&health, ServingStatus::NotServing).await;
     // A client that stays connected and silent must not keep the daemon from ending.
-    match tokio::time::timeout(DRAIN, serving).await {
-        Ok(ended) => ended.map_err(|error| other("the server failed", &error)),
-        Err(_) => {
-            tracing::warn!(
-                "clients stayed longer than {} ms; leaving them",
-                DRAIN.as_millis()
-            );
-            Ok(())
+    let mut patience = DRAIN;
+    loop {
+        if let Ok(ended) = tokio::time::timeout(patience, &mut serving).await {
+            return ended.map_err(|error| other("the server failed", &error));
         }
+        if !store.is_waited_for() {
+            break;
+        }
+        if patience == DRAIN {
+            tracing::info!("the disk is slow; waiting for the changes on their way to it");
+        }
+        patience = SLOW_DISK;
     }
+    tracing::warn!(
+        "clients stayed longer than {} ms; leaving them",
+        DRAIN.as_millis()
+    );
+    Ok(())
 }
 
 /// Says of every service, and of the daemon as a whole, whether it serves.

@@ -124,6 +124,9 @@ pub(super) fn stored(error: &StorageError) -> Status {
             let said = error.to_string();
             return with_reason(Code::ResourceExhausted, reason, &said, error.cure());
         }
+        StorageError::Unsure { .. } => {
+            return with_reason(Code::Internal, "UNSURE", &error.to_string(), error.cure());
+        }
         StorageError::Io { .. }
         | StorageError::Busy { .. }
         | StorageError::Unstorable { .. }

@@ -15,6 +15,7 @@ use crate::error::StorageError;
 use crate::open;
 use crate::photos;
 use crate::queries;
+use crate::readable;
 use crate::removals;
 use crate::retention;
 use crate::revocations;
@@ -86,26 +87,27 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
         let copy = open::reader(&unfinished)?;
         removals::list(&copy, folder)?;
         revocations::list(&queries::shop(&copy)?, folder)?;
-        Ok((entries, photos::bring(&copy, &photos::beside(source), folder)?))
+        let (photos, problems) = photos::bring(&copy, &photos::beside(source), folder)?;
+        let file = File::open(&unfinished)?;
+        file.sync_all()?;
+        fs::rename(&unfinished, &path)?;
+        Ok(BackupDone {
+            path: path.clone(),
+            bytes: file.metadata()?.len(),
+            entries,
+            photos,
+            problems,
+        })
     });
-    let (entries, (photos, problems)) = match made {
-        Ok(made) => made,
-        Err(error) => {
-            open::remove_with_journals(&unfinished)?;
-            return Err(error);
+    match made {
+        Ok(_) => File::open(folder)?.sync_all()?,
+        Err(_) => {
+            if let Err(error) = open::remove_with_journals(&unfinished) {
+                tracing::warn!(path = %unfinished.display(), %error, "an unfinished backup stays");
+            }
         }
-    };
-    let file = File::open(&unfinished)?;
-    file.sync_all()?;
-    fs::rename(&unfinished, &path)?;
-    File::open(folder)?.sync_all()?;
-    Ok(BackupDone {
-        path,
-        bytes: file.metadata()?.len(),
-        entries,
-        photos,
-        problems,
-    })
+    }
+    made
 }
 
 /// The newest finished backup of a folder; `None` when there is none.
@@ -190,9 +192,10 @@ fn clear_unfinished(folder: &Path) -> Result<(), StorageError> {
 }
 
 fn copy_and_prove(source: &Path, target: &Path) -> Result<u64, StorageError> {
-    let from = open::reader(source)?;
+    let from = open::reader(source).map_err(|error| error.of(source))?;
     let mut to = Connection::open(target)?;
-    copy(&from, &mut to)?;
+    let both = || format!("copying {} to {}", source.display(), target.display());
+    copy(&from, &mut to).map_err(|error| readable::told_apart(error, source).named(&both()))?;
     // A backup is one file: no write-ahead log may stand beside it.
     let mode: String = to.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get(0))?;
     if mode != "delete" {

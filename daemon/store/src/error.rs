@@ -1,7 +1,8 @@
 //! What can go wrong with the data file, each with its cure.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
+use crate::readable;
 use lockring_domain::refusal::Refusal;
 use rusqlite::ErrorCode;
 use rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
@@ -24,6 +25,14 @@ pub enum StorageError {
     /// The disk or file system failed.
     #[error("reading or writing the disk failed: {detail}")]
     Io {
+        /// What the database or system said.
+        detail: String,
+    },
+    /// The disk failed at the last step, and what was written could not be taken back either.
+    #[error(
+        "the disk failed while this was made durable, and nobody knows yet whether it is stored: {detail}"
+    )]
+    Unsure {
         /// What the database or system said.
         detail: String,
     },
@@ -98,6 +107,9 @@ impl StorageError {
             Self::Io { .. } => {
                 "look at the disk and the system log; copy the data folder elsewhere before going on"
             }
+            Self::Unsure { .. } => {
+                "look at the disk and the system log; start the daemon again and look with `lockring history` before typing it once more"
+            }
             Self::Busy { .. } => "end the other program that has the data file open and try again",
             Self::Damaged { .. } => "stop the daemon, keep the file, and restore the newest backup",
             Self::Unreadable { .. } => {
@@ -112,6 +124,30 @@ impl StorageError {
             Self::Closed => "start the daemon again",
             Self::Database { .. } => "run `lockring verify` and report the message",
         }
+    }
+
+    /// The same, with the file it is about where the database does not name it, and a disk that cannot
+    /// be read told apart from a file that is damaged: SQLite calls both damage. Blocks the thread, for
+    /// as long as reading the file takes, when it calls something so.
+    #[must_use]
+    pub(crate) fn of(self, file: &Path) -> Self {
+        readable::told_apart(self, file).named(&file.display().to_string())
+    }
+
+    /// The same, with what it is about unless it names that.
+    #[must_use]
+    pub(crate) fn named(mut self, what: &str) -> Self {
+        if let Self::Full { detail }
+        | Self::ReadOnly { detail }
+        | Self::Io { detail }
+        | Self::Unsure { detail }
+        | Self::Busy { detail }
+        | Self::Damaged { detail } = &mut self
+            && !detail.contains(what)
+        {
+            *detail = format!("{what}: {detail}");
+        }
+        self
     }
 
     pub(crate) fn unstorable(what: impl Into<String>, problem: impl Into<String>) -> Self {

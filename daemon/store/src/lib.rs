@@ -25,6 +25,7 @@ mod error;
 mod export;
 mod found;
 mod import;
+mod leftover;
 mod look;
 mod migrate;
 mod open;
@@ -34,6 +35,7 @@ mod private;
 mod projections;
 mod queries;
 mod queue;
+mod readable;
 mod reader;
 mod rebuild;
 mod recent;
@@ -158,7 +160,8 @@ impl Store {
             let sql = format!("PRAGMA wal_autocheckpoint = {}", open::LOG_PAGES);
             Ok(tx.connection.execute_batch(&sql).map_err(StorageError::from)?)
         };
-        self.enqueue(writer::task(resume, reply)).map_err(failed)?;
+        self.enqueue(writer::task(&self.path, resume, reply))
+            .map_err(failed)?;
         match answer.blocking_recv() {
             Ok(Err(WriteError::Storage(error))) => Err(failed(error)),
             Ok(Err(WriteError::Refused(_)) | Ok(())) => Ok(()),
@@ -196,10 +199,15 @@ impl Store {
         let crowded = || StorageError::Crowded { waiting: WAITING };
         let _place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();
-        self.enqueue(writer::task(work, reply))?;
+        self.enqueue(writer::task(&self.path, work, reply))?;
         answer
             .await
             .unwrap_or(Err(WriteError::Storage(StorageError::Closed)))
+    }
+
+    /// Whether somebody waits for a change to be stored.
+    pub fn is_waited_for(&self) -> bool {
+        self.queue.room.available_permits() < WAITING
     }
 
     /// Runs a closure on one committed state of the file. Blocks the thread for as long as
@@ -211,7 +219,7 @@ impl Store {
         &self,
         work: impl FnOnce(&Reader<'_>) -> Result<T, StorageError>,
     ) -> Result<T, StorageError> {
-        self.readers.read(work)
+        self.readers.read(work).map_err(|error| error.of(&self.path))
     }
 
     /// Puts a picture beside the data file, through to the disk: to be done before its entry is
@@ -266,7 +274,7 @@ impl Store {
         std::thread::Builder::new()
             .name("store-backup".into())
             .spawn(move || {
-                let result = backup::backup(&source, &folder, now);
+                let result = backup::backup(&source, &folder, now).map_err(|error| error.of(&folder));
                 if reply.send(result).is_err() {
                     tracing::debug!("nobody waits for the backup any more");
                 }
@@ -327,7 +335,7 @@ impl Store {
         self.queue.close();
         match lock(&self.writer).take().map(JoinHandle::join) {
             None => Ok(()),
-            Some(Ok(result)) => result,
+            Some(Ok(result)) => result.map_err(|error| error.of(&self.path)),
             Some(Err(_)) => Err(StorageError::Panicked {
                 message: "the writer's thread broke down".into(),
             }),

@@ -12,7 +12,7 @@ use rusqlite::{Connection, OpenFlags};
 
 use crate::error::{OpenError, StorageError};
 use crate::look::{self, Sizes, When};
-use crate::{migrate, private};
+use crate::{leftover, migrate, private, readable};
 
 /// Name of the data file in the data folder.
 const FILE: &str = "lockring.db";
@@ -79,6 +79,9 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
         if is_suspect {
             look::clear(&path).map_err(|error| storage(&path, error))?;
         }
+        drop(reading);
+        let log = beside(&path, "-wal");
+        leftover::make_durable(&log).map_err(|error| storage(&log, error))?;
     } else {
         create(folder).map_err(failed)?;
     }
@@ -254,7 +257,8 @@ pub(crate) fn look_through(connection: &Connection, path: &Path) -> Result<(), O
     let said = pragma_lines(connection, "quick_check").map_err(|error| trouble(path, error))?;
     if said != ["ok"] {
         let first: Vec<String> = said.into_iter().take(3).collect();
-        return Err(damaged(path, first.join("; ")));
+        let detail = first.join("; ");
+        return Err(trouble(path, StorageError::Damaged { detail }));
     }
     Ok(())
 }
@@ -268,7 +272,7 @@ fn damaged(path: &Path, problem: String) -> OpenError {
 
 /// An error of looking at a file: damage is told apart.
 fn trouble(path: &Path, error: StorageError) -> OpenError {
-    match error {
+    match readable::told_apart(error, path) {
         StorageError::Damaged { detail } => damaged(path, detail),
         source => storage(path, source),
     }

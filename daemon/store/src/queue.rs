@@ -48,7 +48,7 @@ pub(crate) trait Ledger {
 /// Takes work in until it is closed.
 pub(crate) struct Queue<W> {
     /// Room for callers: who finds none is sent away.
-    room: Semaphore,
+    pub(crate) room: Semaphore,
     /// `None` once closed.
     sender: Mutex<Option<Sender<W>>>,
 }

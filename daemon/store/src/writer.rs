@@ -5,15 +5,18 @@
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use rusqlite::Connection;
 use rusqlite::config::DbConfig;
+use rusqlite::ffi::SQLITE_IOERR_WRITE;
+use rusqlite::{Connection, ErrorCode};
 use tokio::sync::oneshot;
 
 use crate::error::{StorageError, WriteError};
 use crate::look::Look;
+use crate::migrate::SCHEMA;
 use crate::private;
 use crate::queue::{self, Done, Ledger};
 use crate::recent::Recent;
@@ -28,9 +31,11 @@ pub(crate) type Task = Box<dyn FnOnce(Result<&mut Tx<'_>, StorageError>) -> Done
 
 /// Wraps a caller's closure so that the writer needs to know nothing of its answer's type.
 pub(crate) fn task<T: Send + 'static>(
+    path: &Path,
     work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     reply: oneshot::Sender<Result<T, WriteError>>,
 ) -> Task {
+    let path = path.to_owned();
     Box::new(move |tx| {
         let (result, clean) = match tx {
             Ok(tx) => (attempt(work, tx), tx.clean),
@@ -43,6 +48,10 @@ pub(crate) fn task<T: Send + 'static>(
                 (_, Some(lost)) => Err(WriteError::Storage(lost)),
                 (result, None) => result,
             };
+            let result = result.map_err(|error| match error {
+                WriteError::Storage(error) => WriteError::Storage(error.of(&path)),
+                refused => refused,
+            });
             if reply.send(result).is_err() {
                 tracing::debug!("a caller went away before its answer");
             }
@@ -131,9 +140,26 @@ impl Book<'_> {
     }
 
     /// Runs a statement that every batch needs, read from its text but once.
-    fn run(&self, sql: &str) -> Result<(), StorageError> {
+    fn perform(&self, sql: &str) -> rusqlite::Result<()> {
         self.connection().prepare_cached(sql)?.execute([])?;
         Ok(())
+    }
+
+    /// Writes the least there is, which changes nothing, over what a commit left in the log that
+    /// failed in its last step. Without it the next start would find that commit whole, although
+    /// whoever asked for it was told that it was not stored.
+    fn write_over(&self) -> rusqlite::Result<()> {
+        self.connection().pragma_update(None, "user_version", SCHEMA)
+    }
+}
+
+/// Whether all of a commit that failed may have been written: the sync behind it failed, or the index
+/// of the log. One that was not written whole is found by nobody.
+fn may_lie_in_log(error: &rusqlite::Error) -> bool {
+    match error.sqlite_error_code() {
+        Some(ErrorCode::SystemIoFailure) => error.sqlite_extended_error_code() != Some(SQLITE_IOERR_WRITE),
+        Some(ErrorCode::OutOfMemory) => true,
+        _ => false,
     }
 }
 
@@ -146,9 +172,9 @@ impl Ledger for Book<'_> {
             return Err(error);
         }
         if self.connection().is_autocommit() {
-            self.run("BEGIN IMMEDIATE")?;
+            self.perform("BEGIN IMMEDIATE")?;
         }
-        self.run("SAVEPOINT caller")
+        Ok(self.perform("SAVEPOINT caller")?)
     }
 
     fn run(&self, task: Task, begun: Result<(), StorageError>) -> Done<StorageError> {
@@ -162,13 +188,13 @@ impl Ledger for Book<'_> {
     /// ("Response To Errors Within A Transaction", SQLite documentation).
     fn settle(&self, keep: bool) -> Result<(), StorageError> {
         if self.connection().is_autocommit() {
-            let detail = "an earlier failure rolled the transaction back".into();
-            return Err(StorageError::Database { detail });
+            let detail = "another change of the same moment met it, and this one was undone with that".into();
+            return Err(StorageError::Io { detail });
         }
         if !keep {
-            self.run("ROLLBACK TO caller")?;
+            self.perform("ROLLBACK TO caller")?;
         }
-        self.run("RELEASE caller")
+        Ok(self.perform("RELEASE caller")?)
     }
 
     fn is_open(&self) -> bool {
@@ -176,7 +202,17 @@ impl Ledger for Book<'_> {
     }
 
     fn commit(&self) -> Result<(), StorageError> {
-        self.run("COMMIT")
+        let Err(error) = self.perform("COMMIT") else {
+            return Ok(());
+        };
+        if may_lie_in_log(&error)
+            && let Err(also) = self.write_over()
+        {
+            tracing::error!(error = %also, "a batch may lie in the log and could not be written over");
+            let detail = error.to_string();
+            return Err(StorageError::Unsure { detail });
+        }
+        Err(error.into())
     }
 
     fn abandon(&self, error: &StorageError, callers: usize) {

@@ -172,7 +172,8 @@ fn a_change_waits_until_a_middling_file_was_looked_at_and_is_refused_when_it_is_
         match (store.look_through(), &refused) {
             (Ok(()), Ok(1)) => continue,
             (Err(OpenError::Damaged { problem, .. }), Err(WriteError::Storage(error))) => {
-                assert_eq!(error, &StorageError::Damaged { detail: problem });
+                let detail = format!("{}: {problem}", store.path().display());
+                assert_eq!(error, &StorageError::Damaged { detail });
             }
             other => panic!("page {page}: {other:?}"),
         }
