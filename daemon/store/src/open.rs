@@ -24,7 +24,11 @@ const UNFINISHED: &str = "lockring.db.new";
 pub(crate) const LOG_PAGES: u32 = 1000;
 
 /// Statements a connection keeps ready: more than there are.
-const STATEMENTS: usize = 64;
+const STATEMENTS: usize = 96;
+
+/// Room for pages of a connection that reads, KiB: there are several, they come and go, and the system
+/// keeps the pages of the file for all of them.
+const READER_KIB: u32 = 512;
 
 /// How long a connection waits for another before it gives up.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -115,7 +119,9 @@ pub(crate) fn reader(path: &Path) -> Result<Connection, StorageError> {
         OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX,
     )?;
     connection.busy_timeout(PATIENCE)?;
-    connection.execute_batch("PRAGMA query_only = ON; PRAGMA trusted_schema = OFF;")?;
+    connection.execute_batch(&format!(
+        "PRAGMA query_only = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -{READER_KIB};"
+    ))?;
     keep_statements(&connection)?;
     Ok(connection)
 }
