@@ -23,6 +23,7 @@ use tokio::net::UnixStream;
 use tokio::task::JoinHandle;
 use tonic::transport::{Channel, Endpoint, Uri};
 use tonic::{Code, Request, Response, Status};
+use tonic_types::StatusExt as _;
 
 use crate::client::gathered::Gathered;
 use crate::command_error::{CommandError, Exit, is_broken};
@@ -54,12 +55,21 @@ pub(crate) struct Client {
     by: String,
     /// Which unit system whoever is typing reads first, once hands were shaken.
     units: Rc<Cell<Units>>,
-    /// The handshake, until somebody waited for its end.
-    handshake: tokio::sync::Mutex<Option<Handshake>>,
+    /// How far the handshake is.
+    handshake: tokio::sync::Mutex<Handshake>,
 }
 
-/// A handshake on its way; what it comes to.
-type Handshake = JoinHandle<Result<Units, CommandError>>;
+/// A handshake.
+#[derive(Default)]
+enum Handshake {
+    /// None is asked for, or both agreed.
+    #[default]
+    Over,
+    /// On its way; what it comes to.
+    UnderWay(JoinHandle<Result<Units, CommandError>>),
+    /// They did not agree, which was said.
+    Refused,
+}
 
 impl Client {
     /// Connects and shakes hands.
@@ -87,7 +97,8 @@ impl Client {
         let mut client = Self::connect_to_any_version(folder).await?;
         by.clone_into(&mut client.by);
         client.units = units;
-        client.handshake = tokio::sync::Mutex::new(Some(tokio::spawn(client.shake_hands()?)));
+        let handshake = tokio::spawn(client.shake_hands()?);
+        client.handshake = tokio::sync::Mutex::new(Handshake::UnderWay(handshake));
         // So that Hello is the first word on the connection.
         tokio::task::yield_now().await;
         if folder.pass().is_some() {
@@ -98,16 +109,21 @@ impl Client {
     }
 
     /// Waits for the end of the handshake.
-    async fn agreed(&self) -> Result<(), CommandError> {
+    pub(crate) async fn agreed(&self) -> Result<(), CommandError> {
         let mut handshake = self.handshake.lock().await;
-        let Some(answer) = handshake.as_mut() else {
-            return Ok(());
+        let answer = match &mut *handshake {
+            Handshake::Over => return Ok(()),
+            Handshake::UnderWay(answer) => answer.await,
+            Handshake::Refused => {
+                let told = "lockring and lockringd did not agree; nothing is asked of it";
+                return Err(CommandError::new(Exit::VersionMismatch, told));
+            }
         };
-        let answer = answer.await;
-        *handshake = None;
+        *handshake = Handshake::Refused;
         let broke_down =
             |error| CommandError::new(Exit::Unexpected, "the handshake broke down").caused_by(&error);
         self.units.set(answer.map_err(broke_down)??);
+        *handshake = Handshake::Over;
         Ok(())
     }
 
@@ -185,6 +201,13 @@ impl Client {
             }
             answer => {
                 self.agreed().await?;
+                let answer = match answer {
+                    // Hello was answered only after this was looked at; nothing of it was done.
+                    Err(status) if is_ungreeted(&status) => {
+                        within(deadline, send(self.open_channel(), timed(deadline, request))).await
+                    }
+                    answer => answer,
+                };
                 answer.map_err(|status| CommandError::from_status(&status))
             }
         }
@@ -241,6 +264,14 @@ pub(crate) async fn within<T>(
         Ok(answer) => answer.map(Response::into_inner),
         Err(_) => Err(Status::deadline_exceeded("no answer")),
     }
+}
+
+/// Whether a call was refused because it came before Hello.
+fn is_ungreeted(status: &Status) -> bool {
+    let details = status.get_error_details();
+    details
+        .error_info()
+        .is_some_and(|info| info.reason == "NOT_GREETED")
 }
 
 /// Opens the socket of the folder's daemon.

@@ -207,7 +207,14 @@ impl<'w> Desk<'w> {
     /// As [`Client::approach`] and [`start::start`].
     pub(crate) async fn client(&self) -> Result<Client, CommandError> {
         let by = origin::by(&self.global, &self.folder).unwrap_or_default();
-        let approach = || Client::approach(&self.folder, &by, self.out.look.units.clone());
+        let approach = async || {
+            let client = Client::approach(&self.folder, &by, self.out.look.units.clone()).await?;
+            if self.global.start {
+                // A daemon that ends just now is found here, and another started.
+                client.agreed().await?;
+            }
+            Ok::<_, CommandError>(client)
+        };
         match approach().await {
             Err(error)
                 if error.kind == Exit::NoDaemon && self.global.start && self.folder.pass().is_none() =>

@@ -3,6 +3,9 @@
 //! HTTP/2 writes its greeting, its settings and each half of a request by themselves. Each piece
 //! wakes the daemon, which on a busy machine is then let in before the next piece is written; that
 //! takes longer than all that is in them.
+//!
+//! For HTTP/2 only, which flushes at every turn: the first flush of what waits is answered before it is
+//! out.
 
 use std::io;
 use std::pin::Pin;
@@ -11,7 +14,7 @@ use std::task::{Context, Poll, ready};
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 
 /// Bytes that are held back at most.
-const MOST: usize = 16 * 1024;
+const MOST: usize = 32 * 1024;
 
 /// Holds back what is written until whoever writes had one more turn, in which others that are ready
 /// add to it.

@@ -15,6 +15,7 @@ use tonic::body::Body;
 use tower::{Layer, Service};
 
 use super::door::Caller;
+use super::guard::FIRST;
 use super::status;
 
 /// The handshake.
@@ -84,7 +85,7 @@ where
         let mut ready = std::mem::replace(&mut self.inner, next);
         Box::pin(async move {
             match caller {
-                Some(caller) if caller.is_greeted().await => {
+                Some(caller) if is_greeted(&caller).await => {
                     let _turn = caller.turn().await;
                     ready.call(request).await
                 }
@@ -92,6 +93,13 @@ where
             }
         })
     }
+}
+
+/// Whether both agreed; a handshake that does not come to its end is none.
+async fn is_greeted(caller: &Caller) -> bool {
+    tokio::time::timeout(FIRST, caller.is_greeted())
+        .await
+        .unwrap_or(false)
 }
 
 fn is_open(path: &str) -> bool {

@@ -30,7 +30,7 @@ use peeked::Peeked;
 /// The one method whose first message names somebody within a head.
 pub(super) const HEADED: &str = "/lockring.v1.Photos/AddPhoto";
 /// How long the first message of a call may take to come.
-const FIRST: Duration = Duration::from_secs(30);
+pub(super) const FIRST: Duration = Duration::from_secs(30);
 
 /// Asks of every call whether it may be made.
 #[derive(Clone)]

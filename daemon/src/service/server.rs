@@ -182,11 +182,13 @@ pub(crate) async fn serve(daemon: Arc<Daemon>, listener: UnixListener) -> Result
         if let Ok(ended) = tokio::time::timeout(patience, &mut serving).await {
             return ended.map_err(|error| other("the server failed", &error));
         }
-        if !store.is_waited_for() {
-            break;
-        }
-        if patience == DRAIN {
-            tracing::info!("the disk is slow; waiting for the changes on their way to it");
+        // Another bench, which nobody told of the end, could go on for ever.
+        store.take_no_more();
+        match (store.is_waited_for(), patience) {
+            (true, DRAIN) => tracing::info!("the disk is slow; waiting for the changes on their way to it"),
+            (true, _) | (false, DRAIN) => {}
+            // Whoever was answered last had a turn to hear of it.
+            (false, _) => break,
         }
         patience = SLOW_DISK;
     }

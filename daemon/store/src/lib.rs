@@ -83,6 +83,8 @@ pub struct Store {
     look: Arc<Look>,
     /// Whether the file is being cleaned of what was removed, and so large that it takes a while.
     is_cleaning: Arc<AtomicBool>,
+    /// Whether no more changes are taken.
+    is_ending: AtomicBool,
 }
 
 impl Store {
@@ -132,6 +134,7 @@ impl Store {
             writer: Mutex::new(Some(writer)),
             look,
             is_cleaning,
+            is_ending: AtomicBool::new(false),
         })
     }
 
@@ -160,8 +163,7 @@ impl Store {
             let sql = format!("PRAGMA wal_autocheckpoint = {}", open::LOG_PAGES);
             Ok(tx.connection.execute_batch(&sql).map_err(StorageError::from)?)
         };
-        self.enqueue(writer::task(&self.path, resume, reply))
-            .map_err(failed)?;
+        self.enqueue(writer::task(resume, reply)).map_err(failed)?;
         match answer.blocking_recv() {
             Ok(Err(WriteError::Storage(error))) => Err(failed(error)),
             Ok(Err(WriteError::Refused(_)) | Ok(())) => Ok(()),
@@ -193,16 +195,44 @@ impl Store {
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
+        if self.is_ending.load(Ordering::SeqCst) {
+            return Err(StorageError::Closed.into());
+        }
         if self.is_cleaning.load(Ordering::SeqCst) {
             return Err(StorageError::Cleaning.into());
         }
         let crowded = || StorageError::Crowded { waiting: WAITING };
         let _place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();
-        self.enqueue(writer::task(&self.path, work, reply))?;
-        answer
-            .await
-            .unwrap_or(Err(WriteError::Storage(StorageError::Closed)))
+        self.enqueue(writer::task(work, reply))?;
+        match answer.await {
+            Ok(Err(WriteError::Storage(error))) => Err(self.told(error).await.into()),
+            Ok(answer) => answer,
+            Err(_) => Err(StorageError::Closed.into()),
+        }
+    }
+
+    /// An error with the file it is about, looked at on a thread that may wait.
+    async fn told(&self, error: StorageError) -> StorageError {
+        if !matches!(error, StorageError::Damaged { .. }) {
+            return error.of(&self.path);
+        }
+        let (reply, told) = oneshot::channel();
+        let (path, damaged) = (self.path.clone(), error.clone());
+        let look = std::thread::Builder::new()
+            .name("store-look".into())
+            .spawn(move || {
+                let _nobody_waits = reply.send(damaged.of(&path));
+            });
+        match look {
+            Ok(_) => told.await.unwrap_or(error),
+            Err(_) => error,
+        }
+    }
+
+    /// Takes no more changes; those in the queue are still stored.
+    pub fn take_no_more(&self) {
+        self.is_ending.store(true, Ordering::SeqCst);
     }
 
     /// Whether somebody waits for a change to be stored.

@@ -22,7 +22,7 @@ pub(crate) struct Recent(Mutex<States>);
 #[derive(Default)]
 struct States {
     jobs: BTreeMap<u32, Known>,
-    shop: Option<(String, Shop)>,
+    shop: Option<(String, Arc<Shop>)>,
     /// Bytes of the jobs' texts.
     bytes: usize,
     /// How often a job was looked for.
@@ -95,10 +95,10 @@ impl Recent {
             .optional()?;
         match found {
             None => Ok(Shop::default()),
-            Some(Ok(shop)) => Ok(shop),
+            Some(Ok(shop)) => Ok(Arc::unwrap_or_clone(shop)),
             Some(Err(state)) => {
                 let shop = rows::shop(&state)?;
-                self.states().shop = Some((state, shop.clone()));
+                self.states().shop = Some((state, Arc::new(shop.clone())));
                 Ok(shop)
             }
         }

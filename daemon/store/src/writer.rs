@@ -5,7 +5,6 @@
 
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -31,11 +30,9 @@ pub(crate) type Task = Box<dyn FnOnce(Result<&mut Tx<'_>, StorageError>) -> Done
 
 /// Wraps a caller's closure so that the writer needs to know nothing of its answer's type.
 pub(crate) fn task<T: Send + 'static>(
-    path: &Path,
     work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     reply: oneshot::Sender<Result<T, WriteError>>,
 ) -> Task {
-    let path = path.to_owned();
     Box::new(move |tx| {
         let (result, clean) = match tx {
             Ok(tx) => (attempt(work, tx), tx.clean),
@@ -48,10 +45,6 @@ pub(crate) fn task<T: Send + 'static>(
                 (_, Some(lost)) => Err(WriteError::Storage(lost)),
                 (result, None) => result,
             };
-            let result = result.map_err(|error| match error {
-                WriteError::Storage(error) => WriteError::Storage(error.of(&path)),
-                refused => refused,
-            });
             if reply.send(result).is_err() {
                 tracing::debug!("a caller went away before its answer");
             }
