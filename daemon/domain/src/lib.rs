@@ -59,3 +59,5 @@ pub mod stand;
 pub mod supply;
 pub mod unit;
 pub mod uses;
+#[cfg(test)]
+mod words;
