@@ -11,6 +11,7 @@ use crate::sheet;
 
 mod after;
 mod blocks;
+mod facts;
 mod kept;
 mod money;
 mod promises;

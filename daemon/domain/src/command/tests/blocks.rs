@@ -260,3 +260,108 @@ fn a_job_that_is_over_takes_what_may_still_come_and_nothing_else() {
         .unwrap_err();
     assert_eq!(refusal.reason, Reason::JobOver);
 }
+
+/// Who has to move while a gate is shut: a doubt is the owner's to concede, what is missing the
+/// mechanic's to record, parts the owner's to order and then the supplier's to bring.
+#[test]
+fn a_block_names_the_side_that_can_clear_it() {
+    let mut journal = Journal::longtail();
+    journal.pass(Stage::Intake);
+    let side = |journal: &Journal, check: &str| {
+        let mut blocks = journal.job.blocks.iter();
+        let block = blocks
+            .find(|block| block.check.as_deref() == Some(check))
+            .unwrap();
+        (block.whose, block.clears_when.clone())
+    };
+    journal.change(&Command::Advance);
+    assert_eq!(
+        side(&journal, "parts.received").0,
+        Whose::Owner,
+        "not ordered yet"
+    );
+    journal.change(&Command::Order {
+        slots: Vec::new(),
+        supplier: "N".into(),
+        due: None,
+        price: String::new(),
+    });
+    journal.change(&Command::Advance);
+    assert_eq!(
+        side(&journal, "parts.received").0,
+        Whose::Supplier,
+        "all are ordered"
+    );
+    // One of them came: it is still the supplier's move.
+    journal.change(&Command::Receive {
+        slot: "chain".into(),
+        found: Vec::new(),
+        details: ReceiptText::default(),
+    });
+    journal.change(&Command::Advance);
+    assert_eq!(side(&journal, "parts.received").0, Whose::Supplier);
+    // What came counts as ordered, however it came.
+    journal.change(&Command::Supply(SupplyCommand::CancelOrder {
+        slots: vec!["cassette".into()],
+        why: "found one".into(),
+    }));
+    journal.change(&Command::Advance);
+    assert_eq!(
+        side(&journal, "parts.received").0,
+        Whose::Owner,
+        "one is to be ordered again"
+    );
+    for gate in [Stage::Intake, Stage::Parts, Stage::Fitting] {
+        let reports = gate::run(gate, &journal.job, &journal.rules);
+        for block in journal.job.blocks.iter().filter(|block| block.gate == gate) {
+            let Some(report) = reports
+                .iter()
+                .find(|report| Some(report.check.id) == block.check.as_deref())
+            else {
+                continue;
+            };
+            let expected = match report.verdict {
+                Verdict::Caution => Whose::Owner,
+                Verdict::Fail => report.check.family.usual_move(),
+                Verdict::Open if report.check.family != Family::Parts => Whose::Mechanic,
+                _ => block.whose,
+            };
+            assert_eq!(block.whose, expected, "{block:?}");
+            if let Some(missing) = report.missing.first() {
+                assert_eq!(block.clears_when, missing.how);
+            } else {
+                let never = report.check.concede == check::Concede::Never;
+                assert_eq!(block.clears_when.contains("never conceded"), never, "{block:?}");
+                assert!(block.clears_when.contains(report.check.id), "{block:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_to_record_next_is_told_once_and_in_the_order_of_the_checks() {
+    let mut journal = Journal::longtail();
+    journal.pass(Stage::Intake);
+    journal.pass(Stage::Parts);
+    let draft = journal.change(&Command::Advance);
+    let missing: Vec<_> = draft
+        .checks
+        .iter()
+        .flat_map(|report| report.missing.clone())
+        .collect();
+    assert!(missing.len() >= draft.next.len() && !draft.next.is_empty());
+    let mut once = Vec::new();
+    for item in missing {
+        if !once.contains(&item) {
+            once.push(item);
+        }
+    }
+    assert_eq!(draft.next, once);
+    let said = draft.said.join("\n");
+    let short = draft.checks.iter().filter(|report| !report.holds()).count();
+    assert!(
+        said.contains(&format!("{short} of {} checks do not hold", draft.checks.len())),
+        "{said}"
+    );
+    assert_eq!(draft.opened.len(), short);
+}
