@@ -317,4 +317,23 @@ mod tests {
         assert!(!found.is_empty() && found.len() <= SHOWN);
         assert!(found.windows(2).all(|pair| pair[0].weight <= pair[1].weight));
     }
+
+    #[test]
+    fn spacers_are_tried_from_the_nearest_on_and_not_the_one_that_is_there() {
+        let sizes = |bench: &crate::checks::testing::Bench| -> Vec<String> {
+            let before = with_desk(|desk| reports(&bench.job, desk));
+            spacers(&bench.job, &before)
+                .into_iter()
+                .map(|typed| typed.text)
+                .collect()
+        };
+        let found = sizes(&longtail().measure(&[("spacer", "1.0")]));
+        assert_eq!(found.len(), usize::from(SPACERS), "one of 13 is there");
+        assert_eq!(found[..4], ["0.5mm", "1.5mm", "0mm", "2mm"]);
+        assert_eq!(found.last().unwrap(), "6mm");
+        assert!(!found.contains(&"1mm".to_owned()));
+        // Without one every size is another.
+        assert_eq!(sizes(&longtail())[..3], ["0.5mm", "1mm", "1.5mm"]);
+        assert!(sizes(&trekking()).is_empty(), "a hub motor has none");
+    }
 }
