@@ -317,4 +317,15 @@ mod tests {
             );
         }
     }
+
+    #[test]
+    fn an_id_is_short_plain_and_not_the_word_for_an_empty_slot() {
+        let (fits, longer) = ("a".repeat(40), "a".repeat(41));
+        for id in ["mid-48-250", "charger-54.6-3", "0", &fits] {
+            assert_eq!(valid_id(id).as_deref(), Ok(id));
+        }
+        for id in ["", "none", "Mid", "a b", "a_b", "ä", &longer] {
+            assert!(valid_id(id).unwrap_err().contains("is no id"), "{id}");
+        }
+    }
 }

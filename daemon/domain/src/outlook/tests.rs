@@ -242,6 +242,15 @@ fn fittings_wait_for_a_bench_and_somebody_at_it_hard_promises_first() {
     let expected = [date(2026, 4, 1), date(2026, 3, 31), date(2026, 3, 30)].map(Some);
     assert_eq!(days, expected);
     assert!(seen[0].reasons[0].contains("from 2026-03-30"), "{:?}", seen[0]);
+    // Whoever is on a bench waits for none.
+    assert!(
+        !seen[2]
+            .reasons
+            .iter()
+            .any(|why| why.contains("a bench and somebody")),
+        "{:?}",
+        seen[2]
+    );
     assert_eq!((seen[0].late, seen[0].at_risk), (2, true));
 }
 

@@ -388,3 +388,47 @@ fn the_grade_of_a_stretch_is_over_its_level_projection() {
     assert_eq!(piece(&stretch(5.0), &rows, false).grade, 0.0);
     assert_eq!(piece(&stretch(3.0), &rows, false).power_w, None);
 }
+
+/// More than 20 000 readings of pulling are cut at a whole pull; with the first too long nothing is left.
+#[test]
+fn no_more_is_fitted_than_a_long_day_holds() {
+    use lockring_calc::ride_fit::stretch::{Kind, Stretch};
+    let reading = |second: usize| Reading {
+        time: Duration::from_si(second as f64),
+        speed: Speed::from_si(5.0),
+        power: Power::from_si(150.0),
+        altitude: Length::from_si(0.0),
+        heading: None,
+    };
+    let readings: Vec<Reading> = (0..24_000).map(reading).collect();
+    let pull = |rows: std::ops::Range<usize>| Stretch {
+        kind: Kind::Pull,
+        time: Duration::from_si(rows.len() as f64),
+        rows,
+        distance: Length::from_si(1_000.0),
+        climb: Length::from_si(0.0),
+    };
+    let said = |stretches: &[Stretch]| {
+        let mut study = of(GPX);
+        study.said.clear();
+        fits::fits(&readings, stretches, &made(105.0), &mut study);
+        study.said
+    };
+    let cut = "only the first 20000 readings of steady pulling were fitted";
+    let nothing = "nothing was fitted: no pull of a minute without a pause in the drive";
+    assert_eq!(said(&[pull(0..20_001)]), [cut, nothing]);
+    assert_eq!(said(&[]), [nothing]);
+    let both = said(&[pull(0..100), pull(100..20_001)]);
+    assert!(
+        both[0] == cut && both[1].starts_with("fitted with 105.0 kg, air of 1.200 kg/m³"),
+        "{both:?}"
+    );
+    let all = said(&[pull(0..50), pull(50..100)]);
+    assert!(all[0].starts_with("fitted with"), "{all:?}");
+    // Just as many are taken; a climb is no pull.
+    let climb = Stretch {
+        kind: Kind::Climb,
+        ..pull(0..100)
+    };
+    assert_eq!(said(&[climb]), [nothing]);
+}
