@@ -441,3 +441,55 @@ fn an_order_of_nothing_named_is_of_what_was_neither_ordered_nor_came() {
     let open: Vec<bool> = lines.map(|line| line.is_open()).collect();
     assert_eq!(open, [false, true]);
 }
+
+/// What is told later of one piece is told of that piece, whatever came since; orders are numbered on.
+#[test]
+fn each_piece_keeps_its_own_marks_and_each_order_its_number() {
+    let mut journal = Journal::longtail();
+    for slots in [["motor"], ["pack"], ["chain"]] {
+        journal.change(&order(&slots, ""));
+    }
+    let numbers: Vec<u64> = journal.job.orders.iter().map(|line| line.number).collect();
+    assert_eq!(numbers, [1, 2, 3]);
+    let bare = |slot: &str, serial: &str, papers: &str| Command::Receive {
+        slot: slot.into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            serial: serial.into(),
+            papers: papers.into(),
+            ..ReceiptText::default()
+        },
+    };
+    journal.change(&bare("motor", "", "report"));
+    journal.change(&receive("pack", "P-1"));
+    journal.change(&bare("motor", "M-1", ""));
+    let marks = |journal: &Journal| -> Vec<(Slot, Option<String>, bool)> {
+        let pieces = journal.job.pieces.iter();
+        pieces
+            .map(|piece| (piece.slot, piece.serial.clone(), piece.left.is_some()))
+            .collect()
+    };
+    assert_eq!(
+        marks(&journal),
+        [
+            (Slot::Motor, Some("M-1".into()), false),
+            (Slot::Pack, Some("P-1".into()), false)
+        ]
+    );
+    // The one that goes is the one of that slot that is there.
+    journal.change(&give_back("motor"));
+    journal.change(&receive("motor", "M-2"));
+    journal.change(&bare("motor", "M-2", "report"));
+    assert_eq!(
+        marks(&journal),
+        [
+            (Slot::Motor, Some("M-1".into()), true),
+            (Slot::Pack, Some("P-1".into()), false),
+            (Slot::Motor, Some("M-2".into()), false)
+        ]
+    );
+    assert_eq!(
+        journal.job.piece(Slot::Motor).unwrap().serial.as_deref(),
+        Some("M-2")
+    );
+}
