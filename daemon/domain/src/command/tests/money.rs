@@ -363,3 +363,20 @@ fn the_last_hundredth_may_be_given_back_and_taken_off() {
     let said = journal.change(&ceiling("199.99")).said.join("\n");
     assert!(said.contains("CAUTION: 0.01 over"), "{said}");
 }
+
+#[test]
+fn a_clock_of_the_longest_day_ends_and_one_second_more_does_not() {
+    let on = enter(MoneyEntry::ClockOn {
+        who: String::new(),
+        stage: String::new(),
+        rework: String::new(),
+    });
+    let off = enter(MoneyEntry::ClockOff { who: String::new() });
+    for (seconds, ends) in [(0, true), (1, false)] {
+        let mut journal = Journal::longtail();
+        journal.change(&on);
+        // Two hours pass before each entry.
+        journal.now += SignedDuration::from_hours(LONGEST_HOURS - 2) + SignedDuration::from_secs(seconds);
+        assert_eq!(journal.try_change("K", &off).is_ok(), ends, "{seconds}");
+    }
+}

@@ -115,6 +115,10 @@ fn a_hill_that_won_is_held_against_what_the_model_holds() {
         held.contains("the hill of 8 %") && held.contains("although") && held.contains("10 %"),
         "{held}"
     );
+    assert!(
+        hill_won(0.08, 0.08).contains("as expected"),
+        "just as steep is no surprise"
+    );
     let short = hill_won(0.0626, 0.08);
     assert!(
         short.contains("as expected") && short.contains("6.3 %"),
