@@ -269,4 +269,19 @@ mod tests {
             .1;
         assert!(hill.starts_with("8 %, for 700 m, told"), "{hill}");
     }
+
+    #[test]
+    fn what_is_not_so_is_not_told() {
+        let told_of = |value: &str| {
+            let job = longtail().state(&[("hill-restart", value)]).job;
+            told(
+                &job,
+                &[("hill-grade", "hill of {}"), ("hill-restart", "starts on it")],
+            )
+        };
+        assert_eq!(told_of("yes").as_deref(), Some("hill of 8 %, starts on it"));
+        assert_eq!(told_of("no").as_deref(), Some("hill of 8 %"));
+        let nothing = longtail().state(&[("hill-restart", "no")]).job;
+        assert_eq!(told(&nothing, &[("hill-restart", "starts on it")]), None);
+    }
 }

@@ -296,4 +296,36 @@ mod tests {
             refusal.violations[1]
         );
     }
+
+    #[test]
+    fn how_many_more_lines_are_wrong_is_said_when_there_are_more() {
+        let broken = |lines: usize| {
+            let rows: String = (0..lines).map(|row| format!("no-such-{row} = 1\n")).collect();
+            read("parts.toml", &format!("{CHARGER}{rows}")).unwrap_err()
+        };
+        for (lines, more) in [(1, None), (2, Some("(and 1 more)")), (4, Some("(and 3 more)"))] {
+            let refusal = broken(lines);
+            assert_eq!(refusal.violations.len(), lines, "{refusal:?}");
+            assert!(
+                refusal.message.starts_with("parts.toml line 7: no-such-0: "),
+                "{refusal}"
+            );
+            assert_eq!(refusal.message.contains("more)"), more.is_some(), "{refusal}");
+            assert!(
+                more.is_none_or(|more| refusal.message.contains(more)),
+                "{refusal}"
+            );
+        }
+    }
+
+    #[test]
+    fn an_id_is_short_plain_and_not_the_word_for_an_empty_slot() {
+        let (fits, longer) = ("a".repeat(40), "a".repeat(41));
+        for id in ["mid-48-250", "charger-54.6-3", "0", &fits] {
+            assert_eq!(valid_id(id).as_deref(), Ok(id));
+        }
+        for id in ["", "none", "Mid", "a b", "a_b", "ä", &longer] {
+            assert!(valid_id(id).unwrap_err().contains("is no id"), "{id}");
+        }
+    }
 }

@@ -111,6 +111,8 @@ mod properties;
 #[cfg(test)]
 mod remedies;
 #[cfg(test)]
+mod survey;
+#[cfg(test)]
 pub(crate) mod testing;
 #[cfg(test)]
 mod weak_limits;

@@ -597,3 +597,6 @@ fn receipt_line(receipt: &Receipt) -> String {
     }
     words.join(", ")
 }
+
+#[cfg(test)]
+mod tests;

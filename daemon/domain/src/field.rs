@@ -299,3 +299,6 @@ fn show_plain(value: &Value) -> String {
         Value::Tally { good, tried } => format!("{good}/{tried}"),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -140,3 +140,6 @@ pub fn figure(name: &str, kind: Kind, unit: &'static str, si: f64) -> Figure {
         uncertainty: None,
     }
 }
+
+#[cfg(test)]
+mod tests;

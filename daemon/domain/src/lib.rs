@@ -57,5 +57,9 @@ pub mod shop;
 pub mod stage;
 pub mod stand;
 pub mod supply;
+#[cfg(test)]
+mod survey;
 pub mod unit;
 pub mod uses;
+#[cfg(test)]
+mod words;

@@ -309,4 +309,19 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn nothing_has_no_sign_and_the_least_amounts_keep_theirs() {
+        for (hundredths, shown) in [
+            (0, "0.00"),
+            (1, "0.01"),
+            (-1, "-0.01"),
+            (99, "0.99"),
+            (100, "1.00"),
+            (-100, "-1.00"),
+            (-12_345, "-123.45"),
+        ] {
+            assert_eq!(Money(hundredths).to_string(), shown);
+        }
+    }
 }

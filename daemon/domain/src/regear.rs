@@ -479,4 +479,49 @@ mod tests {
         let refusal = with_desk(|desk| table(&bare.job, bare.job.touched, desk)).unwrap_err();
         assert!(refusal.hint.unwrap().contains("lockring"), "{}", refusal.message);
     }
+
+    #[test]
+    fn fails_count_before_cautions_before_changes_before_what_nobody_stocks() {
+        let gearing = of(&measured()).gearings.swap_remove(0);
+        let with = |verdicts: &[Verdict], changes: u8, stocked: bool| Gearing {
+            short: verdicts
+                .iter()
+                .map(|verdict| ("x", *verdict, String::new()))
+                .collect(),
+            changes,
+            ring_part: stocked.then(|| "ring".to_owned()),
+            ..gearing.clone()
+        };
+        use Verdict::{Caution, Fail, Open};
+        let best_first = [
+            (with(&[], 0, true), (0, 0, 0, false)),
+            (with(&[], 0, false), (0, 0, 0, true)),
+            (with(&[], 2, true), (0, 0, 2, false)),
+            (with(&[Caution], 0, true), (0, 1, 0, false)),
+            (with(&[Caution, Open], 0, true), (0, 2, 0, false)),
+            (with(&[Fail], 0, true), (1, 0, 0, false)),
+            (with(&[Fail, Caution, Fail], 0, true), (2, 1, 0, false)),
+        ];
+        for (gearing, expected) in &best_first {
+            assert_eq!(order(gearing), *expected);
+        }
+        assert!(
+            best_first
+                .windows(2)
+                .all(|pair| order(&pair[0].0) < order(&pair[1].0))
+        );
+        for (climbs, fits, does) in [
+            (Verdict::Pass, Verdict::Pass, true),
+            (Fail, Verdict::Pass, false),
+            (Verdict::Pass, Caution, false),
+            (Fail, Fail, false),
+        ] {
+            let gearing = Gearing {
+                climbs,
+                fits,
+                ..gearing.clone()
+            };
+            assert_eq!(gearing.does(), does, "{climbs:?} {fits:?}");
+        }
+    }
 }

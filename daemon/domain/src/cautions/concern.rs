@@ -214,4 +214,91 @@ mod tests {
             assert!(used, "{word}");
         }
     }
+
+    /// 13 cells of 3.2 to 3.7 V: 1 Ah is 41.6 to 48.1 Wh, so 2.05 Ah are 85.3 to 98.6 Wh, 2.2 Ah 91.5 to
+    /// 105.8 Wh, 2.5 Ah 104 to 120 Wh; 3.3 Ah are at most 158.7 Wh, 3.5 Ah 145.6 to 168.4 Wh, 4 Ah at least
+    /// 166.4 Wh.
+    #[test]
+    fn a_pack_near_a_border_may_be_over_it_and_is_not_said_to_be() {
+        let pack = |ampere_hours: f64| {
+            let mut job = longtail().job;
+            let attributes = &mut job.build.get_mut(&Slot::Pack).unwrap().part.attributes;
+            attributes.insert("series".into(), Value::Number(13.0));
+            attributes.insert("capacity".into(), Value::Number(3600.0 * ampere_hours));
+            job
+        };
+        for (ampere_hours, over_100, over_160) in [
+            (2.05, Some(false), Some(false)),
+            (2.2, None, Some(false)),
+            (2.5, Some(true), Some(false)),
+            (3.3, Some(true), Some(false)),
+            (3.5, Some(true), None),
+            (4.0, Some(true), Some(true)),
+        ] {
+            let job = pack(ampere_hours);
+            assert_eq!(Concern::Over100Wh.known(&job), over_100, "{ampere_hours}");
+            assert_eq!(Concern::Over160Wh.known(&job), over_160, "{ampere_hours}");
+            assert_eq!(Concern::Over160Wh.may_be(&job), over_160 != Some(false));
+            assert_eq!(Concern::Over160Wh.is(&job), over_160 == Some(true));
+        }
+        assert_eq!(over([100.0, 100.0], 100.0), Some(false));
+        assert_eq!(over([100.1, 120.0], 100.0), Some(true));
+        let bare = longtail().build(&[("pack", "none")]).job;
+        assert_eq!(Concern::Over100Wh.known(&bare), None);
+    }
+
+    #[test]
+    fn each_condition_is_said_by_the_class_or_the_place_of_the_motor() {
+        let job = |class: &str, age: &str, place: &str| {
+            let mut job = trekking().state(&[("ride-class", class), ("rider-age", age)]).job;
+            let attributes = &mut job.build.get_mut(&Slot::Motor).unwrap().part.attributes;
+            attributes.insert("place".into(), Value::Word(place.into()));
+            job
+        };
+        use Concern::{
+            Any, Assisted, Europe, FrontHub, Hub, Mid, NoClass, Private, Road, UnitedStates, Young,
+        };
+        let known = |job: &Job| -> Vec<Concern> {
+            [
+                Any,
+                NoClass,
+                Europe,
+                UnitedStates,
+                Assisted,
+                Road,
+                Private,
+                Hub,
+                FrontHub,
+                Mid,
+                Young,
+            ]
+            .into_iter()
+            .filter(|concern| concern.is(job))
+            .collect()
+        };
+        assert_eq!(
+            known(&job("eu-epac", "40", "rear-hub")),
+            [Any, Europe, Assisted, Road, Hub]
+        );
+        assert_eq!(
+            known(&job("gb-eapc", "13", "front-hub")),
+            [Any, Europe, Road, Hub, FrontHub, Young]
+        );
+        assert_eq!(
+            known(&job("gb-eapc", "14", "front-hub")),
+            [Any, Europe, Road, Hub, FrontHub]
+        );
+        assert_eq!(
+            known(&job("us-class1", "40", "mid")),
+            [Any, UnitedStates, Road, Mid]
+        );
+        assert_eq!(known(&job("generic-private", "40", "mid")), [Any, Private, Mid]);
+        let mut unclassed = job("eu-epac", "40", "mid");
+        unclassed.facts.remove("ride-class");
+        assert_eq!(known(&unclassed), [Any, NoClass, Mid]);
+        for (word, concern) in Concern::WORDS {
+            assert_eq!(Concern::from_word(word), Some(concern));
+        }
+        assert_eq!(Concern::from_word("nobody"), None);
+    }
 }

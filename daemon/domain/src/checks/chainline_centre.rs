@@ -299,4 +299,16 @@ mod tests {
             lines(job, "49.2", "45.0")
         });
     }
+
+    #[test]
+    fn a_ring_right_before_the_centre_is_called_outboard_like_one_beyond_it() {
+        for (front, side) in [
+            ("45.0", "outboard of"),
+            ("45.1", "outboard of"),
+            ("44.9", "inboard of"),
+        ] {
+            let report = lines(longtail(), front, "45.0").report(&CHECK);
+            assert!(report.summary().contains(side), "{front}: {}", report.summary());
+        }
+    }
 }

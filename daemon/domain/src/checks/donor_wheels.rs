@@ -216,4 +216,34 @@ mod tests {
                 job.measure(&[("rim-runout", "0.5")])
             });
     }
+
+    /// An owner's manual, read: 4 mm on a racing bicycle, 6 mm on others; dropped bars stand for one.
+    #[test]
+    fn a_racing_bicycle_needs_less_room_around_its_tyre_and_says_so() {
+        for (posture, word, limit) in [
+            ("drop-bar", "racing bicycle", BicycleKind::Racing),
+            (
+                "city-upright",
+                "city, trekking or mountain bicycle",
+                BicycleKind::Trekking,
+            ),
+        ] {
+            let bench = trekking()
+                .state(&[("posture", posture)])
+                .measure(&[("tyre-clearance", "9 mm")]);
+            let report = bench.report(&CHECK);
+            let lines = report.findings[0].arithmetic.join("\n");
+            assert!(
+                lines.contains(&format!("{word}: {:.0} mm", limit.clearance_mm())),
+                "{lines}"
+            );
+        }
+        assert_eq!(
+            (
+                BicycleKind::Racing.clearance_mm(),
+                BicycleKind::Trekking.clearance_mm()
+            ),
+            (4.0, 6.0)
+        );
+    }
 }

@@ -114,6 +114,9 @@ mod tests {
                 "{}",
                 report.summary()
             );
+            // As many arms as are asked for: no more are proposed.
+            let remedies = report.findings[0].remedies.join("\n");
+            assert!(!remedies.contains("torque arms for"), "{remedies}");
         }
     }
 

@@ -294,14 +294,15 @@ fn slope(case: &Case<'_>, pair: &Pair, road: &RoadLoad) -> Result<Known, Halt> {
         return Ok(surveyed);
     }
     let wind = case.number("strip-wind")?;
-    let found = |by: f64| {
-        speed_run::solve_pair_in_wind(pair, road, Speed::from_si(wind.value + by))
+    let found = |wind: f64| {
+        speed_run::solve_pair_in_wind(pair, road, Speed::from_si(wind))
             .map(|solved| solved.grade.as_ratio())
             .map_err(|error| prediction::unusable(case, "speed runs", &error))
     };
+    let (more, less) = (found(wind.value + wind.u)?, found(wind.value - wind.u)?);
     Ok(Known {
-        value: found(0.0)?,
-        u: 0.5 * (found(wind.u)? - found(-wind.u)?).abs(),
+        value: found(wind.value)?,
+        u: 0.5 * (more - less).abs(),
         ..wind
     })
 }

@@ -9,8 +9,14 @@ use crate::entry::Entry;
 use crate::fact::{Provenance, Value};
 use crate::sheet;
 
+mod after;
+mod blocks;
+mod facts;
+mod kept;
 mod money;
+mod promises;
 mod supply;
+mod who;
 
 const CATALOGUE: &str = include_str!("../../../../cli/demo/catalogue.toml");
 const LONGTAIL: &str = include_str!("../../../../cli/demo/longtail.toml");
@@ -22,6 +28,11 @@ struct Journal {
     now: Timestamp,
     rules: RuleSheet,
     parts: Vec<Part>,
+    shop: Shop,
+    /// Where pieces of any serial are said to be.
+    holders: Vec<Holder>,
+    /// The clocks that are said to run elsewhere for anybody.
+    clocks: Vec<Running>,
 }
 
 impl Journal {
@@ -58,6 +69,9 @@ impl Journal {
             now,
             rules,
             parts,
+            shop: Shop::default(),
+            holders: Vec::new(),
+            clocks: Vec::new(),
         };
         journal.store(&draft);
         journal
@@ -87,21 +101,24 @@ impl Journal {
         self.now
     }
 
-    fn try_change(&mut self, by: &str, command: &Command) -> Result<Draft, Refusal> {
-        let now = self.later();
+    fn at_desk<T>(&self, work: impl FnOnce(&Desk<'_>) -> T) -> T {
         let part = |id: &str| self.parts.iter().find(|part| part.id == id).cloned();
         let ids = || self.parts.iter().map(|part| part.id.clone()).collect();
-        let desk = Desk {
+        work(&Desk {
             rules: &self.rules,
-            shop: &Shop::default(),
+            shop: &self.shop,
             zone: &TimeZone::UTC,
-            holders: &|_| Vec::new(),
-            clocks: &|_| Vec::new(),
+            holders: &|_| self.holders.clone(),
+            clocks: &|_| self.clocks.clone(),
             part: &part,
             part_ids: &ids,
             memory: None,
-        };
-        change(self.job.clone(), None, origin(by, now), command, &desk)
+        })
+    }
+
+    fn try_change(&mut self, by: &str, command: &Command) -> Result<Draft, Refusal> {
+        let now = self.later();
+        self.at_desk(|desk| change(self.job.clone(), None, origin(by, now), command, desk))
     }
 
     fn change(&mut self, command: &Command) -> Draft {
@@ -110,21 +127,32 @@ impl Journal {
         draft
     }
 
+    /// What a test takes for granted, as an entry.
+    fn enter(&mut self, event: Event) {
+        let mut draft = Draft::new(self.job.clone(), origin("K", self.now));
+        draft.push(event);
+        self.store(&draft);
+    }
+
+    /// The gate is passed, whatever its checks would say.
+    fn pass(&mut self, gate: Stage) {
+        self.enter(Event::GateTried {
+            gate,
+            findings: Vec::new(),
+            passed: true,
+        });
+    }
+
+    fn refused(&mut self, command: &Command) -> Refusal {
+        let before = self.job.clone();
+        let refusal = self.try_change("K", command).unwrap_err();
+        assert_eq!(self.job, before, "a refusal changes nothing");
+        refusal
+    }
+
     fn undo(&mut self, by: &str, seq: Option<u64>) -> Result<Draft, Refusal> {
         let now = self.later();
-        let part = |id: &str| self.parts.iter().find(|part| part.id == id).cloned();
-        let ids = || self.parts.iter().map(|part| part.id.clone()).collect();
-        let desk = Desk {
-            rules: &self.rules,
-            shop: &Shop::default(),
-            zone: &TimeZone::UTC,
-            holders: &|_| Vec::new(),
-            clocks: &|_| Vec::new(),
-            part: &part,
-            part_ids: &ids,
-            memory: None,
-        };
-        let draft = undo(&self.entries, None, origin(by, now), seq, "", &desk)?;
+        let draft = self.at_desk(|desk| undo(&self.entries, None, origin(by, now), seq, "", desk))?;
         self.store(&draft);
         Ok(draft)
     }

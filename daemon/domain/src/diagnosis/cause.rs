@@ -215,27 +215,4 @@ impl Sizes {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sizes_run_one_way_and_their_weights_add_up_to_one() {
-        for cause in ALL {
-            for side in cause.sizes() {
-                let (least, plausible, most) = (side.least.abs(), side.plausible.abs(), side.most.abs());
-                assert!(least < plausible && plausible < most, "{cause:?}");
-                assert!(side.least * side.most > 0.0, "{cause:?}");
-                let grid = side.grid(20);
-                let sum: f64 = grid.iter().map(|(_, weight)| weight).sum();
-                assert!((sum - 1.0).abs() < 1e-12);
-                assert!(grid.last().unwrap().1 < 0.1 * grid[0].1, "{cause:?}");
-            }
-        }
-    }
-
-    #[test]
-    fn words_are_distinct() {
-        let words: std::collections::HashSet<_> = ALL.iter().map(|cause| cause.word()).collect();
-        assert_eq!(words.len(), ALL.len());
-    }
-}
+mod tests;

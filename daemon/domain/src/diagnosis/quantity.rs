@@ -219,3 +219,6 @@ fn energy(case: &Case<'_>) -> Option<Known> {
     let u = value * shares.iter().map(|share| share * share).sum::<f64>().sqrt();
     Some(Known { value, u, ..charge })
 }
+
+#[cfg(test)]
+mod tests;

@@ -164,3 +164,6 @@ fn stop(case: &Case<'_>) -> Option<Row> {
         (stop.value, stop.u),
     ))
 }
+
+#[cfg(test)]
+mod tests;

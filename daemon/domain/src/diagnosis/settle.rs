@@ -191,3 +191,6 @@ fn rounded(kind: Kind, shown: &str, si: f64) -> f64 {
     let number = (10.0 * unit::from_si(kind, shown, si)).round() / 10.0;
     unit::to_si(kind, shown, number).unwrap_or(si)
 }
+
+#[cfg(test)]
+mod tests;

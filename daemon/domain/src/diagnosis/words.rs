@@ -168,3 +168,6 @@ pub(super) fn fit(distance_squared: f64, readings: usize) -> Option<String> {
 fn tenth(number: f64) -> f64 {
     (10.0 * number).round() / 10.0
 }
+
+#[cfg(test)]
+mod tests;

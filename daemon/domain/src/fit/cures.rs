@@ -317,4 +317,42 @@ mod tests {
         assert!(!found.is_empty() && found.len() <= SHOWN);
         assert!(found.windows(2).all(|pair| pair[0].weight <= pair[1].weight));
     }
+
+    #[test]
+    fn spacers_are_tried_from_the_nearest_on_and_not_the_one_that_is_there() {
+        let sizes = |bench: &crate::checks::testing::Bench| -> Vec<String> {
+            let before = with_desk(|desk| reports(&bench.job, desk));
+            spacers(&bench.job, &before)
+                .into_iter()
+                .map(|typed| typed.text)
+                .collect()
+        };
+        let found = sizes(&longtail().measure(&[("spacer", "1.0")]));
+        assert_eq!(found.len(), usize::from(SPACERS), "one of 13 is there");
+        assert_eq!(found[..4], ["0.5mm", "1.5mm", "0mm", "2mm"]);
+        assert_eq!(found.last().unwrap(), "6mm");
+        assert!(!found.contains(&"1mm".to_owned()));
+        // Without one every size is another.
+        assert_eq!(sizes(&longtail())[..3], ["0.5mm", "1mm", "1.5mm"]);
+        assert!(sizes(&trekking()).is_empty(), "a hub motor has none");
+    }
+
+    #[test]
+    fn a_check_that_says_something_else_turns_better_worse_or_only_moves() {
+        let bench = |front: &str| {
+            let lines = [("gapm", "3"), ("gapc", "5"), ("clf", front), ("clr", "45.0")];
+            with_desk(|desk| say("chainline.centre", &longtail().measure(&lines).job, desk))
+        };
+        // Good, two cautions, a fail, by how far the ring stands outboard.
+        let reports = ["45.5", "51.0", "51.5", "57.0"].map(bench);
+        let ranks: Vec<Option<u8>> = reports.iter().map(rank).collect();
+        assert_eq!(ranks, [Some(0), Some(1), Some(1), Some(2)]);
+        let turn = |before: usize, after: usize| {
+            effect(&reports[before], reports[after].clone()).map(|effect| effect.turn)
+        };
+        assert_eq!(turn(1, 1), None, "it says what it said");
+        assert_eq!((turn(0, 1), turn(1, 3)), (Some(Turn::Worse), Some(Turn::Worse)));
+        assert_eq!((turn(3, 2), turn(2, 0)), (Some(Turn::Better), Some(Turn::Better)));
+        assert_eq!((turn(1, 2), turn(2, 1)), (Some(Turn::Moved), Some(Turn::Moved)));
+    }
 }

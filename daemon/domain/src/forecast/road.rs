@@ -487,4 +487,51 @@ mod tests {
         let refusal = Road::of(&case, RoadAsked::Typical, None).unwrap_err();
         assert!(refusal.hint.unwrap().contains("climb"), "{}", refusal.message);
     }
+
+    #[test]
+    fn a_worst_hill_has_a_grade_and_a_length() {
+        let rules = RuleSheet::shipped();
+        let hill = |grade: &str, length: &str| {
+            let bench = trekking().state(&[("hill-grade", grade), ("hill-length", length)]);
+            worst_hill(&Case::new(&bench.job, &rules, Stage::TestRide)).is_some()
+        };
+        assert!(hill("9 %", "400 m"));
+        for bench in [trekking().forget("hill-grade"), trekking().forget("hill-length")] {
+            assert!(worst_hill(&Case::new(&bench.job, &rules, Stage::TestRide)).is_none());
+        }
+    }
+
+    /// Gravel on 40 %, trails on 60 %: nothing is left of the usual surface; shares add up to one.
+    #[test]
+    fn surfaces_told_take_their_share_and_the_usual_one_the_rest() {
+        let rules = RuleSheet::shipped();
+        let shares = |gravel: &str, trail: &str| {
+            let bench = trekking().state(&[("gravel-share", gravel), ("trail-share", trail)]);
+            let case = Case::new(&bench.job, &rules, Stage::TestRide);
+            surfaces(&case).map(|(surfaces, words)| {
+                let usual = rules.number("crr.trekking-asphalt").unwrap();
+                for (surface, key) in surfaces.iter().zip(["crr.gravel", "crr.trail"]) {
+                    let rolling = rules.number(key).unwrap() / usual;
+                    assert!((surface.rolling - rolling).abs() < 1e-12 || surface.rolling == 1.0);
+                }
+                (
+                    surfaces.iter().map(|surface| surface.share).collect::<Vec<_>>(),
+                    words,
+                )
+            })
+        };
+        let (both, words) = shares("40 %", "30 %").unwrap();
+        assert!(
+            both.iter()
+                .zip([0.4, 0.3, 0.3])
+                .all(|(share, told)| (share - told).abs() < 1e-12),
+            "{both:?}"
+        );
+        assert_eq!(words, ", 40 % gravel, 30 % trail");
+        let (all, _) = shares("40 %", "60 %").unwrap();
+        assert!(all.len() == 3 && all[2].abs() < 1e-12, "{all:?}");
+        let (none, words) = shares("0 %", "0 %").unwrap();
+        assert_eq!((none, words.as_str()), (vec![1.0], ""));
+        assert!(shares("60 %", "41 %").is_err());
+    }
 }

@@ -130,3 +130,105 @@ fn differing<K: Ord + Clone, V: PartialEq + Clone>(old: &mut BTreeMap<K, V>, new
     }
     differing
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::{Bench, longtail};
+    use crate::gate;
+
+    /// Three bicycles that differ in a value, in a part, and in something taken away.
+    fn course() -> Vec<Bench> {
+        let first = longtail();
+        let steeper = first.clone().state(&[("hill-grade", "12 %")]);
+        let geared = steeper.clone().build(&[("chainring", "ring-36-2")]);
+        let arrived = geared.clone().receive_all();
+        let without = arrived.clone().forget("hill-grade");
+        vec![first, steeper, geared, arrived, without]
+    }
+
+    fn said(glances: &[Arc<Glance>]) -> Vec<String> {
+        glances.iter().map(|glance| format!("{glance:?}")).collect()
+    }
+
+    #[test]
+    fn what_is_remembered_is_what_a_check_would_find_again() {
+        let rules = RuleSheet::shipped();
+        let memory = Memory::of(&rules);
+        let course = course();
+        // There and back, so that what is forgotten is found again.
+        for bench in course.iter().chain(course.iter().rev()) {
+            for gate in [Stage::Intake, Stage::Fitting] {
+                let fresh = gate::glance(gate, &bench.job, &rules);
+                assert_eq!(
+                    said(&memory.glance(gate, &bench.job, &rules)),
+                    said(&fresh),
+                    "{gate:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn only_checks_that_look_at_what_changed_are_run_again() {
+        let rules = RuleSheet::shipped();
+        let memory = Memory::of(&rules);
+        let course = course();
+        let gate = Stage::Intake;
+        let first = memory.glance(gate, &course[0].job, &rules);
+        let kept = |now: &[Arc<Glance>], of: &dyn Fn(&Glance) -> bool| {
+            now.iter()
+                .zip(&first)
+                .filter(|(_, before)| of(before))
+                .all(|(now, before)| Arc::ptr_eq(now, before))
+        };
+        let again = memory.glance(gate, &course[0].job, &rules);
+        assert!(kept(&again, &|glance| !glance.looked_past), "nothing changed");
+        let steeper = memory.glance(gate, &course[1].job, &rules);
+        let about_the_hill = |glance: &Glance| glance.uses.contains("hill-grade");
+        assert!(kept(&steeper, &|glance| !glance.looked_past && !about_the_hill(glance)));
+        let run = steeper
+            .iter()
+            .zip(&first)
+            .filter(|(_, before)| about_the_hill(before));
+        assert!(run.clone().count() > 0 && run.into_iter().all(|(now, before)| !Arc::ptr_eq(now, before)));
+        // Another sheet is not the one that is remembered.
+        let other = RuleSheet::shipped()
+            .with_override("chainline.centre-good", "1 mm", "tried")
+            .unwrap();
+        assert!(rules.is(&rules.clone()) && !rules.is(&other));
+        assert!(!memory.rules.is(&other));
+        let by_other = memory.glance(gate, &course[0].job, &other);
+        assert_eq!(said(&by_other), said(&gate::glance(gate, &course[0].job, &other)));
+        assert!(
+            by_other
+                .iter()
+                .zip(&first)
+                .all(|(now, before)| !Arc::ptr_eq(now, before))
+        );
+    }
+
+    #[test]
+    fn the_job_that_was_looked_at_longest_ago_is_forgotten_first() {
+        let mut known = Known::default();
+        let jobs = JOBS as u32;
+        for number in 1..=jobs {
+            known.keep(number, Remembered::default());
+        }
+        assert_eq!(known.jobs.len(), JOBS);
+        known.keep(1, Remembered::default());
+        known.keep(jobs + 1, Remembered::default());
+        assert_eq!(known.jobs.len(), JOBS);
+        assert!(known.jobs.contains_key(&1) && !known.jobs.contains_key(&2));
+    }
+
+    #[test]
+    fn one_map_is_made_like_another_and_the_keys_that_differed_are_told() {
+        let mut old = BTreeMap::from([(1, "a"), (2, "b"), (3, "c")]);
+        let new = BTreeMap::from([(2, "b"), (3, "d"), (4, "e")]);
+        assert_eq!(differing(&mut old, &new), [1, 3, 4]);
+        assert_eq!(old, new);
+        assert!(differing(&mut old, &new).is_empty());
+        assert_eq!(receipt_word(Slot::Pack), "pack.receipt");
+    }
+}

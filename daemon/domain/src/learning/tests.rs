@@ -128,3 +128,104 @@ fn three_digits_without_dust() {
     assert_eq!(rounded(12_345.0), 12_300.0);
     assert_eq!(rounded(4.1), 4.1);
 }
+
+/// Errors of 10, 20 and 30 % and one of nothing: mean 15 %, of which three lie above; squares about the
+/// mean 0.0225 + 0.0025 * 2 + 0.0225 = 0.05, over 3.
+#[test]
+fn a_bias_is_the_mean_of_its_rides_with_their_spread() {
+    let lesson = |kind: &str, error: f64| Lesson {
+        kind: kind.into(),
+        errors: vec![("energy-charge", "charge".into(), error)],
+        constants: Vec::new(),
+    };
+    let mut lessons: Vec<Lesson> = [0.1, 0.2, 0.3, 0.0].map(|error| lesson("cargo", error)).into();
+    lessons.push(lesson("city", -0.1));
+    let learnt = learn(&lessons, &RuleSheet::shipped());
+    let [cargo, city] = learnt.biases.as_slice() else {
+        panic!("{learnt:?}")
+    };
+    assert_eq!((cargo.kind.as_str(), cargo.rides, cargo.above), ("cargo", 4, 3));
+    assert!((cargo.mean - 0.15).abs() < 1e-12);
+    assert!((cargo.spread.unwrap() - (0.05f64 / 3.0).sqrt()).abs() < 1e-12);
+    assert_eq!((city.rides, city.above, city.spread), (1, 0, None));
+}
+
+/// Both ways of one ride are one ride: their mean counts, once.
+#[test]
+fn a_constant_is_offered_only_far_enough_off_and_often_enough() {
+    let rules = RuleSheet::shipped();
+    let stands = rules.get("model.drive-efficiency-mid").unwrap().value;
+    let least = rules.number("learn.rides-least").unwrap() as usize;
+    let change = rules.number("learn.change-least").unwrap();
+    let lessons = |count: usize, share: f64| -> Vec<Lesson> {
+        (0..count)
+            .map(|ride| Lesson {
+                kind: "cargo".into(),
+                errors: Vec::new(),
+                // A little scatter, so that the mean has a doubt; both ways of a ride about its value.
+                constants: [-0.01, 0.01]
+                    .map(|way| {
+                        let scatter = 1e-4 * (ride as f64 - 0.5 * (count as f64 - 1.0));
+                        (
+                            "model.drive-efficiency-mid".to_owned(),
+                            stands * (share + scatter + way),
+                        )
+                    })
+                    .into(),
+            })
+            .collect()
+    };
+    let offers = |count: usize, share: f64| learn(&lessons(count, share), &rules).offers;
+    let many = least.max(6);
+    let offered = offers(many, 1.0 - 2.0 * change);
+    assert_eq!(offered.len(), 1);
+    assert_eq!(offered[0].rides as usize, many);
+    assert!(offered[0].why.contains("below it"), "{offered:?}");
+    assert!(offers(least - 1, 1.0 - 2.0 * change).is_empty(), "too few rides");
+    assert!(offers(many, 1.0 - 0.9 * change).is_empty(), "nobody cares");
+    let above = offers(many, 1.0 + 1.1 * change);
+    assert!(
+        above.iter().all(|offer| offer.why.contains("above it")),
+        "{above:?}"
+    );
+    let words = rule_in_words(&rules);
+    for key in [
+        "learn.rides-least",
+        "learn.luck-most",
+        "learn.errors-least",
+        "learn.change-least",
+    ] {
+        assert!(words.contains(&rules.get(key).unwrap().show()), "{key}: {words}");
+    }
+}
+
+#[test]
+fn errors_are_a_lesson_without_its_constants() {
+    let rules = RuleSheet::shipped();
+    let job = ridden(1.2).job;
+    let (all, bare) = (lesson(&job, &rules).unwrap(), errors(&job, &rules).unwrap());
+    assert_eq!((&all.kind, &all.errors), (&bare.kind, &bare.errors));
+    assert!(bare.constants.is_empty() && !all.constants.is_empty());
+    assert_eq!(errors(&longtail().job, &rules), None);
+}
+
+#[test]
+fn numbers_keep_three_digits_either_side_of_one_and_below_nothing() {
+    for (value, kept) in [
+        (0.0, 0.0),
+        (1.0, 1.0),
+        (0.099_96, 0.1),
+        (9.996, 10.0),
+        (-0.592_81, -0.593),
+        (-12_345.0, -12_300.0),
+        (123.0, 123.0),
+        (123.4, 123.0),
+        (0.001_234_5, 0.001_23),
+    ] {
+        assert!(
+            (rounded(value) - kept).abs() < 1e-12,
+            "{value}: {}",
+            rounded(value)
+        );
+    }
+}

@@ -242,6 +242,15 @@ fn fittings_wait_for_a_bench_and_somebody_at_it_hard_promises_first() {
     let expected = [date(2026, 4, 1), date(2026, 3, 31), date(2026, 3, 30)].map(Some);
     assert_eq!(days, expected);
     assert!(seen[0].reasons[0].contains("from 2026-03-30"), "{:?}", seen[0]);
+    // Whoever is on a bench waits for none.
+    assert!(
+        !seen[2]
+            .reasons
+            .iter()
+            .any(|why| why.contains("a bench and somebody")),
+        "{:?}",
+        seen[2]
+    );
     assert_eq!((seen[0].late, seen[0].at_risk), (2, true));
 }
 
@@ -346,4 +355,31 @@ fn a_promise_keeps_the_days_before_it_and_what_the_rider_heard() {
     job.take(9, &later, &moved);
     assert_eq!(job.told_of_promise(), None, "told of an earlier day");
     assert!(job.is_hard());
+}
+
+/// Work of three days from Thursday on ends on Monday 30 March: promised for that day it is in time, for
+/// the day before (a Sunday) or the Friday it is not; a promise of today stands until the day is over.
+#[test]
+fn a_promise_is_kept_on_its_very_day() {
+    for (promised, late, at_risk) in [
+        (date(2026, 3, 31), 0, false),
+        (date(2026, 3, 30), 0, false),
+        (date(2026, 3, 29), 1, true),
+        (date(2026, 3, 27), 1, true),
+        (date(2026, 3, 26), 2, true),
+    ] {
+        let seen = outlook_of(&at(1, Stage::Parts, promised));
+        assert_eq!(seen.finish, Some(date(2026, 3, 30)), "{promised}");
+        assert_eq!((seen.late, seen.at_risk), (late, at_risk), "{promised}");
+    }
+    // Handed over on the day itself: only a promise that is past is at risk.
+    let on_the_last_day = |promised: Date| {
+        let job = at(1, Stage::Handover, promised);
+        let shop = Shop::default();
+        outlooks(&[job], &shop, &RuleSheet::shipped(), TODAY, TODAY).remove(0)
+    };
+    let seen = on_the_last_day(TODAY);
+    assert_eq!((seen.finish, seen.late, seen.at_risk), (Some(TODAY), 0, false));
+    let seen = on_the_last_day(date(2026, 3, 24));
+    assert_eq!((seen.late, seen.at_risk), (1, true));
 }

@@ -134,6 +134,7 @@ pub fn usual_stop(case: &Case<'_>) -> Result<Known, Halt> {
 }
 
 /// What a measured speed says about the predicted one.
+#[derive(Debug)]
 pub struct Comparison {
     /// The difference in words.
     pub words: String,
@@ -170,3 +171,6 @@ pub fn compare_speeds(case: &Case<'_>, measured: f64, predicted: f64) -> Compari
         },
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -233,3 +233,78 @@ fn memory_is_marked_and_texts_never_judge() {
         }
     }
 }
+
+/// Limits beyond the columns of the table, by the sources named in `limits.rs`.
+#[test]
+fn limits_few_classes_have_are_theirs_alone() {
+    let limits = |class: &RideClass| (class.max_mass_kg, class.max_nominal_volts);
+    for (id, mass, volts) in [
+        ("eu-epac", None, Some(48.0)),
+        ("no-elsykkel", None, Some(48.0)),
+        ("au-epac", None, Some(48.0)),
+        ("cn-ebike", Some(55.0), Some(48.0)),
+        ("ca-on", Some(120.0), None),
+        ("sg-pab", Some(20.0), None),
+        ("kr-pas", Some(30.0), None),
+    ] {
+        assert_eq!(limits(class(id)), (mass, volts), "{id}");
+    }
+    let with_limits = all().iter().filter(|class| limits(class) != (None, None)).count();
+    assert_eq!(with_limits, 7);
+    for (id, from_kmh, within_m) in [
+        ("us-fed-lseb", 24.0, 4.57),
+        ("ca-on", 30.0, 9.0),
+        ("ca-bc-standard", 32.0, 9.0),
+        ("ca-bc-light", 25.0, 7.5),
+    ] {
+        assert_eq!(class(id).stop, Some(StopLimit { from_kmh, within_m }), "{id}");
+    }
+    assert_eq!(all().iter().filter(|class| class.stop.is_some()).count(), 4);
+    for (id, until) in [("ca-fed-2001", "2021-02-28"), ("au-nsw-500", "2029-03-01")] {
+        assert_eq!(class(id).valid_until, Some(until.parse().unwrap()), "{id}");
+    }
+    assert_eq!(
+        all().iter().filter(|class| class.valid_until.is_some()).count(),
+        2
+    );
+    let ids = |has: fn(&RideClass) -> bool| -> Vec<&str> {
+        all()
+            .iter()
+            .filter(|class| has(class))
+            .map(|class| class.id.as_str())
+            .collect()
+    };
+    assert_eq!(
+        ids(|class| class.approval_required),
+        ["eu-l1e-a", "eu-l1e-b", "gb-eapc-tag", "cn-ebike", "sg-pab"]
+    );
+    assert_eq!(
+        ids(|class| class.test_allowance > 0.0),
+        ["eu-epac", "no-elsykkel", "au-epac", "au-nsw-500", "sg-pab"]
+    );
+}
+
+/// What the motor may do alone, by the sources named in `limits.rs`.
+#[test]
+fn the_motor_alone_is_held_to_what_the_class_says_of_it() {
+    let alone = |id: &str| class(id).motor_only;
+    let up_to = |id: &str| match alone(id) {
+        MotorOnly::UpTo(limit) => (limit.value, limit.unit, limit.comparator),
+        other => panic!("{id}: {other:?}"),
+    };
+    use Comparator::{Le, Lt};
+    use SpeedUnit::{Kmh, Mph};
+    for (id, value, unit, comparator) in [
+        ("us-fed-lseb", 20.0, Mph, Lt),
+        ("us-ca-class1", 3.7, Mph, Le),
+        ("us-ca-class3", 3.7, Mph, Le),
+        ("ch-slow", 20.0, Kmh, Le),
+        ("ch-fast", 30.0, Kmh, Le),
+        ("eu-epac", 6.0, Kmh, Le),
+        ("us-class2", 20.0, Mph, Le),
+    ] {
+        assert_eq!(up_to(id), (value, unit, comparator), "{id}");
+    }
+    assert_eq!(alone("us-class1"), MotorOnly::Never);
+    assert_eq!(alone("generic-private"), MotorOnly::Unlimited);
+}

@@ -325,4 +325,20 @@ mod tests {
             );
         }
     }
+
+    #[test]
+    fn a_column_named_by_hand_stands_before_what_its_name_would_mean() {
+        let named = Named::read(" Power (W) = speed_kmh, v=motor_power_w ,").unwrap();
+        let figure = |column: Column, factor: f64| Some(Meaning::Figure(column, factor));
+        assert_eq!(named.meaning("power w"), figure(Column::Speed, KMH));
+        assert_eq!(named.meaning("V"), figure(Column::MotorPower, 1.0));
+        assert_eq!(named.meaning("alt"), meaning("alt"));
+        assert_eq!(named.meaning("x"), None);
+        assert!(named.names("POWER [W]") && named.names("v"));
+        assert!(!named.names("speed_kmh") && !named.names("power"));
+        assert!(!named.is_empty() && Named::read(" , ").unwrap().is_empty());
+        assert_eq!(Named::read("v").unwrap_err().reason, Reason::BadInput);
+        let refusal = Named::read("v=speed_kmj").unwrap_err();
+        assert!(refusal.metadata["nearest"].contains("speed_kmh"), "{refusal:?}");
+    }
 }

@@ -176,3 +176,6 @@ pub(super) fn short(name: &str) -> String {
     }
     short
 }
+
+#[cfg(test)]
+mod tests;

@@ -147,3 +147,6 @@ fn across(samples: &[Sample], gone: &[Length], here: usize) -> Option<Speed> {
     let time = (samples[to].time - samples[from].time).si();
     (time > 0.0).then(|| Speed::from_si((gone[to] - gone[from]).si() / time))
 }
+
+#[cfg(test)]
+mod tests;

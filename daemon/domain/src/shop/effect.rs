@@ -49,3 +49,52 @@ pub fn effects(job: &Job, before: &RuleSheet, after: &RuleSheet) -> Vec<Effect> 
     }
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::longtail;
+
+    #[test]
+    fn a_changed_limit_tells_the_checks_it_turns_and_no_other() {
+        let rules = RuleSheet::shipped();
+        let mut job = longtail().job;
+        assert!(effects(&job, &rules, &rules).is_empty());
+        // A kit taken for so much heavier turns what is judged by mass.
+        let strict = rules
+            .clone()
+            .with_override("mass.small-parts", "25 kg", "tried")
+            .unwrap();
+        let found = effects(&job, &rules, &strict);
+        assert!(!found.is_empty());
+        for effect in &found {
+            assert_ne!(effect.before, effect.after);
+            assert_eq!((effect.job, effect.rider.as_str()), (21, job.rider.as_str()));
+            let gate = Stage::Intake;
+            let says = |rules: &RuleSheet| {
+                let reports = gate::run(gate, &job, rules);
+                let report = reports
+                    .into_iter()
+                    .find(|report| report.check.id == effect.check)
+                    .unwrap();
+                (report.verdict, report.summary().to_owned())
+            };
+            assert_eq!(says(&rules).0, effect.before);
+            assert_eq!(says(&strict), (effect.after, effect.summary.clone()));
+        }
+        let turned = gate::run(Stage::Intake, &job, &rules)
+            .iter()
+            .zip(gate::run(Stage::Intake, &job, &strict))
+            .filter(|(old, new)| old.verdict != new.verdict)
+            .count();
+        assert_eq!(found.len(), turned);
+        // Later gates count too once the job is there, each check once.
+        job.stage = Stage::TestRide;
+        let later = effects(&job, &rules, &strict);
+        let ids: std::collections::BTreeSet<_> = later.iter().map(|effect| effect.check).collect();
+        assert_eq!(ids.len(), later.len());
+        assert!(found.iter().all(|effect| ids.contains(effect.check)));
+        job.stage = Stage::HandedOver;
+        assert!(effects(&job, &rules, &strict).is_empty());
+    }
+}

@@ -429,6 +429,27 @@ mod tests {
                 Some("192.168.1.5:7470"),
             ),
             (Setting::BenchAddress, "0.0.0.0:7470", None),
+            (Setting::ShopName, " Yard Workshop ", Some("Yard Workshop")),
+            (Setting::ShopName, "", None),
+            (Setting::ShopName, "two\nlines", None),
+            (Setting::DayHours, "1", Some("1")),
+            (Setting::DayHours, "24", Some("24")),
+            (Setting::DayHours, "24.1", None),
+            (Setting::Benches, "99", Some("99")),
+            (Setting::Benches, "100", None),
+            (Setting::FittingsOpen, "999", Some("999")),
+            (Setting::FittingsOpen, "1000", None),
+            (Setting::IntakeAhead, "1", Some("1")),
+            (Setting::QuoteDays, "365", Some("365")),
+            (Setting::QuoteDays, "366", None),
+            (Setting::KeepRiders, "600", Some("600")),
+            (Setting::KeepRiders, "601", None),
+            (Setting::WallAddress, "127.0.0.1:1024", Some("127.0.0.1:1024")),
+            (Setting::WallAddress, "127.0.0.1:1023", None),
+            (Setting::Currency, "EUR 2 x", None),
+            (Setting::Currency, "EU1", None),
+            (Setting::TimeZone, "Europe/Berlin", Some("Europe/Berlin")),
+            (Setting::TimeZone, "Europe/Köln", None),
             (Setting::KeepRiders, "120", Some("120")),
             (Setting::KeepRiders, "ten years", None),
         ] {
@@ -459,5 +480,60 @@ mod tests {
         assert_eq!((shop.zone_name(), shop.count(Setting::Benches)), (None, None));
         assert_eq!((shop.currency().decimals, shop.units()), (2, Units::Metric));
         assert_eq!(shop.evening_command(), None);
+    }
+
+    #[test]
+    fn a_name_of_a_line_is_taken_up_to_its_length_in_letters() {
+        let (fits, longer) = ("ä".repeat(120), "ä".repeat(121));
+        assert_eq!(Setting::ShopName.read(&fits), Some(fits));
+        assert_eq!(Setting::ShopName.read(&longer), None);
+    }
+
+    #[test]
+    fn what_the_shop_set_stands_before_what_is_shipped() {
+        let mut shop = Shop::default();
+        let origin = crate::entry::Origin {
+            by: "K".into(),
+            terminal: "desk".into(),
+            made: jiff::Timestamp::UNIX_EPOCH,
+        };
+        assert_eq!((shop.wall_address(), shop.units_of("K")), (None, Units::Metric));
+        for (setting, value) in [
+            (Setting::ClosingTime, "16:00"),
+            (Setting::TimeZone, "Europe/Berlin"),
+            (Setting::DayHours, "6.5"),
+            (Setting::Benches, "3"),
+            (Setting::Currency, "JPY 0"),
+            (Setting::Units, "imperial"),
+            (Setting::EveningCommand, "/bin/lp -n 2"),
+            (Setting::WallAddress, "127.0.0.1:8090"),
+        ] {
+            let set = crate::shop::ShopEvent::Set {
+                setting,
+                value: value.into(),
+                why: String::new(),
+            };
+            shop.take(1, &origin, &set);
+            assert_eq!(shop.text(setting), value);
+        }
+        assert_eq!(shop.closing_time(), Time::constant(16, 0, 0, 0));
+        assert_eq!(shop.zone_name(), Some("Europe/Berlin"));
+        assert_eq!((shop.day_hours(), shop.count(Setting::Benches)), (6.5, Some(3)));
+        let currency = shop.currency();
+        assert_eq!((currency.code.as_str(), currency.decimals), ("JPY", 0));
+        assert_eq!(shop.evening_command().unwrap().argv, ["/bin/lp", "-n", "2"]);
+        assert_eq!(shop.wall_address(), Some("127.0.0.1:8090".parse().unwrap()));
+        // One's own choice stands before the shop's, whatever the case of the initials.
+        let own = |units: Option<Units>| crate::shop::ShopEvent::UnitsChosen {
+            initials: "K".into(),
+            units,
+        };
+        shop.take(2, &origin, &own(Some(Units::Metric)));
+        assert_eq!(
+            (shop.units_of(" k "), shop.units_of("M")),
+            (Units::Metric, Units::Imperial)
+        );
+        shop.take(3, &origin, &own(None));
+        assert_eq!(shop.units_of("K"), Units::Imperial);
     }
 }

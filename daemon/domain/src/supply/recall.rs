@@ -539,4 +539,109 @@ mod tests {
             both.means(Some("A1"), None) && both.means(Some("X"), Some("L9")) && !both.means(Some("X"), None)
         );
     }
+
+    fn draft() -> ShopDraft {
+        let origin = crate::entry::Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: Timestamp::UNIX_EPOCH,
+        };
+        ShopDraft::new(Shop::default(), 0, origin)
+    }
+
+    #[test]
+    fn what_is_looked_up_begins_with_what_the_mark_begins_with() {
+        assert_eq!(mark("A1").begins(), ("A1", true));
+        assert_eq!(mark("PK*").begins(), ("PK", false));
+        assert_eq!(mark("A099..A101").begins(), ("A", false));
+    }
+
+    #[test]
+    fn a_piece_is_where_it_is_now_or_where_it_went() {
+        use crate::part::PartKind;
+        use crate::supply::piece::Fate;
+        let found = |at: Spot, fate: Option<Fate>| Found {
+            goods: Goods {
+                part: "pack".into(),
+                kind: PartKind::Pack,
+                name: "pack".into(),
+            },
+            serial: None,
+            lot: None,
+            supplier: None,
+            came: Timestamp::UNIX_EPOCH,
+            at,
+            left: fate.map(|fate| Left {
+                at: Timestamp::UNIX_EPOCH,
+                fate,
+                why: "x".into(),
+            }),
+        };
+        let on = |stage: Stage| {
+            Spot::Job(Bearer {
+                job: 21,
+                slot: Slot::Pack,
+                rider: "R".into(),
+                contact: String::new(),
+                stage,
+                since: Timestamp::UNIX_EPOCH,
+            })
+        };
+        for stage in Stage::GATED {
+            assert_eq!(found(on(stage), None).whereabouts(), Whereabouts::Bench);
+        }
+        for (stage, fate, at) in [
+            (Stage::HandedOver, None, Whereabouts::HandedOver),
+            (Stage::Returned, None, Whereabouts::Ended),
+            (Stage::Cancelled, None, Whereabouts::Ended),
+            (Stage::HandedOver, Some(Fate::Swapped), Whereabouts::Swapped),
+            (Stage::HandedOver, Some(Fate::Returned), Whereabouts::Returned),
+            (Stage::Fitting, Some(Fate::PutBack), Whereabouts::Moved),
+        ] {
+            assert_eq!(found(on(stage), fate).whereabouts(), at);
+        }
+        let shelf = Spot::Shelf { item: 1, count: 2 };
+        assert_eq!(found(shelf, None).whereabouts(), Whereabouts::Shelf);
+    }
+
+    #[test]
+    fn a_recall_is_opened_with_name_reason_and_pieces_and_worked_through_by_job() {
+        let zone = TimeZone::UTC;
+        let find = || FindText {
+            marks: vec!["PK*".into()],
+            ..FindText::default()
+        };
+        let mut draft = draft();
+        for (name, why, find) in [
+            (" ", "notice", find()),
+            ("packs", "", find()),
+            ("packs", "notice", FindText::default()),
+        ] {
+            let refusal = open(&mut draft, name, why, find, &zone).unwrap_err();
+            assert_eq!(refusal.reason, Reason::BadInput);
+        }
+        let none = find_recall(&draft.shop, 1).unwrap_err();
+        assert!(none.hint.unwrap().contains("recall open"));
+        open(&mut draft, "packs", "notice", find(), &zone).unwrap();
+        open(&mut draft, "motors", "notice", find(), &zone).unwrap();
+        assert_eq!(draft.shop.recalls.keys().copied().collect::<Vec<_>>(), [1, 2]);
+        let refusal = call(&mut draft, 3, 21, "tried", "").unwrap_err();
+        assert!(refusal.hint.unwrap().contains("1 (packs), 2 (motors)"));
+        let state = |draft: &ShopDraft, job| draft.shop.recalls[&1].state(job);
+        // Nothing new is said, unless in words.
+        assert!(call(&mut draft, 1, 21, "to-call", " ").is_err());
+        call(&mut draft, 1, 21, "to-call", "new number").unwrap();
+        call(&mut draft, 1, 21, "Reached", "").unwrap();
+        assert_eq!(
+            (state(&draft, 21), state(&draft, 22)),
+            (CallState::Reached, CallState::ToCall)
+        );
+        assert!(
+            draft.said.last().unwrap().contains("reached, to-call before"),
+            "{:?}",
+            draft.said
+        );
+        assert!(call(&mut draft, 1, 21, "reached", "").is_err());
+        assert_eq!(draft.shop.recalls[&1].calls[&21].len(), 2);
+    }
 }

@@ -54,16 +54,18 @@ pub(super) fn read_km(text: &str) -> Result<Option<u32>, Refusal> {
     if text.trim().is_empty() {
         return Ok(None);
     }
-    let field = crate::code::find("range").ok_or_else(|| bad("odometer", "distances cannot be read"))?;
-    let value = field
-        .read(text, true)
-        .map_err(|error| bad("odometer", &error.to_string()))?;
-    let km = value.number().unwrap_or(-1.0) / 1000.0;
-    if !(0.0..=1_000_000.0).contains(&km) {
-        return Err(bad(
+    let refuse = || {
+        bad(
             "odometer",
             &format!("`{text}` is no distance; expected one such as 140km"),
-        ));
+        )
+    };
+    let field = crate::code::find("range").ok_or_else(refuse)?;
+    // The words of the field are about a range; only how it reads a distance is wanted.
+    let value = field.read(text, true).map_err(|_| refuse())?;
+    let km = value.number().ok_or_else(refuse)? / 1000.0;
+    if !(0.0..=1_000_000.0).contains(&km) {
+        return Err(refuse());
     }
     Ok(Some(km.round() as u32))
 }

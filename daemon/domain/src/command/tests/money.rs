@@ -293,3 +293,90 @@ fn what_comes_after_handover_is_refused_before_it() {
     });
     assert!(refused(&mut journal, &settle).contains("no open claim 1"));
 }
+
+#[test]
+fn a_payment_before_anything_was_quoted_quotes_nothing() {
+    let fact = |journal: &Journal, key: &str| journal.job.facts.get(key).map(|fact| fact.value.clone());
+    let mut journal = Journal::longtail();
+    for entry in &mut journal.entries {
+        if let Event::Stated { values, .. } = &mut entry.event {
+            values.remove("quote");
+        }
+    }
+    journal.job = Job::fold(&journal.entries).unwrap();
+    journal.change(&pay("deposit", "80", ""));
+    assert_eq!(
+        (fact(&journal, "quote"), fact(&journal, "paid")),
+        (None, Some(Value::Money(8_000)))
+    );
+    let add = |price: &str| enter(MoneyEntry::QuoteAdd(line("part", "new wheel", price)));
+    journal.change(&add("200"));
+    assert_eq!(fact(&journal, "quote"), Some(Value::Money(20_000)));
+    // What is taken off is taken off the figure that lists show; agreeing to it changes none.
+    journal.change(&pay("credit", "20", "scratch"));
+    assert_eq!(fact(&journal, "quote"), Some(Value::Money(18_000)));
+    let strike = enter(MoneyEntry::QuoteStrike {
+        number: 1,
+        why: "not needed".into(),
+    });
+    journal.change(&strike);
+    assert_eq!(fact(&journal, "quote"), None, "nothing is quoted any more");
+    assert_eq!(fact(&journal, "paid"), Some(Value::Money(8_000)));
+    // With a total typed instead there is one to invoice; without either there is none.
+    let invoice = enter(MoneyEntry::Invoice);
+    assert!(refused(&mut journal, &invoice).contains("nothing to invoice"));
+    journal.change(&Command::State {
+        group: None,
+        values: vec![Typed::new("quote", "300")],
+        assumed: false,
+    });
+    assert_eq!(fact(&journal, "quote"), Some(Value::Money(30_000)));
+    journal.change(&invoice);
+    assert_eq!(journal.job.account.invoices[0].total, Money(28_000));
+    let said = journal.change(&add("100")).said.join("\n");
+    assert!(
+        said.contains("lines stand before the total that was typed"),
+        "{said}"
+    );
+}
+
+/// Exactly what is there may go, a hundredth more may not.
+#[test]
+fn the_last_hundredth_may_be_given_back_and_taken_off() {
+    let mut journal = quoted();
+    journal.change(&pay("deposit", "80", ""));
+    journal.change(&pay("refund", "80", ""));
+    assert_eq!(journal.job.account.paid(), Money::ZERO);
+    journal.change(&pay("credit", "150", "late"));
+    assert!(refused(&mut journal, &pay("credit", "50.01", "late")).contains("more than"));
+    journal.change(&pay("credit", "50", "late"));
+    assert_eq!(journal.job.account.to_pay(), Money::ZERO);
+    assert!(refused(&mut journal, &pay("write-off", "0.01", "late")).contains("more than"));
+    let mut journal = quoted();
+    let ceiling = |amount: &str| {
+        enter(MoneyEntry::Ceiling {
+            amount: amount.into(),
+        })
+    };
+    let said = journal.change(&ceiling("200")).said.join("\n");
+    assert!(!said.contains("CAUTION"), "{said}");
+    let said = journal.change(&ceiling("199.99")).said.join("\n");
+    assert!(said.contains("CAUTION: 0.01 over"), "{said}");
+}
+
+#[test]
+fn a_clock_of_the_longest_day_ends_and_one_second_more_does_not() {
+    let on = enter(MoneyEntry::ClockOn {
+        who: String::new(),
+        stage: String::new(),
+        rework: String::new(),
+    });
+    let off = enter(MoneyEntry::ClockOff { who: String::new() });
+    for (seconds, ends) in [(0, true), (1, false)] {
+        let mut journal = Journal::longtail();
+        journal.change(&on);
+        // Two hours pass before each entry.
+        journal.now += SignedDuration::from_hours(LONGEST_HOURS - 2) + SignedDuration::from_secs(seconds);
+        assert_eq!(journal.try_change("K", &off).is_ok(), ends, "{seconds}");
+    }
+}

@@ -179,3 +179,317 @@ fn a_job_goes_back_to_an_earlier_stage_only_with_a_reason() {
         .unwrap();
     assert_eq!(draft.job.stage, Stage::Parts);
 }
+
+fn substitute(slot: &str, part: &str, supplier: &str, price: &str) -> Command {
+    Command::Supply(SupplyCommand::Substitute {
+        slot: slot.into(),
+        part: part.into(),
+        supplier: supplier.into(),
+        due: None,
+        price: price.into(),
+    })
+}
+
+#[test]
+fn a_substitute_takes_the_place_of_a_part_and_of_its_order() {
+    let mut journal = Journal::longtail();
+    journal.change(&order(&["chainring"], "31"));
+    let own = journal.job.build[&Slot::Chainring].part.id.clone();
+    assert_eq!(
+        refused(&mut journal, &substitute("chainring", &own, "", "")).reason,
+        Reason::BadInput
+    );
+    let empty = refused(&mut journal, &substitute("light", "light-pack", "", ""));
+    assert_eq!(empty.reason, Reason::SlotEmpty);
+    assert!(refused(&mut journal, &substitute("chainring", "ring-99", "", "")).reason == Reason::NoSuchPart);
+    // Not ordered again: nobody named a supplier.
+    let draft = journal.change(&substitute("chainring", "ring-36-2", " ", ""));
+    let said = draft.said.join("\n");
+    assert!(
+        said.contains("the order from supplier one is no longer awaited: tell them"),
+        "{said}"
+    );
+    assert_eq!(journal.job.build[&Slot::Chainring].part.id, "ring-36-2");
+    assert!(journal.job.open_order(Slot::Chainring).is_none());
+    assert!(journal.job.orders[0].cancelled.is_some());
+    // A smaller ring climbs better: that check says something else, both ways round.
+    let told = |draft: &Draft| -> Vec<(&'static str, bool, bool)> {
+        let differs = draft.differs.iter();
+        differs
+            .map(|(before, after)| (before.check.id, before.holds(), after.holds()))
+            .collect()
+    };
+    let there = told(&draft);
+    assert!(
+        there.iter().any(|(id, ..)| *id == "hill.climb_speed"),
+        "{there:?}"
+    );
+    let count = |now: bool| {
+        there
+            .iter()
+            .filter(|(_, before, after)| *before != now && *after == now)
+            .count()
+    };
+    let sum = format!(
+        "{} checks say something else: {} now hold, {} no longer hold",
+        there.len(),
+        count(true),
+        count(false)
+    );
+    assert!(said.contains(&sum), "{sum}: {said}");
+    assert!(
+        draft
+            .differs
+            .iter()
+            .all(|(before, after)| before.fingerprint != after.fingerprint)
+    );
+    let back = journal.change(&substitute("chainring", &own, "supplier two", "31.50"));
+    let turned: Vec<_> = there
+        .iter()
+        .map(|(id, before, after)| (*id, *after, *before))
+        .collect();
+    assert_eq!(told(&back), turned);
+    let line = journal.job.open_order(Slot::Chainring).unwrap();
+    assert_eq!(
+        (line.supplier.as_str(), line.price, line.goods.part.as_str()),
+        ("supplier two", Some(Money(3_150)), own.as_str())
+    );
+}
+
+fn item(number: u64, part: &str, serial: Option<&str>) -> crate::supply::shelf::Item {
+    let parts = catalogue::read("catalogue", CATALOGUE).unwrap();
+    let part = parts.iter().find(|known| known.id == part).unwrap();
+    crate::supply::shelf::Item {
+        number,
+        goods: part.into(),
+        serial: serial.map(str::to_owned),
+        lot: Some("L-7".into()),
+        supplier: Some("supplier three".into()),
+        line: None,
+        from_job: None,
+        came: "2026-03-01T08:00:00Z".parse().unwrap(),
+        count: 1,
+        seen: crate::supply::shelf::Seen {
+            damage: Some("scratched".into()),
+            ..Default::default()
+        },
+        kept_for: None,
+        gone: Vec::new(),
+    }
+}
+
+#[test]
+fn what_is_taken_from_the_shelf_comes_with_what_was_seen_on_it_and_says_what_it_displaces() {
+    let mut journal = Journal::longtail();
+    let take = |number: u64, serial: &str| {
+        Command::Supply(SupplyCommand::TakeFromShelf {
+            item: Box::new(item(number, "mid-48-250", Some(serial))),
+            slot: Slot::Motor,
+        })
+    };
+    journal.change(&order(&["motor"], "410"));
+    let said = journal.change(&take(4, "M-4")).said.join("\n");
+    for part in [
+        "from the shelf, item 4, serial M-4",
+        "the order from supplier one is still awaited",
+        "order cancel 21 motor",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    assert!(!said.contains("off the job"), "{said}");
+    assert!(
+        journal.job.open_order(Slot::Motor).is_some(),
+        "the order is still to come"
+    );
+    let receipt = journal.job.build[&Slot::Motor].receipt.clone().unwrap();
+    assert_eq!(
+        (receipt.shelf, receipt.damage.as_deref(), receipt.lot.as_deref()),
+        (Some(4), Some("scratched"), Some("L-7"))
+    );
+    let piece = journal.job.piece(Slot::Motor).unwrap();
+    assert_eq!(
+        (piece.item, piece.supplier.as_deref()),
+        (Some(4), Some("supplier three"))
+    );
+    journal.change(&cancel(&["motor"]));
+    let said = journal.change(&take(5, "M-5")).said.join("\n");
+    assert!(
+        said.contains("the motor before it (M-4) is off the job") && !said.contains("awaited"),
+        "{said}"
+    );
+    // It goes back to the shelf, and the slot waits again.
+    let back = |why: &str| {
+        Command::Supply(SupplyCommand::PutBack {
+            slot: Slot::Motor,
+            item: 6,
+            why: why.into(),
+        })
+    };
+    assert_eq!(refused(&mut journal, &back(" ")).reason, Reason::BadInput);
+    journal.change(&back("rider took another"));
+    assert!(journal.job.piece(Slot::Motor).is_none());
+    assert!(journal.job.build[&Slot::Motor].receipt.is_none());
+    assert_eq!(
+        journal
+            .undo("K", Some(journal.entries.len() as u64))
+            .unwrap_err()
+            .reason,
+        Reason::NothingToUndo
+    );
+}
+
+#[test]
+fn what_came_from_the_shelf_and_goes_back_to_the_supplier_is_no_return_of_the_order() {
+    let mut journal = Journal::longtail();
+    journal.change(&order(&["motor"], "410"));
+    journal.change(&receive("motor", "M-1"));
+    journal.change(&Command::Supply(SupplyCommand::TakeFromShelf {
+        item: Box::new(item(4, "mid-48-250", Some("M-4"))),
+        slot: Slot::Motor,
+    }));
+    journal.change(&give_back("motor"));
+    assert_eq!(journal.job.orders[0].returned, 0);
+    assert_eq!(
+        refused(&mut journal, &credit("motor", "1")).reason,
+        Reason::NoSuchLine
+    );
+}
+
+/// A piece with a serial number is in one place at a time, and a receipt that says more of the piece
+/// on file is no other piece.
+#[test]
+fn a_second_receipt_adds_to_the_first_unless_it_is_of_another_piece() {
+    let mut journal = Journal::longtail();
+    journal.change(&receive("motor", "M-1"));
+    let details = |serial: &str, papers: &str| Command::Receive {
+        slot: "motor".into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            serial: serial.into(),
+            papers: papers.into(),
+            ..ReceiptText::default()
+        },
+    };
+    for serial in ["", "M-1"] {
+        let said = journal.change(&details(serial, "report")).said.join("\n");
+        assert!(said.contains("added to what is on file of the motor"), "{said}");
+        let receipt = journal.job.build[&Slot::Motor].receipt.clone().unwrap();
+        assert_eq!(
+            (receipt.serial.as_deref(), receipt.papers.as_deref()),
+            (Some("M-1"), Some("report"))
+        );
+        assert_eq!(journal.job.pieces.len(), 1);
+    }
+    let said = journal.change(&details("M-2", "")).said.join("\n");
+    assert!(
+        said.contains("the motor before it, serial M-1 is off the job"),
+        "{said}"
+    );
+    assert_eq!(journal.job.pieces.len(), 2);
+    // Nothing told at all: another piece came.
+    let said = journal.change(&details("", "")).said.join("\n");
+    assert!(
+        said.contains("look at: ") && said.contains("serial M-2 is off the job"),
+        "{said}"
+    );
+    journal.holders = vec![Holder {
+        part: journal.job.build[&Slot::Motor].part.id.clone(),
+        job: Some(9),
+        slot: Some(Slot::Motor),
+        item: None,
+    }];
+    assert_eq!(
+        refused(&mut journal, &details("M-3", "")).reason,
+        Reason::ElsewhereAlready
+    );
+}
+
+#[test]
+fn an_order_of_nothing_named_is_of_what_was_neither_ordered_nor_came() {
+    let mut journal = Journal::longtail();
+    journal.change(&order(&["motor"], ""));
+    journal.change(&receive("pack", "P-1"));
+    let several = refused(&mut journal, &order(&["chain", "cassette"], "10"));
+    assert!(
+        several.message.contains("one price for chain, cassette"),
+        "{several}"
+    );
+    for bad in ["-1", "soon"] {
+        assert_eq!(
+            refused(&mut journal, &order(&["chain"], bad)).metadata["field"],
+            "price",
+            "{bad}"
+        );
+    }
+    journal.change(&order(&[], ""));
+    let ordered = awaited(&journal);
+    assert!(ordered.contains(&Slot::Motor) && !ordered.contains(&Slot::Pack));
+    assert_eq!(ordered.len() + 1, journal.job.build.len());
+    let refusal = refused(&mut journal, &order(&[], ""));
+    assert_eq!(refusal.reason, Reason::SlotEmpty);
+    // Ordered elsewhere: the first order is no longer awaited.
+    let said = journal.change(&order(&["chain"], "12.50")).said.join("\n");
+    assert!(
+        said.contains("the order from supplier one is no longer awaited") && said.contains("12.50"),
+        "{said}"
+    );
+    let lines = journal
+        .job
+        .orders
+        .iter()
+        .filter(|line| line.slot == Some(Slot::Chain));
+    let open: Vec<bool> = lines.map(|line| line.is_open()).collect();
+    assert_eq!(open, [false, true]);
+}
+
+/// What is told later of one piece is told of that piece, whatever came since; orders are numbered on.
+#[test]
+fn each_piece_keeps_its_own_marks_and_each_order_its_number() {
+    let mut journal = Journal::longtail();
+    for slots in [["motor"], ["pack"], ["chain"]] {
+        journal.change(&order(&slots, ""));
+    }
+    let numbers: Vec<u64> = journal.job.orders.iter().map(|line| line.number).collect();
+    assert_eq!(numbers, [1, 2, 3]);
+    let bare = |slot: &str, serial: &str, papers: &str| Command::Receive {
+        slot: slot.into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            serial: serial.into(),
+            papers: papers.into(),
+            ..ReceiptText::default()
+        },
+    };
+    journal.change(&bare("motor", "", "report"));
+    journal.change(&receive("pack", "P-1"));
+    journal.change(&bare("motor", "M-1", ""));
+    let marks = |journal: &Journal| -> Vec<(Slot, Option<String>, bool)> {
+        let pieces = journal.job.pieces.iter();
+        pieces
+            .map(|piece| (piece.slot, piece.serial.clone(), piece.left.is_some()))
+            .collect()
+    };
+    assert_eq!(
+        marks(&journal),
+        [
+            (Slot::Motor, Some("M-1".into()), false),
+            (Slot::Pack, Some("P-1".into()), false)
+        ]
+    );
+    // The one that goes is the one of that slot that is there.
+    journal.change(&give_back("motor"));
+    journal.change(&receive("motor", "M-2"));
+    journal.change(&bare("motor", "M-2", "report"));
+    assert_eq!(
+        marks(&journal),
+        [
+            (Slot::Motor, Some("M-1".into()), true),
+            (Slot::Pack, Some("P-1".into()), false),
+            (Slot::Motor, Some("M-2".into()), false)
+        ]
+    );
+    assert_eq!(
+        journal.job.piece(Slot::Motor).unwrap().serial.as_deref(),
+        Some("M-2")
+    );
+}

@@ -141,3 +141,31 @@ fn bearing(wind: Wind) -> (f64, f64) {
         east.atan2(north).to_degrees().rem_euclid(360.0),
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wind_comes_from_its_bearing() {
+        let wind = |ahead: f64, aside: f64| {
+            bearing(Wind {
+                ahead: Speed::from_si(ahead),
+                aside: Speed::from_si(aside),
+            })
+        };
+        for (ahead, aside, speed, from) in [
+            (3.0, 0.0, 3.0, 0.0),
+            (0.0, 3.0, 3.0, 90.0),
+            (-3.0, 0.0, 3.0, 180.0),
+            (0.0, -3.0, 3.0, 270.0),
+            (3.0, 4.0, 5.0, 53.130_102),
+        ] {
+            let (found, bearing) = wind(ahead, aside);
+            assert!(
+                (found - speed).abs() < 1e-9 && (bearing - from).abs() < 1e-5,
+                "{found} {bearing}"
+            );
+        }
+    }
+}

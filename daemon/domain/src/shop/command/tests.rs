@@ -322,3 +322,155 @@ fn everybody_chooses_their_own_units_and_the_owner_anybodys() {
     book.ask("K", &set("units", "imperial")).unwrap();
     assert_eq!(book.shop.units_of("M"), Units::Imperial, "as the shop again");
 }
+
+#[test]
+fn who_may_not_is_told_what_is_the_owners() {
+    let mut book = Book::default();
+    let join = |initials: &str, role: &str| ShopCommand::Join {
+        initials: initials.into(),
+        name: String::new(),
+        role: role.into(),
+    };
+    book.ask("O", &join("O", "owner")).unwrap();
+    book.ask("O", &join("M", "")).unwrap();
+    let text = String::new;
+    let cases: Vec<(ShopCommand, &str)> = vec![
+        (
+            ShopCommand::Days {
+                days: words(&["mon"]),
+                why: text(),
+            },
+            "the calendar",
+        ),
+        (
+            ShopCommand::Shut {
+                days: words(&["2026-04-03"]),
+                why: "x".into(),
+            },
+            "the calendar",
+        ),
+        (
+            ShopCommand::Open {
+                days: words(&["2026-04-03"]),
+                why: text(),
+            },
+            "the calendar",
+        ),
+        (
+            ShopCommand::Rule {
+                key: "x".into(),
+                value: "1".into(),
+                why: "x".into(),
+            },
+            "the rule sheet",
+        ),
+        (
+            ShopCommand::RuleShipped {
+                key: "x".into(),
+                why: text(),
+            },
+            "the rule sheet",
+        ),
+        (
+            ShopCommand::Set {
+                key: "benches".into(),
+                value: "2".into(),
+                why: text(),
+            },
+            "a setting",
+        ),
+        (
+            ShopCommand::Unset {
+                key: "benches".into(),
+                why: text(),
+            },
+            "a setting",
+        ),
+        (join("N", ""), "the list of people"),
+        (
+            ShopCommand::Leave {
+                initials: "M".into(),
+                why: text(),
+            },
+            "the list of people",
+        ),
+        (
+            ShopCommand::Units {
+                initials: "O".into(),
+                units: "metric".into(),
+            },
+            "the units of somebody else",
+        ),
+        (
+            ShopCommand::RevokePair {
+                number: 1,
+                why: text(),
+            },
+            "pairing a bench",
+        ),
+    ];
+    for (command, words) in cases {
+        let refusal = book.ask("m", &command).unwrap_err();
+        assert_eq!(refusal.reason, Reason::OwnerOnly, "{command:?}");
+        assert!(refusal.message.contains(words), "{refusal}");
+    }
+    let own = ShopCommand::Units {
+        initials: " M ".into(),
+        units: "imperial".into(),
+    };
+    book.ask("m", &own).unwrap();
+    assert_eq!(book.shop.units_of("M"), Units::Imperial);
+}
+
+#[test]
+fn a_setting_says_what_it_was_and_what_it_opens() {
+    let mut book = Book::default();
+    let mut set = |key: &str, value: &str| {
+        let command = ShopCommand::Set {
+            key: key.into(),
+            value: value.into(),
+            why: String::new(),
+        };
+        book.ask("K", &command).map(|said| said.join("\n"))
+    };
+    assert_eq!(set("benches", "2").unwrap(), "benches is 2 from now on");
+    assert_eq!(set("benches", "3").unwrap(), "benches is 3 from now on; it was 2");
+    assert_eq!(
+        set("day-hours", "8").unwrap(),
+        "day-hours is 8 from now on; it was 7.5"
+    );
+    // Each of the three that let somebody in or run says so; the others do not.
+    for (key, value, warning) in [
+        ("evening-command", "/bin/lp", "without a shell"),
+        ("wall-address", "127.0.0.1:8090", "http://127.0.0.1:8090/"),
+        ("bench-address", "192.168.1.5:7470", "not private"),
+    ] {
+        let said = set(key, value).unwrap();
+        assert!(said.contains(warning) && said.lines().count() == 2, "{said}");
+    }
+    assert_eq!(set("time-zone", "Europe/Berlin").unwrap().lines().count(), 1);
+    assert_eq!(
+        set("time-zone", "Europe/Nowhere").unwrap_err().reason,
+        Reason::BadInput
+    );
+    assert_eq!(
+        set("bench", "2").unwrap_err().metadata["nearest"],
+        "bench-address benches"
+    );
+    let unset = |key: &str| ShopCommand::Unset {
+        key: key.into(),
+        why: String::new(),
+    };
+    assert_eq!(
+        book.ask("K", &unset("benches")).unwrap(),
+        ["benches is not set any more"]
+    );
+    assert_eq!(
+        book.ask("K", &unset("day-hours")).unwrap(),
+        ["day-hours is as shipped again: 7.5"]
+    );
+    assert_eq!(
+        book.ask("K", &unset("benches")).unwrap_err().reason,
+        Reason::BadInput
+    );
+}

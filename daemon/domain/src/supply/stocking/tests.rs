@@ -4,7 +4,7 @@ use jiff::tz::TimeZone;
 
 use super::*;
 use crate::catalogue;
-use crate::entry::Origin;
+use crate::entry::{Event, Origin};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
 use crate::supply::shelf::Whither;
@@ -180,4 +180,255 @@ fn what_is_no_longer_awaited_does_not_come_and_what_is_kept_is_for_that_job_alon
     assert_eq!(shelf.0.items[&1].kept_for, Some(7));
     shelf.asked(&keep(None)).unwrap();
     assert_eq!(shelf.0.items[&1].kept_for, None);
+}
+
+/// A longtail at the bench: its chain is the one that lies on the shelf.
+fn job() -> Job {
+    crate::checks::testing::longtail().job
+}
+
+#[test]
+fn the_item_kept_for_the_job_is_taken_before_the_oldest_that_is_free() {
+    let mut shelf = Shelf(Stock::default());
+    let job = job();
+    let take = |shelf: &Shelf, wanted| to_take(&shelf.0, &job, Slot::Chain, wanted).map(|item| item.number);
+    let reason = |shelf: &Shelf, wanted| take(shelf, wanted).unwrap_err().reason;
+    assert_eq!(
+        to_take(&shelf.0, &job, Slot::Light, None).unwrap_err().reason,
+        Reason::SlotEmpty
+    );
+    assert_eq!(reason(&shelf, None), Reason::NotOnShelf);
+    assert_eq!(reason(&shelf, Some(1)), Reason::NotOnShelf);
+    // Item 1 is another chain, items 2 to 4 are those wanted.
+    for what in ["chain-10", "chain-9", "chain-9", "chain-9"] {
+        shelf.asked(&receive(what, 1, "", "")).unwrap();
+    }
+    assert_eq!(take(&shelf, None).unwrap(), 2);
+    assert_eq!(take(&shelf, Some(4)).unwrap(), 4);
+    let other = to_take(&shelf.0, &job, Slot::Chain, Some(1)).unwrap_err();
+    assert!(other.hint.unwrap().contains("order substitute 21 chain chain-10"));
+    let keep = |item, job| Shelving::Keep { item, job };
+    shelf.asked(&keep(3, Some(21))).unwrap();
+    assert_eq!(take(&shelf, None).unwrap(), 3);
+    shelf.asked(&keep(2, Some(9))).unwrap();
+    shelf.asked(&keep(3, Some(9))).unwrap();
+    assert_eq!(take(&shelf, None).unwrap(), 4);
+    shelf.asked(&keep(4, Some(8))).unwrap();
+    let refusal = to_take(&shelf.0, &job, Slot::Chain, None).unwrap_err();
+    assert_eq!(refusal.reason, Reason::Reserved);
+    assert!(
+        refusal
+            .message
+            .contains("item 2 for job 9, item 3 for job 9, item 4 for job 8"),
+        "{refusal}"
+    );
+    // What is gone is not taken, kept or not.
+    shelf.asked(&give_back(4, 0)).unwrap();
+    assert_eq!(reason(&shelf, Some(4)), Reason::NotOnShelf);
+    assert_eq!(shelf.0.items[&4].kept_for, None);
+    for item in [2, 3] {
+        shelf.asked(&give_back(item, 0)).unwrap();
+    }
+    assert_eq!(reason(&shelf, None), Reason::NotOnShelf);
+}
+
+#[test]
+fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
+    let mut shelf = Shelf(Stock::default());
+    let origin = Origin {
+        by: "K".into(),
+        terminal: "bench".into(),
+        made: "2026-03-05T08:00:00Z".parse().unwrap(),
+    };
+    let bench = crate::checks::testing::longtail();
+    assert_eq!(
+        put_back(&shelf.0, &bench.job, Slot::Motor, &origin)
+            .unwrap_err()
+            .reason,
+        Reason::SlotEmpty
+    );
+    shelf.asked(&receive("chain-9", 2, "", "")).unwrap();
+    let details = ReceiptText {
+        serial: "M-1".into(),
+        lot: "L-1".into(),
+        damage: "dented".into(),
+        ..ReceiptText::default()
+    };
+    let job = bench.receive("motor", &[], details).job;
+    let item = put_back(&shelf.0, &job, Slot::Motor, &origin).unwrap();
+    assert_eq!(
+        (item.number, item.from_job, item.count, item.line),
+        (2, Some(21), 1, None)
+    );
+    assert_eq!(
+        (item.serial.as_deref(), item.lot.as_deref()),
+        (Some("M-1"), Some("L-1"))
+    );
+    assert_eq!(
+        (item.seen.damage.as_deref(), item.came),
+        (Some("dented"), origin.made)
+    );
+    assert_eq!(item.goods.part, "mid-48-250");
+}
+
+#[test]
+fn a_serial_that_is_somewhere_already_is_not_received_again() {
+    let mut shelf = Shelf(Stock::default());
+    shelf.asked(&receive("pack-13s4p", 1, "P-1", "L-1")).unwrap();
+    let parts = catalogue::read("catalogue", CATALOGUE).unwrap();
+    let (rules, shop) = (RuleSheet::shipped(), Shop::default());
+    let part = |id: &str| parts.iter().find(|part| part.id == id).cloned();
+    let ids = || parts.iter().map(|part| part.id.clone()).collect();
+    for (held, refused) in [("pack-13s4p", true), ("pack-10s4p", false)] {
+        let holders = |key: &str| {
+            assert_eq!(key, mark_key("P-1"));
+            vec![crate::supply::piece::Holder {
+                part: held.into(),
+                job: None,
+                slot: None,
+                item: Some(1),
+            }]
+        };
+        let desk = Desk {
+            rules: &rules,
+            shop: &shop,
+            zone: &TimeZone::UTC,
+            holders: &holders,
+            clocks: &|_| Vec::new(),
+            memory: None,
+            part: &part,
+            part_ids: &ids,
+        };
+        let origin = Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: "2026-03-03T08:00:00Z".parse().unwrap(),
+        };
+        let mut draft = StockDraft::new(shelf.0.clone(), origin);
+        let answer = decide(&mut draft, &receive("pack-13s4p", 1, "P-1", "L-1"), &desk);
+        let reason = answer.err().map(|refusal| refusal.reason);
+        assert_eq!(reason, refused.then_some(Reason::ElsewhereAlready), "{held}");
+    }
+}
+
+/// The rows that are written anew are those the entries are about, and the fold of the entries is
+/// what they led to.
+#[test]
+fn each_entry_touches_its_item_and_its_line() {
+    let mut shelf = Shelf(Stock::default());
+    let mut entries = Vec::new();
+    let taken = StockEvent::Taken {
+        item: 2,
+        job: 21,
+        slot: Slot::Chain,
+    };
+    let day = "2026-04-01".parse().unwrap();
+    let steps: Vec<(Shelving, &[u64], &[u64])> = vec![
+        (order(5, "supplier one"), &[], &[1]),
+        (order(2, "supplier two"), &[], &[2]),
+        (
+            Shelving::Move {
+                line: 2,
+                due: day,
+                why: "late".into(),
+            },
+            &[],
+            &[2],
+        ),
+        (receive("1", 3, "", ""), &[1], &[1]),
+        (receive("chain-9", 4, "", ""), &[2], &[]),
+        (give_back(1, 1), &[1], &[1]),
+        (give_back(2, 1), &[2], &[]),
+        (
+            Shelving::Credit {
+                line: 1,
+                amount: "5".into(),
+            },
+            &[],
+            &[1],
+        ),
+        (
+            Shelving::Count {
+                item: 2,
+                count: 2,
+                why: "counted".into(),
+            },
+            &[2],
+            &[],
+        ),
+        (
+            Shelving::Keep {
+                item: 2,
+                job: Some(21),
+            },
+            &[2],
+            &[],
+        ),
+        (
+            Shelving::Cancel {
+                line: 2,
+                why: "late".into(),
+            },
+            &[],
+            &[2],
+        ),
+    ];
+    let mut keep = |events: &[Event], origin: &Origin| {
+        for event in events {
+            let seq = entries.len() as u64 + 1;
+            entries.push(crate::entry::Entry {
+                id: seq,
+                job: 0,
+                seq,
+                origin: origin.clone(),
+                stored: origin.made,
+                event: event.clone(),
+                previous: [0; 32],
+                hash: [0; 32],
+            });
+        }
+        Stock::fold(&entries)
+    };
+    for (asked, items, lines) in steps {
+        let before = shelf.0.clone();
+        let draft = shelf.asked(&asked).unwrap();
+        let touched = crate::supply::shelf::touched(&before, &draft.events);
+        assert_eq!(
+            touched,
+            (items.iter().copied().collect(), lines.iter().copied().collect()),
+            "{asked:?}"
+        );
+        assert_eq!(keep(&draft.events, &draft.origin), shelf.0, "{asked:?}");
+    }
+    let lines: Vec<(u32, u32, bool)> = shelf
+        .0
+        .lines
+        .values()
+        .map(|line| (line.came, line.returned, line.is_settled()))
+        .collect();
+    // Two of five are still to come, and what went back of them was paid for; the other is cancelled.
+    assert_eq!(lines, [(3, 1, false), (0, 0, true)]);
+    let line = &shelf.0.lines[&2];
+    assert_eq!((line.first_due(), line.due), (None, Some(day)));
+    assert_eq!(shelf.0.lines[&1].first_due(), shelf.0.lines[&1].due);
+    let made = shelf.0.items[&2].came;
+    let mut stock = shelf.0.clone();
+    let by = Origin {
+        by: "K".into(),
+        terminal: "bench".into(),
+        made,
+    };
+    stock.take(&by, &taken);
+    assert_eq!(
+        (stock.items[&2].count, stock.items[&2].kept_for),
+        (1, None),
+        "what was kept for it went there"
+    );
+    let gone = stock.items[&2].gone.last().unwrap();
+    assert_eq!(
+        (gone.count, gone.to, gone.why.as_str()),
+        (1, Whither::Job(21), "chain")
+    );
+    let touched = crate::supply::shelf::touched(&stock, &[Event::Stock(taken)]);
+    assert_eq!(touched, ([2].into(), [].into()));
 }

@@ -1,0 +1,381 @@
+//! Visits, claims and swaps after handover, and what is still to be done then.
+
+use super::*;
+use crate::after::Payer;
+use crate::command::MoneyEntry;
+use crate::labour::Cause;
+use crate::money::Money;
+use crate::supply::piece::Fate;
+
+/// A longtail with a traced motor, handed over.
+fn handed_over() -> Journal {
+    let mut journal = Journal::longtail();
+    let receive = |slot: &str, serial: &str| Command::Receive {
+        slot: slot.into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            serial: serial.into(),
+            lot: "L-1".into(),
+            ..ReceiptText::default()
+        },
+    };
+    journal.change(&receive("motor", "M-1"));
+    journal.change(&receive("chain", ""));
+    for gate in Stage::GATED {
+        journal.pass(gate);
+    }
+    assert_eq!(journal.job.stage, Stage::HandedOver);
+    journal
+}
+
+fn visit(odometer: &str, cause: &str, payer: &str, first_check: bool) -> Command {
+    Command::Money(MoneyEntry::Visit {
+        symptom: " creaks ".into(),
+        odometer: odometer.into(),
+        found: "arm was loose".into(),
+        cause: cause.into(),
+        payer: payer.into(),
+        first_check,
+    })
+}
+
+#[test]
+fn a_visit_keeps_what_was_said_found_and_paid() {
+    let mut journal = handed_over();
+    assert!(!journal.job.after.first_check_made());
+    journal.change(&visit("150 km", "our-work", "shop", false));
+    assert!(!journal.job.after.first_check_made(), "another visit");
+    journal.change(&visit("", "", "", true));
+    assert!(journal.job.after.first_check_made());
+    let visits = &journal.job.after.visits;
+    let first = &visits[0].visit;
+    assert_eq!(
+        (first.symptom.as_str(), first.odometer_km, first.found.as_str()),
+        ("creaks", Some(150), "arm was loose")
+    );
+    assert_eq!(
+        (first.cause, first.payer),
+        (Some(Cause::OurWork), Some(Payer::Shop))
+    );
+    assert_eq!((visits[0].by.as_str(), visits[1].at), ("K", journal.now));
+    let second = &visits[1].visit;
+    assert_eq!(
+        (second.odometer_km, second.cause, second.payer),
+        (None, None, None)
+    );
+    for (odometer, cause, payer) in [
+        ("far", "", ""),
+        ("-3 km", "", ""),
+        ("", "luck", ""),
+        ("", "", "nobody"),
+    ] {
+        let refusal = journal.refused(&visit(odometer, cause, payer, false));
+        let reason = if cause.is_empty() && payer.is_empty() {
+            Reason::BadInput
+        } else {
+            Reason::UnknownWord
+        };
+        assert_eq!(refusal.reason, reason, "{odometer}{cause}{payer}");
+    }
+}
+
+/// The international mile is 1.609344 km.
+#[test]
+fn a_distance_ridden_is_read_in_either_unit_to_the_kilometre() {
+    for (typed, km) in [
+        ("0", 0),
+        ("12.4", 12),
+        ("12,5 km", 13),
+        ("100 mi", 161),
+        ("1000000 km", 1_000_000),
+    ] {
+        let mut journal = handed_over();
+        let answer = journal.try_change("K", &visit(typed, "", "", false));
+        let draft = answer.unwrap_or_else(|refusal| panic!("{typed}: {refusal}"));
+        assert_eq!(draft.job.after.visits[0].visit.odometer_km, Some(km), "{typed}");
+    }
+    assert!(
+        handed_over()
+            .try_change("K", &visit("1000001 km", "", "", false))
+            .is_err()
+    );
+}
+
+#[test]
+fn a_claim_stays_open_until_it_is_settled_once() {
+    let mut journal = handed_over();
+    let claim = |against: &str, amount: &str| {
+        Command::Money(MoneyEntry::Claim {
+            against: against.into(),
+            about: "dead after rain".into(),
+            amount: amount.into(),
+        })
+    };
+    let settle = |number: u32, paid: &str, how: &str| {
+        Command::Money(MoneyEntry::ClaimSettle {
+            number,
+            paid: paid.into(),
+            how: how.into(),
+        })
+    };
+    journal.change(&claim("supplier", "110"));
+    journal.change(&claim("Rider", ""));
+    assert_eq!(journal.refused(&claim("nobody", "")).reason, Reason::UnknownWord);
+    assert_eq!(journal.refused(&claim("shop", "-1")).reason, Reason::BadInput);
+    let claims: Vec<_> = journal.job.after.claims.iter().collect();
+    assert_eq!(
+        (claims[0].number, claims[0].against, claims[0].amount),
+        (1, Payer::Supplier, Some(Money(11_000)))
+    );
+    assert_eq!(
+        (claims[1].number, claims[1].against, claims[1].amount),
+        (2, Payer::Rider, None)
+    );
+    assert_eq!(journal.refused(&settle(1, "100", " ")).reason, Reason::BadInput);
+    journal.change(&settle(2, "", "turned down"));
+    journal.change(&settle(1, "100", "credit note"));
+    let ends: Vec<_> = journal
+        .job
+        .after
+        .claims
+        .iter()
+        .map(|claim| claim.settled.clone().unwrap())
+        .collect();
+    assert_eq!((ends[0].1, ends[0].2.as_str()), (Money(10_000), "credit note"));
+    assert_eq!((ends[1].1, ends[1].2.as_str()), (Money::ZERO, "turned down"));
+    for number in [1, 3] {
+        assert_eq!(
+            journal.refused(&settle(number, "1", "again")).reason,
+            Reason::BadInput
+        );
+    }
+}
+
+fn swap(slot: &str, serial_out: &str, serial_in: &str, lot_in: &str) -> Command {
+    Command::Money(MoneyEntry::Swap {
+        slot: slot.into(),
+        serial_out: serial_out.into(),
+        serial_in: serial_in.into(),
+        lot_in: lot_in.into(),
+        payer: "supplier".into(),
+        why: "grinds".into(),
+    })
+}
+
+#[test]
+fn a_swap_takes_the_part_on_file_off_and_puts_another_on() {
+    let mut journal = handed_over();
+    let mut slots = Slot::ALL.into_iter();
+    let empty = slots.find(|slot| !journal.job.build.contains_key(slot)).unwrap();
+    assert_eq!(
+        journal.refused(&swap(empty.word(), "", "M-2", "")).reason,
+        Reason::SlotEmpty
+    );
+    assert_eq!(
+        journal.refused(&swap("motor", "M-9", "M-2", "")).reason,
+        Reason::BadInput
+    );
+    assert_eq!(
+        journal.refused(&swap("motor", "", " ", "")).reason,
+        Reason::BadInput
+    );
+    journal.change(&swap("motor", "", "M-2", " L-2 "));
+    let swapped = &journal.job.after.swaps[0];
+    assert_eq!(
+        (
+            swapped.serial_out.as_str(),
+            swapped.lot_out.as_str(),
+            swapped.serial_in.as_str(),
+            swapped.lot_in.as_str()
+        ),
+        ("M-1", "L-1", "M-2", "L-2")
+    );
+    let receipt = journal.job.build[&Slot::Motor].receipt.clone().unwrap();
+    assert_eq!(
+        (receipt.serial.as_deref(), receipt.lot.as_deref()),
+        (Some("M-2"), Some("L-2"))
+    );
+    // The second swap names what came off, and nothing is known of the lot of what went on.
+    journal.change(&swap("motor", " M-2 ", "M-3", ""));
+    assert_eq!(
+        journal.job.build[&Slot::Motor].receipt.as_ref().unwrap().lot,
+        None
+    );
+    let pieces: Vec<_> = journal
+        .job
+        .pieces
+        .iter()
+        .filter(|piece| piece.slot == Slot::Motor)
+        .collect();
+    let serials: Vec<Option<&str>> = pieces.iter().map(|piece| piece.serial.as_deref()).collect();
+    assert_eq!(serials, [Some("M-1"), Some("M-2"), Some("M-3")]);
+    let fates: Vec<Option<Fate>> = pieces
+        .iter()
+        .map(|piece| piece.left.as_ref().map(|left| left.fate))
+        .collect();
+    assert_eq!(fates, [Some(Fate::Swapped), Some(Fate::Swapped), None]);
+    // The chain bears no serial: whatever is read off it is taken.
+    journal.change(&swap("chain", "C-7", "C-8", ""));
+    assert_eq!(journal.job.after.swaps[2].serial_out, "C-7");
+}
+
+#[test]
+fn a_piece_that_is_somewhere_else_is_not_put_on_here() {
+    let holder = |job: Option<u32>, slot: Option<Slot>, part: &str| Holder {
+        part: part.into(),
+        job,
+        slot,
+        item: Some(4),
+    };
+    let motor = handed_over().job.build[&Slot::Motor].part.id.clone();
+    for (holder, refused, place) in [
+        (
+            holder(Some(9), Some(Slot::Motor), &motor),
+            true,
+            "on job 9 as its motor",
+        ),
+        (holder(Some(9), None, &motor), true, "on job 9"),
+        (holder(None, None, &motor), true, "on the shelf as item 4"),
+        (
+            holder(Some(21), Some(Slot::Pack), &motor),
+            true,
+            "on job 21 as its pack",
+        ),
+        (holder(Some(21), Some(Slot::Motor), &motor), false, ""),
+        (holder(Some(9), Some(Slot::Motor), "another"), false, ""),
+    ] {
+        let mut journal = handed_over();
+        journal.holders = vec![holder.clone()];
+        match journal.try_change("K", &swap("motor", "", "M-2", "")) {
+            Err(refusal) if refused => {
+                assert_eq!(refusal.reason, Reason::ElsewhereAlready);
+                assert!(refusal.message.contains(place), "{refusal}");
+            }
+            answer => assert_eq!(answer.is_err(), refused, "{holder:?}: {answer:?}"),
+        }
+    }
+    let nowhere = Holder {
+        item: None,
+        ..holder(None, None, &motor)
+    };
+    assert_eq!(nowhere.place(), "on the shelf");
+}
+
+#[test]
+fn what_may_still_have_to_be_done_keeps_a_job_outstanding() {
+    let over = |stage: Stage| {
+        let mut job = Journal::longtail().job;
+        job.account = crate::account::Account::default();
+        job.facts.remove("first-check");
+        job.stage = stage;
+        job
+    };
+    let ends = [Stage::HandedOver, Stage::Returned, Stage::Cancelled];
+    for stage in Stage::GATED {
+        assert!(over(stage).is_outstanding(), "{stage:?}");
+    }
+    for stage in ends {
+        let job = over(stage);
+        assert_eq!((job.is_outstanding(), job.owed()), (false, None), "{stage:?}");
+    }
+    let at = handed_over().now;
+    for stage in ends {
+        // A clock runs, goods are awaited, a credit is owed: whatever the end was.
+        let mut job = over(stage);
+        let on = crate::labour::LabourEvent::ClockedOn {
+            number: 1,
+            who: "K".into(),
+            stage: Stage::Fitting,
+            rework: None,
+        };
+        job.labour.take(at, &on);
+        assert!(job.is_outstanding(), "{stage:?}: a clock runs");
+        job.labour
+            .take(at, &crate::labour::LabourEvent::ClockedOff { number: 1 });
+        assert!(!job.is_outstanding(), "{stage:?}: it does not");
+        let mut line = crate::supply::line::tests::line();
+        job.orders = vec![line.clone()];
+        assert!(job.is_outstanding(), "{stage:?}: goods are awaited");
+        line.arrived(6, at);
+        job.orders = vec![line.clone()];
+        assert!(!job.is_outstanding(), "{stage:?}: they came");
+        line.went_back(1, "dead");
+        job.orders = vec![line.clone()];
+        assert!(job.is_outstanding(), "{stage:?}: a credit is owed");
+        line.credited = Money(1);
+        job.orders = vec![line];
+        assert!(!job.is_outstanding(), "{stage:?}: it came");
+    }
+    for stage in ends {
+        let is_handed_over = stage == Stage::HandedOver;
+        let mut job = over(stage);
+        job.account.typed_quote = Some(Money(100));
+        assert_eq!(job.owed(), Some(Money(100)));
+        assert_eq!(job.is_outstanding(), is_handed_over, "{stage:?}: money is owed");
+        job.account.paid_before = Money(100);
+        assert_eq!(job.owed(), Some(Money::ZERO));
+        assert!(!job.is_outstanding(), "{stage:?}: it was paid");
+        job.account.paid_before = Money(101);
+        assert!(!job.is_outstanding(), "{stage:?}: the shop owes it");
+    }
+    // A first check that was agreed is to be made.
+    let mut journal = handed_over();
+    journal.change(&visit("", "", "", false));
+    journal.job.account = crate::account::Account::default();
+    journal.job.orders.clear();
+    let day = Value::Day("2026-04-12".parse().unwrap());
+    journal.job.state("first-check", &day, Provenance::Stated, 1, at);
+    assert!(journal.job.is_outstanding());
+    let made = journal.try_change("K", &visit("", "", "", true)).unwrap();
+    assert!(!made.job.is_outstanding());
+}
+
+/// What was charged and what it cost the shop; sums by hand.
+#[test]
+fn parts_bought_again_are_counted_apart() {
+    let mut account = crate::account::Account::default();
+    assert!(account.is_empty());
+    let by = origin("K", handed_over().now);
+    for (number, kind, price, cost, rework) in [
+        (1, crate::account::LineKind::Part, 20_000, 15_000, false),
+        (2, crate::account::LineKind::Part, 5_000, 4_000, true),
+        (3, crate::account::LineKind::Labour, 8_700, 0, false),
+        (4, crate::account::LineKind::Other, 950, 700, false),
+    ] {
+        let line = crate::account::QuoteLine {
+            number,
+            kind,
+            words: "x".into(),
+            price: Money(price),
+            cost: Money(cost),
+            minutes: 0,
+            rework,
+        };
+        account.take(&by, &crate::account::AccountEvent::Quoted(line));
+    }
+    assert!(!account.is_empty());
+    assert_eq!(account.parts_cost(), Money(15_700));
+    assert_eq!(account.rework_parts_cost(), Money(4_000));
+    // 50.00 + 10.00 + 2.50: labour is not among them.
+    assert_eq!(account.parts_margin(), Money(6_250));
+    assert_eq!(account.total(), Money(34_650));
+    let mut after = crate::after::After::default();
+    assert!(after.is_empty());
+    after.swaps = handed_over()
+        .try_change("K", &swap("motor", "", "M-2", ""))
+        .unwrap()
+        .job
+        .after
+        .swaps;
+    assert!(!after.is_empty());
+    let mut labour = crate::labour::Labour::default();
+    assert!(labour.is_empty());
+    let on = crate::labour::LabourEvent::ClockedOn {
+        number: 1,
+        who: "K".into(),
+        stage: Stage::Fitting,
+        rework: None,
+    };
+    labour.take(by.made, &on);
+    assert!(!labour.is_empty());
+}

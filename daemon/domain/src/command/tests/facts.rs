@@ -1,0 +1,158 @@
+//! Values stated and read, and what is said of them.
+
+use super::*;
+
+fn said(journal: &mut Journal, command: &Command) -> String {
+    journal.change(command).said.join("\n")
+}
+
+#[test]
+fn what_a_value_was_is_said_when_it_was_another() {
+    let mut journal = Journal::longtail();
+    let state = |values: &[(&str, &str)], assumed: bool| Command::State {
+        group: None,
+        values: values
+            .iter()
+            .map(|(code, text)| Typed::new(*code, *text))
+            .collect(),
+        assumed,
+    };
+    let told = said(&mut journal, &state(&[("hill-grade", "9 %")], false));
+    assert!(
+        told.contains("9 %") && told.contains("(stated), was 8 %"),
+        "{told}"
+    );
+    let told = said(&mut journal, &state(&[("hill-grade", "9 %")], true));
+    assert!(told.contains("(assumed)") && !told.contains("was"), "{told}");
+    let told = said(&mut journal, &measure(&[("clf", "51.5")]));
+    assert!(!told.contains("was"), "{told}");
+    let told = said(&mut journal, &measure(&[("clf", "53")]));
+    assert!(
+        told.contains("was 51.5 mm") && !told.contains("readings"),
+        "{told}"
+    );
+    // A reading stands against what is told, and nothing more is said of what was told before.
+    let told = said(&mut journal, &measure(&[("stay-gap", "2.0")]));
+    assert!(told.contains("was 1 mm"), "{told}");
+    let told = said(&mut journal, &state(&[("stay-gap", "3 mm")], false));
+    assert!(
+        told.contains("the measured stay-gap stands") && !told.contains("was"),
+        "{told}"
+    );
+    assert_eq!(journal.job.facts["stay-gap"].value, Value::Number(0.002));
+    assert_eq!(journal.refused(&state(&[], false)).reason, Reason::BadInput);
+    let twice = journal.refused(&state(&[("hill-grade", "9 %"), ("hill-grade", "8 %")], false));
+    assert!(twice.message.contains("twice"), "{twice}");
+    assert!(!twice.message.contains("values cannot be taken"), "{twice}");
+    let class = journal.refused(&state(&[("ride-class", "eu-epak")], false));
+    assert_eq!(class.metadata["nearest"], "eu-epac au-epac");
+}
+
+#[test]
+fn readings_that_differ_ask_for_a_third_and_the_middle_one_stands() {
+    let mut journal = Journal::longtail();
+    let mut again = |text: &str| {
+        let told = said(&mut journal, &measure(&[("clf", text)]));
+        journal.now -= SignedDuration::from_mins(115);
+        told
+    };
+    let agree = code::find("clf").unwrap().agree_si() * 1e3;
+    assert!(agree > 0.0 && agree < 3.0);
+    again("51.0");
+    let told = again(&format!("{:.3}", 51.0 + 1.01 * agree));
+    assert!(
+        told.contains("mean of 2 readings") && told.contains("take a third"),
+        "{told}"
+    );
+    let told = again("51.2");
+    assert!(
+        told.contains("middle of 3 readings") && !told.contains("take a third"),
+        "{told}"
+    );
+    let mut journal = Journal::longtail();
+    journal.change(&measure(&[("clf", "51.0")]));
+    journal.now -= SignedDuration::from_mins(115);
+    let told = said(
+        &mut journal,
+        &measure(&[("clf", &format!("{:.3}", 51.0 + 0.99 * agree))]),
+    );
+    assert!(!told.contains("take a third"), "{told}");
+}
+
+#[test]
+fn a_refused_reading_says_how_to_insist_and_one_mark_behind_it_does() {
+    let mut journal = Journal::longtail();
+    let record = |act: Act, field: &str, text: &str| Command::Record {
+        act,
+        values: vec![Typed::new(field, text)],
+        force: false,
+        anew: false,
+    };
+    for (act, field, text, retry) in [
+        (
+            Act::Measure,
+            "clf",
+            "515",
+            "lockring measure 21 chainline-front 515 --force",
+        ),
+        (Act::Torque, "stem", "500", "lockring torque 21 stem 500 --force"),
+        (
+            Act::Ride("hill".into()),
+            "speed",
+            "900km/h",
+            "lockring ride 21 hill speed=900km/h --force",
+        ),
+        (
+            Act::Ride("hill".into()),
+            "",
+            "900km/h",
+            "lockring ride 21 hill speed=900km/h --force",
+        ),
+    ] {
+        let refusal = journal.refused(&record(act.clone(), field, text));
+        assert_eq!(refusal.reason, Reason::OutsideWindow);
+        assert!(refusal.hint.as_ref().unwrap().contains(retry), "{refusal:?}");
+        let insisted = journal.change(&record(act, field, &format!("{text}!")));
+        assert!(matches!(insisted.events[0], Event::Recorded { forced: true, .. }));
+    }
+    let ride = |values: &[(&str, &str)]| Command::Record {
+        act: Act::Ride("cutoff".into()),
+        values: values
+            .iter()
+            .map(|(field, text)| Typed::new(*field, *text))
+            .collect(),
+        force: false,
+        anew: false,
+    };
+    // Values without a word are taken in the order of the run's fields, and no more than it has.
+    journal.change(&ride(&[("", "24 km/h"), ("", "25 km/h")]));
+    let kmh = |journal: &Journal, key: &str| 3.6 * journal.job.facts[key].value.number().unwrap();
+    assert!((kmh(&journal, "cutoff-out") - 24.0).abs() < 1e-9);
+    assert!((kmh(&journal, "cutoff-back") - 25.0).abs() < 1e-9);
+    let many: Vec<(&str, &str)> = vec![("", "24 km/h"); 9];
+    assert!(journal.refused(&ride(&many)).message.contains("more were given"));
+    assert!(
+        journal
+            .refused(&ride(&[("out", "24 km/h"), ("cutoff-out", "25 km/h")]))
+            .message
+            .contains("twice")
+    );
+    assert_eq!(
+        journal.refused(&ride(&[("oat", "24 km/h")])).metadata["nearest"],
+        "out"
+    );
+    assert_eq!(journal.refused(&ride(&[])).reason, Reason::BadInput);
+    let brief = journal.refused(&measure(&[("hill-grade", "9 %")]));
+    assert!(brief.message.contains("stated, not measured"), "{brief}");
+    let wrong = Command::State {
+        group: Some(code::Group::Donor),
+        values: vec![Typed::new("hill-grade", "9 %")],
+        assumed: false,
+    };
+    assert!(
+        journal
+            .refused(&wrong)
+            .message
+            .contains("belongs to brief, not to donor")
+    );
+}

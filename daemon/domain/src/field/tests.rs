@@ -1,0 +1,144 @@
+//! Tests of the reader and writer of values: each shape, its edges, and what it is shown as.
+
+use super::*;
+
+const LENGTH: Field = Field::new(
+    "stay-length",
+    "chainstay length",
+    Shape::Quantity {
+        kind: Kind::Length,
+        unit: "mm",
+        window: (300.0, 700.0),
+    },
+);
+
+const fn of(shape: Shape) -> Field {
+    Field::new("x", "something", shape)
+}
+
+#[track_caller]
+fn read(field: Field, text: &str) -> Option<Value> {
+    field.read(text, false).ok()
+}
+
+#[test]
+fn a_quantity_is_taken_up_to_the_ends_of_its_window() {
+    for (text, taken) in [
+        ("300", true),
+        ("299.9", false),
+        ("700 mm", true),
+        ("700.1 mm", false),
+        ("0.45 m", true),
+        ("45 cm", true),
+        ("17.7 in", true),
+        ("450 kg", false),
+    ] {
+        assert_eq!(read(LENGTH, text).is_some(), taken, "{text}");
+    }
+    assert_eq!(read(LENGTH, "450"), Some(Value::Number(0.45)));
+    assert!(LENGTH.read("70", true).is_ok() && LENGTH.read("long", true).is_err());
+}
+
+/// A value that was meant ten or a hundred times larger or smaller is offered.
+#[test]
+fn a_slip_of_the_decimal_mark_is_offered_as_meant() {
+    let meant = |text: &str| match LENGTH.read(text, false) {
+        Err(FieldError::OutsideWindow { meant, low, high, .. }) => {
+            assert_eq!((low.as_str(), high.as_str()), ("300 mm", "700 mm"));
+            meant
+        }
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(meant("45").as_deref(), Some("450 mm"));
+    assert_eq!(meant("4500").as_deref(), Some("450 mm"));
+    assert_eq!(meant("4.5").as_deref(), Some("450 mm"));
+    assert_eq!(meant("45000").as_deref(), Some("450 mm"));
+    assert_eq!(meant("100"), None);
+}
+
+#[test]
+fn so_many_out_of_so_many_is_never_more_than_was_tried() {
+    for (text, tally) in [
+        ("3/3", Some((3, 3))),
+        ("0/3", Some((0, 3))),
+        (" 2 / 3 ", Some((2, 3))),
+        ("4/3", None),
+        ("0/0", None),
+        ("1/0", None),
+        ("3", None),
+        ("1/2/3", None),
+        ("-1/3", None),
+    ] {
+        let expected = tally.map(|(good, tried)| Value::Tally { good, tried });
+        assert_eq!(read(of(Shape::Tally), text), expected, "{text}");
+    }
+}
+
+/// The fewest and most teeth taken are 9 and 70.
+#[test]
+fn cogs_rise_and_have_as_many_teeth_as_cogs_have() {
+    for (text, taken) in [
+        ("11-13-15", true),
+        ("9", true),
+        ("70", true),
+        ("8-9", false),
+        ("9-71", false),
+        ("13-11", false),
+        ("11-11", false),
+        ("", false),
+        ("a-b", false),
+    ] {
+        assert_eq!(read(of(Shape::Teeth), text).is_some(), taken, "{text}");
+    }
+}
+
+#[test]
+fn each_shape_reads_what_it_shows_and_its_own_example() {
+    let words: Shape = Shape::Word(&["told", "measured"]);
+    for (shape, text, value, shown) in [
+        (Shape::Money, "98,50", Value::Money(9_850), "98.50"),
+        (words, "Told", Value::Word("told".into()), "told"),
+        (Shape::Flag, "yes", Value::Flag(true), "yes"),
+        (Shape::Flag, "no", Value::Flag(false), "no"),
+        (
+            Shape::Text,
+            " some words ",
+            Value::Text("some words".into()),
+            "some words",
+        ),
+        (
+            Shape::Day,
+            "2026-03-24",
+            Value::Day("2026-03-24".parse().unwrap()),
+            "2026-03-24",
+        ),
+        (Shape::Teeth, "11-13", Value::Teeth(vec![11, 13]), "11-13"),
+        (Shape::Tally, "2/3", Value::Tally { good: 2, tried: 3 }, "2/3"),
+    ] {
+        let field = of(shape);
+        assert_eq!(read(field, text).as_ref(), Some(&value), "{text}");
+        assert_eq!(field.show(&value), shown);
+        let example = field.example();
+        assert!(read(field, &example).is_some(), "{example}");
+    }
+    for (shape, text) in [
+        (Shape::Money, "-1"),
+        (words, "guessed"),
+        (Shape::Flag, "perhaps"),
+        (Shape::Text, "  "),
+        (Shape::Day, "2026-02-30"),
+    ] {
+        let error = of(shape).read(text, false).unwrap_err();
+        assert!(matches!(error, FieldError::Unreadable { .. }), "{text}: {error}");
+    }
+    // Every row of every table is an example of itself.
+    for row in crate::code::all() {
+        assert!(
+            row.read(&row.example(), false).is_ok(),
+            "{}: {}",
+            row.key(),
+            row.example()
+        );
+        assert!(!row.field.blank().is_empty(), "{}", row.key());
+    }
+}
