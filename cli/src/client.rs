@@ -561,6 +561,44 @@ mod tests {
         );
     }
 
+    /// The first call goes along with Hello; an answer to it is worth nothing when they do not agree.
+    #[tokio::test]
+    async fn no_answer_is_believed_of_a_daemon_that_is_not_agreed_with() {
+        let data = tempfile::tempdir().unwrap();
+        let fake = Fake {
+            version: "99.0.0".to_owned(),
+            ..Fake::new(data.path())
+        };
+        let _serving = serve(data.path(), Arc::new(fake));
+        let client = Client::approach(&folder(data.path()), "K", Rc::default())
+            .await
+            .unwrap();
+        let send = |channel, request| async move { ShopClient::new(channel).status(request).await };
+        for _ in 0..2 {
+            let error = client.call(ORDINARY, StatusRequest {}, send).await.unwrap_err();
+            assert_eq!(error.kind, Exit::VersionMismatch);
+            assert_eq!(client.channel().await.unwrap_err().kind, Exit::VersionMismatch);
+        }
+    }
+
+    #[tokio::test]
+    async fn the_first_call_goes_along_with_the_handshake() {
+        let data = tempfile::tempdir().unwrap();
+        let fake = Arc::new(Fake::new(data.path()));
+        let _serving = serve(data.path(), fake.clone());
+        let client = Client::approach(&folder(data.path()), "K", Rc::default())
+            .await
+            .unwrap();
+        let send = |channel, request| async move { ShopClient::new(channel).status(request).await };
+        for _ in 0..2 {
+            assert_eq!(
+                client.call(ORDINARY, StatusRequest {}, send).await.unwrap().pid,
+                77
+            );
+        }
+        assert_eq!(fake.hellos.load(std::sync::atomic::Ordering::SeqCst), 1);
+    }
+
     #[tokio::test]
     async fn a_refusal_carries_its_reason_through() {
         let data = tempfile::tempdir().unwrap();

@@ -57,11 +57,16 @@ pub fn folder(closed: u32) -> PathBuf {
         return folder;
     }
     let _nothing_there = std::fs::remove_dir_all(&folder);
-    std::fs::create_dir_all(&folder).unwrap();
     if closed > WHOLE {
         assert!(closed.is_multiple_of(WHOLE), "{closed} is no multiple of {WHOLE}");
-        multiply(&folder, &self::folder(WHOLE), WHOLE, closed / WHOLE);
+        // Under another name until it is whole: it is not written durably.
+        let unfinished = home.join(format!("jobs-{closed}.new"));
+        let _nothing_there = std::fs::remove_dir_all(&unfinished);
+        std::fs::create_dir_all(&unfinished).unwrap();
+        multiply(&unfinished, &self::folder(WHOLE), WHOLE, closed / WHOLE);
+        std::fs::rename(&unfinished, &folder).unwrap();
     } else {
+        std::fs::create_dir_all(&folder).unwrap();
         fill(&folder, closed);
     }
     folder

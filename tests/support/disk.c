@@ -106,8 +106,11 @@ static int one_in(long number) {
 /* What is to become of a call: 0 for nothing, 'f'ail or 's'hort; waits where the rules say so. */
 static int deed(const char *call, enum file file) {
     static const char *const names[] = {"other", "data", "log"};
-    int what = 0, sticks = 0;
-    long wait = 0;
+    int what, sticks;
+    long wait;
+again:
+    what = sticks = 0;
+    wait = 0;
     pthread_mutex_lock(&one);
     read_rules();
     for (int i = 0; i < count; i++) {
@@ -121,7 +124,7 @@ static int deed(const char *call, enum file file) {
     pthread_mutex_unlock(&one);
     if (sticks) {
         wait_for(1000);
-        return deed(call, file);
+        goto again;
     }
     if (wait) wait_for(wait);
     return what;

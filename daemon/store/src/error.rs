@@ -108,7 +108,7 @@ impl StorageError {
                 "look at the disk and the system log; copy the data folder elsewhere before going on"
             }
             Self::Unsure { .. } => {
-                "look at the disk and the system log; start the daemon again and look with `lockring history` before typing it once more"
+                "look at the disk and the system log; end the daemon and start it again, and look with `lockring history` before typing it once more"
             }
             Self::Busy { .. } => "end the other program that has the data file open and try again",
             Self::Damaged { .. } => "stop the daemon, keep the file, and restore the newest backup",
@@ -196,7 +196,7 @@ impl From<std::io::Error> for StorageError {
     }
 }
 
-/// Why a write was not done. Nothing of it was stored.
+/// Why a write was not done. Nothing of it was stored, unless it is [`StorageError::Unsure`].
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum WriteError {
     /// The workshop's rules refuse it.

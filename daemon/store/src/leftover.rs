@@ -28,10 +28,12 @@ pub(crate) fn make_durable(log: &Path) -> io::Result<()> {
     let mut piece = vec![0; PIECE];
     let mut at = 0;
     loop {
-        let length = file.read_at(&mut piece, at)?;
-        if length == 0 {
-            break;
-        }
+        let length = match file.read_at(&mut piece, at) {
+            Ok(0) => break,
+            Ok(length) => length,
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+            Err(error) => return Err(error),
+        };
         file.write_all_at(&piece[..length], at)?;
         at += length as u64;
     }
@@ -39,7 +41,7 @@ pub(crate) fn make_durable(log: &Path) -> io::Result<()> {
         file.sync_all()?;
         tracing::info!(
             bytes = at,
-            "the log of a daemon that did not end well was made durable"
+            "the log that lay beside the data file was made durable"
         );
     }
     Ok(())

@@ -189,8 +189,8 @@ impl Store {
     ///
     /// # Errors
     /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
-    /// something could not be stored: then nothing of it was, even if the closure went on, and
-    /// with [`StorageError::Crowded`] or [`StorageError::Cleaning`] it did not even run.
+    /// something could not be stored: then nothing of it was, even if the closure went on (with
+    /// [`StorageError::Unsure`] nobody knows yet), and with [`StorageError::Crowded`] or [`StorageError::Cleaning`] it did not even run.
     pub async fn write<T: Send + 'static>(
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,

@@ -1,5 +1,5 @@
 //! Opening the data file: created whole or not at all, and never written to before it is
-//! known to be ours, readable and undamaged.
+//! known to be ours, readable and undamaged. The log beside it may be written again as it is before.
 
 use std::fs::{self, File};
 use std::io::{self, Read};

@@ -13,7 +13,7 @@ use crate::error::StorageError;
 use crate::rows;
 
 /// Most bytes of text that are remembered: some hundred jobs.
-const ROOM: usize = 2 * 1024 * 1024;
+pub(crate) const ROOM: usize = 2 * 1024 * 1024;
 
 /// States with the texts they stand in; the writer and all readers share one.
 #[derive(Default)]
@@ -102,6 +102,13 @@ impl Recent {
                 Ok(shop)
             }
         }
+    }
+
+    /// The jobs that are remembered, and the bytes of their texts.
+    #[cfg(test)]
+    pub(crate) fn remembered(&self) -> (Vec<u32>, usize) {
+        let states = self.states();
+        (states.jobs.keys().copied().collect(), states.bytes)
     }
 
     fn states(&self) -> MutexGuard<'_, States> {

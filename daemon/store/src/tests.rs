@@ -19,6 +19,7 @@ mod pieces;
 mod plans;
 mod powercut;
 mod private;
+mod recent;
 mod restoring;
 mod tampering;
 
