@@ -195,7 +195,7 @@ impl Table {
             taken += **wide + GAP;
             **wide <= LONG && taken - GAP <= width
         });
-        let count = fits.count().max(1);
+        let count = fits.count().max(1).min(self.columns.len());
         let below = self.columns[count..].to_vec();
         let columns = self.columns[..count].to_vec();
         (Self::with(section, columns), below)
@@ -249,6 +249,27 @@ mod tests {
             key: key.to_owned(),
             title: key.to_owned(),
             unit: unit.to_owned(),
+        }
+    }
+
+    #[test]
+    fn a_section_whose_cells_are_all_empty_is_laid_out_in_any_width() {
+        let section = Section {
+            columns: vec![column("gate", ""), column("share", "%")],
+            rows: vec![
+                Row::default(),
+                Row {
+                    cells: vec![String::new(); 2],
+                },
+            ],
+            ..Section::default()
+        };
+        let sheet = Sheet {
+            sections: vec![section],
+            ..Sheet::default()
+        };
+        for width in 0..40 {
+            assert!(!lines(&sheet, width).is_empty());
         }
     }
 

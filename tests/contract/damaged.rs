@@ -15,6 +15,7 @@ use tonic::codec::{Codec, DecodeBuf, Decoder, EncodeBuf, Encoder};
 use tonic::transport::Channel;
 use tonic::{Code, Status};
 
+use super::requests::REQUESTS;
 use crate::support::rpc::{block_on, connect};
 use crate::support::seed::{Seed, whole};
 use crate::support::{PATIENCE, Shop};
@@ -265,12 +266,16 @@ fn messages_of_every_method_made_at_random_and_damaged_are_answered_or_refused()
                     damage(&mut message, &mut seed);
                 }
                 let sent = message.escape_ascii().to_string();
+                let reads = REQUESTS
+                    .iter()
+                    .find(|(name, _)| takes.ends_with(&format!(".{name}")));
+                let can_be_read = reads.expect("every request is listed").1(&message);
                 let answer = call(&channel, path, message).await;
                 let code = answer.as_ref().map_or_else(Status::code, |()| Code::Ok);
                 *came.entry(format!("{code:?}")).or_default() += 1;
                 let Err(status) = answer else { continue };
                 // What cannot be read is refused before any service sees it, as INTERNAL.
-                let unread = status.message().to_lowercase().contains("decode");
+                let unread = !can_be_read && status.message().to_lowercase().contains("decode");
                 assert!(
                     unread || !matches!(code, Code::Internal | Code::Unknown | Code::DataLoss),
                     "{path} {sent}: {status}"

@@ -1,6 +1,7 @@
 //! The contract as another client sees it: health, refusals with details, many clients at once.
 
 mod damaged;
+mod requests;
 
 use lockring_proto::PROTOCOL;
 use lockring_proto::v1::jobs_client::JobsClient;

@@ -1,0 +1,4 @@
+//! Damaged tables of rides.
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| (lockring_fuzz::readers::CSV.read)(bytes));
