@@ -5,7 +5,7 @@
 
 use tokio::sync::{Semaphore, SemaphorePermit};
 
-use crate::sync::{Mutex, PoisonError, Receiver, Sender, channel};
+use crate::sync::{Mutex, PoisonError, Receiver, Sender, channel, shortly};
 
 /// Sends a caller's answer; given the error when the work was lost with its batch.
 pub(crate) type Answer<E> = Box<dyn FnOnce(Option<E>) + Send>;
@@ -81,11 +81,21 @@ impl<W> Queue<W> {
     }
 }
 
-/// Serves the queue until it is closed and empty, in batches of at most so many callers. A batch
-/// needs no timer: what arrived while the last one was written is the next one.
+/// Serves the queue until it is closed and empty, in batches of at most so many callers: who is there,
+/// and who comes shortly while there are fewer than last time, for whoever was answered together
+/// mostly comes again together. One caller alone never waits for others.
 pub(crate) fn serve<L: Ledger>(ledger: &L, queue: &Receiver<L::Work>, most: usize) {
+    let mut last = 1;
     while let Ok(first) = queue.recv() {
-        batch(ledger, std::iter::once(first).chain(queue.try_iter()).take(most));
+        let (mut first, mut callers) = (Some(first), 0);
+        let works = std::iter::from_fn(|| {
+            let there = first.take().or_else(|| queue.try_recv().ok());
+            let next = there.or_else(|| (callers < last).then(|| shortly(queue)).flatten());
+            callers += usize::from(next.is_some());
+            next
+        });
+        batch(ledger, works.take(most));
+        last = callers;
     }
 }
 
