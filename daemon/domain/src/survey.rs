@@ -77,14 +77,14 @@ fn line(bicycle: &str, page: &str, says: &dyn Debug) -> String {
     for figure in numbers.take(SHOWN) {
         let _infallible = write!(line, " {figure}");
     }
-    let digest: String = image
-        .finalize()
-        .iter()
-        .take(4)
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
-    let _infallible = write!(line, " #{digest}");
+    let _infallible = write!(line, " #{}", digest(image));
     line
+}
+
+/// Enough of a sum to tell one page from another.
+pub(crate) fn digest(image: Sha256) -> String {
+    let bytes = image.finalize();
+    bytes.iter().take(4).map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// The bicycle with a test ride on it.

@@ -83,7 +83,7 @@ impl<W> Queue<W> {
 
 /// Serves the queue until it is closed and empty, in batches of at most so many callers: who is there,
 /// and who comes shortly while there are fewer than last time, for whoever was answered together
-/// mostly comes again together. One caller alone never waits for others.
+/// mostly comes again together. Callers who come alone do not wait for others, but for the first of them.
 pub(crate) fn serve<L: Ledger>(ledger: &L, queue: &Receiver<L::Work>, most: usize) {
     let mut last = 1;
     while let Ok(first) = queue.recv() {

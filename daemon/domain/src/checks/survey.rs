@@ -206,13 +206,7 @@ fn surveyed(check: &'static Check, job: &Job, rules: &RuleSheet) -> String {
             let _infallible = write!(line, " {word}:{letters}");
         }
     }
-    let digest: String = image
-        .finalize()
-        .iter()
-        .take(4)
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
-    let _infallible = write!(line, " #{digest}");
+    let _infallible = write!(line, " #{}", crate::survey::digest(image));
     line
 }
 
