@@ -10,6 +10,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 
 use jiff::civil::Date;
@@ -202,7 +203,7 @@ fn keep(store: &Store, made: &Receiver<Vec<Made>>) {
 
 /// The sweep and the report of a day that is over.
 fn evening(tx: &mut Tx<'_>, day: Date, at: Timestamp) -> Result<(), WriteError> {
-    let mut draft = ShopDraft::new(tx.shop()?, tx.last_seq(SHOP)?, origin(at));
+    let mut draft = ShopDraft::new(Arc::unwrap_or_clone(tx.shop()?), tx.last_seq(SHOP)?, origin(at));
     draft.push(ShopEvent::Swept {
         day,
         overdue: 0,

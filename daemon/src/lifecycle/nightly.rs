@@ -76,7 +76,7 @@ async fn forget(store: &Store, now: Timestamp) -> Result<(), String> {
 }
 
 /// When the last backup was made, how many entries there are, and the shop.
-async fn look(store: &Arc<Store>) -> Result<(Option<Timestamp>, u64, Shop), String> {
+async fn look(store: &Arc<Store>) -> Result<(Option<Timestamp>, u64, Arc<Shop>), String> {
     let store = store.clone();
     let look = tokio::task::spawn_blocking(move || {
         let last = store

@@ -110,7 +110,7 @@ impl Known {
     }
 
     /// Days of a period.
-    pub(crate) const fn span(&self, from: Date, to: Date) -> Span<'_> {
+    pub(crate) fn span(&self, from: Date, to: Date) -> Span<'_> {
         Span {
             from,
             to,
@@ -120,7 +120,7 @@ impl Known {
     }
 
     /// The calendar as seen from a day.
-    pub(crate) const fn days(&self, today: Date) -> Days<'_> {
+    pub(crate) fn days(&self, today: Date) -> Days<'_> {
         Days::new(&self.at.shop.calendar, &self.at.zone, today)
     }
 

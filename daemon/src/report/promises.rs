@@ -76,7 +76,6 @@ mod tests {
     use jiff::tz::TimeZone;
     use lockring_domain::fact::Value;
     use lockring_domain::part::Slot;
-    use lockring_domain::shop::Shop;
     use lockring_domain::stage::Stage;
 
     use super::*;
@@ -94,7 +93,7 @@ mod tests {
     /// Wednesday 25 March 2026, 10:00 UTC: the shop closes at 17:30, so today still counts.
     #[test]
     fn what_cannot_be_kept_comes_first_hard_before_soft() {
-        let at = Standing::of(Shop::default(), &TimeZone::UTC);
+        let at = Standing::of(Arc::default(), &TimeZone::UTC);
         let jobs = [
             job(1, date(2026, 4, 20), "hard", Stage::Fitting),
             job(2, date(2026, 3, 20), "soft", Stage::Handover),

@@ -117,7 +117,13 @@ fn write_pair(
         until,
     };
     let last = tx.last_seq(SHOP)?;
-    let draft = shop::command::change(tx.shop()?, last, asked.origin.clone(), &command, &|_| false);
+    let draft = shop::command::change(
+        Arc::unwrap_or_clone(tx.shop()?),
+        last,
+        asked.origin.clone(),
+        &command,
+        &|_| false,
+    );
     let draft = draft.map_err(WriteError::Refused)?;
     let reply = to_proto::pair_made(&draft, signed, authority);
     if asked.validate_only {

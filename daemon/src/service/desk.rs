@@ -94,7 +94,10 @@ impl v1::desk_server::Desk for Desk {
     }
 
     async fn people(&self, _: Request<v1::PeopleRequest>) -> Answer<v1::PeopleReply> {
-        let answer = self.0.read(|_, reader| Ok(Ok(to_proto::people(&reader.shop()?))));
+        let answer = self.0.read(|_, reader| {
+            let shop = reader.shop()?;
+            Ok(Ok(to_proto::people(&shop)))
+        });
         answer.await.map(Response::new)
     }
 
@@ -138,7 +141,8 @@ fn decide(ledger: &impl Ledger, asked: &ShopAsked) -> Result<Result<ShopDraft, R
         ShopAsk::Change(command) => {
             let known_zone = |name: &str| TimeZone::get(name).is_ok();
             let last = ledger.last_seq(SHOP)?;
-            shop::command::change(ledger.shop()?, last, origin, command, &known_zone)
+            let shop = Arc::unwrap_or_clone(ledger.shop()?);
+            shop::command::change(shop, last, origin, command, &known_zone)
         }
         ShopAsk::Undo { seq, why } => shop::command::undo(&ledger.entries(SHOP)?, origin, *seq, why),
     })

@@ -23,6 +23,7 @@ use tonic::{Request, Response, Status};
 
 use super::decide::{existing_job, no_such_job};
 use super::ledger::at_desk;
+use super::standing::Standing;
 use super::watch::Lines;
 use super::{Daemon, from_proto, status, to_proto};
 
@@ -258,6 +259,13 @@ impl v1::jobs_server::Jobs for Jobs {
 
     async fn show(&self, request: Request<v1::ShowJobRequest>) -> Answer<v1::JobView> {
         let asked = from_proto::show(&request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
+        let view = |job: &Job, standing: &Standing, at| {
+            to_proto::job_view(job, &standing.rules, standing.shop.units(), &standing.days(at))
+        };
+        // What need not be read is answered at once, without a thread that may wait for a disk.
+        if let (None, Some((standing, job))) = (asked.at, self.0.at_hand(asked.job)) {
+            return Ok(Response::new(view(&job, &standing, Timestamp::now())));
+        }
         let answer = self.0.read(move |daemon, reader| {
             let standing = daemon.standing(reader)?;
             let job = existing_job(reader, asked.job)?;
@@ -268,8 +276,8 @@ impl v1::jobs_server::Jobs for Jobs {
                     .ok_or_else(|| not_yet(&job)),
                 (job, _) => job,
             };
-            let days = standing.days(asked.at.unwrap_or_else(Timestamp::now));
-            Ok(job.map(|job| to_proto::job_view(&job, &standing.rules, standing.shop.units(), &days)))
+            let at = asked.at.unwrap_or_else(Timestamp::now);
+            Ok(job.map(|job| view(&job, &standing, at)))
         });
         answer.await.map(Response::new)
     }

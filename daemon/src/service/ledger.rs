@@ -21,7 +21,7 @@ use super::standing::Standing;
 /// Jobs and parts as they stand.
 pub(super) trait Ledger {
     /// The shop.
-    fn shop(&self) -> Result<Shop, StorageError>;
+    fn shop(&self) -> Result<Arc<Shop>, StorageError>;
     /// Open jobs by stage.
     fn open_by_stage(&self) -> Result<Open, StorageError>;
     /// The number of the last entry of a job, or of those of no job.
@@ -51,7 +51,7 @@ pub(super) trait Ledger {
 }
 
 impl Ledger for Tx<'_> {
-    fn shop(&self) -> Result<Shop, StorageError> {
+    fn shop(&self) -> Result<Arc<Shop>, StorageError> {
         Tx::shop(self)
     }
 
@@ -109,7 +109,7 @@ impl Ledger for Tx<'_> {
 }
 
 impl Ledger for Reader<'_> {
-    fn shop(&self) -> Result<Shop, StorageError> {
+    fn shop(&self) -> Result<Arc<Shop>, StorageError> {
         Reader::shop(self)
     }
 

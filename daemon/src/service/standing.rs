@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::gate::Memory;
+use lockring_domain::job::Job;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
 use lockring_store::StorageError;
@@ -19,7 +20,7 @@ use crate::report::days::Days;
 #[derive(Debug)]
 pub(crate) struct Standing {
     /// The shop.
-    pub(crate) shop: Shop,
+    pub(crate) shop: Arc<Shop>,
     /// Thresholds, the shop's own among them.
     pub(crate) rules: RuleSheet,
     /// The shop's time zone.
@@ -31,7 +32,7 @@ pub(crate) struct Standing {
 impl Standing {
     /// What follows from a shop; `system` is the machine's time zone, for a shop that names
     /// none.
-    pub(crate) fn of(shop: Shop, system: &TimeZone) -> Self {
+    pub(crate) fn of(shop: Arc<Shop>, system: &TimeZone) -> Self {
         let (rules, refused) = shop.rules();
         let zone = zone_of(&shop, system);
         for error in refused {
@@ -97,7 +98,7 @@ impl Daemon {
         {
             return Ok(shop);
         }
-        let shop = Arc::new(self.read(|_, reader| reader.shop().map(Ok)).await?);
+        let shop = self.read(|_, reader| reader.shop().map(Ok)).await?;
         let mut known = self.known_shop.0.lock().unwrap_or_else(PoisonError::into_inner);
         *known = Some((last, shop.clone()));
         Ok(shop)
@@ -105,17 +106,29 @@ impl Daemon {
 
     /// The shop as the ledger has it.
     pub(super) fn standing(&self, ledger: &impl Ledger) -> Result<Arc<Standing>, StorageError> {
-        let shop = ledger.shop()?;
+        Ok(self.standing_of(ledger.shop()?))
+    }
+
+    fn standing_of(&self, shop: Arc<Shop>) -> Arc<Standing> {
         let mut last = self
             .last_standing
             .0
             .lock()
             .unwrap_or_else(PoisonError::into_inner);
-        if let Some(standing) = last.as_ref().filter(|standing| standing.shop == shop) {
-            return Ok(standing.clone());
+        // The same shop is mostly at the same place, too, and then is not compared.
+        let is_known =
+            |standing: &&Arc<Standing>| Arc::ptr_eq(&standing.shop, &shop) || standing.shop == shop;
+        if let Some(standing) = last.as_ref().filter(is_known) {
+            return standing.clone();
         }
         let standing = Arc::new(Standing::of(shop, &self.zone));
         *last = Some(standing.clone());
-        Ok(standing)
+        standing
+    }
+
+    /// A job and what all answers about it need, when nothing has to be read for them.
+    pub(super) fn at_hand(&self, job: u32) -> Option<(Arc<Standing>, Arc<Job>)> {
+        let (shop, job) = self.store.at_hand(job)?;
+        Some((self.standing_of(shop), job))
     }
 }

@@ -34,9 +34,10 @@ impl v1::supply_server::Supply for Supply {
     }
 
     async fn list_suppliers(&self, _: Request<v1::ListSuppliersRequest>) -> Answer<v1::ListSuppliersReply> {
-        let list = self
-            .0
-            .read(|_, reader| Ok(Ok(to_proto::supplier_list(&reader.shop()?))));
+        let list = self.0.read(|_, reader| {
+            let shop = reader.shop()?;
+            Ok(Ok(to_proto::supplier_list(&shop)))
+        });
         list.await.map(Response::new)
     }
 
@@ -134,8 +135,9 @@ impl v1::supply_server::Supply for Supply {
 
     async fn list_recalls(&self, _: Request<v1::ListRecallsRequest>) -> Answer<v1::ListRecallsReply> {
         let list = self.0.read(|_, reader| {
-            let recalls = reader.shop()?.recalls;
-            let lines = recalls
+            let shop = reader.shop()?;
+            let lines = shop
+                .recalls
                 .iter()
                 .map(|(number, recall)| to_proto::recall_line(*number, recall));
             Ok(Ok(v1::ListRecallsReply {
@@ -213,7 +215,8 @@ fn decide(
         }
         ask => ask,
     };
-    let mut draft = ShopDraft::new(ledger.shop()?, ledger.last_seq(SHOP)?, origin);
+    let shop = Arc::unwrap_or_clone(ledger.shop()?);
+    let mut draft = ShopDraft::new(shop, ledger.last_seq(SHOP)?, origin);
     let decision = match ask {
         SupplyAsk::Shelf(_) => Ok(()),
         SupplyAsk::Supplier { text, is_new } => supplier::set(&mut draft, &text, is_new),

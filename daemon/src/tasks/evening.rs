@@ -193,7 +193,7 @@ pub(crate) fn write_anew(
 
 /// Says in the journal that the report was written; nothing when it says so already.
 pub(super) fn record(tx: &mut Tx<'_>, due: Due, upto: u64, now: Timestamp) -> Result<Vec<Entry>, WriteError> {
-    let shop = tx.shop()?;
+    let shop = Arc::unwrap_or_clone(tx.shop()?);
     if shop.evening.is_some_and(|last| last >= due.day) {
         return Ok(Vec::new());
     }

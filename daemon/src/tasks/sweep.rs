@@ -73,7 +73,7 @@ fn look(daemon: &Daemon, now: Timestamp) -> Result<Option<Found>, StorageError> 
 
 /// Opens the blocks and says that the day was swept, in one transaction.
 fn write(tx: &mut Tx<'_>, found: &Found, now: Timestamp) -> Result<Vec<Entry>, WriteError> {
-    let shop = tx.shop()?;
+    let shop = Arc::unwrap_or_clone(tx.shop()?);
     if shop.swept.is_some_and(|last| last >= found.day) {
         return Ok(Vec::new());
     }

@@ -355,7 +355,8 @@ impl Bench {
         self.daemon
             .store
             .write(move |tx| {
-                let mut draft = ShopDraft::new(tx.shop()?, tx.last_seq(SHOP)?, origin(now));
+                let mut draft =
+                    ShopDraft::new(Arc::unwrap_or_clone(tx.shop()?), tx.last_seq(SHOP)?, origin(now));
                 draft.push(event);
                 tx.append_shop(&draft.origin, now, &draft.events, &draft.shop)?;
                 Ok(())

@@ -15,6 +15,7 @@ use std::thread::JoinHandle;
 use jiff::Timestamp;
 use lockring_domain::job::Job;
 use lockring_domain::photo::{Photo, Picture};
+use lockring_domain::shop::Shop;
 use look::{Look, Sizes};
 use queue::Queue;
 use tokio::sync::oneshot;
@@ -250,6 +251,12 @@ impl Store {
         work: impl FnOnce(&Reader<'_>) -> Result<T, StorageError>,
     ) -> Result<T, StorageError> {
         self.readers.read(work).map_err(|error| error.of(&self.path))
+    }
+
+    /// Shop and job as they are stored, when that is known without a look at the file: what lately was
+    /// written or read. Never waits, for no disk either.
+    pub fn at_hand(&self, number: u32) -> Option<(Arc<Shop>, Arc<Job>)> {
+        self.readers.at_hand(number)
     }
 
     /// Puts a picture beside the data file, through to the disk: to be done before its entry is

@@ -18,7 +18,7 @@ use lockring_domain::supply::shelf::Stock;
 use rusqlite::{Connection, Params};
 
 use crate::error::StorageError;
-use crate::recent::Recent;
+use crate::recent::{AsOf, Recent};
 use crate::{found, open, private, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
@@ -49,16 +49,23 @@ impl Pool {
     ) -> Result<T, StorageError> {
         let idle = self.lock().as_mut().ok_or(StorageError::Closed)?.pop();
         let connection = idle.map_or_else(|| open::reader(&self.path), Ok)?;
+        let as_of = self.recent.now();
         let transaction = connection.unchecked_transaction()?;
         let result = work(&Reader {
             connection: &transaction,
             recent: &self.recent,
+            as_of,
         })?;
         transaction.commit()?;
         if let Some(idle) = self.lock().as_mut().filter(|idle| idle.len() < IDLE) {
             idle.push(connection);
         }
         Ok(result)
+    }
+
+    /// Shop and job when both are known without a look at the file; never waits for a disk.
+    pub(crate) fn at_hand(&self, number: u32) -> Option<(Arc<Shop>, Arc<Job>)> {
+        self.recent.at_hand(number)
     }
 
     /// Closes the idle connections; those at work close as they finish.
@@ -108,6 +115,7 @@ pub struct History {
 pub struct Reader<'c> {
     pub(crate) connection: &'c Connection,
     pub(crate) recent: &'c Recent,
+    pub(crate) as_of: AsOf,
 }
 
 impl Reader<'_> {
@@ -116,15 +124,15 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read; the same for all methods below.
     pub fn job(&self, number: u32) -> Result<Option<Arc<Job>>, StorageError> {
-        self.recent.job(self.connection, number)
+        self.recent.job(self.connection, self.as_of, number)
     }
 
     /// The shop as it stands.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn shop(&self) -> Result<Shop, StorageError> {
-        self.recent.shop(self.connection)
+    pub fn shop(&self) -> Result<Arc<Shop>, StorageError> {
+        self.recent.shop(self.connection, self.as_of)
     }
 
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.
@@ -147,11 +155,11 @@ impl Reader<'_> {
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn shop_known(&self, made_before: Timestamp, upto: u64) -> Result<Shop, StorageError> {
+    pub fn shop_known(&self, made_before: Timestamp, upto: u64) -> Result<Arc<Shop>, StorageError> {
         if self.is_as_it_stands(made_before, upto)? {
             return self.shop();
         }
-        Ok(Shop::fold(&self.of_no_job_known(made_before, upto)?))
+        Ok(Arc::new(Shop::fold(&self.of_no_job_known(made_before, upto)?)))
     }
 
     /// The shelf by the entries made before a moment and stored up to the one with id `upto`.
@@ -288,7 +296,7 @@ impl Reader<'_> {
         let mut found = Vec::new();
         while let Some(row) = rows.next()? {
             let state = row.get_ref(1)?.as_str().map_err(rusqlite::Error::from)?;
-            found.push(self.recent.listed(row.get(0)?, state)?);
+            found.push(self.recent.listed(self.as_of, row.get(0)?, state)?);
         }
         Ok(found)
     }

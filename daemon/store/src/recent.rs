@@ -1,8 +1,11 @@
 //! What has lately been read or written, so that a state is not read from its text again and again.
 //! A state that is remembered counts only while its text is the one that is stored, so that it does
 //! not matter who wrote it, nor when.
+//!
+//! Of some it is known without a look at the file that they are what is stored: the writer committed
+//! them, or a reader found them there, and no commit of them began since ([`Recent::at_hand`]).
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use lockring_domain::job::Job;
@@ -12,8 +15,8 @@ use rusqlite::{Connection, OptionalExtension};
 use crate::error::StorageError;
 use crate::rows;
 
-/// Most bytes of text that are remembered: some hundred jobs.
-pub(crate) const ROOM: usize = 2 * 1024 * 1024;
+/// Most bytes of text that are remembered: about a hundred jobs.
+pub(crate) const ROOM: usize = 1024 * 1024;
 
 /// States with the texts they stand in; the writer and all readers share one.
 #[derive(Default)]
@@ -21,36 +24,88 @@ pub(crate) struct Recent(Mutex<States>);
 
 #[derive(Default)]
 struct States {
-    jobs: BTreeMap<u32, Known>,
-    shop: Option<(String, Arc<Shop>)>,
+    jobs: BTreeMap<u32, Known<Job>>,
+    shop: Option<Known<Shop>>,
     /// Bytes of the jobs' texts.
     bytes: usize,
     /// How often a job was looked for.
     turn: u64,
+    /// How many commits began.
+    commits: u64,
+    is_committing: bool,
+    /// What was written since the last commit ended.
+    jobs_written: BTreeSet<u32>,
+    is_shop_written: bool,
 }
 
-struct Known {
-    state: String,
-    job: Arc<Job>,
+struct Known<T> {
+    text: String,
+    state: Arc<T>,
     turn: u64,
+    stored: Stored,
+}
+
+/// What is known of a state without a look at the file.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stored {
+    /// It stands in the transaction that the writer has open.
+    Written,
+    /// It is what is stored.
+    Now,
+    /// Nothing: it was stored once, or may be.
+    Perhaps,
+}
+
+/// How many commits there were when a reader began: what it sees is what is stored until the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct AsOf(Option<u64>);
+
+impl AsOf {
+    /// Of a transaction that may hold what is not committed.
+    pub(crate) const UNKNOWN: Self = Self(None);
 }
 
 impl Recent {
+    /// The present moment; to be asked before the transaction begins that reads.
+    pub(crate) fn now(&self) -> AsOf {
+        let states = self.states();
+        AsOf((!states.is_committing).then_some(states.commits))
+    }
+
+    /// Shop and job when it is known without a look at the file that they are what is stored.
+    pub(crate) fn at_hand(&self, number: u32) -> Option<(Arc<Shop>, Arc<Job>)> {
+        let mut states = self.states();
+        let shop = states.shop.as_ref().filter(|known| known.stored == Stored::Now)?;
+        let shop = shop.state.clone();
+        states.turn += 1;
+        let turn = states.turn;
+        let job = states.jobs.get_mut(&number);
+        let known = job.filter(|known| known.stored == Stored::Now)?;
+        known.turn = turn;
+        Some((shop, known.state.clone()))
+    }
+
     /// A job as it is stored; `None` when there is none of this number.
-    pub(crate) fn job(&self, connection: &Connection, number: u32) -> Result<Option<Arc<Job>>, StorageError> {
+    pub(crate) fn job(
+        &self,
+        connection: &Connection,
+        as_of: AsOf,
+        number: u32,
+    ) -> Result<Option<Arc<Job>>, StorageError> {
         let found = connection
             .prepare_cached("SELECT state FROM job WHERE number = ?1")?
             .query_row([number], |row| {
-                let state = row.get_ref(0)?.as_str()?;
-                Ok(self.states().known(number, state).ok_or_else(|| state.to_owned()))
+                let text = row.get_ref(0)?.as_str()?;
+                let known = self.states().known(number, text, as_of);
+                Ok(known.ok_or_else(|| text.to_owned()))
             })
             .optional()?;
         match found {
             None => Ok(None),
             Some(Ok(job)) => Ok(Some(job)),
-            Some(Err(state)) => {
-                let job = Arc::new(rows::job(number, &state)?);
-                self.keep(job.clone(), state);
+            Some(Err(text)) => {
+                let job = Arc::new(rows::job(number, &text)?);
+                self.states().learn(job.clone(), text, as_of);
                 Ok(Some(job))
             }
         }
@@ -58,50 +113,94 @@ impl Recent {
 
     /// A job of a list by the text it is stored as: a list that is longer than there is room for
     /// drives nothing else out.
-    pub(crate) fn listed(&self, number: u32, state: &str) -> Result<Arc<Job>, StorageError> {
-        if let Some(job) = self.states().known(number, state) {
+    pub(crate) fn listed(&self, as_of: AsOf, number: u32, text: &str) -> Result<Arc<Job>, StorageError> {
+        if let Some(job) = self.states().known(number, text, as_of) {
             return Ok(job);
         }
-        let job = Arc::new(rows::job(number, state)?);
+        let job = Arc::new(rows::job(number, text)?);
         let mut states = self.states();
-        if states.bytes + state.len() <= ROOM {
-            states.keep(job.clone(), state.to_owned());
+        if states.bytes + text.len() <= ROOM {
+            states.learn(job.clone(), text.to_owned(), as_of);
         }
         Ok(job)
     }
 
     /// As [`Recent::job`], no longer remembered.
     pub(crate) fn take(&self, connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
-        let job = self.job(connection, number)?;
+        let job = self.job(connection, AsOf::UNKNOWN, number)?;
         self.states().forget(number);
         Ok(job.map(Arc::unwrap_or_clone))
     }
 
-    /// Remembers a job with the text it is stored as.
-    pub(crate) fn keep(&self, job: Arc<Job>, state: String) {
-        self.states().keep(job, state);
+    /// Remembers a job with the text it is written as.
+    pub(crate) fn keep(&self, job: Arc<Job>, text: String) {
+        let mut states = self.states();
+        states.jobs_written.insert(job.number);
+        states.keep(job, text, Stored::Written);
     }
 
     /// The shop as it is stored; as it begins when nothing was said of it yet.
-    pub(crate) fn shop(&self, connection: &Connection) -> Result<Shop, StorageError> {
+    pub(crate) fn shop(&self, connection: &Connection, as_of: AsOf) -> Result<Arc<Shop>, StorageError> {
         let found = connection
             .prepare_cached("SELECT state FROM shop WHERE id = 1")?
             .query_row([], |row| {
-                let state = row.get_ref(0)?.as_str()?;
-                let states = self.states();
-                let known = states.shop.as_ref().filter(|(known, _)| known == state);
-                Ok(known.map_or_else(|| Err(state.to_owned()), |(_, shop)| Ok(shop.clone())))
+                let text = row.get_ref(0)?.as_str()?;
+                let known = self.states().known_shop(text, as_of);
+                Ok(known.ok_or_else(|| text.to_owned()))
             })
             .optional()?;
-        match found {
-            None => Ok(Shop::default()),
-            Some(Ok(shop)) => Ok(Arc::unwrap_or_clone(shop)),
-            Some(Err(state)) => {
-                let shop = rows::shop(&state)?;
-                self.states().shop = Some((state, Arc::new(shop.clone())));
-                Ok(shop)
+        let text = match found {
+            Some(Ok(shop)) => return Ok(shop),
+            Some(Err(text)) => text,
+            // No state is written as an empty text.
+            None => String::new(),
+        };
+        let shop = if text.is_empty() {
+            Arc::default()
+        } else {
+            Arc::new(rows::shop(&text)?)
+        };
+        self.states().keep_shop(shop.clone(), text, as_of);
+        Ok(shop)
+    }
+
+    /// The shop is written anew.
+    pub(crate) fn shop_written(&self) {
+        let mut states = self.states();
+        states.shop = None;
+        states.is_shop_written = true;
+    }
+
+    /// Some of what was written is not kept.
+    pub(crate) fn forget_written(&self) {
+        self.states().settle(None);
+    }
+
+    /// A commit begins: from here on readers may see what is in it.
+    pub(crate) fn commit_begins(&self) {
+        let mut states = self.states();
+        states.commits += 1;
+        states.is_committing = true;
+        let written = std::mem::take(&mut states.jobs_written);
+        for number in &written {
+            if let Some(known) = states.jobs.get_mut(number) {
+                known.lose();
             }
         }
+        states.jobs_written = written;
+        if std::mem::take(&mut states.is_shop_written)
+            && let Some(shop) = &mut states.shop
+        {
+            shop.lose();
+        }
+    }
+
+    /// It ended, and what was written is stored or not.
+    pub(crate) fn commit_ends(&self, is_stored: bool) {
+        let mut states = self.states();
+        states.settle(is_stored.then_some(Stored::Now));
+        states.jobs_written.clear();
+        states.is_committing = false;
     }
 
     /// The jobs that are remembered, and the bytes of their texts.
@@ -117,17 +216,55 @@ impl Recent {
 }
 
 impl States {
-    /// The job that stands in a text, if that is remembered.
-    fn known(&mut self, number: u32, state: &str) -> Option<Arc<Job>> {
-        let known = self.jobs.get_mut(&number).filter(|known| known.state == state)?;
-        self.turn += 1;
-        known.turn = self.turn;
-        Some(known.job.clone())
+    /// What is known of something that a reader finds in the file.
+    fn found(&self, as_of: AsOf) -> Stored {
+        let is_now = !self.is_committing && as_of.0 == Some(self.commits);
+        if is_now { Stored::Now } else { Stored::Perhaps }
     }
 
-    fn keep(&mut self, job: Arc<Job>, state: String) {
-        self.forget(job.number);
-        while self.bytes + state.len() > ROOM {
+    /// The job that stands in a text, if that is remembered.
+    fn known(&mut self, number: u32, text: &str, as_of: AsOf) -> Option<Arc<Job>> {
+        let found = self.found(as_of);
+        self.turn += 1;
+        let known = self.jobs.get_mut(&number).filter(|known| known.text == text)?;
+        known.turn = self.turn;
+        Some(known.read(found))
+    }
+
+    /// The shop that stands in a text, if that is remembered.
+    fn known_shop(&mut self, text: &str, as_of: AsOf) -> Option<Arc<Shop>> {
+        let found = self.found(as_of);
+        let known = self.shop.as_mut().filter(|known| known.text == text)?;
+        Some(known.read(found))
+    }
+
+    fn keep_shop(&mut self, state: Arc<Shop>, text: String, as_of: AsOf) {
+        let stored = self.found(as_of);
+        self.shop = Some(Known {
+            text,
+            state,
+            turn: 0,
+            stored,
+        });
+    }
+
+    /// Remembers a job that was read, unless something newer is known of it.
+    fn learn(&mut self, job: Arc<Job>, text: String, as_of: AsOf) {
+        let found = self.found(as_of);
+        let may_go = |known: &Known<Job>| match known.stored {
+            Stored::Written => false,
+            Stored::Now => found == Stored::Now,
+            Stored::Perhaps => true,
+        };
+        if self.jobs.get(&job.number).is_none_or(may_go) {
+            self.keep(job, text, found);
+        }
+    }
+
+    fn keep(&mut self, state: Arc<Job>, text: String, stored: Stored) {
+        let number = state.number;
+        self.forget(number);
+        while self.bytes + text.len() > ROOM {
             let oldest = self.jobs.iter().min_by_key(|(_, known)| known.turn);
             let Some(number) = oldest.map(|(number, _)| *number) else {
                 break;
@@ -135,14 +272,56 @@ impl States {
             self.forget(number);
         }
         self.turn += 1;
-        self.bytes += state.len();
+        self.bytes += text.len();
         let turn = self.turn;
-        self.jobs.insert(job.number, Known { state, job, turn });
+        self.jobs.insert(
+            number,
+            Known {
+                text,
+                state,
+                turn,
+                stored,
+            },
+        );
+    }
+
+    /// Says of the jobs that stand in the open transaction what became of them; forgets them when they
+    /// may not be kept.
+    fn settle(&mut self, stored: Option<Stored>) {
+        let written = std::mem::take(&mut self.jobs_written);
+        for number in &written {
+            let job = self.jobs.get_mut(number);
+            let Some(known) = job.filter(|known| known.stored == Stored::Written) else {
+                continue;
+            };
+            match stored {
+                Some(stored) => known.stored = stored,
+                None => self.forget(*number),
+            }
+        }
+        self.jobs_written = written;
     }
 
     fn forget(&mut self, number: u32) {
         if let Some(known) = self.jobs.remove(&number) {
-            self.bytes -= known.state.len();
+            self.bytes -= known.text.len();
+        }
+    }
+}
+
+impl<T> Known<T> {
+    /// The state, and what a reader found of it.
+    fn read(&mut self, found: Stored) -> Arc<T> {
+        if self.stored == Stored::Perhaps {
+            self.stored = found;
+        }
+        self.state.clone()
+    }
+
+    /// It is no longer known to be what is stored.
+    fn lose(&mut self) {
+        if self.stored == Stored::Now {
+            self.stored = Stored::Perhaps;
         }
     }
 }

@@ -25,6 +25,7 @@ mod tampering;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::date;
@@ -84,7 +85,7 @@ impl Bench {
 
     /// Appends an event of the shop as the daemon does; gives the entry's id.
     fn tell(&self, minute: i64, event: ShopEvent) -> u64 {
-        let mut shop = self.store.read(|reader| reader.shop()).unwrap();
+        let mut shop = Arc::unwrap_or_clone(self.store.read(|reader| reader.shop()).unwrap());
         let (origin, seq) = (origin(minute), self.entries(0).len() as u64 + 1);
         shop.take(seq, &origin, &event);
         let told =

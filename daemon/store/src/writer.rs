@@ -185,6 +185,7 @@ impl Ledger for Book<'_> {
             return Err(StorageError::Io { detail });
         }
         if !keep {
+            self.recent.forget_written();
             self.perform("ROLLBACK TO caller")?;
         }
         Ok(self.perform("RELEASE caller")?)
@@ -195,7 +196,10 @@ impl Ledger for Book<'_> {
     }
 
     fn commit(&self) -> Result<(), StorageError> {
-        let Err(error) = self.perform("COMMIT") else {
+        self.recent.commit_begins();
+        let committed = self.perform("COMMIT");
+        self.recent.commit_ends(committed.is_ok());
+        let Err(error) = committed else {
             return Ok(());
         };
         if may_lie_in_log(&error)
@@ -210,6 +214,7 @@ impl Ledger for Book<'_> {
 
     fn abandon(&self, error: &StorageError, callers: usize) {
         tracing::error!(%error, callers, "a batch was not stored");
+        self.recent.forget_written();
         if !self.connection().is_autocommit()
             && let Err(also) = self.connection().execute_batch("ROLLBACK")
         {

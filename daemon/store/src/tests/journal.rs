@@ -399,12 +399,12 @@ fn the_shop_is_kept_beside_its_history() {
     bench
         .write(move |tx| Ok(tx.append_shop(&origin, at(6), &events, &shop)?))
         .unwrap();
-    assert_eq!(bench.store.read(|reader| reader.shop()).unwrap(), draft.shop);
+    assert_eq!(*bench.store.read(|reader| reader.shop()).unwrap(), draft.shop);
     let before = bench
         .store
         .read(|reader| reader.shop_known(at(5), u64::MAX))
         .unwrap();
-    assert_eq!(before, Shop::default());
+    assert_eq!(*before, Shop::default());
     assert_eq!(bench.problems(), [""; 0]);
     bench
         .write(|tx| {

@@ -2,6 +2,7 @@
 //! its entry, and a search of the shelf what lies there and what left it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::civil::date;
 use jiff::tz::TimeZone;
@@ -105,7 +106,7 @@ fn shop_and_shelf_are_told_by_what_was_made_in_time_and_stored_by_then() {
             item: item(1, 1, 2, 40),
         }],
     );
-    let shop = |minute, upto| -> Shop {
+    let shop = |minute, upto| -> Arc<Shop> {
         bench
             .store
             .read(|reader| reader.shop_known(at(minute), upto))

@@ -14,7 +14,7 @@ use rusqlite::Connection;
 use rusqlite::trace::{TraceEvent, TraceEventCodes};
 
 use super::{Bench, at, every_job_event, note, origin, part, request};
-use crate::recent::Recent;
+use crate::recent::{AsOf, Recent};
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
@@ -202,6 +202,7 @@ fn readers_go_by_indexes() {
     let reader = Reader {
         connection: &connection,
         recent: &Recent::default(),
+        as_of: AsOf::UNKNOWN,
     };
     let find = |text: FindText| Find::read(&text, &TimeZone::UTC).unwrap();
     let marks = |mark: &str| {
@@ -245,7 +246,11 @@ fn the_writer_goes_by_indexes() {
         why: "slip".into(),
     };
     super::add(&mut tx, 1, 6, &[undone]).unwrap();
-    let mut shop = ShopDraft::new(tx.shop().unwrap(), tx.last_seq(0).unwrap(), origin(7));
+    let mut shop = ShopDraft::new(
+        Arc::unwrap_or_clone(tx.shop().unwrap()),
+        tx.last_seq(0).unwrap(),
+        origin(7),
+    );
     shop.push(ShopEvent::Swept {
         day: date(2026, 6, 1),
         overdue: 0,

@@ -1,10 +1,14 @@
 //! What is remembered of jobs lately read or written.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+
+use jiff::civil::date;
+use lockring_domain::shop::ShopEvent;
 
 use super::{Bench, add, note};
 use crate::error::StorageError;
-use crate::recent::{ROOM, Recent};
+use crate::recent::{AsOf, ROOM, Recent};
 use crate::rows;
 
 fn bench(jobs: u32) -> Bench {
@@ -54,18 +58,144 @@ fn there_is_room_for_so_much_and_lists_drive_nothing_out() {
         let sql = "SELECT state FROM job WHERE number = ?1";
         connection.query_row(sql, [number], |row| row.get(0)).unwrap()
     };
-    let first = recent.job(&connection, 1).unwrap().unwrap();
-    assert!(Arc::ptr_eq(&first, &recent.job(&connection, 1).unwrap().unwrap()));
-    assert!(Arc::ptr_eq(&first, &recent.listed(1, &state(1)).unwrap()));
+    let first = recent.job(&connection, AsOf::UNKNOWN, 1).unwrap().unwrap();
+    assert!(Arc::ptr_eq(
+        &first,
+        &recent.job(&connection, AsOf::UNKNOWN, 1).unwrap().unwrap()
+    ));
+    assert!(Arc::ptr_eq(
+        &first,
+        &recent.listed(AsOf::UNKNOWN, 1, &state(1)).unwrap()
+    ));
     // Blanks after a text are read over, so that a text may be as long as one likes.
     let long = |number: u32| format!("{}{}", state(number), " ".repeat(ROOM - 10));
-    recent.listed(2, &long(2)).unwrap();
+    recent.listed(AsOf::UNKNOWN, 2, &long(2)).unwrap();
     assert_eq!(recent.remembered().0, [1]);
     recent.keep(Arc::new(rows::job(2, &state(2)).unwrap()), long(2));
     assert_eq!(recent.remembered().0, [2]);
     assert_eq!(recent.remembered().1, long(2).len());
     recent.keep(Arc::new(rows::job(2, &state(2)).unwrap()), state(2));
-    recent.job(&connection, 3).unwrap();
+    recent.job(&connection, AsOf::UNKNOWN, 3).unwrap();
     assert_eq!(recent.remembered().1, state(2).len() + state(3).len());
     assert!(recent.take(&connection, 9).unwrap().is_none());
+}
+
+/// Whether job 1 is at hand, and at which revision.
+fn at_hand(bench: &Bench) -> Option<u64> {
+    bench.store.at_hand(1).map(|(_, job)| job.revision)
+}
+
+/// Reads shop and job 1, as an answer does that finds them not at hand.
+fn look(bench: &Bench) -> u64 {
+    let read = bench.store.read(|reader| {
+        reader.shop()?;
+        Ok(reader.job(1)?.unwrap().revision)
+    });
+    read.unwrap()
+}
+
+#[test]
+fn what_was_read_or_written_last_is_at_hand() {
+    let bench = bench(1);
+    assert_eq!(at_hand(&bench), None, "nobody read the shop");
+    look(&bench);
+    assert_eq!(at_hand(&bench), Some(1));
+    bench.add(1, 1, vec![note("more")]).unwrap();
+    assert_eq!(at_hand(&bench), Some(2), "the writer knows what it wrote");
+    assert!(bench.store.at_hand(2).is_none(), "there is no job 2");
+    let shut = ShopEvent::Shut {
+        days: [date(2026, 4, 3)].into(),
+        why: "spring".into(),
+    };
+    bench.tell(2, shut);
+    assert_eq!(at_hand(&bench), None, "the shop was written anew");
+    look(&bench);
+    let (shop, job) = bench.store.at_hand(1).unwrap();
+    assert_eq!(shop.calendar.holidays.len(), 1);
+    assert_eq!(*job, bench.job(1));
+}
+
+#[test]
+fn what_is_not_yet_committed_is_not_at_hand() {
+    let bench = Arc::new(bench(1));
+    look(&bench);
+    let meanwhile = bench.clone();
+    bench
+        .write(move |tx| {
+            add(tx, 1, 1, &[note("more")])?;
+            assert_eq!(at_hand(&meanwhile), None);
+            // Whoever reads meanwhile sees the job as it is stored, and that is no longer so afterwards.
+            assert_eq!(look(&meanwhile), 1);
+            Ok(())
+        })
+        .unwrap();
+    assert_eq!(at_hand(&bench), Some(2));
+}
+
+#[test]
+fn a_change_that_is_dropped_leaves_nothing_at_hand_that_is_not_stored() {
+    let bench = bench(1);
+    look(&bench);
+    let failed = bench.write(|tx| {
+        add(tx, 1, 1, &[note("gone")])?;
+        Err::<(), _>(StorageError::unstorable("a test", "it is dropped").into())
+    });
+    failed.unwrap_err();
+    assert_eq!(at_hand(&bench), None);
+    assert_eq!(look(&bench), 1);
+    assert_eq!(at_hand(&bench), Some(1));
+}
+
+/// A reader that began before a commit finds what was stored then; that is not kept for what is
+/// stored now, whenever it finds it.
+#[test]
+fn a_reader_that_began_before_a_commit_puts_nothing_at_hand() {
+    let bench = bench(1);
+    look(&bench);
+    bench
+        .store
+        .read(|reader| {
+            assert_eq!(reader.job(1)?.unwrap().revision, 1);
+            bench.add(1, 1, vec![note("more")]).unwrap();
+            assert_eq!(at_hand(&bench), Some(2));
+            assert_eq!(reader.job(1)?.unwrap().revision, 1);
+            assert_eq!(at_hand(&bench), Some(2));
+            Ok(())
+        })
+        .unwrap();
+}
+
+/// Readers and the writer at the same time: whoever was told of a change finds it at hand, or nothing.
+#[test]
+fn nobody_is_given_less_than_was_answered() {
+    let bench = bench(1);
+    let told = AtomicU64::new(1);
+    let is_over = AtomicBool::new(false);
+    let mut found = 0;
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            for minute in 1..200 {
+                bench.add(1, minute, vec![note("more")]).unwrap();
+                told.fetch_add(1, Ordering::SeqCst);
+            }
+            is_over.store(true, Ordering::SeqCst);
+        });
+        for _ in 0..2 {
+            scope.spawn(|| {
+                while !is_over.load(Ordering::SeqCst) {
+                    look(&bench);
+                }
+            });
+        }
+        while !is_over.load(Ordering::SeqCst) {
+            let least = told.load(Ordering::SeqCst);
+            if let Some(revision) = at_hand(&bench) {
+                assert!(revision >= least, "{revision} where {least} was answered");
+                found += 1;
+            }
+        }
+    });
+    assert!(found > 0);
+    let last = look(&bench);
+    assert_eq!(at_hand(&bench), Some(last));
 }

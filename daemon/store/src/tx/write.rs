@@ -100,7 +100,7 @@ impl Tx<'_> {
         let before = self.shop()?;
         let entries = self.journal(SHOP, origin, stored, events)?;
         let folded = if events.iter().all(|event| matches!(event, Event::Shop(_))) {
-            before.after(&entries)
+            Arc::unwrap_or_clone(before).after(&entries)
         } else {
             Shop::fold(&self.entries(SHOP)?)
         };
@@ -122,6 +122,7 @@ impl Tx<'_> {
         self.connection
             .prepare_cached(sql)?
             .execute((rows::whole(shop.revision)?, state))?;
+        self.recent.shop_written();
         Ok(())
     }
 
