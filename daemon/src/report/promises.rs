@@ -72,6 +72,8 @@ pub(crate) fn report(jobs: &[impl Borrow<Job>], at: &Standing, now: Timestamp) -
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use jiff::civil::date;
     use jiff::tz::TimeZone;
     use lockring_domain::fact::Value;
