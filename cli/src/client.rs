@@ -8,6 +8,7 @@ use std::cell::Cell;
 use std::future::Future;
 use std::io::ErrorKind;
 use std::path::Path;
+use std::pin::Pin;
 use std::rc::Rc;
 use std::sync::Mutex;
 use std::time::Duration;
@@ -182,12 +183,17 @@ impl Client {
         F: Future<Output = Result<Response<T>, Status>>,
         S: Fn(Channel, Request<R>) -> F,
     {
-        match within(
-            deadline,
-            send(self.open_channel(), timed(deadline, request.clone())),
-        )
-        .await
-        {
+        let send = |channel| -> Sent<'_, T> { Box::pin(send(channel, timed(deadline, request.clone()))) };
+        self.insist(deadline, &send).await
+    }
+
+    /// [`Client::call`], compiled once for every kind of answer, not for every call.
+    async fn insist<'c, T>(
+        &self,
+        deadline: Duration,
+        send: &dyn Fn(Channel) -> Sent<'c, T>,
+    ) -> Result<T, CommandError> {
+        match within(deadline, send(self.open_channel())).await {
             Err(status) if status.code() == Code::Unavailable || is_broken(&status) => {
                 tokio::time::sleep(BEFORE_RETRY).await;
                 let unsure = |error: CommandError| match error.kind {
@@ -196,16 +202,14 @@ impl Client {
                 };
                 let fresh = Self::approach(&self.folder, &self.by, self.units.clone()).await;
                 let fresh = fresh.map_err(unsure)?.channel().await.map_err(unsure)?;
-                let second = within(deadline, send(fresh, timed(deadline, request))).await;
+                let second = within(deadline, send(fresh)).await;
                 second.map_err(|status| unsure(CommandError::from_status(&status)))
             }
             answer => {
                 self.agreed().await?;
                 let answer = match answer {
                     // Hello was answered only after this was looked at; nothing of it was done.
-                    Err(status) if is_ungreeted(&status) => {
-                        within(deadline, send(self.open_channel(), timed(deadline, request))).await
-                    }
+                    Err(status) if is_ungreeted(&status) => within(deadline, send(self.open_channel())).await,
                     answer => answer,
                 };
                 answer.map_err(|status| CommandError::from_status(&status))
@@ -248,18 +252,19 @@ impl Client {
     }
 }
 
+/// A request on its way. On the heap, so that what waits for it is compiled once for every kind of
+/// answer, not for every call.
+pub(crate) type Sent<'c, T> = Pin<Box<dyn Future<Output = Result<Response<T>, Status>> + 'c>>;
+
 /// A request that tells the daemon how long it has.
 pub(crate) fn timed<R>(deadline: Duration, message: R) -> Request<R> {
-    let mut request = Request::new(message);
+    let mut request = Request::new(());
     request.set_timeout(deadline);
-    request
+    request.map(|()| message)
 }
 
 /// Waits for an answer no longer than the deadline, whatever the daemon does.
-pub(crate) async fn within<T>(
-    deadline: Duration,
-    answer: impl Future<Output = Result<Response<T>, Status>>,
-) -> Result<T, Status> {
+pub(crate) async fn within<T>(deadline: Duration, answer: Sent<'_, T>) -> Result<T, Status> {
     match tokio::time::timeout(deadline, answer).await {
         Ok(answer) => answer.map(Response::into_inner),
         Err(_) => Err(Status::deadline_exceeded("no answer")),

@@ -25,7 +25,7 @@ impl Watch {
         let mut jobs = JobsClient::new(client.channel().await?);
         let begun = jobs.watch(WatchRequest { job: self.job });
         // A deadline for the beginning, none for what follows: a quiet shop is no fault.
-        let answer = within(ORDINARY, begun).await;
+        let answer = within(ORDINARY, Box::pin(begun)).await;
         let mut entries = answer.map_err(|status| CommandError::from_status(&status))?;
         loop {
             let entry = tokio::select! {

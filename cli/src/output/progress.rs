@@ -42,7 +42,7 @@ pub(crate) async fn follow<U: Update>(
     drawn: bool,
 ) -> Result<U::Reply, CommandError> {
     let refused = |status: Status| CommandError::from_status(&status);
-    let mut updates = within(ORDINARY, begun).await.map_err(refused)?;
+    let mut updates = within(ORDINARY, Box::pin(begun)).await.map_err(refused)?;
     let target = if drawn {
         ProgressDrawTarget::stderr()
     } else {
