@@ -194,7 +194,11 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
     {
         return Ok(line);
     }
-    let grammar = grammar();
+    // The version is told without the whole grammar.
+    let grammar = match &words[..] {
+        [_, word] if word == "--version" => clap::Command::new("lockring").version(env!("CARGO_PKG_VERSION")),
+        _ => grammar(),
+    };
     let words = args::guard(&grammar, words);
     let matches = grammar.try_get_matches_from(words).map_err(laid_out)?;
     Line::from_arg_matches(&matches).map_err(laid_out)
@@ -607,9 +611,11 @@ mod tests {
             vec!["lockring", "measure", "--help"],
         ] {
             let mut out = Vec::new();
-            let exit = run_line(&place, &mut out, words.into_iter().map(OsString::from).collect()).await;
+            let exit = run_line(&place, &mut out, words.iter().map(OsString::from).collect()).await;
             assert_eq!(exit, Exit::Ok);
             assert!(!out.is_empty());
+            let whole = grammar().render_version();
+            assert!(words[1] != "--version" || out == whole.as_bytes(), "{whole}");
         }
     }
 }

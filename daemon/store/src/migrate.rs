@@ -17,6 +17,7 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0005_reports.sql"),
     include_str!("../migrations/0006_private.sql"),
     include_str!("../migrations/0007_fewer_tables.sql"),
+    include_str!("../migrations/0008_lighter_changes.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

@@ -20,6 +20,8 @@ const SCHEMA_4: &str = include_str!("schema_4.sql");
 const SCHEMA_5: &str = include_str!("schema_5.sql");
 /// What makes a file of schema 6 of it.
 const SCHEMA_6: &str = include_str!("schema_6.sql");
+/// One of schema 7 of it.
+const SCHEMA_7: &str = include_str!("schema_7.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -214,7 +216,10 @@ fn a_missing_folder_is_an_error_that_names_the_file() {
 pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
-    for step in &[SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6][..schema as usize] {
+    for step in &[
+        SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6, SCHEMA_7,
+    ][..schema as usize]
+    {
         raw.execute_batch(step).unwrap();
     }
     raw.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
@@ -226,7 +231,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
 #[test]
 fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
     // A new step comes with a file of the schema before it.
-    assert_eq!(SCHEMA, 7);
+    assert_eq!(SCHEMA, 8);
     for schema in 1..SCHEMA {
         let folder = old(schema);
         let bench = Bench {
@@ -234,6 +239,12 @@ fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
             folder,
         };
         assert_eq!(bench.problems(), [""; 0], "schema {schema}");
+        let old_words = "SELECT count(*) FROM sqlite_schema WHERE (name = 'job' AND sql LIKE '%json_valid%')
+                         OR (name = 'answered' AND sql LIKE '%WITHOUT ROWID%')";
+        let found: i64 = Connection::open(bench.file())
+            .and_then(|raw| raw.query_row(old_words, [], |row| row.get(0)))
+            .unwrap();
+        assert_eq!(found, 0, "schema {schema}");
         let job = bench.job(1);
         assert_eq!(
             (job.revision, job.facts.len(), job.build.len(), job.blocks.len()),

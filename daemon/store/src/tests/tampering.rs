@@ -189,6 +189,11 @@ fn changed_tables_are_named_with_job_row_and_column() {
             "job 2: the row of table job differs from its history in state (facts)",
         ),
         (
+            "UPDATE job SET state = 'no JSON' WHERE number = 1",
+            "job 1: the row of table job differs from its history in state (the state of job 1 cannot be read: expected \
+             ident at line 1 column 2)",
+        ),
+        (
             "DELETE FROM piece",
             "job 2: row 1 of table piece is missing; its history has it",
         ),
