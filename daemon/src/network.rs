@@ -13,9 +13,8 @@ use std::time::Duration;
 use jiff::Timestamp;
 use rustls::ServerConfig;
 use tokio::net::TcpListener;
-use tokio::sync::watch;
 
-use crate::service::{self, Caller, Daemon, WeakCaller};
+use crate::service::{self, Caller, Daemon, WeakCaller, changed};
 
 pub(crate) mod authority;
 mod street;
@@ -177,14 +176,6 @@ async fn moved(daemon: &Arc<Daemon>, address: SocketAddr) -> Result<(), String> 
             () = changed(&mut changes) => {}
             () = tokio::time::sleep(LOOK) => {}
         }
-    }
-}
-
-/// Waits for an entry of the shop as a whole.
-async fn changed(changes: &mut watch::Receiver<u64>) {
-    if changes.changed().await.is_err() {
-        // The feed lives as long as the daemon; without it nothing changes any more.
-        std::future::pending::<()>().await;
     }
 }
 

@@ -20,10 +20,8 @@ use lockring_proto::v1::JobLine;
 use tokio::net::TcpListener;
 use tokio_stream::{Stream, StreamExt as _};
 
-use crate::service::{Daemon, job_lines};
+use crate::service::{Daemon, changed, job_lines};
 
-/// How soon a change of the address is followed, at most.
-const LOOK: Duration = Duration::from_secs(2);
 /// How long changes are gathered before browsers are told.
 const GATHER: Duration = Duration::from_millis(300);
 /// Pages that may be open at a time.
@@ -64,9 +62,11 @@ struct Page {
 /// # Errors
 /// The address cannot be had, or the store cannot be read; the supervisor begins it again.
 pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
+    let mut changes = daemon.feed.of_the_shop();
     loop {
-        let Some(address) = address(&daemon)? else {
-            tokio::time::sleep(LOOK).await;
+        changes.borrow_and_update();
+        let Some(address) = address(&daemon).await? else {
+            changed(&mut changes).await;
             continue;
         };
         let listener = TcpListener::bind(address)
@@ -76,8 +76,8 @@ pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
         let served = axum::serve(listener, router(daemon.clone(), address));
         let moved = async {
             loop {
-                tokio::time::sleep(LOOK).await;
-                match self::address(&daemon) {
+                changed(&mut changes).await;
+                match self::address(&daemon).await {
                     Ok(now) if now == Some(address) => {}
                     changed => return changed.map(drop),
                 }
@@ -91,8 +91,8 @@ pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
     }
 }
 
-fn address(daemon: &Daemon) -> Result<Option<SocketAddr>, String> {
-    let shop = daemon.store.read(|reader| reader.shop());
+async fn address(daemon: &Arc<Daemon>) -> Result<Option<SocketAddr>, String> {
+    let shop = daemon.known_shop().await;
     Ok(shop.map_err(|error| error.to_string())?.wall_address())
 }
 

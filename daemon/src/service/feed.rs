@@ -79,6 +79,14 @@ impl Feed {
     }
 }
 
+/// Waits for an entry of the shop as a whole.
+pub(crate) async fn changed(changes: &mut watch::Receiver<u64>) {
+    if changes.changed().await.is_err() {
+        // The feed lives as long as the daemon; without it nothing changes any more.
+        std::future::pending::<()>().await;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use jiff::Timestamp;
