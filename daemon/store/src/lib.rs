@@ -147,29 +147,7 @@ impl Store {
     /// [`OpenError::Damaged`]: nothing more is stored, the daemon should end, and the file stays as it
     /// was found.
     pub fn look_through(&self) -> Result<(), OpenError> {
-        if self.look.is_done() {
-            return Ok(());
-        }
-        self.look.ensure()?;
-        if !self.look.keeps_a_log() {
-            return Ok(());
-        }
-        // From here on the log is taken into the file as it fills.
-        let failed = |source: StorageError| OpenError::Storage {
-            path: self.path.clone(),
-            source,
-        };
-        let (reply, answer) = oneshot::channel();
-        let resume = |tx: &mut Tx<'_>| {
-            let sql = format!("PRAGMA wal_autocheckpoint = {}", open::LOG_PAGES);
-            Ok(tx.connection.execute_batch(&sql).map_err(StorageError::from)?)
-        };
-        self.enqueue(writer::task(resume, reply)).map_err(failed)?;
-        match answer.blocking_recv() {
-            Ok(Err(WriteError::Storage(error))) => Err(failed(error)),
-            Ok(Err(WriteError::Refused(_)) | Ok(())) => Ok(()),
-            Err(_) => Err(failed(StorageError::Closed)),
-        }
+        self.look.ensure()
     }
 
     /// The schema of the open file.

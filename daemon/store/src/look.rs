@@ -78,11 +78,6 @@ impl Look {
         self.is_done.load(Ordering::SeqCst)
     }
 
-    /// Whether the file itself is not written to while the look goes on.
-    pub(crate) fn keeps_a_log(&self) -> bool {
-        self.when == When::Meanwhile
-    }
-
     /// Looks at every page, unless somebody did. Blocks the thread.
     ///
     /// # Errors

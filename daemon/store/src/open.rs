@@ -21,7 +21,7 @@ const FILE: &str = "lockring.db";
 const UNFINISHED: &str = "lockring.db.new";
 
 /// Pages of the write-ahead log from which on it is taken into the file (SQLite's own default).
-pub(crate) const LOG_PAGES: u32 = 1000;
+pub(crate) const LOG_PAGES: i64 = 1000;
 
 /// Statements a connection keeps ready: more than there are.
 const STATEMENTS: usize = 96;
@@ -95,12 +95,11 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
         number: failed.number,
         source: failed.source,
     })?;
-    if when == When::Meanwhile {
-        // What is stored goes into the log beside the file, and stays there.
-        connection
-            .execute_batch("PRAGMA wal_autocheckpoint = 0")
-            .map_err(|error| storage(&path, error))?;
-    }
+    // The writer takes the log into the file itself, once everybody was answered and the file is known
+    // to be good.
+    connection
+        .execute_batch("PRAGMA wal_autocheckpoint = 0")
+        .map_err(|error| storage(&path, error))?;
     if private::is_uncleaned(&connection).map_err(failed)?
         && let Err(error) = private::clean(&connection)
     {

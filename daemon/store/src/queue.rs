@@ -43,6 +43,8 @@ pub(crate) trait Ledger {
     fn abandon(&self, error: &Self::Error, callers: usize);
     /// Cleans the file of what was removed for good.
     fn clean(&self);
+    /// Does what can wait until everybody was answered.
+    fn rest(&self);
 }
 
 /// Takes work in until it is closed.
@@ -125,6 +127,7 @@ fn batch<L: Ledger>(ledger: &L, works: impl Iterator<Item = L::Work>) {
                 ledger.clean();
             }
             answers.into_iter().for_each(|answer| answer(None));
+            ledger.rest();
         }
         Err(error) => abandon(ledger, &error, &mut answers),
     }

@@ -16,6 +16,7 @@ use tokio::sync::oneshot;
 use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::migrate::SCHEMA;
+use crate::open::LOG_PAGES;
 use crate::private;
 use crate::queue::{self, Done, Ledger};
 use crate::recent::Recent;
@@ -138,6 +139,21 @@ impl Book<'_> {
         Ok(())
     }
 
+    /// Takes the log into the file when it has become long.
+    fn take_log_in(&self) -> rusqlite::Result<()> {
+        let told = |sql| {
+            self.connection()
+                .prepare_cached(sql)?
+                .query_row([], |row| Ok((row.get(1)?, row.get(2)?)))
+        };
+        let (pages, taken): (i64, i64) = told("PRAGMA wal_checkpoint(NOOP)")?;
+        if pages - taken >= LOG_PAGES {
+            let (pages, taken): (i64, i64) = told("PRAGMA wal_checkpoint(PASSIVE)")?;
+            tracing::trace!(pages, taken, "the log was taken into the file");
+        }
+        Ok(())
+    }
+
     /// Writes the least there is, which changes nothing, over what a commit left in the log that
     /// failed in its last step. Without it the next start would find that commit whole, although
     /// whoever asked for it was told that it was not stored.
@@ -219,6 +235,16 @@ impl Ledger for Book<'_> {
             && let Err(also) = self.connection().execute_batch("ROLLBACK")
         {
             tracing::error!(error = %also, "and could not be rolled back");
+        }
+    }
+
+    /// A file that is not known to be undamaged is not written to: what is stored stays in the log.
+    fn rest(&self) {
+        if !self.look.is_done() {
+            return;
+        }
+        if let Err(error) = self.take_log_in() {
+            tracing::warn!(%error, "the write-ahead log stays beside the data file and grows");
         }
     }
 

@@ -175,6 +175,8 @@ impl Ledger for Model {
     }
 
     fn clean(&self) {}
+
+    fn rest(&self) {}
 }
 
 /// What a caller was told of each work.

@@ -361,3 +361,21 @@ fn a_full_queue_sends_the_next_away_and_stores_all_that_it_took() {
     assert_eq!(sent_away, [Err(crowded.clone()), Err(crowded)]);
     bench.add(1, 2000, vec![note("there is room again")]).unwrap();
 }
+
+/// After the answers, so the last change may find the log not yet taken in.
+#[test]
+fn a_long_log_is_taken_into_the_file() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let length = |path: &std::path::Path| std::fs::metadata(path).map_or(0, |seen| seen.len());
+    let (file, log) = (bench.file(), bench.folder.path().join("lockring.db-wal"));
+    let before = length(&file);
+    let long = "x".repeat(400_000);
+    for minute in 1..=30 {
+        bench.add(1, minute, vec![note(&long)]).unwrap();
+    }
+    // Some hundred pages a change, far more than the log may hold.
+    assert!(length(&file) > before + 5_000_000, "{}", length(&file));
+    assert!(length(&log) < 3 * 4096 * 1000, "{}", length(&log));
+    assert_eq!(bench.problems(), [""; 0]);
+}
