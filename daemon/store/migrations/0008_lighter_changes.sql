@@ -1,6 +1,7 @@
 -- The state of a job is written with every change of it, by this program alone, and reading it says when
 -- it is no JSON: that is not asked with every change any more. The rows stay as they are ("ALTER TABLE",
--- section 7, SQLite documentation: a constraint that is only taken away).
+-- section 7, SQLite documentation: a constraint that is only taken away; that the schema was changed is told
+-- to others by the statements below).
 PRAGMA writable_schema = ON;
 UPDATE sqlite_schema SET sql = replace(sql, ' CHECK (json_valid(state))', '') WHERE type = 'table' AND name = 'job';
 PRAGMA writable_schema = RESET;

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::{Connection, OpenFlags, OptionalExtension as _};
 
 use crate::error::{OpenError, StorageError};
 use crate::look::{self, Sizes, When};
@@ -17,11 +17,11 @@ use crate::{leftover, migrate, private, readable};
 /// Name of the data file in the data folder.
 const FILE: &str = "lockring.db";
 
+/// The first job whose state cannot be read.
+const NO_JSON: &str = "SELECT number FROM job WHERE NOT json_valid(state) LIMIT 1";
+
 /// Name under which a new data file is made before it takes its place.
 const UNFINISHED: &str = "lockring.db.new";
-
-/// Pages of the write-ahead log from which on it is taken into the file (SQLite's own default).
-pub(crate) const LOG_PAGES: i64 = 1000;
 
 /// Statements a connection keeps ready: more than there are.
 const STATEMENTS: usize = 96;
@@ -265,7 +265,15 @@ pub(crate) fn look_through(connection: &Connection, path: &Path) -> Result<(), O
         let detail = first.join("; ");
         return Err(trouble(path, StorageError::Damaged { detail }));
     }
-    Ok(())
+    // No constraint asks this, because it would be asked with every change.
+    let unread = connection
+        .query_row(NO_JSON, [], |row| row.get::<_, u32>(0))
+        .optional()
+        .map_err(|error| trouble(path, error.into()))?;
+    match unread {
+        None => Ok(()),
+        Some(number) => Err(damaged(path, format!("the state of job {number} is no JSON"))),
+    }
 }
 
 fn damaged(path: &Path, problem: String) -> OpenError {

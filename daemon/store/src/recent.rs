@@ -24,7 +24,7 @@ pub(crate) struct Recent(Mutex<States>);
 
 #[derive(Default)]
 struct States {
-    jobs: BTreeMap<u32, Known<Job>>,
+    jobs: BTreeMap<u32, Kept>,
     shop: Option<Known<Shop>>,
     /// Bytes of the jobs' texts.
     bytes: usize,
@@ -41,8 +41,13 @@ struct States {
 struct Known<T> {
     text: String,
     state: Arc<T>,
-    turn: u64,
     stored: Stored,
+}
+
+/// A job, and when it was last looked for.
+struct Kept {
+    known: Known<Job>,
+    turn: u64,
 }
 
 /// What is known of a state without a look at the file.
@@ -80,9 +85,9 @@ impl Recent {
         states.turn += 1;
         let turn = states.turn;
         let job = states.jobs.get_mut(&number);
-        let known = job.filter(|known| known.stored == Stored::Now)?;
-        known.turn = turn;
-        Some((shop, known.state.clone()))
+        let kept = job.filter(|kept| kept.known.stored == Stored::Now)?;
+        kept.turn = turn;
+        Some((shop, kept.known.state.clone()))
     }
 
     /// A job as it is stored; `None` when there is none of this number.
@@ -125,18 +130,19 @@ impl Recent {
         Ok(job)
     }
 
-    /// As [`Recent::job`], no longer remembered.
+    /// As [`Recent::job`], no longer remembered: the job is about to be written.
     pub(crate) fn take(&self, connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
         let job = self.job(connection, AsOf::UNKNOWN, number)?;
-        self.states().forget(number);
+        let mut states = self.states();
+        states.forget(number);
+        states.jobs_written.insert(number);
+        drop(states);
         Ok(job.map(Arc::unwrap_or_clone))
     }
 
-    /// Remembers a job with the text it is written as.
+    /// Remembers a job that was taken with the text it is written as.
     pub(crate) fn keep(&self, job: Arc<Job>, text: String) {
-        let mut states = self.states();
-        states.jobs_written.insert(job.number);
-        states.keep(job, text, Stored::Written);
+        self.states().keep(job, text, Stored::Written);
     }
 
     /// The shop as it is stored; as it begins when nothing was said of it yet.
@@ -160,7 +166,7 @@ impl Recent {
         } else {
             Arc::new(rows::shop(&text)?)
         };
-        self.states().keep_shop(shop.clone(), text, as_of);
+        self.states().learn_shop(shop.clone(), text, as_of);
         Ok(shop)
     }
 
@@ -181,13 +187,12 @@ impl Recent {
         let mut states = self.states();
         states.commits += 1;
         states.is_committing = true;
-        let written = std::mem::take(&mut states.jobs_written);
-        for number in &written {
-            if let Some(known) = states.jobs.get_mut(number) {
-                known.lose();
+        let states = &mut *states;
+        for number in &states.jobs_written {
+            if let Some(kept) = states.jobs.get_mut(number) {
+                kept.known.lose();
             }
         }
-        states.jobs_written = written;
         if std::mem::take(&mut states.is_shop_written)
             && let Some(shop) = &mut states.shop
         {
@@ -226,9 +231,12 @@ impl States {
     fn known(&mut self, number: u32, text: &str, as_of: AsOf) -> Option<Arc<Job>> {
         let found = self.found(as_of);
         self.turn += 1;
-        let known = self.jobs.get_mut(&number).filter(|known| known.text == text)?;
-        known.turn = self.turn;
-        Some(known.read(found))
+        let kept = self
+            .jobs
+            .get_mut(&number)
+            .filter(|kept| kept.known.text == text)?;
+        kept.turn = self.turn;
+        Some(kept.known.read(found))
     }
 
     /// The shop that stands in a text, if that is remembered.
@@ -238,25 +246,19 @@ impl States {
         Some(known.read(found))
     }
 
-    fn keep_shop(&mut self, state: Arc<Shop>, text: String, as_of: AsOf) {
+    /// Remembers the shop as it was read, unless something newer is known of it.
+    fn learn_shop(&mut self, state: Arc<Shop>, text: String, as_of: AsOf) {
         let stored = self.found(as_of);
-        self.shop = Some(Known {
-            text,
-            state,
-            turn: 0,
-            stored,
-        });
+        if self.shop.as_ref().is_none_or(|known| known.may_go(stored)) {
+            self.shop = Some(Known { text, state, stored });
+        }
     }
 
     /// Remembers a job that was read, unless something newer is known of it.
     fn learn(&mut self, job: Arc<Job>, text: String, as_of: AsOf) {
         let found = self.found(as_of);
-        let may_go = |known: &Known<Job>| match known.stored {
-            Stored::Written => false,
-            Stored::Now => found == Stored::Now,
-            Stored::Perhaps => true,
-        };
-        if self.jobs.get(&job.number).is_none_or(may_go) {
+        let kept = self.jobs.get(&job.number);
+        if kept.is_none_or(|kept| kept.known.may_go(found)) {
             self.keep(job, text, found);
         }
     }
@@ -265,7 +267,7 @@ impl States {
         let number = state.number;
         self.forget(number);
         while self.bytes + text.len() > ROOM {
-            let oldest = self.jobs.iter().min_by_key(|(_, known)| known.turn);
+            let oldest = self.jobs.iter().min_by_key(|(_, kept)| kept.turn);
             let Some(number) = oldest.map(|(number, _)| *number) else {
                 break;
             };
@@ -273,16 +275,8 @@ impl States {
         }
         self.turn += 1;
         self.bytes += text.len();
-        let turn = self.turn;
-        self.jobs.insert(
-            number,
-            Known {
-                text,
-                state,
-                turn,
-                stored,
-            },
-        );
+        let (turn, known) = (self.turn, Known { text, state, stored });
+        self.jobs.insert(number, Kept { known, turn });
     }
 
     /// Says of the jobs that stand in the open transaction what became of them; forgets them when they
@@ -291,11 +285,11 @@ impl States {
         let written = std::mem::take(&mut self.jobs_written);
         for number in &written {
             let job = self.jobs.get_mut(number);
-            let Some(known) = job.filter(|known| known.stored == Stored::Written) else {
+            let Some(kept) = job.filter(|kept| kept.known.stored == Stored::Written) else {
                 continue;
             };
             match stored {
-                Some(stored) => known.stored = stored,
+                Some(stored) => kept.known.stored = stored,
                 None => self.forget(*number),
             }
         }
@@ -303,8 +297,8 @@ impl States {
     }
 
     fn forget(&mut self, number: u32) {
-        if let Some(known) = self.jobs.remove(&number) {
-            self.bytes -= known.text.len();
+        if let Some(kept) = self.jobs.remove(&number) {
+            self.bytes -= kept.known.text.len();
         }
     }
 }
@@ -316,6 +310,15 @@ impl<T> Known<T> {
             self.stored = found;
         }
         self.state.clone()
+    }
+
+    /// Whether something else that was read may take its place.
+    fn may_go(&self, found: Stored) -> bool {
+        match self.stored {
+            Stored::Written => false,
+            Stored::Now => found == Stored::Now,
+            Stored::Perhaps => true,
+        }
     }
 
     /// It is no longer known to be what is stored.

@@ -16,7 +16,6 @@ use tokio::sync::oneshot;
 use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::migrate::SCHEMA;
-use crate::open::LOG_PAGES;
 use crate::private;
 use crate::queue::{self, Done, Ledger};
 use crate::recent::Recent;
@@ -25,6 +24,10 @@ use crate::tx::Tx;
 
 /// Most callers in one transaction: bounds how long the first one waits.
 pub(crate) const BATCH: usize = 128;
+
+/// Pages of the write-ahead log from which on it is taken into the file, as often as something is in it
+/// that is not taken yet (SQLite's own default, and rule).
+const LOG_PAGES: i64 = 1000;
 
 /// The work of one caller: run inside the transaction, or told why there is none.
 pub(crate) type Task = Box<dyn FnOnce(Result<&mut Tx<'_>, StorageError>) -> Done<StorageError> + Send>;
@@ -147,7 +150,7 @@ impl Book<'_> {
                 .query_row([], |row| Ok((row.get(1)?, row.get(2)?)))
         };
         let (pages, taken): (i64, i64) = told("PRAGMA wal_checkpoint(NOOP)")?;
-        if pages - taken >= LOG_PAGES {
+        if pages >= LOG_PAGES && taken < pages {
             let (pages, taken): (i64, i64) = told("PRAGMA wal_checkpoint(PASSIVE)")?;
             tracing::trace!(pages, taken, "the log was taken into the file");
         }

@@ -68,6 +68,10 @@ struct Disk {
     largest: usize,
     /// Works that ran, as often as they did.
     ran: Vec<u32>,
+    /// Works whose callers were answered.
+    told: usize,
+    /// Works that the ledger was handed.
+    taken: usize,
 }
 
 /// How a ledger goes wrong, to see that the checks would tell.
@@ -110,6 +114,7 @@ impl Ledger for Model {
             is_refused,
             reply,
         } = work;
+        self.disk.lock().unwrap().taken += 1;
         if begun.is_ok() {
             let mut disk = self.disk.lock().unwrap();
             disk.ran.push(number);
@@ -121,7 +126,9 @@ impl Ledger for Model {
         } else {
             Ok(number)
         });
+        let disk = self.disk.clone();
         let answer: Answer<Lost> = Box::new(move |lost| {
+            disk.lock().unwrap().told += 1;
             let told = match (result, lost) {
                 (Ok(_), Some(lost)) => Err(lost),
                 (result, _) => result,
@@ -176,7 +183,10 @@ impl Ledger for Model {
 
     fn clean(&self) {}
 
-    fn rest(&self) {}
+    fn rest(&self) {
+        let disk = self.disk.lock().unwrap();
+        assert_eq!(disk.told, disk.taken, "somebody waits for what could wait");
+    }
 }
 
 /// What a caller was told of each work.

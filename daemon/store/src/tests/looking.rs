@@ -62,6 +62,49 @@ fn closed_file() -> Bench {
 }
 
 #[test]
+fn a_long_log_waits_until_a_large_file_was_looked_through() {
+    let bench = closed_file();
+    let before = fs::read(bench.file()).unwrap();
+    let store = Store::open_looking_at(bench.folder.path(), LARGE).unwrap();
+    let long = "x".repeat(400_000);
+    let write = |minute: i64| {
+        let long = note(&long);
+        let write = store.write(move |tx| Ok(super::add(tx, 1, minute, &[long])?.len()));
+        super::block_on(write).unwrap();
+    };
+    (10..30).for_each(write);
+    assert!(
+        fs::read(bench.file()).unwrap() == before,
+        "the file was written to"
+    );
+    store.look_through().unwrap();
+    (30..32).for_each(write);
+    assert!(fs::read(bench.file()).unwrap() != before, "the log only grows");
+    store.close().unwrap();
+}
+
+#[test]
+fn a_state_that_is_no_json_is_found_before_it_is_served() {
+    let bench = closed_file();
+    let raw = rusqlite::Connection::open(bench.file()).unwrap();
+    raw.execute_batch("UPDATE job SET state = 'no JSON' WHERE number = 1")
+        .unwrap();
+    raw.close().unwrap();
+    let told = "the state of job 1 is no JSON";
+    let found = Store::open(bench.folder.path()).map(drop).unwrap_err();
+    assert!(
+        matches!(&found, OpenError::Damaged { problem, .. } if problem == told),
+        "{found}"
+    );
+    let store = Store::open_looking_at(bench.folder.path(), LARGE).unwrap();
+    let found = store.look_through().unwrap_err();
+    assert!(
+        matches!(&found, OpenError::Damaged { problem, .. } if problem == told),
+        "{found}"
+    );
+}
+
+#[test]
 fn what_is_stored_before_a_large_file_was_looked_through_lies_beside_it() {
     let bench = closed_file();
     let before = fs::read(bench.file()).unwrap();

@@ -20,7 +20,7 @@ const SCHEMA_4: &str = include_str!("schema_4.sql");
 const SCHEMA_5: &str = include_str!("schema_5.sql");
 /// What makes a file of schema 6 of it.
 const SCHEMA_6: &str = include_str!("schema_6.sql");
-/// One of schema 7 of it.
+/// What makes one of schema 7 of that.
 const SCHEMA_7: &str = include_str!("schema_7.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
@@ -254,6 +254,11 @@ fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
             bench.write(|tx| tx.answer(&request("request 1"))),
             Ok(Some(b"answer".to_vec()))
         );
+        if schema == 7 {
+            let kept = bench.write(|tx| tx.answer(&request("request 7")));
+            assert_eq!(kept, Ok(Some(b"answer 7".to_vec())));
+            assert_eq!(bench.problems(), [""; 0], "its seal is looked at as well");
+        }
         let days_shut = bench.write(|tx| Ok(tx.shop()?)).unwrap().calendar.holidays.len();
         assert_eq!(days_shut, usize::from(schema > 1), "schema {schema}");
         bench.add(1, 1000, vec![note("still going")]).unwrap();

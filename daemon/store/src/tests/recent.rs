@@ -4,6 +4,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use jiff::civil::date;
+use lockring_domain::entry::Event;
+use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::shop::ShopEvent;
 
 use super::{Bench, add, note};
@@ -198,4 +200,80 @@ fn nobody_is_given_less_than_was_answered() {
     assert!(found > 0);
     let last = look(&bench);
     assert_eq!(at_hand(&bench), Some(last));
+}
+
+/// The writer's transaction is open; somebody reads the shop, and it is another after the commit.
+#[test]
+fn a_shop_read_while_it_is_written_is_not_at_hand_afterwards() {
+    let bench = Arc::new(bench(1));
+    look(&bench);
+    let meanwhile = bench.clone();
+    let shut = ShopEvent::Shut {
+        days: [date(2026, 4, 3)].into(),
+        why: "spring".into(),
+    };
+    let mut shop = Arc::unwrap_or_clone(bench.store.read(|reader| reader.shop()).unwrap());
+    shop.take(1, &super::origin(2), &shut);
+    bench
+        .write(move |tx| {
+            tx.append_shop(&super::origin(2), super::at(2), &[Event::Shop(shut)], &shop)?;
+            look(&meanwhile);
+            let before = meanwhile.store.at_hand(1).unwrap().0;
+            assert!(before.calendar.holidays.is_empty(), "it is not committed");
+            Ok(())
+        })
+        .unwrap();
+    assert_eq!(at_hand(&bench), None);
+    look(&bench);
+    assert_eq!(bench.store.at_hand(1).unwrap().0.calendar.holidays.len(), 1);
+}
+
+/// In one batch job 1 is written and kept, another caller is refused, and somebody reads job 1.
+#[test]
+fn a_job_read_in_a_batch_with_a_refused_caller_is_not_at_hand_afterwards() {
+    let bench = Arc::new(bench(1));
+    look(&bench);
+    let meanwhile = bench.clone();
+    let (go, wait) = std::sync::mpsc::channel::<()>();
+    let first = bench.store.write(move |tx| {
+        wait.recv().unwrap();
+        Ok(add(tx, 1, 1, &[note("kept")])?.len())
+    });
+    let second = bench.store.write(|_| {
+        let refused = Refusal::new(Reason::BadInput, "no");
+        Err::<(), _>(crate::WriteError::Refused(refused))
+    });
+    let third = bench.store.write(move |_| {
+        assert_eq!(look(&meanwhile), 1, "it is not committed");
+        assert_eq!(at_hand(&meanwhile), Some(1));
+        Ok(())
+    });
+    let (first, second, third, ()) =
+        super::block_on(async { tokio::join!(first, second, third, async { go.send(()).unwrap() }) });
+    assert_eq!(first, Ok(1));
+    second.unwrap_err();
+    third.unwrap();
+    assert_eq!(at_hand(&bench), None);
+    assert_eq!(look(&bench), 2);
+    assert_eq!(at_hand(&bench), Some(2));
+}
+
+#[test]
+fn after_a_commit_that_failed_nothing_of_it_is_at_hand() {
+    let bench = bench(1);
+    look(&bench);
+    let failed = bench.write(|tx| {
+        add(tx, 1, 1, &[note("gone")])?;
+        let dangling = "PRAGMA defer_foreign_keys = ON; INSERT INTO order_line VALUES (9, 1, 0);";
+        tx.connection
+            .execute_batch(dangling)
+            .map_err(StorageError::from)?;
+        Ok(())
+    });
+    failed.unwrap_err();
+    assert_eq!(at_hand(&bench), None);
+    assert_eq!(look(&bench), 1);
+    assert_eq!(at_hand(&bench), Some(1));
+    bench.add(1, 2, vec![note("more")]).unwrap();
+    assert_eq!(at_hand(&bench), Some(2));
 }

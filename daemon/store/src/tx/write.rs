@@ -274,8 +274,7 @@ impl Tx<'_> {
         let (update, insert) = (table.update(), table.insert());
         for row in new.iter().filter(|row| !old.contains(row)) {
             let given = || params_from_iter(row);
-            // An upsert would look at the constraints of a row twice, and that a job's state is JSON
-            // costs as much to see as all else of a small change.
+            // An upsert would look at the constraints of a row twice; nearly all rows are there already.
             if self.connection.prepare_cached(&update)?.execute(given())? == 0 {
                 self.connection.prepare_cached(&insert)?.execute(given())?;
             }
