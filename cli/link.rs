@@ -8,6 +8,7 @@ const FIRST: [(&str, &str); 2] = [("lockring", "cli/first.ld"), ("lockringd", "d
 
 fn main() {
     println!("cargo::rerun-if-changed=cli/link.rs");
+    println!("cargo::rerun-if-env-changed=LOCKRING_LINKED_AS_IT_COMES");
     for (_, list) in FIRST {
         println!("cargo::rerun-if-changed={list}");
     }
@@ -24,12 +25,19 @@ fn main() {
     }
     // A program is read from its file in pieces of 64 KiB, when a function in them runs. What runs for every
     // line, or for a daemon to be there, is spread over all of the file unless it is put together: 250
-    // such moments instead of 220 for a short line, and 2 MiB more for a daemon that only waits. Linkers that
-    // somebody chose otherwise may not know such lists.
-    if said("PROFILE") == "release" && said("CARGO_ENCODED_RUSTFLAGS").is_empty() {
+    // such moments instead of 220 for a short line, and 2 MiB more for a daemon that only waits. A linker
+    // that somebody chose may not know such lists, nor may that of an unusual system: then this is set.
+    let is_usual = [
+        "CARGO_ENCODED_RUSTFLAGS",
+        "RUSTC_LINKER",
+        "LOCKRING_LINKED_AS_IT_COMES",
+    ]
+    .iter()
+    .all(|name| said(name).is_empty());
+    if said("PROFILE") == "release" && is_usual {
         let house = said("CARGO_MANIFEST_DIR");
         for (program, list) in FIRST {
-            println!("cargo::rustc-link-arg-bin={program}=-Wl,-T,{house}/{list}");
+            println!("cargo::rustc-link-arg-bin={program}=-T{house}/{list}");
         }
     }
 }

@@ -258,6 +258,7 @@ pub(crate) type Sent<'c, T> = Pin<Box<dyn Future<Output = Result<Response<T>, St
 
 /// A request that tells the daemon how long it has.
 pub(crate) fn timed<R>(deadline: Duration, message: R) -> Request<R> {
+    // Made empty, so that the deadline is put into words once, not for every kind of message.
     let mut request = Request::new(());
     request.set_timeout(deadline);
     request.map(|()| message)

@@ -14,7 +14,7 @@ use jiff::Timestamp;
 use rustls::ServerConfig;
 use tokio::net::TcpListener;
 
-use crate::service::{self, Caller, Daemon, WeakCaller, changed};
+use crate::service::{self, Caller, Daemon, WeakCaller, shop_changed};
 
 pub(crate) mod authority;
 mod street;
@@ -116,7 +116,7 @@ pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
         changes.borrow_and_update();
         let Some(address) = address(&daemon).await? else {
             daemon.network.stands(Standing::Closed);
-            changed(&mut changes).await;
+            shop_changed(&mut changes).await;
             continue;
         };
         let (config, listener) = match open(&daemon, address).await {
@@ -125,7 +125,7 @@ pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
                 tracing::error!(%address, why, "other benches are not served");
                 daemon.network.stands(Standing::Trouble(why));
                 tokio::select! {
-                    () = changed(&mut changes) => {}
+                    () = shop_changed(&mut changes) => {}
                     () = tokio::time::sleep(AGAIN) => {}
                 }
                 continue;
@@ -173,7 +173,7 @@ async fn moved(daemon: &Arc<Daemon>, address: SocketAddr) -> Result<(), String> 
         let now = Timestamp::now();
         daemon.network.break_off(|print| shop.guest(print, now).is_ok());
         tokio::select! {
-            () = changed(&mut changes) => {}
+            () = shop_changed(&mut changes) => {}
             () = tokio::time::sleep(LOOK) => {}
         }
     }

@@ -52,7 +52,7 @@ mod to_proto;
 mod watch;
 
 pub(crate) use door::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, WeakCaller, Whose};
-pub(crate) use feed::{Feed, changed};
+pub(crate) use feed::{Feed, shop_changed};
 #[cfg(test)]
 pub(crate) use figures::Figures;
 pub(crate) use reports::{job_lines, open_jobs};

@@ -20,7 +20,7 @@ use lockring_proto::v1::JobLine;
 use tokio::net::TcpListener;
 use tokio_stream::{Stream, StreamExt as _};
 
-use crate::service::{Daemon, changed, job_lines};
+use crate::service::{Daemon, job_lines, shop_changed};
 
 /// How long changes are gathered before browsers are told.
 const GATHER: Duration = Duration::from_millis(300);
@@ -66,7 +66,7 @@ pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
     loop {
         changes.borrow_and_update();
         let Some(address) = address(&daemon).await? else {
-            changed(&mut changes).await;
+            shop_changed(&mut changes).await;
             continue;
         };
         let listener = TcpListener::bind(address)
@@ -76,7 +76,7 @@ pub(crate) async fn keep(daemon: Arc<Daemon>) -> Result<(), String> {
         let served = axum::serve(listener, router(daemon.clone(), address));
         let moved = async {
             loop {
-                changed(&mut changes).await;
+                shop_changed(&mut changes).await;
                 match self::address(&daemon).await {
                     Ok(now) if now == Some(address) => {}
                     changed => return changed.map(drop),

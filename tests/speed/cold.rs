@@ -36,7 +36,7 @@ fn installed(program: &Path, place: &Path) -> String {
 
 /// Cold `lockring show 1` beside the smallest client and an empty process.
 pub fn figures(board: &mut Board, rounds: usize) {
-    let place = tempfile::tempdir().unwrap();
+    let place = tempfile::tempdir_in(Path::new(LOCKRING).parent().unwrap()).unwrap();
     let smallest = installed(&smallest(), place.path());
     let lockring = installed(Path::new(LOCKRING), place.path());
     let shop = Shop::with_demo_jobs();

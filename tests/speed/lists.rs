@@ -36,7 +36,7 @@ pub fn sizes(largest: u32) -> Vec<u32> {
 const QUESTIONS: [&str; 9] = [
     "jobs",
     "show, a closed job",
-    "show, an open job",
+    "show, an open job that was shown before",
     "report blocked",
     "lot",
     "serial",
@@ -87,9 +87,9 @@ pub fn figures(board: &mut Board, rounds: usize, sizes: &[u32]) {
     }
     for (kind, name) in QUESTIONS.into_iter().enumerate() {
         for old in &shops[1.min(shops.len() - 1)..] {
-            let [of_young, of_old] = in_turn(rounds, |which, _| {
+            let [of_young, of_old] = in_turn(rounds, |which, round| {
                 let shop = if which == 0 { young } else { old };
-                ask(&runtime, shop, kind)
+                ask(&runtime, shop, kind, round)
             });
             board.show(
                 &format!("{name}, {} closed jobs", old.closed),
@@ -110,7 +110,8 @@ pub fn figures(board: &mut Board, rounds: usize, sizes: &[u32]) {
     }
 }
 
-fn ask(runtime: &Runtime, shop: &Asked, kind: usize) -> Duration {
+/// Rounds of a closed job differ in the job, so that it is not one that is remembered.
+fn ask(runtime: &Runtime, shop: &Asked, kind: usize, round: usize) -> Duration {
     let channel = shop.channel.clone();
     let (closed, open) = (shop.closed / 2, shop.closed + 1);
     let ask = async move {
@@ -120,8 +121,9 @@ fn ask(runtime: &Runtime, shop: &Asked, kind: usize) -> Duration {
                 assert_eq!(jobs.unwrap().into_inner().jobs.len(), OPEN as usize);
             }
             1 | 2 => {
+                let another = u32::try_from(round * 7919).unwrap() % shop.closed + 1;
                 let request = ShowJobRequest {
-                    job: if kind == 1 { closed } else { open },
+                    job: if kind == 1 { another } else { open },
                     at_us: None,
                 };
                 JobsClient::new(channel).show(request).await.unwrap();

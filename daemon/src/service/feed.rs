@@ -80,7 +80,7 @@ impl Feed {
 }
 
 /// Waits for an entry of the shop as a whole.
-pub(crate) async fn changed(changes: &mut watch::Receiver<u64>) {
+pub(crate) async fn shop_changed(changes: &mut watch::Receiver<u64>) {
     if changes.changed().await.is_err() {
         // The feed lives as long as the daemon; without it nothing changes any more.
         std::future::pending::<()>().await;

@@ -46,6 +46,11 @@ impl Standing {
         }
     }
 
+    /// Whether it follows from this shop, which is mostly at the same place and then not compared.
+    fn is_of(&self, shop: &Arc<Shop>) -> bool {
+        Arc::ptr_eq(&self.shop, shop) || self.shop == *shop
+    }
+
     /// The day of a moment, and the first day on which work can still be done then: that day
     /// until the shop closes, if it is worked, else the next working day.
     pub(crate) fn today_and_first(&self, now: Timestamp) -> (Date, Date) {
@@ -115,10 +120,7 @@ impl Daemon {
             .0
             .lock()
             .unwrap_or_else(PoisonError::into_inner);
-        // The same shop is mostly at the same place, too, and then is not compared.
-        let is_known =
-            |standing: &&Arc<Standing>| Arc::ptr_eq(&standing.shop, &shop) || standing.shop == shop;
-        if let Some(standing) = last.as_ref().filter(is_known) {
+        if let Some(standing) = last.as_ref().filter(|standing| standing.is_of(&shop)) {
             return standing.clone();
         }
         let standing = Arc::new(Standing::of(shop, &self.zone));
@@ -126,9 +128,12 @@ impl Daemon {
         standing
     }
 
-    /// A job and what all answers about it need, when nothing has to be read for them.
+    /// A job and what all answers about it need, when nothing has to be read for them, nor made anew
+    /// out of another shop.
     pub(super) fn at_hand(&self, job: u32) -> Option<(Arc<Standing>, Arc<Job>)> {
         let (shop, job) = self.store.at_hand(job)?;
-        Some((self.standing_of(shop), job))
+        let last = self.last_standing.0.try_lock().ok()?;
+        let standing = last.as_ref().filter(|standing| standing.is_of(&shop))?;
+        Some((standing.clone(), job))
     }
 }

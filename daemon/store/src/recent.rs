@@ -223,8 +223,11 @@ impl Recent {
 impl States {
     /// What is known of something that a reader finds in the file.
     fn found(&self, as_of: AsOf) -> Stored {
-        let is_now = !self.is_committing && as_of.0 == Some(self.commits);
-        if is_now { Stored::Now } else { Stored::Perhaps }
+        if as_of.0 == Some(self.commits) {
+            Stored::Now
+        } else {
+            Stored::Perhaps
+        }
     }
 
     /// The job that stands in a text, if that is remembered.
