@@ -120,33 +120,41 @@ pub fn many(board: &mut Board, rounds: usize, writers: u32, disk: &str) {
     let inside = Inside::copy(&shop.folder());
     let served = Served::begin(&shop.folder());
     let runtime = one_thread();
-    let clients = runtime.block_on(async {
-        let mut clients = Vec::new();
+    let channels = runtime.block_on(async {
+        let mut channels = Vec::new();
         for _ in 0..writers {
-            clients.push(JobsClient::new(served.connect().await));
+            channels.push(served.connect().await);
         }
-        clients
+        channels
     });
     // A run is long enough to fill many batches; several runs in turn share what else goes on.
     let each = u32::try_from(rounds / 10).unwrap().max(1);
     let runs = 5;
-    let mut times: [Vec<Duration>; 3] = Default::default();
+    let mut times: [Vec<Duration>; 4] = Default::default();
     for run in 0..runs {
-        let (took, ()) = timed(|| runtime.block_on(by_call(&clients, each, run)));
+        let (took, ()) = timed(|| runtime.block_on(by_call(&channels, each, run)));
         times[0].push(took);
         let (took, ()) = timed(|| (0..writers * each).for_each(|at| raw.change((at % writers) as usize)));
         times[1].push(took);
         let (took, ()) = timed(|| inside.changes(&runtime, writers, each, run));
         times[2].push(took);
+        let (took, ()) = timed(|| runtime.block_on(with_empty_calls(&channels, each)));
+        times[3].push(took);
     }
     let count = f64::from(writers * each);
-    let [called, plain, inside] = times.map(|times| median(times).as_secs_f64());
+    let [called, plain, inside, empty] = times.map(|times| median(times).as_secs_f64());
     let rate = |time: f64| Amount(count / time, "a second");
     board.show(
         &format!("{writers} writers of a measurement at a time{disk}"),
         rate(called),
         ("the same rows committed one by one by plain SQL", rate(plain)),
         Bar::AtLeast(4.0),
+    );
+    board.show(
+        &format!("{writers} callers of nothing at a time{disk}"),
+        rate(empty),
+        ("the same rows committed one by one by plain SQL", rate(plain)),
+        Bar::Told,
     );
     board.show(
         &format!("{writers} writers of a measurement at a time, time for each{disk}"),
@@ -159,10 +167,10 @@ pub fn many(board: &mut Board, rounds: usize, writers: u32, disk: &str) {
     );
 }
 
-async fn by_call(clients: &[JobsClient<Channel>], each: u32, run: usize) {
+async fn by_call(channels: &[Channel], each: u32, run: usize) {
     let mut writers = JoinSet::new();
-    for (client, job) in clients.iter().zip(1..) {
-        let mut client = client.clone();
+    for (channel, job) in channels.iter().zip(1..) {
+        let mut client = JobsClient::new(channel.clone());
         writers.spawn(async move {
             for turn in 0..each {
                 measure(&mut client, job, format!("many {run} {job} {turn}")).await;
@@ -170,6 +178,20 @@ async fn by_call(clients: &[JobsClient<Channel>], each: u32, run: usize) {
         });
     }
     writers.join_all().await;
+}
+
+/// As many calls that do nothing: the most that can be called on this machine.
+async fn with_empty_calls(channels: &[Channel], each: u32) {
+    let mut callers = JoinSet::new();
+    for channel in channels {
+        let mut client = HealthClient::new(channel.clone());
+        callers.spawn(async move {
+            for _ in 0..each {
+                empty_call(&mut client).await;
+            }
+        });
+    }
+    callers.join_all().await;
 }
 
 /// The store without a daemon: the same decisions, in the same batches.
