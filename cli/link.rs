@@ -47,7 +47,8 @@ fn said(name: &str) -> String {
     std::env::var(name).unwrap_or_default()
 }
 
-/// Whether the C library is 2.36 or newer, the first that knows relative relocations (its news for 2.36).
+/// Whether the C library is 2.36 or newer, the first that knows relative relocations ("Support DT_RELR
+/// relative relocation format", libc-alpha, April 2022).
 fn understands_short_lists() -> bool {
     let Ok(told) = Command::new("getconf").arg("GNU_LIBC_VERSION").output() else {
         return false;

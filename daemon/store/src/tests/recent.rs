@@ -96,6 +96,14 @@ fn look(bench: &Bench) -> u64 {
     read.unwrap()
 }
 
+/// Something said of the shop.
+fn shut() -> ShopEvent {
+    ShopEvent::Shut {
+        days: [date(2026, 4, 3)].into(),
+        why: "spring".into(),
+    }
+}
+
 #[test]
 fn what_was_read_or_written_last_is_at_hand() {
     let bench = bench(1);
@@ -105,11 +113,7 @@ fn what_was_read_or_written_last_is_at_hand() {
     bench.add(1, 1, vec![note("more")]).unwrap();
     assert_eq!(at_hand(&bench), Some(2), "the writer knows what it wrote");
     assert!(bench.store.at_hand(2).is_none(), "there is no job 2");
-    let shut = ShopEvent::Shut {
-        days: [date(2026, 4, 3)].into(),
-        why: "spring".into(),
-    };
-    bench.tell(2, shut);
+    bench.tell(2, shut());
     assert_eq!(at_hand(&bench), None, "the shop was written anew");
     look(&bench);
     let (shop, job) = bench.store.at_hand(1).unwrap();
@@ -208,10 +212,7 @@ fn a_shop_read_while_it_is_written_is_not_at_hand_afterwards() {
     let bench = Arc::new(bench(1));
     look(&bench);
     let meanwhile = bench.clone();
-    let shut = ShopEvent::Shut {
-        days: [date(2026, 4, 3)].into(),
-        why: "spring".into(),
-    };
+    let shut = shut();
     let mut shop = Arc::unwrap_or_clone(bench.store.read(|reader| reader.shop()).unwrap());
     shop.take(1, &super::origin(2), &shut);
     bench
