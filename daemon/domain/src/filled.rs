@@ -28,7 +28,7 @@ pub(crate) fn reports<'k>(
         let key = row.field.key;
         // A `no` says what is wrong and not what is allowed.
         let counts = |fact: &Fact| fact.stale.is_none() && fact.value != Value::Flag(false);
-        let known = job.facts.get(key).is_some_and(counts);
+        let known = job.facts.get(key).is_some_and(|fact| counts(fact));
         if let (false, Ok(value)) = (known, row.read(&row.example(), true)) {
             bench.set(key, value);
         }

@@ -17,6 +17,7 @@ use crate::part::{Part, Slot};
 use crate::photo;
 use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
+use crate::shared::Shared;
 use crate::stage::Stage;
 use crate::supply::line::OrderLine;
 use crate::supply::piece::{Fate, Piece};
@@ -45,11 +46,11 @@ pub struct Job {
     /// When its last entry was made.
     pub touched: Timestamp,
     /// Facts by code.
-    pub facts: BTreeMap<String, Fact>,
+    pub facts: BTreeMap<String, Shared<Fact>>,
     /// The build.
-    pub build: BTreeMap<Slot, Line>,
+    pub build: BTreeMap<Slot, Shared<Line>>,
     /// Gates passed and not re-opened since.
-    pub passed: BTreeMap<Stage, Passed>,
+    pub passed: BTreeMap<Stage, Shared<Passed>>,
     /// Every trial of a gate, oldest first.
     pub trials: Vec<Trial>,
     /// Concessions by check.
@@ -373,7 +374,7 @@ impl Job {
                     order: None,
                     receipt: None,
                 };
-                if self.build.insert(*slot, line).is_some() {
+                if self.build.insert(*slot, line.into()).is_some() {
                     self.leaves(*slot, at, Fate::Swapped, "another part was chosen");
                     self.make_stale(*slot);
                 } else {
@@ -410,7 +411,7 @@ impl Job {
                         by: origin.by.clone(),
                         findings: findings.clone(),
                     };
-                    self.passed.insert(*gate, record);
+                    self.passed.insert(*gate, record.into());
                     self.move_to(gate.next().unwrap_or(*gate), at);
                 }
             }

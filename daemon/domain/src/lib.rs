@@ -52,6 +52,7 @@ pub mod ride_class;
 pub mod ride_plan;
 pub mod ridelog;
 pub mod rules;
+pub mod shared;
 pub mod sheet;
 pub mod shop;
 pub mod stage;

@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use lockring_domain::block::{Block, Family, Whose};
 use lockring_domain::job::{self, Job};
+use lockring_domain::shared::Shared;
 
 use super::days::{Days, short, working_days};
 use super::standing::{is_on_the_way, latest_due};
@@ -178,7 +179,7 @@ fn calls_of(job: &Job, next: Date) -> Vec<String> {
 /// The suppliers a block is about: of what is still on the way, of what arrived otherwise than
 /// ordered, or, where the block does not say, all the job has ordered from.
 fn suppliers(job: &Job, block: &Block) -> String {
-    let concerned = |line: &&job::Line| match block.check.as_deref() {
+    let concerned = |line: &&Shared<job::Line>| match block.check.as_deref() {
         Some("parts.received") => is_on_the_way(line),
         Some("parts.as_ordered") => differs(line),
         _ => true,

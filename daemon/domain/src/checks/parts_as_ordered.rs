@@ -36,7 +36,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let lines = &case.whole_job().build;
     let received: Vec<(Slot, &Line, &Receipt)> = lines
         .iter()
-        .filter_map(|(slot, line)| prediction::receipt(case, *slot).map(|receipt| (*slot, line, receipt)))
+        .filter_map(|(slot, line)| prediction::receipt(case, *slot).map(|receipt| (*slot, &**line, receipt)))
         .collect();
     if received.is_empty() {
         return Halt::not_applicable("nothing has arrived yet: see parts.received");

@@ -39,7 +39,13 @@ pub(super) fn state(
     let measured: Vec<&str> = read
         .keys()
         .filter(|key| code::find(key).is_some_and(|row| !row.instrument.is_empty()))
-        .filter(|key| draft.job.facts.get(*key).is_some_and(counts_as_measured))
+        .filter(|key| {
+            draft
+                .job
+                .facts
+                .get(*key)
+                .is_some_and(|fact| counts_as_measured(fact))
+        })
         .map(String::as_str)
         .collect();
     let kept = measured.join(", ");

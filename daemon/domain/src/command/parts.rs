@@ -1,5 +1,7 @@
 //! Choosing, ordering and receiving parts.
 
+use std::ops::Deref;
+
 use jiff::civil::Date;
 
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
@@ -383,7 +385,7 @@ fn read_detail(field: &Field, text: &str) -> Result<Option<f64>, Refusal> {
 }
 
 fn line_of(draft: &Draft, slot: Slot) -> Result<&Line, Refusal> {
-    draft.job.build.get(&slot).ok_or_else(|| {
+    draft.job.build.get(&slot).map(Deref::deref).ok_or_else(|| {
         Refusal::new(
             Reason::SlotEmpty,
             format!("job {} has no {} chosen", draft.job.number, slot.word()),

@@ -5,13 +5,14 @@ use jiff::civil::Date;
 use crate::block::{Block, LateLine};
 use crate::command::Draft;
 use crate::entry::{Event, Origin};
-use crate::job::Job;
+use crate::job::{Job, Line};
 use crate::part::Slot;
+use crate::shared::Shared;
 
 /// Order lines past their day that the build waits for: not those for a slot that is filled
 /// already, or for a part it no longer wants.
 pub fn late_lines(job: &Job, today: Date) -> Vec<(LateLine, String)> {
-    let late = |(slot, line): (&Slot, &crate::job::Line)| {
+    let late = |(slot, line): (&Slot, &Shared<Line>)| {
         let order = job.wanted_order(*slot).filter(|_| line.receipt.is_none())?;
         let due = order.missed(today)?;
         let about = format!("{} from {} was due on {due}", slot.word(), order.supplier);

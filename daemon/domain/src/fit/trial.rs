@@ -15,6 +15,7 @@ use crate::job::Job;
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
+use crate::shared::Shared;
 use crate::stage::Stage;
 
 /// What a change that was only tried would do.
@@ -184,7 +185,7 @@ impl Bench {
     /// Takes back readings that a ring, cassette or chain leaves as they are or moves; what was
     /// ridden stays what was ridden. The links of a chain are its own, and where a ring of unknown
     /// dish runs nobody knows.
-    fn carry(&mut self, slot: Slot, before: &BTreeMap<String, Fact>, dish_known: bool) {
+    fn carry(&mut self, slot: Slot, before: &BTreeMap<String, Shared<Fact>>, dish_known: bool) {
         for (key, fact) in before {
             let ridden = code::find(key).is_some_and(|row| row.since() > Stage::Fitting);
             let own = slot == Slot::Chain && key == "chain-links";
@@ -196,7 +197,7 @@ impl Bench {
     }
 
     /// Names the readings taken with the part before, which say nothing of another one.
-    fn unread(&mut self, slot: Slot, before: &BTreeMap<String, Fact>) {
+    fn unread(&mut self, slot: Slot, before: &BTreeMap<String, Shared<Fact>>) {
         let now = &self.job.facts;
         let stale = |key: &str| now.get(key).is_some_and(|fact| fact.stale.is_some());
         let names: Vec<&str> = before
@@ -272,7 +273,7 @@ impl Bench {
             at: self.now,
             stale: None,
         };
-        self.job.facts.insert(key.to_owned(), fact);
+        self.job.facts.insert(key.to_owned(), fact.into());
     }
 }
 

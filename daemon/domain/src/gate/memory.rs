@@ -14,6 +14,7 @@ use crate::fact::Fact;
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::rules::RuleSheet;
+use crate::shared::Shared;
 use crate::stage::Stage;
 
 /// Jobs remembered: as many as benches may change at a time.
@@ -36,8 +37,8 @@ struct Known {
 /// found that still holds.
 #[derive(Debug, Default)]
 struct Remembered {
-    facts: BTreeMap<String, Fact>,
-    build: BTreeMap<Slot, Line>,
+    facts: BTreeMap<String, Shared<Fact>>,
+    build: BTreeMap<Slot, Shared<Line>>,
     gates: BTreeMap<Stage, Vec<Arc<Glance>>>,
     turn: u64,
 }

@@ -39,7 +39,7 @@ impl Job {
             at,
             stale: None,
         };
-        self.facts.insert(key.to_owned(), fact);
+        self.facts.insert(key.to_owned(), fact.into());
     }
 
     pub(super) fn record(&mut self, key: &str, reading: Reading, anew: bool) {
@@ -48,6 +48,7 @@ impl Job {
         let anew = anew || code::find(key).is_some_and(|row| row.setting);
         let mut readings = match self.facts.remove(key) {
             Some(fact) if !anew && fact.stale.is_none() => fact
+                .into_inner()
                 .readings
                 .into_iter()
                 .filter(|earlier| at.duration_since(earlier.at).abs() <= SERIES)
@@ -57,18 +58,16 @@ impl Job {
         readings.push(reading);
         let (value, spread) = standing(&readings);
         let provenance = Provenance::Measured;
-        self.facts.insert(
-            key.to_owned(),
-            Fact {
-                value,
-                provenance,
-                readings,
-                spread,
-                seq,
-                at,
-                stale: None,
-            },
-        );
+        let fact = Fact {
+            value,
+            provenance,
+            readings,
+            spread,
+            seq,
+            at,
+            stale: None,
+        };
+        self.facts.insert(key.to_owned(), fact.into());
     }
 
     /// What was read with the old value of a code that has just changed no longer counts,

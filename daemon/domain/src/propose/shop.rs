@@ -65,7 +65,7 @@ impl<'d> Shop<'d> {
                     order: None,
                     receipt: None,
                 };
-                self.bench.build.insert(slot, line);
+                self.bench.build.insert(slot, line.into());
             }
         }
         &self.bench
