@@ -130,9 +130,27 @@ impl Recent {
         Ok(job)
     }
 
-    /// As [`Recent::job`], no longer remembered: the job is about to be written.
+    /// A job as it stands in the writer's transaction: what the writer wrote, or knows to be stored, needs
+    /// no look at the file.
+    pub(crate) fn written(
+        &self,
+        connection: &Connection,
+        number: u32,
+    ) -> Result<Option<Arc<Job>>, StorageError> {
+        let as_of = {
+            let mut states = self.states();
+            let is_written = states.jobs_written.contains(&number);
+            if let Some(job) = states.known_to_writer(number, is_written) {
+                return Ok(Some(job));
+            }
+            states.as_of_writer(is_written)
+        };
+        self.job(connection, as_of, number)
+    }
+
+    /// As [`Recent::written`], no longer remembered: the job is about to be written.
     pub(crate) fn take(&self, connection: &Connection, number: u32) -> Result<Option<Job>, StorageError> {
-        let job = self.job(connection, AsOf::UNKNOWN, number)?;
+        let job = self.written(connection, number)?;
         let mut states = self.states();
         states.forget(number);
         states.jobs_written.insert(number);
@@ -168,6 +186,30 @@ impl Recent {
         };
         self.states().learn_shop(shop.clone(), text, as_of);
         Ok(shop)
+    }
+
+    /// The shop as it stands in the writer's transaction; see [`Recent::written`].
+    pub(crate) fn shop_as_written(&self, connection: &Connection) -> Result<Arc<Shop>, StorageError> {
+        let as_of = {
+            let states = self.states();
+            let is_written = states.is_shop_written;
+            let known = states.shop.as_ref().filter(|_| !is_written);
+            if let Some(shop) = known.filter(|known| known.stored == Stored::Now) {
+                return Ok(shop.state.clone());
+            }
+            states.as_of_writer(is_written)
+        };
+        self.shop(connection, as_of)
+    }
+
+    /// Somebody else wrote to the file: nothing is known without a look at it.
+    pub(crate) fn lose_all(&self) {
+        let mut states = self.states();
+        let states = &mut *states;
+        states.jobs.values_mut().for_each(|kept| kept.known.lose());
+        if let Some(shop) = &mut states.shop {
+            shop.lose();
+        }
     }
 
     /// The shop is written anew.
@@ -221,6 +263,26 @@ impl Recent {
 }
 
 impl States {
+    /// A job that stands in the writer's transaction as it is remembered. One that was written there may
+    /// have been forgotten, and read by others as it was before.
+    fn known_to_writer(&mut self, number: u32, is_written: bool) -> Option<Arc<Job>> {
+        self.turn += 1;
+        let right = if is_written { Stored::Written } else { Stored::Now };
+        let kept = self.jobs.get_mut(&number);
+        let kept = kept.filter(|kept| kept.known.stored == right)?;
+        kept.turn = self.turn;
+        Some(kept.known.state.clone())
+    }
+
+    /// What the writer finds in its transaction is what is stored, unless it wrote that itself.
+    fn as_of_writer(&self, is_written: bool) -> AsOf {
+        if is_written {
+            AsOf::UNKNOWN
+        } else {
+            AsOf(Some(self.commits))
+        }
+    }
+
     /// What is known of something that a reader finds in the file.
     fn found(&self, as_of: AsOf) -> Stored {
         if as_of.0 == Some(self.commits) {

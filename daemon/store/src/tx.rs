@@ -17,7 +17,7 @@ use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
-use crate::recent::{AsOf, Recent};
+use crate::recent::Recent;
 use crate::{found, private, queries, stock, supply, veil};
 
 mod write;
@@ -60,7 +60,7 @@ impl<'c> Tx<'c> {
     pub fn job(&self, number: u32) -> Result<Option<Job>, StorageError> {
         let job = self
             .recent
-            .job(self.connection, AsOf::UNKNOWN, number)?
+            .written(self.connection, number)?
             .map(Arc::unwrap_or_clone);
         if let Some(job) = &job {
             self.seen.borrow_mut().job(job);
@@ -73,7 +73,7 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn shop(&self) -> Result<Arc<Shop>, StorageError> {
-        self.recent.shop(self.connection, AsOf::UNKNOWN)
+        self.recent.shop_as_written(self.connection)
     }
 
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.

@@ -4,6 +4,7 @@
 //! durable, and only then is anybody answered (`queue.rs`).
 
 use std::any::Any;
+use std::cell::Cell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -94,7 +95,12 @@ pub(crate) fn run(
     tasks: &Receiver<Task>,
     look: &Look,
 ) -> Result<(), StorageError> {
-    let book = Book { keeper, recent, look };
+    let book = Book {
+        keeper,
+        recent,
+        look,
+        version: Cell::new(None),
+    };
     queue::serve(&book, tasks, BATCH);
     let connection = book.keeper.connection;
     if !look.is_done() {
@@ -129,6 +135,8 @@ struct Book<'l> {
     keeper: Keeper,
     recent: Arc<Recent>,
     look: &'l Look,
+    /// What SQLite calls the version of the data, which only others' commits change.
+    version: Cell<Option<i64>>,
 }
 
 impl Book<'_> {
@@ -139,6 +147,19 @@ impl Book<'_> {
     /// Runs a statement that every batch needs, read from its text but once.
     fn perform(&self, sql: &str) -> rusqlite::Result<()> {
         self.connection().prepare_cached(sql)?.execute([])?;
+        Ok(())
+    }
+
+    /// Forgets what is known without a look at the file when somebody else wrote to it. Nobody should
+    /// while a daemon serves it.
+    fn heed_others(&self) -> rusqlite::Result<()> {
+        let version = self
+            .connection()
+            .prepare_cached("PRAGMA data_version")?
+            .query_row([], |row| row.get(0))?;
+        if self.version.replace(Some(version)) != Some(version) {
+            self.recent.lose_all();
+        }
         Ok(())
     }
 
@@ -185,6 +206,7 @@ impl Ledger for Book<'_> {
         }
         if self.connection().is_autocommit() {
             self.perform("BEGIN IMMEDIATE")?;
+            self.heed_others()?;
         }
         Ok(self.perform("SAVEPOINT caller")?)
     }

@@ -278,3 +278,61 @@ fn after_a_commit_that_failed_nothing_of_it_is_at_hand() {
     bench.add(1, 2, vec![note("more")]).unwrap();
     assert_eq!(at_hand(&bench), Some(2));
 }
+
+/// Another program on the file, and a job of another rider.
+fn renamed(bench: &Bench) -> (rusqlite::Connection, String) {
+    let other = rusqlite::Connection::open(bench.store.path()).unwrap();
+    let sql = "SELECT json_set(state, '$.rider', 'another') FROM job WHERE number = 1";
+    let state = other.query_row(sql, [], |row| row.get(0)).unwrap();
+    (other, state)
+}
+
+const WRITE: &str = "UPDATE job SET state = ?1 WHERE number = 1";
+
+#[test]
+fn the_writer_looks_again_when_somebody_else_wrote() {
+    let bench = bench(1);
+    let rider = |bench: &Bench| bench.write(|tx| Ok(tx.job(1)?.unwrap().rider)).unwrap();
+    let before = rider(&bench);
+    bench.add(1, 1, vec![note("more")]).unwrap();
+    assert_eq!(rider(&bench), before);
+    let (other, state) = renamed(&bench);
+    other.execute(WRITE, [&state]).unwrap();
+    assert_ne!(before, "another");
+    assert_eq!(rider(&bench), "another");
+    assert_eq!(rider(&bench), "another");
+    assert_eq!(bench.job(1).rider, "another");
+}
+
+/// A job was written, forgotten for want of room, and read by somebody who does not see that yet.
+#[test]
+fn the_writer_is_given_what_it_wrote_although_others_still_read_what_was_before() {
+    let bench = bench(2);
+    let (writer, state) = renamed(&bench);
+    let reader = crate::open::reader(bench.store.path()).unwrap();
+    let recent = Recent::default();
+    let read = |as_of| recent.job(&reader, as_of, 1).unwrap().unwrap().rider.clone();
+    let written = || recent.written(&writer, 1).unwrap().unwrap();
+    let before = read(recent.now());
+    writer.execute_batch("BEGIN IMMEDIATE").unwrap();
+    assert_eq!(written().rider, before);
+    recent.take(&writer, 1).unwrap().unwrap();
+    writer.execute(WRITE, [&state]).unwrap();
+    assert_eq!(written().rider, "another", "it is not remembered yet");
+    recent.keep(Arc::new(rows::job(1, &state).unwrap()), state.clone());
+    let kept = written();
+    assert_eq!(kept.rider, "another");
+    assert!(Arc::ptr_eq(&kept, &written()), "no look is needed");
+    recent.keep(
+        recent.job(&reader, AsOf::UNKNOWN, 2).unwrap().unwrap(),
+        " ".repeat(ROOM),
+    );
+    assert_eq!(recent.remembered().0, [2]);
+    recent.keep(
+        recent.job(&reader, AsOf::UNKNOWN, 2).unwrap().unwrap(),
+        String::new(),
+    );
+    assert_eq!(read(recent.now()), before);
+    assert!(recent.remembered().0.contains(&1));
+    assert_eq!(written().rider, "another");
+}
