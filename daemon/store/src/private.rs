@@ -105,6 +105,12 @@ pub(crate) fn of_entry(connection: &Connection, entry: i64) -> Result<Vec<Kept>,
     rows(connection, "WHERE entry = ?1", [entry])
 }
 
+/// Those of an entry that is known by its number within the job.
+pub(crate) fn of_job_entry(connection: &Connection, job: u32, seq: u64) -> Result<Vec<Kept>, StorageError> {
+    let of = "WHERE entry = (SELECT id FROM journal WHERE job = ?1 AND seq = ?2)";
+    rows(connection, of, (job, seq.cast_signed()))
+}
+
 /// SHA-256 of the salt and the text; the salt's length never changes, so that no two pairs share
 /// an image.
 fn commitment(salt: &Salt, text: &str) -> Hash {

@@ -1,6 +1,7 @@
 //! The tables that are written from a job's state alone, and the rows a job has in each.
 
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use lockring_domain::job::Job;
 use lockring_domain::supply::line::OrderLine;
@@ -21,6 +22,7 @@ pub(crate) struct Table {
     pub(crate) key: usize,
     /// The rows a job has in it; given another state of the job, only those that may differ there.
     rows_beside: fn(&Job, Option<&Job>) -> Result<Rows, StorageError>,
+    update: OnceLock<String>,
 }
 
 impl Table {
@@ -39,12 +41,12 @@ impl Table {
     }
 
     /// The statement that changes the row of a key; its places are numbered as the columns.
-    pub(crate) fn update(&self) -> String {
-        let (name, sets) = (self.name, self.places(self.key..self.columns.len(), ", "));
-        format!(
-            "UPDATE {name} SET {sets} WHERE {}",
-            self.places(0..self.key, " AND ")
-        )
+    pub(crate) fn update(&self) -> &str {
+        self.update.get_or_init(|| {
+            let (name, sets) = (self.name, self.places(self.key..self.columns.len(), ", "));
+            let key = self.places(0..self.key, " AND ");
+            format!("UPDATE {name} SET {sets} WHERE {key}")
+        })
     }
 
     /// The statement that adds a row.
@@ -82,7 +84,7 @@ impl Table {
 pub(crate) type Rows = Vec<Vec<Value>>;
 
 /// The tables written from a job's state, those that others refer to first.
-pub(crate) const PROJECTIONS: [Table; 3] = [
+pub(crate) static PROJECTIONS: [Table; 3] = [
     Table {
         name: "job",
         columns: &[
@@ -99,12 +101,14 @@ pub(crate) const PROJECTIONS: [Table; 3] = [
         ],
         key: 1,
         rows_beside: job_rows,
+        update: OnceLock::new(),
     },
     Table {
         name: "order_line",
         columns: &["job", "number", "settled"],
         key: 2,
         rows_beside: order_rows,
+        update: OnceLock::new(),
     },
     Table {
         name: "piece",
@@ -129,6 +133,7 @@ pub(crate) const PROJECTIONS: [Table; 3] = [
         ],
         key: 2,
         rows_beside: piece_rows,
+        update: OnceLock::new(),
     },
 ];
 

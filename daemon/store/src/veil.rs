@@ -13,7 +13,7 @@ use rusqlite::Connection;
 
 use crate::error::StorageError;
 use crate::open_files::{hash, hexadecimal};
-use crate::private::{What, of_entry};
+use crate::private::{What, of_entry, of_job_entry};
 
 /// What stands in a text's place.
 const BLANK: u8 = b'-';
@@ -51,12 +51,12 @@ pub(crate) fn draw(
     answer: &[u8],
 ) -> Result<(Vec<u8>, Option<String>), StorageError> {
     let mut texts: Vec<(i64, Hash, String)> = Vec::new();
-    let mut number = connection.prepare_cached("SELECT id FROM journal WHERE job = ?1 AND seq = ?2")?;
     for (job, seq) in &seen.0 {
-        let id: i64 = number.query_row((job, seq.cast_signed()), |row| row.get(0))?;
-        for kept in of_entry(connection, id)? {
+        for kept in of_job_entry(connection, *job, *seq)? {
             match kept.what {
-                What::There { text, .. } if text.len() >= SHORTEST => texts.push((id, kept.hash, text)),
+                What::There { text, .. } if text.len() >= SHORTEST => {
+                    texts.push((kept.entry, kept.hash, text));
+                }
                 _ => {}
             }
         }

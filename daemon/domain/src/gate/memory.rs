@@ -61,12 +61,17 @@ impl Memory {
         // Others are not kept waiting while checks run.
         let mut remembered = self.lock().jobs.remove(&job.number).unwrap_or_default();
         remembered.catch_up(job);
-        let holds = remembered.gates.remove(&gate).unwrap_or_default();
+        // What holds stands in the order in which the checks are listed.
+        let mut holds = remembered
+            .gates
+            .remove(&gate)
+            .unwrap_or_default()
+            .into_iter()
+            .peekable();
         let all: Vec<Arc<Glance>> = super::listed(gate)
             .map(|check| {
-                let holds = holds.iter().find(|glance| std::ptr::eq(glance.check, check));
                 holds
-                    .cloned()
+                    .next_if(|glance| std::ptr::eq(glance.check, check))
                     .unwrap_or_else(|| Arc::new(check::glance(check, job, rules, gate)))
             })
             .collect();

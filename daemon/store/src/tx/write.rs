@@ -271,12 +271,13 @@ impl Tx<'_> {
             let mut statement = self.connection.prepare_cached(&table.delete())?;
             statement.execute(params_from_iter(&row[..table.key]))?;
         }
-        let (update, insert) = (table.update(), table.insert());
         for row in new.iter().filter(|row| !old.contains(row)) {
             let given = || params_from_iter(row);
             // An upsert would look at the constraints of a row twice; nearly all rows are there already.
-            if self.connection.prepare_cached(&update)?.execute(given())? == 0 {
-                self.connection.prepare_cached(&insert)?.execute(given())?;
+            if self.connection.prepare_cached(table.update())?.execute(given())? == 0 {
+                self.connection
+                    .prepare_cached(&table.insert())?
+                    .execute(given())?;
             }
         }
         Ok(())
