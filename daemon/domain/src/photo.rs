@@ -5,7 +5,8 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use serde::{Deserialize, Serialize};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize};
 use sha2::{Digest, Sha256};
 
 use crate::refusal::{Reason, Refusal};
@@ -90,11 +91,24 @@ pub struct Photo {
     pub format: Format,
     /// Its length.
     pub bytes: u64,
-    /// SHA-256 of the file, in hexadecimal.
+    /// SHA-256 of the file, in 64 lower-case hexadecimal digits: the file's name is made of it.
+    #[serde(deserialize_with = "digits_of_a_hash")]
     pub sha256: String,
     /// The check it is evidence for; empty for none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub check: String,
+}
+
+/// Reads a hash, and nothing else that a path could be made of.
+fn digits_of_a_hash<'de, D: Deserializer<'de>>(from: D) -> Result<String, D::Error> {
+    let text = String::deserialize(from)?;
+    let is_digit = |digit: u8| matches!(digit, b'0'..=b'9' | b'a'..=b'f');
+    if text.len() == 64 && text.bytes().all(is_digit) {
+        return Ok(text);
+    }
+    Err(D::Error::custom(format!(
+        "the photo's sha256 is `{text}`; expected 64 lower-case hexadecimal digits"
+    )))
 }
 
 impl Photo {

@@ -2,7 +2,7 @@
 //! picture is on the disk before its entry is written, is never written over, and deleted only when
 //! an entry says that it was removed with its rider.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, DirBuilder, File};
 use std::io::{ErrorKind, Read, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
@@ -133,13 +133,14 @@ fn named(connection: &Connection) -> Result<Named, StorageError> {
         there: Vec::new(),
         removed: Vec::new(),
     };
+    let mut hashes = BTreeSet::new();
     for (place, _, photo) in kept {
-        if !found.there.iter().any(|(_, other)| other.sha256 == photo.sha256) {
+        if hashes.insert(photo.sha256.clone()) {
             found.there.push((place, photo));
         }
     }
     for (place, at, photo) in gone {
-        if !found.there.iter().any(|(_, other)| other.sha256 == photo.sha256) {
+        if !hashes.contains(&photo.sha256) {
             found.removed.push((place, photo, days[&at]));
         }
     }

@@ -4,6 +4,7 @@
 //! The list says which job, which entries, when and why, and never what was removed. It is written
 //! with every removal and every backup; restoring a backup removes again what the list names.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{ErrorKind, Write as _};
 use std::os::unix::fs::OpenOptionsExt;
@@ -117,9 +118,7 @@ pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<
             continue;
         }
         let history = queries::history(copy, line.job, 0)?;
-        let there =
-            |entry: &Entry| matches!(&entry.event, Event::RiderRemoved(other) if *other == line.removal);
-        if history.iter().any(there) {
+        if history.iter().any(|entry| does(entry, &line.removal)) {
             continue;
         }
         let (job, on) = (line.job, line.removal.on);
@@ -139,6 +138,24 @@ pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<
         copy.execute("DELETE FROM answered", [])?;
     }
     Ok(done)
+}
+
+/// Whether an entry does what a removal asks for. One that was made again in a copy names of the
+/// entries only those that the copy had; the numbers behind it belong to other entries since.
+fn does(entry: &Entry, removal: &Removal) -> bool {
+    let Event::RiderRemoved(done) = &entry.event else {
+        return false;
+    };
+    let is_again = entry.origin == origin(entry.origin.made);
+    let takes = |done: &BTreeSet<u64>, asked: &BTreeSet<u64>| {
+        asked.iter().all(|seq| *seq >= entry.seq || done.contains(seq))
+    };
+    done == removal
+        || is_again
+            && (done.on, &done.why, &done.although) == (removal.on, &removal.why, &removal.although)
+            && takes(&done.who, &removal.who)
+            && takes(&done.words, &removal.words)
+            && takes(&done.pictures, &removal.pictures)
 }
 
 /// Whether the texts of a removal stand in the payloads themselves.

@@ -20,6 +20,7 @@ mod plans;
 mod powercut;
 mod private;
 mod recent;
+mod removing;
 mod restoring;
 mod tampering;
 

@@ -273,7 +273,14 @@ impl Ledger for Book<'_> {
         }
     }
 
+    /// A file that is not known to be undamaged waits, as for [`Ledger::rest`]; the mark in it stays.
     fn clean(&self) {
+        if !self.look.is_done() {
+            tracing::info!(
+                "the file still holds what was removed: it is looked through first, and cleaned tonight"
+            );
+            return;
+        }
         self.keeper
             .is_cleaning
             .store(self.keeper.is_large(), Ordering::SeqCst);

@@ -23,7 +23,7 @@ use crate::look::Sizes;
 use crate::{BACKUPS, PHOTOS, StorageError, Store, WriteError};
 
 /// Words that stand nowhere else.
-const NAME: &str = "Quirina Zabel";
+pub(super) const NAME: &str = "Quirina Zabel";
 const CONTACT: &str = "01234-quirina";
 const PRIVATE: &str = "hard of hearing, xylophone";
 const WORDS: &str = "told Quirina about the lights";
@@ -31,7 +31,7 @@ const WORDS: &str = "told Quirina about the lights";
 const ANSWER: &str = "taken in for Quirina Zabel (01234-quirina), Quirina Zabel";
 
 /// Job 1: 1 taken in, 2 contact, 3 a private note, 4 a note, 5 a photo, 6 the end.
-fn bench() -> Bench {
+pub(super) fn bench() -> Bench {
     let bench = Bench::new();
     let private = Event::Noted {
         text: PRIVATE.into(),
@@ -59,7 +59,7 @@ fn bench() -> Bench {
     bench
 }
 
-fn removal(words: &[u64], pictures: &[u64]) -> Removal {
+pub(super) fn removal(words: &[u64], pictures: &[u64]) -> Removal {
     Removal {
         on: date(2026, 11, 26),
         why: "asked for it".into(),
@@ -71,7 +71,7 @@ fn removal(words: &[u64], pictures: &[u64]) -> Removal {
 }
 
 /// Removes the rider of job 1, as the domain would.
-fn remove(bench: &Bench, removal: Removal) -> Result<Vec<Entry>, WriteError> {
+pub(super) fn remove(bench: &Bench, removal: Removal) -> Result<Vec<Entry>, WriteError> {
     bench.write(move |tx| {
         let mut history = tx.entries(1)?;
         redact(&mut history, &removal);
@@ -86,7 +86,7 @@ fn remove(bench: &Bench, removal: Removal) -> Result<Vec<Entry>, WriteError> {
 }
 
 /// The files of a folder that hold some bytes, backups left out.
-fn holding(folder: &Path, words: &str) -> Vec<String> {
+pub(super) fn holding(folder: &Path, words: &str) -> Vec<String> {
     let mut found = Vec::new();
     for item in fs::read_dir(folder).unwrap() {
         let path = item.unwrap().path();

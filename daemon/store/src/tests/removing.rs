@@ -1,0 +1,142 @@
+//! Removals whose cleaning failed or has to wait, that are made again in a copy, and whose pictures have
+//! names that are none.
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use lockring_domain::entry::Event;
+use lockring_domain::photo::Photo;
+
+use super::private::{NAME, bench, holding, removal, remove};
+use super::tampering::tamper;
+use super::{Bench, at, block_on, note, photographed};
+use crate::look::Sizes;
+use crate::{BACKUPS, StorageError, Store, WriteError};
+
+/// A list beside the backups that cannot be read keeps the file from being cleaned.
+#[test]
+fn a_cleaning_that_failed_is_made_up_for() {
+    let bench = bench();
+    let list = bench.folder.path().join(BACKUPS).join("removed.jsonl");
+    fs::create_dir_all(list.parent().unwrap()).unwrap();
+    fs::write(&list, "no line of a list\n").unwrap();
+    remove(&bench, removal(&[4], &[])).unwrap();
+    assert!(bench.store.read(|reader| reader.is_uncleaned()).unwrap());
+    fs::remove_file(&list).unwrap();
+    bench.write(|tx| Ok(tx.clean_if_needed()?)).unwrap();
+    assert!(!bench.store.read(|reader| reader.is_uncleaned()).unwrap());
+    assert_eq!(holding(bench.folder.path(), NAME), [""; 0]);
+}
+
+#[test]
+fn cleaning_waits_until_a_large_file_was_looked_through() {
+    let bench = bench();
+    bench.store.close().unwrap();
+    let large = Sizes {
+        at_once: 0,
+        before_changes: 0,
+    };
+    let store = Store::open_looking_at(bench.folder.path(), large).unwrap();
+    let bench = Bench { store, ..bench };
+    let before = fs::read(bench.file()).unwrap();
+    remove(&bench, removal(&[4], &[])).unwrap();
+    assert!(
+        fs::read(bench.file()).unwrap() == before,
+        "the file was written to"
+    );
+    assert!(bench.store.read(|reader| reader.is_uncleaned()).unwrap());
+    bench.store.look_through().unwrap();
+    bench.write(|tx| Ok(tx.clean_if_needed()?)).unwrap();
+    assert!(!bench.store.read(|reader| reader.is_uncleaned()).unwrap());
+    assert_eq!(holding(bench.folder.path(), NAME), [""; 0]);
+    assert_eq!(bench.problems(), [""; 0]);
+}
+
+/// Entry 7 of the old shop, a note whose words went, is the removal in the copy, and entry 8 a note that
+/// nobody asked to remove.
+#[test]
+fn what_was_removed_again_from_a_copy_is_not_removed_a_third_time() {
+    let bench = bench();
+    let backups = bench.folder.path().join(BACKUPS);
+    let made = block_on(bench.store.backup(&backups, at(3))).unwrap().path;
+    bench.add(1, 5, vec![note("seventh"), note("eighth")]).unwrap();
+    let asked = removal(&[4, 7, 8], &[]);
+    remove(&bench, asked.clone()).unwrap();
+
+    let to = bench.folder.path().join("restored");
+    assert_eq!(crate::restore(&made, &to).unwrap().removed.len(), 1);
+    let store = Store::open(&to).unwrap();
+    let copy = Bench {
+        store,
+        folder: tempfile::tempdir().unwrap(),
+    };
+    copy.add(1, 20, vec![note("a word that stays")]).unwrap();
+    let entries = copy.entries(1);
+    let Event::RiderRemoved(again) = &entries[6].event else {
+        panic!("{:?}", entries[6]);
+    };
+    assert_eq!(again.words, BTreeSet::from([4]));
+    let later = block_on(copy.store.backup(&to.join(BACKUPS), at(30)))
+        .unwrap()
+        .path;
+    copy.store.close().unwrap();
+
+    let anew = bench.folder.path().join("anew");
+    let moved = crate::restore(&later, &anew).unwrap();
+    let moved = crate::heed(moved, &backups).unwrap();
+    assert_eq!(moved.removed, [""; 0]);
+    let store = Store::open(&anew).unwrap();
+    let entries = store.read(|reader| reader.entries(1, 0)).unwrap();
+    assert_eq!(entries.len(), 8);
+    assert_eq!(entries[7].event, note("a word that stays"));
+
+    // One that names more of what was there is another one.
+    let more = removal(&[1, 4], &[]);
+    remove(&bench, more).unwrap();
+    let moved = crate::restore(&later, &bench.folder.path().join("more")).unwrap();
+    let moved = crate::heed(moved, &backups).unwrap();
+    assert_eq!(moved.removed.len(), 1);
+}
+
+#[test]
+fn a_picture_whose_hash_is_a_path_is_refused_wherever_it_is_read() {
+    let Event::Photographed(photo) = photographed() else {
+        unreachable!()
+    };
+    let path = "../../spoke";
+    let odd = Event::Photographed(Photo {
+        sha256: path.into(),
+        ..photo.clone()
+    });
+    let told = "expected 64 lower-case hexadecimal digits";
+    let fresh = bench();
+    let refused = fresh.add(2, 2, vec![odd]).unwrap_err();
+    assert!(
+        matches!(&refused, WriteError::Storage(StorageError::Unstorable { problem, .. }) if problem.contains(told)),
+        "{refused}"
+    );
+
+    let bench = bench();
+    remove(&bench, removal(&[], &[5])).unwrap();
+    let outside = bench.folder.path().join("spoke.jpg");
+    fs::write(&outside, "somebody's").unwrap();
+    let sql = format!(
+        "UPDATE journal SET payload = replace(payload, '{}', '{path}')",
+        photo.sha256
+    );
+    tamper(&bench, &sql);
+    let problems = bench.problems();
+    assert!(
+        problems
+            .iter()
+            .any(|line| line.contains("entry 5") && line.contains(told)),
+        "{problems:?}"
+    );
+    bench
+        .write(|tx| {
+            tx.clean = true;
+            Ok(())
+        })
+        .unwrap();
+    assert!(outside.exists(), "a file outside the folder was deleted");
+}
