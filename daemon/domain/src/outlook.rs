@@ -251,25 +251,27 @@ impl Work<'_> {
 
     /// The first day from which a bench is free for so many working days; it is then taken.
     fn bench(&self, from: Date, days: u32, benches: &mut Benches, reasons: &mut Vec<String>) -> Option<Date> {
-        let mut begin = from;
+        let mut span = Vec::new();
+        let mut day = from;
         loop {
-            let span: Option<Vec<Date>> = (0..days)
-                .map(|day| self.calendar.add_working_days(begin, day))
-                .collect();
-            let span = span?;
-            match span.iter().find(|day| !benches.is_free(**day)) {
-                Some(taken) => begin = self.calendar.next_working_day(*taken)?,
-                None => {
-                    for day in span {
-                        *benches.taken.entry(day).or_default() += 1;
-                    }
-                    if begin > from {
-                        reasons.push(format!("a bench and somebody at it from {begin}"));
-                    }
-                    return Some(begin);
-                }
+            if benches.is_free(day) {
+                span.push(day);
+            } else {
+                span.clear();
             }
+            if span.len() >= days as usize {
+                break;
+            }
+            day = self.calendar.next_working_day(day)?;
         }
+        let begin = *span.first()?;
+        for day in span {
+            *benches.taken.entry(day).or_default() += 1;
+        }
+        if begin > from {
+            reasons.push(format!("a bench and somebody at it from {begin}"));
+        }
+        Some(begin)
     }
 
     fn on_or_after(&self, day: Date) -> Option<Date> {

@@ -69,7 +69,20 @@ pub struct Rule {
     pub note: Option<String>,
 }
 
+/// How many times its shipped value a rule may be set to: a digit too many is allowed, a number by which
+/// sums and calendars end is not (judgement).
+const MOST_TIMES: f64 = 1000.0;
+
 impl Rule {
+    /// A number the checks use, as it is shown.
+    fn shown(&self, number: f64) -> f64 {
+        if plain::is_plain(&self.unit) {
+            number
+        } else {
+            unit::from_si(self.kind, &self.unit, number)
+        }
+    }
+
     /// The value with its unit.
     pub fn show(&self) -> String {
         unit::with_unit(self.value, &self.unit)
@@ -190,8 +203,8 @@ impl RuleSheet {
     ///
     /// # Errors
     /// [`RuleError::Unknown`]; [`RuleError::NoNote`]; [`RuleError::Value`] when the text is no
-    /// such quantity, is negative where the shipped value is not, or puts a least value over
-    /// its most.
+    /// such quantity, is negative where the shipped value is not, is more than a thousand times the
+    /// shipped one, or puts a least value over its most.
     pub fn with_override(mut self, key: &str, value_text: &str, note: &str) -> Result<Self, RuleError> {
         let rule = self.get(key)?;
         let refused = |why: String| RuleError::Value {
@@ -211,16 +224,21 @@ impl RuleSheet {
         if rule.number >= 0.0 && number < 0.0 {
             return Err(refused("it is negative".into()));
         }
+        let shipped = Self::shipped().number(key).unwrap_or(rule.number);
+        let most = shipped.abs() * MOST_TIMES;
+        // Shipped as 0 are a count of drops and a switch.
+        if shipped != 0.0 && number.abs() > most {
+            let most = unit::with_unit(rule.shown(most), &rule.unit);
+            return Err(refused(format!(
+                "expected at most {most}, a thousand times the shipped value"
+            )));
+        }
         if let Some(why) = self.crossed(key, number) {
             return Err(refused(why));
         }
         if let Some(rule) = Arc::make_mut(&mut self.rules).get_mut(key) {
             rule.number = number;
-            rule.value = if plain::is_plain(&rule.unit) {
-                number
-            } else {
-                unit::from_si(rule.kind, &rule.unit, number)
-            };
+            rule.value = rule.shown(number);
             rule.note = Some(note.trim().to_owned());
         }
         Ok(self)

@@ -155,6 +155,12 @@ fn an_override_is_refused_with_a_reason() {
     assert!(refused("chainline.centre-good", "-5", "x").contains("negative"));
     assert!(refused("chainline.centre-good", "five", "x").contains("not a number"));
     assert!(refused("pack.c-rate-good", "2 V", "x").contains("or in A/Ah"));
+    let much = refused("money.labour-rate", "12345678901234567890", "x");
+    assert!(much.contains("expected at most 58000"), "{much}");
+    let much = refused("plan.hub-fitting", "1000000000 h", "x");
+    assert!(much.contains("expected at most 4300 h"), "{much}");
+    let dear = RuleSheet::shipped().with_override("money.labour-rate", "58000", "x");
+    assert_eq!(dear.unwrap().number("money.labour-rate"), Some(58_000.0));
     assert!(refused("torque.axle.min", "46", "x").contains("over torque.axle.max = 45 N m"));
     assert!(refused("chain.slack-most", "7", "x").contains("under chain.slack-least = 8 mm"));
 }

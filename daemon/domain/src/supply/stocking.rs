@@ -142,6 +142,7 @@ pub fn decide(draft: &mut StockDraft, asked: &Shelving, desk: &Desk<'_>) -> Resu
         Shelving::Return { item, count, why } => give_back(draft, *item, *count, why),
         Shelving::Count { item, count, why } => {
             let why = words("why", why)?;
+            plausible(*count)?;
             let there = on_shelf(&draft.stock, *item)?;
             if there.serial.is_some() && *count > 1 {
                 return Err(bad(
@@ -174,6 +175,20 @@ pub fn decide(draft: &mut StockDraft, asked: &Shelving, desk: &Desk<'_>) -> Resu
     }
 }
 
+/// Most pieces that are ordered, received or counted at once (judgement: a box of small parts has
+/// hundreds, a slip of the finger millions).
+const MOST_PIECES: u32 = 10_000;
+
+fn plausible(count: u32) -> Result<(), Refusal> {
+    if count <= MOST_PIECES {
+        return Ok(());
+    }
+    Err(bad(
+        "count",
+        &format!("{count} pieces; expected at most {MOST_PIECES}: did a digit slip in?"),
+    ))
+}
+
 fn order(
     draft: &mut StockDraft,
     part: &Part,
@@ -189,6 +204,7 @@ fn order(
             "0 pieces; expected at least 1, for example `--count 3`",
         ));
     }
+    plausible(count)?;
     let price = read_price(price)?;
     let supplier = words("supplier", supplier)?;
     let (supplier, due, remarks) =
@@ -258,6 +274,7 @@ fn receive(
     desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
     let count = count.max(1);
+    plausible(count)?;
     let line = match what.trim().parse::<u64>() {
         Ok(number) => Some(awaited(&draft.stock, number)?.clone()),
         Err(_) => None,

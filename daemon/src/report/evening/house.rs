@@ -65,20 +65,22 @@ pub(super) fn tied_up(known: &Known) -> Section {
         ],
     );
     let mut put = |place: &str, held: Vec<(u32, Option<Money>)>| {
-        let pieces: u32 = held.iter().map(|(count, _)| count).sum();
+        let pieces: u64 = held.iter().map(|(count, _)| u64::from(*count)).sum();
         let unpriced = held
             .iter()
             .filter(|(_, price)| price.is_none())
-            .map(|(count, _)| count);
-        let cost: Money = held
+            .map(|(count, _)| u64::from(*count));
+        // Counts that older versions took may lead beyond all money.
+        let cost: i128 = held
             .iter()
-            .filter_map(|(count, price)| Some(Money((*price)?.0 * i64::from(*count))))
+            .filter_map(|(count, price)| Some(i128::from((*price)?.0) * i128::from(*count)))
             .sum();
+        let cost = Money(i64::try_from(cost).unwrap_or(i64::MAX));
         section.row([
             place.to_owned(),
             pieces.to_string(),
             cost.to_string(),
-            unpriced.sum::<u32>().to_string(),
+            unpriced.sum::<u64>().to_string(),
         ]);
     };
     let here = |line: &OrderLine| (line.came.saturating_sub(line.returned), line.price);

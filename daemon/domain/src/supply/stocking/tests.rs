@@ -126,6 +126,34 @@ fn a_traced_piece_comes_alone_with_serial_and_lot() {
 }
 
 #[test]
+fn more_pieces_than_a_workshop_has_are_a_slip_of_the_finger() {
+    let mut shelf = Shelf(Stock::default());
+    let dear = |count| Shelving::Order {
+        part: "chain-9".into(),
+        count,
+        supplier: "N".into(),
+        due: None,
+        price: "1000000000".into(),
+    };
+    shelf.asked(&dear(10_000)).unwrap();
+    shelf.asked(&receive("chain-9", 10_000, "", "")).unwrap();
+    let count = Shelving::Count {
+        item: 1,
+        count: 10_001,
+        why: "counted".into(),
+    };
+    for asked in [
+        dear(10_001),
+        dear(u32::MAX),
+        receive("chain-9", 10_001, "", ""),
+        count,
+    ] {
+        let refusal = shelf.refused(&asked);
+        assert!(refusal.message.contains("at most 10000"), "{}", refusal.message);
+    }
+}
+
+#[test]
 fn no_more_goes_back_than_lies_there_and_the_line_hears_of_it() {
     let mut shelf = Shelf(Stock::default());
     shelf.asked(&order(5, "supplier one")).unwrap();
