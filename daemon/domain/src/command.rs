@@ -19,6 +19,7 @@ use crate::field::FieldError;
 use crate::gate::{self, Memory};
 use crate::job::Job;
 use crate::labour::Running;
+use crate::length;
 use crate::part::{Part, Slot};
 use crate::photo::Picture;
 use crate::refusal::{Reason, Refusal, Violation};
@@ -585,7 +586,7 @@ fn require_text(name: &str, text: &str, example: &str) -> Result<String, Refusal
         )
         .with("field", name));
     }
-    Ok(text.to_owned())
+    length::words(name, text)
 }
 
 /// A slot by its word.

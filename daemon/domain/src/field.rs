@@ -7,6 +7,7 @@
 use jiff::civil::Date;
 
 use crate::fact::Value;
+use crate::length::{self, MOST_WORDS};
 use crate::money::Money;
 use crate::unit::{self, Kind};
 
@@ -131,7 +132,16 @@ impl Field {
                 _ => Err(self.unreadable(text, "neither yes nor no".into())),
             },
             Shape::Text if text.is_empty() => Err(self.unreadable(text, "empty".into())),
-            Shape::Text => Ok(Value::Text(text.to_owned())),
+            Shape::Text => match length::words(self.name, text) {
+                Ok(text) => Ok(Value::Text(text)),
+                Err(_) => Err(self.unreadable(
+                    &format!("{} …", text.chars().take(40).collect::<String>()),
+                    format!(
+                        "it has {} characters, more than {MOST_WORDS}",
+                        text.chars().count()
+                    ),
+                )),
+            },
             Shape::Day => text
                 .parse::<Date>()
                 .map(Value::Day)

@@ -36,6 +36,7 @@ pub mod job;
 pub mod judge;
 pub mod labour;
 pub mod learning;
+mod length;
 mod markup;
 pub mod money;
 pub mod nearest;

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use crate::block::Block;
 use crate::command::{Draft, find_family, find_whose, require_text};
 use crate::entry::Event;
+use crate::length;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 
@@ -37,7 +38,7 @@ pub(super) fn open(
     let number = draft.job.last_block + 1;
     let clears_when = match clears_when.trim() {
         "" => format!("lockring clear {} {number} --why …", draft.job.number),
-        given => given.to_owned(),
+        given => length::words("what clears it", given)?,
     };
     draft.push(Event::Blocked {
         number,
@@ -97,7 +98,7 @@ pub(super) fn chase(
         number: block.number,
         chase,
         whose,
-        said: said.trim().to_owned(),
+        said: length::words("what was said", said)?,
     };
     draft.say(crate::entry::line(&event));
     draft.push(event);

@@ -8,6 +8,7 @@ use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_
 use crate::entry::{Event, Receipt};
 use crate::field::{Field, Shape};
 use crate::job::Line;
+use crate::length;
 use crate::money::Money;
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
@@ -266,16 +267,19 @@ pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -
     }
     let volts = read_detail(&VOLTS, &details.volts)?;
     let group_spread = read_detail(&GROUP_SPREAD, &details.group_spread)?;
-    let given = |text: &str| (!text.trim().is_empty()).then(|| text.trim().to_owned());
+    let given = |field: &str, text: &str| {
+        let text = length::words(field, text)?;
+        Ok(Some(text).filter(|text| !text.is_empty()))
+    };
     Ok(Receipt {
         slot,
         found: read,
-        serial: given(&details.serial),
-        lot: given(&details.lot),
+        serial: given("serial", &details.serial)?,
+        lot: given("lot", &details.lot)?,
         volts,
         group_spread,
-        papers: given(&details.papers),
-        damage: given(&details.damage),
+        papers: given("papers", &details.papers)?,
+        damage: given("damage", &details.damage)?,
         shelf: None,
         supplier: None,
     })

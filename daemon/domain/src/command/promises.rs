@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use crate::command::{Draft, require_text};
 use crate::entry::Event;
+use crate::length;
 use crate::refusal::{Reason, Refusal};
 
 /// A first promise, or another day: the old one is kept, and the change has a reason.
@@ -23,7 +24,7 @@ pub(super) fn promise(draft: &mut Draft, day: Date, hard: Option<bool>, why: &st
         Some(before) if before != day => {
             require_text("the reason (--why)", why, "shift sensor comes on 7 April")?
         }
-        _ => why.trim().to_owned(),
+        _ => length::words("the reason (--why)", why)?,
     };
     draft.push(Event::Promised { day, hard, why });
     let kind = draft

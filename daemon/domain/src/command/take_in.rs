@@ -6,6 +6,7 @@ use crate::command::{Desk, Draft, Typed, find_slot, require_text, settle};
 use crate::entry::{Entry, Event, Origin};
 use crate::fact::Provenance;
 use crate::job::Job;
+use crate::length;
 use crate::refusal::{Refusal, Violation};
 
 /// Decides a new job with a number.
@@ -24,6 +25,7 @@ pub fn take_in(
     let by = desk.shop.person(&origin.by)?;
     let origin = Origin { by, ..origin };
     let rider = require_text("the rider's name", rider, "Ines H.")?;
+    let rider = length::name("the rider's name", &rider)?;
     let values = read_stated(None, values)?;
     as_many_cogs(&values, None)?;
     let mut parts = Vec::new();

@@ -131,6 +131,15 @@ fn each_shape_reads_what_it_shows_and_its_own_example() {
         let error = of(shape).read(text, false).unwrap_err();
         assert!(matches!(error, FieldError::Unreadable { .. }), "{text}: {error}");
     }
+    let long = of(Shape::Text)
+        .read(&"ü".repeat(4001), false)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        long.contains("it has 4001 characters, more than 4000") && long.len() < 400,
+        "{long}"
+    );
+    assert!(read(of(Shape::Text), &"ü".repeat(4000)).is_some());
     // Every row of every table is an example of itself.
     for row in crate::code::all() {
         assert!(

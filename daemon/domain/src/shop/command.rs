@@ -10,6 +10,7 @@ use super::setting::{Setting, Units};
 use super::{Shop, ShopDraft, ShopEvent, event, pair};
 use crate::calendar::WorkingDay;
 use crate::entry::{Entry, Event, Origin};
+use crate::length;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleError;
@@ -567,7 +568,7 @@ fn because(why: &str, option: &str, example: &str) -> Result<String, Refusal> {
             format!("the reason ({option}) is empty; expected some words, for example `{example}`"),
         )
         .with("field", "why")),
-        why => Ok(why.to_owned()),
+        why => length::words(&format!("the reason ({option})"), why),
     }
 }
 

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
+use crate::length;
 use crate::nearest::nearest;
 use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
@@ -412,7 +413,7 @@ pub fn open(
             field,
             &format!("the {field} of the recall is empty; expected some words, for example `{example}`"),
         )),
-        text => Ok(text.to_owned()),
+        text => length::words(&format!("the {field} of the recall"), text),
     };
     let name = text("name", name, "packs of November")?;
     let why = text("reason", why, "maker's notice of 20 May: cells may overheat")?;
@@ -451,7 +452,7 @@ pub fn call(draft: &mut ShopDraft, number: u32, job: u32, state: &str, note: &st
         number,
         job,
         state,
-        note: note.trim().to_owned(),
+        note: length::words("the note", note)?,
     });
     Ok(())
 }

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use crate::command::{Desk, ReceiptText, Typed, find_part_of, read_price, read_receipt};
 use crate::job::Job;
+use crate::length;
 use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::refusal::{Reason, Refusal};
@@ -540,7 +541,7 @@ fn on_shelf(stock: &Stock, item: u64) -> Result<&Item, Refusal> {
 fn words(field: &str, text: &str) -> Result<String, Refusal> {
     match text.trim() {
         "" => Err(bad(field, &format!("`{field}` is empty; expected some words"))),
-        text => Ok(text.to_owned()),
+        text => length::words(field, text),
     }
 }
 

@@ -28,6 +28,40 @@ fn chase(number: u32, day: Option<&str>, whose: &str, said: &str) -> Command {
     }
 }
 
+/// What stands in lists of all jobs has an end, whatever was pasted.
+#[test]
+fn words_and_names_that_fill_an_answer_are_refused() {
+    let mut journal = Journal::longtail();
+    let long = "x".repeat(4001);
+    let about = Command::OpenBlock {
+        family: "fit".into(),
+        about: long.clone(),
+        whose: String::new(),
+        chase: None,
+        clears_when: String::new(),
+    };
+    for asked in [
+        about,
+        open("fit", "", &long),
+        Command::Note {
+            text: long.clone(),
+            private: false,
+        },
+    ] {
+        let refusal = journal.refused(&asked);
+        assert!(
+            refusal
+                .message
+                .contains("has 4001 characters; expected at most 4000"),
+            "{}",
+            refusal.message
+        );
+    }
+    journal.change(&open("fit", "", &long[..4000]));
+    let refusal = journal.refused(&chase(1, None, "", &long));
+    assert_eq!(refusal.metadata["field"], "what was said");
+}
+
 #[test]
 fn a_block_opened_by_hand_has_a_number_of_its_own_and_a_side_to_move() {
     let mut journal = Journal::longtail();
