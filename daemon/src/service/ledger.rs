@@ -30,6 +30,8 @@ pub(super) trait Ledger {
     fn job(&self, number: u32) -> Result<Option<Arc<Job>>, StorageError>;
     /// All entries of a job, in order.
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError>;
+    /// The entries of no job in which people wrote words.
+    fn shop_words(&self) -> Result<Vec<Entry>, StorageError>;
     /// The number the next job gets; jobs are numbered from 1 without gaps.
     fn next_job_number(&self) -> Result<u32, StorageError>;
     /// Where pieces with a serial number are now, by the key of the number.
@@ -81,6 +83,10 @@ impl Ledger for Tx<'_> {
 
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError> {
         Tx::entries(self, number)
+    }
+
+    fn shop_words(&self) -> Result<Vec<Entry>, StorageError> {
+        Tx::shop_words(self)
     }
 
     fn next_job_number(&self) -> Result<u32, StorageError> {
@@ -139,6 +145,10 @@ impl Ledger for Reader<'_> {
 
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError> {
         Reader::entries(self, number, 0)
+    }
+
+    fn shop_words(&self) -> Result<Vec<Entry>, StorageError> {
+        Reader::shop_words(self)
     }
 
     fn next_job_number(&self) -> Result<u32, StorageError> {

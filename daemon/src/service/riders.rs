@@ -199,7 +199,7 @@ fn view(
         .map(|job| reader.entries(job.number, 0))
         .collect::<Result<_, _>>()?;
     let told: Vec<(Kind, String)> = histories.iter().flat_map(|entries| who_texts(entries)).collect();
-    let of_shop = reader.entries(0, 0)?;
+    let of_shop = reader.shop_words()?;
     let mut view = to_proto::rider_view(&jobs, &others, &at.shop);
     let lines = of_shop.iter().map(|entry| to_proto::history_line(entry, false));
     view.shop_lines = lines.filter(|line| names(&line.text, &told)).collect();
@@ -349,7 +349,7 @@ fn decide(
         }
         decided.take(job.number, entries, draft, &told);
     }
-    let of_shop = ledger.entries(0)?;
+    let of_shop = ledger.shop_words()?;
     let lines = of_shop.iter().map(|entry| to_proto::history_line(entry, false));
     decided
         .reply

@@ -46,6 +46,7 @@ mod retention;
 mod revocations;
 mod rows;
 mod sealing;
+mod shop_words;
 mod stock;
 mod supply;
 mod sync;

@@ -229,9 +229,12 @@ fn readers_go_by_indexes() {
         jobs_with_orders(false), jobs_known(at(0), 9), histories_known(at(9), 9, at(0)),
         every_history_known(at(9), 9, drop), job_as_of(1, at(9)), holders("S-1"), clocks("K"), part("mid"),
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
-        jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(),
+        jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(), shop_words(),
     );
-    assert_eq!(called, offered(&[include_str!("../reader.rs")]));
+    assert_eq!(
+        called,
+        offered(&[include_str!("../reader.rs"), include_str!("../shop_words.rs")])
+    );
     goes_by_indexes(&bench, &heard.lock().unwrap());
 }
 
@@ -270,8 +273,13 @@ fn the_writer_goes_by_indexes() {
         catalogue(&origin(9), at(9), &[part("new", PartKind::Motor)]), answer(&request("r")),
         remember(&request("r"), b"answer"), forget_answers(at(0)), jobs_of_rider("Ines H."), in_clear(1),
         find_pieces(&by_mark), redact_answers(&["Ines H.".to_owned()], <[u8]>::to_vec), clean_if_needed(),
+        shop_words(),
     );
-    let mut offered = offered(&[include_str!("../tx.rs"), include_str!("../answers.rs")]);
+    let mut offered = offered(&[
+        include_str!("../tx.rs"),
+        include_str!("../answers.rs"),
+        include_str!("../shop_words.rs"),
+    ]);
     // Called above by way of `add`; the maker of a request asks nothing.
     for name in ["append", "new"] {
         assert!(offered.remove(name), "{name}");
