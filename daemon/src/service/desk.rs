@@ -157,12 +157,12 @@ impl Daemon {
         let asked = asked.map_err(|refusal| status::refused(&refusal))?;
         let looked = asked.clone();
         // What it means for open jobs takes longer than the writer should be kept.
-        let looked = self.read(move |daemon, reader| daemon.try_shop(reader, &looked));
-        let (preview, effects) = match looked.await {
+        let looked = self.read(move |daemon, reader| Ok(Ok(daemon.try_shop(reader, &looked)?)));
+        let (preview, effects) = match looked.await? {
             Ok(looked) => looked,
             // A request that was answered before may be refused now and is answered all the same.
             Err(_) if !asked.validate_only => (None, Vec::new()),
-            Err(refused) => return Err(refused),
+            Err(refusal) => return Err(status::refused(&refusal)),
         };
         if let (true, Some(reply)) = (asked.validate_only, preview) {
             return Ok(Response::new(reply));

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use lockring_domain::shop::setting::EveningCommand;
+use tokio::io::{AsyncRead, AsyncReadExt as _};
 use tokio::process::Command;
 
 use super::evening::Written;
@@ -49,7 +50,7 @@ pub(super) async fn run(
     limit: Duration,
 ) -> Result<String, String> {
     let (program, given) = command.argv.split_first().ok_or("it names no program")?;
-    let child = Command::new(program)
+    let mut child = Command::new(program)
         .args(given)
         .arg(&written.text)
         .arg(&written.json)
@@ -65,7 +66,9 @@ pub(super) async fn run(
         .kill_on_drop(true)
         .spawn()
         .map_err(|error| format!("{program} cannot be begun: {error}"))?;
-    let output = tokio::time::timeout(limit, child.wait_with_output())
+    let (output, errors) = (child.stdout.take(), child.stderr.take());
+    let ends = async { tokio::try_join!(child.wait(), beginning(output), beginning(errors)) };
+    let (status, mut said, errors) = tokio::time::timeout(limit, ends)
         .await
         .map_err(|_| {
             format!(
@@ -74,15 +77,24 @@ pub(super) async fn run(
             )
         })?
         .map_err(|error| format!("{program}: {error}"))?;
-    let mut said = output.stdout;
-    said.extend(output.stderr);
+    said.extend(errors);
     said.truncate(LOGGED);
     let said = String::from_utf8_lossy(&said).trim().to_owned();
-    if output.status.success() {
+    if status.success() {
         Ok(said)
     } else {
-        Err(format!("{program} ended with {}: {said}", output.status))
+        Err(format!("{program} ended with {status}: {said}"))
     }
+}
+
+/// The first of what a program prints; the rest is read away, so that it may go on.
+async fn beginning(pipe: Option<impl AsyncRead + Unpin>) -> std::io::Result<Vec<u8>> {
+    let mut first = Vec::new();
+    if let Some(mut pipe) = pipe {
+        (&mut pipe).take(LOGGED as u64).read_to_end(&mut first).await?;
+        tokio::io::copy(&mut pipe, &mut tokio::io::sink()).await?;
+    }
+    Ok(first)
 }
 
 #[cfg(test)]
@@ -119,6 +131,10 @@ mod tests {
         );
         let missing = ran(&["/no/such/program"], LIMIT).await.unwrap_err();
         assert!(missing.contains("cannot be begun"), "{missing}");
+        // More than a pipe holds and than is logged: it ends all the same.
+        let talker = "i=0; while [ $i -lt 3000 ]; do echo 0123456789012345678901234567890123456789; i=$((i+1)); done; echo end >&2";
+        let said = ran(&["/bin/sh", "-c", talker], LIMIT).await.unwrap();
+        assert!(said.starts_with("0123") && said.len() <= LOGGED, "{}", said.len());
         let script = "while :; do :; done";
         let slow = ran(&["/bin/sh", "-c", script], Duration::from_millis(50))
             .await
