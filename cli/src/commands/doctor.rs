@@ -179,7 +179,9 @@ fn described(desk: &Desk<'_>, status: &StatusReply) -> Vec<Line> {
             }
         }
     };
-    vec![line("daemon", version), line("data file", holds), backup]
+    let mut lines = vec![line("daemon", version), line("data file", holds), backup];
+    lines.extend(status.troubles.iter().map(|told| trouble("by itself", "not as it should be", told)));
+    lines
 }
 
 /// The way to a shop on another computer. No name is in it.

@@ -54,6 +54,9 @@ pub(super) fn print(out: &mut Out<'_>, status: &StatusReply) -> Result<(), Comma
     ] {
         out.labelled(label, &text)?;
     }
+    for trouble in &status.troubles {
+        out.wrapped("! ", "  ", trouble)?;
+    }
     Ok(())
 }
 

@@ -3,12 +3,45 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use lockring_domain::shop::setting::Units;
 use lockring_proto::{PROTOCOL, v1};
+use lockring_store::{Reader, StorageError};
 use tonic::{Request, Response, Status};
 
 use super::door::Caller;
 use super::{Daemon, LONG, blocking, from_proto, status, to_proto, within};
+
+/// What keeps the daemon from doing its own work in time, a line each: days and backups that lie ahead,
+/// because the clock was wrong when they were written, or is.
+fn troubles(daemon: &Daemon, reader: &Reader<'_>, now: Timestamp) -> Result<Vec<String>, StorageError> {
+    let at = daemon.standing(reader)?;
+    let today = now.to_zoned_datetime(at.zone.clone()).date();
+    let ahead = |what: &str, day: Option<Date>| {
+        let day = day.filter(|day| *day > today)?;
+        Some(format!(
+            "the last {what} is of {day}, and today is {today}: until that day there is no other; was the clock wrong, or is it?"
+        ))
+    };
+    let mut told: Vec<String> = [
+        ahead("end-of-day report", at.shop.evening),
+        ahead("morning's look at late orders and promises", at.shop.swept),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let backups = daemon.store.backups_ahead(now)?;
+    told.extend(backups.iter().map(|path| {
+        let path = path.display();
+        format!("the backup {path} is dated later than now: was the clock wrong, or is it?")
+    }));
+    if reader.is_uncleaned()? {
+        told.push(
+            "the data file may still hold bytes of a rider who was removed: it is cleaned tonight".to_owned(),
+        );
+    }
+    Ok(told)
+}
 
 /// This program's version.
 pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -53,8 +86,10 @@ impl v1::shop_server::Shop for Shop {
 
     async fn status(&self, _: Request<v1::StatusRequest>) -> Result<Response<v1::StatusReply>, Status> {
         let reply = self.0.read(|daemon, reader| {
-            let last_backup = daemon.store.last_backup()?;
-            Ok(Ok(to_proto::status(daemon, &reader.counts()?, last_backup)))
+            let now = Timestamp::now();
+            let mut reply = to_proto::status(daemon, &reader.counts()?, daemon.store.last_backup(now)?);
+            reply.troubles = troubles(daemon, reader, now)?;
+            Ok(Ok(reply))
         });
         reply.await.map(Response::new)
     }

@@ -115,6 +115,20 @@ pub(crate) fn last(folder: &Path) -> Result<Option<LastBackup>, StorageError> {
     Ok(all(folder)?.into_iter().max_by_key(|backup| backup.at))
 }
 
+/// The newest finished backup of a folder that is not dated later than `now`; `None` when there is none.
+pub(crate) fn last_by(folder: &Path, now: Timestamp) -> Result<Option<LastBackup>, StorageError> {
+    let made = all(folder)?.into_iter().filter(|backup| backup.at <= now);
+    Ok(made.max_by_key(|backup| backup.at))
+}
+
+/// The backups of a folder that are dated later than `now`, oldest first.
+pub(crate) fn ahead(folder: &Path, now: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
+    let mut there = all(folder)?;
+    there.sort_by_key(|backup| backup.at);
+    let ahead = there.into_iter().filter(|backup| backup.at > now);
+    Ok(ahead.map(|backup| backup.path).collect())
+}
+
 /// The finished backups of a folder.
 fn all(folder: &Path) -> Result<Vec<LastBackup>, StorageError> {
     let mut found = Vec::new();

@@ -312,13 +312,22 @@ impl Store {
         revocations::list(&shop, &self.folder.join(BACKUPS))
     }
 
-    /// The newest backup in the folder [`BACKUPS`] of the data folder; `None` when there is
-    /// none.
+    /// The newest backup in the folder [`BACKUPS`] of the data folder that is not dated later than
+    /// `now`; `None` when there is none.
     ///
     /// # Errors
     /// [`StorageError`] when the folder cannot be read.
-    pub fn last_backup(&self) -> Result<Option<LastBackup>, StorageError> {
-        backup::last(&self.folder.join(BACKUPS))
+    pub fn last_backup(&self, now: Timestamp) -> Result<Option<LastBackup>, StorageError> {
+        backup::last_by(&self.folder.join(BACKUPS), now)
+    }
+
+    /// The backups in the same folder that are dated later than `now`, oldest first: the clock was
+    /// wrong when they were made, or is.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the folder cannot be read.
+    pub fn backups_ahead(&self, now: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
+        backup::ahead(&self.folder.join(BACKUPS), now)
     }
 
     /// The backups in the folder [`BACKUPS`] of the data folder that hold what tells who the rider

@@ -41,6 +41,7 @@ pub(in crate::service) fn status(
         jobs_over: few(counts.jobs_over),
         parts: few(counts.parts),
         last_backup_us: last_backup.map(|backup| backup.at.as_microsecond()),
+        troubles: Vec::new(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Backups: proved copies, alone in their file, made while others write.
 
 use std::fs;
+use std::path::PathBuf;
 
 use rusqlite::Connection;
 
@@ -12,7 +13,7 @@ fn a_backup_opens_as_a_data_file_and_verifies() {
     let bench = Bench::new();
     bench.take_in(1, 0);
     let folder = bench.folder.path().join(BACKUPS);
-    assert_eq!(bench.store.last_backup(), Ok(None));
+    assert_eq!(bench.store.last_backup(at(1)), Ok(None));
     let done = block_on(bench.store.backup(&folder, at(1))).unwrap();
     assert_eq!(done.entries, 1);
     assert_eq!(done.bytes, fs::metadata(&done.path).unwrap().len());
@@ -45,10 +46,18 @@ fn the_newest_backup_is_found_by_its_name() {
     let newest = block_on(bench.store.backup(&folder, at(60 * 24))).unwrap();
     block_on(bench.store.backup(&folder, at(0))).unwrap();
     fs::write(folder.join("zz-notes.txt"), "not one").unwrap();
-    let last = bench.store.last_backup().unwrap().unwrap();
+    let last = bench.store.last_backup(at(60 * 24)).unwrap().unwrap();
     assert_eq!(
-        (last.path, last.at, last.bytes),
-        (newest.path, at(60 * 24), newest.bytes)
+        (&last.path, last.at, last.bytes),
+        (&newest.path, at(60 * 24), newest.bytes)
+    );
+    // Of one that is dated later than now only its name is told.
+    let earlier = bench.store.last_backup(at(1)).unwrap().unwrap();
+    assert_eq!(earlier.at, at(0));
+    assert_eq!(bench.store.backups_ahead(at(1)).unwrap(), [last.path]);
+    assert_eq!(
+        bench.store.backups_ahead(at(60 * 24)).unwrap(),
+        [""; 0].map(PathBuf::from)
     );
     let again = block_on(bench.store.backup(&folder, at(0)));
     assert!(
@@ -77,7 +86,7 @@ fn a_backup_of_a_file_that_was_tampered_with_is_thrown_away() {
         })
     );
     assert_eq!(fs::read_dir(&folder).unwrap().count(), 0);
-    assert_eq!(bench.store.last_backup(), Ok(None));
+    assert_eq!(bench.store.last_backup(at(2)), Ok(None));
 }
 
 #[test]
