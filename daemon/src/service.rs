@@ -58,6 +58,7 @@ pub(crate) use figures::Figures;
 pub(crate) use reports::{job_lines, open_jobs};
 #[cfg(test)]
 pub(crate) use riders::Riders;
+pub(crate) use riders::finish_removals;
 pub(crate) use server::{serve, serve_street};
 pub(crate) use standing::{KnownShop, LastStanding, Standing, zone_of};
 pub(crate) use to_proto::report_sheet;

@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 
-use crate::service::Daemon;
+use crate::service::{Daemon, finish_removals};
 
 pub(crate) mod evening;
 mod hand;
@@ -21,6 +21,9 @@ mod tests;
 
 /// Pause between two looks at the clock, and before the first: boot comes first.
 const LOOK: Duration = Duration::from_secs(60);
+
+/// Reports of one look at most: a month of working days.
+const AT_ONCE: usize = 23;
 
 /// The clock, handed in so that tests can set it.
 pub(crate) type Clock = Arc<dyn Fn() -> Timestamp + Send + Sync>;
@@ -41,15 +44,26 @@ pub(crate) async fn keep(daemon: Arc<Daemon>, clock: Clock) -> Result<(), String
     }
 }
 
-/// One look: the sweep of the day, then the report of every working day that has closed since
-/// the last one written.
+/// One look: what a removal that was cut off left to do, the sweep of the day, then the report of every
+/// working day that has closed since the last one written. None of them keeps the others from being done.
 ///
 /// # Errors
-/// As [`keep`].
+/// As [`keep`]; the first of them.
 pub(crate) async fn look(daemon: &Arc<Daemon>, now: Timestamp) -> Result<(), String> {
     let now = lockring_store::whole_microseconds(now);
-    sweep::sweep(daemon, now).await?;
-    while let Some(written) = evening::write_next(daemon, now).await? {
+    let removed = finish_removals(daemon).await;
+    let swept = sweep::sweep(daemon, now).await;
+    let told = tell(daemon, now).await;
+    removed.and(swept).and(told)
+}
+
+/// Writes the reports that are due, oldest first: after a long time, or a clock that jumped, those of
+/// the first days, and the rest with the next look.
+async fn tell(daemon: &Arc<Daemon>, now: Timestamp) -> Result<(), String> {
+    for _ in 0..AT_ONCE {
+        let Some(written) = evening::write_next(daemon, now).await? else {
+            break;
+        };
         hand::hand_over(daemon, &written).await?;
     }
     Ok(())

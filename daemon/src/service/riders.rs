@@ -13,6 +13,7 @@ use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::supply::recall::{CallState, Find, Spot};
 use lockring_proto::v1;
 use lockring_store::{BACKUPS, Reader, StorageError, Tx, WriteError};
+use tokio::sync::Mutex;
 use tonic::{Request, Response, Status};
 
 use super::decide::{existing_job, request_for};
@@ -25,6 +26,7 @@ mod named;
 mod traces;
 
 use named::{fast, found, names, removals, who_texts};
+use traces::Mark;
 
 /// The service.
 pub(crate) struct Riders(pub(crate) Arc<Daemon>);
@@ -64,15 +66,25 @@ impl v1::riders_server::Riders for Riders {
         let daemon = self.0.clone();
         // A task of its own, as for any change: what is stored is to be seen through.
         let task = tokio::spawn(async move {
+            let _alone = ONE.lock().await;
+            let mark = Mark::lay(&daemon.folder).map_err(|error| status::stored(&error.into()))?;
             let writer = daemon.clone();
             let done = daemon.store.write(move |tx| write(&writer, tx, &asked)).await;
             let Done {
                 reply,
                 entries,
                 texts,
-            } = done.map_err(|error| status::unwritten(&error))?;
+            } = match done {
+                Ok(done) => done,
+                Err(error) => {
+                    if !matches!(error, WriteError::Storage(StorageError::Unsure { .. })) {
+                        mark.take_away_if_new();
+                    }
+                    return Err(status::unwritten(&error));
+                }
+            };
             daemon.feed.publish(entries);
-            blocking(LONG, move || traces::follow(&daemon, reply, &texts)).await?
+            blocking(LONG, move || traces::follow(&daemon, mark, reply, &texts)).await?
         });
         match within(LONG, task).await? {
             Ok(reply) => Ok(Response::new(reply?)),
@@ -91,6 +103,23 @@ impl v1::riders_server::Riders for Riders {
             Err(error) => Err(status::broken(&error)),
         }
     }
+}
+
+/// One removal at a time, and what follows it: each may find what another left to do.
+static ONE: Mutex<()> = Mutex::const_new(());
+
+/// Does what a removal left to do that was cut off after it was stored.
+///
+/// # Errors
+/// What the store or a file says.
+pub(crate) async fn finish_removals(daemon: &Arc<Daemon>) -> Result<(), String> {
+    let _alone = ONE.lock().await;
+    let daemon = daemon.clone();
+    let finished = tokio::task::spawn_blocking(move || traces::finish(&daemon));
+    finished
+        .await
+        .map_err(|error| error.to_string())?
+        .map_err(|error| error.to_string())
 }
 
 /// Seals what is left to seal, after a backup. Asked again it finds nothing to do, so that a retry

@@ -541,7 +541,8 @@ async fn an_evening_that_told_of_a_rider_is_written_again_when_they_are_removed(
     bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
     bench.look("2026-03-23T17:30Z").await;
     bench.look("2026-03-24T17:30Z").await;
-    assert!(bench.report("2026-03-23.txt").contains("Ada N."));
+    let told = bench.report("2026-03-23.txt");
+    assert!(told.contains("Ada N."));
     let end = Command::Close {
         end: "returned".into(),
         why: "too dear".into(),
@@ -559,8 +560,8 @@ async fn an_evening_that_told_of_a_rider_is_written_again_when_they_are_removed(
         ..Default::default()
     };
     let riders = crate::service::Riders(bench.daemon.clone());
-    let reply = riders.remove_rider(tonic::Request::new(request)).await.unwrap();
-    let reply = reply.into_inner();
+    let remove = || riders.remove_rider(tonic::Request::new(request.clone()));
+    let reply = remove().await.unwrap().into_inner();
     assert_eq!((reply.files.len(), reply.left.len(), reply.cleaned), (0, 0, true));
     let day = date(2026, 3, 23);
     let again = bench.daemon.store.read(|reader| {
@@ -575,6 +576,27 @@ async fn an_evening_that_told_of_a_rider_is_written_again_when_they_are_removed(
     }
     assert!(again.text.contains("customer removed") || again.text.contains("removed on"));
     assert!(bench.is_sound());
+
+    // As a crash after the commit leaves it; found by the next look, or by whoever asks again.
+    let mark = bench.daemon.folder.join("removal-to-finish");
+    let typed = bench.daemon.folder.join("prompt-history");
+    assert!(!mark.exists(), "nothing was left to do");
+    for is_asked_again in [false, true] {
+        let report = bench.daemon.folder.join(REPORTS).join("2026-03-23.txt");
+        std::fs::write(&report, &told).unwrap();
+        std::fs::write(&typed, "note 1 Ada rang\n").unwrap();
+        std::fs::write(&mark, "").unwrap();
+        if is_asked_again {
+            let reply = remove().await.unwrap().into_inner();
+            assert!(reply.repeated && reply.said.iter().any(|said| said.contains("not known any more")));
+        } else {
+            bench.look("2026-03-26T10:00Z").await;
+        }
+        assert_eq!(again.text, bench.report("2026-03-23.txt"));
+        assert!(!typed.exists() && !mark.exists());
+    }
+    assert!(remove().await.unwrap().into_inner().repeated);
+    assert!(!mark.exists(), "a repeated request leaves nothing to do");
 }
 
 /// Six weeks with a chain of holidays, both changes of the shop's calendar and of its clock, work after

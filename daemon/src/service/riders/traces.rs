@@ -1,9 +1,9 @@
 //! What of a rider lies in the data folder beside the data file, and clearing it.
 
 use std::collections::BTreeSet;
-use std::fs;
+use std::fs::{self, File};
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 use lockring_proto::v1;
@@ -13,6 +13,8 @@ use tonic::Status;
 use crate::service::{Daemon, status};
 use crate::tasks::evening::{REPORTS, write_anew};
 
+/// Says that what follows a removal is not done yet.
+const UNFINISHED: &str = "removal-to-finish";
 /// Lines typed at a prompt, one command each.
 const TYPED: &str = "prompt-history";
 /// Larger files are not looked into: nothing that holds names is.
@@ -55,20 +57,87 @@ fn holds(bytes: &[u8], texts: &[String]) -> bool {
     texts.iter().filter(|text| !text.is_empty()).any(has)
 }
 
+/// A file that lies in the data folder from before a removal is stored until what follows it is done.
+/// Which texts went is known to nobody once they are gone, so it says nothing but that.
+#[derive(Debug)]
+pub(super) struct Mark {
+    path: PathBuf,
+    is_new: bool,
+}
+
+impl Mark {
+    /// Lays it, through to the disk.
+    pub(super) fn lay(folder: &Path) -> io::Result<Self> {
+        let path = folder.join(UNFINISHED);
+        let is_new = !path.try_exists()?;
+        if is_new {
+            File::create(&path)?;
+            File::open(folder)?.sync_all()?;
+        }
+        Ok(Self { path, is_new })
+    }
+
+    /// Takes it away, unless it lies there for the sake of an earlier removal.
+    pub(super) fn take_away_if_new(self) {
+        if self.is_new
+            && let Err(error) = fs::remove_file(&self.path)
+        {
+            tracing::warn!(%error, "every report is written again, although nothing was left to do");
+        }
+    }
+}
+
+/// Does what a removal left to do that was cut off: every report is written again, and every line typed
+/// at a prompt goes, because nobody knows any more which of them tell of the rider.
+///
+/// # Errors
+/// What the store or a file says; it is to be tried again then.
+pub(super) fn finish(daemon: &Daemon) -> Result<(), StorageError> {
+    let mark = daemon.folder.join(UNFINISHED);
+    if !mark.try_exists()? {
+        return Ok(());
+    }
+    let reports = daemon.folder.join(REPORTS);
+    if reports.try_exists()? {
+        let files = fs::read_dir(&reports)?.map(|item| Ok(item?.path()));
+        let files: Vec<PathBuf> = files.collect::<io::Result<_>>()?;
+        write_anew_days(daemon, days_of(&files))?;
+    }
+    match fs::remove_file(daemon.folder.join(TYPED)) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error.into()),
+        _ => {}
+    }
+    fs::remove_file(&mark)?;
+    tracing::info!("what a removal left to do is done: all reports are written again");
+    Ok(())
+}
+
 /// Sees a removal through: reports that told of the rider are written again, lines typed at a
-/// prompt go, and the reply says what is left. What fails is said, and undoes nothing.
+/// prompt go, and the reply says what is left. What fails is said, tried again by [`finish`], and undoes
+/// nothing. Of one that was answered before the texts are not known any more.
 pub(super) fn follow(
     daemon: &Daemon,
+    mark: Mark,
     mut reply: v1::RemoveRiderReply,
     texts: &[String],
 ) -> Result<v1::RemoveRiderReply, Status> {
-    if let Err(error) = write_reports_anew(daemon, texts) {
-        tracing::error!(%error, "a report still tells of a rider who was removed");
+    let reports = write_reports_anew(daemon, texts)
+        .inspect_err(|error| tracing::error!(%error, "a report still tells of a rider who was removed"));
+    let typed = forget_typed(&daemon.folder, texts).inspect_err(
+        |error| tracing::error!(%error, "lines typed at a prompt still tell of a rider who was removed"),
+    );
+    if reports.is_ok() && typed.is_ok() {
+        mark.take_away_if_new();
     }
-    if let Err(error) = forget_typed(&daemon.folder, texts) {
-        tracing::error!(%error, "lines typed at a prompt still tell of a rider who was removed");
+    if reply.repeated {
+        finish(daemon).map_err(|error| status::stored(&error))?;
+        reply.said.push(
+            "which other files of the data folder hold the rider was told with the first answer, and is not known any more"
+                .to_owned(),
+        );
+    } else {
+        reply.files = files_holding(&daemon.folder, texts).map_err(|error| status::stored(&error.into()))?;
     }
-    reply.files = files_holding(&daemon.folder, texts).map_err(|error| status::stored(&error.into()))?;
     let jobs = reply.jobs.clone();
     let left = daemon.store.read(|reader| {
         let mut backups = BTreeSet::new();
@@ -92,11 +161,18 @@ fn write_reports_anew(daemon: &Daemon, texts: &[String]) -> Result<(), StorageEr
     if !folder.try_exists()? {
         return Ok(());
     }
-    let mut days: BTreeSet<Date> = BTreeSet::new();
-    for path in files_holding(&folder, texts)? {
-        let name = Path::new(&path).file_stem();
-        days.extend(name.and_then(|name| name.to_str()?.parse::<Date>().ok()));
-    }
+    write_anew_days(daemon, days_of(&files_holding(&folder, texts)?))
+}
+
+/// The days of reports, by the names of their files.
+fn days_of(files: &[impl AsRef<Path>]) -> BTreeSet<Date> {
+    let names = files
+        .iter()
+        .filter_map(|path| path.as_ref().file_stem()?.to_str());
+    names.filter_map(|name| name.parse().ok()).collect()
+}
+
+fn write_anew_days(daemon: &Daemon, days: BTreeSet<Date>) -> Result<(), StorageError> {
     daemon.store.read(|reader| {
         days.iter()
             .try_for_each(|day| write_anew(reader, &daemon.zone, &daemon.folder, *day))
