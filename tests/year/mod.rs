@@ -139,7 +139,7 @@ impl Driver {
             volts: only_pack("36.9V"),
             group_spread: only_pack("12mV"),
             papers: if papers {
-                only_pack("transport summary, pack safety report")
+                only_pack("UN 38.3 summary, EN 50604-1 report")
             } else {
                 String::new()
             },

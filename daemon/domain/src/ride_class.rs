@@ -224,6 +224,9 @@ pub struct RideClass {
     pub stop: Option<StopLimit>,
     /// Last day the rule set is of use for a bicycle already built.
     pub valid_until: Option<Date>,
+    /// Standards of which one has to stand in the report on the pack, by their numbers; any
+    /// where the rule names none.
+    pub pack_standards: &'static [&'static str],
     /// What else the rule says.
     pub notes: String,
     /// Where it comes from.
@@ -318,6 +321,7 @@ fn class(cells: [String; 12]) -> Result<RideClass, String> {
         max_nominal_volts: extra.max_nominal_volts,
         stop: extra.stop,
         valid_until: extra.valid_until,
+        pack_standards: limits::pack_standards(&id),
         max_assist_speed,
         throttle,
         max_power,

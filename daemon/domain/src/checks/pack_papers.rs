@@ -1,19 +1,37 @@
 //! `pack.papers`: papers of the pack on file, and the pack whole.
+//!
+//! What is on file is told in words, a clause for each paper. A clause is one paper: a report of the
+//! transport tests is no report on the pack, which it does not prove safe in use or charging.
 
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::part::Slot;
 use crate::prediction;
+use crate::ride_class::RideClass;
 use crate::stage::Stage;
 
-/// Words by which the papers on file name the transport test summary.
-const TRANSPORT: &[&str] = &["38.3", "transport"];
-/// Words by which they name the report on the pack itself.
-const REPORT: &[&str] = &["report", "certificate", "50604", "62133", "2271", "2849"];
-
+/// Standards a report on a pack may be by: the number papers are known by, and its name.
+const STANDARDS: [(&str, &str); 5] = [
+    ("50604", "EN 50604-1"),
+    ("62133", "IEC 62133-2"),
+    ("2271", "UL 2271"),
+    ("2849", "UL 2849"),
+    ("15194", "EN 15194"),
+];
+/// Words by which a clause names a report where it gives no standard.
+const REPORT: [&str; 6] = [
+    "report",
+    "reports",
+    "certificate",
+    "certificates",
+    "certified",
+    "certification",
+];
+/// What a report may be on instead of the pack.
+const ANOTHER: [&str; 5] = ["cell", "cells", "charger", "motor", "controller"];
 /// Words that say a paper is not there.
-const LACKING: &[&str] = &[
+const LACKING: [&str; 8] = [
     "no", "not", "none", "without", "missing", "lacking", "awaited", "pending",
 ];
 
@@ -23,54 +41,151 @@ pub static CHECK: Check = Check {
     title: "transport summary and pack report on file, pack undamaged",
     gates: &[Stage::Parts],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
-    source: "UN Manual of Tests and Criteria, 38.3.5 (test summary), from memory; pack report: common practice, no source",
+    source: "UN Manual of Tests and Criteria, 38.3.5 (test summary), from memory; report on the pack: EN \
+             15194:2017+A1:2023 (EN 50604-1), California HSC 26300 ff and New York GBS 495-a (UL 2849, UL 2271 or EN \
+             15194), elsewhere common practice, no source",
     run,
 };
 
 fn run(case: &Case<'_>) -> Outcome {
     case.part(Slot::Pack)?;
+    let class = prediction::ride_class(case)?;
     let Some(receipt) = prediction::receipt(case, Slot::Pack) else {
         return Err(Halt::Open(vec![Missing {
             what: "papers of the pack".into(),
-            how: how(case),
+            how: how(case, class),
         }]));
     };
     let papers = receipt.papers.as_deref().unwrap_or_default();
     Ok(vec![
-        on_file(case, papers, "transport test summary (UN 38.3)", TRANSPORT),
-        on_file(case, papers, "report on the pack", REPORT),
+        transport(case, class, papers),
+        report(case, class, papers),
         whole(case, receipt.damage.as_deref()),
     ])
 }
 
-fn on_file(case: &Case<'_>, papers: &str, paper: &str, words: &[&str]) -> Finding {
-    if names(papers, words) {
+/// One paper of those on file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Paper {
+    /// The summary of the transport tests.
+    Transport,
+    /// A report on the pack by a standard, by its number.
+    By(&'static str),
+    /// A report on the pack that names no standard.
+    Report,
+}
+
+/// The papers that are on file, a clause each; what is said to be lacking is not.
+fn on_file(papers: &str) -> Vec<Paper> {
+    papers
+        .to_lowercase()
+        .replace("38,3", "38.3")
+        .replace(" and ", ",")
+        .replace(" & ", ",")
+        .replace(" + ", ",")
+        .split([',', ';', '\n'])
+        .filter_map(paper)
+        .collect()
+}
+
+fn paper(clause: &str) -> Option<Paper> {
+    let words: Vec<&str> = clause.split(|letter: char| !letter.is_alphanumeric()).collect();
+    let says = |known: &[&str]| words.iter().any(|word| known.contains(word));
+    if is_lacking(&words) {
+        return None;
+    }
+    if clause.contains("38.3") || clause.contains("transport") {
+        return Some(Paper::Transport);
+    }
+    if says(&ANOTHER) && !says(&["pack", "battery"]) {
+        return None;
+    }
+    let number = |word: &&str| word.trim_start_matches(char::is_alphabetic).to_owned();
+    let numbers: Vec<String> = words.iter().map(number).collect();
+    let standard = STANDARDS
+        .iter()
+        .find(|(number, _)| numbers.iter().any(|known| known == number));
+    match standard {
+        Some((number, _)) => Some(Paper::By(number)),
+        None if says(&REPORT) => Some(Paper::Report),
+        None => None,
+    }
+}
+
+/// Whether a clause says that its paper is not there. A "no" between a paper and a figure is its number.
+fn is_lacking(words: &[&str]) -> bool {
+    let is_number = |at: usize| {
+        let begins = |word: &&&str| word.starts_with(|letter: char| letter.is_ascii_digit());
+        let follows = words[at + 1..].iter().find(|word| !word.is_empty());
+        at > 0 && REPORT.contains(&words[at - 1]) && follows.is_some_and(|word| begins(&word))
+    };
+    let lacks = |(at, word): (usize, &&str)| LACKING.contains(word) && !(*word == "no" && is_number(at));
+    words.iter().enumerate().any(lacks)
+}
+
+fn transport(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
+    let paper = "transport test summary (UN 38.3)";
+    if on_file(papers).contains(&Paper::Transport) {
         return Finding::new(Verdict::Pass, format!("{paper} on file: {papers}"));
     }
+    lacking(case, class, &format!("no {paper} among"), papers)
+}
+
+fn report(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
+    let found = on_file(papers);
+    let accepted = match class.pack_standards {
+        [] => found.iter().any(|paper| *paper != Paper::Transport),
+        asked => asked.iter().any(|number| found.contains(&Paper::By(number))),
+    };
+    if accepted {
+        return Finding::new(Verdict::Pass, format!("report on the pack on file: {papers}"));
+    }
+    let asked = asked(class).map_or_else(String::new, |asked| format!(" by {asked}, as {} asks,", class.id));
+    let finding = lacking(
+        case,
+        class,
+        &format!("no report on the pack{asked} among"),
+        papers,
+    );
+    if found.contains(&Paper::Report) {
+        return finding.with_remedy(
+            "a report is on file that names no standard: read off it which one it is by, and file that",
+        );
+    }
+    finding
+}
+
+/// The standards of which a class asks one, in words.
+fn asked(class: &RideClass) -> Option<String> {
+    let names: Vec<&str> = class.pack_standards.iter().copied().map(name).collect();
+    match names.as_slice() {
+        [] => None,
+        [only] => Some((*only).to_owned()),
+        [first @ .., last] => Some(format!("{} or {last}", first.join(", "))),
+    }
+}
+
+/// The name of a standard, by its number.
+fn name(number: &'static str) -> &'static str {
+    let known = STANDARDS.iter().find(|(known, _)| *known == number);
+    known.map_or(number, |(_, name)| name)
+}
+
+fn lacking(case: &Case<'_>, class: &RideClass, what: &str, papers: &str) -> Finding {
     let on_file = if papers.is_empty() {
         "no papers on file"
     } else {
         papers
     };
-    Finding::new(
-        Verdict::Fail,
-        format!("no {paper} among the pack's papers: {on_file}"),
-    )
-    .with_remedy(format!("ask the supplier for it and file it: {}", how(case)))
-    .with_remedy("a pack without it goes back; it is not connected meanwhile")
-}
-
-/// Whether the papers name one of the words in a clause that does not say it is lacking.
-fn names(papers: &str, words: &[&str]) -> bool {
-    papers.to_lowercase().split([',', ';', '\n']).any(|clause| {
-        let lacking = clause
-            .split(|letter: char| !letter.is_alphabetic())
-            .any(|word| LACKING.contains(&word));
-        !lacking && words.iter().any(|word| clause.contains(word))
-    })
+    Finding::new(Verdict::Fail, format!("{what} the pack's papers: {on_file}"))
+        .with_remedy(format!(
+            "ask the supplier for it and file it, a comma after each paper: {}",
+            how(case, class)
+        ))
+        .with_remedy("a pack without it goes back; it is not connected meanwhile")
 }
 
 fn whole(case: &Case<'_>, damage: Option<&str>) -> Finding {
@@ -85,121 +200,14 @@ fn whole(case: &Case<'_>, damage: Option<&str>) -> Finding {
     }
 }
 
-fn how(case: &Case<'_>) -> String {
+fn how(case: &Case<'_>, class: &RideClass) -> String {
+    let named = class.pack_standards.first().map_or("pack", |number| name(number));
     format!(
-        "lockring receive {} pack --papers \"UN 38.3 summary, pack report\"",
-        case.job().number
+        "lockring receive {} pack --papers \"UN 38.3 summary, {} report\"",
+        case.job().number,
+        named
     )
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::checks::testing::{Bench, trekking};
-    use crate::command::ReceiptText;
-
-    fn arrived(papers: &str, damage: &str) -> Bench {
-        let details = ReceiptText {
-            papers: papers.into(),
-            damage: damage.into(),
-            ..ReceiptText::default()
-        };
-        trekking().receive("pack", &[], details)
-    }
-
-    #[test]
-    fn both_papers_and_no_damage_pass() {
-        trekking().receive_all().expect(&CHECK, Verdict::Pass);
-        arrived("UN 38.3 summary, EN 50604 report", "").expect(&CHECK, Verdict::Pass);
-    }
-
-    #[test]
-    fn each_paper_that_lacks_fails_and_filing_it_clears_it() {
-        let none = arrived("", "").expect(&CHECK, Verdict::Fail);
-        assert_eq!(
-            none.findings
-                .iter()
-                .filter(|finding| finding.verdict == Verdict::Fail)
-                .count(),
-            2
-        );
-        let half = arrived("UN 38.3 summary", "").expect(&CHECK, Verdict::Fail);
-        assert_eq!(
-            half.summary(),
-            "no report on the pack among the pack's papers: UN 38.3 summary"
-        );
-        arrived("UN 38.3 summary, pack report", "").expect(&CHECK, Verdict::Pass);
-    }
-
-    #[test]
-    fn a_paper_that_is_said_to_be_missing_is_not_on_file() {
-        let report = arrived("UN 38.3 summary, no report yet", "").expect(&CHECK, Verdict::Fail);
-        assert_eq!(report.findings[0].verdict, Verdict::Pass);
-        arrived("without transport papers", "").expect(&CHECK, Verdict::Fail);
-    }
-
-    #[test]
-    fn a_damaged_pack_fails_with_all_its_papers() {
-        let report = arrived("UN 38.3 summary, pack report", "dented corner").expect(&CHECK, Verdict::Fail);
-        assert_eq!(report.summary(), "the pack is damaged: dented corner");
-    }
-
-    #[test]
-    fn before_it_arrives_it_is_open() {
-        let report = trekking().expect(&CHECK, Verdict::Open);
-        assert!(
-            report.missing[0]
-                .how
-                .starts_with("lockring receive 20 pack --papers")
-        );
-        trekking()
-            .build(&[("pack", "none")])
-            .expect(&CHECK, Verdict::Open);
-    }
-
-    #[test]
-    fn the_papers_filed_in_the_remedy_s_own_words_clear_it() {
-        arrived("UN 38.3 summary", "").cured(
-            &CHECK,
-            "lockring receive 20 pack --papers \"UN 38.3 summary, pack report\"",
-            |job| {
-                let papers = ReceiptText {
-                    papers: "UN 38.3 summary, pack report".into(),
-                    ..ReceiptText::default()
-                };
-                job.receive("pack", &[], papers)
-            },
-        );
-    }
-
-    #[test]
-    fn papers_filed_later_leave_the_damage_and_what_was_read_off_the_pack() {
-        let dented = ReceiptText {
-            serial: "40117".into(),
-            damage: "dented corner".into(),
-            ..ReceiptText::default()
-        };
-        let papers = ReceiptText {
-            papers: "UN 38.3 summary, pack report".into(),
-            ..ReceiptText::default()
-        };
-        let filed =
-            trekking()
-                .receive("pack", &[("series", "14")], dented)
-                .receive("pack", &[], papers.clone());
-        let report = filed.expect(&CHECK, Verdict::Fail);
-        assert_eq!(report.summary(), "the pack is damaged: dented corner");
-        let receipt = filed.job.build[&Slot::Pack].receipt.as_ref().unwrap();
-        assert_eq!(receipt.serial.as_deref(), Some("40117"));
-        assert!(receipt.found.contains_key("series"), "{receipt:?}");
-        // Another serial is another pack.
-        let other = ReceiptText {
-            serial: "40118".into(),
-            ..papers
-        };
-        let replaced = filed.receive("pack", &[], other);
-        replaced.expect(&CHECK, Verdict::Pass);
-        let receipt = replaced.job.build[&Slot::Pack].receipt.as_ref().unwrap();
-        assert!(receipt.found.is_empty(), "{receipt:?}");
-    }
-}
+mod tests;

@@ -123,7 +123,7 @@ impl Bench {
                 lot: "L-1".into(),
                 volts: volts.into(),
                 group_spread: spread.into(),
-                papers: "transport summary and pack report".into(),
+                papers: "transport summary and EN 50604-1 report".into(),
                 damage: String::new(),
             };
             self = self.receive(slot, &[], details);

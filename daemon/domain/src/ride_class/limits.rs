@@ -73,6 +73,19 @@ pub(super) fn approval_required(id: &str) -> bool {
     )
 }
 
+/// Standards by which the report on the pack has to be, one of them, by their numbers.
+pub(super) fn pack_standards(id: &str) -> &'static [&'static str] {
+    match id {
+        // EN 15194:2017+A1:2023: the choice of EN 62133 ended on 23 August 2025.
+        "eu-epac" => &["50604"],
+        // California Health and Safety Code 26300 ff (SB 1271), from 1 January 2026.
+        "us-ca-class1" | "us-ca-class2" | "us-ca-class3" => &["2849", "2271", "15194"],
+        // New York General Business Law 495-a; the city asks UL 2849 of the whole system.
+        "us-ny-class3" => &["2849", "2271", "15194"],
+        _ => &[],
+    }
+}
+
 /// Limits few classes have.
 #[derive(Debug, Default)]
 pub(super) struct Extra {
