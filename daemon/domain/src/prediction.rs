@@ -47,7 +47,7 @@ pub use marks::{read_marks, torque_mark};
 mod ridden;
 pub use ridden::{
     Comparison, Way, compare_speeds, corrected_stop, is_of_the_last_try, ridden_climb, ridden_mass, stalled,
-    strip_speed, usual_stop,
+    stop_brought_to, strip_speed, usual_stop,
 };
 
 /// The ride class chosen for a job.

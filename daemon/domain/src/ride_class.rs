@@ -15,6 +15,8 @@ mod tests;
 use std::sync::OnceLock;
 
 use jiff::civil::{Date, date};
+use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::Speed;
 
 pub use deference::{D1, D2, D3, D4, D5, D6, D7, D8, D9};
 pub use judge::{PowerVerdict, SpeedVerdict, UNKNOWN_INSTRUMENT};
@@ -23,6 +25,9 @@ const TABLE: &str = include_str!("../data/ride_classes.csv");
 
 /// The day the texts were looked at; it stands for autumn 2026.
 pub const AS_OF: Date = date(2026, 10, 1);
+
+/// Two settings are the same below this difference, a tenth of a display step, m/s.
+const SAME_SETTING: f64 = 1e-4;
 
 /// How a value is held against a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -84,11 +89,26 @@ pub struct SpeedLimit {
 impl SpeedLimit {
     /// The limit in metres per second.
     pub fn metres_per_second(self) -> f64 {
-        use lockring_calc::quantity::Speed;
         match self.unit {
             SpeedUnit::Kmh => Speed::kilometres_per_hour(self.value).si(),
             SpeedUnit::Mph => Speed::miles_per_hour(self.value).si(),
         }
+    }
+
+    /// What a speed in metres per second is judged by.
+    pub fn limit(self) -> Limit {
+        let edge = self.metres_per_second();
+        match self.comparator {
+            Comparator::Lt => Limit::Below(edge),
+            Comparator::Le => Limit::AtMost(edge),
+        }
+    }
+
+    /// Whether a display set to `speed` (m/s) keeps the limit. A setting is where help has ended, so the limit
+    /// itself keeps one that asks for its end before it (EN 15194: 25 km/h or lower by design, as adopted in TBIS
+    /// 15194:2019, 4.2.11).
+    pub fn takes_setting(self, speed: f64) -> bool {
+        speed <= self.metres_per_second() + SAME_SETTING
     }
 
     /// As people read it: `25 km/h`, `15.5 mph`.
@@ -106,6 +126,18 @@ pub enum MotorOnly {
     UpTo(SpeedLimit),
     /// Drive; the rule names no speed.
     Unlimited,
+}
+
+impl MotorOnly {
+    /// What a speed by the motor alone, in metres per second, is judged by; `None` where the rule names none.
+    /// Where the motor may not drive alone any speed is over.
+    pub fn limit(self) -> Option<Limit> {
+        match self {
+            Self::Never => Some(Limit::AtMost(0.0)),
+            Self::UpTo(limit) => Some(limit.limit()),
+            Self::Unlimited => None,
+        }
+    }
 }
 
 /// Throttles a class takes.
@@ -178,13 +210,81 @@ impl PowerLimit {
     }
 }
 
-/// A stopping distance a class asks for.
+/// A stopping distance a class asks for, both brakes, dry and level.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StopLimit {
     /// Speed of approach, km/h.
     pub from_kmh: f64,
     /// Longest distance, metres.
     pub within_m: f64,
+    /// The lightest rider the stop may be ridden with, kg.
+    pub rider_kg: Option<f64>,
+    /// Whether part of it was written from memory.
+    pub from_memory: bool,
+}
+
+impl StopLimit {
+    /// Speed of approach.
+    pub fn from(self) -> Speed {
+        Speed::kilometres_per_hour(self.from_kmh)
+    }
+
+    /// What a distance in metres, brought to the speed of approach, is judged by.
+    pub const fn limit(self) -> Limit {
+        Limit::AtMost(self.within_m)
+    }
+}
+
+/// The mass a class allows the bicycle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MassLimit {
+    /// Kilograms.
+    pub kilograms: f64,
+    /// Strict or not.
+    pub comparator: Comparator,
+    /// Whether the pack is left out of it.
+    pub without_pack: bool,
+}
+
+impl MassLimit {
+    /// As people read it: `at most 60 kg without its pack`.
+    pub fn show(self) -> String {
+        let pack = if self.without_pack {
+            " without its pack"
+        } else {
+            ""
+        };
+        let mass = crate::unit::with_unit(self.kilograms, "kg");
+        format!("{} {mass}{pack}", self.comparator.words())
+    }
+}
+
+/// How much the motor may add to the rider's power: a ratio that falls in a straight line to nothing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AssistRatio {
+    /// Motor over rider at `from_kmh` and below.
+    pub most: f64,
+    /// Speed from which on it falls, km/h.
+    pub from_kmh: f64,
+    /// Speed at which nothing is left, km/h.
+    pub to_kmh: f64,
+}
+
+impl AssistRatio {
+    /// The ratio allowed at a speed, km/h.
+    pub fn at(self, kmh: f64) -> f64 {
+        let left = (self.to_kmh - kmh) / (self.to_kmh - self.from_kmh);
+        self.most * left.clamp(0.0, 1.0)
+    }
+}
+
+/// What a class asks of each wheel with its tyre, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WheelLimit {
+    /// Least width.
+    pub width_mm: f64,
+    /// Least diameter.
+    pub diameter_mm: f64,
 }
 
 /// One rule set.
@@ -216,14 +316,24 @@ pub struct RideClass {
     pub test_allowance: f64,
     /// Whether an authority has to approve the vehicle: no workshop reaches it alone.
     pub approval_required: bool,
-    /// Greatest mass of the bicycle, kg.
-    pub max_mass_kg: Option<f64>,
+    /// Greatest mass of the bicycle.
+    pub max_mass: Option<MassLimit>,
+    /// Greatest width of the bicycle, mm.
+    pub max_width_mm: Option<f64>,
+    /// Least wheels.
+    pub wheels: Option<WheelLimit>,
+    /// Ratio of the motor's help to the rider's power.
+    pub assist_ratio: Option<AssistRatio>,
     /// Greatest nominal voltage, V.
     pub max_nominal_volts: Option<f64>,
     /// Stopping distance the class asks for.
     pub stop: Option<StopLimit>,
+    /// Last day on which a bicycle could be built to the rule set.
+    pub built_until: Option<Date>,
     /// Last day the rule set is of use for a bicycle already built.
     pub valid_until: Option<Date>,
+    /// Whether the class is of the EPAC kind: a bicycle, no moped, whose help ends at 25 km/h or before.
+    pub is_epac: bool,
     /// Standards of which one has to stand in the report on the pack, by their numbers; any
     /// where the rule names none.
     pub pack_standards: &'static [&'static str],
@@ -237,6 +347,14 @@ pub struct RideClass {
     pub limits_from_memory: bool,
     /// The day the text was looked at.
     pub as_of: Date,
+}
+
+impl RideClass {
+    /// Whether it is a class of the European Union or of Great Britain, where fitting a motor can make the fitter
+    /// the maker, with a maker's papers.
+    pub fn is_of_eu_or_gb(&self) -> bool {
+        matches!(self.region.as_str(), "EU" | "Great Britain" | "Ireland")
+    }
 }
 
 /// All rule sets, in the table's order.
@@ -317,9 +435,14 @@ fn class(cells: [String; 12]) -> Result<RideClass, String> {
         from_memory: read.contains("memory"),
         limits_from_memory: read.replace("(age: memory)", "").contains("memory"),
         as_of: AS_OF,
-        max_mass_kg: extra.max_mass_kg,
-        max_nominal_volts: extra.max_nominal_volts,
-        stop: extra.stop,
+        max_mass: extra.max_mass,
+        max_width_mm: extra.max_width_mm,
+        wheels: extra.wheels,
+        assist_ratio: extra.assist_ratio,
+        max_nominal_volts: limits::nominal_volts(&id),
+        stop: limits::stop(&id),
+        is_epac: limits::is_epac(&id),
+        built_until: extra.built_until,
         valid_until: extra.valid_until,
         pack_standards: limits::pack_standards(&id),
         max_assist_speed,

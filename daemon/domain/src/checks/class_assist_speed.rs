@@ -40,8 +40,8 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let unit = limit.unit.symbol();
     let most = limit.metres_per_second();
-    // A setting is a number typed into the display: it has no doubt of its own. What the
-    // wheel really does is measured on the test ride.
+    // A setting is a number typed into the display: it has no doubt of its own, and 25 keeps a class that ends
+    // help before 25 km/h (`SpeedLimit::takes_setting`). What the wheel really does is measured on the test ride.
     let set = case.optional_number("assist-limit");
     let value = set.map_or(most, |set| set.value);
     let (what, provenance) = match set {
@@ -56,7 +56,12 @@ fn run(case: &Case<'_>) -> Outcome {
     let judged = Judged::new(what, known, Kind::Speed, unit);
     let mut finding = judged
         .against(Limit::AtMost(most))
-        .with_arithmetic(format!("{}: assistance ends at {}", class.id, limit.show()))
+        .with_arithmetic(format!(
+            "{}: assistance {} {}; a setting is where it has ended",
+            class.id,
+            limit.comparator.words(),
+            limit.show()
+        ))
         .with_arithmetic(class.deference())
         .with_arithmetic(D2);
     if finding.verdict == Verdict::Fail {
@@ -94,9 +99,14 @@ mod tests {
 
     #[test]
     fn twenty_five_is_within_the_european_class_and_more_is_over_whatever_the_margin() {
-        // Regulation (EU) 168/2013, Art. 2(2)(h): cut off before 25 km/h.
+        // Regulation (EU) 168/2013, Art. 2(2)(h): cut off before 25 km/h; EN 15194: 25 km/h or lower by design (as
+        // adopted in TBIS 15194:2019, 4.2.11).
         let set = |kmh| trekking().measure(&[("assist-limit", kmh)]);
-        set("25 km/h").expect(&CHECK, Verdict::Pass);
+        let report = set("25 km/h").expect(&CHECK, Verdict::Pass);
+        assert_eq!(
+            report.findings[0].arithmetic[0],
+            "eu-epac: assistance below 25 km/h; a setting is where it has ended"
+        );
         let over = set("25.1 km/h");
         let report = over.expect(&CHECK, Verdict::Fail);
         assert_eq!(

@@ -1,6 +1,7 @@
-//! `class.power`: a stored ride class is chosen, and the motor's rating lies within it.
+//! `class.power`: a stored ride class is chosen, the motor's rating lies within it, and so does what else few classes
+//! ask of the bicycle as built.
 
-use jiff::tz::TimeZone;
+mod scope;
 
 use crate::block::Family;
 use crate::case::Case;
@@ -22,10 +23,11 @@ pub static CHECK: Check = Check {
     title: "ride class, and the motor's rated power within it",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "the stored row of the ride class: limit, comparator, basis of the rating and source",
+    source: "the stored row of the ride class: limit, comparator, basis of the rating and source; what few classes ask of \
+             volts, mass, width, wheels and the ratio of help stands with its source in the table of ride classes",
     run,
 };
 
@@ -33,59 +35,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let class = prediction::ride_class(case)?;
     let mut findings = vec![rating(case, class)?];
     findings.extend(standing(case, class));
-    findings.extend(scope(case, class)?);
-    Ok(findings)
-}
-
-/// What few classes ask beyond the rating: volts, mass, and that they still hold.
-fn scope(case: &Case<'_>, class: &RideClass) -> Result<Vec<Finding>, Halt> {
-    let number = case.job().number;
-    let mut findings = Vec::new();
-    let mut over = |what: &str, value: f64, most: f64, unit: &str, cure: String| {
-        if value > most + 1e-9 {
-            let line = format!(
-                "{what} {value:.1} {unit}, {} stores at most {most:.0} {unit}",
-                class.id
-            );
-            findings.push(
-                Finding::new(Verdict::Caution, line)
-                    .with_arithmetic(D2)
-                    .with_remedy(cure),
-            );
-        }
-    };
-    if let Some(most) = class.max_nominal_volts {
-        let nominal = prediction::battery(&case.part(Slot::Pack)?)?.nominal().as_volts();
-        let cure = format!("a pack of fewer cells in series: lockring build {number} pack=PART charger=PART");
-        over("nominal volts of the pack", nominal, most, "V", cure);
-    }
-    if let Some(most) = class.max_mass_kg {
-        let cure = format!("a lighter kit: lockring build {number} motor=PART pack=PART");
-        over(
-            "bicycle with its kit",
-            prediction::bicycle_mass(case)?.value,
-            most,
-            "kg",
-            cure,
-        );
-    }
-    if let Some(end) = class.valid_until
-        && case.as_of().to_zoned_datetime(TimeZone::UTC).date() > end
-    {
-        findings.push(
-            Finding::new(
-                Verdict::Caution,
-                format!(
-                    "{} is of use for bicycles built up to {end}: the day is past",
-                    class.id
-                ),
-            )
-            .with_arithmetic(D2)
-            .with_remedy(format!(
-                "a class that holds today: lockring brief {number} ride-class=CLASS"
-            )),
-        );
-    }
+    findings.extend(scope::findings(case, class)?);
     Ok(findings)
 }
 
@@ -181,148 +131,4 @@ fn standing(case: &Case<'_>, class: &RideClass) -> Vec<Finding> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
-    use crate::command::ReceiptText;
-
-    #[test]
-    fn two_hundred_and_fifty_watts_continuous_pass_in_the_european_class() {
-        // Regulation (EU) 168/2013, Art. 2(2)(h): continuous rated power at most 250 W.
-        let report = trekking().expect(&CHECK, Verdict::Pass);
-        assert!(
-            report.summary().contains("250 W continuous rated power"),
-            "{}",
-            report.summary()
-        );
-        longtail().expect(&CHECK, Verdict::Pass);
-        let over = trekking().receive("motor", &[("rated-power", "251 W")], ReceiptText::default());
-        over.expect(&CHECK, Verdict::Fail);
-        over.build(&[("motor", "mid-48-250")])
-            .expect(&CHECK, Verdict::Pass);
-    }
-
-    #[test]
-    fn the_comparator_is_the_class_s_own() {
-        // 15 U.S.C. 2085(b): less than 750 W; Calif. Veh. Code 312.5 (2024): does not exceed 750 W.
-        let at = |watts, class| {
-            let bench = hardtail().receive("motor", &[("rated-power", watts)], ReceiptText::default());
-            bench.state(&[("ride-class", class)]).report(&CHECK).findings[0].verdict
-        };
-        assert_eq!(at("749 W", "us-class1"), Verdict::Pass);
-        assert_eq!(at("750 W", "us-class1"), Verdict::Fail);
-        assert_eq!(at("750 W", "us-ca-class1"), Verdict::Pass);
-    }
-
-    #[test]
-    fn a_limit_stored_from_memory_only_advises() {
-        // The Norwegian row is from memory: 250 W continuous.
-        let over = trekking().state(&[("ride-class", "no-elsykkel")]).receive(
-            "motor",
-            &[("rated-power", "350 W")],
-            ReceiptText::default(),
-        );
-        let report = over.expect(&CHECK, Verdict::Caution);
-        assert!(
-            report.findings[0].summary.contains("advice only"),
-            "{}",
-            report.findings[0].summary
-        );
-        // The same motor is over a limit that was read.
-        over.state(&[("ride-class", "eu-epac")])
-            .expect(&CHECK, Verdict::Fail);
-    }
-
-    #[test]
-    fn a_rating_of_another_basis_is_not_compared() {
-        let nominal = trekking().receive("motor", &[("power-basis", "nominal")], ReceiptText::default());
-        let report = nominal.expect(&CHECK, Verdict::Caution);
-        assert!(report.summary().contains("not checked"), "{}", report.summary());
-    }
-
-    #[test]
-    fn memory_approval_and_no_class_are_cautions_that_defer() {
-        let class = |id| {
-            trekking()
-                .state(&[("ride-class", id)])
-                .expect(&CHECK, Verdict::Caution)
-        };
-        assert!(class("no-elsykkel").summary().contains(D8));
-        assert!(
-            class("eu-l1e-a")
-                .findings
-                .iter()
-                .any(|finding| finding.summary.contains("approval authority"))
-        );
-        assert!(
-            class("generic-private")
-                .findings
-                .iter()
-                .any(|finding| finding.summary == D4)
-        );
-    }
-
-    #[test]
-    fn a_motor_over_its_class_on_arrival_stops_the_parts_gate() {
-        let strong =
-            trekking()
-                .receive_all()
-                .receive("motor", &[("rated-power", "350 W")], ReceiptText::default());
-        let reports = crate::gate::run(Stage::Parts, &strong.job, &crate::rules::RuleSheet::shipped());
-        let power = reports.iter().find(|report| report.check.id == CHECK.id).unwrap();
-        assert_eq!(power.verdict, Verdict::Fail);
-    }
-
-    #[test]
-    fn volts_mass_and_a_rule_that_has_ended_are_cautions() {
-        let seen = |bench: &Bench, words: &str| {
-            let report = bench.expect(&CHECK, Verdict::Caution);
-            assert!(
-                report
-                    .findings
-                    .iter()
-                    .any(|finding| finding.summary.contains(words)),
-                "{words}: {:?}",
-                report.findings
-            );
-        };
-        // EN 15194, scope: rated voltage up to 48 V; 14 x 3.6 V = 50.4 V.
-        let volts = trekking().receive("pack", &[("series", "14")], ReceiptText::default());
-        seen(
-            &volts,
-            "nominal volts of the pack 50.4 V, eu-epac stores at most 48 V",
-        );
-        // Singapore: 20 kg unladen; the bicycle with its kit comes to 22 kg.
-        seen(&trekking().state(&[("ride-class", "sg-pab")]), "at most 20 kg");
-        // The Canadian federal definition was repealed in February 2021.
-        seen(
-            &trekking().state(&[("ride-class", "ca-fed-2001")]),
-            "up to 2021-02-28",
-        );
-    }
-
-    #[test]
-    fn without_a_class_or_a_motor_it_is_open() {
-        let report = trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
-        assert_eq!(report.missing[0].how, "lockring brief 20 ride-class=eu-epac");
-        trekking()
-            .build(&[("motor", "none")])
-            .expect(&CHECK, Verdict::Open);
-    }
-
-    #[test]
-    fn another_motor_and_a_rating_of_the_class_s_kind_clear_it() {
-        let found = |values: &[(&str, &str)]| trekking().receive("motor", values, ReceiptText::default());
-        found(&[("rated-power", "251 W")]).cured(&CHECK, "lockring build 20 motor=PART", |job| {
-            job.build(&[("motor", "mid-48-250")])
-        });
-        found(&[("power-basis", "nominal")]).cured(
-            &CHECK,
-            "lockring receive 20 motor rated-power=VALUE power-basis=WORD",
-            |job| {
-                let read = [("rated-power", "250 W"), ("power-basis", "continuous")];
-                job.receive("motor", &read, ReceiptText::default())
-            },
-        );
-    }
-}
+mod tests;

@@ -7,7 +7,6 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::prediction;
-use crate::ride_class::RideClass;
 use crate::stage::Stage;
 
 /// Papers and the first check.
@@ -34,7 +33,7 @@ const ALWAYS: [(&str, &str); 3] = [
 fn run(case: &Case<'_>) -> Outcome {
     let class = prediction::ride_class(case)?;
     let mut papers = ALWAYS.to_vec();
-    if asks_for_declaration(class) {
+    if class.is_of_eu_or_gb() {
         papers.push(("declaration", "maker's declaration on file"));
     }
     let keys: Vec<&str> = papers
@@ -49,11 +48,6 @@ fn run(case: &Case<'_>) -> Outcome {
         .collect::<Result<Vec<_>, _>>()?;
     findings.push(first_check(case)?);
     Ok(findings)
-}
-
-/// Where fitting a motor can make the fitter the maker, with a maker's duties.
-fn asks_for_declaration(class: &RideClass) -> bool {
-    matches!(class.region.as_str(), "EU" | "Great Britain" | "Ireland")
 }
 
 fn paper(case: &Case<'_>, key: &str, what: &str) -> Result<Finding, Halt> {

@@ -12,7 +12,7 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::{Judged, figure};
 use crate::prediction;
-use crate::ride_class::{RideClass, SpeedLimit, SpeedVerdict};
+use crate::ride_class::{RideClass, SpeedLimit};
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -51,17 +51,19 @@ fn run(case: &Case<'_>) -> Outcome {
 fn limit(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
     let read = case.number("limit-readback")?.value;
     let shown = unit::show(Kind::Speed, "km/h", read);
-    let most = class.max_assist_speed.map(SpeedLimit::show);
-    // A setting is a number in a menu: it carries no doubt.
-    let (verdict, remark) = match class.judge_assist_speed(read, 0.0) {
-        SpeedVerdict::Within => (Verdict::Pass, "within stored limit"),
-        SpeedVerdict::NoLimit => (Verdict::Pass, "the stored rule names no limit"),
-        SpeedVerdict::Uncertain | SpeedVerdict::Over if at_limit(class, read) => {
-            (Verdict::Pass, "at the stored limit")
+    let most = class
+        .max_assist_speed
+        .map_or_else(|| "none".to_owned(), SpeedLimit::show);
+    let (verdict, remark) = match class.max_assist_speed {
+        None => (Verdict::Pass, "the stored rule names no limit"),
+        Some(limit) if limit.comparator.holds(read, limit.metres_per_second()) => {
+            (Verdict::Pass, "within stored limit")
         }
-        SpeedVerdict::Uncertain | SpeedVerdict::Over => (Verdict::Fail, "over stored limit"),
+        Some(limit) if limit.takes_setting(read) => {
+            (Verdict::Pass, "at the stored limit, where help has ended")
+        }
+        Some(_) => (Verdict::Fail, "over stored limit"),
     };
-    let most = most.unwrap_or_else(|| "none".to_owned());
     Ok(Finding::new(
         verdict,
         format!(
@@ -76,13 +78,6 @@ fn limit(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
         case.job().number
     ))
     .with_remedy(class.deference()))
-}
-
-/// A setting of 25 for a class that ends before 25 is how displays express that class.
-fn at_limit(class: &RideClass, read: f64) -> bool {
-    class
-        .max_assist_speed
-        .is_some_and(|limit| read <= limit.metres_per_second() + SAME)
 }
 
 /// The limit must still be the one set and ridden.

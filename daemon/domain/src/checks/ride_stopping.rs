@@ -1,4 +1,4 @@
-//! `ride.stopping`: stopping distance from 25 km/h at the job's gross mass.
+//! `ride.stopping`: stopping distance from 25 km/h at the job's gross mass, and from the class's own speed.
 
 use lockring_calc::brakes;
 use lockring_calc::doubt::Limit;
@@ -9,7 +9,6 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::prediction;
-use crate::ride_class::RideClass;
 use crate::ride_class::deference::D2;
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
@@ -20,18 +19,20 @@ pub static CHECK: Check = Check {
     title: "stopping distance, both brakes and rear alone",
     gates: &[Stage::TestRide],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "ISO 4210-2, dry braking, both brakes: 7 m from 25 km/h at 100 kg; 5.5 m good and 12 m for the rear \
-             alone: common practice, no source; correction to the nominal speed: EN 14766:2005, track method",
+             alone: common practice, no source; correction to the nominal speed: EN 14766:2005, track method; the stop of the stored ride class",
     run,
 };
 
 fn run(case: &Case<'_>) -> Outcome {
     prediction::need(case, &["stop-distance", "stop-rear"])?;
     let (stop, start) = prediction::corrected_stop(case)?;
-    let mut findings = vec![both(case, stop, start)?, rear(case)?];
+    let mut findings = vec![both(case, stop, start)?];
+    findings.extend(as_the_class_asks(case)?);
+    findings.push(rear(case)?);
     findings.extend(front(case));
     findings.extend(heavier_rider(case, stop)?);
     Ok(findings)
@@ -45,7 +46,7 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
         .map_err(|error| prediction::unusable(case, "stop", &error))?;
     let speed = |speed: Speed| unit::show(Kind::Speed, "km/h", speed.si());
     let distance = |si| unit::show(Kind::Length, "m", si);
-    let mut finding = Judged::new("stop with both brakes", stop, Kind::Length, "m")
+    let finding = Judged::new("stop with both brakes", stop, Kind::Length, "m")
         .between(Limit::AtMost(good), Limit::AtMost(most))
         .with_arithmetic(format!(
             "{} from {}, brought to {}: {}",
@@ -66,18 +67,64 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
             "then stop three times again: lockring ride {} stop distance=METRES speed=25",
             case.job().number
         ));
+    Ok(counted(finding, stop, most, start, nominal))
+}
+
+/// The finding, or that its stop does not count because it began too far from the speed it is judged at.
+fn counted(mut finding: Finding, stop: Known, most: f64, start: Speed, nominal: Speed) -> Finding {
     if !brakes::run_counts(Length::metres(stop.value), Length::metres(most), start, nominal) {
         finding.verdict = Verdict::Caution;
         let line = format!(
             "begun at {}, more than 1.5 km/h off: the stop does not count",
-            speed(start)
+            unit::show(Kind::Speed, "km/h", start.si())
         );
         finding.summary = format!("{}; {line}", finding.summary);
     }
-    if let Some(line) = class_rule(prediction::ride_class(case)?) {
-        finding = finding.with_arithmetic(line);
+    finding
+}
+
+/// The stop that the class itself asks for, from its own speed.
+fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
+    let class = prediction::ride_class(case)?;
+    let Some(asked) = class.stop else {
+        return Ok(None);
+    };
+    let (stop, start) = prediction::stop_brought_to(case, asked.from())?;
+    let from = unit::show(Kind::Speed, "km/h", asked.from().si());
+    let what = format!("stop with both brakes from {from} for {}", class.id);
+    let mut finding = Judged::new(&what, stop, Kind::Length, "m")
+        .against(asked.limit())
+        .with_arithmetic(format!(
+            "from {} brought to {from}: {}",
+            unit::show(Kind::Speed, "km/h", start.si()),
+            unit::show(Kind::Length, "m", stop.value)
+        ))
+        .with_arithmetic(class.deference())
+        .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
+        .with_remedy(format!(
+            "then stop three times again: lockring ride {} stop distance=METRES speed={:.0}",
+            case.job().number,
+            asked.from_kmh
+        ));
+    if asked.from_memory {
+        finding = prediction::advise_only(finding, "its speed of approach is from memory");
     }
-    Ok(finding)
+    finding = counted(finding, stop, asked.within_m, start, asked.from());
+    if let (Some(least), Some(aboard)) = (asked.rider_kg, case.optional_number("test-mass"))
+        && aboard.value < least
+        && finding.verdict == Verdict::Pass
+    {
+        finding.verdict = Verdict::Caution;
+        let kg = |mass| unit::show(Kind::Mass, "kg", mass);
+        finding.summary = format!(
+            "{}; {} on board, {} asks for at least {}: the stop does not count",
+            finding.summary,
+            kg(aboard.value),
+            class.id,
+            kg(least)
+        );
+    }
+    Ok(Some(finding))
 }
 
 fn rear(case: &Case<'_>) -> Result<Finding, Halt> {
@@ -144,15 +191,6 @@ fn heavier_rider(case: &Case<'_>, stop: Known) -> Result<Option<Finding>, Halt> 
             "ballast to {wanted:.0} kg and stop again: lockring ride {} conditions mass={wanted:.0}kg",
             case.job().number
         )),
-    ))
-}
-
-/// The stop the class itself names: a note, not a verdict.
-fn class_rule(class: &RideClass) -> Option<String> {
-    let stop = class.stop?;
-    Some(format!(
-        "note: the stored rule {} asks for a stop from {} km/h within {} m",
-        class.id, stop.from_kmh, stop.within_m
     ))
 }
 

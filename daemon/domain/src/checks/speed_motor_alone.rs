@@ -1,6 +1,6 @@
 //! `speed.motor_alone`: predicted speed by the motor alone, where the class limits it.
 
-use lockring_calc::doubt::{self, Limit};
+use lockring_calc::doubt;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DriveSystem};
 use lockring_calc::quantity::{Mass, Speed};
@@ -12,7 +12,7 @@ use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
-use crate::ride_class::{Comparator, MotorOnly};
+use crate::ride_class::MotorOnly;
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -86,16 +86,12 @@ fn run(case: &Case<'_>) -> Outcome {
         provenance: Provenance::Stated,
     };
     let most = limit.metres_per_second();
-    let limits = match limit.comparator {
-        Comparator::Lt => Limit::Below(most),
-        Comparator::Le => Limit::AtMost(most),
-    };
     let unit = limit.unit.symbol();
     let job = case.job().number;
     // A little under, so that a strict limit is kept too.
     let set = Speed::from_si(most).as_kilometres_per_hour() - 1.0;
     let finding = Judged::new("speed by the motor alone on the level", known, Kind::Speed, unit)
-        .against(limits)
+        .against(limit.limit())
         .with_arithmetic(format!(
             "bicycle {:.1} kg and operator {rider:.1} kg, {:.1} N on the level at {:.1} km/h",
             bicycle.value,

@@ -100,11 +100,18 @@ fn stall(case: &Case<'_>) -> Option<u64> {
 /// # Errors
 /// [`Halt::Open`] when no stop was ridden or the figures lie outside the equation's range.
 pub fn corrected_stop(case: &Case<'_>) -> Result<(Known, Speed), Halt> {
+    stop_brought_to(case, Speed::from_si(case.rule("brake.stop-speed")))
+}
+
+/// As [`corrected_stop`], brought to another speed.
+///
+/// # Errors
+/// As [`corrected_stop`].
+pub fn stop_brought_to(case: &Case<'_>, nominal: Speed) -> Result<(Known, Speed), Halt> {
     let distance = case.number("stop-distance")?;
-    let nominal = case.rule("brake.stop-speed");
-    let start = case.number_or("stop-speed", nominal);
+    let start = case.number_or("stop-speed", case.rule("brake.stop-speed"));
     let length = Length::metres(distance.value);
-    let corrected = brakes::corrected_distance(length, Speed::from_si(start.value), Speed::from_si(nominal))
+    let corrected = brakes::corrected_distance(length, Speed::from_si(start.value), nominal)
         .map_err(|error| unusable(case, "stop", &error))?
         .as_metres();
     // Distance goes with the square of the speed.

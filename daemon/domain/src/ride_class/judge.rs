@@ -1,6 +1,6 @@
 //! Measured and stated figures against a class's limits.
 
-use super::{MotorOnly, PowerBasis, RideClass, SpeedLimit};
+use super::{PowerBasis, RideClass, SpeedLimit};
 
 /// Relative error taken for an instrument whose error is unknown: the accuracy EN 15194 asks
 /// of the speed measurement (as adopted in TBIS 15194:2019, 4.2.11).
@@ -45,17 +45,6 @@ impl RideClass {
         }
     }
 
-    /// Judges the speed (m/s) reached by the motor alone, as [`RideClass::judge_assist_speed`]
-    /// without allowance. Where the motor may not drive alone any speed is over; 0 is within.
-    pub fn judge_motor_only(&self, speed: f64, u: f64) -> SpeedVerdict {
-        match self.motor_only {
-            MotorOnly::UpTo(limit) => judge(limit, 0.0, speed, u),
-            MotorOnly::Never if speed > 0.0 => SpeedVerdict::Over,
-            MotorOnly::Never => SpeedVerdict::Within,
-            MotorOnly::Unlimited => SpeedVerdict::NoLimit,
-        }
-    }
-
     /// Judges a motor's stated power (W) against the limit, if both speak of the same kind of figure.
     pub fn judge_power(&self, watts: f64, stated: PowerBasis) -> PowerVerdict {
         match self.max_power {
@@ -64,12 +53,6 @@ impl RideClass {
             Some(limit) if limit.comparator.holds(watts, limit.watts) => PowerVerdict::Within,
             Some(_) => PowerVerdict::Over,
         }
-    }
-
-    /// Judges a stop of `distance` metres from the class's own speed of approach; `None` when
-    /// the class asks for no stopping distance.
-    pub fn stop_within(&self, distance: f64) -> Option<bool> {
-        self.stop.map(|stop| distance <= stop.within_m)
     }
 }
 

@@ -2,7 +2,9 @@
 
 use jiff::civil::{Date, date};
 
-use super::{Comparator, MotorOnly, SpeedLimit, SpeedUnit, StopLimit, Throttle};
+use super::{
+    AssistRatio, Comparator, MassLimit, MotorOnly, SpeedLimit, SpeedUnit, StopLimit, Throttle, WheelLimit,
+};
 
 const fn kmh(value: f64, comparator: Comparator) -> SpeedLimit {
     SpeedLimit {
@@ -56,13 +58,39 @@ pub(super) fn motor_only(id: &str, throttle: Throttle, assist: Option<SpeedLimit
     }
 }
 
+/// Classes tested by EN 15194 and what follows it, by their stored notes.
+fn by_en_15194(id: &str) -> bool {
+    matches!(
+        id,
+        "eu-epac" | "no-elsykkel" | "au-epac" | "au-nsw-500" | "sg-pab"
+    )
+}
+
 /// EN 15194 (2017 line): measured assist speed at most 10 % over the marked one. A limit of
 /// law alone has no such allowance.
 pub(super) fn test_allowance(id: &str) -> f64 {
-    match id {
-        "eu-epac" | "no-elsykkel" | "au-epac" | "au-nsw-500" | "sg-pab" => 0.10,
-        _ => 0.0,
-    }
+    if by_en_15194(id) { 0.10 } else { 0.0 }
+}
+
+/// Greatest nominal voltage, V: EN 15194, scope, up to 48 V d.c.; GB 17761-2024, partly read.
+pub(super) fn nominal_volts(id: &str) -> Option<f64> {
+    (by_en_15194(id) || id == "cn-ebike").then_some(48.0)
+}
+
+/// Classes of the EPAC kind: those by EN 15194 and those whose rules want the same bicycle without naming it.
+pub(super) fn is_epac(id: &str) -> bool {
+    by_en_15194(id)
+        || matches!(
+            id,
+            "gb-eapc"
+                | "gb-eapc-tag"
+                | "ie-ebike"
+                | "ch-slow"
+                | "ca-bc-light"
+                | "jp-assist"
+                | "kr-pas"
+                | "il-ebike"
+        )
 }
 
 /// Type or individual approval, or certification of the whole vehicle.
@@ -86,21 +114,61 @@ pub(super) fn pack_standards(id: &str) -> &'static [&'static str] {
     }
 }
 
+/// The stop a class asks for.
+pub(super) fn stop(id: &str) -> Option<StopLimit> {
+    let stop = |from_kmh, within_m| StopLimit {
+        from_kmh,
+        within_m,
+        rider_kg: None,
+        from_memory: false,
+    };
+    match id {
+        // 16 CFR 1512.2(a)(2) makes a low-speed electric bicycle a bicycle under part 1512, whatever class a
+        // State puts it in. 1512.5: 15 ft with a rider of 150 lb or more; the test speed of 1512.18, for a
+        // highest gear that goes beyond it at 60 turns of the crank a minute, from memory.
+        _ if id.starts_with("us-") => Some(StopLimit {
+            rider_kg: Some(68.1),
+            from_memory: true,
+            ..stop(24.0, 4.57)
+        }),
+        // Ontario's rules in the trade's restatements.
+        "ca-on" => Some(stop(30.0, 9.0)),
+        // British Columbia's rules in force since 5 April 2024.
+        "ca-bc-standard" => Some(stop(32.0, 9.0)),
+        "ca-bc-light" => Some(stop(25.0, 7.5)),
+        _ => None,
+    }
+}
+
 /// Limits few classes have.
 #[derive(Debug, Default)]
 pub(super) struct Extra {
-    pub max_mass_kg: Option<f64>,
-    pub max_nominal_volts: Option<f64>,
-    pub stop: Option<StopLimit>,
+    pub max_mass: Option<MassLimit>,
+    pub max_width_mm: Option<f64>,
+    pub wheels: Option<WheelLimit>,
+    pub assist_ratio: Option<AssistRatio>,
+    pub built_until: Option<Date>,
     pub valid_until: Option<Date>,
 }
 
 pub(super) fn extra(id: &str) -> Extra {
-    let stop = |from_kmh, within_m| Some(StopLimit { from_kmh, within_m });
+    let mass = |kilograms| {
+        Some(MassLimit {
+            kilograms,
+            comparator: Le,
+            without_pack: false,
+        })
+    };
+    let without_pack = |kilograms| {
+        mass(kilograms).map(|limit| MassLimit {
+            without_pack: true,
+            ..limit
+        })
+    };
     match id {
-        // 16 CFR 1512.5 (15 ft); test speed of 1512.18 from memory.
-        "us-fed-lseb" => Extra {
-            stop: stop(24.0, 4.57),
+        // New York Vehicle and Traffic Law 102-c: at most 36 in wide.
+        "us-ny-class3" => Extra {
+            max_width_mm: Some(36.0 * 25.4),
             ..Extra::default()
         },
         // Repealed in February 2021.
@@ -108,45 +176,58 @@ pub(super) fn extra(id: &str) -> Extra {
             valid_until: Some(date(2021, 2, 28)),
             ..Extra::default()
         },
-        // O. Reg. 369/09, from memory, and the trade's restatements.
+        // Ontario's rules in the trade's restatements.
         "ca-on" => Extra {
-            max_mass_kg: Some(120.0),
-            stop: stop(30.0, 9.0),
+            max_mass: mass(120.0),
+            wheels: Some(WheelLimit {
+                width_mm: 35.0,
+                diameter_mm: 350.0,
+            }),
             ..Extra::default()
         },
-        // British Columbia's rules in force since 5 April 2024.
-        "ca-bc-standard" => Extra {
-            stop: stop(32.0, 9.0),
+        // Regulation (EU) 168/2013: mass in running order of a cycle that is designed to pedal. That this leaves
+        // the propulsion battery out is from memory.
+        "eu-l1e-b" => Extra {
+            max_mass: without_pack(35.0),
             ..Extra::default()
         },
-        "ca-bc-light" => Extra {
-            stop: stop(25.0, 7.5),
-            ..Extra::default()
-        },
-        // EN 15194, scope: rated voltage up to 48 V d.c.
-        "eu-epac" | "no-elsykkel" | "au-epac" => Extra {
-            max_nominal_volts: Some(48.0),
-            ..Extra::default()
-        },
-        // New South Wales tolerates the older bicycles until 1 March 2029.
+        // New South Wales took EN 15194 with 250 W in March 2026 and tolerates the older bicycles until
+        // 1 March 2029.
         "au-nsw-500" => Extra {
+            built_until: Some(date(2026, 2, 28)),
             valid_until: Some(date(2029, 3, 1)),
+            ..Extra::default()
+        },
+        // At most 2 below 10 km/h, 2 - (v - 10)/7 from there to 24 km/h.
+        "jp-assist" => Extra {
+            assist_ratio: Some(AssistRatio {
+                most: 2.0,
+                from_kmh: 10.0,
+                to_kmh: 24.0,
+            }),
             ..Extra::default()
         },
         // GB 17761-2024, partly read.
         "cn-ebike" => Extra {
-            max_mass_kg: Some(55.0),
-            max_nominal_volts: Some(48.0),
+            max_mass: mass(55.0),
             ..Extra::default()
         },
         // Singapore, unladen.
         "sg-pab" => Extra {
-            max_mass_kg: Some(20.0),
+            max_mass: mass(20.0),
             ..Extra::default()
         },
-        // Bicycle Use Promotion Act, from memory.
+        // Bicycle Use Promotion Act, from memory: less than 30 kg.
         "kr-pas" => Extra {
-            max_mass_kg: Some(30.0),
+            max_mass: mass(30.0).map(|limit| MassLimit {
+                comparator: Lt,
+                ..limit
+            }),
+            ..Extra::default()
+        },
+        // CMVR rule 2(u), from memory.
+        "in-ev" => Extra {
+            max_mass: without_pack(60.0),
             ..Extra::default()
         },
         _ => Extra::default(),

@@ -1,6 +1,8 @@
 //! Tests of ride classes. Readings and verdicts are workshop examples computed by hand from
 //! the rules named beside them.
 
+use lockring_calc::doubt::{self, Graded};
+
 use super::*;
 
 fn kmh(value: f64) -> f64 {
@@ -102,35 +104,48 @@ fn a_measured_assist_speed_is_within_over_or_uncertain() {
     assert_eq!(class("eu-epac").judge_assist_speed(kmh(24.3), 0.10), Uncertain);
 }
 
+/// What the checks of the walk assistance and of the speed by the motor alone judge by.
 #[test]
 fn the_motor_alone_has_its_own_limit() {
-    use SpeedVerdict::{NoLimit, Over, Uncertain, Within};
+    let judged = |id: &str, speed: f64, u: f64| {
+        let limit = class(id).motor_only.limit()?;
+        Some(doubt::grade(speed, u * speed, limit, None))
+    };
+    let doubtful = Some(Graded::Caution { in_doubt: true });
     // EN 15194 start-up assistance: 6 km/h.
-    assert_eq!(class("eu-epac").judge_motor_only(kmh(5.6), 0.02), Within);
-    assert_eq!(class("eu-epac").judge_motor_only(kmh(8.0), 0.02), Over);
+    assert_eq!(judged("eu-epac", kmh(5.6), 0.02), Some(Graded::Pass));
+    assert_eq!(judged("eu-epac", kmh(8.0), 0.02), Some(Graded::Fail));
     // 16 CFR 1512.2(a)(2): strictly below 20 mph, 32.187 km/h.
-    assert_eq!(class("us-fed-lseb").judge_motor_only(kmh(31.0), 0.02), Within);
+    assert_eq!(judged("us-fed-lseb", kmh(31.0), 0.02), Some(Graded::Pass));
+    assert_eq!(judged("us-fed-lseb", kmh(32.187), 0.01), doubtful);
     assert_eq!(
-        class("us-fed-lseb").judge_motor_only(kmh(32.187), 0.01),
-        Uncertain
-    );
-    assert_eq!(
-        class("us-ca-class3").motor_only,
-        MotorOnly::UpTo(SpeedLimit {
-            value: 3.7,
-            unit: SpeedUnit::Mph,
-            comparator: Comparator::Le,
-        })
+        judged("us-fed-lseb", 20.0 * 1609.344 / 3600.0, 0.0),
+        Some(Graded::Fail)
     );
     // 36 CFR 1.4: class 1 only while pedalling; class 2 to 20 mph.
-    assert_eq!(class("us-class1").judge_motor_only(kmh(3.0), 0.02), Over);
-    assert_eq!(class("us-class1").judge_motor_only(0.0, 0.02), Within);
-    assert_eq!(class("us-class2").judge_motor_only(kmh(31.0), 0.02), Within);
+    assert_eq!(judged("us-class1", kmh(3.0), 0.02), Some(Graded::Fail));
+    assert_eq!(judged("us-class1", 0.0, 0.02), Some(Graded::Pass));
+    assert_eq!(judged("us-class2", kmh(31.0), 0.02), Some(Graded::Pass));
+    assert_eq!(
+        judged("us-class2", 20.0 * 1609.344 / 3600.0, 0.0),
+        Some(Graded::Pass)
+    );
+    // Calif. Veh. Code 312.5 since 2025: 3.7 mph (5.95 km/h).
+    assert_eq!(judged("us-ca-class3", kmh(5.9), 0.0), Some(Graded::Pass));
+    assert_eq!(judged("us-ca-class3", kmh(6.0), 0.0), Some(Graded::Fail));
     // Swiss VTS Art. 18: 20 and 30 km/h.
-    assert_eq!(class("ch-slow").judge_motor_only(kmh(24.0), 0.02), Over);
-    assert_eq!(class("ch-fast").judge_motor_only(kmh(24.0), 0.02), Within);
-    assert_eq!(class("ca-on").judge_motor_only(kmh(31.0), 0.02), Within);
-    assert_eq!(class("nz-pac").judge_motor_only(kmh(50.0), 0.02), NoLimit);
+    assert_eq!(judged("ch-slow", kmh(24.0), 0.02), Some(Graded::Fail));
+    assert_eq!(judged("ch-fast", kmh(24.0), 0.02), Some(Graded::Pass));
+    assert_eq!(judged("ca-on", kmh(31.0), 0.02), Some(Graded::Pass));
+    assert_eq!(judged("nz-pac", kmh(50.0), 0.02), None);
+}
+
+/// EN 15194: 25 km/h or lower by design (as adopted in TBIS 15194:2019, 4.2.11); SI 2015/24: 15.5 mph, 24.945 km/h.
+#[test]
+fn a_setting_at_the_limit_keeps_it() {
+    let takes = |id: &str, speed: f64| class(id).max_assist_speed.unwrap().takes_setting(kmh(speed));
+    assert!(takes("eu-epac", 25.0) && !takes("eu-epac", 25.1));
+    assert!(takes("gb-eapc", 24.9) && !takes("gb-eapc", 25.0));
 }
 
 #[test]
@@ -179,9 +194,11 @@ fn power_is_compared_like_with_like() {
 #[test]
 fn stopping_distances_masses_and_dates_are_kept() {
     // British Columbia light e-bike: 25 km/h in 7.5 m.
-    assert_eq!(class("ca-bc-light").stop_within(7.6), Some(false));
-    assert_eq!(class("ca-bc-light").stop_within(7.5), Some(true));
-    assert_eq!(class("eu-epac").stop_within(7.6), None);
+    let light = class("ca-bc-light").stop.unwrap();
+    assert!((light.from().as_kilometres_per_hour() - 25.0).abs() < 1e-9);
+    assert_eq!(doubt::grade(7.6, 0.0, light.limit(), None), Graded::Fail);
+    assert_eq!(doubt::grade(7.5, 0.0, light.limit(), None), Graded::Pass);
+    assert_eq!(class("eu-epac").stop, None);
     // Implied decelerations in m/s², v²/(2s): 3.22, 4.39, 3.86, 4.86.
     for (id, deceleration) in [
         ("ca-bc-light", 3.22),
@@ -193,7 +210,7 @@ fn stopping_distances_masses_and_dates_are_kept() {
         let implied = kmh(stop.from_kmh).powi(2) / (2.0 * stop.within_m);
         assert!((implied - deceleration).abs() < 0.006, "{id}: {implied}");
     }
-    assert_eq!(class("ca-on").max_mass_kg, Some(120.0));
+    assert_eq!(class("ca-on").max_mass.unwrap().kilograms, 120.0);
     assert_eq!(class("au-nsw-500").valid_until, Some(date(2029, 3, 1)));
     let approved: Vec<_> = all()
         .iter()
@@ -237,29 +254,63 @@ fn memory_is_marked_and_texts_never_judge() {
 /// Limits beyond the columns of the table, by the sources named in `limits.rs`.
 #[test]
 fn limits_few_classes_have_are_theirs_alone() {
-    let limits = |class: &RideClass| (class.max_mass_kg, class.max_nominal_volts);
-    for (id, mass, volts) in [
-        ("eu-epac", None, Some(48.0)),
-        ("no-elsykkel", None, Some(48.0)),
-        ("au-epac", None, Some(48.0)),
-        ("cn-ebike", Some(55.0), Some(48.0)),
-        ("ca-on", Some(120.0), None),
-        ("sg-pab", Some(20.0), None),
-        ("kr-pas", Some(30.0), None),
+    let mass = |class: &RideClass| class.max_mass.map(MassLimit::show);
+    for (id, said) in [
+        ("cn-ebike", "at most 55 kg"),
+        ("ca-on", "at most 120 kg"),
+        ("sg-pab", "at most 20 kg"),
+        ("kr-pas", "below 30 kg"),
+        ("eu-l1e-b", "at most 35 kg without its pack"),
+        ("in-ev", "at most 60 kg without its pack"),
     ] {
-        assert_eq!(limits(class(id)), (mass, volts), "{id}");
+        assert_eq!(mass(class(id)).as_deref(), Some(said), "{id}");
     }
-    let with_limits = all().iter().filter(|class| limits(class) != (None, None)).count();
-    assert_eq!(with_limits, 7);
+    assert_eq!(all().iter().filter(|class| class.max_mass.is_some()).count(), 6);
+    // EN 15194, scope, and GB 17761-2024.
+    let by_volts: Vec<_> = all()
+        .iter()
+        .filter(|class| class.max_nominal_volts == Some(48.0))
+        .map(|class| class.id.as_str())
+        .collect();
+    assert_eq!(
+        by_volts,
+        [
+            "eu-epac",
+            "no-elsykkel",
+            "au-epac",
+            "au-nsw-500",
+            "cn-ebike",
+            "sg-pab"
+        ]
+    );
     for (id, from_kmh, within_m) in [
         ("us-fed-lseb", 24.0, 4.57),
+        ("us-class1", 24.0, 4.57),
+        ("us-class2", 24.0, 4.57),
+        ("us-class3", 24.0, 4.57),
+        ("us-ca-class1", 24.0, 4.57),
+        ("us-ca-class2", 24.0, 4.57),
+        ("us-ca-class3", 24.0, 4.57),
+        ("us-ny-class3", 24.0, 4.57),
         ("ca-on", 30.0, 9.0),
         ("ca-bc-standard", 32.0, 9.0),
         ("ca-bc-light", 25.0, 7.5),
     ] {
-        assert_eq!(class(id).stop, Some(StopLimit { from_kmh, within_m }), "{id}");
+        let stop = class(id).stop.unwrap();
+        assert_eq!((stop.from_kmh, stop.within_m), (from_kmh, within_m), "{id}");
+        // 150 lb.
+        assert_eq!(stop.rider_kg, id.starts_with("us-").then_some(68.1), "{id}");
     }
-    assert_eq!(all().iter().filter(|class| class.stop.is_some()).count(), 4);
+    assert_eq!(all().iter().filter(|class| class.stop.is_some()).count(), 11);
+    // 36 in.
+    assert_eq!(class("us-ny-class3").max_width_mm, Some(914.4));
+    let wheels = class("ca-on").wheels.unwrap();
+    assert_eq!((wheels.width_mm, wheels.diameter_mm), (35.0, 350.0));
+    let ratio = class("jp-assist").assist_ratio.unwrap();
+    for (kmh, most) in [(5.0, 2.0), (10.0, 2.0), (17.0, 1.0), (24.0, 0.0), (30.0, 0.0)] {
+        assert!((ratio.at(kmh) - most).abs() < 1e-12, "{kmh}");
+    }
+    assert_eq!(class("au-nsw-500").built_until, Some(date(2026, 2, 28)));
     for (id, until) in [("ca-fed-2001", "2021-02-28"), ("au-nsw-500", "2029-03-01")] {
         assert_eq!(class(id).valid_until, Some(until.parse().unwrap()), "{id}");
     }

@@ -70,7 +70,7 @@ fn class_row(class: &RideClass) -> v1::ClassRow {
         region: class.region.clone(),
         name: class.name.clone(),
         limits: class_limits(class),
-        from_memory: class.from_memory,
+        from_memory: class.limits_from_memory,
     }
 }
 
@@ -96,16 +96,48 @@ pub(super) fn class_limits(class: &RideClass) -> String {
         Throttle::Full => "throttle",
     };
     let mut parts = vec![assist, power, alone, throttle.to_owned()];
-    parts.extend(class.min_age.map(|age| format!("rider at least {age} years")));
+    // What is from memory alone is marked where it stands; the row is where a limit is.
+    let remembered = if class.from_memory && !class.limits_from_memory {
+        " (from memory: look it up)"
+    } else {
+        ""
+    };
     parts.extend(
         class
-            .max_mass_kg
-            .map(|mass| format!("bicycle at most {}", unit::with_unit(mass, "kg"))),
+            .min_age
+            .map(|age| format!("rider at least {age} years{remembered}")),
     );
+    parts.extend(class.max_mass.map(|mass| format!("bicycle {}", mass.show())));
+    let mm = |mm: f64| unit::with_unit(mm, "mm");
+    parts.extend(
+        class
+            .max_width_mm
+            .map(|most| format!("at most {} wide", mm(most))),
+    );
+    parts.extend(class.wheels.map(|least| {
+        let (width, diameter) = (mm(least.width_mm), mm(least.diameter_mm));
+        format!("wheels at least {width} wide and {diameter} in diameter")
+    }));
+    parts.extend(class.assist_ratio.map(|ratio| {
+        let (most, from, to) = (ratio.most, ratio.from_kmh, ratio.to_kmh);
+        format!("help at most {most} times the rider's power to {from} km/h, falling to nothing at {to} km/h")
+    }));
+    parts.extend(class.stop.map(|stop| {
+        let (from, within) = (
+            unit::with_unit(stop.from_kmh, "km/h"),
+            unit::with_unit(stop.within_m, "m"),
+        );
+        format!("stop from {from} within {within}")
+    }));
     parts.extend(
         class
             .max_nominal_volts
             .map(|volts| format!("at most {} nominal", unit::with_unit(volts, "V"))),
+    );
+    parts.extend(
+        class
+            .built_until
+            .map(|day| format!("for bicycles built up to {day}")),
     );
     parts.extend(
         class
@@ -176,11 +208,37 @@ mod tests {
             .into_iter()
             .find(|row| row.class == "eu-epac")
             .unwrap();
-        assert!(row.limits.contains("25 km/h"), "{}", row.limits);
+        assert!(row.limits.contains("assistance below 25 km/h"), "{}", row.limits);
         assert!(
             row.limits.contains("continuous rated power at most 250 W"),
             "{}",
             row.limits
+        );
+    }
+
+    /// Where only the age is from memory, only the age says so.
+    #[test]
+    fn what_is_from_memory_is_marked_where_it_stands() {
+        let all = words().classes;
+        let row = |id: &str| all.iter().find(|row| row.class == id).unwrap();
+        for id in ["eu-l1e-a", "cn-ebike"] {
+            let limits = &row(id).limits;
+            assert!(
+                limits.contains("rider at least 16 years (from memory: look it up);"),
+                "{limits}"
+            );
+            assert!(!row(id).from_memory, "{id}");
+        }
+        assert!(row("no-elsykkel").from_memory && !row("no-elsykkel").limits.contains("memory"));
+        assert!(
+            row("ca-on").limits.contains("wheels at least 35 mm wide"),
+            "{}",
+            row("ca-on").limits
+        );
+        assert!(
+            row("ca-on").limits.contains("stop from 30 km/h within 9 m"),
+            "{}",
+            row("ca-on").limits
         );
     }
 }

@@ -97,3 +97,92 @@ fn a_front_brake_tried_alone_is_judged_like_the_rear() {
         |job| job.ride("stop-front", &[("distance", "6.1 m")]),
     );
 }
+
+/// A stop of an American class from 24 km/h: 16 CFR 1512.5, 15 ft (4.57 m), its speed from memory.
+#[test]
+fn a_class_s_own_stop_decides() {
+    let class = |id: &str, distance: &str, speed: &str| {
+        let bench = trekking().state(&[("ride-class", id)]);
+        stops(bench, "100 kg", &[distance], speed, "9.1 m").report(&CHECK)
+    };
+    // 5.15 m x (24/25)^2 = 4.75 m.
+    let late = class("us-fed-lseb", "5.15 m", "25 km/h");
+    assert_eq!(late.verdict, Verdict::Caution, "{:?}", late.findings);
+    let own = &late.findings[1];
+    assert!((own.figures[0].value - 4.746).abs() < 0.001, "{own:?}");
+    assert!(
+        own.verdict == Verdict::Caution && own.summary.contains("the measurement's doubt"),
+        "{own:?}"
+    );
+    // 5.6 m x (24/25)^2 = 5.16 m.
+    let late = &class("us-fed-lseb", "5.6 m", "25 km/h").findings[1];
+    assert!(
+        late.verdict == Verdict::Caution && late.summary.contains("over stored limit; advice only"),
+        "{late:?}"
+    );
+    for id in [
+        "us-class1",
+        "us-class2",
+        "us-class3",
+        "us-ca-class1",
+        "us-ny-class3",
+    ] {
+        assert_eq!(class(id, "5.15 m", "25 km/h").verdict, Verdict::Caution, "{id}");
+        assert_eq!(class(id, "4.2 m", "24 km/h").verdict, Verdict::Pass, "{id}");
+    }
+    // British Columbia, in force since 5 April 2024: 7.5 m from 25 km/h, 9 m from 32 km/h; Ontario, as restated:
+    // 9 m from 30 km/h. The shop's own 5.5 m is what is asked of a stop from 25 km/h.
+    for (id, distance, speed, verdict) in [
+        ("ca-bc-light", "8.0 m", "25 km/h", Verdict::Fail),
+        ("ca-bc-standard", "8.2 m", "32 km/h", Verdict::Pass),
+        ("ca-bc-standard", "9.6 m", "32 km/h", Verdict::Fail),
+        ("ca-on", "9.4 m", "30 km/h", Verdict::Fail),
+        ("ca-on", "7.5 m", "30 km/h", Verdict::Pass),
+        // Inside the doubt of the tape and the display.
+        ("ca-on", "8.9 m", "30 km/h", Verdict::Caution),
+        // 5.0 m from 25 km/h says too little about 30 km/h (EN 14766:2005: 1.5 km/h).
+        ("ca-on", "5.0 m", "25 km/h", Verdict::Caution),
+    ] {
+        let report = class(id, distance, speed);
+        let own = report
+            .findings
+            .iter()
+            .find(|finding| finding.summary.contains(id));
+        assert_eq!(own.unwrap().verdict, verdict, "{id} {distance} {speed}: {own:?}");
+    }
+    assert!(
+        class("eu-epac", "5.0 m", "25 km/h")
+            .findings
+            .iter()
+            .all(|one| !one.summary.contains("eu-epac"))
+    );
+}
+
+/// 16 CFR 1512.5: a rider of at least 150 lb, 68.1 kg.
+#[test]
+fn a_lighter_rider_than_the_class_asks_for_proves_no_stop() {
+    let american = |mass: &str| {
+        let bench = trekking().state(&[("ride-class", "us-class2"), ("rider-mass", mass)]);
+        stops(bench, mass, &["4.0 m"], "24 km/h", "9.1 m")
+    };
+    let report = american("60 kg").report(&CHECK);
+    assert!(
+        report.findings[1].summary.contains("at least 68.1 kg"),
+        "{:?}",
+        report.findings
+    );
+    assert_eq!(
+        american("80 kg").report(&CHECK).findings[1].verdict,
+        Verdict::Pass
+    );
+}
+
+#[test]
+fn a_class_s_stop_ridden_again_clears_it() {
+    let bench = trekking().state(&[("ride-class", "ca-bc-light")]);
+    stops(bench, "100 kg", &["8.0 m"], "25 km/h", "9.1 m").cured(
+        &CHECK,
+        "lockring ride 20 stop distance=METRES speed=25",
+        |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
+    );
+}

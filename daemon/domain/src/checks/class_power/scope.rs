@@ -1,0 +1,227 @@
+//! What few classes ask of the bicycle beyond the motor's rating: volts, mass, width, wheels, the ratio of help, and
+//! that the class still takes new bicycles.
+
+use jiff::tz::TimeZone;
+use lockring_calc::assist::Taper;
+use lockring_calc::quantity::{Length, Speed};
+use lockring_calc::wheel;
+
+use crate::case::Case;
+use crate::check::{Finding, Halt, Verdict};
+use crate::part::Slot;
+use crate::prediction;
+use crate::ride_class::deference::D2;
+use crate::ride_class::{AssistRatio, RideClass};
+use crate::stage::Stage;
+
+/// What a class asks beyond the rating and this bicycle does not keep.
+pub(super) fn findings(case: &Case<'_>, class: &RideClass) -> Result<Vec<Finding>, Halt> {
+    let mut findings = Vec::new();
+    findings.extend(volts(case, class)?);
+    findings.extend(mass(case, class)?);
+    findings.extend(width(case, class));
+    findings.extend(wheels(case, class));
+    findings.extend(ratio(case, class)?);
+    findings.extend(ended(case, class));
+    Ok(findings)
+}
+
+fn caution(line: String, cure: String) -> Finding {
+    Finding::new(Verdict::Caution, line)
+        .with_arithmetic(D2)
+        .with_remedy(cure)
+}
+
+fn volts(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
+    let Some(most) = class.max_nominal_volts else {
+        return Ok(None);
+    };
+    let nominal = prediction::battery(&case.part(Slot::Pack)?)?.nominal().as_volts();
+    Ok((nominal > most + 1e-9).then(|| {
+        caution(
+            format!(
+                "nominal volts of the pack {nominal:.1} V, {} stores at most {most:.0} V",
+                class.id
+            ),
+            format!(
+                "a pack of fewer cells in series: lockring build {} pack=PART charger=PART",
+                case.job().number
+            ),
+        )
+    }))
+}
+
+fn mass(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
+    let Some(limit) = class.max_mass else {
+        return Ok(None);
+    };
+    let bicycle = prediction::bicycle_mass(case)?.value;
+    // A pack of unknown mass is not taken off: no limit is met by leaving it out.
+    let pack = case
+        .optional_part(Slot::Pack)
+        .filter(|_| limit.without_pack)
+        .and_then(|pack| pack.optional_number("mass"))
+        .unwrap_or(0.0);
+    let counted = bicycle - pack;
+    let holds = limit.comparator.holds(counted, limit.kilograms);
+    Ok((!holds).then(|| {
+        caution(
+            format!(
+                "bicycle with its kit {counted:.1} kg{}, {} stores {}",
+                if pack > 0.0 { " without its pack" } else { "" },
+                class.id,
+                limit.show()
+            ),
+            format!(
+                "a lighter kit: lockring build {} motor=PART pack=PART",
+                case.job().number
+            ),
+        )
+    }))
+}
+
+/// The handlebar is what is widest on a bicycle; one that was not measured is not asked for.
+fn width(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
+    let most = class.max_width_mm?;
+    let bar = case.optional_number("bar-width")?.value * 1000.0;
+    (bar > most).then(|| {
+        caution(
+            format!(
+                "handlebar {bar:.0} mm wide, {} stores at most {most:.0} mm",
+                class.id
+            ),
+            format!(
+                "a narrower handlebar, measured: lockring measure {} bar-width MM",
+                case.job().number
+            ),
+        )
+    })
+}
+
+/// The wheels by the marks of their tyres; what the marks do not say is not judged.
+fn wheels(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
+    let least = class.wheels?;
+    [Slot::TyreFront, Slot::TyreRear].into_iter().find_map(|slot| {
+        let mark = prediction::tyre_mark(case, slot).ok()?;
+        let tyre = wheel::parse_tyre(mark).ok()?;
+        let width = tyre.width.map(Length::as_millimetres)?;
+        let diameter = tyre.bead_seat()?.as_millimetres() + 2.0 * width;
+        (width < least.width_mm || diameter < least.diameter_mm).then(|| {
+            caution(
+                format!(
+                    "wheel with tyre {mark}: {width:.0} mm wide and {diameter:.0} mm in diameter, {} stores at least \
+                     {:.0} mm and {:.0} mm",
+                    class.id, least.width_mm, least.diameter_mm
+                ),
+                format!(
+                    "wider tyres that the rim and the frame take: lockring build {} tyre-front=PART tyre-rear=PART",
+                    case.job().number
+                ),
+            )
+        })
+    })
+}
+
+/// The help at its strongest against a ratio that falls with the speed.
+fn ratio(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
+    let Some(rule) = class.assist_ratio else {
+        return Ok(None);
+    };
+    let asked = format!(
+        "{} stores at most {} times the rider's power to {:.0} km/h, falling to nothing at {:.0} km/h",
+        class.id, rule.most, rule.from_kmh, rule.to_kmh
+    );
+    let job = case.job().number;
+    let senses = case
+        .optional_part(Slot::PedalSensor)
+        .and_then(|sensor| sensor.optional_word("senses"));
+    let controller = case.part(Slot::Controller)?;
+    let (Some("torque"), Some(high)) = (senses, controller.optional_number("high-ratio")) else {
+        return Ok(Some(caution(
+            format!("no ratio of the help is known: {asked}: not checked"),
+            format!(
+                "a torque sensor and a controller whose sheet gives its ratio at high: lockring build {job} \
+                 pedal-sensor=PART controller=PART"
+            ),
+        )));
+    };
+    let taper = match (
+        prediction::assist_limit(case)?,
+        controller.optional_number("taper"),
+    ) {
+        (Some(limit), Some(band)) => Taper::new(limit, Speed::from_si(band)).ok(),
+        _ => None,
+    };
+    let line = |kmh: f64, over: &str| {
+        format!(
+            "help of {:.1} times the rider's power at {kmh:.0} km/h, {asked}: {over} stored limit",
+            high * left(taper, kmh)
+        )
+    };
+    Ok(Some(match first_over(rule, high, taper) {
+        None => Finding::new(Verdict::Pass, line(rule.from_kmh, "within")).with_arithmetic(D2),
+        Some(kmh) => Finding::new(Verdict::Fail, line(kmh, "over"))
+            .with_arithmetic(format!(
+                "at {kmh:.0} km/h at most {:.2} times",
+                rule.at(kmh)
+            ))
+            .with_arithmetic(D2)
+            .with_remedy(if case.gate() == Stage::Intake {
+                format!("a controller that helps less and fades earlier: lockring build {job} controller=PART")
+            } else {
+                format!(
+                    "set it to less and to fade from {:.0} km/h, and record it: lockring receive {job} controller \
+                     high-ratio=RATIO taper={:.0}km/h",
+                    rule.from_kmh,
+                    rule.to_kmh - rule.from_kmh
+                )
+            }),
+    }))
+}
+
+/// Share of the help that a taper leaves at a speed, km/h.
+fn left(taper: Option<Taper>, kmh: f64) -> f64 {
+    taper.map_or(1.0, |taper| taper.share(Speed::kilometres_per_hour(kmh)))
+}
+
+/// The first whole speed, km/h, at which help is over the ratio.
+fn first_over(rule: AssistRatio, ratio: f64, taper: Option<Taper>) -> Option<f64> {
+    let mut kmh = rule.from_kmh;
+    while kmh < rule.to_kmh {
+        if ratio * left(taper, kmh) > rule.at(kmh) + 1e-6 {
+            return Some(kmh);
+        }
+        kmh += 1.0;
+    }
+    None
+}
+
+/// A class that takes no new bicycles, or none at all any more.
+fn ended(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
+    let today = case.as_of().to_zoned_datetime(TimeZone::UTC).date();
+    let (verdict, line) = if let Some(end) = class.valid_until.filter(|end| today > *end) {
+        let line = format!(
+            "{} is of use for bicycles built up to {end}: the day is past",
+            class.id
+        );
+        (Verdict::Caution, line)
+    } else {
+        let end = class.built_until.filter(|end| today > *end)?;
+        let until = class
+            .valid_until
+            .map_or_else(String::new, |until| format!(", which it tolerates until {until}"));
+        let line = format!(
+            "{} takes bicycles built up to {end}{until}: no new ones",
+            class.id
+        );
+        (Verdict::Fail, line)
+    };
+    Some(
+        Finding::new(verdict, line)
+            .with_arithmetic(D2)
+            .with_remedy(format!(
+                "a class that holds today: lockring brief {} ride-class=CLASS",
+                case.job().number
+            )),
+    )
+}
