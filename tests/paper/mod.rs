@@ -241,8 +241,15 @@ fn cautions_go_to_whom_they_speak(desk: &Desk, words: &HashMap<&str, String>) {
         assert_eq!(rider.contains(text), to("rider"), "handover: {text}");
         assert_eq!(advice.contains(text), to("rider"), "file, advice: {text}");
         assert_eq!(orders.contains(text), to("shop"), "file, orders: {text}");
-        if caution["when"] == "electrical" {
+        if ["intake", "parts", "fitting", "electrical", "handover"]
+            .contains(&caution["when"].as_str().unwrap())
+        {
             assert_eq!(shop.contains(text), to("shop"), "build: {text}");
+        }
+        if caution["when"] == "test_ride" {
+            assert_eq!(words["ride"].contains(text), to("shop"), "ride: {text}");
+        }
+        if caution["when"] == "electrical" {
             assert_eq!(
                 card.contains(text),
                 to("shop") && caution["severity"] == "stop",

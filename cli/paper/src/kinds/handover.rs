@@ -140,7 +140,7 @@ pub fn build_sheet(view: &JobView, companions: &CompanionsReply) -> Document {
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
     let orders = cautions(companions, To::Shop, |caution| {
-        ["fitting", "electrical", "handover"].contains(&caution.when.as_str())
+        ["intake", "parts", "fitting", "electrical", "handover"].contains(&caution.when.as_str())
     });
     blocks.extend(headed("orders to the workshop", orders));
     blocks.push(Block::Signatures(vec![

@@ -1,6 +1,6 @@
 //! Sheets for the stand and the road: they are written on.
 
-use lockring_proto::v1::{CardBox, CardReply, CompanionsReply, RidePlanLine, RidePlanReply};
+use lockring_proto::v1::{CardBox, CardReply, CautionView, CompanionsReply, RidePlanLine, RidePlanReply};
 
 use super::said::{To, cautions, headed};
 use crate::model::{Block, Box, Caution, Document, Room, Sheet, Type};
@@ -22,7 +22,9 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
     }
     blocks.extend(headed(
         "at this stand",
-        orders(companions, &["fitting", "electrical"]),
+        orders(companions, |caution| {
+            ["fitting", "electrical"].contains(&caution.when.as_str()) && caution.severity == "stop"
+        }),
     ));
     blocks.push(Block::Heading("noticed".to_owned()));
     blocks.push(Block::Room(Room {
@@ -45,12 +47,9 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
     }
 }
 
-/// What must be done at some gates. The sources stand on the build sheet and in the technical file; here is room
-/// for orders alone.
-fn orders(companions: &CompanionsReply, gates: &[&str]) -> Vec<Block> {
-    let told = cautions(companions, To::Shop, |caution| {
-        gates.contains(&caution.when.as_str()) && caution.severity == "stop"
-    });
+/// What the shop is told. The sources stand in the technical file; here is room for orders alone.
+fn orders(companions: &CompanionsReply, at: impl Fn(&CautionView) -> bool) -> Vec<Block> {
+    let told = cautions(companions, To::Shop, at);
     let bare = told.into_iter().map(|block| match block {
         Block::Caution(caution) => Block::Caution(Caution {
             source: String::new(),
@@ -84,7 +83,7 @@ fn to_fill(one: &CardBox) -> Box {
 pub fn ride_sheet(reply: &RidePlanReply, companions: &CompanionsReply) -> Document {
     let before = reply.before.iter();
     let mut blocks: Vec<Block> = before.map(|line| Block::Caution(Caution::plain(line))).collect();
-    blocks.extend(orders(companions, &["test_ride"]));
+    blocks.extend(orders(companions, |caution| caution.when == "test_ride"));
     for (number, line) in (1..).zip(&reply.lines) {
         // What is typed stands between marks on a screen.
         blocks.push(Block::Heading(format!(
