@@ -1,6 +1,6 @@
 //! Gearings beside each other: the hill on the left, the chain on the right.
 
-use lockring_proto::v1::{Gearing, GearingRoom, RegearReply};
+use lockring_proto::v1::{Gearing, RegearReply};
 
 use crate::command_error::CommandError;
 use crate::output::table::Table;
@@ -18,33 +18,22 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
     };
     out.heading(&format!("Job {}: gearings, {hill}", reply.job))?;
     let shown = if all { reply.gearings.len() } else { DOZEN };
-    let mut table = Table::new([
-        "ring",
-        "cogs",
-        "hill",
-        "start",
-        "top",
-        "chain runs",
-        "price",
-        "climbs",
-        "fits",
-    ]);
-    for gearing in reply.gearings.iter().take(shown) {
-        let price = price(gearing);
+    let gearings = &reply.gearings[..shown.min(reply.gearings.len())];
+    let mut table = Table::new(["ring", "cogs", "hill", "start", "top", "climbs", "fits"]);
+    for gearing in gearings {
         table.row([
             ring(gearing).into(),
             cogs(gearing).into(),
             hill_speed(out, gearing).into(),
             start(gearing).into(),
             top(gearing).into(),
-            run(out, gearing).into(),
-            price.into(),
             gearing.climbs.clone().into(),
             gearing.fits.clone().into(),
         ]);
     }
     table.print(out)?;
-    takes(out, &reply.gearings[..shown.min(reply.gearings.len())])?;
+    out.blank()?;
+    takes(out, gearings)?;
     let left = reply.gearings.len().saturating_sub(shown);
     if left > 0 {
         out.line(format_args!("{left} more: lockring regear {} --all", reply.job))?;
@@ -54,48 +43,40 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
         "",
         "  ",
         &format!(
-            "hill: {speed} and what holds it down; start: m/s2 on that grade; top: rpm at the assist limit; chain runs: \
-             ring outboard of the cogs' middle in {length}, largest angle in degrees at that cog; to find: not in the \
-             catalogue; fits: by what was measured and computed, the turns back-pedalled come when it is built"
+            "cogs: smallest and largest, and how many; hill: {speed} and what holds it down (assist: the assist limit); \
+             start: m/s2 on that grade; top: rpm at the assist limit; fits: by what was measured and computed, the turns \
+             back-pedalled come when it is built; chain runs: ring outboard of the cogs' middle in {length}, largest angle in \
+             degrees at that cog; stay: gap of ring and chain to it in {length}; links: of the chain to order; teeth: what \
+             the derailleur takes up, of what it can; to find: not in the catalogue"
         ),
     )?;
     out.blank()?;
     print_advice(out, reply)
 }
 
-/// What each of them takes of frame, chain and derailleur, where any of it is known.
+/// How the chain runs with each of them, and what each takes of frame, chain, derailleur and purse.
 fn takes(out: &mut Out<'_>, gearings: &[Gearing]) -> Result<(), CommandError> {
-    let mut table = Table::new([
-        "ring",
-        "cogs",
-        "gap to stay",
-        "chain to order",
-        "derailleur takes up",
-    ]);
+    let mut table = Table::new(["ring", "cogs", "chain runs", "stay", "links", "teeth", "price"]);
     let unknown = || "?".to_owned();
-    let mut known = false;
     for gearing in gearings {
         let room = gearing.room.unwrap_or_default();
-        known |= room != GearingRoom::default();
         let capacity = room.capacity_asked.zip(room.capacity_given);
         table.row([
             ring(gearing).into(),
             cogs(gearing).into(),
+            run(out, gearing).into(),
             room.stay_gap_mm
-                .map_or_else(unknown, |gap| format!("{gap:.1} mm"))
+                .map_or_else(unknown, |gap| length(out, gap))
                 .into(),
             room.chain_links
-                .map_or_else(unknown, |links| format!("{links} links"))
+                .map_or_else(unknown, |links| links.to_string())
                 .into(),
             capacity
-                .map_or_else(unknown, |(asked, given)| format!("{asked} of {given} teeth"))
+                .map_or_else(unknown, |(asked, given)| format!("{asked}/{given}"))
                 .into(),
+            price(gearing).into(),
         ]);
     }
-    if !known {
-        return Ok(());
-    }
-    out.blank()?;
     table.print(out)
 }
 
@@ -170,7 +151,9 @@ fn ring(gearing: &Gearing) -> String {
 
 fn cogs(gearing: &Gearing) -> String {
     match (gearing.cog_teeth.first(), gearing.cog_teeth.last()) {
-        (Some(first), Some(last)) if first != last => format!("{first}-{last}"),
+        (Some(first), Some(last)) if first != last => {
+            format!("{first}-{last} {}s", gearing.cog_teeth.len())
+        }
         (Some(only), _) => only.to_string(),
         _ => String::new(),
     }
@@ -179,7 +162,11 @@ fn cogs(gearing: &Gearing) -> String {
 fn hill_speed(out: &Out<'_>, gearing: &Gearing) -> String {
     let shown = |ride: &lockring_proto::v1::GearingRide| {
         if ride.hill_kmh > 0.0 {
-            format!("{:.1} {}", out.value(ride.hill_kmh, "km/h").0, ride.held_by)
+            let held_by = match ride.held_by.as_str() {
+                "the assist limit" => "assist",
+                other => other,
+            };
+            format!("{:.1} {held_by}", out.value(ride.hill_kmh, "km/h").0)
         } else {
             "stalls".to_owned()
         }
@@ -199,11 +186,18 @@ fn top(gearing: &Gearing) -> String {
 
 fn run(out: &Out<'_>, gearing: &Gearing) -> String {
     let shown = |run: &lockring_proto::v1::GearingRun| {
-        let (offset, unit) = out.value(run.offset_mm, "mm");
-        let digits = if unit == "mm" { 1 } else { 2 };
-        format!("{offset:+.digits$} {:+.1}@{}", run.worst_deg, run.worst_cog)
+        let sign = if run.offset_mm < 0.0 { "-" } else { "+" };
+        let offset = length(out, run.offset_mm.abs());
+        format!("{sign}{offset} {:+.1}@{}", run.worst_deg, run.worst_cog)
     };
     gearing.run.as_ref().map_or_else(|| "?".to_owned(), shown)
+}
+
+/// A length of some millimetres in the unit of whoever reads, without it.
+fn length(out: &Out<'_>, millimetres: f64) -> String {
+    let (value, unit) = out.value(millimetres, "mm");
+    let digits = if unit == "mm" { 1 } else { 2 };
+    format!("{value:.digits$}")
 }
 
 /// What the new parts cost, or why that is not known.
@@ -267,7 +261,7 @@ mod tests {
     }
 
     #[test]
-    fn hill_and_chain_stand_in_one_row() {
+    fn hill_and_verdicts_stand_in_one_row_and_the_chain_below() {
         let reply = reply(vec![
             gearing(38, 36, "chainring=ring-38", &[]),
             gearing(42, 34, "", &[("hill.climb_speed", "6.3")]),
@@ -277,17 +271,13 @@ mod tests {
             shown.starts_with("Job 21: gearings, hill of 10.8 % (as measured)\n"),
             "{shown}"
         );
-        let row = shown.lines().find(|line| line.starts_with("38/5")).unwrap();
-        for part in [
-            "11-36",
-            "10.2 torque",
-            "+0.23",
-            "57",
-            "+6.5 +3.0@36",
-            "34.00",
-            "pass",
-        ] {
-            assert!(row.contains(part), "{part}: {row}");
+        let mut rows = shown.lines().filter(|line| line.starts_with("38/5"));
+        let (hill, chain) = (rows.next().unwrap(), rows.next().unwrap());
+        for part in ["11-36 3s", "10.2 torque", "+0.23", "57", "pass"] {
+            assert!(hill.contains(part), "{part}: {hill}");
+        }
+        for part in ["11-36 3s", "+6.5 +3.0@36", "34.00"] {
+            assert!(chain.contains(part), "{part}: {chain}");
         }
         assert!(
             shown.contains("one change is enough: chainring=ring-38\n"),
@@ -322,6 +312,30 @@ mod tests {
             "{shown}"
         );
         assert!(!text(100, |out| print(out, &reply(Vec::new()), false)).contains("nearest"));
+    }
+
+    #[test]
+    fn each_gearing_takes_one_line_of_a_narrow_terminal_and_is_told_from_its_neighbour() {
+        let mut at_the_limit = gearing(28, 34, "chainring=a,cassette=b", &[("x.y", "z")]);
+        at_the_limit.climbs = "caution".into();
+        at_the_limit.fits = "caution".into();
+        if let Some(ride) = &mut at_the_limit.ride {
+            (ride.hill_kmh, ride.held_by) = (25.0, "the assist limit".into());
+        }
+        let mut wider = at_the_limit.clone();
+        wider.cog_teeth = vec![11, 13, 15, 17, 34];
+        let shown = text(60, |out| print(out, &reply(vec![at_the_limit, wider]), false));
+        let rows: Vec<&str> = shown.lines().filter(|line| line.starts_with("28/5")).collect();
+        assert_eq!(rows.len(), 4, "{shown}");
+        assert!(
+            rows[0].contains("11-34 3s") && rows[1].contains("11-34 5s"),
+            "{shown}"
+        );
+        assert!(
+            rows[0].contains("25.0 assist") && rows[0].ends_with("caution"),
+            "{shown}"
+        );
+        assert!(rows[2].ends_with("34.00"), "{shown}");
     }
 
     #[test]

@@ -241,6 +241,10 @@ pub fn largest_cog(case: &Case<'_>) -> f64 {
         .map_or(f64::INFINITY, |cog| cog.value)
 }
 
+/// Teeth of the smallest chainring tried: fewer hardly fit a motor's spider (common practice, no
+/// source).
+const SMALLEST_RING: u32 = 28;
+
 /// Gearings of a mid motor easier than the one it has, of which `does` holds: with its own
 /// largest cog and with one of two teeth more where the derailleur takes it, each with the
 /// largest ring that does.
@@ -258,8 +262,8 @@ pub fn easier_gearings(
         if cog > largest && f64::from(cog) > takes {
             continue;
         }
-        // Chainrings come in steps of two teeth; fewer than 28 hardly fit a motor's spider.
-        let rings = (28..=system.gears.ring_teeth).rev().step_by(2);
+        // Chainrings come in steps of two teeth.
+        let rings = (SMALLEST_RING..=system.gears.ring_teeth).rev().step_by(2);
         let easier = rings
             .map(|ring| {
                 let mut changed = system.clone();
@@ -273,6 +277,19 @@ pub fn easier_gearings(
         found.extend(easier);
     }
     found
+}
+
+/// The remedy where [`easier_gearings`] found none: what was looked at, where the rest is, and
+/// what else helps.
+pub fn no_easier_gearing(case: &Case<'_>, system: &DriveSystem, else_helps: &str) -> String {
+    let own = system.gears.cogs.iter().copied().max().unwrap_or_default();
+    let takes = f64::from(own + 2) <= largest_cog(case);
+    format!(
+        "no ring from {SMALLEST_RING} teeth on with a cog of up to {} does it; every cassette of the catalogue beside \
+         each other: lockring regear {}; or {else_helps}",
+        if takes { own + 2 } else { own },
+        case.job().number
+    )
 }
 
 /// What holds a predicted speed down, in words.

@@ -11,11 +11,11 @@ use lockring_calc::pack::Load;
 use lockring_calc::performance;
 use lockring_calc::quantity::Length;
 
-use crate::case::Case;
+use crate::case::{Case, Known};
 use crate::chainline;
 use crate::check::{Report, Verdict};
 use crate::command::{Desk, Typed};
-use crate::fact::Value;
+use crate::fact::{Fact, Value};
 use crate::finding::Halt;
 use crate::fit::{self, Bench};
 use crate::job::Job;
@@ -24,9 +24,12 @@ use crate::prediction;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
+use crate::unit::{self, Kind};
 
 /// Checks that say whether a gearing climbs.
 const CLIMBS: &[&str] = &["hill.climb_speed", "hill.restart", "speed.top"];
+/// Those of them that the hill decides.
+const HILL: &[&str] = &["hill.climb_speed", "hill.restart"];
 /// Checks that say whether a gearing goes on this bicycle.
 const FITS: &[&str] = &[
     "clearance.motor_and_ring",
@@ -82,6 +85,9 @@ pub struct Ride {
     pub held_by: &'static str,
     /// Start on that grade, m/s².
     pub start: f64,
+    /// What is missing of the speed asked for, or of the start where one is asked for, whichever
+    /// is more, as a share of what is asked; 0 where nothing is.
+    pub missing: f64,
     /// Cadence at the assist limit on the smallest cog, rad/s; `None` without a limit.
     pub top_cadence: Option<f64>,
 }
@@ -129,6 +135,7 @@ impl Gearing {
 /// # Errors
 /// A refusal when the job has no ring or cogs to begin with, naming what records them.
 pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusal> {
+    let (job, ridden) = &on_one_hill(job, desk.rules);
     let case = Case::new(job, desk.rules, Stage::TestRide);
     let present = prediction::teeth(&case).map_err(|halt| halt.refuse(job.number))?;
     let mut gearings = Vec::new();
@@ -139,7 +146,10 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
         }
     }
     gearings.sort_by(|a, b| order(a).cmp(&order(b)).then(faster(a, b)));
-    let (grade, grade_said) = worst_hill(&case).unwrap_or((0.0, String::new()));
+    let (grade, grade_said) = match worst_hill(&case) {
+        Ok((grade, said)) => (grade, ridden.clone().unwrap_or(said)),
+        Err(_) => (0.0, String::new()),
+    };
     Ok(Table {
         grade,
         grade_said,
@@ -147,8 +157,43 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
     })
 }
 
-/// What the job needs first: fails, then cautions, then changes, then parts that must be found.
-fn order(gearing: &Gearing) -> (usize, usize, u8, bool) {
+/// The job with one hill, so that columns and verdicts stand for the same grade: the ridden one
+/// where it is steeper than the brief has it, and how that is said; else the brief's.
+fn on_one_hill(job: &Job, rules: &RuleSheet) -> (Job, Option<String>) {
+    let case = Case::new(job, rules, Stage::TestRide);
+    let Some(ridden) = case.optional_number("hill-grade-ridden") else {
+        return (job.clone(), None);
+    };
+    let asked = case.optional_number("hill-grade");
+    let mut job = job.clone();
+    let fact = job.facts.remove("hill-grade-ridden");
+    if asked.is_some_and(|asked| asked.value >= ridden.value) {
+        return (job, None);
+    }
+    let Some(fact) = fact else { return (job, None) };
+    let source = Fact {
+        value: Value::Word("measured".into()),
+        ..(*fact).clone()
+    };
+    job.facts.insert("hill-source".into(), source.into());
+    job.facts.insert("hill-grade".into(), fact);
+    let brief = |asked: Known| {
+        format!(
+            "ridden; the brief has {}",
+            unit::show(Kind::Grade, "%", asked.value)
+        )
+    };
+    (job, Some(asked.map_or_else(|| "ridden".to_owned(), brief)))
+}
+
+/// What the job needs first: how much is missing on a hill that is not climbed, then fails, then
+/// cautions, then changes, then parts that must be found.
+fn order(gearing: &Gearing) -> (u32, usize, usize, u8, bool) {
+    let won_by_the_hill = gearing
+        .short
+        .iter()
+        .any(|(check, verdict, _)| HILL.contains(check) && *verdict == Verdict::Fail);
+    let ride = gearing.ride.as_ref().filter(|_| won_by_the_hill);
     let count = |verdict| {
         gearing
             .short
@@ -157,6 +202,8 @@ fn order(gearing: &Gearing) -> (usize, usize, u8, bool) {
             .count()
     };
     (
+        // Whole per cent are told apart, no less.
+        ride.map_or(0, |ride| (100.0 * ride.missing).round() as u32),
         count(Verdict::Fail),
         count(Verdict::Caution) + count(Verdict::Open),
         gearing.changes,
@@ -297,10 +344,19 @@ fn ride(case: &Case<'_>) -> Result<Ride, Halt> {
     .map_err(unusable)?;
     let pulling = prediction::drive(case, Load::Pulse)?;
     let start = performance::restart_acceleration(&pulling, Some(&rider), &road, grade).map_err(unusable)?;
+    let short = |has: f64, asked: f64| (asked - has) / asked;
+    let of_speed = case
+        .optional_number("hill-speed")
+        .map_or(0.0, |asked| short(climb.speed.si(), asked.value));
+    let of_start = case
+        .flag("hill-restart")
+        .is_ok_and(|asked| asked)
+        .then(|| short(start.si(), case.rule("hill.restart-acceleration")));
     Ok(Ride {
         hill_speed: climb.speed.si(),
         held_by: prediction::held_by(climb.limit),
         start: start.si(),
+        missing: of_speed.max(of_start.unwrap_or(0.0)).max(0.0),
         top_cadence: top_cadence(case)?,
     })
 }
@@ -367,161 +423,4 @@ fn cost(job: &Job, change: &[Typed]) -> Option<i64> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::checks::testing::{Bench as Bicycle, longtail, trekking, with_desk};
-
-    fn of(bicycle: &Bicycle) -> Table {
-        with_desk(|desk| table(&bicycle.job, bicycle.job.touched, desk)).unwrap()
-    }
-
-    /// The longtail at the bench with a spacer of 2.5 mm and its hill measured.
-    fn measured() -> Bicycle {
-        longtail()
-            .state(&[
-                ("hill-grade", "10.8%"),
-                ("hill-source", "measured"),
-                ("stay-gap", "4"),
-            ])
-            .measure(&[
-                ("spacer", "2.5"),
-                ("gapm", "2.6"),
-                ("gapc", "8.5"),
-                ("stack", "75.5"),
-                ("clf", "51.5"),
-                ("clr", "45.0"),
-                ("drops", "20/20"),
-                ("chain-links", "116"),
-            ])
-    }
-
-    fn found(table: &Table, ring: u32, largest: u32) -> &Gearing {
-        let mut all = table.gearings.iter();
-        all.find(|one| one.ring == ring && one.cogs.last() == Some(&largest) && one.ring_part.is_some())
-            .unwrap()
-    }
-
-    #[test]
-    fn the_smaller_ring_climbs_what_the_larger_one_does_not() {
-        // Worked examples of the trade (common practice, no source): on 10.8 % 42/34 makes
-        // 6.3 km/h, 38/36 makes 10.2.
-        let table = of(&measured());
-        assert!((table.grade - 0.108).abs() < 1e-12);
-        let speed = |ring, cog| 3.6 * found(&table, ring, cog).ride.as_ref().unwrap().hill_speed;
-        assert!((speed(42, 34) - 6.3).abs() < 0.2, "{}", speed(42, 34));
-        assert!((speed(38, 36) - 10.3).abs() < 0.2, "{}", speed(38, 36));
-        assert_eq!(found(&table, 42, 34).climbs, Verdict::Fail);
-        assert_eq!(found(&table, 38, 36).climbs, Verdict::Pass);
-        // Geometry: 42 against 11 at 25 km/h and 2.11 m round.
-        let top = found(&table, 42, 34).ride.as_ref().unwrap().top_cadence.unwrap();
-        let rpm = top * 60.0 / std::f64::consts::TAU;
-        assert!(
-            (rpm - 25.0 / 3.6 * 60.0 * 11.0 / 42.0 / 2.11).abs() < 3.0,
-            "{rpm}"
-        );
-    }
-
-    /// Worked example of the trade (common practice, no source): 38/36 on a stay of 480 mm comes to
-    /// 57.3 in, hence 58 in = 116 links, as 42/34 has; 36 - 11 = 25 teeth of a capacity of 39.
-    #[test]
-    fn what_a_gearing_takes_is_the_examples() {
-        let table = of(&measured());
-        let room = &found(&table, 38, 36).room;
-        assert_eq!((room.links, room.capacity), (Some(116), Some((25, 39))));
-        assert_eq!(found(&table, 42, 34).room.links, Some(116));
-        let gap = found(&table, 42, 34).room.stay_gap.unwrap();
-        assert!((gap - 0.0085).abs() < 1e-9, "{gap}");
-    }
-
-    #[test]
-    fn the_table_is_the_product_and_the_job_stays_as_it_is() {
-        let bicycle = measured();
-        let before = bicycle.job.clone();
-        let table = of(&bicycle);
-        assert_eq!(bicycle.job, before);
-        let rings: std::collections::BTreeSet<_> = table
-            .gearings
-            .iter()
-            .map(|one| (one.ring, one.ring_part.clone()))
-            .collect();
-        let cassettes: std::collections::BTreeSet<_> = table
-            .gearings
-            .iter()
-            .map(|one| one.cassette_part.clone())
-            .collect();
-        assert_eq!(table.gearings.len(), rings.len() * cassettes.len());
-        // Even rings of 28 to 52 teeth, each once, stocked or not.
-        let sizes: std::collections::BTreeSet<_> = rings.iter().map(|(teeth, _)| *teeth).collect();
-        assert!(
-            (28..=52).step_by(2).all(|teeth| sizes.contains(&teeth)),
-            "{sizes:?}"
-        );
-        assert_eq!(table.gearings.iter().filter(|one| one.changes == 0).count(), 1);
-    }
-
-    #[test]
-    fn the_best_come_first_and_what_is_not_stocked_has_no_price() {
-        let table = of(&measured());
-        let keys: Vec<_> = table.gearings.iter().map(order).collect();
-        assert!(keys.is_sorted(), "{keys:?}");
-        for one in &table.gearings {
-            assert!(one.ring_part.is_some() || one.cost.is_none());
-            assert_eq!(one.does(), one.short.is_empty(), "{one:?}");
-        }
-    }
-
-    #[test]
-    fn without_a_hill_the_chain_still_speaks_and_without_cogs_it_is_asked_for() {
-        let no_hill = of(&trekking().forget("hill-grade"));
-        assert!(no_hill.gearings.iter().all(|one| one.ride.is_none()));
-        assert!(no_hill.grade.abs() < f64::EPSILON);
-        let bare = longtail().build(&[("cassette", "none")]);
-        let refusal = with_desk(|desk| table(&bare.job, bare.job.touched, desk)).unwrap_err();
-        assert!(refusal.hint.unwrap().contains("lockring"), "{}", refusal.message);
-    }
-
-    #[test]
-    fn fails_count_before_cautions_before_changes_before_what_nobody_stocks() {
-        let gearing = of(&measured()).gearings.swap_remove(0);
-        let with = |verdicts: &[Verdict], changes: u8, stocked: bool| Gearing {
-            short: verdicts
-                .iter()
-                .map(|verdict| ("x", *verdict, String::new()))
-                .collect(),
-            changes,
-            ring_part: stocked.then(|| "ring".to_owned()),
-            ..gearing.clone()
-        };
-        use Verdict::{Caution, Fail, Open};
-        let best_first = [
-            (with(&[], 0, true), (0, 0, 0, false)),
-            (with(&[], 0, false), (0, 0, 0, true)),
-            (with(&[], 2, true), (0, 0, 2, false)),
-            (with(&[Caution], 0, true), (0, 1, 0, false)),
-            (with(&[Caution, Open], 0, true), (0, 2, 0, false)),
-            (with(&[Fail], 0, true), (1, 0, 0, false)),
-            (with(&[Fail, Caution, Fail], 0, true), (2, 1, 0, false)),
-        ];
-        for (gearing, expected) in &best_first {
-            assert_eq!(order(gearing), *expected);
-        }
-        assert!(
-            best_first
-                .windows(2)
-                .all(|pair| order(&pair[0].0) < order(&pair[1].0))
-        );
-        for (climbs, fits, does) in [
-            (Verdict::Pass, Verdict::Pass, true),
-            (Fail, Verdict::Pass, false),
-            (Verdict::Pass, Caution, false),
-            (Fail, Fail, false),
-        ] {
-            let gearing = Gearing {
-                climbs,
-                fits,
-                ..gearing.clone()
-            };
-            assert_eq!(gearing.does(), does, "{climbs:?} {fits:?}");
-        }
-    }
-}
+mod tests;

@@ -201,10 +201,10 @@ impl<'c, 'a> Ascent<'c, 'a> {
         let easier = prediction::easier_gearings(self.case, &self.system, does);
         if easier.is_empty() {
             let more = format!(
-                "no ring or cog near these does it: it is limited by {}",
+                "more current or another motor, or less load: it is limited by {}",
                 prediction::held_by(held)
             );
-            finding = finding.with_remedy(format!("{more}; more current or another motor, or less load"));
+            finding = finding.with_remedy(prediction::no_easier_gearing(self.case, &self.system, &more));
         }
         for system in easier {
             let climb = self.climb(&system, self.road.mass, hill.grade.value)?;

@@ -129,8 +129,11 @@ impl<'c, 'a> Start<'c, 'a> {
         };
         let easier = prediction::easier_gearings(self.case, &self.system, does);
         if easier.is_empty() {
-            finding = finding
-                .with_remedy("no ring or cog near these does it: less load, or a motor of more torque");
+            finding = finding.with_remedy(prediction::no_easier_gearing(
+                self.case,
+                &self.system,
+                "less load, or a motor of more torque",
+            ));
         }
         for system in easier {
             let value = self.acceleration(&system, self.road.mass, hill.grade.value)?;
@@ -221,6 +224,20 @@ mod tests {
         hardtail().expect(&CHECK, Verdict::Pass);
         trekking().expect(&CHECK, Verdict::NotApplicable);
         trekking().forget("hill-restart").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn where_no_gearing_near_does_it_the_remedy_says_what_was_looked_at() {
+        // First principles: 18 % takes more than twice the force of the 8 % that 42/34 starts on.
+        // The derailleur takes a cog of 36, two teeth more than the bicycle has.
+        let report = measured("18 %").expect(&CHECK, Verdict::Fail);
+        let remedies = &report.findings[0].remedies;
+        let said = remedies.iter().find(|remedy| remedy.contains("does it")).unwrap();
+        assert!(
+            said.starts_with("no ring from 28 teeth on with a cog of up to 36 does it"),
+            "{said}"
+        );
+        assert!(said.contains("lockring regear"), "{said}");
     }
 
     #[test]
