@@ -186,6 +186,21 @@ impl<'a> Case<'a> {
         })
     }
 
+    /// Every reading behind a number, each with the doubt of its instrument; none where it was stated.
+    pub fn readings(&self, key: &str) -> Vec<Known> {
+        let known = |fact: &Fact, row: &code::Code| {
+            let numbers = fact.readings.iter().filter_map(|reading| reading.value.number());
+            let of_one = |value| Known {
+                value,
+                u: row.uncertainty_si(),
+                provenance: fact.provenance,
+            };
+            numbers.map(of_one).collect()
+        };
+        let found = self.fact(key).zip(code::find(key));
+        found.map_or_else(Vec::new, |(fact, row)| known(fact, row))
+    }
+
     /// A number, or an assumption that caps the verdict at caution and is named in it.
     pub fn number_or(&self, key: &str, assumed_si: f64) -> Known {
         self.optional_number(key).unwrap_or_else(|| {

@@ -87,8 +87,10 @@ pub struct Report {
     pub assumed: Vec<String>,
     /// The thresholds it read, each with its value, basis and source.
     pub limits: Vec<String>,
-    /// Fingerprint of what it said.
+    /// Fingerprint of all that it said.
     pub fingerprint: String,
+    /// Fingerprint of what it objects to: what a concession accepts.
+    pub objection: String,
     /// The concession that stands for it, if one was given for what it says now.
     pub concession: Option<Concession>,
 }
@@ -108,6 +110,17 @@ impl Report {
             .map_or("", |finding| &finding.summary)
     }
 
+    /// The lines of all that does not hold: what a concession accepts.
+    pub fn objections(&self) -> impl Iterator<Item = &str> {
+        objections(&self.findings).map(|finding| finding.summary.as_str())
+    }
+
+    /// Whether what was kept of it objects to the same. Programs before schema 9 kept the fingerprint of
+    /// all that was said.
+    pub fn objects_as(&self, kept: &str) -> bool {
+        kept == self.objection || kept == self.fingerprint
+    }
+
     /// The worst of what it could say; `None` when it could say nothing for want of values.
     pub fn said(&self) -> Option<Verdict> {
         let verdicts = self.findings.iter().map(|finding| finding.verdict);
@@ -122,7 +135,7 @@ impl Report {
             verdict: self.verdict,
             summary: self.summary().to_owned(),
             uses: self.uses.iter().cloned().collect(),
-            fingerprint: self.fingerprint.clone(),
+            fingerprint: self.objection.clone(),
             conceded: self.concession.is_some(),
         }
     }
@@ -161,26 +174,30 @@ pub(crate) fn run_beside(
         check.id
     );
     let uses = case.uses();
-    let fingerprint = fingerprint(check, verdict, &findings);
-    let concession = match check.concede {
-        Concede::Never => None,
-        Concede::Owner => job
-            .concessions
-            .get(check.id)
-            .filter(|concession| concession.fingerprint == fingerprint)
-            .cloned(),
-    };
-    Report {
+    let mut report = Report {
         check,
         verdict,
+        fingerprint: fingerprint(check, verdict, findings.iter()),
+        objection: fingerprint(check, verdict, objections(&findings)),
         findings,
         missing,
         uses,
         assumed,
         limits: case.limits(),
-        fingerprint,
-        concession,
+        concession: None,
+    };
+    if check.concede == Concede::Owner {
+        let given = job.concessions.get(check.id);
+        report.concession = given
+            .filter(|concession| report.objects_as(&concession.fingerprint))
+            .cloned();
     }
+    report
+}
+
+/// The findings that somebody would have to accept.
+fn objections(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
+    findings.iter().filter(|finding| !finding.verdict.is_good())
 }
 
 /// The findings of a check on a case, and what is missing for more.
@@ -239,9 +256,9 @@ pub fn gate_of(check: &Check, stage: Stage) -> Stage {
     before.or(check.gates.first().copied()).unwrap_or(stage)
 }
 
-/// Fingerprint of what a check said: rule, version, verdict and every line with its numbers.
+/// Fingerprint of findings of a check: rule, version, verdict and every line with its numbers.
 /// A value that changes nothing of what is said changes nothing that was conceded.
-fn fingerprint(check: &Check, verdict: Verdict, findings: &[Finding]) -> String {
+fn fingerprint<'f>(check: &Check, verdict: Verdict, findings: impl Iterator<Item = &'f Finding>) -> String {
     let mut image = Sha256::new();
     image.update(format!("{} {} {}", check.id, check.version, verdict.word()));
     for finding in findings {

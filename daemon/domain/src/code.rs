@@ -95,6 +95,11 @@ pub struct Code {
     /// A setting rather than a reading: it may be planned long before it is made, so every
     /// gate looks at it.
     pub setting: bool,
+    /// Read while it is adjusted, as a bolt with the wrench: the last reading stands, and an earlier
+    /// one says nothing of it.
+    pub adjusted: bool,
+    /// How often a check asks for something that is tried so many times.
+    pub tries: u32,
     /// What a text of this code must make sense as.
     pub sense: Sense,
 }
@@ -118,6 +123,8 @@ impl Code {
             stale_by: &[],
             moved_by: &[],
             setting: false,
+            adjusted: false,
+            tries: 3,
             sense: Sense::Any,
         }
     }
@@ -134,10 +141,29 @@ impl Code {
         self
     }
 
+    /// The same row, for something that is adjusted with the instrument at hand.
+    const fn adjusted(mut self) -> Self {
+        self.adjusted = true;
+        self
+    }
+
+    /// The same row, tried so many times.
+    const fn tried(mut self, times: u32) -> Self {
+        self.tries = times;
+        self
+    }
+
     /// The same row, for a text that must make sense.
     const fn meaning(mut self, sense: Sense) -> Self {
         self.sense = sense;
         self
+    }
+
+    /// Whether readings soon after each other are of one thing and stand together: repeats of an
+    /// instrument's reading, and tries of what either works or does not.
+    pub const fn gathers(&self) -> bool {
+        let read = !self.instrument.is_empty() && !self.setting && !self.adjusted;
+        read || matches!(self.field.shape, Shape::Tally)
     }
 
     /// The first gate that looks at this value. A gate before it predicts and is not
@@ -194,7 +220,7 @@ impl Code {
     pub fn how_to_record(&self, job: u32) -> String {
         let words = self.words_before_value(job).join(" ");
         let gap = if words.ends_with('=') { "" } else { " " };
-        format!("lockring {words}{gap}{}", shell_word(&self.field.blank()))
+        format!("lockring {words}{gap}{}", shell_word(&self.blank()))
     }
 
     /// The words of that command before the value, without the program's name; a last word that
@@ -215,9 +241,18 @@ impl Code {
 
     /// A value that is taken.
     pub fn example(&self) -> String {
-        match self.sense {
-            Sense::Any => self.field.example(),
-            sense => sense.example().to_owned(),
+        match (self.sense, self.field.shape) {
+            (Sense::Any, Shape::Tally) => format!("{0}/{0}", self.tries),
+            (Sense::Any, _) => self.field.example(),
+            (sense, _) => sense.example().to_owned(),
+        }
+    }
+
+    /// A blank to be filled in, with the unit.
+    pub fn blank(&self) -> String {
+        match self.field.shape {
+            Shape::Tally => self.example(),
+            _ => self.field.blank(),
         }
     }
 

@@ -92,7 +92,7 @@ pub struct Reading {
 #[serde(deny_unknown_fields)]
 pub struct Fact {
     /// The value that stands: for several readings of a number, their mean, or the middle
-    /// one of three or more.
+    /// one of three or more; for several rounds of tries, all of them together.
     pub value: Value,
     /// Where it comes from.
     pub provenance: Provenance,

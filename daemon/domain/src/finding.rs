@@ -163,7 +163,7 @@ pub struct Kept {
     pub summary: String,
     /// The values it looked at.
     pub uses: Vec<String>,
-    /// Fingerprint of what it said.
+    /// Fingerprint of what it objected to.
     pub fingerprint: String,
     /// Whether it stood by concession.
     pub conceded: bool,

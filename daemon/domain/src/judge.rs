@@ -20,6 +20,8 @@ pub struct Judged<'a> {
     pub kind: Kind,
     /// The unit shown.
     pub unit: &'static str,
+    /// The readings behind it.
+    each: &'a [Known],
 }
 
 impl<'a> Judged<'a> {
@@ -30,7 +32,15 @@ impl<'a> Judged<'a> {
             known,
             kind,
             unit,
+            each: &[],
         }
+    }
+
+    /// The same with the readings behind it: where every one of them misses a limit by itself, their
+    /// scatter is no doubt that it is missed.
+    #[must_use]
+    pub const fn each(self, each: &'a [Known]) -> Self {
+        Self { each, ..self }
     }
 
     /// Judges against one limit, in SI: inside with its doubt passes, outside with its doubt
@@ -57,7 +67,13 @@ impl<'a> Judged<'a> {
 
     fn graded(&self, good: Limit, tolerable: Option<Limit>) -> Finding {
         let doubt = self.known.expanded();
-        let graded = doubt::grade(self.known.value, doubt, good, tolerable);
+        let missed_by =
+            |known: &Known| doubt::grade(known.value, known.expanded(), good, tolerable) == Graded::Fail;
+        let graded = if !self.each.is_empty() && self.each.iter().all(missed_by) {
+            Graded::Fail
+        } else {
+            doubt::grade(self.known.value, doubt, good, tolerable)
+        };
         let meets_good = doubt::decide(self.known.value, doubt, good).decision;
         let limits = match tolerable {
             Some(tolerable) => format!(

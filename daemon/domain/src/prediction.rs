@@ -21,7 +21,7 @@ pub mod sprockets;
 
 mod donor;
 pub use donor::{
-    Brake, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
+    Brake, anew, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
 };
 mod motor;
 mod surroundings;
@@ -46,8 +46,8 @@ mod marks;
 pub use marks::{read_marks, torque_mark};
 mod ridden;
 pub use ridden::{
-    Comparison, Way, compare_speeds, corrected_stop, is_of_the_last_try, ridden_climb, ridden_mass, stalled,
-    stop_brought_to, strip_speed, usual_stop,
+    Comparison, Way, compare_speeds, corrected_stop, is_of_the_last_try, ridden_climb, ridden_mass,
+    single_stops, stalled, stop_brought_to, strip_speed, usual_stop,
 };
 
 /// The ride class chosen for a job.

@@ -194,7 +194,7 @@ fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]
     let values: Vec<String> = run
         .fields
         .iter()
-        .filter_map(|(word, key)| Some(format!("{word}={}", code::find(key)?.field.blank())))
+        .filter_map(|(word, key)| Some(format!("{word}={}", code::find(key)?.blank())))
         .collect();
     Line {
         run,

@@ -18,6 +18,7 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0006_private.sql"),
     include_str!("../migrations/0007_fewer_tables.sql"),
     include_str!("../migrations/0008_lighter_changes.sql"),
+    include_str!("../migrations/0009_last_reading_stands.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

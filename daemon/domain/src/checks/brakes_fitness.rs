@@ -5,7 +5,8 @@ use lockring_calc::dropout::Wheel;
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Outcome, Verdict};
-use crate::prediction;
+use crate::part::Slot;
+use crate::prediction::{self, Brake};
 use crate::stage::Stage;
 
 /// A brake on each wheel.
@@ -14,10 +15,11 @@ pub static CHECK: Check = Check {
     title: "two independent brakes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
-    source: "two independent brakes, one per wheel: ISO 4210-2 as adopted in TBIS 4210-2:2018",
+    source: "two independent brakes, one per wheel: ISO 4210-2 as adopted in TBIS 4210-2:2018; a brake in the hub goes \
+             with the hub: geometry",
     run,
 };
 
@@ -25,25 +27,42 @@ fn run(case: &Case<'_>) -> Outcome {
     let wheels = [("front", Wheel::Front), ("rear", Wheel::Rear)];
     wheels
         .into_iter()
-        .map(|(word, wheel)| Ok(one(case, word, prediction::brake(case, wheel)?.kind)))
+        .map(|(word, wheel)| Ok(one(case, word, prediction::brake(case, wheel)?)))
         .collect()
 }
 
-fn one(case: &Case<'_>, wheel: &str, kind: &str) -> Finding {
+fn one(case: &Case<'_>, wheel: &str, brake: Brake) -> Finding {
+    let number = case.job().number;
+    let kind = brake.kind;
+    let short = |line: String| {
+        Finding::new(Verdict::Fail, line)
+            .with_arithmetic(prediction::caution("in-brakes"))
+            .with_remedy(format!("a set of brakes: lockring build {number} brake-set=PART"))
+            .with_remedy(format!(
+                "or, fitted already: lockring donor {number} brake-{wheel}=KIND"
+            ))
+    };
     if kind == "none" {
-        let number = case.job().number;
-        return Finding::new(
-            Verdict::Fail,
-            format!("no {wheel} brake: each wheel needs one of its own"),
-        )
-        .with_arithmetic(prediction::caution("in-brakes"))
-        .with_remedy(format!("a set of brakes: lockring build {number} brake-set=PART"))
+        return short(format!("no {wheel} brake: each wheel needs one of its own"));
+    }
+    if brake.is_in_hub() && is_hub_replaced(case, wheel) {
+        return short(format!(
+            "{wheel} brake: {kind}, inside the hub that the motor takes the place of: each wheel needs one of its own"
+        ))
         .with_remedy(format!(
-            "or, fitted already: lockring donor {number} brake-{wheel}=KIND"
+            "or a motor that leaves this hub in: lockring build {number} motor=PART"
         ));
     }
     Finding::new(Verdict::Pass, format!("{wheel} brake: {kind}"))
         .with_arithmetic(prediction::caution("in-brakes"))
+}
+
+/// Whether the motor chosen is the hub of a wheel.
+fn is_hub_replaced(case: &Case<'_>, wheel: &str) -> bool {
+    let place = case
+        .optional_part(Slot::Motor)
+        .and_then(|motor| motor.optional_word("place"));
+    place.and_then(|place| place.strip_suffix("-hub")) == Some(wheel)
 }
 
 #[cfg(test)]
@@ -81,6 +100,37 @@ mod tests {
         coaster
             .state(&[("brake-front", "none")])
             .expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_brake_inside_the_hub_goes_with_the_hub_that_the_motor_replaces() {
+        for kind in ["coaster", "drum"] {
+            let hub = || trekking().state(&[("brake-rear", kind)]);
+            let report = hub().expect(&CHECK, Verdict::Fail);
+            assert!(report.summary().contains(kind), "{}", report.summary());
+            assert_eq!(
+                report.findings[0].verdict,
+                Verdict::Pass,
+                "the front wheel keeps its hub"
+            );
+            hub().cured(&CHECK, "lockring build 20 brake-set=PART", |job| {
+                job.build(&[("brake-set", "brakes-disc-2")])
+            });
+            hub().cured(&CHECK, "lockring donor 20 brake-rear=KIND", |job| {
+                job.state(&[("brake-rear", "rim-linear")])
+            });
+            hub().cured(&CHECK, "lockring build 20 motor=PART", |job| {
+                job.build(&[("motor", "mid-48-250")])
+            });
+            // A set of brakes in the hub is no cure.
+            let set = hub().build(&[("brake-set", "brakes-disc-2")]);
+            set.receive("brake-set", &[("type", kind)], ReceiptText::default())
+                .expect(&CHECK, Verdict::Fail);
+        }
+        // A drum in the front wheel is not the motor's.
+        trekking()
+            .state(&[("brake-front", "drum")])
+            .expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

@@ -86,8 +86,9 @@ fn lever(case: &Case<'_>, code: &str, side: &str, (good, tried): (u32, u32)) -> 
         .with_arithmetic(prediction::caution("el-brake-cut"))
         .with_arithmetic(ride_class::D2)
         .with_remedy(format!(
-            "sensor, gap and plug of the {side} lever; then lockring measure {} {code} {tries:.0}/{tries:.0}",
-            case.job().number
+            "sensor, gap and plug of the {side} lever; then lockring measure {} {code} {tries:.0}/{tries:.0}{}",
+            case.job().number,
+            prediction::anew(good, tried)
         ))
 }
 

@@ -187,8 +187,9 @@ fn back_pedal(case: &Case<'_>) -> Finding {
     finding
         .with_remedy("a narrow-wide ring, a ring with more dish, or a guide above the ring")
         .with_remedy(format!(
-            "lockring measure {} back-pedal {turns:.0}/{turns:.0}",
-            case.job().number
+            "lockring measure {} back-pedal {turns:.0}/{turns:.0}{}",
+            case.job().number,
+            prediction::anew(good, tried)
         ))
 }
 

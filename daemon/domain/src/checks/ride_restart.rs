@@ -62,8 +62,9 @@ fn run(case: &Case<'_>) -> Outcome {
     .with_arithmetic(format!("{good} good of {tried} tried"))
     .with_remedy(cure)
     .with_remedy(format!(
-        "start three times more: lockring ride {} restart starts=3/3",
-        case.job().number
+        "start three times more: lockring ride {} restart starts=3/3{}",
+        case.job().number,
+        prediction::anew(good, tried)
     ));
     Ok(vec![finding])
 }

@@ -148,7 +148,8 @@ fn rough(case: &Case<'_>) -> Outcome {
             format!("rough lane: the chain dropped {} times of {tried}", tried - good),
         )
         .with_remedy(format!(
-            "chainline, chain length, a narrow-wide ring, then again: lockring ride {job} rough drops=10/10"
+            "chainline, chain length, a narrow-wide ring, then again: lockring ride {job} rough drops=10/10{}",
+            prediction::anew(good, tried)
         ))
     }];
     if let Some(cuts) = case.optional_number("rough-cuts") {

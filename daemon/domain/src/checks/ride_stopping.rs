@@ -47,6 +47,7 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
     let speed = |speed: Speed| unit::show(Kind::Speed, "km/h", speed.si());
     let distance = |si| unit::show(Kind::Length, "m", si);
     let finding = Judged::new("stop with both brakes", stop, Kind::Length, "m")
+        .each(&prediction::single_stops(case, "stop-distance")?)
         .between(Limit::AtMost(good), Limit::AtMost(most))
         .with_arithmetic(format!(
             "{} from {}, brought to {}: {}",
@@ -64,7 +65,7 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
         .with_arithmetic(D2)
         .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
         .with_remedy(format!(
-            "then stop three times again: lockring ride {} stop distance=METRES speed=25",
+            "then stop three times again, the first with --anew: lockring ride {} stop distance=METRES speed=25",
             case.job().number
         ));
     Ok(counted(finding, stop, most, start, nominal))
@@ -131,10 +132,11 @@ fn rear(case: &Case<'_>) -> Result<Finding, Halt> {
     let alone = case.number("stop-rear")?;
     Ok(
         Judged::new("stop with the rear brake alone", alone, Kind::Length, "m")
+            .each(&case.readings("stop-rear"))
             .against(Limit::AtMost(case.rule("brake.stop-rear-most")))
             .with_remedy("bed in, clean or replace the rear pads; a larger rear rotor")
             .with_remedy(format!(
-                "then stop again: lockring ride {} stop-rear distance=METRES",
+                "then stop again: lockring ride {} stop-rear distance=METRES --anew",
                 case.job().number
             )),
     )
@@ -145,10 +147,11 @@ fn front(case: &Case<'_>) -> Option<Finding> {
     let alone = case.optional_number("stop-front")?;
     Some(
         Judged::new("stop with the front brake alone", alone, Kind::Length, "m")
+            .each(&case.readings("stop-front"))
             .against(Limit::AtMost(case.rule("brake.stop-rear-most")))
             .with_remedy("bed in, clean or replace the front pads; a larger front rotor")
             .with_remedy(format!(
-                "then stop again: lockring ride {} stop-front distance=METRES",
+                "then stop again: lockring ride {} stop-front distance=METRES --anew",
                 case.job().number
             )),
     )

@@ -56,6 +56,7 @@ pub(super) const CODES: &[Code] = &[
         "turns back-pedalled in the lowest gear without a drop",
         Shape::Tally,
     )
+    .tried(10)
     .stale_by(&[Motor, Chainring, Cassette, Chain])
     .moved_by(&["spacer"]),
     Code::stated(
@@ -216,6 +217,7 @@ pub(super) const CODES: &[Code] = &[
         quantity(Kind::Pressure, "bar", 0.5, 12.0),
     )
     .read_with("gauge", 0.1, 0.5)
+    .adjusted()
     .stale_by(&[TyreRear]),
     Code::stated(
         Fitting,
@@ -225,6 +227,7 @@ pub(super) const CODES: &[Code] = &[
         quantity(Kind::Pressure, "bar", 0.5, 12.0),
     )
     .read_with("gauge", 0.1, 0.5)
+    .adjusted()
     .stale_by(&[TyreFront]),
     Code::stated(
         Fitting,

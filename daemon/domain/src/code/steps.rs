@@ -66,6 +66,7 @@ pub(super) const CODES: &[Code] = &[
         "back-pedalled in the lowest gear on the rough lane without a drop",
         Shape::Tally,
     )
+    .tried(10)
     .stale_by(&[Motor, Chainring, Cassette, Chain]),
     Code::stated(
         Ride,

@@ -9,6 +9,7 @@ use crate::unit::Kind;
 const fn bolt(key: &'static str, name: &'static str, slots: &'static [Slot]) -> Code {
     Code::stated(Torque, key, "", name, quantity(Kind::Torque, "N m", 0.5, 80.0))
         .read_with("torque wrench", 0.5, 4.0)
+        .adjusted()
         .stale_by(slots)
 }
 

@@ -254,24 +254,30 @@ fn say_standing(draft: &mut Draft, key: &str, before: Option<&Value>) {
     if readings == 1 {
         line.push_str(&was(row, before, &fact.value));
     }
-    if readings > 1 {
+    if let (Value::Tally { good, tried }, 2..) = (&fact.value, readings) {
         let all: Vec<String> = fact
             .readings
             .iter()
             .map(|reading| row.field.show(&reading.value))
             .collect();
-        let which = match (fact.value.number(), readings) {
-            (None, _) => "the last",
-            (_, 2) => "mean",
-            _ => "middle",
-        };
+        line = format!("{line}, {readings} rounds together ({})", all.join(", "));
+        if good < tried {
+            line.push_str("; after a cure begin again with --anew");
+        }
+    } else if readings > 1 {
+        let all: Vec<String> = fact
+            .readings
+            .iter()
+            .map(|reading| row.field.show(&reading.value))
+            .collect();
+        let which = if readings == 2 { "mean" } else { "middle" };
         line = format!("{line}, {which} of {readings} readings ({})", all.join(", "));
     }
     if let [first, second] = fact.readings.as_slice()
         && let (Some(first), Some(second)) = (first.value.number(), second.value.number())
         && (first - second).abs() > row.agree_si()
     {
-        line = format!("{line}; the two differ: take a third");
+        line = format!("{line}; the two differ: take a third, or begin again with --anew after a change");
     }
     draft.say(line);
 }

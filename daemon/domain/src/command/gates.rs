@@ -131,14 +131,12 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
             draft.push(Event::Conceded {
                 check: check.id.to_owned(),
                 why,
-                fingerprint: report.fingerprint.clone(),
-                finding: report.summary().to_owned(),
+                fingerprint: report.objection.clone(),
+                finding: report.objections().collect::<Vec<_>>().join("; also: "),
             });
-            draft.say(format!(
-                "{} conceded as it stands: {}",
-                check.id,
-                report.summary()
-            ));
+            for objection in report.objections() {
+                draft.say(format!("{} conceded as it stands: {objection}", check.id));
+            }
             Ok(())
         }
     }
@@ -173,10 +171,10 @@ pub(super) fn send_back(draft: &mut Draft, word: &str, why: &str) -> Result<(), 
 /// longer holds. A check whose fingerprint is unchanged was not touched, unless the
 /// concession it stood by was withdrawn.
 pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
-    let mut earliest: Option<(Stage, Vec<String>)> = None;
+    let mut earliest: Option<(Stage, Vec<Report>)> = None;
     for (gate, passed) in &draft.job.passed {
         // The words of a check that is good anyway are not needed.
-        let broken: Vec<String> = desk
+        let broken: Vec<Report> = desk
             .glance(*gate, &draft.job)
             .into_iter()
             .filter(|glance| !glance.is_good())
@@ -185,11 +183,10 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
             .filter(|report| {
                 passed.findings.iter().all(|kept| {
                     kept.check != report.check.id
-                        || kept.fingerprint != report.fingerprint
+                        || !report.objects_as(&kept.fingerprint)
                         || withdrawn(&draft.job, kept, passed.at)
                 })
             })
-            .map(|report| report.check.id.to_owned())
             .collect();
         if !broken.is_empty() {
             earliest = Some((*gate, broken));
@@ -197,13 +194,28 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
         }
     }
     if let Some((stage, broken)) = earliest {
-        let why = format!("re-opened by a changed value: {}", broken.join(", "));
-        draft.say(format!(
-            "back at {}: {} no longer holds",
-            stage.word(),
-            broken.join(", ")
-        ));
+        let ids: Vec<&str> = broken.iter().map(|report| report.check.id).collect();
+        let ids = ids.join(", ");
+        let why = format!("re-opened by a changed value: {ids}");
+        draft.say(format!("back at {}: {ids} no longer holds", stage.word()));
+        for report in &broken {
+            let way = way_on(draft.job.number, report);
+            draft.say(format!("{}: {}; {way}", report.check.id, report.summary()));
+        }
         draft.push(Event::SentBack { stage, why });
+    }
+}
+
+/// What can be done about a check that no longer holds, as a command.
+fn way_on(job: u32, report: &Report) -> String {
+    let id = report.check.id;
+    match (report.missing.first(), report.check.concede) {
+        (Some(missing), _) => format!("record it: `{}`", missing.how),
+        (None, Concede::Never) => format!("its cures: `lockring explain {job} {id}`"),
+        (None, Concede::Owner) => format!(
+            "its cures: `lockring explain {job} {id}`; or the owner accepts it as it is now: `lockring concede {job} {id} \
+             --why REASON`"
+        ),
     }
 }
 

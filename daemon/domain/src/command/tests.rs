@@ -198,6 +198,69 @@ fn a_second_reading_within_the_hour_is_a_repeat_and_a_later_one_a_new_series() {
     assert_eq!(journal.job.facts["chainline-front"].readings.len(), 1);
 }
 
+/// Records once more, a few minutes after what was done last.
+fn soon(journal: &mut Journal, command: &Command) -> Draft {
+    journal.now -= SignedDuration::from_mins(110);
+    journal.change(command)
+}
+
+fn torque(bolt: &str, value: &str) -> Command {
+    Command::Record {
+        act: Act::Torque,
+        values: vec![Typed::new(bolt, value)],
+        force: false,
+        anew: false,
+    }
+}
+
+#[test]
+fn a_bolt_a_count_and_a_pressure_stand_at_what_was_recorded_last() {
+    let mut journal = Journal::longtail();
+    let standing = |journal: &Journal, key: &str| journal.job.facts[key].value.number().unwrap();
+    journal.change(&torque("stem", "12"));
+    let draft = soon(&mut journal, &torque("stem", "5"));
+    assert!(draft.said[0].ends_with(", was 12 N m"), "{:?}", draft.said);
+    assert!((standing(&journal, "torque-stem") - 5.0).abs() < 1e-9);
+    for (code, first, then, last) in [
+        ("chain-links", "109", "110", 110.0),
+        ("tyre-pressure", "3 bar", "4 bar", 4e5),
+    ] {
+        journal.change(&measure(&[(code, first)]));
+        soon(&mut journal, &measure(&[(code, then)]));
+        assert!((standing(&journal, code) - last).abs() < 1e-6, "{code}");
+        assert_eq!(journal.job.facts[code].readings.len(), 1, "{code}");
+    }
+}
+
+#[test]
+fn tries_within_the_hour_add_up_until_begun_anew_or_something_is_changed() {
+    let mut journal = Journal::longtail();
+    let tally = |journal: &Journal| journal.job.facts["back-pedal"].value.clone();
+    let (good, tried) = (20, 22);
+    journal.change(&measure(&[("drops", "10/12")]));
+    let draft = soon(&mut journal, &measure(&[("drops", "10/10")]));
+    assert!(
+        draft.said[0]
+            .contains("20/22, 2 rounds together (10/12, 10/10); after a cure begin again with --anew"),
+        "{:?}",
+        draft.said
+    );
+    assert_eq!(tally(&journal), Value::Tally { good, tried });
+    let anew = Command::Record {
+        act: Act::Measure,
+        values: vec![Typed::new("drops", "10/10")],
+        force: false,
+        anew: true,
+    };
+    soon(&mut journal, &anew);
+    assert_eq!(tally(&journal), Value::Tally { good: 10, tried: 10 });
+    // A spacer is a cure on record.
+    soon(&mut journal, &measure(&[("drops", "9/10")]));
+    soon(&mut journal, &measure(&[("spacer", "2 mm")]));
+    soon(&mut journal, &measure(&[("drops", "10/10")]));
+    assert_eq!(tally(&journal), Value::Tally { good: 10, tried: 10 });
+}
+
 #[test]
 fn a_value_outside_its_window_is_refused_with_the_one_meant_and_forced_on_demand() {
     let mut journal = Journal::longtail();

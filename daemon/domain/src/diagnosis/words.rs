@@ -148,10 +148,7 @@ pub(super) fn command(job: u32, quantity: Quantity) -> String {
     let run = code::runs().iter().find(|run| run.word == quantity.run());
     let field = run.and_then(|run| run.fields.iter().find(|(_, key)| *key == quantity.code()));
     let (word, blank) = field.map_or_else(Default::default, |(word, key)| {
-        (
-            *word,
-            code::find(key).map_or_else(String::new, |row| row.field.blank()),
-        )
+        (*word, code::find(key).map_or_else(String::new, |row| row.blank()))
     });
     format!("lockring ride {job} {} {word}={blank}", quantity.run())
 }

@@ -4,7 +4,7 @@ use jiff::{SignedDuration, Timestamp};
 use lockring_calc::doubt::Readings;
 
 use super::Job;
-use crate::code;
+use crate::code::{self, Code};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::part::Slot;
 
@@ -44,8 +44,8 @@ impl Job {
 
     pub(super) fn record(&mut self, key: &str, reading: Reading, anew: bool) {
         let (at, seq) = (reading.at, reading.seq);
-        // A setting made again is not a repeat of the one before.
-        let anew = anew || code::find(key).is_some_and(|row| row.setting);
+        // A setting made again, or a bolt tightened again, is not a repeat of the one before.
+        let anew = anew || !code::find(key).is_some_and(Code::gathers);
         let mut readings = match self.facts.remove(key) {
             Some(fact) if !anew && fact.stale.is_none() => fact
                 .into_inner()
@@ -100,8 +100,22 @@ impl Job {
     }
 }
 
-/// The value that stands for a series of readings, and the standard deviation of numbers.
+/// The value that stands for a series of readings, and the standard deviation of numbers. Tries
+/// add up: what failed once is not undone by trying again.
 fn standing(readings: &[Reading]) -> (Value, f64) {
+    let tries = readings.iter().map(|reading| match reading.value {
+        Value::Tally { good, tried } => Some((good, tried)),
+        _ => None,
+    });
+    if let Some(tries) = tries
+        .collect::<Option<Vec<_>>>()
+        .filter(|tries| !tries.is_empty())
+    {
+        let (good, tried) = tries.iter().fold((0u32, 0u32), |(good, tried), (more, of)| {
+            (good.saturating_add(*more), tried.saturating_add(*of))
+        });
+        return (Value::Tally { good, tried }, 0.0);
+    }
     let latest = readings
         .last()
         .map_or(Value::Flag(false), |reading| reading.value.clone());

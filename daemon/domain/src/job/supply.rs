@@ -94,9 +94,6 @@ impl Job {
         let is_same = before
             .as_ref()
             .is_some_and(|before| piece::is_same(before, receipt));
-        if before.is_some() {
-            self.make_stale(slot);
-        }
         if is_same {
             let known = self.pieces.iter_mut().rev();
             let mut known = known.filter(|piece| piece.slot == slot && piece.left.is_none());
@@ -105,6 +102,9 @@ impl Job {
                 known.lot.clone_from(&receipt.lot);
             }
             return;
+        }
+        if before.is_some() {
+            self.make_stale(slot);
         }
         self.leaves(slot, at, Fate::Swapped, "another came in its place");
         if receipt.shelf.is_some() {

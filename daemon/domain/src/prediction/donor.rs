@@ -99,6 +99,11 @@ impl Brake {
     pub fn is_rim(self) -> bool {
         self.kind.starts_with("rim-")
     }
+
+    /// Whether it is part of the hub.
+    pub fn is_in_hub(self) -> bool {
+        matches!(self.kind, "drum" | "coaster")
+    }
 }
 
 /// Kinds of brake, as codes and parts name them.
@@ -139,6 +144,12 @@ pub fn brake(case: &Case<'_>, wheel: Wheel) -> Result<Brake, Halt> {
         kind,
         new: fitted.is_some(),
     })
+}
+
+/// What a command that tries something again ends in: tries add up, so that after a failed one
+/// they begin anew with the cure.
+pub const fn anew(good: u32, tried: u32) -> &'static str {
+    if good < tried { " --anew" } else { "" }
 }
 
 /// Text of a stored caution, to be shown with a check of its subject.

@@ -126,6 +126,26 @@ pub fn stop_brought_to(case: &Case<'_>, nominal: Speed) -> Result<(Known, Speed)
     ))
 }
 
+/// Each single stop, in the way [`corrected_stop`] brings them to the nominal speed where it is the
+/// one with both brakes.
+///
+/// # Errors
+/// As [`corrected_stop`].
+pub fn single_stops(case: &Case<'_>, key: &str) -> Result<Vec<Known>, Halt> {
+    let stops = case.readings(key);
+    if key != "stop-distance" || !case.knows("stop-speed") {
+        return Ok(stops);
+    }
+    let (start, nominal) = (case.number("stop-speed")?, case.rule("brake.stop-speed"));
+    let scale = (nominal / start.value).powi(2);
+    let brought = |stop: Known| Known {
+        value: stop.value * scale,
+        u: stop.value * scale * (stop.u / stop.value).hypot(2.0 * start.u / start.value),
+        ..stop
+    };
+    Ok(stops.into_iter().map(brought).collect())
+}
+
 /// The stop with both brakes that everyday bicycles make from the rule's speed: heavier ones stop later with
 /// the same force.
 ///

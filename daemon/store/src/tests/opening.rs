@@ -4,6 +4,8 @@ use std::fs;
 
 use rusqlite::Connection;
 
+use lockring_domain::fact::Value;
+
 use super::{Bench, at, note, request};
 use crate::migrate::{self, APPLICATION_ID, SCHEMA};
 use crate::{OpenError, StorageError, Store, WriteError};
@@ -22,6 +24,8 @@ const SCHEMA_5: &str = include_str!("schema_5.sql");
 const SCHEMA_6: &str = include_str!("schema_6.sql");
 /// What makes one of schema 7 of that.
 const SCHEMA_7: &str = include_str!("schema_7.sql");
+/// What makes one of schema 8 of that.
+const SCHEMA_8: &str = include_str!("schema_8.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -217,7 +221,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
     for step in &[
-        SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6, SCHEMA_7,
+        SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6, SCHEMA_7, SCHEMA_8,
     ][..schema as usize]
     {
         raw.execute_batch(step).unwrap();
@@ -231,7 +235,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
 #[test]
 fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
     // A new step comes with a file of the schema before it.
-    assert_eq!(SCHEMA, 8);
+    assert_eq!(SCHEMA, 9);
     for schema in 1..SCHEMA {
         let folder = old(schema);
         let bench = Bench {
@@ -259,6 +263,12 @@ fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
             assert_eq!(kept, Ok(Some(b"answer 7".to_vec())));
             assert_eq!(bench.problems(), [""; 0], "its seal is looked at as well");
         }
+        if schema == 8 {
+            let facts = bench.job(2).facts;
+            assert_eq!(facts["torque-stem"].value, Value::Number(9.0), "the last stands");
+            let together = Value::Tally { good: 20, tried: 22 };
+            assert_eq!(facts["back-pedal"].value, together, "tries add up");
+        }
         let days_shut = bench.write(|tx| Ok(tx.shop()?)).unwrap().calendar.holidays.len();
         assert_eq!(days_shut, usize::from(schema > 1), "schema {schema}");
         bench.add(1, 1000, vec![note("still going")]).unwrap();
@@ -277,8 +287,9 @@ fn a_backup_of_every_old_schema_is_restored_and_brought_up_to_date() {
         let to = folder.path().join("restored");
         let before = fs::read(folder.path().join("lockring.db")).unwrap();
         let moved = crate::restore(&folder.path().join("lockring.db"), &to).unwrap();
-        // One entry came with schema 2.
-        assert_eq!(moved.entries, 10 + u64::from(schema.min(2)), "schema {schema}");
+        // One entry came with schema 2, five with schema 8.
+        let entries = 10 + u64::from(schema.min(2)) + if schema < 8 { 0 } else { 5 };
+        assert_eq!(moved.entries, entries, "schema {schema}");
         assert_eq!(Store::open(&to).unwrap().verify().unwrap().head, moved.head);
         assert_eq!(
             fs::read(folder.path().join("lockring.db")).unwrap(),

@@ -493,3 +493,25 @@ fn each_piece_keeps_its_own_marks_and_each_order_its_number() {
         Some("M-2")
     );
 }
+
+#[test]
+fn more_about_the_same_part_leaves_what_was_measured_with_it_and_another_part_does_not() {
+    let mut journal = Journal::longtail();
+    journal.change(&receive("motor", "M-1"));
+    journal.change(&measure(&[("motor-gap", "2.6 mm")]));
+    let stale = |journal: &Journal| journal.job.facts["motor-gap"].stale.clone();
+    let more = Command::Receive {
+        slot: "motor".into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            papers: "kit card".into(),
+            ..ReceiptText::default()
+        },
+    };
+    journal.change(&more);
+    assert_eq!(stale(&journal), None);
+    journal.change(&receive("motor", "M-1"));
+    assert_eq!(stale(&journal), None);
+    journal.change(&receive("motor", "M-2"));
+    assert_eq!(stale(&journal).as_deref(), Some("motor"));
+}

@@ -1,0 +1,3 @@
+-- No table changes. What entries fold into does: a bolt, a count or a pressure recorded again stands at
+-- the last value, tries add up, and more about a part that arrived leaves what was measured with it. With the
+-- last step the tables are made again from the journal.
