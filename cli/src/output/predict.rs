@@ -208,6 +208,7 @@ mod tests {
                     share: 0.01,
                 },
             ],
+            for_rider: true,
         };
         let curve = |cog_teeth, speed_kmh| GearCurve {
             cog_teeth,

@@ -16,7 +16,7 @@ use crate::finding::Halt;
 use crate::job::Job;
 use crate::prediction;
 use crate::refusal::{Reason, Refusal};
-use crate::ride_class::{self, MotorOnly};
+use crate::ride_class::{self, MotorOnly, Throttle};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
@@ -75,6 +75,9 @@ pub struct Answer {
     pub held_by: &'static str,
     /// Inputs that matter most and their share of the spread, 0 to 1.
     pub matters: Vec<(&'static str, f64)>,
+    /// Whether the rider of this build can ride it: no operator of a test, and no motor alone where throttle or
+    /// class leave none.
+    pub for_rider: bool,
 }
 
 /// What an answer is compared with.
@@ -270,6 +273,7 @@ impl Prepared {
                 } else {
                     Vec::new()
                 },
+                for_rider: question.is_for_rider(case),
             })
         };
         self.questions.iter().zip(sampled).map(answer).collect()
@@ -401,6 +405,19 @@ impl Question {
             Self::TopOfOperator { low } => format!("level, motor alone, operator of 170 lb, {}", charge(low)),
             Self::Hill { low } => format!("hill of {}, {}", hill(), charge(low)),
             Self::StartOnHill => format!("start on {}, {}", hill(), charge(true)),
+        }
+    }
+
+    /// Whether whoever rides this build can come to ask it.
+    fn is_for_rider(self, case: &Case<'_>) -> bool {
+        match self {
+            Self::TopMotorAlone { .. } => {
+                let class = prediction::ride_class(case);
+                case.optional_word("throttle") == Some("full")
+                    && class.is_ok_and(|class| class.throttle == Throttle::Full)
+            }
+            Self::TopOfOperator { .. } => false,
+            _ => true,
         }
     }
 

@@ -12,6 +12,17 @@ pub(super) fn figure(one: &Figure) -> String {
     with_unit(number(one.value, one.uncertainty, one.margin), &one.unit)
 }
 
+/// The check whose figure is money.
+const BALANCE: &str = "handover.balance";
+
+/// A figure of a check with its unit; money to its last place.
+pub(super) fn figure_of(check: &str, one: &Figure) -> String {
+    if check == BALANCE {
+        return money((100.0 * one.value).round() as i64, "");
+    }
+    figure(one)
+}
+
 /// What a figure is; some names are the beginning of a sentence and end in its comma.
 pub(super) fn name(one: &Figure) -> String {
     one.name.trim_end_matches(',').to_owned()
@@ -125,5 +136,11 @@ mod tests {
         assert_eq!(money(132_205, "EUR"), "EUR\u{a0}1322.05");
         assert_eq!(money(-132_200, "JPY 0"), "JPY\u{a0}-1322");
         assert_eq!(money(5, ""), "0.05");
+        let owed = Figure {
+            value: 570.5,
+            ..Figure::default()
+        };
+        assert_eq!(figure_of(BALANCE, &owed), "570.50");
+        assert_eq!(figure_of("ride.stopping", &owed), "570");
     }
 }

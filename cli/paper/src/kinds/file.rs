@@ -8,8 +8,8 @@ use lockring_proto::v1::{
     JobView, PhotoView, RangeReply,
 };
 
-use super::figures::{doubt, figure, name};
-use super::handover::{class, concessions, parts};
+use super::figures::{doubt, figure_of, name};
+use super::handover::{class, concessions, parts, title};
 use super::said::{To, cautions, headed};
 use super::{NO_RULING, family, told_at};
 use crate::model::{Block, Column, Document, Picture, Sheet, Table, Type, Verdict};
@@ -86,7 +86,7 @@ pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
     blocks.push(lines(history, zone));
     Document {
         kind: "Technical file".to_owned(),
-        title: format!("Job {}, {}: {}", line.job, line.rider, line.bike),
+        title: title(view),
         mark: Some(format!("lockring job {}", line.job)),
         sheet: Sheet::A4,
         size: Type::Hand,
@@ -290,7 +290,7 @@ fn figures(report: &CheckReport) -> Option<Block> {
     columns.extend(any_doubt.then(|| Column::numbers("doubt, k\u{a0}=\u{a0}2")));
     columns.extend(any_limit.then(|| Column::words("stored limit")));
     let row = |one: &Figure| {
-        let mut cells = vec![name(one), figure(one)];
+        let mut cells = vec![name(one), figure_of(&report.check, one)];
         if any_doubt {
             cells.push(doubt(one).map_or_else(String::new, |doubt| format!("± {doubt}")));
         }

@@ -3,7 +3,7 @@
 use lockring_proto::v1::{CheckReply, CompanionsReply, CompareRideReply, JobView, PredictReply};
 
 use super::NO_RULING;
-use super::figures::{about, figure, name};
+use super::figures::{about, figure_of, name};
 use super::said::{To, cautions, headed};
 use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type};
 use crate::picture;
@@ -23,9 +23,14 @@ pub struct Handover<'a> {
     pub compare: Option<&'a CompareRideReply>,
 }
 
-fn title(view: &JobView) -> String {
+pub(super) fn title(view: &JobView) -> String {
     let line = view.line.clone().unwrap_or_default();
-    format!("Job {}, {}: {}", line.job, line.rider, line.bike)
+    let bike = if line.bike.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", line.bike)
+    };
+    format!("Job {}, {}{bike}", line.job, line.rider)
 }
 
 fn document(kind: &str, view: &JobView, blocks: Vec<Block>) -> Document {
@@ -242,7 +247,7 @@ fn measured(gates: &[CheckReply]) -> Block {
                     // Said once for all its figures.
                     std::mem::take(&mut title).to_owned(),
                     name(one),
-                    figure(one),
+                    figure_of(&report.check, one),
                     one.limit.clone(),
                     if finding.verdict == "pass" {
                         "within".to_owned()
@@ -256,7 +261,7 @@ fn measured(gates: &[CheckReply]) -> Block {
     Block::Table(Table { columns, rows })
 }
 
-/// What the model expects, with its spread.
+/// What the model expects of what the rider can ride, with its spread.
 fn expected(forecast: &PredictReply) -> Block {
     let columns = vec![
         Column::words("what"),
@@ -267,6 +272,7 @@ fn expected(forecast: &PredictReply) -> Block {
     let rows = forecast
         .answers
         .iter()
+        .filter(|answer| answer.for_rider)
         .map(|answer| {
             let cell = |value: Option<f64>| {
                 value.map_or_else(|| "stalls".to_owned(), |value| about(value, &answer.unit))

@@ -10,6 +10,7 @@ use lockring_proto::v1::{
 
 use super::NO_RULING;
 use super::figures::{about, money, number};
+use super::handover::title;
 use super::said::{To, cautions, headed};
 use crate::model::{Block, Column, Document, Sheet, Table, Type};
 use crate::picture;
@@ -117,10 +118,9 @@ pub fn quote(given: Quote<'_>) -> Document {
         "chosen build, date".to_owned(),
         "rider".to_owned(),
     ]));
-    let line = view.line.clone().unwrap_or_default();
     Document {
         kind: "Quote".to_owned(),
-        title: format!("Job {}, {}: {}", line.job, line.rider, line.bike),
+        title: title(view),
         mark: None,
         sheet: Sheet::A4,
         size: Type::Hand,

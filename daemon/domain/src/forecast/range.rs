@@ -312,6 +312,7 @@ impl Bicycle {
                         }),
                         held_by: "",
                         matters: super::matters(&self.doubts, outcomes, NAMED),
+                        for_rider: true,
                     },
                 })
             })

@@ -122,6 +122,26 @@ fn the_motor_alone_is_told_at_both_charges_and_the_law_judges_the_full_one() {
     }
 }
 
+/// A motor that nobody can let drive alone, and an operator of a test, are no business of the rider's.
+#[test]
+fn the_rider_is_told_of_the_motor_alone_where_throttle_and_class_have_it() {
+    let told = |class: &str, throttle: &str| {
+        let bench = trekking().state(&[("ride-class", class), ("throttle", throttle)]);
+        let forecast = of(&bench.job, QUICK);
+        [
+            "level, rider and motor",
+            "level, motor alone, full",
+            "level, motor alone, operator",
+            "hill",
+        ]
+        .map(|start| answer(&forecast, start).for_rider)
+    };
+    assert_eq!(told("eu-epac", "none"), [true, false, false, true]);
+    assert_eq!(told("eu-epac", "walk"), [true, false, false, true]);
+    assert_eq!(told("us-class2", "none"), [true, false, false, true]);
+    assert_eq!(told("us-class2", "full"), [true, true, false, true]);
+}
+
 #[test]
 fn the_same_seed_gives_the_same_forecast_and_another_seed_another() {
     let job = measured();

@@ -53,6 +53,7 @@ pub(super) fn answer(answer: &Answer) -> v1::ForecastAnswer {
         p50,
         p90,
         held_by: answer.held_by.to_owned(),
+        for_rider: answer.for_rider,
         wish: answer.wish.as_ref().map(|wish| self::wish(wish, shown)),
         matters: answer
             .matters
