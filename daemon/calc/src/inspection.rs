@@ -142,9 +142,13 @@ pub fn chain_limit(rule: ChainRule) -> Result<(f64, Basis), FitError> {
 pub const RULER_CHAIN: f64 = 1.0 / 192.0;
 /// Stretch of 1/8 inch in twelve inches: the sprockets and rings go with the chain.
 pub const RULER_MATES: f64 = 1.0 / 96.0;
+/// Stretch from which the cassette goes with a chain that will pull a motor (common practice of gauges that
+/// read 0.75 to 1.0 %, the shop's choice between them).
+pub const MOTOR_MATES: f64 = 0.0075;
 
 /// Judges a chain's stretch (a fraction, −0.02 to 0.04): replaced from the rule's limit on, with
-/// sprockets and rings from [`RULER_MATES`] on. Limit and margin in percent.
+/// sprockets and rings from [`RULER_MATES`] on, for a motor from [`MOTOR_MATES`] on. Limit and margin in
+/// percent.
 ///
 /// # Errors
 /// [`FitError::OutOfRange`] outside that range or as in [`chain_limit`].
@@ -154,6 +158,8 @@ pub fn chain(stretch: f64, rule: ChainRule) -> Result<Worn, FitError> {
     let worn = |need, limit: f64, basis| Worn::measured(need, limit * 100.0, limit * 100.0 - percent, basis);
     Ok(if stretch >= RULER_MATES - ROUNDING {
         worn(Need::ReplaceWithMates, RULER_MATES, Basis::Read)
+    } else if rule == ChainRule::Motor && stretch >= MOTOR_MATES - ROUNDING {
+        worn(Need::ReplaceWithMates, MOTOR_MATES, Basis::Judgement)
     } else if stretch >= limit - ROUNDING {
         worn(Need::Replace, limit, basis)
     } else {

@@ -102,6 +102,11 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// The same job for a cure: what a cure looks at decides nothing, and is not noted.
+    pub fn for_cures(&self) -> Self {
+        Self::new(self.job, self.rules, self.gate)
+    }
+
     /// What another check said of this job at this gate, where that is known already.
     pub fn said_by(&self, check: &str) -> Option<&'a Report> {
         self.beside.iter().find(|report| report.check.id == check)
@@ -360,6 +365,11 @@ impl<'a> Case<'a> {
         let Halt::Open(missing) = self.open(key) else {
             unreachable!("a code that is asked for is open")
         };
+        self.lack_all(missing)
+    }
+
+    /// The same for several values at once.
+    pub fn lack_all(&self, missing: Vec<Missing>) -> Finding {
         let names: Vec<&str> = missing.iter().map(|one| one.what.as_str()).collect();
         let finding = Finding::new(Verdict::Open, format!("missing: {}", names.join(", ")));
         let finding = missing

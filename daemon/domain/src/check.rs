@@ -200,6 +200,20 @@ fn objections(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
     findings.iter().filter(|finding| !finding.verdict.is_good())
 }
 
+/// What a check says of a job without its words: the lines of its findings, each with its verdict.
+pub(crate) fn lines(
+    check: &'static Check,
+    job: &Job,
+    rules: &RuleSheet,
+    gate: Stage,
+) -> Vec<(Verdict, String)> {
+    let (findings, _) = found(check, &Case::without_words(job, rules, gate));
+    let lines = findings
+        .into_iter()
+        .map(|finding| (finding.verdict, finding.summary));
+    lines.collect()
+}
+
 /// The findings of a check on a case, and what is missing for more.
 ///
 /// A finding that rests on an assumption can at best be a caution that names it.

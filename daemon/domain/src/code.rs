@@ -230,6 +230,7 @@ impl Code {
         let pair = || format!("{}=", self.key());
         let key = || self.key().to_owned();
         let (command, rest) = match (self.group, run_of(self.key())) {
+            _ if self.key() == "paid" => ("pay", vec!["--kind".to_owned(), "balance".to_owned()]),
             (Group::Brief, _) => ("brief", vec![pair()]),
             (Group::Donor, _) if self.instrument.is_empty() => ("donor", vec![pair()]),
             (Group::Torque, _) => ("torque", vec![torque_word(self.key()).to_owned()]),

@@ -12,7 +12,7 @@ use jiff::tz::TimeZone;
 
 use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
-use crate::check::{self, Glance, Missing, Report};
+use crate::check::{self, Finding, Glance, Missing, Report, Verdict};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
 use crate::field::FieldError;
@@ -407,6 +407,7 @@ pub fn change(
         .with("stage", job.stage.word())
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
+    let before = matches!(command, Command::Record { .. }).then(|| job.clone());
     let mut draft = Draft::new(job, origin);
     draft.units = desk.shop.units_of(&draft.origin.by);
     match command {
@@ -464,7 +465,38 @@ pub fn change(
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
     settle(&mut draft, desk);
+    if let Some(before) = before {
+        say_what_it_touched(&mut draft, &before, desk);
+    }
     Ok(draft)
+}
+
+/// Most lines said of one check beside the one that stands for it.
+const TOUCHED_LINES: usize = 3;
+
+/// Says what checks of several lines say anew since values were recorded, beside the one line that stands
+/// for each.
+fn say_what_it_touched(draft: &mut Draft, before: &Job, desk: &Desk<'_>) {
+    let mut said = Vec::new();
+    for report in draft.checks.iter().filter(|report| report.findings.len() > 1) {
+        let known = check::lines(report.check, before, desk.rules, draft.job.stage);
+        let is_new = |finding: &&Finding| {
+            let line = (finding.verdict, finding.summary.clone());
+            finding.verdict != Verdict::Open && finding.summary != report.summary() && !known.contains(&line)
+        };
+        let mut touched: Vec<&Finding> = report.findings.iter().filter(is_new).collect();
+        touched.sort_by_key(|finding| std::cmp::Reverse(finding.verdict));
+        let lines = touched.iter().map(|finding| {
+            format!(
+                "{}: {}: {}",
+                report.check.id,
+                finding.verdict.word(),
+                finding.summary
+            )
+        });
+        said.extend(lines.take(TOUCHED_LINES));
+    }
+    said.into_iter().for_each(|line| draft.say(line));
 }
 
 /// Who asks, as the list of people has them; some commands are the owner's.

@@ -36,6 +36,8 @@ pub use packs::{
 };
 mod tyres;
 pub use tyres::{bead_seats, circumference, tyre_mark, tyre_width};
+mod spacers;
+pub use spacers::{Room, at_band, motor_kit, spacer_room, spacers_that_fit, whole_tenths_mm};
 mod stay;
 pub use stay::{Stay, stay};
 mod axles;

@@ -36,7 +36,11 @@ pub fn sheet(job: &Job, rules: &RuleSheet) -> Vec<Blank> {
                 .filter(|fact| fact.stale.is_none())
                 .map(|fact| row.field.show_both(&fact.value)),
         })
-        .filter(|blank| blank.recorded.is_none() || blank.code.group.stage() == job.stage)
+        .filter(|blank| {
+            // What is paid is a sum of entries: one more is none that stands in its place.
+            let again = blank.code.group.stage() == job.stage && blank.code.key() != "paid";
+            blank.recorded.is_none() || again
+        })
         .collect()
 }
 

@@ -81,6 +81,11 @@ fn chain_limits_by_rule() {
         assert!(!chain_limit(rule).unwrap().1.may_stop());
     }
     assert!(chain_limit(ChainRule::Ruler).unwrap().1.may_stop());
+    // The shop's choice for a motor (common practice, no source): over 0.5 % the chain, over 0.75 % the
+    // cassette with it.
+    assert_eq!(need(0.74, ChainRule::Motor), Need::Replace);
+    assert_eq!(need(0.75, ChainRule::Motor), Need::ReplaceWithMates);
+    assert_eq!(need(1.03, ChainRule::Ruler), Need::Replace);
     assert!(chain(0.004, ChainRule::Speeds(4)).is_err() && chain(0.004, ChainRule::Speeds(13)).is_err());
     assert!(chain(-0.021, ChainRule::Motor).is_err() && chain(0.041, ChainRule::Motor).is_err());
     decided(chain(0.004, ChainRule::Motor).unwrap(), Need::Nothing, 0.5, 0.1);

@@ -8,7 +8,7 @@ use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
-use crate::prediction::{self, sprockets};
+use crate::prediction::{self, Room, sprockets};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -97,25 +97,28 @@ fn remedies(case: &Case<'_>, offset: Known, good: f64) -> Vec<String> {
             "a ring with {over:.1} mm {way} dish{price}: lockring build {job} chainring=PART, then {again}"
         )
     };
-    if offset.value < 0.0 {
-        return vec![
-            ring("less", ""),
-            format!(
-                "{over:.1} mm more of spacer; it costs as much thread and moves the right pedal out: then {again}"
-            ),
-        ];
-    }
-    let mut cures = vec![ring("more", ", which comes as much nearer to the chainstay")];
-    let spacer = case
-        .optional_number("spacer")
-        .map_or(0.0, |spacer| 1e3 * spacer.value);
-    if spacer > 0.0 {
-        cures.push(format!(
-            "{:.1} mm less of spacer; it costs as much of the gap at the motor case: then {again}",
-            over.min(spacer)
-        ));
-    }
-    cures
+    // Spacers move only as far as shell, thread and chainstay let them.
+    let spacer = |room: fn(Room) -> f64, way: &str, price: &str| {
+        let most = prediction::whole_tenths_mm(prediction::spacer_room(case).map_or(0.0, room));
+        let moved = over.min(most);
+        let short = if moved < over {
+            format!(", no further, and {:.1} mm of dish with it", over - moved)
+        } else {
+            String::new()
+        };
+        (moved > 0.0).then(|| format!("{moved:.1} mm {way} of spacer{short}; {price}: then {again}"))
+    };
+    let (ring, spacer) = if offset.value < 0.0 {
+        let price = "it costs as much thread and moves the right pedal out";
+        (ring("less", ""), spacer(|room| room.more, "more", price))
+    } else {
+        let price = "it costs as much of the gap at the motor case";
+        (
+            ring("more", ", which comes as much nearer to the chainstay"),
+            spacer(|room| room.less, "less", price),
+        )
+    };
+    std::iter::once(ring).chain(spacer).collect()
 }
 
 #[cfg(test)]
@@ -152,6 +155,26 @@ mod tests {
     fn the_remedy_clears_it() {
         // 6.5 - 5 + 0.71 of doubt asks for 2.3 mm more dish: 51.5 - 2.3 = 49.2 by hand.
         lines(longtail(), "49.2", "45.0").expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn a_spacer_is_taken_out_only_as_far_as_shell_and_chainstay_let_it() {
+        let out = |more: &[(&str, &str)]| {
+            let bench = lines(longtail(), "52.5", "45.0").measure(&[("spacer", "4 mm")]);
+            let bench = lines(bench.measure(more), "52.5", "45.0");
+            bench.report(&CHECK).findings[0].remedies[1..].join("; ")
+        };
+        // 7.5 - 5 + 0.71 of doubt: 3.3 mm. Stack 71.0 - 0.2 of doubt - 68 = 2.8 mm.
+        assert!(out(&[("stack", "77")]).starts_with("3.3 mm less of spacer; "));
+        let narrow = out(&[("stack", "71")]);
+        assert!(
+            narrow.starts_with("2.8 mm less of spacer, no further, and 0.5 mm of dish with it"),
+            "{narrow}"
+        );
+        // A gap of 2.6 mm less the feeler's 0.1 mm leaves 1.0 mm to the 1.5 mm that are good.
+        let near = out(&[("stack", "77"), ("motor-gap", "2.6")]);
+        assert!(near.starts_with("1.0 mm less of spacer, no further"), "{near}");
+        assert_eq!(out(&[("stack", "77"), ("motor-gap", "1.6")]), "");
     }
 
     #[test]

@@ -105,8 +105,15 @@ fn needed(gap: Known, limit: f64, more: f64) -> String {
 fn spacer(case: &Case<'_>, more: f64) -> String {
     let job = case.job().number;
     let now = case.optional_number("spacer").map_or(0.0, |spacer| spacer.value);
+    let room =
+        prediction::whole_tenths_mm(prediction::spacer_room(case).map_or(f64::INFINITY, |room| room.more));
+    let only = if room < 1e3 * more {
+        format!(", but shell and thread leave room for {room:.1} mm")
+    } else {
+        String::new()
+    };
     format!(
-        "{:.1} mm more of drive-side spacer; its price: the chainline goes {}, the lock ring loses {:.1} mm of \
+        "{:.1} mm more of drive-side spacer{only}; its price: the chainline goes {}, the lock ring loses {:.1} mm of \
          thread{}: lockring measure {job} spacer {:.1}, then motor-gap, ring-gap, stack and chainline-front",
         1e3 * more,
         front_price(case, more),

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "wear of what the bicycle keeps",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "inspection limits: common practice, tables of the trade read; rim pads from memory; 0.5 % of stretch under a motor: \
@@ -111,7 +111,8 @@ fn judged(judged: Judged<'_>, good: Limit, tolerable: Limit, worn: &Worn) -> Fin
     costed(judged.between(good, tolerable), worn)
 }
 
-/// Stretch: the chain goes first; a cassette that ran with a longer one goes with it.
+/// Stretch: the chain goes first; a cassette that ran with a longer one goes with it, by the shop's choice
+/// from 0.75 % on, without doubt from an eighth of an inch in a foot.
 fn chain_wear(case: &Case<'_>, kept: bool) -> Result<Finding, Halt> {
     let wear = case.number("chain-wear")?;
     let rule = ChainRule::Motor;
@@ -126,7 +127,7 @@ fn chain_wear(case: &Case<'_>, kept: bool) -> Result<Finding, Halt> {
             "quote line: new chain: lockring build {number} chain=PART"
         ))
     } else {
-        let finding = stretch.against(mates);
+        let finding = stretch.between(Limit::AtMost(inspection::MOTOR_MATES), mates);
         let finding = if worn.need == Need::ReplaceWithMates {
             costed(finding, &worn)
         } else {

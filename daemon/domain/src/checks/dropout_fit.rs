@@ -186,7 +186,7 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
     } else {
         "dropout-rear"
     };
-    let again = format!("lockring measure {} {code} {:.1}mm", case.job().number, hub * 1e3);
+    let again = format!("lockring measure {} {code} …mm", case.job().number);
     Ok(match fit {
         WidthFit::Fits { .. } => finding.with_remedy(format!("measure again: {again}")),
         WidthFit::Spacers { total } => finding
@@ -239,16 +239,15 @@ fn slot(case: &Case<'_>) -> Result<Finding, Halt> {
     let fit = dropout::fit_slot(Length::metres(width.value), Length::metres(flats))
         .map_err(|error| prediction::unusable(case, "slot and axle", &error))?;
     let number = case.job().number;
-    let middle = (flats + close / 2.0) * 1e3;
     let other = format!("or a motor with narrower flats: lockring build {number} motor=PART");
     Ok(match fit {
         SlotFit::Close { .. } => {
-            finding.with_remedy(format!("offer up the axle, measure again: lockring measure {number} slot-width {middle:.2}mm"))
+            finding.with_remedy(format!("offer up the axle, measure again: lockring measure {number} slot-width …mm"))
         }
         SlotFit::Loose { .. } => finding.with_remedy("a torque arm that fits the flats closely on this side, and a concession"),
         SlotFit::File { remove } => finding
             .with_remedy(format!(
-                "file {:.2} mm off to a template, no further: lockring measure {number} slot-width {middle:.2}mm",
+                "file {:.2} mm off to a template, no further, and measure again: lockring measure {number} slot-width …mm",
                 remove.as_millimetres()
             ))
             .with_remedy(other),

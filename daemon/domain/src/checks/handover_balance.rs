@@ -14,7 +14,7 @@ pub static CHECK: Check = Check {
     title: "quote paid",
     gates: &[Stage::Handover],
     family: Family::Rider,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "the quote",
@@ -45,9 +45,9 @@ fn run(case: &Case<'_>) -> Outcome {
     })
     .with_arithmetic(format!("{} - {} = {}", shown(quote), shown(paid), shown(owed)))
     .with_remedy(format!(
-        "collect it, then record all that is paid: lockring measure {} paid {}",
+        "collect it: lockring pay {} {} --kind balance",
         case.job().number,
-        shown(quote)
+        shown(owed)
     ));
     Ok(vec![finding])
 }
@@ -60,6 +60,7 @@ fn shown(minor: i64) -> String {
 mod tests {
     use super::*;
     use crate::checks::testing::trekking;
+    use crate::command::{Command, MoneyEntry};
 
     #[test]
     fn the_deposit_alone_leaves_the_balance_owed_until_it_is_paid() {
@@ -90,10 +91,16 @@ mod tests {
 
     #[test]
     fn paying_as_the_remedy_says_clears_it() {
-        trekking()
-            .measure(&[("paid", "480.80")])
-            .cured(&CHECK, "lockring measure 20 paid 1202.00", |job| {
-                job.measure(&[("paid", "1202.00")])
-            });
+        trekking().measure(&[("paid", "480.80")]).cured(
+            &CHECK,
+            "lockring pay 20 721.20 --kind balance",
+            |job| {
+                job.change(&Command::Money(MoneyEntry::Pay {
+                    kind: "balance".into(),
+                    amount: "721.20".into(),
+                    how: String::new(),
+                }))
+            },
+        );
     }
 }

@@ -50,7 +50,7 @@ fn run(case: &Case<'_>) -> Outcome {
             "resting volts say little of iron phosphate: no stored limit",
         ),
     };
-    Ok(vec![cell, group_spread(case, spread)])
+    Ok(vec![cell, group_spread(case, spread, receipt.papers.is_some())])
 }
 
 fn readings(case: &Case<'_>, receipt: &Receipt) -> Result<(f64, f64), Halt> {
@@ -102,7 +102,8 @@ fn cell_volts(case: &Case<'_>, volts: f64, series: u32) -> Result<Finding, Halt>
     )
 }
 
-fn group_spread(case: &Case<'_>, spread: f64) -> Finding {
+/// Groups apart on arrival. A pack that goes back, or that has no papers, is not connected to a charger.
+fn group_spread(case: &Case<'_>, spread: f64, papers: bool) -> Finding {
     let known = Known {
         value: spread,
         u: GROUP_METER,
@@ -112,19 +113,22 @@ fn group_spread(case: &Case<'_>, spread: f64) -> Finding {
         Limit::AtMost(case.rule("pack.spread-good")),
         Limit::AtMost(case.rule("pack.spread-most")),
     );
-    Judged::new("spread between cell groups", known, Kind::Voltage, "mV")
-        .between(good, most)
-        .with_remedy(format!(
+    let finding = Judged::new("spread between cell groups", known, Kind::Voltage, "mV").between(good, most);
+    let finding = if finding.verdict != Verdict::Fail && papers {
+        finding.with_remedy(format!(
             "leave it on its charger a day to balance and read it again: lockring receive {} pack --volts V --spread mV",
             case.job().number
         ))
-        .with_remedy(return_it(case))
+    } else {
+        finding
+    };
+    finding.with_remedy(return_it(case))
 }
 
 fn return_it(case: &Case<'_>) -> String {
     format!(
-        "return it: lockring order {} pack --from SUPPLIER --due DAY",
-        case.job().number
+        "return it: lockring return {job} pack --why \"volts on arrival\", then lockring order {job} pack --from SUPPLIER --due DAY",
+        job = case.job().number
     )
 }
 
@@ -204,13 +208,32 @@ mod tests {
 
     #[test]
     fn a_day_on_the_charger_as_the_remedy_says_clears_it() {
-        arrived("36.9 V", "40 mV").cured(&CHECK, "lockring receive 20 pack --volts V --spread mV", |job| {
-            let again = ReceiptText {
-                volts: "37.4 V".into(),
-                group_spread: "20 mV".into(),
-                ..ReceiptText::default()
-            };
-            job.receive("pack", &[], again)
-        });
+        let papers = || ReceiptText {
+            papers: "transport summary".into(),
+            ..ReceiptText::default()
+        };
+        let charger = |bench: &Bench| {
+            let remedies = bench.report(&CHECK).findings[1].remedies.clone();
+            remedies.iter().any(|remedy| remedy.contains("charger"))
+        };
+        // Without papers it is not connected, and so far apart it goes back.
+        assert!(!charger(&arrived("36.9 V", "40 mV")));
+        assert!(!charger(&arrived("36.9 V", "95 mV").receive(
+            "pack",
+            &[],
+            papers()
+        )));
+        arrived("36.9 V", "40 mV").receive("pack", &[], papers()).cured(
+            &CHECK,
+            "lockring receive 20 pack --volts V --spread mV",
+            |job| {
+                let again = ReceiptText {
+                    volts: "37.4 V".into(),
+                    group_spread: "20 mV".into(),
+                    ..ReceiptText::default()
+                };
+                job.receive("pack", &[], again)
+            },
+        );
     }
 }

@@ -191,7 +191,10 @@ fn difference(
 
 fn send_back(case: &Case<'_>, slot: Slot) -> String {
     let (word, job) = (slot.word(), case.job().number);
-    format!("send it back for what was ordered: lockring order {job} {word} --from SUPPLIER --due DAY")
+    format!(
+        "send it back for what was ordered: lockring return {job} {word} --why \"not as ordered\", then lockring order {job} \
+         {word} --from SUPPLIER --due DAY"
+    )
 }
 
 #[cfg(test)]

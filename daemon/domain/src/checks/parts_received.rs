@@ -57,8 +57,9 @@ fn arrived(case: &Case<'_>, slot: Slot, line: &Line, damage: Option<&str>) -> Fi
         None => Finding::new(Verdict::Pass, format!("{word} received: {name}")),
         Some(damage) => Finding::new(Verdict::Fail, format!("{word} received damaged: {damage}"))
             .with_remedy(format!(
-                "send it back and receive its replacement: lockring receive {} {word}",
-                case.job().number
+                "send it back, lockring return {job} {word} --why damaged, and receive its replacement: lockring receive {job} \
+                 {word}",
+                job = case.job().number
             )),
     }
 }

@@ -2,15 +2,14 @@
 
 use lockring_calc::doubt::Limit;
 use lockring_calc::quantity::Length;
-use lockring_calc::shell::{self, ClampThread, MotorFit, MotorKit, Shell, ShellFinding, ShellStandard, Trap};
+use lockring_calc::shell::{self, MotorFit, MotorKit, Shell, ShellFinding, ShellStandard, Trap};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::nearest::nearest;
-use crate::part::Slot;
-use crate::prediction::{self, sprockets};
+use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -20,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "motor through the bottom-bracket shell",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -29,7 +28,7 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "geometry of the kit and the shell as measured; thread to spare: common practice, no source; 0.1 mm of \
+    source: "geometry of the kit and the shell as measured, a kit's band being named after the shells it takes (judgement); thread to spare: common practice, no source; 0.1 mm of \
              play in the bore: workshop judgement, it only cautions",
     run,
 };
@@ -41,7 +40,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let standard = standard(case)?;
     let (bore, width) = (case.number("shell-bore")?, case.number("shell-width")?);
     let spacer = case.optional_number("spacer").map_or(0.0, |spacer| spacer.value);
-    let kit = kit(case)?;
+    let kit = prediction::motor_kit(case, 0.0)?;
     let measured = Shell {
         bore: Length::metres(bore.value),
         width: Length::metres(width.value),
@@ -54,7 +53,8 @@ fn run(case: &Case<'_>) -> Outcome {
 
     let number = case.job().number;
     let other = format!("a kit of another band, or a hub: lockring build {number} motor=PART");
-    let spacers = spacer_remedy(&kit, width, case.rule("frame.thread-spare"), number);
+    let spared = prediction::motor_kit(case, case.rule("frame.thread-spare"))?;
+    let spacers = spacer_remedy(&spared, width, number);
     let mut findings = vec![
         kind(standard, bore, width, &fit),
         body(case, &kit, bore, &fit, &other),
@@ -67,10 +67,13 @@ fn run(case: &Case<'_>) -> Outcome {
     );
     let band = Judged::new(
         "shell and spacers",
-        Known {
-            value: fit.stack.si(),
-            ..width
-        },
+        prediction::at_band(
+            &kit,
+            Known {
+                value: fit.stack.si(),
+                ..width
+            },
+        ),
         Kind::Length,
         "mm",
     )
@@ -121,19 +124,6 @@ fn standard(case: &Case<'_>) -> Result<&'static ShellStandard, Halt> {
             what: format!("a shell standard that is stored: `{word}` is not; near it are {near}"),
             how: format!("lockring donor {} shell-standard=english", case.job().number),
         }])
-    })
-}
-
-fn kit(case: &Case<'_>) -> Result<MotorKit, Halt> {
-    let motor = case.part(Slot::Motor)?;
-    Ok(MotorKit {
-        body: Length::metres(motor.number("body-diameter")?),
-        width_min: Length::metres(motor.number("shell-least")?),
-        width_max: Length::metres(motor.number("shell-most")?),
-        thread: Some(ClampThread {
-            tube: Length::metres(motor.number("tube-length")?),
-            engagement_min: Length::metres(motor.number("thread-least")?),
-        }),
     })
 }
 
@@ -240,22 +230,10 @@ fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &st
     finding
 }
 
-/// Spacers that make the width fit, `spare` (m) of thread beyond the kit's least included. The
-/// calliper's doubt is kept off both ends, so that the cure cures.
-fn spacer_remedy(kit: &MotorKit, width: Known, spare: f64, number: u32) -> String {
-    let spared = MotorKit {
-        thread: kit.thread.map(|thread| ClampThread {
-            engagement_min: thread.engagement_min + Length::metres(spare),
-            ..thread
-        }),
-        ..*kit
-    };
-    let least = sprockets::enough_mm((kit.width_min.si() - width.value + width.expanded()).max(0.0));
-    let most = shell::spacer_window(&spared, Length::metres(width.value))
-        .map(|(_, most)| mm(most) - 1e3 * width.expanded())
-        .filter(|most| *most >= least - 1e-6);
-    match most {
-        Some(most) => format!(
+/// Spacers that make the width fit a kit with its spare thread.
+fn spacer_remedy(kit: &MotorKit, width: Known, number: u32) -> String {
+    match prediction::spacers_that_fit(kit, width) {
+        Some((least, most)) => format!(
             "spacers of {least:.1} to {most:.1} mm together: lockring measure {number} spacer {least:.1}mm; each millimetre moves \
              the chainline and the right pedal out by one",
         ),

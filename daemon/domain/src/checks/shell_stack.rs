@@ -1,9 +1,8 @@
 //! `shell.stack`: shell and spacers inside what the motor clamps, and thread left for its
 //! lock rings.
 
-use lockring_calc::doubt::{COVERAGE, Limit};
-use lockring_calc::quantity::Length;
-use lockring_calc::shell::{ClampThread, MotorKit, spacer_window};
+use lockring_calc::doubt::Limit;
+use lockring_calc::shell::MotorKit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
@@ -11,7 +10,7 @@ use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::code;
 use crate::judge::Judged;
 use crate::part::Slot;
-use crate::prediction::{self, sprockets};
+use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -21,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "shell and spacers inside the motor's clamp, thread left for the lock rings",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -30,7 +29,7 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "geometry; 1 mm of thread beyond the lock rings' need is common practice, no source",
+    source: "geometry, a kit's band being named after the shells it takes (judgement); 1 mm of thread beyond the lock rings' need is common practice, no source",
     run,
 };
 
@@ -38,31 +37,26 @@ fn run(case: &Case<'_>) -> Outcome {
     if !prediction::is_mid(case)? {
         return Halt::not_applicable("no motor in the bottom-bracket shell");
     }
-    let motor = case.part(Slot::Motor)?;
-    let (narrowest, widest) = (motor.number("shell-least")?, motor.number("shell-most")?);
-    let tube = motor.number("tube-length")?;
-    let least = motor.number("thread-least")? + case.rule("frame.thread-spare");
+    let kit = prediction::motor_kit(case, case.rule("frame.thread-spare"))?;
     let summed = summed(case);
     let stack = case
         .optional_number("stack")
         .or(summed)
         .ok_or_else(|| case.open("stack"))?;
-
-    let kit = MotorKit {
-        body: Length::from_si(motor.number("body-diameter")?),
-        width_min: Length::from_si(narrowest),
-        width_max: Length::from_si(widest),
-        thread: Some(ClampThread {
-            tube: Length::from_si(tube),
-            engagement_min: Length::from_si(least),
-        }),
-    };
     let remedy = remedy(case, &kit);
-    let width = Judged::new("shell and spacers together", stack, Kind::Length, "mm")
-        .against(Limit::Within(narrowest, widest))
-        .with_arithmetic(how(case, stack))
-        .with_remedy(remedy.clone())
-        .with_remedy("a kit for a wider shell, or a motor in the wheel");
+    let width = Judged::new(
+        "shell and spacers together",
+        prediction::at_band(&kit, stack),
+        Kind::Length,
+        "mm",
+    )
+    .against(Limit::Within(kit.width_min.si(), kit.width_max.si()))
+    .with_arithmetic(how(case, stack))
+    .with_remedy(remedy.clone())
+    .with_remedy("a kit for a wider shell, or a motor in the wheel");
+    let motor = case.part(Slot::Motor)?;
+    let tube = motor.number("tube-length")?;
+    let least = motor.number("thread-least")? + case.rule("frame.thread-spare");
     let left = Known {
         value: tube - stack.value,
         ..stack
@@ -128,20 +122,14 @@ fn differs(case: &Case<'_>, stack: Known, sum: Known) -> Option<Finding> {
     })
 }
 
-/// Spacers that make this shell fit, with the doubt of measuring the stack kept off both ends, so
-/// that the cure cures.
+/// Spacers that make this shell fit.
 fn remedy(case: &Case<'_>, kit: &MotorKit) -> String {
     let job = case.job().number;
     let Some(shell) = case.optional_number("shell-width") else {
         return format!("less spacer: lockring measure {job} shell-width MM shows how much");
     };
-    let doubt = COVERAGE * code::find("stack").map_or(0.0, code::Code::uncertainty_si);
-    let least = sprockets::enough_mm(kit.width_min.si() + doubt - shell.value);
-    let most = spacer_window(kit, Length::from_si(shell.value))
-        .map(|(_, most)| (10.0 * (most.as_millimetres() - 1e3 * doubt) + 1e-6).floor() / 10.0)
-        .filter(|most| *most >= least);
-    match most {
-        Some(most) => format!(
+    match prediction::spacers_that_fit(kit, shell) {
+        Some((least, most)) => format!(
             "spacers of {least:.1} to {most:.1} mm together; less spacer takes the motor as much nearer to the chainstay: \
              lockring measure {job} spacer MM, then stack and motor-gap",
         ),

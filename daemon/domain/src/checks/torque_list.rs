@@ -5,7 +5,7 @@ use lockring_calc::fastener::{self, Fastener, Mark, Published};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::code;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "every bolt of the build at its torque",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the kit's card and the part's mark; stored ranges of fasteners and of the rule sheet, each with its source",
@@ -46,15 +46,10 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     findings.extend(recorded(case)?);
     // A bolt at a wrong torque is told even while others are not recorded yet.
-    if findings.iter().any(|finding| finding.verdict == Verdict::Fail) {
-        findings.extend(missing.into_iter().map(unrecorded));
-        return Ok(findings);
+    if !missing.is_empty() {
+        findings.push(case.lack_all(missing));
     }
-    if missing.is_empty() {
-        Ok(findings)
-    } else {
-        Err(Halt::Open(missing))
-    }
+    Ok(findings)
 }
 
 /// The bolts this build touches, in the order they are tightened.
@@ -356,10 +351,6 @@ fn range<'a>(case: &Case<'a>, bolt: &str, torque: f64) -> Held<'a> {
         others: &[],
         material: "",
     }
-}
-
-fn unrecorded(missing: Missing) -> Finding {
-    Finding::new(Verdict::Open, format!("missing: torque of {}", missing.what)).with_remedy(missing.how)
 }
 
 #[cfg(test)]

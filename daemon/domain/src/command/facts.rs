@@ -54,6 +54,7 @@ pub(super) fn state(
             "the measured {kept} stands: a stated value does not displace a reading"
         ));
     }
+    refuse_beside_ledger(&draft.job, &read)?;
     draft.push(Event::Stated {
         values: read,
         provenance,
@@ -214,6 +215,7 @@ pub(super) fn record(
             .with("field", row.key()));
         }
     }
+    refuse_beside_ledger(&draft.job, &readings)?;
     let run = run.map(|run| run.word.to_owned());
     let before: Values = readings
         .keys()
@@ -228,7 +230,53 @@ pub(super) fn record(
     for key in readings.keys() {
         say_standing(draft, key, before.get(key));
     }
+    say_early(draft, &readings);
     Ok(())
+}
+
+/// Refuses a sum of money typed as a value beside the entries that make it: it would count twice.
+fn refuse_beside_ledger(job: &Job, keys: &Values) -> Result<(), Refusal> {
+    let account = &job.account;
+    let refused = |what: &str, hint: String| {
+        Err(Refusal::new(
+            Reason::BadInput,
+            format!(
+                "job {} has {what} entered one by one, which make that figure",
+                job.number
+            ),
+        )
+        .with("job", job.number)
+        .hint(hint))
+    };
+    let number = job.number;
+    if keys.contains_key("paid") && !account.payments.is_empty() {
+        return refused(
+            "payments",
+            format!("`lockring pay {number} AMOUNT --kind balance`"),
+        );
+    }
+    if keys.contains_key("quote") && !account.lines.is_empty() {
+        return refused(
+            "lines of a quote",
+            format!(
+                "`lockring quote {number} add` or `strike`; what is taken off: `lockring pay {number} AMOUNT --kind credit`"
+            ),
+        );
+    }
+    Ok(())
+}
+
+/// Says of what is taken before its stage that nobody looks at it yet.
+fn say_early(draft: &mut Draft, readings: &Values) {
+    let early = readings.keys().filter_map(|key| code::find(key)).map(Code::since);
+    if let Some(stage) = early.filter(|since| *since > draft.job.stage).min() {
+        draft.say(format!(
+            "job {} is at {}: this is kept, and looked at first at {}",
+            draft.job.number,
+            draft.job.stage.word(),
+            stage.word()
+        ));
+    }
 }
 
 /// A quantity with `!` behind it is taken outside its window, that one value only.

@@ -348,7 +348,15 @@ fn added(before: &Receipt, now: Receipt) -> Receipt {
 }
 
 fn say_receipt(draft: &mut Draft, line: &Line, receipt: &Receipt) {
-    let mut words = vec![format!("{} received: {}", receipt.slot.word(), line.part.name())];
+    let differs = |(key, value): (&String, &crate::fact::Value)| {
+        line.part.get(key).is_some_and(|ordered| ordered != value)
+    };
+    let name = line.part.name();
+    let mut words = vec![if receipt.found.iter().any(differs) {
+        format!("{} received, not as ordered ({name})", receipt.slot.word())
+    } else {
+        format!("{} received: {name}", receipt.slot.word())
+    }];
     words.extend(receipt.serial.iter().map(|serial| format!("serial {serial}")));
     words.extend(receipt.lot.iter().map(|lot| format!("lot {lot}")));
     words.extend(

@@ -143,6 +143,18 @@ impl Journal {
         });
     }
 
+    /// Every gate before a stage is passed with what its checks say now.
+    fn bring_to(&mut self, stage: Stage) {
+        for gate in Stage::GATED.into_iter().filter(|gate| *gate < stage) {
+            let reports = gate::run(gate, &self.job, &self.rules);
+            self.enter(Event::GateTried {
+                gate,
+                findings: reports.iter().map(Report::kept).collect(),
+                passed: true,
+            });
+        }
+    }
+
     fn refused(&mut self, command: &Command) -> Refusal {
         let before = self.job.clone();
         let refusal = self.try_change("K", command).unwrap_err();
@@ -385,6 +397,129 @@ fn a_concession_lapses_when_a_value_it_rests_on_changes() {
         Stage::Intake,
     );
     assert!(!lapsed.holds() && lapsed.concession.is_none());
+}
+
+fn concede(check: &str) -> Command {
+    Command::Concede {
+        check: check.into(),
+        why: "agreed with the rider".into(),
+    }
+}
+
+#[test]
+fn a_concession_shows_and_keeps_every_line_that_it_accepts() {
+    let mut journal = Journal::longtail();
+    journal.bring_to(Stage::TestRide);
+    journal.change(&Command::Record {
+        act: Act::Ride("stop".into()),
+        values: vec![Typed::new("distance", "6.5 m"), Typed::new("speed", "25 km/h")],
+        force: false,
+        anew: false,
+    });
+    journal.change(&Command::Record {
+        act: Act::Ride("stop-rear".into()),
+        values: vec![Typed::new("distance", "12.1 m")],
+        force: false,
+        anew: false,
+    });
+    let draft = journal.change(&concede("ride.stopping"));
+    let kept = &journal.job.concessions["ride.stopping"].finding;
+    for words in ["stop with both brakes", "stop with the rear brake alone"] {
+        assert!(
+            draft.said.iter().any(|line| line.contains(words)),
+            "{:?}",
+            draft.said
+        );
+        assert!(kept.contains(words), "{kept}");
+    }
+}
+
+#[test]
+fn a_concession_lasts_while_the_check_objects_to_the_same() {
+    let mut journal = Journal::longtail();
+    // The bore is a caution; the width passes with a number of its own.
+    journal.change(&measure(&[("shell-bore", "33.6"), ("spacer", "1.0")]));
+    journal.change(&concede("shell.fit"));
+    journal.bring_to(Stage::Parts);
+    let stands = |journal: &Journal| {
+        let check = find_check("shell.fit").unwrap();
+        check::run(check, &journal.job, &journal.rules, Stage::Intake).holds()
+    };
+    let draft = journal.change(&measure(&[("spacer", "1.5")]));
+    assert!(stands(&journal));
+    let said = draft.said.join("\n");
+    assert!(!said.contains("shell.fit no longer"), "{said}");
+    // Another bore is another objection, and the answer says how to accept it.
+    let draft = journal.change(&Command::Record {
+        act: Act::Measure,
+        values: vec![Typed::new("shell-bore", "33.5")],
+        force: false,
+        anew: true,
+    });
+    assert!(!stands(&journal));
+    let said = draft.said.join("\n");
+    assert!(
+        said.contains("shell.fit: ") && said.contains("`lockring concede 21 shell.fit --why REASON`"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_concession_of_a_program_that_kept_all_that_was_said_still_stands() {
+    let mut journal = Journal::longtail();
+    journal.change(&measure(&[("shell-bore", "33.6")]));
+    let check = find_check("shell.fit").unwrap();
+    let report = check::run(check, &journal.job, &journal.rules, Stage::Intake);
+    assert_ne!(report.fingerprint, report.objection);
+    journal.enter(Event::Conceded {
+        check: check.id.into(),
+        why: "agreed".into(),
+        fingerprint: report.fingerprint,
+        finding: String::new(),
+    });
+    assert!(check::run(check, &journal.job, &journal.rules, Stage::Intake).holds());
+}
+
+#[test]
+fn an_answer_says_what_a_check_of_several_lines_says_of_the_value_just_typed() {
+    let mut journal = Journal::longtail();
+    journal.bring_to(Stage::Fitting);
+    journal.change(&measure(&[("motor-gap", "2.6")]));
+    let said = journal.change(&measure(&[("ring-gap", "7")])).said.join("\n");
+    assert!(
+        said.contains("clearance.motor_and_ring: pass: gap from ring and chain to chainstay 7"),
+        "{said}"
+    );
+    // A bolt is judged while others are not tightened yet: 40 lbf ft are 54.2 N m.
+    let said = journal.change(&torque("lockring", "40 ft lb")).said.join("\n");
+    assert!(
+        said.contains("torque.list: ") && said.contains("motor lock ring 54.23 N m"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_is_taken_before_its_stage_is_kept_and_said() {
+    let mut journal = Journal::longtail();
+    let hill = |journal: &mut Journal| {
+        let hill = Command::Record {
+            act: Act::Ride("hill".into()),
+            values: vec![Typed::new("speed", "9.9 km/h")],
+            force: false,
+            anew: false,
+        };
+        journal.change(&hill).said.join("\n")
+    };
+    let early = hill(&mut journal);
+    assert!(
+        early.contains("job 21 is at intake: this is kept, and looked at first at test-ride"),
+        "{early}"
+    );
+    // A setting may be planned.
+    let planned = journal.change(&measure(&[("spacer", "2 mm")])).said.join("\n");
+    assert!(!planned.contains("is at intake"), "{planned}");
+    journal.bring_to(Stage::TestRide);
+    assert!(!hill(&mut journal).contains("looked at first"));
 }
 
 #[test]

@@ -25,6 +25,14 @@ fn chain_stretch_of_a_sixteenth_in_a_foot_asks_for_a_chain_and_an_eighth_for_the
     assert_eq!(at(trekking(), "chain-wear", "0.52 %"), Verdict::Caution);
     assert_eq!(at(trekking(), "chain-wear", "0.83 %"), Verdict::Caution);
     assert_eq!(at(trekking(), "chain-wear", "1.03 %"), Verdict::Caution);
+    // The shop's choice (common practice, no source): over 0.75 % the cassette goes with the chain.
+    for (wear, remedies) in [("0.70 %", 1), ("0.80 %", 2)] {
+        let worn = trekking().measure(&[("chain-wear", wear)]);
+        let report = worn.expect(&CHECK, Verdict::Caution);
+        assert_eq!(report.findings[0].remedies.len(), remedies, "{wear}");
+        let cassette = worn.build(&[("chain", "chain-9")]).report(&CHECK);
+        assert_eq!(cassette.verdict == Verdict::Caution, remedies == 2, "{wear}");
+    }
     let worn = trekking().measure(&[("chain-wear", "1.05 %")]);
     assert_eq!(worn.expect(&CHECK, Verdict::Fail).findings[0].remedies.len(), 2);
     let chain = worn.build(&[("chain", "chain-9")]);

@@ -190,7 +190,7 @@ fn a_narrow_slot_is_filed_a_little_and_never_much() {
 
 #[test]
 fn a_frame_set_as_the_remedy_says_clears_it() {
-    rear("130.3 mm").cured(&CHECK, "lockring measure 20 dropout-rear 135.0mm", |job| {
+    rear("130.3 mm").cured(&CHECK, "lockring measure 20 dropout-rear …mm", |job| {
         job.measure(&[("dropout-rear", "135.0mm")])
     });
 }

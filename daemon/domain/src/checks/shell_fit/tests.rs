@@ -1,6 +1,7 @@
 //! Shells and motors: passing, cautioned, failing, open, not concerned.
 
 use super::*;
+use crate::checks::shell_stack;
 use crate::checks::testing::{hardtail, longtail, trekking};
 use crate::command::ReceiptText;
 
@@ -130,12 +131,15 @@ fn the_spacers_the_remedy_names_clear_it() {
 
 #[test]
 fn the_spacers_named_clear_a_narrow_shell_through_the_calliper_s_doubt() {
-    // 68.0 - 67.5 mm and 0.1 mm of the calliper's doubt: 0.6 mm.
-    longtail().measure(&[("shell-width", "67.5 mm")]).cured(
+    // 68.0 - 67.5 mm and 0.2 mm of doubt of the stack as it is measured at the fitting: 0.7 mm.
+    let narrow = longtail().measure(&[("shell-width", "67.5 mm")]).cured(
         &CHECK,
-        "lockring measure 21 spacer 0.6mm",
-        |job| job.measure(&[("spacer", "0.6mm")]),
+        "lockring measure 21 spacer 0.7mm",
+        |job| job.measure(&[("spacer", "0.7mm")]),
     );
+    narrow
+        .measure(&[("stack", "68.2 mm")])
+        .expect(&shell_stack::CHECK, Verdict::Pass);
     // 87.0 - 76.9 leaves 10.1 mm of thread, 11 are wanted: none to give back.
     let wide = longtail().measure(&[("shell-width", "76.9 mm")]);
     let report = wide.expect(&CHECK, Verdict::Caution);
@@ -144,6 +148,21 @@ fn the_spacers_named_clear_a_narrow_shell_through_the_calliper_s_doubt() {
         "{:?}",
         report.findings[3]
     );
+}
+
+#[test]
+fn the_shell_a_kit_is_named_after_fits_it_without_a_concession() {
+    // A kit for 68 mm and more on a shell of 68.0 mm, calliper 0.1 mm: no spacer is asked for.
+    for (width, verdict) in [
+        ("68.0 mm", Verdict::Pass),
+        ("67.92 mm", Verdict::Pass),
+        ("67.8 mm", Verdict::Fail),
+    ] {
+        let shell = longtail().measure(&[("shell-width", width), ("spacer", "0 mm")]);
+        assert_eq!(shell.report(&CHECK).findings[2].verdict, verdict, "{width}");
+    }
+    let fitted = longtail().measure(&[("shell-width", "68.0 mm"), ("stack", "68.0 mm")]);
+    fitted.expect(&shell_stack::CHECK, Verdict::Pass);
 }
 
 fn wide_bore() -> crate::checks::testing::Bench {

@@ -92,7 +92,11 @@ fn out_of_range_fails_but_disagreeing_sources_only_advise() {
 fn a_wrong_torque_is_told_while_others_are_missing_and_cleared_when_redone() {
     let wrong = longtail().torque(&[("stem", "12")]);
     let report = wrong.expect(&CHECK, Verdict::Fail);
-    assert_eq!(report.findings.len(), MID.len());
+    let [stem, missing] = report.findings.as_slice() else {
+        panic!("{:?}", report.findings);
+    };
+    assert!(stem.summary.contains("12 N m"), "{}", stem.summary);
+    assert_eq!(missing.remedies.len(), MID.len() - 1);
     let all: Vec<_> = MID.iter().copied().filter(|(bolt, _)| *bolt != "stem").collect();
     wrong
         .torque(&all)

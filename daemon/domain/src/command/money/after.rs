@@ -8,6 +8,7 @@ use crate::labour::Cause;
 use crate::money::Money;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
+use crate::supply::goods_in;
 
 fn handed_over(draft: &Draft, what: &str) -> Result<(), Refusal> {
     if draft.job.stage == Stage::HandedOver {
@@ -118,6 +119,20 @@ pub(super) fn swap(
     }
     let serial_in = require_text("the serial that goes on (--in)", serial_in, "40871")?;
     parts::refuse_twice(draft, slot, &serial_in, desk)?;
+    if slot.is_traced() && lot_in.trim().is_empty() {
+        return Err(bad(
+            "lot_in",
+            &format!(
+                "a {} goes on without a lot; expected the mark on its label, so that a recall finds it",
+                slot.word()
+            ),
+        )
+        .hint(format!(
+            "add --lot as it stands on the label: lockring swap {} {} --in {serial_in} --lot LOT --payer WHO --why TEXT",
+            draft.job.number,
+            slot.word()
+        )));
+    }
     let event = AfterEvent::Swapped {
         slot,
         serial_out,
@@ -128,5 +143,6 @@ pub(super) fn swap(
     };
     draft.say(event.line());
     draft.push(Event::After(event));
+    draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
     Ok(())
 }

@@ -195,11 +195,19 @@ fn a_swap_takes_the_part_on_file_off_and_puts_another_on() {
         (receipt.serial.as_deref(), receipt.lot.as_deref()),
         (Some("M-2"), Some("L-2"))
     );
-    // The second swap names what came off, and nothing is known of the lot of what went on.
-    journal.change(&swap("motor", " M-2 ", "M-3", ""));
+    // What may be recalled does not go on without its lot; a chain does.
+    let refusal = journal.refused(&swap("motor", "", "M-3", " "));
+    assert!(refusal.message.contains("without a lot"), "{}", refusal.message);
+    // The second swap names what came off.
+    journal.change(&swap("motor", " M-2 ", "M-3", "L-3"));
     assert_eq!(
-        journal.job.build[&Slot::Motor].receipt.as_ref().unwrap().lot,
-        None
+        journal.job.build[&Slot::Motor]
+            .receipt
+            .as_ref()
+            .unwrap()
+            .lot
+            .as_deref(),
+        Some("L-3")
     );
     let pieces: Vec<_> = journal
         .job
@@ -246,7 +254,7 @@ fn a_piece_that_is_somewhere_else_is_not_put_on_here() {
     ] {
         let mut journal = handed_over();
         journal.holders = vec![holder.clone()];
-        match journal.try_change("K", &swap("motor", "", "M-2", "")) {
+        match journal.try_change("K", &swap("motor", "", "M-2", "L-2")) {
             Err(refusal) if refused => {
                 assert_eq!(refusal.reason, Reason::ElsewhereAlready);
                 assert!(refusal.message.contains(place), "{refusal}");
@@ -362,7 +370,7 @@ fn parts_bought_again_are_counted_apart() {
     let mut after = crate::after::After::default();
     assert!(after.is_empty());
     after.swaps = handed_over()
-        .try_change("K", &swap("motor", "", "M-2", ""))
+        .try_change("K", &swap("motor", "", "M-2", "L-2"))
         .unwrap()
         .job
         .after

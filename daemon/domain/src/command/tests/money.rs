@@ -340,6 +340,39 @@ fn a_payment_before_anything_was_quoted_quotes_nothing() {
     );
 }
 
+/// A sum typed beside the entries that make it would count twice.
+#[test]
+fn a_sum_is_not_typed_beside_the_entries_that_make_it() {
+    let mut journal = Journal::longtail();
+    let paid = |journal: &mut Journal, sum: &str| journal.try_change("K", &measure(&[("paid", sum)]));
+    // Typed first and entered one by one from then on: both count once.
+    let typed = paid(&mut journal, "100").unwrap();
+    journal.store(&typed);
+    journal.change(&pay("balance", "570.50", ""));
+    assert_eq!(journal.job.account.paid(), Money(67_050));
+    let refusal = paid(&mut journal, "670.50").unwrap_err();
+    assert!(
+        refusal.hint.unwrap().contains("lockring pay 21"),
+        "{}",
+        refusal.message
+    );
+    assert_eq!(journal.job.account.paid(), Money(67_050));
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "new wheel", "200"))));
+    let quote = Command::State {
+        group: None,
+        values: vec![Typed::new("quote", "300")],
+        assumed: false,
+    };
+    let refusal = journal.try_change("K", &quote).unwrap_err();
+    assert!(refusal.hint.unwrap().contains("lockring quote 21 add"));
+}
+
+#[test]
+fn what_is_paid_is_asked_for_as_a_payment() {
+    let how = code::find("paid").unwrap().how_to_record(21);
+    assert_eq!(how, "lockring pay 21 --kind balance …");
+}
+
 /// Exactly what is there may go, a hundredth more may not.
 #[test]
 fn the_last_hundredth_may_be_given_back_and_taken_off() {
