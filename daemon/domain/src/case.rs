@@ -467,6 +467,14 @@ impl<'a> PartView<'_, 'a> {
         self.number(key).map(|number| number.round() as u32)
     }
 
+    /// Money in minor units that may be unknown.
+    pub fn optional_money(&self, key: &str) -> Option<i64> {
+        match self.value(key) {
+            Some(Value::Money(minor)) => Some(*minor),
+            _ => None,
+        }
+    }
+
     /// A word that must be known.
     ///
     /// # Errors

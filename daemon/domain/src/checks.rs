@@ -50,6 +50,7 @@ pub mod mass_gross;
 pub mod mass_margin;
 pub mod mass_tyres;
 pub mod mass_wheels;
+pub mod money_budget;
 pub mod pack_bosses;
 pub mod pack_c_rate;
 pub mod pack_charger_match;
@@ -166,6 +167,7 @@ pub static ALL: &[&Check] = &[
     &hill_restart::CHECK,
     &speed_top::CHECK,
     &speed_motor_alone::CHECK,
+    &money_budget::CHECK,
     &parts_received::CHECK,
     &parts_as_ordered::CHECK,
     &parts_identity::CHECK,

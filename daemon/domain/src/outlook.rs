@@ -51,10 +51,16 @@ pub fn plan_hours(job: &Job, stage: Stage, rules: &RuleSheet) -> f64 {
         .and_then(|line| line.attribute("place"))
         .is_none_or(|place| place.text() == Some("mid"));
     let place = if is_mid { "mid" } else { "hub" };
-    let rule = |key: &str| rules.number(key).unwrap_or(0.0) / HOUR;
-    let hours = rule(&format!("plan.{place}-{}", stage.word()));
-    if stage == Stage::Fitting && job.text("posture") == Some("cargo") {
-        hours + rule("plan.cargo-more")
+    let is_cargo = job.text("posture") == Some("cargo");
+    plan_hours_of(place, is_cargo, stage, |key| rules.number(key).unwrap_or(0.0))
+}
+
+/// The planned hours of a stage by where the motor drives (`mid` or `hub`), for a cargo bicycle or
+/// not; `rule` gives a time of the rule sheet in seconds.
+pub(crate) fn plan_hours_of(place: &str, is_cargo: bool, stage: Stage, rule: impl Fn(&str) -> f64) -> f64 {
+    let hours = rule(&format!("plan.{place}-{}", stage.word())) / HOUR;
+    if stage == Stage::Fitting && is_cargo {
+        hours + rule("plan.cargo-more") / HOUR
     } else {
         hours
     }

@@ -7,6 +7,7 @@
 
 use crate::case::Case;
 use crate::check::{self, Verdict};
+use crate::checks::money_budget;
 use crate::command::{Desk, find_check};
 use crate::gate;
 use crate::job::Job;
@@ -186,8 +187,11 @@ impl Shop<'_> {
         let emptied = emptied.collect();
         let rules = self.rules;
         let reports = gate::run(Stage::Intake, self.job(&build.pick), rules);
+        // The budget is judged when parts are bought; who chooses wants to know before.
+        let budget = check::run(&money_budget::CHECK, self.job(&build.pick), rules, Stage::Parts);
         let left = reports
             .iter()
+            .chain([&budget])
             .filter(|report| !matches!(report.verdict, Verdict::Pass | Verdict::NotApplicable))
             .map(said)
             .collect();

@@ -4,6 +4,7 @@ use std::ops::Deref;
 
 use jiff::civil::Date;
 
+use crate::account::LineKind;
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
 use crate::entry::{Event, Receipt};
 use crate::field::{Field, Shape};
@@ -13,6 +14,8 @@ use crate::money::Money;
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
+use crate::rules::RuleSheet;
+use crate::supply::line::OrderLine;
 use crate::supply::piece::{self, Piece};
 use crate::supply::{goods_in, mark_key, supplier};
 use crate::unit::Kind;
@@ -171,7 +174,50 @@ pub(super) fn order(
     for remark in remarks {
         draft.say(remark);
     }
+    warn_deposit(draft, desk.rules);
+    warn_cost(draft, desk.rules);
     Ok(())
+}
+
+/// Says what is missing of the deposit that orders wait for: without it the shop buys with its own
+/// money. A job without a quote has none.
+fn warn_deposit(draft: &mut Draft, rules: &RuleSheet) {
+    let share = rules.number("money.deposit-share").unwrap_or(0.0);
+    let (total, paid) = (draft.job.account.total(), draft.job.account.paid());
+    let wanted = total.share((10_000.0 * share).round() as i64, 10_000);
+    if paid < wanted {
+        let job = draft.job.number;
+        draft.say(format!(
+            "CAUTION: {paid} paid, a deposit of {wanted} ({:.0} % of {total}) comes before the order; until then this is \
+             the shop's own money: lockring pay {job} deposit {}",
+            100.0 * share,
+            wanted - paid
+        ));
+    }
+}
+
+/// Says when what is ordered costs more than the quote was made with.
+fn warn_cost(draft: &mut Draft, rules: &RuleSheet) {
+    let share = rules.number("money.cost-over-quote").unwrap_or(0.0);
+    let lines = draft.job.account.lines.iter();
+    let quoted: Money = lines
+        .filter(|line| line.kind == LineKind::Part && !line.rework)
+        .map(|line| line.cost)
+        .sum();
+    let kept = |line: &&OrderLine| line.cancelled.is_none() && line.returned == 0;
+    let priced = draft.job.orders.iter().filter(kept);
+    let ordered: Money = priced
+        .filter_map(|line| line.price.map(|price| price.times(line.count)))
+        .sum();
+    let allowed = quoted + quoted.share((10_000.0 * share).round() as i64, 10_000);
+    if quoted > Money::ZERO && ordered > allowed {
+        let job = draft.job.number;
+        draft.say(format!(
+            "CAUTION: {ordered} ordered, quoted at a cost of {quoted}: more than {:.0} % over it; quote again or carry it: \
+             lockring quote {job}",
+            100.0 * share
+        ));
+    }
 }
 
 /// Writes an order down and says so.

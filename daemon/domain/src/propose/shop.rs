@@ -6,6 +6,7 @@
 
 use std::collections::HashMap;
 
+use crate::account::Account;
 use crate::block::Family;
 use crate::check::{self, Check, Glance, Verdict};
 use crate::command::{Desk, find_check};
@@ -45,6 +46,8 @@ impl<'d> Shop<'d> {
             return Err(nothing_of(slot.word()));
         }
         let mut bare = job.clone();
+        // What was quoted was quoted for another build.
+        bare.account = Account::default();
         bare.build.retain(|slot, _| !shelf.fills(*slot));
         Ok(Self {
             rules: desk.rules,

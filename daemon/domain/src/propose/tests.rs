@@ -402,8 +402,48 @@ fn what_was_told_of_the_frame_and_the_hill_decides_what_is_proposed() {
         let part = |slot| proposal.parts.iter().find(|(chosen, _)| *chosen == slot);
         assert!(part(Slot::Motor).is_some_and(|(_, id)| id == "hub-36-250"));
         assert!(part(Slot::TorqueArm).is_some() && part(Slot::Chainring).is_none());
-        assert!(proposal.left.is_empty() || proposal.left.iter().all(|said| said.verdict == Verdict::Open));
+        let of_budget = |said: &&Said| said.check == "money.budget";
+        assert!(
+            proposal
+                .left
+                .iter()
+                .all(|said| said.verdict == Verdict::Open || of_budget(&said))
+        );
     }
+}
+
+#[test]
+fn a_build_over_the_budget_says_by_how_much() {
+    // What was quoted for the present build says nothing of another one.
+    let of = |budget: &str| {
+        let bicycle = trekking().state(&[("budget", budget)]);
+        with_desk(|desk| propose(&bicycle.job, desk)).unwrap()
+    };
+    for proposal in of("450").kept {
+        let said = proposal
+            .left
+            .iter()
+            .find(|said| said.check == "money.budget")
+            .unwrap();
+        let parts = crate::money::Money(proposal.merits.price.unwrap()).to_string();
+        assert!(
+            said.summary.starts_with(&format!("parts {parts}")),
+            "{}",
+            said.summary
+        );
+        assert!(
+            said.summary.contains("over the budget of 450.00"),
+            "{}",
+            said.summary
+        );
+    }
+    let rich = of("9000");
+    let mut all = rich
+        .kept
+        .iter()
+        .flat_map(|proposal| &proposal.left)
+        .chain(&rich.everywhere);
+    assert!(all.all(|said| said.check != "money.budget"));
 }
 
 #[test]

@@ -77,6 +77,7 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         draft.say("lines stand before the total that was typed without them");
     }
     warn_over(draft);
+    warn_over_budget(draft);
     Ok(())
 }
 
@@ -108,6 +109,22 @@ pub(super) fn warn_over(draft: &mut Draft) {
         let job = draft.job.number;
         draft.say(format!(
             "CAUTION: {over} over what the rider agreed to; ask, then: lockring quote {job} agreed --how \"by phone\""
+        ));
+    }
+}
+
+/// Says when the total lies above the budget of the brief, where the rider has agreed to nothing since.
+fn warn_over_budget(draft: &mut Draft) {
+    let account = &draft.job.account;
+    let budget = match draft.job.facts.get("budget").map(|fact| &fact.value) {
+        Some(Value::Money(minor)) => Money(*minor),
+        _ => return,
+    };
+    let over = account.total() - budget;
+    if over > Money::ZERO && account.ceiling.max(account.agreed).is_none() {
+        let job = draft.job.number;
+        draft.say(format!(
+            "CAUTION: {over} over the budget of {budget}; cheaper builds: lockring propose {job}"
         ));
     }
 }

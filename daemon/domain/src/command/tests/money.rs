@@ -34,6 +34,29 @@ fn quoted() -> Journal {
     journal
 }
 
+/// The longtail's sheet has a budget of 2000 and a total of 1814 without lines.
+#[test]
+fn a_quote_over_the_budget_says_by_how_much_until_the_rider_agrees() {
+    let mut journal = Journal::longtail();
+    let said = |journal: &mut Journal, price: &str| {
+        journal
+            .change(&enter(MoneyEntry::QuoteAdd(line("part", "new wheel", price))))
+            .said
+            .join("\n")
+    };
+    assert!(!said(&mut journal, "1900").contains("budget"));
+    let over = said(&mut journal, "350.50");
+    assert!(
+        over.contains("CAUTION: 250.50 over the budget of 2000.00"),
+        "{over}"
+    );
+    journal.change(&enter(MoneyEntry::Agreed {
+        total: String::new(),
+        how: "by phone".into(),
+    }));
+    assert!(!said(&mut journal, "1").contains("over the budget"));
+}
+
 fn refused(journal: &mut Journal, command: &Command) -> String {
     journal.try_change("K", command).unwrap_err().to_string()
 }

@@ -1,6 +1,7 @@
 //! Orders and pieces of a job as decided: awaited, moved, cancelled, returned, credited.
 
 use super::*;
+use crate::command::{MoneyEntry, QuoteAdd};
 use crate::money::Money;
 
 fn order(slots: &[&str], price: &str) -> Command {
@@ -72,6 +73,51 @@ fn an_order_is_awaited_until_it_comes_or_is_cancelled() {
     assert_eq!(
         refused(&mut journal, &cancel(&["motor"])).reason,
         Reason::NoSuchLine
+    );
+}
+
+/// Common practice, no source: 40 % of the quote before the order; 40 % of 1814.00 are 725.60.
+#[test]
+fn an_order_without_its_deposit_says_what_is_missing() {
+    let mut journal = Journal::longtail();
+    let pay = |amount: &str| {
+        Command::Money(MoneyEntry::Pay {
+            kind: "deposit".into(),
+            amount: amount.into(),
+            how: "card".into(),
+        })
+    };
+    journal.change(&pay("725.59"));
+    let said = journal.change(&order(&["motor"], "")).said.join("\n");
+    assert!(
+        said.contains("CAUTION: 725.59 paid, a deposit of 725.60 (40 % of 1814.00)"),
+        "{said}"
+    );
+    assert!(said.contains("lockring pay 21 deposit 0.01"), "{said}");
+    journal.change(&pay("0.01"));
+    let said = journal.change(&order(&["pack"], "")).said.join("\n");
+    assert!(!said.contains("CAUTION"), "{said}");
+}
+
+/// Common practice, no source: the owner decides from 3 % over the cost that was quoted with on.
+#[test]
+fn an_order_dearer_than_what_was_quoted_with_says_so() {
+    let said = |price: &str| {
+        let mut journal = Journal::longtail();
+        journal.change(&Command::Money(MoneyEntry::QuoteAdd(QuoteAdd {
+            kind: "part".into(),
+            words: "motor".into(),
+            price: "150".into(),
+            cost: "100".into(),
+            ..QuoteAdd::default()
+        })));
+        journal.change(&order(&["motor"], price)).said.join("\n")
+    };
+    assert!(!said("103").contains("quoted at a cost"), "{}", said("103"));
+    let dearer = said("103.01");
+    assert!(
+        dearer.contains("CAUTION: 103.01 ordered, quoted at a cost of 100.00: more than 3 % over it"),
+        "{dearer}"
     );
 }
 
