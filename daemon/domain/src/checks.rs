@@ -60,6 +60,7 @@ pub mod pack_current_margin;
 pub mod pack_full_volts;
 pub mod pack_fuse;
 pub mod pack_headroom;
+pub mod pack_insulation;
 pub mod pack_low_cutoff;
 pub mod pack_low_window;
 pub mod pack_papers;
@@ -189,6 +190,7 @@ pub static ALL: &[&Check] = &[
     &brakes_throttle_cutoff::CHECK,
     &sensors_shift::CHECK,
     &sensors_pedal::CHECK,
+    &pack_insulation::CHECK,
     &pack_fuse::CHECK,
     &pack_precharge::CHECK,
     &wiring_connector::CHECK,

@@ -103,6 +103,7 @@ const TOPICS: &[(&str, &[&str])] = &[
             "pack.charging",
             "lights.supply",
             "lights.load",
+            "pack.insulation",
             "pack.fuse",
             "pack.precharge",
             "wiring.connector",

@@ -46,9 +46,10 @@ pub enum Concern {
     Mid,
     /// A rider younger than the class allows, or of unknown age.
     Young,
-    /// A pack of more than 100 Wh.
+    /// A pack of more than 100 Wh (ADR, special provision 188: the line between a small battery and class 9).
     Over100Wh,
-    /// A pack of more than 160 Wh.
+    /// A pack of more than 160 Wh (FAA guidance for passengers, lithium batteries: none above it in cabin or
+    /// hold).
     Over160Wh,
 }
 

@@ -74,6 +74,7 @@ fn count(case: &Case<'_>) -> Result<usize, Halt> {
 
 fn lever(case: &Case<'_>, code: &str, side: &str, (good, tried): (u32, u32)) -> Finding {
     let tries = case.rule("brake.cut-off-tries");
+    let within = case.rule("brake.cut-off-time");
     let line = format!("{side} lever cut the motor {good} of {tried} times");
     let finding = if good < tried {
         Finding::new(Verdict::Fail, format!("{line}: dead or failing cut-off"))
@@ -83,6 +84,9 @@ fn lever(case: &Case<'_>, code: &str, side: &str, (good, tried): (u32, u32)) -> 
         Finding::new(Verdict::Pass, format!("{line}: within stored limit"))
     };
     finding
+        .with_arithmetic(format!(
+            "one time counts where the wheel's power is gone within {within:.1} s, driven wheel up"
+        ))
         .with_arithmetic(prediction::caution("el-brake-cut"))
         .with_arithmetic(ride_class::D2)
         .with_remedy(format!(

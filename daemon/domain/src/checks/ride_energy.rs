@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "energy per distance, and the range that follows",
     gates: &[Stage::TestRide],
     family: Family::Power,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -45,6 +45,7 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     let mut findings = vec![ratio(case, drawn, predicted)?, range(case, drawn, &planning)?];
     findings.extend(short_run(case)?);
+    findings.extend(few_stops(case));
     Ok(findings)
 }
 
@@ -184,6 +185,22 @@ fn short_run(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
             case.job().number
         ))
     }))
+}
+
+/// A loop ridden through says little of a road with stops; nothing where nobody counted them.
+fn few_stops(case: &Case<'_>) -> Option<Finding> {
+    let stops = case.optional_number("energy-stops")?.value;
+    let least = case.rule("range.energy-run-stops-least");
+    (stops < least).then(|| {
+        Finding::new(
+            Verdict::Caution,
+            format!("{stops:.0} stops on the energy run, at least {least:.0}: a road with stops takes more"),
+        )
+        .with_remedy(format!(
+            "ride a loop with more stops: lockring ride {} energy distance=KM charge=AH volts=V stops=NUMBER",
+            case.job().number
+        ))
+    })
 }
 
 #[cfg(test)]

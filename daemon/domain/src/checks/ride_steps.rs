@@ -7,11 +7,12 @@
 use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
-use crate::case::Case;
+use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::code;
 use crate::finding::Missing;
 use crate::judge::Judged;
+use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
@@ -22,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "stand, bedding, stall, rough lane, water, noise",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -32,7 +33,7 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "common practice, no source: everything works on the stand, brakes bedded in, a stall of two seconds at \
-             most, nothing drops or cuts on a rough lane, no code after water",
+             most, nothing drops or cuts on a rough lane, no code after water; no-load current up to 30 % over the card",
     run,
 };
 
@@ -58,13 +59,15 @@ fn run(case: &Case<'_>) -> Outcome {
         return Err(Halt::Open(missing.collect()));
     }
     let named: Vec<&str> = left.iter().map(|(word, _, _)| *word).collect();
-    if done.is_empty() {
+    let no_load = no_load(case);
+    if done.is_empty() && no_load.is_none() {
         return Halt::not_applicable(format!("none of these was recorded: {}", named.join(", ")));
     }
     let mut findings = Vec::new();
     for (_, _, judge) in done {
         findings.extend(judge(case)?);
     }
+    findings.extend(no_load);
     if let (Some(first), false) = (findings.first_mut(), named.is_empty()) {
         first
             .arithmetic
@@ -92,6 +95,35 @@ fn stand(case: &Case<'_>) -> Outcome {
         "something does not work on the stand",
     );
     Ok(vec![flag(case, "stand-works", good, bad, &cure)?])
+}
+
+/// What the motor draws turning free, against its card; nothing where either is not known.
+fn no_load(case: &Case<'_>) -> Option<Finding> {
+    let drawn = case.optional_number("stand-amps")?;
+    let card = case
+        .optional_part(Slot::Motor)?
+        .optional_number("no-load-current")?;
+    let over = case.rule("motor.no-load-current-over");
+    let most = card * (1.0 + over);
+    // The room over the card is there for meter and bearings: the reading is held against it as it is.
+    let drawn = Known { u: 0.0, ..drawn };
+    let name = code::find("stand-amps").map_or("current on the stand", |row| row.field.name);
+    let finding = Judged::new(name, drawn, Kind::Current, "A")
+        .against(Limit::AtMost(most))
+        .with_arithmetic(format!(
+            "{card:.1} A of the motor's card and {:.0} % over it = {most:.1} A",
+            100.0 * over
+        ))
+        .with_remedy(format!(
+            "phase and hall leads in matched order, never guessed under load; brake and bearing free; then again: \
+             lockring ride {} stand amps=A",
+            case.job().number
+        ));
+    // At the crank chain and wheel turn along, which the card does not know.
+    Some(match prediction::is_mid(case) {
+        Ok(true) => prediction::advise_only(finding, "chain and wheel turn along with a motor at the crank"),
+        _ => finding,
+    })
 }
 
 fn bedding(case: &Case<'_>) -> Outcome {
@@ -253,6 +285,24 @@ mod tests {
         ] {
             whole().ride(run, &[values]).expect(&CHECK, Verdict::Fail);
         }
+    }
+
+    #[test]
+    fn a_motor_that_draws_more_than_its_card_allows_fails_on_the_stand() {
+        // A hub draws 0.5 to 1.5 A turning free, 30 % over its card at most (common practice, no source).
+        let bench = trekking();
+        let card = bench.job.build[&Slot::Motor]
+            .part
+            .get("no-load-current")
+            .and_then(|value| value.number());
+        let card = card.expect("the hub's card has it");
+        let drawn = |amps: f64| bench.clone().ride("stand", &[("amps", &format!("{amps:.2}A"))]);
+        drawn(card).expect(&CHECK, Verdict::Pass);
+        let report = drawn(5.0).expect(&CHECK, Verdict::Fail);
+        assert!((report.findings[0].figures[0].value - 5.0).abs() < 1e-9);
+        drawn(5.0).cured(&CHECK, "lockring ride 20 stand amps=A", |job| {
+            job.ride("stand", &[("amps", &format!("{card:.2}A"))])
+        });
     }
 
     #[test]

@@ -18,11 +18,11 @@ pub static CHECK: Check = Check {
     title: "magnet, tyre and spokes in order, steering free",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "magnet 2 mm good, 3 at most: common practice, no source; tyre 6 mm, racing 4: as donor.wheels; \
-             spokes 20 %: wheel-building handbooks, from memory",
+             spokes 20 %: wheel-building handbooks, from memory; chain 2 mm from the stay: common practice, no source",
     run,
 };
 
@@ -42,6 +42,7 @@ fn run(case: &Case<'_>) -> Outcome {
     if let Some(room) = case.optional_number("tyre-gap") {
         findings.push(roomy(case, room, "tyre-gap")?);
     }
+    findings.extend(chain(case));
     if hub {
         findings.extend(spokes(case));
     }
@@ -83,6 +84,21 @@ fn magnet(case: &Case<'_>) -> Option<Finding> {
     .between(Limit::AtMost(good), Limit::AtMost(most));
     Some(finding.with_remedy(format!(
         "move the sensor, or the magnet nearer to the rim: lockring measure {} magnet-gap MM",
+        case.job().number
+    )))
+}
+
+/// The chain beside the smallest cog; nothing where nobody measured it.
+fn chain(case: &Case<'_>) -> Option<Finding> {
+    let finding = Judged::new(
+        "gap from the chain on the smallest cog to the stay",
+        case.optional_number("chain-gap")?,
+        Kind::Length,
+        "mm",
+    )
+    .against(Limit::AtLeast(case.rule("chain.stay-gap")));
+    Some(finding.with_remedy(format!(
+        "a spacer between axle and dropout, then dish the wheel again: lockring measure {} chain-gap MM",
         case.job().number
     )))
 }
@@ -137,6 +153,9 @@ mod tests {
             ("tyre-gap", "6.2", Verdict::Caution),
             ("tyre-gap", "5.8", Verdict::Caution),
             ("tyre-gap", "3.4", Verdict::Fail),
+            ("chain-gap", "3.2", Verdict::Pass),
+            ("chain-gap", "2.1", Verdict::Caution),
+            ("chain-gap", "1.0", Verdict::Fail),
             ("spoke-spread", "15 %", Verdict::Pass),
             ("spoke-spread", "18 %", Verdict::Caution),
             ("spoke-spread", "30 %", Verdict::Caution),
@@ -179,6 +198,7 @@ mod tests {
         for (code, wrong, right) in [
             ("magnet-gap", "3.6", "1.4"),
             ("tyre-gap", "3.4", "7"),
+            ("chain-gap", "1.0", "3.2"),
             ("spoke-spread", "30 %", "10%"),
         ] {
             free(trekking()).measure(&[(code, wrong)]).cured(

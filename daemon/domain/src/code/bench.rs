@@ -51,6 +51,23 @@ pub(super) const CODES: &[Code] = &[
     .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
+        "chain-gap",
+        "",
+        "chain on the smallest cog to the stay",
+        mm(-2.0, 40.0),
+    )
+    .read_with("feeler", 0.1, 0.5)
+    .stale_by(&[Motor, Cassette, Chain]),
+    Code::stated(
+        Fitting,
+        "insulation",
+        "ins",
+        "resistance from pack plus to the frame",
+        quantity(Kind::Resistance, "Mohm", 0.0, 10_000.0),
+    )
+    .stale_by(&[Motor, Controller, Pack]),
+    Code::stated(
+        Fitting,
         "back-pedal",
         "drops",
         "turns back-pedalled in the lowest gear without a drop",

@@ -1,7 +1,7 @@
 //! Codes of the test ride, and the runs that record them.
 
 use super::Group::Ride;
-use super::{Code, Run, gradient, kilograms, kmh, mm, quantity, volts};
+use super::{Code, Run, count, gradient, kilograms, kmh, mm, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{
     self, BrakeSet, Cassette, Chainring, Controller, Display, Motor, Pack, PedalSensor, RotorFront,
@@ -376,6 +376,14 @@ pub(super) const CODES: &[Code] = &[
     .stale_by(DRIVE),
     Code::stated(
         Ride,
+        "energy-stops",
+        "",
+        "stops on the energy run",
+        count(0.0, 200.0),
+    )
+    .stale_by(DRIVE),
+    Code::stated(
+        Ride,
         "noise",
         "",
         "noise at one metre",
@@ -532,6 +540,7 @@ pub(super) const RUNS: &[Run] = &[
             ("distance", "energy-distance"),
             ("charge", "energy-charge"),
             ("volts", "energy-volts"),
+            ("stops", "energy-stops"),
         ],
     },
     Run {

@@ -9,7 +9,7 @@ pub(in crate::service) fn ride_plan(job: &Job, plan: &Plan) -> v1::RidePlanReply
     v1::RidePlanReply {
         job: job.number,
         rider: job.rider.clone(),
-        before: plan.before.iter().map(|line| (*line).to_owned()).collect(),
+        before: plan.before.clone(),
         lines: plan.lines.iter().map(line).collect(),
     }
 }

@@ -120,3 +120,24 @@ fn nothing_drawn_in_the_prediction_is_not_judged() {
         .state(&[("rider-power", "400 W")]);
     ridden(strong, "78 kg", "12.4 km", "2.31 Ah", "37.1 V").expect(&CHECK, Verdict::NotApplicable);
 }
+
+/// Common practice, no source: at least three stops on a loop that is to speak for the road.
+#[test]
+fn a_loop_with_fewer_than_three_stops_is_a_caution_where_they_were_counted() {
+    let loop_with = |stops: &str| {
+        let bench = trekking().measure(&[("mass-after", "22 kg")]);
+        ridden(bench, "78 kg", "12.4 km", "2.31 Ah", "37.1 V").ride("energy", &[("stops", stops)])
+    };
+    loop_with("3").expect(&CHECK, Verdict::Pass);
+    let report = loop_with("2").expect(&CHECK, Verdict::Caution);
+    assert!(
+        report
+            .summary()
+            .starts_with("2 stops on the energy run, at least 3"),
+        "{}",
+        report.summary()
+    );
+    loop_with("2").cured(&CHECK, "stops=NUMBER", |job| {
+        job.ride("energy", &[("stops", "4")])
+    });
+}
