@@ -170,14 +170,14 @@ pub(crate) fn print_sheet(out: &mut Out<'_>, sheet: &RecallSheet, all: bool) -> 
     out.line(format!("{riders} to reach, {done} done"))?;
     let most = if all { usize::MAX } else { ROWS.0 };
     if !sheet.calls.is_empty() {
-        let mut table = Table::new(["state", "job", "rider", "marks", "last"]);
+        let mut table = Table::new(["state", "job", "rider", "what", "last"]);
         for call in sheet.calls.iter().take(most) {
             let piece = call.piece.clone().unwrap_or_default();
             table.row([
                 state(call),
                 piece.job.to_string().into(),
                 rider(&piece).into(),
-                marks(&piece).into(),
+                on_the_bicycle(sheet, &piece).into(),
                 last(out, call).into(),
             ]);
         }
@@ -197,6 +197,22 @@ pub(crate) fn print_sheet(out: &mut Out<'_>, sheet: &RecallSheet, all: bool) -> 
     } else {
         out.wrapped("also: ", "    ", &words.join(", "))
     }
+}
+
+/// Every piece that is meant on the bicycle of a call, each with its marks.
+fn on_the_bicycle(sheet: &RecallSheet, called: &FoundPiece) -> String {
+    let found = sheet.found.iter().flat_map(|found| &found.pieces);
+    let mut there: Vec<&FoundPiece> = found
+        .filter(|piece| piece.job == called.job && piece.whereabouts == called.whereabouts)
+        .collect();
+    if there.is_empty() {
+        there.push(called);
+    }
+    let lines: Vec<String> = there
+        .into_iter()
+        .map(|piece| format!("{} {}", piece.slot, marks(piece)).trim().to_owned())
+        .collect();
+    lines.join("\n")
 }
 
 fn state(call: &RecallCall) -> Cell<'static> {
@@ -290,6 +306,12 @@ mod tests {
             by: "K".into(),
             at_us: 1_773_400_000_000_000,
         };
+        let of = |slot: &str, serial: &str| FoundPiece {
+            slot: slot.into(),
+            serial: serial.into(),
+            ..piece(20)
+        };
+        let (pack, charger) = (of("pack", "40120"), of("charger", "C-7"));
         let sheet = RecallSheet {
             line: Some(RecallLine {
                 recall: 1,
@@ -298,7 +320,7 @@ mod tests {
                 ..RecallLine::default()
             }),
             calls: vec![RecallCall {
-                piece: Some(piece(20)),
+                piece: Some(pack.clone()),
                 state: "tried".into(),
                 steps: vec![step("tried", "no answer"), step("tried", "letter")],
             }],
@@ -307,10 +329,14 @@ mod tests {
                     whereabouts: "shelf".into(),
                     pieces: 2,
                 }],
-                pieces: Vec::new(),
+                pieces: vec![pack, charger, piece(21)],
             }),
         };
         let shown = text(120, |out| print_sheet(out, &sheet, false));
+        // Both pieces of the bicycle that is called about, none of another one.
+        assert!(shown.contains("pack 40120 / PK-2511-C"), "{shown}");
+        assert!(shown.contains("charger C-7 / PK-2511-C"), "{shown}");
+        assert!(!shown.contains("40121"), "{shown}");
         for part in [
             "Recall 1: packs",
             "1 rider to reach, 0 done",
