@@ -95,6 +95,18 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
             amount(view.rework_cost)
         ),
     )?;
+    if view.unpriced > 0 {
+        let pieces = times::count_of(
+            view.unpriced.into(),
+            "part that is here has",
+            "parts that are here have",
+        );
+        out.wrapped(
+            "",
+            "  ",
+            &format!("{pieces} no price: what they cost may not be taken off yet"),
+        )?;
+    }
     if !view.first_check_due.is_empty() {
         let made = if view.first_check_made { " (made)" } else { "" };
         out.line(format_args!(

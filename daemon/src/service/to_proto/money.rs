@@ -65,7 +65,14 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         after: after_lines(job, at),
         planned_minutes: u32::try_from(planned).unwrap_or_default(),
         planned_labour: at_rate(labour_rate(&at.rules), planned).0,
+        unpriced: unpriced(job),
     }
+}
+
+/// Pieces that came and stayed, of order lines without a price.
+fn unpriced(job: &Job) -> u32 {
+    let lines = job.orders.iter().filter(|line| line.price.is_none());
+    lines.map(|line| line.came.saturating_sub(line.returned)).sum()
 }
 
 /// Minutes planned for the whole of such a conversion.
