@@ -1,8 +1,8 @@
 //! `lockring history`: everything that was ever written down about a job.
 
-use lockring_proto::v1::HistoryRequest;
+use lockring_proto::v1::{HistoryReply, HistoryRequest};
 
-use crate::client::ORDINARY;
+use crate::client::{Client, ORDINARY};
 use crate::command_error::{CommandError, Exit};
 use crate::commands::of_jobs;
 use crate::desk::Desk;
@@ -26,8 +26,7 @@ pub(crate) struct History {
 
 impl History {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let request = HistoryRequest { job: self.job, after: self.after };
-        let history = desk.client().await?.call(ORDINARY, request, of_jobs!(history)).await?;
+        let history = whole(&desk.client().await?, self.job, self.after).await?;
         if desk.out.look.json {
             history.lines.iter().try_for_each(|entry| desk.out.json(entry))?;
             return Ok(Exit::Ok);
@@ -38,4 +37,16 @@ impl History {
         }
         Ok(Exit::Ok)
     }
+}
+
+/// The entries of a job after one of them, read answer after answer: a long history does not fit into one.
+pub(crate) async fn whole(client: &Client, job: u32, after: u64) -> Result<HistoryReply, CommandError> {
+    let ask = async |after| client.call(ORDINARY, HistoryRequest { job, after }, of_jobs!(history)).await;
+    let mut history = ask(after).await?;
+    while history.next_after > 0 {
+        let rest = ask(history.next_after).await?;
+        history.lines.extend(rest.lines);
+        history.next_after = rest.next_after;
+    }
+    Ok(history)
 }

@@ -166,8 +166,16 @@ impl Order {
                 change(desk, request, of_jobs!(order)).await
             }
             Some(What::List { open, from, job }) => {
-                let request = ListOrdersRequest { open, supplier: from, job: job.unwrap_or_default() };
-                let answer = desk.client().await?.call(ORDINARY, request, of_supply!(list_orders)).await?;
+                let mut request =
+                    ListOrdersRequest { open, supplier: from, job: job.unwrap_or_default(), page_token: String::new() };
+                let client = desk.client().await?;
+                let mut answer = client.call(ORDINARY, request.clone(), of_supply!(list_orders)).await?;
+                while !answer.next_page_token.is_empty() {
+                    request.page_token = std::mem::take(&mut answer.next_page_token);
+                    let page = client.call(ORDINARY, request.clone(), of_supply!(list_orders)).await?;
+                    answer.lines.extend(page.lines);
+                    answer.next_page_token = page.next_page_token;
+                }
                 if desk.out.look.json {
                     answer.lines.iter().try_for_each(|line| desk.out.json(line))?;
                 } else {

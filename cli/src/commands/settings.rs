@@ -191,8 +191,14 @@ async fn rules(desk: &mut Desk<'_>, word: String) -> Result<Exit, CommandError> 
 }
 
 async fn history(desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-    let request = ShopHistoryRequest { after: 0 };
-    let answer = desk.client().await?.call(ORDINARY, request, of_desk!(shop_history)).await?;
+    let client = desk.client().await?;
+    let mut answer = client.call(ORDINARY, ShopHistoryRequest { after: 0 }, of_desk!(shop_history)).await?;
+    while answer.next_after > 0 {
+        let rest = ShopHistoryRequest { after: answer.next_after };
+        let page = client.call(ORDINARY, rest, of_desk!(shop_history)).await?;
+        answer.lines.extend(page.lines);
+        answer.next_after = page.next_after;
+    }
     if desk.out.look.json {
         answer.lines.iter().try_for_each(|line| desk.out.json(line))?;
     } else if answer.lines.is_empty() {

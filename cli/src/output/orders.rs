@@ -123,6 +123,7 @@ mod tests {
         let reply = ListOrdersReply {
             day: "2026-03-25".into(),
             lines: vec![late, shelf],
+            next_page_token: String::new(),
         };
         let shown = text(80, |out| print(out, &reply));
         for part in [

@@ -73,6 +73,7 @@ impl v1::supply_server::Supply for Supply {
 
     async fn list_orders(&self, request: Request<v1::ListOrdersRequest>) -> Answer<v1::ListOrdersReply> {
         let request = request.into_inner();
+        let skipped = asked::lines_skipped(&request).map_err(|refusal| status::refused(&refusal))?;
         let list = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
             let jobs = reader.jobs_with_orders(request.open)?;
@@ -83,7 +84,7 @@ impl v1::supply_server::Supply for Supply {
             };
             let shelf: Vec<_> = stock.lines.into_values().collect();
             let days = at.days(Timestamp::now());
-            Ok(Ok(to_proto::order_list(&request, &jobs, &shelf, &days)))
+            Ok(Ok(to_proto::order_list(&request, skipped, &jobs, &shelf, &days)))
         });
         list.await.map(Response::new)
     }

@@ -20,7 +20,7 @@ use lockring_proto::v1::supply_client::SupplyClient;
 use lockring_proto::v1::{
     AccountRequest, AccountView, Assignment, BlockedReport, BlockedRequest, CardReply, CardRequest, ChainlineReply, ChainlineRequest, CheckReply,
     CheckRequest, CompanionsReply, CompanionsRequest, CompareRideReply, CompareRideRequest, FiguresRequest, GetPartRequest,
-    HistoryReply, HistoryRequest, JobView, ListPhotosRequest, PhotoView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
+    HistoryReply, JobView, ListPhotosRequest, PhotoView, PredictReply, PredictRequest, PredictionsReport, PredictionsRequest,
     ProposeReply, ProposeRequest, RangeReply, RangeRequest, RecallSheet, RidePlanReply, RidePlanRequest, SettingsRequest, Sheet,
     ShowJobRequest, ShowRecallRequest,
 };
@@ -28,7 +28,7 @@ use lockring_proto::v1::{
 use crate::client::{Client, LONG, ORDINARY};
 use crate::command_error::{CommandError, Exit};
 use crate::commands::photo::fetch;
-use crate::commands::{SEED, of_jobs, predict, range};
+use crate::commands::{SEED, history, of_jobs, predict, range};
 use crate::output::progress;
 
 /// Asks for what a document shows.
@@ -119,8 +119,7 @@ impl Answers {
     }
 
     pub(crate) async fn history(&mut self, job: u32) -> Answer<HistoryReply> {
-        let request = HistoryRequest { job, after: 0 };
-        self.0.call(ORDINARY, request, of_jobs!(history)).await
+        history::whole(&self.0, job, 0).await
     }
 
     pub(crate) async fn companions(&mut self, job: u32) -> Answer<CompanionsReply> {

@@ -10,7 +10,15 @@ use lockring_domain::supply::supplier::SupplierText;
 use lockring_proto::v1;
 
 use super::super::decide::Asked;
-use super::{asker, bad, change, day, typed};
+use super::{asker, bad, change, day, strange_token, typed};
+
+/// How many order lines were given before those that are asked for.
+pub(in crate::service) fn lines_skipped(request: &v1::ListOrdersRequest) -> Result<usize, Refusal> {
+    match request.page_token.as_str() {
+        "" => Ok(0),
+        token => token.parse().map_err(|_| strange_token(token)),
+    }
+}
 
 /// What is asked of the shop's supply.
 #[derive(Debug, Clone, PartialEq)]

@@ -12,7 +12,7 @@ use lockring_domain::shop::setting::Setting;
 use lockring_domain::shop::{OwnRule, Said, Shop, ShopDraft};
 use lockring_proto::v1;
 
-use super::view::history_line;
+use super::view::{fitting, history_line, next_after};
 use super::{Kept, day};
 use crate::service::standing::Standing;
 
@@ -155,12 +155,14 @@ pub(in crate::service) fn shop_history(all: &[Entry], after: u64) -> v1::ShopHis
             _ => None,
         })
         .collect();
+    let lines = all
+        .iter()
+        .filter(|entry| entry.seq > after)
+        .map(|entry| history_line(entry, retracted.contains(&entry.seq)));
+    let (lines, is_cut) = fitting(lines);
     v1::ShopHistoryReply {
-        lines: all
-            .iter()
-            .filter(|entry| entry.seq > after)
-            .map(|entry| history_line(entry, retracted.contains(&entry.seq)))
-            .collect(),
+        next_after: next_after(&lines, is_cut),
+        lines,
     }
 }
 

@@ -9,6 +9,7 @@ use lockring_domain::supply::shelf::{Item, Stock};
 use lockring_domain::supply::supplier::{self, Supplier};
 use lockring_proto::v1;
 
+use super::view::fitting;
 use super::{Kept, day};
 use crate::report::days::Days;
 
@@ -40,9 +41,11 @@ fn supplier_view(supplier: &Supplier) -> v1::SupplierView {
     }
 }
 
-/// Lines that are asked for, the longest overdue first, then by the day they are due.
+/// Lines that are asked for, the longest overdue first, then by the day they are due; so many were
+/// given before.
 pub(in crate::service) fn order_list(
     request: &v1::ListOrdersRequest,
+    skipped: usize,
     jobs: &[Arc<Job>],
     shelf: &[OrderLine],
     days: &Days<'_>,
@@ -74,8 +77,14 @@ pub(in crate::service) fn order_list(
         )
     };
     lines.sort_by_key(place);
+    let (lines, is_cut) = fitting(lines.into_iter().skip(skipped));
     v1::ListOrdersReply {
         day: days.today().to_string(),
+        next_page_token: if is_cut {
+            (skipped + lines.len()).to_string()
+        } else {
+            String::new()
+        },
         lines,
     }
 }

@@ -14,6 +14,7 @@ use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::setting::Units;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
+use prost::Message;
 
 use super::{block, concession, day};
 use crate::report::days::Days;
@@ -21,11 +22,12 @@ use crate::report::standing;
 
 /// A page of jobs; `size` is how many were asked for.
 pub(in crate::service) fn job_list(jobs: &[Arc<Job>], size: u32, days: &Days<'_>) -> v1::ListJobsReply {
+    let (lines, is_cut) = fitting(jobs.iter().map(|job| job_line(job, days)));
     // A full page may have another after it.
-    let last = jobs.last().filter(|_| jobs.len() >= size as usize);
+    let last = lines.last().filter(|_| is_cut || jobs.len() >= size as usize);
     v1::ListJobsReply {
-        jobs: jobs.iter().map(|job| job_line(job, days)).collect(),
-        next_page_token: last.map_or_else(String::new, |job| job.number.to_string()),
+        next_page_token: last.map_or_else(String::new, |line| line.job.to_string()),
+        jobs: lines,
     }
 }
 
@@ -210,14 +212,37 @@ fn conceded(job: &Job, rules: &RuleSheet) -> Vec<v1::ConcededView> {
 /// Entries of a job, oldest first.
 pub(in crate::service) fn history(job: &Job, entries: &[Entry]) -> v1::HistoryReply {
     let retracted = entry::retracted(entries);
+    let lines = entries
+        .iter()
+        .map(|entry| history_line(entry, retracted.contains(&entry.seq)));
+    let (lines, is_cut) = fitting(lines);
     v1::HistoryReply {
         job: job.number,
         rider: job.rider.clone(),
-        lines: entries
-            .iter()
-            .map(|entry| history_line(entry, retracted.contains(&entry.seq)))
-            .collect(),
+        next_after: next_after(&lines, is_cut),
+        lines,
     }
+}
+
+/// How much of a list goes into one answer, bytes: half of what a client takes (4 MiB).
+const ANSWER: usize = 2 * 1024 * 1024;
+
+/// The lines that fit into one answer, one in any case, and whether there are more.
+pub(super) fn fitting<T: Message>(lines: impl Iterator<Item = T>) -> (Vec<T>, bool) {
+    let (mut taken, mut bytes) = (Vec::new(), 0);
+    for line in lines {
+        bytes += line.encoded_len();
+        if bytes > ANSWER && !taken.is_empty() {
+            return (taken, true);
+        }
+        taken.push(line);
+    }
+    (taken, false)
+}
+
+/// What the rest of a history is asked for with; 0 when there is none.
+pub(super) fn next_after(lines: &[v1::HistoryLine], is_cut: bool) -> u64 {
+    lines.last().filter(|_| is_cut).map_or(0, |line| line.seq)
 }
 
 /// One entry in one line.
@@ -247,6 +272,35 @@ mod tests {
 
     use super::*;
     use crate::report::testing::{Bench, on};
+
+    #[test]
+    fn what_does_not_fit_into_one_answer_is_asked_for_again() {
+        let lines: Vec<v1::HistoryLine> = (1..=5)
+            .map(|seq| v1::HistoryLine {
+                seq,
+                text: "x".repeat(1_000_000),
+                ..v1::HistoryLine::default()
+            })
+            .collect();
+        let (mut after, mut given) = (0, Vec::new());
+        loop {
+            let rest = lines.iter().filter(|line| line.seq > after).cloned();
+            let (page, is_cut) = fitting(rest);
+            assert!((1..=2).contains(&page.len()));
+            given.extend(page.iter().map(|line| line.seq));
+            after = next_after(&page, is_cut);
+            if after == 0 {
+                break;
+            }
+        }
+        assert_eq!(given, [1, 2, 3, 4, 5]);
+        // A line that is too long by itself is given all the same.
+        let long = v1::HistoryLine {
+            text: "x".repeat(ANSWER + 1),
+            ..v1::HistoryLine::default()
+        };
+        assert_eq!(fitting([long.clone(), long].into_iter()).0.len(), 1);
+    }
 
     #[test]
     fn a_line_says_where_the_job_stands_and_what_is_left() {
