@@ -20,7 +20,7 @@ use super::decide::{existing_job, request_for};
 use super::from_proto::{self, Pick, RiderAsked, Who};
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
-use super::{Daemon, LONG, blocking, status, to_proto, within};
+use super::{Daemon, LONG, ORDINARY, blocking, status, to_proto, within};
 
 mod named;
 mod traces;
@@ -67,7 +67,9 @@ impl v1::riders_server::Riders for Riders {
         // A task of its own, as for any change: what is stored is to be seen through.
         let task = tokio::spawn(async move {
             let _alone = ONE.lock().await;
-            let mark = Mark::lay(&daemon.folder).map_err(|error| status::stored(&error.into()))?;
+            let folder = daemon.folder.clone();
+            let mark = blocking(ORDINARY, move || Mark::lay(&folder)).await?;
+            let mark = mark.map_err(|error| status::stored(&error.into()))?;
             let writer = daemon.clone();
             let done = daemon.store.write(move |tx| write(&writer, tx, &asked)).await;
             let Done {
