@@ -3,14 +3,14 @@
 use lockring_proto::v1::{CheckReport, FitCure, FitReply};
 
 use crate::command_error::CommandError;
-use crate::output::{Out, check};
+use crate::output::{Out, check, times};
 
 /// Prints the page; of a trial first what it changes.
 pub(crate) fn print(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> {
     if reply.changed.is_empty() {
         out.heading(&format!("Job {}, {}: fit", reply.job, reply.rider))?;
     } else {
-        print_trial(out, reply)?;
+        return print_trial(out, reply);
     }
     for topic in &reply.topics {
         let concerned: Vec<&CheckReport> = topic
@@ -85,7 +85,14 @@ fn print_trial(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> 
             check::print_cures(out, after)?;
         }
     }
-    Ok(())
+    let all: usize = reply.topics.iter().map(|topic| topic.checks.len()).sum();
+    let rest = all.saturating_sub(reply.differs.len());
+    let others = times::count_of(
+        rest as u64,
+        "other check says what it said",
+        "other checks say what they said",
+    );
+    out.line(format_args!("{others}: lockring fit {}", reply.job))
 }
 
 #[cfg(test)]
@@ -130,6 +137,12 @@ mod tests {
         assert!(shown.contains("nothing of this is stored"), "{shown}");
         assert!(shown.contains("was pass chainline.centre: +4.0 mm\n"), "{shown}");
         assert!(!shown.contains("x.y"), "{shown}");
+        // The rest of the page is not told again.
+        assert_eq!(shown.matches("+6.5 mm").count(), 1, "{shown}");
+        assert!(
+            shown.contains("1 other check says what it said: lockring fit 21\n"),
+            "{shown}"
+        );
     }
 
     #[test]

@@ -214,7 +214,10 @@ pub fn learn(lessons: &[Lesson], rules: &RuleSheet) -> Learnt {
         rides: count(&errors),
         mean: mean(&errors),
         spread: spread(&errors),
-        above: errors.iter().filter(|error| **error > 0.0).count() as u32,
+        above: errors
+            .iter()
+            .filter(|error| (1000.0 * **error).round() > 0.0)
+            .count() as u32,
     };
     Learnt {
         biases: figures.into_iter().map(bias).collect(),

@@ -67,7 +67,7 @@ impl AccountEvent {
             Self::Quoted(line) => {
                 let mark = if line.rework { ", rework" } else { "" };
                 let hours = match line.kind {
-                    LineKind::Labour => format!(" ({} min)", line.minutes),
+                    LineKind::Labour => format!(" ({}:{:02} h)", line.minutes / 60, line.minutes % 60),
                     LineKind::Part | LineKind::Other => String::new(),
                 };
                 format!(

@@ -12,7 +12,7 @@ pub static CHECK: Check = Check {
     title: "starts on the steepest part of the hill",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -32,7 +32,9 @@ fn run(case: &Case<'_>) -> Outcome {
     let (good, tried) = case.tally("hill-restart-done")?;
     // A count of a few starts.
     let asked = case.rule("hill.restart-tries").round() as u32;
-    let (verdict, remark) = if good < tried {
+    let (verdict, remark) = if good == 0 && tried > 0 {
+        (Verdict::Fail, "it does not start there")
+    } else if good < tried {
         (Verdict::Fail, "it does not start every time")
     } else if tried < asked {
         (Verdict::Caution, "too few tries")
@@ -73,6 +75,20 @@ fn run(case: &Case<'_>) -> Outcome {
 mod tests {
     use super::*;
     use crate::checks::testing::{Bench, longtail, trekking};
+
+    #[test]
+    fn none_of_three_is_not_called_some() {
+        let said = |starts: &str| {
+            let ridden = longtail().ride("restart", &[("starts", starts)]);
+            ridden.expect(&CHECK, Verdict::Fail).summary().to_owned()
+        };
+        assert!(
+            said("0/3").ends_with("it does not start there"),
+            "{}",
+            said("0/3")
+        );
+        assert!(said("1/3").ends_with("it does not start every time"));
+    }
 
     fn starts(bench: Bench, count: &str) -> Bench {
         bench.ride("restart", &[("starts", count)])

@@ -307,7 +307,7 @@ const OF_A_JOB: &[Row] = &[
     (
         r#"{"event":"account","what":"quoted","number":2,"kind":"labour","words":"fitting","price":5800,"cost":0,"minutes":60,"rework":false}"#,
         "quoted",
-        "quote line 2 (labour): fitting (60 min), 58.00",
+        "quote line 2 (labour): fitting (1:00 h), 58.00",
         Yes,
         &[],
     ),

@@ -119,7 +119,11 @@ impl Bench {
     /// As [`what_if`].
     pub(crate) fn apply(&mut self, change: &Typed, desk: &Desk<'_>) -> Result<(), Refusal> {
         let word = change.field.to_lowercase();
-        if word == "ring" {
+        // A ring that nobody stocks is typed for its slot as well as by its own word.
+        let unstocked = matches!(Slot::from_word(&word), Some(Slot::Chainring))
+            && is_ring(&change.text)
+            && (desk.part)(&change.text).is_none();
+        if word == "ring" || unstocked {
             let ring = ring(
                 self.job.build.get(&Slot::Chainring).map(|line| &line.part),
                 &change.text,
@@ -275,6 +279,16 @@ impl Bench {
         };
         self.job.facts.insert(key.to_owned(), fact.into());
     }
+}
+
+/// Whether a text has the form of a ring: digits and a `T`, with or without a dish.
+fn is_ring(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    let teeth = lower
+        .split_once("-dish")
+        .map_or(lower.as_str(), |(teeth, _)| teeth);
+    let digits = teeth.strip_suffix('t').unwrap_or_default();
+    !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// A ring from `38T` or `38T-dish5`; what is not said is as the present ring has it.

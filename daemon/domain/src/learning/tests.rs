@@ -140,14 +140,17 @@ fn a_bias_is_the_mean_of_its_rides_with_their_spread() {
     };
     let mut lessons: Vec<Lesson> = [0.1, 0.2, 0.3, 0.0].map(|error| lesson("cargo", error)).into();
     lessons.push(lesson("city", -0.1));
+    // Shown as 0.0 %, which lies on no side.
+    lessons.push(lesson("folder", 0.0004));
     let learnt = learn(&lessons, &RuleSheet::shipped());
-    let [cargo, city] = learnt.biases.as_slice() else {
+    let [cargo, city, folder] = learnt.biases.as_slice() else {
         panic!("{learnt:?}")
     };
     assert_eq!((cargo.kind.as_str(), cargo.rides, cargo.above), ("cargo", 4, 3));
     assert!((cargo.mean - 0.15).abs() < 1e-12);
     assert!((cargo.spread.unwrap() - (0.05f64 / 3.0).sqrt()).abs() < 1e-12);
     assert_eq!((city.rides, city.above, city.spread), (1, 0, None));
+    assert_eq!((folder.rides, folder.above), (1, 0));
 }
 
 /// Both ways of one ride are one ride: their mean counts, once.

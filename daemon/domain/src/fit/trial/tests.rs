@@ -56,6 +56,20 @@ fn a_ring_of_less_dish_moves_the_line_by_the_difference() {
 }
 
 #[test]
+fn a_ring_that_nobody_stocks_is_typed_for_its_slot_as_well() {
+    let job = longtail().job;
+    let tried = |field: &str| {
+        let change = changes(&[(field, "28T")]);
+        with_desk(|desk| what_if(&job, &change, job.touched, desk))
+            .unwrap()
+            .changed
+    };
+    assert_eq!(tried("chainring"), tried("ring"));
+    let wrong = changes(&[("chainring", "ring-28")]);
+    assert!(with_desk(|desk| what_if(&job, &wrong, job.touched, desk)).is_err());
+}
+
+#[test]
 fn a_spacer_moves_the_right_pedal_and_the_calliper_s_gap_too() {
     // A millimetre for a millimetre (geometry): 77 + 2.5 = 79.5 mm and 30 + 2.5 = 32.5 mm.
     let job = longtail()
