@@ -3,11 +3,14 @@
 
 use std::io::{ErrorKind, Read as _, Write as _};
 use std::os::unix::net::UnixStream;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use lockring_proto::paths;
+use lockring_proto::v1::forecasts_client::ForecastsClient;
 use lockring_proto::v1::jobs_client::JobsClient;
-use lockring_proto::v1::{ListJobsRequest, NoteRequest};
+use lockring_proto::v1::{ListJobsRequest, NoteRequest, PredictRequest};
 
 use crate::support::rpc::{block_on, connect, origin};
 use crate::support::{PATIENCE, Shop};
@@ -115,6 +118,46 @@ fn a_flood_of_calls_leaves_others_served_and_loses_none_that_was_answered() {
         .filter(|line| line["text"].as_str().unwrap().contains("flood"));
     assert_eq!(noted.count(), 240);
     assert_eq!(shop.json("verify")[0]["sound"], true);
+}
+
+/// A forecast that nobody takes holds what it needs until its caller goes: one program gets eight of them
+/// at a time, whatever it asks for (64 turns, eight for each).
+#[test]
+fn forecasts_that_nobody_takes_leave_others_served() {
+    let shop = Shop::with_demo_jobs();
+    let folder = shop.folder();
+    let begun = Arc::new(AtomicUsize::new(0));
+    block_on(async {
+        let mut calls = tokio::task::JoinSet::new();
+        for _ in 0..4 {
+            let channel = connect(&shop).await;
+            for _ in 0..40 {
+                let mut forecasts = ForecastsClient::new(channel.clone());
+                let begun = begun.clone();
+                calls.spawn(async move {
+                    let request = PredictRequest {
+                        job: 1,
+                        draws: 20_000,
+                        ..PredictRequest::default()
+                    };
+                    let answer = forecasts.predict(request).await.unwrap();
+                    begun.fetch_add(1, Ordering::SeqCst);
+                    std::future::pending::<()>().await;
+                    drop(answer);
+                });
+            }
+        }
+        let others = tokio::task::spawn_blocking(move || {
+            for _ in 0..10 {
+                crate::support::run_in(&folder, ["show", "1"]).ok();
+            }
+        });
+        others.await.unwrap();
+        calls.shutdown().await;
+    });
+    let begun = begun.load(Ordering::SeqCst);
+    assert!((1..=8).contains(&begun), "{begun} were begun for one program");
+    shop.line("predict 1 --draws 10").ok();
 }
 
 #[test]

@@ -57,10 +57,14 @@ struct Certificate {
 }
 
 impl Caller {
-    /// Waits until its program may begin another call, which lasts as long as what is given.
-    pub(super) async fn turn(&self) -> OwnedSemaphorePermit {
+    /// Waits until its program may begin another call, which weighs as much as so many and lasts as long
+    /// as what is given.
+    pub(super) async fn turns(&self, weight: u32) -> OwnedSemaphorePermit {
         let calls = self.0.calls.clone();
-        calls.acquire_owned().await.expect("it is never closed")
+        calls
+            .acquire_many_owned(weight)
+            .await
+            .expect("it is never closed")
     }
 
     /// A call has come: the connection is no longer a silent one.

@@ -143,16 +143,17 @@ impl Daemon {
                 !send.is_closed() && !shutdown.is_asked()
             };
             let answer = work(&mut told).map_err(|refusal| status::refused(&refusal));
-            // Nobody is left to be told when the caller has gone.
-            drop(send.blocking_send(answer));
+            // There is room for it, or nobody is left to be told.
+            drop(send.try_send(answer));
         });
         Box::pin(ReceiverStream::new(updates))
     }
 }
 
-/// Now and then tells how far it is; a caller who is slow to listen misses some.
+/// Now and then tells how far it is; a caller who is slow to listen misses some. Room is left for the
+/// answer, so that no thread waits for somebody who does not listen.
 fn tell<T>(send: &Sender<Result<T, Status>>, done: u32, update: &impl Fn(u32) -> T) {
-    if done.is_multiple_of(EVERY) {
+    if done.is_multiple_of(EVERY) && send.capacity() > 1 {
         drop(send.try_send(Ok(update(done))));
     }
 }

@@ -11,7 +11,11 @@ use std::pin::Pin;
 use std::task::{Context, Poll};
 
 use http::{Request, Response};
+use http_body::{Frame, SizeHint};
+use tokio::sync::OwnedSemaphorePermit;
+use tonic::Status;
 use tonic::body::Body;
+use tonic::codegen::Bytes;
 use tower::{Layer, Service};
 
 use super::door::Caller;
@@ -31,6 +35,42 @@ const OPEN: [&str; 6] = [
     "/grpc.reflection.v1.ServerReflection/",
     "/grpc.reflection.v1alpha.ServerReflection/",
 ];
+
+/// Calls whose answer comes bit by bit and holds a picture or a thread until it was taken: their turn
+/// lasts as long. A watch holds neither.
+const LASTING: [&str; 3] = [
+    "/lockring.v1.Forecasts/Predict",
+    "/lockring.v1.Forecasts/Range",
+    "/lockring.v1.Photos/FetchPhoto",
+];
+/// How many turns such a call takes.
+const WEIGHT: u32 = 8;
+
+/// An answer under way, with the turn it takes.
+struct Held {
+    body: Body,
+    _turn: OwnedSemaphorePermit,
+}
+
+impl http_body::Body for Held {
+    type Data = Bytes;
+    type Error = Status;
+
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Status>>> {
+        Pin::new(&mut self.body).poll_frame(context)
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.body.is_end_stream()
+    }
+
+    fn size_hint(&self) -> SizeHint {
+        self.body.size_hint()
+    }
+}
 
 /// Asks of every call whether its connection was greeted.
 #[derive(Debug, Clone, Copy)]
@@ -86,8 +126,14 @@ where
         Box::pin(async move {
             match caller {
                 Some(caller) if is_greeted(&caller).await => {
-                    let _turn = caller.turn().await;
-                    ready.call(request).await
+                    let is_lasting = LASTING.contains(&request.uri().path());
+                    let turn = caller.turns(if is_lasting { WEIGHT } else { 1 }).await;
+                    let answer = ready.call(request).await?;
+                    Ok(if is_lasting {
+                        answer.map(|body| Body::new(Held { body, _turn: turn }))
+                    } else {
+                        answer
+                    })
                 }
                 _ => Ok(status::not_greeted().into_http()),
             }
