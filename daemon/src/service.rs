@@ -60,6 +60,8 @@ pub(crate) use reports::{job_lines, open_jobs};
 pub(crate) use riders::Riders;
 pub(crate) use riders::finish_removals;
 pub(crate) use server::{serve, serve_street};
+#[cfg(test)]
+pub(crate) use shop::troubles;
 pub(crate) use standing::{KnownShop, LastStanding, Standing, zone_of};
 pub(crate) use to_proto::report_sheet;
 

@@ -14,7 +14,11 @@ use super::{Daemon, LONG, blocking, from_proto, status, to_proto, within};
 
 /// What keeps the daemon from doing its own work in time, a line each: days and backups that lie ahead,
 /// because the clock was wrong when they were written, or is.
-fn troubles(daemon: &Daemon, reader: &Reader<'_>, now: Timestamp) -> Result<Vec<String>, StorageError> {
+pub(crate) fn troubles(
+    daemon: &Daemon,
+    reader: &Reader<'_>,
+    now: Timestamp,
+) -> Result<Vec<String>, StorageError> {
     let at = daemon.standing(reader)?;
     let today = now.to_zoned_datetime(at.zone.clone()).date();
     let ahead = |what: &str, day: Option<Date>| {

@@ -765,3 +765,36 @@ async fn an_empty_shop_reports_nothing() {
     assert!(!bench.daemon.folder.join(REPORTS).exists());
     assert_eq!(bench.evenings(), [""; 0]);
 }
+
+/// From 2 March on 65 working days have closed by 29 May 2026, a Friday: thirteen weeks of five.
+#[tokio::test]
+async fn after_a_long_time_the_reports_come_a_month_at_a_look() {
+    let bench = Bench::open();
+    bench.job("2026-03-02T08:00Z", date(2026, 4, 7)).await;
+    for written in [23, 46, 65, 65] {
+        bench.look("2026-05-29T17:30Z").await;
+        assert_eq!(bench.evenings().len(), written);
+    }
+}
+
+#[tokio::test]
+async fn what_lies_ahead_of_today_is_told() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench.look("2026-03-23T17:30Z").await;
+    let store = &bench.daemon.store;
+    let backups = bench.daemon.folder.join(lockring_store::BACKUPS);
+    let told = |now: &str| {
+        let now = at(now);
+        store
+            .read(|reader| crate::service::troubles(&bench.daemon, reader, now))
+            .unwrap()
+    };
+    store.backup(&backups, at("2026-03-23T18:00Z")).await.unwrap();
+    assert_eq!(told("2026-03-23T18:00Z"), [""; 0]);
+    // The same moment by a clock that was a year ahead when all that was written.
+    let told = told("2025-03-23T18:00Z");
+    assert_eq!(told.len(), 3, "{told:?}");
+    assert!(told[0].contains("end-of-day report is of 2026-03-23, and today is 2025-03-23"));
+    assert!(told[1].contains("morning's look") && told[2].contains("is dated later than now"));
+}
