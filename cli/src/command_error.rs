@@ -87,7 +87,7 @@ impl Exit {
             Self::NoDaemon => (
                 3,
                 "no-daemon",
-                "no lockringd serves the data folder, or it is ending",
+                "no lockringd serves the data folder, it is ending, or it takes nothing for a moment",
             ),
             Self::BadInput => (
                 4,
@@ -136,7 +136,11 @@ impl Exit {
                 "permission",
                 "a folder, socket or file is not private to you, or a certificate does not count",
             ),
-            Self::Interrupted => (15, "interrupted", "broken off with Ctrl-C; nothing was stored"),
+            Self::Interrupted => (
+                15,
+                "interrupted",
+                "broken off with Ctrl-C; whether a change was stored, `lockring history JOB` shows",
+            ),
             Self::Queued => (
                 16,
                 "queued",
@@ -160,7 +164,8 @@ impl Exit {
             "NO_SUCH_JOB" | "NO_SUCH_PART" | "NO_SUCH_BLOCK" | "NO_SUCH_PAIR" => Self::NotFound,
             "GATE_CLOSED" => Self::GateClosed,
             "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
-            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND" => {
+            | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND"
+            | "ELSEWHERE_ALREADY" | "NO_SUCH_LINE" | "NOT_ON_SHELF" | "RESERVED" | "RIDER_STAYS" => {
                 Self::Refused
             }
             "CERTIFICATE_UNKNOWN"
@@ -168,11 +173,15 @@ impl Exit {
             | "CERTIFICATE_EXPIRED"
             | "PERSON_LEFT"
             | "ANOTHER_PERSON"
-            | "SOCKET_ONLY" => Self::Permission,
+            | "SOCKET_ONLY"
+            | "NO_AUTHORITY" => Self::Permission,
             "REVISION_CHANGED" => Self::Conflict,
-            "VERSION_MISMATCH" | "FOLDER_MISMATCH" => Self::VersionMismatch,
+            "VERSION_MISMATCH" | "FOLDER_MISMATCH" | "NOT_GREETED" => Self::VersionMismatch,
             "STORAGE" | "UNSURE" => Self::Storage,
-            "SHUTTING_DOWN" => Self::NoDaemon,
+            "TOO_SLOW" => Self::Timeout,
+            // It is over in a moment: what may wait for a daemon waits for these too.
+            "SHUTTING_DOWN" | "CROWDED" | "CLEANING" | "LAGGED" => Self::NoDaemon,
+            "BROKEN" => Self::Unexpected,
             _ => return None,
         })
     }
@@ -206,11 +215,17 @@ impl Exit {
     }
 }
 
+/// Reasons that stay whoever asks again and however often: the line is not for this certificate or
+/// computer, or the daemon breaks down over it each time.
+const FINAL: [&str; 4] = ["ANOTHER_PERSON", "PERSON_LEFT", "SOCKET_ONLY", "BROKEN"];
+
 /// Why a command was not done.
 #[derive(Debug)]
 pub(crate) struct CommandError {
     /// Exit code.
     pub(crate) kind: Exit,
+    /// The same line would get the same answer again, though others under its exit code may not.
+    pub(crate) is_final: bool,
     /// What is wrong, with the value given.
     pub(crate) message: String,
     /// What it came from, outermost first.
@@ -230,6 +245,7 @@ impl CommandError {
     pub(crate) fn new(kind: Exit, message: impl Into<String>) -> Self {
         Self {
             kind,
+            is_final: false,
             message: message.into(),
             causes: Vec::new(),
             hints: Vec::new(),
@@ -311,6 +327,7 @@ impl CommandError {
             (text, _) => text.to_owned(),
         };
         let mut error = Self::new(kind, message);
+        error.is_final = reason.is_some_and(|reason| FINAL.contains(&reason));
         if let Some(source) = status.source() {
             error = error.caused_by(source);
         }
@@ -377,13 +394,17 @@ impl CommandError {
             ("", "", "")
         };
         let mut text = format!("{red}Error:{end} {}\n", self.message);
-        // One violation that says the same as the message would only repeat it.
+        // What the message says already is not said again below it.
         let repeats = |problem: &str| {
-            self.violations.len() == 1
-                && (self.message.contains(problem) || problem.starts_with(&self.message))
+            self.message.contains(problem)
+                || (self.violations.len() == 1 && problem.starts_with(&self.message))
         };
         for (field, problem) in self.violations.iter().filter(|(_, problem)| !repeats(problem)) {
-            line(&mut text, format_args!("  {field}: {problem}"));
+            if problem.starts_with(&format!("{field}: ")) {
+                line(&mut text, format_args!("  {problem}"));
+            } else {
+                line(&mut text, format_args!("  {field}: {problem}"));
+            }
         }
         match self.causes.as_slice() {
             [] => {}
@@ -507,10 +528,66 @@ mod tests {
             ("STORAGE", 12),
             ("UNSURE", 12),
             ("SHUTTING_DOWN", 3),
+            ("CROWDED", 3),
+            ("CLEANING", 3),
+            ("RESERVED", 9),
+            ("NO_SUCH_LINE", 9),
         ];
         for (reason, number) in table {
             let error = CommandError::from_status(&status(Code::Unknown, reason, "no", None));
             assert_eq!(error.kind.number(), number, "{reason}");
+        }
+    }
+
+    /// Every reason that the daemon gives, read off where it gives it.
+    #[test]
+    fn every_reason_of_the_daemon_has_its_exit_code() {
+        let places = [
+            include_str!("../../daemon/domain/src/refusal.rs"),
+            include_str!("../../daemon/src/service/status.rs"),
+        ];
+        let is_reason = |word: &&str| {
+            let is_code = word.bytes().all(|byte| byte.is_ascii_uppercase() || byte == b'_');
+            // How the codes are spelt, which is none of them.
+            is_code && word.len() > 3 && *word != "SCREAMING_SNAKE_CASE"
+        };
+        let reasons: Vec<&str> = places
+            .iter()
+            .flat_map(|text| {
+                text.split("mod tests")
+                    .next()
+                    .unwrap()
+                    .split('"')
+                    .skip(1)
+                    .step_by(2)
+            })
+            .filter(is_reason)
+            .collect();
+        assert!(reasons.len() > 40, "{reasons:?}");
+        for reason in ["ELSEWHERE_ALREADY", "CLEANING", "UNSURE"] {
+            assert!(
+                reasons.contains(&reason),
+                "{reason} is not found where reasons are given"
+            );
+        }
+        let unnamed: Vec<&str> = reasons
+            .into_iter()
+            .filter(|reason| Exit::of_reason(reason).is_none())
+            .collect();
+        assert!(unnamed.is_empty(), "{unnamed:?}");
+    }
+
+    #[test]
+    fn what_stays_refused_is_told_from_what_another_try_may_cure() {
+        for (reason, is_final) in [
+            ("ANOTHER_PERSON", true),
+            ("BROKEN", true),
+            ("CERTIFICATE_EXPIRED", false),
+            ("STORAGE", false),
+            ("CROWDED", false),
+        ] {
+            let error = CommandError::from_status(&status(Code::Internal, reason, "no", None));
+            assert_eq!(error.is_final, is_final, "{reason}");
         }
     }
 
@@ -552,6 +629,22 @@ mod tests {
         assert_eq!(
             CommandError::from_status(&status).text(false),
             "Error: 2 values cannot be taken\n  hill-grade: `steep` is no percentage\n  range: `far` is no length\n"
+        );
+    }
+
+    #[test]
+    fn a_field_is_named_once_and_what_the_message_says_is_not_repeated() {
+        let mut error = CommandError::new(
+            Exit::BadInput,
+            "2 values cannot be taken; the first: fork: no `x`",
+        );
+        error.violations = vec![
+            ("fork-kind".to_owned(), "fork: no `x`".to_owned()),
+            ("teeth".to_owned(), "teeth: no `y`".to_owned()),
+        ];
+        assert_eq!(
+            error.text(false),
+            format!("Error: {}\n  teeth: no `y`\n", error.message)
         );
     }
 

@@ -4,6 +4,7 @@
 //! `async fn run`, a doc comment and two examples in `after_help`. The tests hold it to that.
 
 use std::future::Future;
+use std::io::Read as _;
 use std::path::Path;
 
 use lockring_proto::v1::{JobReply, SheetFile, ShopReply, SupplyReply};
@@ -12,7 +13,7 @@ use tonic::{Request, Response, Status};
 
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::desk::Desk;
+use crate::desk::{Desk, Waits};
 use crate::output::{reply, settings as shop_output};
 use crate::queue::{self, Queue};
 
@@ -139,7 +140,7 @@ where
     F: Future<Output = Result<Response<ShopReply>, Status>>,
     S: Fn(Channel, Request<R>) -> F,
 {
-    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    let answer = reach(desk, request, send).await?;
     if desk.out.look.json {
         desk.out.json(&answer)?;
     } else {
@@ -166,12 +167,7 @@ where
     F: Future<Output = Result<Response<JobReply>, Status>>,
     S: Fn(Channel, Request<R>) -> F,
 {
-    let answer = match reach(desk, request, send).await {
-        Err(error) if desk.global.queue && queue::was_not_reached(error.kind) => {
-            return queue::keep(desk, error);
-        }
-        answer => answer?,
-    };
+    let answer = reach(desk, request, send).await?;
     if desk.out.look.json {
         desk.out.json(&answer)?;
     } else {
@@ -180,18 +176,28 @@ where
     Ok(Exit::Ok)
 }
 
-/// Lets what waits go first, then asks. A line that waited itself names its request id.
-async fn reach<R, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<JobReply, CommandError>
+/// Lets what waits go first, then asks for a change. One that reaches nobody may wait itself, unless
+/// the command says why not.
+async fn reach<R, A, F, S>(desk: &mut Desk<'_>, request: R, send: S) -> Result<A, CommandError>
 where
     R: Clone,
-    F: Future<Output = Result<Response<JobReply>, Status>>,
+    F: Future<Output = Result<Response<A>, Status>>,
     S: Fn(Channel, Request<R>) -> F,
 {
+    if desk.waits == Waits::ForNothing {
+        desk.waits = Waits::Kept;
+    }
+    first_what_waits(desk).await?;
+    desk.client().await?.call(ORDINARY, request, send).await
+}
+
+/// Lets what waits go first, but for a dry run. A line that waited itself names its request id.
+async fn first_what_waits(desk: &mut Desk<'_>) -> Result<(), CommandError> {
     if desk.global.request_id.is_none() && !desk.global.dry_run {
         let queue = Queue::of(&desk.folder)?;
         queue::send(&queue, &desk.place.clone(), &mut desk.out).await?;
     }
-    desk.client().await?.call(ORDINARY, request, send).await
+    Ok(())
 }
 
 /// Sends a change to what the shop buys and keeps, and prints the answer.
@@ -201,7 +207,7 @@ where
     F: Future<Output = Result<Response<SupplyReply>, Status>>,
     S: Fn(Channel, Request<R>) -> F,
 {
-    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    let answer = reach(desk, request, send).await?;
     if desk.out.look.json {
         desk.out.json(&answer)?;
     } else {
@@ -210,41 +216,47 @@ where
     Ok(Exit::Ok)
 }
 
+/// Why a line that names a file does not wait for a daemon.
+const FILE_MAY_CHANGE: &str = "the file may be another one, or gone, when the line is sent";
+
 /// Words that need no quotes: joined by one blank.
 fn joined(words: &[String]) -> String {
     words.join(" ")
 }
 
-/// Reads a file of so many bytes at most; its size is looked at before it is read.
+/// Reads a file of so many bytes at most, and no further, whatever its size is said to be.
 ///
 /// # Errors
 /// [`Exit::BadInput`] when it is larger or cannot be read.
 fn read_file(path: &Path, most: u64, expected: &str) -> Result<(String, Vec<u8>), CommandError> {
-    let wrong = |error: std::io::Error| {
-        CommandError::new(Exit::BadInput, format!("{} cannot be read", path.display())).caused_by(&error)
-    };
-    let size = std::fs::metadata(path).map_err(wrong)?.len();
-    if size > most {
+    let mut content = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(most + 1).read_to_end(&mut content))
+        .map_err(|error| {
+            CommandError::new(Exit::BadInput, format!("{} cannot be read", path.display())).caused_by(&error)
+        })?;
+    if content.len() as u64 > most {
         return Err(CommandError::new(
             Exit::BadInput,
-            format!(
-                "{}: {size} bytes are more than {most}; expected {expected}",
-                path.display()
-            ),
+            format!("{}: more than {most} bytes; expected {expected}", path.display()),
         ));
     }
     let name = path
         .file_name()
         .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    Ok((name, std::fs::read(path).map_err(wrong)?))
+    Ok((name, content))
 }
+
+/// Largest sheet sent, bytes: the daemon takes no larger message.
+const LARGEST_SHEET: u64 = 4 * 1024 * 1024;
 
 /// Reads a file of text for the daemon to read.
 ///
 /// # Errors
-/// [`Exit::BadInput`] when it cannot be read or is no UTF-8 text.
+/// [`Exit::BadInput`] when it is larger than a sheet may be, cannot be read, or is no UTF-8 text.
 fn read_sheet(path: &Path) -> Result<SheetFile, CommandError> {
-    let content = std::fs::read_to_string(path).map_err(|error| {
+    let (_, content) = read_file(path, LARGEST_SHEET, "a take-in sheet or a catalogue")?;
+    let content = String::from_utf8(content).map_err(|error| {
         CommandError::new(
             Exit::BadInput,
             format!("{} cannot be read as text", path.display()),

@@ -99,7 +99,20 @@ pub(crate) struct Desk<'w> {
     /// The words of the line, without the options of every command; `None` when they are no
     /// UTF-8 text.
     pub(crate) line: Option<Vec<String>>,
+    /// Whether this line may wait for a daemon.
+    pub(crate) waits: Waits,
     request_id: String,
+}
+
+/// Whether a line may be kept with `--queue` when no daemon is reached.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Waits {
+    /// It changes nothing.
+    ForNothing,
+    /// It is a change that is made later from its words alone.
+    Kept,
+    /// It is a change that is not, for this reason.
+    Not(&'static str),
 }
 
 impl<'w> Desk<'w> {
@@ -125,6 +138,7 @@ impl<'w> Desk<'w> {
             out,
             place: place.clone(),
             line,
+            waits: Waits::ForNothing,
             request_id,
         })
     }
@@ -135,6 +149,12 @@ impl<'w> Desk<'w> {
     /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
     pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
         origin::origin(&self.global, &self.folder, &self.request_id, &self.place.zone)
+    }
+
+    /// Says of a change why it is not kept with `--queue`: what it asks for does not follow from its
+    /// words alone, or is wanted now or never.
+    pub(crate) fn waits_not(&mut self, why: &'static str) {
+        self.waits = Waits::Not(why);
     }
 
     /// Looks at the terminal again: one that stays open for many lines may be drawn wider meanwhile.

@@ -14,6 +14,7 @@ use crate::command_error::{CommandError, Exit};
 use crate::commands::{self, Command};
 use crate::desk::{Desk, Place};
 use crate::output::{Out, USUAL_WIDTH, wrap};
+use crate::queue;
 
 /// Everything a line may hold.
 #[derive(Debug, Parser)]
@@ -88,7 +89,12 @@ pub(crate) fn perform<'a>(
         };
         let look = place.look(&line.global);
         let mut desk = Desk::new(line.global, place, Out::new(writer, look), own)?;
-        let exit = line.command.run(&mut desk).await?;
+        let exit = match line.command.run(&mut desk).await {
+            Err(error) if desk.global.queue && queue::was_not_reached(error.kind) => {
+                queue::keep(&mut desk, error)?
+            }
+            done => done?,
+        };
         desk.out.flush()?;
         Ok(exit)
     })
@@ -183,6 +189,7 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
         };
         // One word for an error, whoever finds it.
         let text = without_global(args::unguarded(&error.render().to_string()));
+        let text = in_our_words(&text);
         let text = text
             .strip_prefix("error:")
             .map_or(text.clone(), |rest| format!("Error:{rest}"));
@@ -202,6 +209,22 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
     let words = args::guard(&grammar, words);
     let matches = grammar.try_get_matches_from(words).map_err(laid_out)?;
     Line::from_arg_matches(&matches).map_err(laid_out)
+}
+
+/// A complaint about a number without the words of the language this is written in; where the job's
+/// number belongs, it says so.
+fn in_our_words(text: &str) -> String {
+    let job = "no number of a job; it comes right after the command, as in `lockring show 21`";
+    let number = "no whole number";
+    [
+        "invalid digit found in string",
+        "number too large to fit in target type",
+    ]
+    .iter()
+    .fold(text.to_owned(), |text, theirs| {
+        text.replace(&format!("'<JOB>': {theirs}"), &format!("'<JOB>': {job}"))
+            .replace(theirs, number)
+    })
 }
 
 /// A complaint whose usage line leaves out the options of every command: clap names those that the
@@ -498,6 +521,12 @@ mod tests {
         assert!(error.message.contains("measure"), "{}", error.message);
         let error = parsed(&["lockring", "show", "-3"]).unwrap_err();
         assert!(error.message.contains("-3"), "{}", error.message);
+        let error = parsed(&["lockring", "measure", "clf", "1", "53"]).unwrap_err();
+        assert!(
+            error.message.contains("'clf' for '<JOB>': no number of a job"),
+            "{}",
+            error.message
+        );
         // What the environment gives too reads as typed: it is no part of the usage.
         let error = parsed(&["lockring", "pay", "21", "--dir", "/d", "--by=K", "--plain"]).unwrap_err();
         let usage = error.message.lines().find(|line| line.starts_with("Usage: "));

@@ -18,7 +18,7 @@ use lockring_proto::v1::Origin;
 use serde::{Deserialize, Serialize};
 
 use crate::command_error::{CommandError, Exit};
-use crate::desk::{Desk, Place};
+use crate::desk::{Desk, Place, Waits};
 use crate::folder::Folder;
 use crate::line;
 use crate::output::{Out, times};
@@ -262,13 +262,18 @@ pub(crate) async fn send(queue: &Queue, place: &Place, out: &mut Out<'_>) -> Res
     let Some(_turn) = queue.turn()? else {
         return Ok(sent);
     };
+    // Whoever typed it may be gone, and its questions would be asked where nobody sees them.
+    let place = Place {
+        can_ask: false,
+        ..place.clone()
+    };
     for waiting in queue
         .kept()?
         .into_iter()
         .filter(|waiting| waiting.refused.is_none())
     {
         let mut answer = Vec::new();
-        let done = line::perform(place, &mut answer, waiting.words(&queue.folder)).await;
+        let done = line::perform(&place, &mut answer, waiting.words(&queue.folder)).await;
         let said = waiting.shown(out);
         match done {
             Ok(_) => {
@@ -279,7 +284,7 @@ pub(crate) async fn send(queue: &Queue, place: &Place, out: &mut Out<'_>) -> Res
                     out.raw(&String::from_utf8_lossy(&answer))?;
                 }
             }
-            Err(error) if was_decided(error.kind) => {
+            Err(error) if was_decided(&error) => {
                 let aside = Waiting {
                     refused: Some(error.message.clone()),
                     ..waiting
@@ -312,17 +317,16 @@ pub(crate) async fn send(queue: &Queue, place: &Place, out: &mut Out<'_>) -> Res
 /// Keeps the line of this desk because the daemon was not reached.
 ///
 /// # Errors
-/// As [`Queue::keep`]; the error itself when the line cannot be kept.
+/// As [`Queue::keep`]; the error itself when the line is not one that waits.
 pub(crate) fn keep(desk: &mut Desk<'_>, error: CommandError) -> Result<Exit, CommandError> {
+    match desk.waits {
+        Waits::Kept => {}
+        Waits::ForNothing => return Err(error),
+        Waits::Not(why) => return Err(error.hint(format!("not kept: {why}"))),
+    }
     let Some(line) = desk.line.clone() else {
         return Err(error.hint("a line that is no UTF-8 text is not kept"));
     };
-    if line
-        .iter()
-        .any(|word| word == "--file" || word.starts_with("--file="))
-    {
-        return Err(error.hint("a line that reads a file is not kept: the file may be another one later"));
-    }
     if desk.global.dry_run {
         return Err(error.hint("a dry run is not kept"));
     }
@@ -345,19 +349,21 @@ pub(crate) const fn was_not_reached(kind: Exit) -> bool {
     matches!(kind, Exit::NoDaemon | Exit::Timeout)
 }
 
-/// Whether the daemon, or the line itself, has said no for good.
-const fn was_decided(kind: Exit) -> bool {
-    matches!(
-        kind,
-        Exit::Usage
-            | Exit::BadInput
-            | Exit::OutsideWindow
-            | Exit::UnknownWord
-            | Exit::NotFound
-            | Exit::GateClosed
-            | Exit::Refused
-            | Exit::Conflict
-    )
+/// Whether the daemon, or the line itself, has said no for good: another sending would get the same
+/// answer and keep up everything behind it.
+fn was_decided(error: &CommandError) -> bool {
+    error.is_final
+        || matches!(
+            error.kind,
+            Exit::Usage
+                | Exit::BadInput
+                | Exit::OutsideWindow
+                | Exit::UnknownWord
+                | Exit::NotFound
+                | Exit::GateClosed
+                | Exit::Refused
+                | Exit::Conflict
+        )
 }
 
 #[cfg(test)]
@@ -422,6 +428,21 @@ mod tests {
         let error = queue.kept().unwrap_err();
         assert_eq!(error.kind, Exit::Storage);
         assert!(error.message.contains("00000002.json"), "{}", error.message);
+    }
+
+    #[test]
+    fn what_would_be_refused_each_time_keeps_nothing_up() {
+        let decided = |kind, is_final| {
+            let mut error = CommandError::new(kind, "no");
+            error.is_final = is_final;
+            was_decided(&error)
+        };
+        assert!(decided(Exit::OutsideWindow, false));
+        assert!(decided(Exit::Permission, true));
+        // A full disk, a new certificate and a daemon that comes back let it through.
+        for kind in [Exit::Storage, Exit::Permission, Exit::NoDaemon] {
+            assert!(!decided(kind, false), "{kind:?}");
+        }
     }
 
     #[test]

@@ -87,3 +87,70 @@ fn a_refused_command_is_set_aside_with_the_reason_and_keeps_nothing_up() {
     shop.line("send --forget 1").ok();
     assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
 }
+
+/// The gate is tried with what was measured before it, whatever waited meanwhile.
+#[test]
+fn a_gate_is_tried_after_what_waits_and_may_wait_itself() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue measure 2 clf 51,5").fails(16);
+    shop.serve();
+    let told = shop.line("advance 2").fails(8);
+    assert!(
+        told.contains("sent: 1 ") && told.contains("measure 2 clf 51,5"),
+        "{told}"
+    );
+    shop.kill();
+    shop.line("--queue note 1 \"before the last gate\"").fails(16);
+    shop.line("--queue advance 2").fails(16);
+    let told = shop.line("--queue handover 1").fails(3);
+    assert!(told.contains("not kept: the last gate"), "{told}");
+    shop.serve();
+    let told = shop.line("handover 1").fails(9);
+    assert!(
+        told.contains("before the last gate") && told.contains("advance 2"),
+        "{told}"
+    );
+    assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
+}
+
+#[test]
+fn changes_of_shelf_and_shop_wait_too() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue suppliers add N --lead 5").fails(16);
+    shop.line("--queue settings set day-hours 8").fails(16);
+    shop.serve();
+    shop.line("send");
+    assert_eq!(shop.json("suppliers").last().unwrap()["name"], "N");
+}
+
+/// What is sent later must mean what was meant when it was typed.
+#[test]
+fn what_does_not_follow_from_its_words_is_not_kept_and_says_why() {
+    let mut shop = Shop::with_demo_jobs();
+    let ride = shop.folder().join("ride.csv");
+    std::fs::write(&ride, "time_s,speed_kmh\n0,10\n1,11\n").unwrap();
+    shop.kill();
+    let file = ride.display();
+    for (line, why) in [
+        ("propose 2 --pick 1".to_owned(), "the number means a proposal"),
+        (format!("ride 2 import {file}"), "the file may be another one"),
+        (format!("take-in --file {file}"), "the file may be another one"),
+        (format!("catalogue import {file}"), "the file may be another one"),
+        (format!("photo 2 left ./{file}.jpg"), ""),
+        (
+            "rider 2 --redact --why asked --yes".to_owned(),
+            "it cannot be undone",
+        ),
+        ("pair --revoke 1".to_owned(), "revoked at once"),
+    ] {
+        let told = if why.is_empty() {
+            shop.line(&format!("--queue {line}")).fails(4)
+        } else {
+            shop.line(&format!("--queue {line}")).fails(3)
+        };
+        assert!(told.contains(why), "{line}: {told}");
+    }
+    assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
+}

@@ -2,9 +2,8 @@
 
 use lockring_proto::v1::AdvanceRequest;
 
-use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::of_jobs;
+use crate::commands::{of_jobs, reach};
 use crate::desk::Desk;
 use crate::output::reply;
 
@@ -24,7 +23,7 @@ pub(crate) struct Advance {
 impl Advance {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let request = AdvanceRequest { origin: Some(desk.origin()?), job: self.job };
-        let answer = desk.client().await?.call(ORDINARY, request, of_jobs!(advance)).await?;
+        let answer = reach(desk, request, of_jobs!(advance)).await?;
         if desk.out.look.json {
             desk.out.json(&answer)?;
         } else {

@@ -8,7 +8,7 @@ use lockring_proto::v1::{ExportRequest, GetPartRequest, ImportRequest, ListParts
 use crate::args;
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::read_sheet;
+use crate::commands::{FILE_MAY_CHANGE, first_what_waits, read_sheet};
 use crate::desk::Desk;
 use crate::output::table::Table;
 
@@ -81,6 +81,8 @@ impl Catalogue {
 }
 
 async fn import(desk: &mut Desk<'_>, file: &Path) -> Result<(), CommandError> {
+    desk.waits_not(FILE_MAY_CHANGE);
+    first_what_waits(desk).await?;
     let request = ImportRequest { origin: Some(desk.origin()?), file: Some(read_sheet(file)?) };
     let send = |channel, request| async move { CatalogueClient::new(channel).import(request).await };
     let answer = desk.client().await?.call(ORDINARY, request, send).await?;
@@ -186,5 +188,13 @@ mod tests {
         assert_eq!(read_sheet(&path).unwrap_err().kind, Exit::BadInput);
         std::fs::write(&path, "[motor]").unwrap();
         assert_eq!(read_sheet(&path).unwrap().content, "[motor]");
+    }
+
+    /// Some files are longer than they say, and some have no end.
+    #[test]
+    fn a_sheet_is_read_no_further_than_a_sheet_may_be_long() {
+        let error = read_sheet(Path::new("/dev/zero")).unwrap_err();
+        assert_eq!(error.kind, Exit::BadInput);
+        assert!(error.message.contains("more than 4194304 bytes"), "{}", error.message);
     }
 }

@@ -4,7 +4,7 @@ use lockring_proto::v1::{AdvanceRequest, Origin, ShowJobRequest};
 
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::of_jobs;
+use crate::commands::{first_what_waits, of_jobs, reach};
 use crate::desk::Desk;
 use crate::output::reply;
 
@@ -28,8 +28,9 @@ pub(crate) struct Handover {
 impl Handover {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let Self { job } = self;
-        let client = desk.client().await?;
-        let view = client.call(ORDINARY, ShowJobRequest { job, at_us: None }, of_jobs!(show)).await?;
+        desk.waits_not("the last gate is decided while the bicycle stands here");
+        first_what_waits(desk).await?;
+        let view = desk.client().await?.call(ORDINARY, ShowJobRequest { job, at_us: None }, of_jobs!(show)).await?;
         let stage = view.line.map(|line| line.stage).unwrap_or_default();
         if stage != STAGE {
             return Err(CommandError::new(Exit::Refused, format!("job {job} is at {stage}, not at {STAGE}"))
@@ -39,7 +40,7 @@ impl Handover {
         // Nothing comes between the look and the gate.
         let expected_revision = origin.expected_revision.or(Some(view.revision));
         let request = AdvanceRequest { origin: Some(Origin { expected_revision, ..origin }), job };
-        let answer = client.call(ORDINARY, request, of_jobs!(advance)).await?;
+        let answer = reach(desk, request, of_jobs!(advance)).await?;
         if desk.out.look.json {
             desk.out.json(&answer)?;
         } else {

@@ -9,7 +9,7 @@ use crate::args;
 use crate::client::ORDINARY;
 use crate::client::pass::{Pass, Place};
 use crate::command_error::{CommandError, Exit};
-use crate::commands::change_shop;
+use crate::commands::{change_shop, first_what_waits};
 use crate::desk::Desk;
 use crate::output::{Out, reply, times};
 
@@ -63,6 +63,7 @@ impl Pair {
         match (self.bench, self.person, self.revoke) {
             (Some(bench), Some(person), _) => make(desk, bench, person, self.days.unwrap_or(0), self.out).await,
             (_, _, Some(number)) => {
+                desk.waits_not("a pair is revoked at once or not at all");
                 let request = RevokePairRequest { origin: Some(desk.origin()?), number, why: self.why };
                 change_shop(desk, request, of_access!(revoke_pair)).await
             }
@@ -79,6 +80,8 @@ async fn make(
     days: u32,
     out: Option<PathBuf>,
 ) -> Result<Exit, CommandError> {
+    desk.waits_not("the file to carry away is made with the shop's answer");
+    first_what_waits(desk).await?;
     let out = out.unwrap_or_else(|| PathBuf::from(format!("{}-{}.pair", plain(&bench), plain(&person))));
     let dry_run = desk.global.dry_run;
     // Made first, so that nobody is paired for a file that cannot be written.

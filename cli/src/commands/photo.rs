@@ -73,11 +73,7 @@ impl Photo {
 }
 
 async fn keep(desk: &mut Desk<'_>, job: u32, mut words: Vec<String>, check: String) -> Result<Exit, CommandError> {
-    if desk.global.queue {
-        let message = "a photo does not wait in the queue; expected a running lockringd";
-        return Err(CommandError::new(Exit::Usage, message)
-            .hint("leave --queue away; the picture stays where it is until then"));
-    }
+    desk.waits_not("a picture is kept when lockringd serves again; until then it stays where it is");
     let named = words.pop_if(|last| is_file(last)).map(PathBuf::from);
     if words.is_empty() {
         let example = format!("lockring photo {job} dropout cracked left.jpg");

@@ -28,6 +28,9 @@ pub(crate) struct Propose {
 
 impl Propose {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        if self.pick.is_some() {
+            desk.waits_not("the number means a proposal that was shown, and later ones are others");
+        }
         let request = ProposeRequest { job: self.job };
         let reply = desk.client().await?.call(ORDINARY, request, of_jobs!(propose)).await?;
         if let Some(number) = self.pick {

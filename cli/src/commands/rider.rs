@@ -11,12 +11,15 @@ use lockring_proto::v1::{RemoveRiderRequest, RiderView, SealHistoryRequest, Show
 use crate::args;
 use crate::client::{LONG, ORDINARY};
 use crate::command_error::{CommandError, Exit};
-use crate::commands::joined;
+use crate::commands::{first_what_waits, joined};
 use crate::desk::Desk;
 use crate::output::rider;
 
 /// Documents that can be printed of a job.
 const PAPERS: [&str; 6] = ["card", "ride", "quote", "build", "handover", "file"];
+
+/// Why a removal does not wait for a daemon.
+const FOR_GOOD: &str = "it cannot be undone, so it is done under the eyes of whoever asks for it";
 
 /// See what is stored about a rider, write it out, or take it out of the history
 ///
@@ -85,6 +88,8 @@ impl Rider {
     }
 
     async fn remove(self, desk: &mut Desk<'_>, who: String) -> Result<Exit, CommandError> {
+        desk.waits_not(FOR_GOOD);
+        first_what_waits(desk).await?;
         if !self.yes && !desk.global.dry_run {
             let view = show(desk, who.clone()).await?;
             confirm(desk, &view, &who)?;
@@ -114,6 +119,8 @@ async fn seal(desk: &mut Desk<'_>, yes: bool) -> Result<Exit, CommandError> {
         return Err(CommandError::usage("it changes the hashes of the history, once and for good", again)
             .hint("how many entries it is about is told by `lockring rider --seal-history --dry-run`"));
     }
+    desk.waits_not(FOR_GOOD);
+    first_what_waits(desk).await?;
     let send = |channel, request| async move { RidersClient::new(channel).seal_history(request).await };
     let request = SealHistoryRequest { origin: Some(desk.origin()?) };
     let reply = desk.client().await?.call(LONG, request, send).await?;

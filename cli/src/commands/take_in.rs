@@ -8,7 +8,7 @@ use lockring_proto::v1::{Assignment, JobReply, TakeInRequest, WordsRequest};
 use crate::args::{self, Pair, assignments};
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::{change, of_jobs, read_sheet, of_shop};
+use crate::commands::{FILE_MAY_CHANGE, change, of_jobs, of_shop, read_sheet};
 use crate::desk::Desk;
 use crate::prompt::take_in::{Answers, ask};
 
@@ -41,11 +41,15 @@ pub(crate) struct TakeIn {
 impl TakeIn {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let example = "lockring take-in \"Ines H.\" range=40km";
+        if self.file.is_some() {
+            desk.waits_not(FILE_MAY_CHANGE);
+        }
         let request = match self.rider {
             Some(rider) if rider.contains('=') => {
                 return Err(CommandError::usage(format!("the rider's name comes before `{rider}`"), example));
             }
             None if self.file.is_none() && self.parts.is_empty() && desk.place.can_ask => {
+                desk.waits_not("the answers are none of the line's words; type them as KEY=VALUE");
                 let answers = questions(desk).await?;
                 TakeInRequest { rider: answers.rider, values: answers.values, ..TakeInRequest::default() }
             }

@@ -127,11 +127,11 @@ pub(super) fn stored(error: &StorageError) -> Status {
         StorageError::Unsure { .. } => {
             return with_reason(Code::Internal, "UNSURE", &error.to_string(), error.cure());
         }
-        StorageError::Io { .. }
-        | StorageError::Busy { .. }
-        | StorageError::Unstorable { .. }
-        | StorageError::Panicked { .. }
-        | StorageError::Database { .. } => Code::Internal,
+        // The same request would break down again.
+        StorageError::Unstorable { .. } | StorageError::Panicked { .. } => {
+            return with_reason(Code::Internal, "BROKEN", &error.to_string(), error.cure());
+        }
+        StorageError::Io { .. } | StorageError::Busy { .. } | StorageError::Database { .. } => Code::Internal,
     };
     with_reason(code, "STORAGE", &error.to_string(), error.cure())
 }

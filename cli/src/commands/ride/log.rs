@@ -7,7 +7,7 @@ use lockring_proto::v1::{ImportRideLogRequest, ListRideLogsRequest, ShowRideLogR
 
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::{change, read_file};
+use crate::commands::{FILE_MAY_CHANGE, change, read_file};
 use crate::desk::Desk;
 use crate::output::ride_log;
 
@@ -22,6 +22,7 @@ pub(super) async fn import(
     columns: String,
     meter: String,
 ) -> Result<Exit, CommandError> {
+    desk.waits_not(FILE_MAY_CHANGE);
     let (name, content) = read_file(Path::new(file), LARGEST, "the log of one ride")?;
     let request = ImportRideLogRequest { origin: Some(desk.origin()?), job, file: name, content, columns, meter };
     let send = |channel, request| async move { RideLogsClient::new(channel).import_ride_log(request).await };
