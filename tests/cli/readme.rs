@@ -75,8 +75,14 @@ fn the_half_hour_and_the_evening_work_as_printed() {
 /// What was printed, without what hangs on the day it was printed on: words in rows of a fixed width,
 /// because the length of a number decides where a line breaks.
 fn settled(told: &str, folder: &str) -> Vec<String> {
+    // The README's days pass.
+    let told: Vec<&str> = told
+        .lines()
+        .filter(|line| !line.ends_with("is past already"))
+        .collect();
+    let told = told.join("\n");
     // An entry made in one minute may be stored in the next.
-    let (mut timeless, mut rest) = (String::new(), told);
+    let (mut timeless, mut rest) = (String::new(), told.as_str());
     while let Some((before, after)) = rest.split_once(" (stored ") {
         timeless.push_str(before);
         rest = after.split_once(')').map_or("", |(_, after)| after);

@@ -14,7 +14,7 @@ use crate::output::{orders, substitute};
 ///
 /// Without a slot, every chosen part that has no order yet. Without a day, goods of a supplier
 /// on file are due after its usual lead time. An order past its due day opens a block of its
-/// own.
+/// own; the daemon looks for those once on each working day.
 #[derive(Debug, clap::Args)]
 #[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
 #[command(after_help = "Examples:\n  \

@@ -4,7 +4,7 @@
 //! the job they lead to, or a [`Refusal`] and nothing at all. The store appends the entries
 //! and keeps the projection in the same transaction.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -15,6 +15,7 @@ use crate::block::{Block, Family, Whose};
 use crate::check::{self, Finding, Glance, Missing, Report, Verdict};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
+use crate::fact::Value;
 use crate::field::FieldError;
 use crate::gate::{self, Memory};
 use crate::job::Job;
@@ -22,11 +23,13 @@ use crate::labour::Running;
 use crate::length;
 use crate::part::{Part, Slot};
 use crate::photo::Picture;
+use crate::promise::PROMISE;
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
 use crate::shop::setting::Units;
 use crate::stage::Stage;
+use crate::supply::event::SupplyEvent;
 use crate::supply::piece::Holder;
 
 mod blocks;
@@ -464,6 +467,7 @@ pub fn change(
         Command::Money(entry) => money::enter(&mut draft, entry, desk)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
+    say_what_is_past(&mut draft, desk);
     settle(&mut draft, desk);
     if let Some(before) = before {
         say_what_it_touched(&mut draft, &before, desk);
@@ -518,11 +522,16 @@ fn admit(origin: Origin, command: &Command, shop: &Shop) -> Result<Origin, Refus
 /// and that no longer hold send the job back to the earliest of them; blocks that opened by
 /// themselves clear when their check holds.
 fn settle(draft: &mut Draft, desk: &Desk<'_>) {
+    let touched = touched_codes(&draft.events);
+    settle_after(draft, touched, desk);
+}
+
+/// As [`settle`], after a change of these codes and slots.
+fn settle_after(draft: &mut Draft, touched: Vec<String>, desk: &Desk<'_>) {
     if !draft.job.stage.is_end() {
         gates::reopen(draft, desk);
         gates::clear_what_holds(draft, desk);
         sweep::clear_lines(draft);
-        let touched = touched_codes(&draft.events);
         let gate = draft.job.stage;
         let glances = desk.glance(gate, &draft.job);
         draft.next = gates::next_steps(glances.iter().flat_map(|glance| &glance.missing));
@@ -536,7 +545,7 @@ fn settle(draft: &mut Draft, desk: &Desk<'_>) {
 }
 
 /// Codes and slots that a list of events says something about.
-fn touched_codes(events: &[Event]) -> Vec<String> {
+fn touched_codes<'e>(events: impl IntoIterator<Item = &'e Event>) -> Vec<String> {
     let mut touched = Vec::new();
     for event in events {
         match event {
@@ -551,6 +560,44 @@ fn touched_codes(events: &[Event]) -> Vec<String> {
         }
     }
     touched
+}
+
+/// Says of every day that is to come, and of every order that is awaited, when its day is over already
+/// by the shop's clock: an entry may be made up for later, so it is no fault, but a slip of the year is.
+fn say_what_is_past(draft: &mut Draft, desk: &Desk<'_>) {
+    let today = desk.day_of(&draft.origin);
+    let mut orders = BTreeSet::new();
+    let mut days = BTreeSet::new();
+    for event in &draft.events {
+        match event {
+            Event::Ordered { due, .. } => orders.extend(*due),
+            Event::Supply(SupplyEvent::OrderMoved { due, .. }) => {
+                orders.insert(*due);
+            }
+            Event::Promised { day, .. } => {
+                days.insert(*day);
+            }
+            Event::Held { until: day, .. }
+            | Event::Blocked { chase: day, .. }
+            | Event::Chased { chase: day, .. } => {
+                days.extend(*day);
+            }
+            Event::Stated { values, .. } => {
+                if let Some(Value::Day(day)) = values.get(PROMISE) {
+                    days.insert(*day);
+                }
+            }
+            _ => {}
+        }
+    }
+    for day in orders.range(..today) {
+        draft.say(format!(
+            "{day} is past: overdue already; its block opens by the next working day"
+        ));
+    }
+    for day in days.range(..today) {
+        draft.say(format!("{day} is past already"));
+    }
 }
 
 fn expect_revision(job: &Job, expected: Option<u64>) -> Result<(), Refusal> {
@@ -673,7 +720,7 @@ fn earlier_gates(stage: Stage) -> Vec<&'static str> {
         .collect()
 }
 
-type Values = BTreeMap<String, crate::fact::Value>;
+type Values = BTreeMap<String, Value>;
 
 #[cfg(test)]
 mod tests;

@@ -123,7 +123,7 @@ pub enum Event {
         run: Option<String>,
         /// Readings by code.
         readings: BTreeMap<String, Value>,
-        /// The plausible window was overruled.
+        /// The plausible window was overruled, for all of them or for any one.
         forced: bool,
         /// Begins a new series instead of repeating the last reading.
         anew: bool,
@@ -428,6 +428,14 @@ impl Event {
                 | Self::Released {}
         )
     }
+
+    /// Whether it may come, and be undone, on a job that is over.
+    pub const fn may_come_late(&self) -> bool {
+        matches!(
+            self,
+            Self::Account(_) | Self::Labour(_) | Self::After(_) | Self::Noted { .. } | Self::Photographed(_)
+        )
+    }
 }
 
 /// Numbers of the entries that a later one of the same history retracts.
@@ -552,6 +560,7 @@ pub fn line(event: &Event) -> String {
         Event::Released {} => "hold ended".into(),
         Event::Noted { text, private: false } => format!("note: {text}"),
         Event::Noted { text, private: true } => format!("private note: {text}"),
+        Event::Retracted { seq, why } if why.is_empty() => format!("entry {seq} retracted"),
         Event::Retracted { seq, why } => format!("entry {seq} retracted: {why}"),
         Event::Closed { end, why } => format!("{}: {why}", end.word()),
         Event::RideLogged(logged) => format!("ride {}", logged.line()),

@@ -157,7 +157,7 @@ fn asker(origin: Option<v1::Origin>, now: Timestamp) -> Result<Asker, Refusal> {
     }
     let made = match origin.made_at_us {
         None => now,
-        Some(given) => made_at(given, now)?,
+        Some(given) => made_at("origin.made_at_us", given, now)?,
     };
     Ok(Asker {
         request_id,
@@ -183,18 +183,24 @@ fn short(field: &str, text: &str) -> Result<String, Refusal> {
     .with("length", length))
 }
 
-fn made_at(given: i64, now: Timestamp) -> Result<Timestamp, Refusal> {
+/// The moment at which something was done, which is over.
+fn made_at(field: &str, given: i64, now: Timestamp) -> Result<Timestamp, Refusal> {
     let outside = |shown: String| {
-        bad(
-            "origin.made_at_us",
-            &format!("{shown} is outside the plausible range 2000-01-01 to now"),
-        )
-        .with("given", given)
-        .hint("give the time at which it was done, or none for now")
+        let problem = format!("{shown} is no time of work: expected one from 2000-01-01 to now");
+        let violation = Violation {
+            field: field.to_owned(),
+            line: None,
+            problem: problem.clone(),
+        };
+        Refusal::new(Reason::BadInput, problem)
+            .with("field", field)
+            .with("given", given)
+            .violations(vec![violation])
+            .hint("give the time at which it was done")
     };
     let made = Timestamp::from_microsecond(given).map_err(|_| outside(format!("{given} us")))?;
     if made.as_second() < EARLIEST || made.duration_since(now) > AHEAD {
-        return Err(outside(made.to_string()));
+        return Err(outside(made.strftime("%Y-%m-%d %H:%M UTC").to_string()));
     }
     Ok(made)
 }

@@ -370,11 +370,11 @@ fn parts_move(job: &Job) -> Whose {
     if unordered { Whose::Owner } else { Whose::Supplier }
 }
 
-/// What is missing, without repeats, in the order of the checks.
+/// What is missing, each command once, in the order of the checks.
 pub(super) fn next_steps<'m>(all_missing: impl Iterator<Item = &'m Missing>) -> Vec<Missing> {
     let mut steps: Vec<Missing> = Vec::new();
     for missing in all_missing {
-        if !steps.contains(missing) {
+        if !steps.iter().any(|step| step.how == missing.how) {
             steps.push(missing.clone());
         }
     }

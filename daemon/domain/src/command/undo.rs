@@ -1,8 +1,9 @@
 //! Undo: a counter-entry that names the entry it retracts.
 
 use crate::account::{AccountEvent, PayKind};
+use crate::after::AfterEvent;
 use crate::command::money::runs_alone;
-use crate::command::{Desk, Draft, expect_revision, require_text, settle};
+use crate::command::{Desk, Draft, expect_revision, require_text, settle_after, touched_codes};
 use crate::entry::{Entry, Event, Origin, Receipt};
 use crate::job::Job;
 use crate::refusal::{Reason, Refusal};
@@ -11,8 +12,8 @@ use crate::refusal::{Reason, Refusal};
 /// can be undone.
 ///
 /// # Errors
-/// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, an order or a
-/// receipt rests on it, or it is retracted already; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
+/// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, a later entry
+/// rests on it, or it is retracted already; [`Reason::JobOver`] when it belongs to what the job was before it ended; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
 /// are no job.
 pub fn undo(
     entries: &[Entry],
@@ -26,18 +27,8 @@ pub fn undo(
     let origin = Origin { by, ..origin };
     let before = fold(entries)?;
     expect_revision(&before, expected_revision)?;
-    if before.stage.is_end() {
-        return Err(Refusal::new(
-            Reason::JobOver,
-            format!(
-                "job {} is over ({}): nothing is undone",
-                before.number,
-                before.stage.word()
-            ),
-        ));
-    }
     let why = if why.trim().is_empty() {
-        "typed in error".to_owned()
+        String::new()
     } else {
         require_text("why", why, "slip")?
     };
@@ -64,7 +55,10 @@ pub fn undo(
             ),
         )
         .with("job", before.number)
-        .hint(format!("undo entry {} first, or choose another part", later.seq)));
+        .hint(match target.event {
+            Event::Chosen { .. } => format!("undo entry {} first, or choose another part", later.seq),
+            _ => format!("undo entry {} first", later.seq),
+        }));
     }
 
     let mut history: Vec<Entry> = entries.to_vec();
@@ -85,19 +79,31 @@ pub fn undo(
         before.number,
         crate::entry::line(&target.event)
     ));
-    settle(&mut draft, desk);
+    settle_after(&mut draft, touched_codes([&target.event]), desk);
     Ok(draft)
 }
 
-/// The order or receipt that speaks of the very part an entry chose: without the choice it
-/// would be taken for the part before.
+/// The later entry that would speak of something else without this one: the order or receipt of
+/// the very part it chose, the swap that took off again what it put on, the end of its claim.
 fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
-    let Event::Chosen { slot, .. } = target.event else {
-        return None;
-    };
-    entries
+    let mut later = entries
         .iter()
-        .filter(|entry| entry.seq > target.seq && !is_retracted(entries, entry.seq))
+        .filter(|entry| entry.seq > target.seq && !is_retracted(entries, entry.seq));
+    let slot = match &target.event {
+        Event::Chosen { slot, .. } => *slot,
+        Event::After(AfterEvent::Swapped { slot, .. }) => {
+            return later.find(|entry| {
+                matches!(&entry.event, Event::After(AfterEvent::Swapped { slot: other, .. }) if other == slot)
+            });
+        }
+        Event::After(AfterEvent::Claimed { number, .. }) => {
+            return later.find(|entry| {
+                matches!(&entry.event, Event::After(AfterEvent::ClaimSettled { number: other, .. }) if other == number)
+            });
+        }
+        _ => return None,
+    };
+    later
         .find(|entry| match &entry.event {
             Event::Chosen { slot: other, .. }
             | Event::Dropped { slot: other }
@@ -126,12 +132,17 @@ fn find_target<'e>(
             .with("job", job.number)
             .hint(format!("`lockring history {}` lists the entries", job.number))
     };
+    let is_over = job.stage.is_end();
+    let can_be_undone = |event: &Event| event.can_be_undone() && (!is_over || event.may_come_late());
     match seq {
         None => entries
             .iter()
             .rev()
-            .find(|entry| entry.event.can_be_undone() && entry.origin.by == by && !retracted(entry.seq))
+            .find(|entry| can_be_undone(&entry.event) && entry.origin.by == by && !retracted(entry.seq))
             .ok_or_else(|| {
+                if is_over {
+                    return over(job, &format!("there is nothing by {by} that came after that"));
+                }
                 refuse(format!(
                     "job {} has no entry by {by} that can be undone",
                     job.number
@@ -157,9 +168,23 @@ fn find_target<'e>(
                     job.number
                 )));
             }
+            if !can_be_undone(&entry.event) {
+                return Err(over(job, &format!("entry {seq} stays")));
+            }
             Ok(entry)
         }
     }
+}
+
+/// The refusal of an undo on a job that is over.
+fn over(job: &Job, because: &str) -> Refusal {
+    let (number, end) = (job.number, job.stage.word());
+    Refusal::new(
+        Reason::JobOver,
+        format!("job {number} is over ({end}): {because}"),
+    )
+    .with("job", number)
+    .hint("money, hours, visits, claims, swaps, notes and photos can still be undone")
 }
 
 fn fold(entries: &[Entry]) -> Result<Job, Refusal> {

@@ -6,17 +6,22 @@ use lockring_domain::refusal::Refusal;
 use lockring_proto::v1;
 use lockring_proto::v1::enter_request::Entry;
 
-use super::{Asked, bad, change};
+use super::{Asked, bad, change, made_at};
 
 /// An entry about a job's money, labour or life after handover.
 pub(in crate::service) fn enter(request: v1::EnterRequest, now: Timestamp) -> Result<Asked, Refusal> {
     let entry = request
         .entry
         .ok_or_else(|| bad("entry", "missing; expected what is entered"))?;
-    change(request.origin, request.job, Command::Money(entered(entry)?), now)
+    change(
+        request.origin,
+        request.job,
+        Command::Money(entered(entry, now)?),
+        now,
+    )
 }
 
-fn entered(entry: Entry) -> Result<MoneyEntry, Refusal> {
+fn entered(entry: Entry, now: Timestamp) -> Result<MoneyEntry, Refusal> {
     Ok(match entry {
         Entry::QuoteAdd(add) => MoneyEntry::QuoteAdd(QuoteAdd {
             kind: add.kind,
@@ -39,9 +44,9 @@ fn entered(entry: Entry) -> Result<MoneyEntry, Refusal> {
             number: fix.number,
             from: match fix.from_us {
                 0 => None,
-                given => Some(moment("from_us", given)?),
+                given => Some(made_at("from_us", given, now)?),
             },
-            to: moment("to_us", fix.to_us)?,
+            to: made_at("to_us", fix.to_us, now)?,
             why: fix.why,
         },
         Entry::Visit(visit) => MoneyEntry::Visit {
@@ -73,8 +78,4 @@ fn entered(entry: Entry) -> Result<MoneyEntry, Refusal> {
             why: swap.why,
         },
     })
-}
-
-fn moment(field: &str, given: i64) -> Result<Timestamp, Refusal> {
-    Timestamp::from_microsecond(given).map_err(|_| bad(field, &format!("{given} us is outside the calendar")))
 }

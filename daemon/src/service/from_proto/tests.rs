@@ -77,6 +77,31 @@ fn a_time_of_making_lies_between_2000_and_five_minutes_ahead() {
         };
         assert_eq!(asker(Some(origin), now()).is_ok(), taken, "{given}");
     }
+    // The same holds for when a piece of work began and ended.
+    let fix = |from: &str, to: &str| {
+        enter(
+            v1::EnterRequest {
+                origin: Some(origin()),
+                job: 3,
+                entry: Some(v1::enter_request::Entry::ClockFix(v1::ClockFix {
+                    number: 1,
+                    from_us: at(from),
+                    to_us: at(to),
+                    why: "forgot".into(),
+                })),
+            },
+            now(),
+        )
+    };
+    assert!(fix("2026-03-09T08:00Z", "2026-03-09T10:00Z").is_ok());
+    let refusal = fix("2026-03-09T08:00Z", "2026-03-09T12:00Z").err().unwrap();
+    assert_eq!(refusal.violations[0].field, "to_us");
+    assert!(
+        refusal.message.starts_with("2026-03-09 12:00 UTC"),
+        "{}",
+        refusal.message
+    );
+    assert!(fix("1900-03-09T08:00Z", "1900-03-09T09:00Z").is_err());
     let refusal = refused(|origin| origin.made_at_us = Some(i64::MAX));
     assert!(
         refusal.message.contains("9223372036854775807 us"),

@@ -6,7 +6,7 @@ use super::read::{bad, optional_word};
 use crate::command::{Desk, Draft, require_text};
 use crate::entry::Event;
 use crate::job::Job;
-use crate::labour::{Cause, LONGEST_HOURS, LabourEvent, Running};
+use crate::labour::{Cause, LONGEST_HOURS, LabourEvent, Running, Stint};
 use crate::nearest::nearest;
 use crate::refusal::Refusal;
 use crate::stage::Stage;
@@ -61,6 +61,16 @@ pub(in crate::command) fn runs_alone(
     }
 }
 
+/// The stages at which work is done on a job: after handover, on a visit, too.
+fn stages_of_work(job: &Job) -> impl Iterator<Item = Stage> + use<> {
+    let after = Some(Stage::HandedOver).filter(|stage| job.stage == *stage);
+    Stage::GATED.into_iter().chain(after)
+}
+
+fn stage_of_work(job: &Job, word: &str) -> Option<Stage> {
+    stages_of_work(job).find(|stage| stage.word() == word)
+}
+
 pub(super) fn clock_on(
     draft: &mut Draft,
     who: &str,
@@ -71,8 +81,8 @@ pub(super) fn clock_on(
     let who = whoever(draft, who, desk)?;
     let stage = match stage.trim() {
         "" => draft.job.stage,
-        typed => Stage::from_word(&typed.to_lowercase()).ok_or_else(|| {
-            let all: Vec<&str> = Stage::GATED.iter().map(|stage| stage.word()).collect();
+        typed => stage_of_work(&draft.job, &typed.to_lowercase()).ok_or_else(|| {
+            let all: Vec<&str> = stages_of_work(&draft.job).map(Stage::word).collect();
             let near = nearest(&typed.to_lowercase(), all.iter().copied());
             Refusal::unknown(
                 "stage",
@@ -123,10 +133,12 @@ pub(super) fn clock_off(draft: &mut Draft, who: &str, desk: &Desk<'_>) -> Result
     let minutes = (length.as_secs() + 30) / 60;
     let (first, again) = draft.job.labour.minutes();
     draft.say(format!("{who} off at {}: {minutes} min", stint.stage.word()));
-    draft.say(format!(
-        "on this job {} min, {again} of them again",
-        first + again
-    ));
+    let whole = first + again;
+    draft.say(match again {
+        0 => format!("on this job {whole} min"),
+        again if again == whole => format!("on this job {whole} min, all of it work done again"),
+        again => format!("on this job {whole} min, {again} of them work done again"),
+    });
     Ok(())
 }
 
@@ -158,6 +170,25 @@ pub(super) fn clock_fix(
                 "{from} to {to} is no piece of work; expected an end after the beginning, {LONGEST_HOURS} hours later at most"
             ),
         ));
+    }
+    let of_same_hand = draft.job.labour.stints.iter();
+    let mut of_same_hand = of_same_hand.filter(|other| other.who == stint.who && other.number != number);
+    let meets = |other: &&Stint| other.from < to && other.to.is_none_or(|end| from < end);
+    if let Some(other) = of_same_hand.find(meets) {
+        let end = other
+            .to
+            .map_or_else(|| "still on".to_owned(), |end| format!("to {end}"));
+        return Err(bad(
+            "from",
+            &format!(
+                "{from} to {to} lies over clock {} of {}, {} {end}: nobody works twice at once",
+                other.number, other.who, other.from
+            ),
+        )
+        .hint(format!(
+            "`lockring money {job}` lists the clocks; put clock {} right first",
+            other.number
+        )));
     }
     let event = LabourEvent::ClockFixed {
         number,

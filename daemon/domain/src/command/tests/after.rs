@@ -387,3 +387,67 @@ fn parts_bought_again_are_counted_apart() {
     labour.take(by.made, &on);
     assert!(!labour.is_empty());
 }
+
+/// What was mistyped after handover is taken back after handover, and nothing older.
+#[test]
+fn what_came_after_handover_can_be_taken_back() {
+    let mut journal = handed_over();
+    let before = journal.job.clone();
+    let serial = |journal: &Journal| {
+        let receipt = journal.job.build[&Slot::Motor].receipt.clone().unwrap();
+        receipt.serial.unwrap()
+    };
+    journal.change(&swap("motor", "", "M-2", "L-2"));
+    let first = journal.entries.last().unwrap().seq;
+    journal.change(&swap("motor", "", "M-22", ""));
+    let refusal = journal.undo("K", Some(first)).unwrap_err();
+    assert_eq!(refusal.reason, Reason::NothingToUndo);
+    assert!(
+        refusal
+            .hint
+            .unwrap()
+            .contains(&format!("undo entry {} first", first + 1))
+    );
+    journal.undo("K", None).unwrap();
+    assert_eq!(serial(&journal), "M-2");
+    journal.undo("K", None).unwrap();
+    assert_eq!(serial(&journal), "M-1");
+    assert_eq!(
+        (&journal.job.pieces, &journal.job.after),
+        (&before.pieces, &before.after)
+    );
+
+    let claim = |amount: &str| {
+        Command::Money(MoneyEntry::Claim {
+            against: "supplier".into(),
+            about: "motor dead".into(),
+            amount: amount.into(),
+        })
+    };
+    journal.change(&claim("1000"));
+    let claimed = journal.entries.last().unwrap().seq;
+    journal.change(&Command::Money(MoneyEntry::ClaimSettle {
+        number: 1,
+        paid: "100".into(),
+        how: "credit note".into(),
+    }));
+    assert_eq!(
+        journal.undo("K", Some(claimed)).unwrap_err().reason,
+        Reason::NothingToUndo
+    );
+    journal.change(&visit("300", "", "", true));
+    for _ in 0..3 {
+        journal.undo("K", None).unwrap();
+    }
+    assert!(journal.job.after.is_empty());
+
+    let received = journal
+        .entries
+        .iter()
+        .find(|entry| matches!(entry.event, Event::Received(_)))
+        .unwrap()
+        .seq;
+    let refusal = journal.undo("K", Some(received)).unwrap_err();
+    assert_eq!(refusal.reason, Reason::JobOver);
+    assert_eq!(journal.undo("K", None).unwrap_err().reason, Reason::JobOver);
+}

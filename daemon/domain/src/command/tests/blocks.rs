@@ -384,9 +384,9 @@ fn what_to_record_next_is_told_once_and_in_the_order_of_the_checks() {
         .flat_map(|report| report.missing.clone())
         .collect();
     assert!(missing.len() >= draft.next.len() && !draft.next.is_empty());
-    let mut once = Vec::new();
+    let mut once: Vec<Missing> = Vec::new();
     for item in missing {
-        if !once.contains(&item) {
+        if !once.iter().any(|known| known.how == item.how) {
             once.push(item);
         }
     }

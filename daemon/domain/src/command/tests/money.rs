@@ -227,11 +227,18 @@ fn a_clock_counts_from_on_to_off_for_one_person_at_a_time() {
     assert!(refused(&mut journal, &on("fitting", "")).contains("is on at job 21, intake, already"));
     let said = journal.change(&off()).said.join("\n");
     assert!(said.contains("K off at intake: 240 min"), "{said}");
-    assert!(said.contains("on this job 240 min, 0 of them again"), "{said}");
+    assert!(said.ends_with("on this job 240 min"), "{said}");
     assert!(refused(&mut journal, &on("fiting", "")).contains("fiting"));
+    // No work is done at an end without a handover, nor after a handover that has not come.
+    for stage in ["cancelled", "returned", Stage::HandedOver.word()] {
+        assert!(refused(&mut journal, &on(stage, "")).contains(stage), "{stage}");
+    }
     journal.change(&on("fitting", Cause::ALL[0].word()));
     let said = journal.change(&off()).said.join("\n");
-    assert!(said.contains("on this job 360 min, 120 of them again"), "{said}");
+    assert!(
+        said.ends_with("on this job 360 min, 120 of them work done again"),
+        "{said}"
+    );
     assert_eq!(journal.job.labour.minutes(), (240, 120));
     let numbers: Vec<u32> = journal
         .job
@@ -277,6 +284,42 @@ fn a_clock_that_was_forgotten_is_put_right_with_a_reason() {
     assert_eq!(journal.job.labour.minutes(), (95, 0));
     journal.change(&fix(1, LONGEST_HOURS * 60, "forgot"));
     assert_eq!(journal.job.labour.minutes(), (LONGEST_HOURS * 60, 0));
+}
+
+#[test]
+fn a_clock_is_not_put_over_another_of_the_same_hand() {
+    let mut journal = Journal::longtail();
+    let on = |who: &str| {
+        enter(MoneyEntry::ClockOn {
+            who: who.into(),
+            stage: String::new(),
+            rework: String::new(),
+        })
+    };
+    let off = enter(MoneyEntry::ClockOff { who: String::new() });
+    // Every command comes two hours after the one before it: 1 is on for two hours, two hours later 2 is.
+    journal.change(&on(""));
+    let began = journal.now;
+    journal.change(&off);
+    journal.change(&on(""));
+    let fix = |number, from: Option<i64>, to: i64| {
+        enter(MoneyEntry::ClockFix {
+            number,
+            from: from.map(|hour| began + SignedDuration::from_hours(hour)),
+            to: began + SignedDuration::from_hours(to),
+            why: "forgot".into(),
+        })
+    };
+    let said = refused(&mut journal, &fix(1, None, 5));
+    assert!(
+        said.contains("lies over clock 2 of K") && said.contains("still on"),
+        "{said}"
+    );
+    assert!(refused(&mut journal, &fix(2, Some(1), 6)).contains("lies over clock 1 of K"));
+    // End to end they stand beside each other.
+    journal.change(&fix(1, None, 4));
+    journal.change(&fix(2, None, 8));
+    assert_eq!(journal.job.labour.minutes().0, 480);
 }
 
 /// A bicycle that is not handed over yet has no visits, claims or swaps.

@@ -16,7 +16,7 @@ fn unpromised() -> Journal {
     assert!(journal.entries.len() > 1);
     for entry in &mut journal.entries {
         if let Event::Stated { values, .. } = &mut entry.event {
-            values.remove(crate::promise::PROMISE);
+            values.remove(PROMISE);
             values.remove(crate::promise::PROMISE_KIND);
         }
     }
@@ -91,6 +91,29 @@ fn the_rider_counts_as_told_once_it_was_after_the_last_promise() {
     assert_eq!(told(&journal).as_deref(), Some("1 April, agreed"));
     journal.change(&promise("2026-04-09", None, "ship late"));
     assert_eq!(told(&journal), None, "not of the new day");
+}
+
+#[test]
+fn a_day_that_is_over_already_is_said_to_be() {
+    let mut journal = unpromised();
+    let today = journal.now.to_zoned_datetime(TimeZone::UTC).date();
+    let before = today.yesterday().unwrap();
+    let past = |draft: Draft| draft.said.iter().any(|line| line.contains("is past"));
+    let hold = |day| Command::Hold {
+        why: "rider on holiday".into(),
+        until: Some(day),
+    };
+    assert!(past(journal.change(&promise(&before.to_string(), None, ""))));
+    assert!(!past(journal.change(&promise(&today.to_string(), None, "slip"))));
+    let stated = Command::State {
+        group: None,
+        values: vec![Typed::new("promise", before.to_string())],
+        assumed: false,
+    };
+    assert!(past(journal.change(&stated)));
+    assert!(past(journal.change(&hold(before))));
+    journal.change(&Command::Release);
+    assert!(!past(journal.change(&hold(today))));
 }
 
 #[test]

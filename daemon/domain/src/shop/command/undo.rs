@@ -18,14 +18,10 @@ pub fn undo(entries: &[Entry], origin: Origin, seq: Option<u64>, why: &str) -> R
     let by = before.owner(&origin.by, "the undoing of a setting")?;
     let origin = Origin { by, ..origin };
     let target = find(entries, seq, &origin.by)?;
-    let why = match why.trim() {
-        "" => "typed in error",
-        why => why,
-    };
     let last = entries.last().map_or(0, |entry| entry.seq);
     let event = Event::Retracted {
         seq: target.seq,
-        why: why.to_owned(),
+        why: why.trim().to_owned(),
     };
     let mut history = entries.to_vec();
     history.push(Entry {
