@@ -50,12 +50,14 @@ pub fn read(file: &str, content: &str) -> Result<Vec<Part>, Refusal> {
         return Ok(parts);
     }
     let first = violations.first().map_or_else(String::new, |violation| {
-        format!(
-            "{file} line {}: {}: {}",
-            violation.line.unwrap_or(1),
-            violation.field,
-            violation.problem
-        )
+        let (line, field, problem) = (violation.line.unwrap_or(1), &violation.field, &violation.problem);
+        let named = problem.starts_with(&format!("{field}: "));
+        let field = if named {
+            String::new()
+        } else {
+            format!("{field}: ")
+        };
+        format!("{file} line {line}: {field}{problem}")
     });
     let count = violations.len();
     let more = if count > 1 {
@@ -166,7 +168,7 @@ fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
                 field: attribute.field.key.to_owned(),
                 line: Some(table.line),
                 problem: format!(
-                    "missing; expected the {}: {}, for example `{}`",
+                    "missing; expected {}: {}, for example `{}`",
                     attribute.field.name,
                     attribute.field.expected(),
                     attribute.field.example()

@@ -46,6 +46,12 @@ pub enum MoneyError {
         /// As decimals.
         part: String,
     },
+    /// A third decimal behind a whole part that begins with a naught, which no thousands do.
+    #[error("`{given}` has three decimals; expected two at most, such as 0.50")]
+    ThreeDecimals {
+        /// The text.
+        given: String,
+    },
     /// Larger than any bicycle.
     #[error("`{given}` is more than {MOST}; is a decimal mark missing?")]
     TooMuch {
@@ -73,6 +79,9 @@ impl Money {
         };
         let (whole, cents) = split(body).ok_or_else(unreadable)?;
         if let Some((mark, before)) = lone_thousands(body) {
+            if before.starts_with('0') {
+                return Err(MoneyError::ThreeDecimals { given: given() });
+            }
             return Err(MoneyError::Ambiguous {
                 given: given(),
                 whole: body.replace(mark, ""),
@@ -250,6 +259,11 @@ mod tests {
             "`1,250` may be 1250 or 1.250; write it without the mark, or with two decimals: 1250.00"
         );
         assert!(matches!(Money::read("12.345"), Err(MoneyError::Ambiguous { .. })));
+        let error = Money::read("0.500").unwrap_err().to_string();
+        assert_eq!(
+            error,
+            "`0.500` has three decimals; expected two at most, such as 0.50"
+        );
     }
 
     #[test]

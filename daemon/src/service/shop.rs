@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::shop::setting::Units;
 use lockring_proto::{PROTOCOL, v1};
 use lockring_store::{Reader, StorageError};
@@ -110,12 +111,23 @@ impl v1::shop_server::Shop for Shop {
     }
 
     async fn backup(&self, request: Request<v1::BackupRequest>) -> Result<Response<v1::BackupReply>, Status> {
-        let folder = from_proto::backup_folder(request.into_inner(), &self.0.folder)
+        let request = request.into_inner();
+        let is_chosen = !request.to_folder.is_empty();
+        let folder = from_proto::backup_folder(request, &self.0.folder)
             .map_err(|refusal| status::refused(&refusal))?;
         let store = self.0.store.clone();
         let task = tokio::spawn(async move { store.backup(&folder, Timestamp::now()).await });
         match within(LONG, task).await? {
             Ok(Ok(done)) => Ok(Response::new(to_proto::backed_up(&done))),
+            // The folder was typed: it is looked at before the disk is.
+            Ok(Err(StorageError::Io { detail })) if is_chosen => Err(status::refused(
+                &Refusal::new(
+                    Reason::BadInput,
+                    format!("no backup could be made there: {detail}"),
+                )
+                .with("field", "to_folder")
+                .hint("name another folder with --to; if it is the right one, look at its disk"),
+            )),
             Ok(Err(error)) => Err(status::stored(&error)),
             Err(error) => Err(status::broken(&error)),
         }

@@ -18,7 +18,7 @@ fn links_approximate(centres: Length, ring: u32, cog: u32) -> Result<f64, ChainE
 }
 
 /// Handbook length, simple form, in inches `2C + F/4 + R/4 + 1`, the inch of slack for a
-/// derailleur included (Park Tool, Chain Length Sizing, from memory). It runs long: use it to
+/// derailleur included (a bicycle tool maker's handbook, from memory). It runs long: use it to
 /// compare, not to order. Ranges and errors as [`links_exact`].
 fn handbook_simple(centres: Length, ring: u32, cog: u32) -> Result<Length, ChainError> {
     let (_, ring, cog) = span(centres, ring, cog)?;
@@ -51,7 +51,7 @@ fn whole_inch_links(length: Length) -> u32 {
 
 #[test]
 fn handbook_lengths() {
-    // Computed by hand from the handbook's equations (Park Tool, Chain Length Sizing).
+    // Computed by hand from the handbook's equations (a bicycle tool maker's handbook).
     let stay = Length::inches(17.25);
     near(handbook_rigorous(stay, 50, 28).unwrap().as_inches(), 54.18, 0.005);
     near(handbook_simple(stay, 50, 28).unwrap().as_inches(), 55.0, 1e-9);

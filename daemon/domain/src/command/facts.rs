@@ -19,7 +19,7 @@ pub(super) fn state(
     if values.is_empty() {
         return Err(nothing_given("lockring brief 21 hill-grade=8% hill-source=told"));
     }
-    let read = read_stated(group, values)?;
+    let read = read_stated(draft.job.number, group, values)?;
     as_many_cogs(&read, Some(&draft.job))?;
     let provenance = if assumed {
         Provenance::Assumed
@@ -90,12 +90,12 @@ pub(super) fn as_many_cogs(read: &Values, job: Option<&Job>) -> Result<(), Refus
 }
 
 /// Reads stated values; complains about all bad ones at once.
-pub(super) fn read_stated(group: Option<Group>, values: &[Typed]) -> Result<Values, Refusal> {
+pub(super) fn read_stated(job: u32, group: Option<Group>, values: &[Typed]) -> Result<Values, Refusal> {
     let mut read = Values::new();
     let mut violations = Vec::new();
     let mut first: Option<Refusal> = None;
     for typed in values {
-        match read_one(group, typed) {
+        match read_one(job, group, typed) {
             Ok((row, value)) => {
                 if read.insert(row.key().to_owned(), value).is_some() {
                     let refusal = Refusal::new(
@@ -127,7 +127,7 @@ pub(super) fn read_stated(group: Option<Group>, values: &[Typed]) -> Result<Valu
     }
 }
 
-fn read_one(group: Option<Group>, typed: &Typed) -> Result<(&'static Code, Value), Refusal> {
+fn read_one(job: u32, group: Option<Group>, typed: &Typed) -> Result<(&'static Code, Value), Refusal> {
     let row = find_code(&typed.field)?;
     let allowed = match group {
         Some(group) => row.group == group,
@@ -140,7 +140,7 @@ fn read_one(group: Option<Group>, typed: &Typed) -> Result<(&'static Code, Value
             format!("`{}` belongs to {}, not to {asked}", row.key(), row.group.word()),
         )
         .with("field", row.key())
-        .hint(format!("record it with `{}`", row.how_to_record(1))));
+        .hint(format!("record it with `{}`", row.how_to_record(job))));
     }
     let value = row
         .read(&typed.text, false)
@@ -199,7 +199,7 @@ pub(super) fn record(
         let row = match (act, run) {
             (Act::Torque, _) => find_bolt(&typed.field)?,
             (Act::Ride(_), Some(run)) => find_run_field(run, &typed.field, &mut next_field)?,
-            _ => find_measurand(&typed.field)?,
+            _ => find_measurand(draft.job.number, &typed.field)?,
         };
         let retry = retry_line(&draft.job, act, row, &typed.text);
         let (text, insisted) = insisted(row, &typed.text);
@@ -353,7 +353,7 @@ pub(super) fn find_code(word: &str) -> Result<&'static Code, Refusal> {
     })
 }
 
-fn find_measurand(word: &str) -> Result<&'static Code, Refusal> {
+fn find_measurand(job: u32, word: &str) -> Result<&'static Code, Refusal> {
     let row = find_code(word)?;
     if row.group == Group::Brief {
         return Err(Refusal::new(
@@ -361,7 +361,7 @@ fn find_measurand(word: &str) -> Result<&'static Code, Refusal> {
             format!("`{}` is stated, not measured", row.key()),
         )
         .with("field", row.key())
-        .hint(format!("state it with `{}`", row.how_to_record(1))));
+        .hint(format!("state it with `{}`", row.how_to_record(job))));
     }
     Ok(row)
 }

@@ -247,7 +247,7 @@ fn entries_people_write_are_read() {
         (Kind::Torque, "N m", "40Nm", 40.0),
         (Kind::Torque, "N m", "40 N·m", 40.0),
         (Kind::Torque, "N m", "40 N-m", 40.0),
-        // Park Tool's torque table: 300 lbf in is 33.90 N m.
+        // A bicycle tool maker's torque table: 300 lbf in is 33.90 N m.
         (
             Kind::Torque,
             "N m",
@@ -256,6 +256,16 @@ fn entries_people_write_are_read() {
         ),
         (Kind::Torque, "N m", "30 ft-lb", 40.674_538_449_942),
         (Kind::Torque, "N m", "400 kgf·cm", 39.2266),
+        // As they are typed at the bench, glued.
+        (Kind::Torque, "N m", "30ftlb", 40.674_538_449_942),
+        (
+            Kind::Torque,
+            "N m",
+            "300inlb",
+            300.0 * 0.453_592_37 * 9.806_65 * 0.0254,
+        ),
+        (Kind::Torque, "N m", "400kgcm", 39.2266),
+        (Kind::Torque, "N m", "5.0N.m", 5.0),
         (Kind::Pressure, "bar", "3,1", 310_000.0),
         (Kind::Pressure, "bar", "310 kPa", 310_000.0),
         (Kind::Time, "s", "2:05", 125.0),
