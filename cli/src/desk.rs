@@ -168,6 +168,11 @@ impl<'w> Desk<'w> {
         origin::terminal(&self.global, &self.folder)
     }
 
+    /// Which session at that terminal this is; empty where the terminal has a name that stays.
+    pub(crate) fn session(&self) -> String {
+        origin::session(&self.global, &self.folder)
+    }
+
     /// Shows an error where the answer would be, and goes on.
     ///
     /// # Errors

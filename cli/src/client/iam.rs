@@ -1,5 +1,6 @@
 //! Who types at a terminal, as `lockring iam` keeps it: one small file for each terminal, in a
-//! folder beside the shop's data.
+//! folder beside the shop's data. The next window that opens may get the name of one that was closed,
+//! so the file says which session at the terminal it is about.
 
 use std::io::ErrorKind;
 use std::os::unix::fs::DirBuilderExt as _;
@@ -17,7 +18,12 @@ const TERMINALS: &str = "terminals";
 ///
 /// # Errors
 /// [`Exit::Permission`] or [`Exit::Storage`] when it cannot be written.
-pub(crate) fn keep(folder: &Folder, terminal: &str, initials: &str) -> Result<(), CommandError> {
+pub(crate) fn keep(
+    folder: &Folder,
+    terminal: &str,
+    session: &str,
+    initials: &str,
+) -> Result<(), CommandError> {
     let path = path(folder, terminal);
     let failed = |error: std::io::Error| {
         CommandError::new(
@@ -35,15 +41,17 @@ pub(crate) fn keep(folder: &Folder, terminal: &str, initials: &str) -> Result<()
         .map_err(failed)?;
     // A reader sees the old initials or the new ones, never half of them.
     let fresh = path.with_extension("new");
-    std::fs::write(&fresh, format!("{initials}\n")).map_err(failed)?;
+    std::fs::write(&fresh, format!("{initials}\n{session}\n")).map_err(failed)?;
     std::fs::rename(&fresh, &path).map_err(failed)
 }
 
-/// Who types at a terminal, if somebody said so. A file that cannot be read says nothing: --by
+/// Who types at a terminal, if somebody said so in this session. A file that cannot be read says nothing: --by
 /// and the user's name remain.
-pub(crate) fn kept(folder: &Folder, terminal: &str) -> Option<String> {
+pub(crate) fn kept(folder: &Folder, terminal: &str, session: impl FnOnce() -> String) -> Option<String> {
     let text = std::fs::read_to_string(path(folder, terminal)).ok()?;
-    Some(text.trim().to_owned()).filter(|initials| !initials.is_empty())
+    let mut lines = text.lines().map(str::trim);
+    let initials = lines.next().filter(|initials| !initials.is_empty())?;
+    (lines.next().unwrap_or_default() == session()).then(|| initials.to_owned())
 }
 
 /// Forgets who types at a terminal; whether somebody had said so.
@@ -84,15 +92,19 @@ mod tests {
     fn each_terminal_has_its_own_and_forgets_it() {
         let base = tempfile::tempdir().unwrap();
         let folder = Folder::find(Some(base.path())).unwrap();
-        assert_eq!(kept(&folder, "bench pts/3"), None);
-        keep(&folder, "bench pts/3", "K").unwrap();
-        keep(&folder, "bench pts_3", "M").unwrap();
-        assert_eq!(kept(&folder, "bench pts/3").as_deref(), Some("K"));
-        keep(&folder, "bench pts/3", "Ü").unwrap();
-        assert_eq!(kept(&folder, "bench pts/3").as_deref(), Some("Ü"));
+        let who = |terminal: &str| kept(&folder, terminal, || "boot 7".to_owned());
+        let say = |terminal: &str, initials: &str| keep(&folder, terminal, "boot 7", initials).unwrap();
+        assert_eq!(who("bench pts/3"), None);
+        say("bench pts/3", "K");
+        say("bench pts_3", "M");
+        assert_eq!(who("bench pts/3").as_deref(), Some("K"));
+        say("bench pts/3", "Ü");
+        assert_eq!(who("bench pts/3").as_deref(), Some("Ü"));
+        // Another window of the same name knows nothing of it.
+        assert_eq!(kept(&folder, "bench pts/3", || "boot 8".to_owned()), None);
         assert!(forget(&folder, "bench pts/3").unwrap());
         assert!(!forget(&folder, "bench pts/3").unwrap());
-        assert_eq!(kept(&folder, "bench pts_3").as_deref(), Some("M"));
+        assert_eq!(who("bench pts_3").as_deref(), Some("M"));
         assert!(path(&folder, "../../x").starts_with(base.path().join(TERMINALS)));
     }
 }

@@ -40,7 +40,7 @@ pub(crate) fn origin(
 pub(crate) fn by(global: &Global, folder: &Folder) -> Option<String> {
     first([
         global.by.clone(),
-        iam::kept(folder, &terminal(global, folder)),
+        iam::kept(folder, &terminal(global, folder), || session(global, folder)),
         folder.pass().map(|pass| pass.person.clone()),
         std::env::var("USER").ok(),
         std::env::var("LOGNAME").ok(),
@@ -49,8 +49,32 @@ pub(crate) fn by(global: &Global, folder: &Folder) -> Option<String> {
 
 /// The terminal a command is typed at.
 pub(crate) fn terminal(global: &Global, folder: &Folder) -> String {
+    named_terminal(global, folder).unwrap_or_else(this_terminal)
+}
+
+/// The name that somebody gave to the terminal.
+fn named_terminal(global: &Global, folder: &Folder) -> Option<String> {
     let bench = folder.pass().map(|pass| pass.bench.clone());
-    first([global.terminal.clone(), bench]).unwrap_or_else(this_terminal)
+    first([global.terminal.clone(), bench])
+}
+
+/// What tells a session at a terminal from the next one at a terminal of the same name: the boot, the
+/// process that leads the session and when it began. Empty for a terminal that somebody named, which
+/// is the same one every day, and where there is none.
+pub(crate) fn session(global: &Global, folder: &Folder) -> String {
+    if named_terminal(global, folder).is_some() || device().is_none() {
+        return String::new();
+    }
+    let Ok(leader) = rustix::process::getsid(None) else {
+        return String::new();
+    };
+    let leader = leader.as_raw_nonzero();
+    let boot = std::fs::read_to_string("/proc/sys/kernel/random/boot_id").unwrap_or_default();
+    // The 22nd field, counted behind the program's name, which may hold anything (proc_pid_stat(5)).
+    let stat = std::fs::read_to_string(format!("/proc/{leader}/stat")).unwrap_or_default();
+    let fields = stat.rsplit_once(')').map_or("", |(_, fields)| fields);
+    let began = fields.split_whitespace().nth(19).unwrap_or_default();
+    format!("{} {leader} {began}", boot.trim())
 }
 
 /// The first of several names that says something.
@@ -67,18 +91,18 @@ fn this_terminal() -> String {
     let system = rustix::system::uname();
     let computer = system.nodename().to_string_lossy().into_owned();
     let computer = computer.split('.').next().unwrap_or_default().to_owned();
-    // Standard input that is no terminal (a script, a test) has no name worth keeping.
-    let device = std::fs::read_link("/proc/self/fd/0").ok();
-    match device
-        .as_deref()
-        .and_then(|path| path.strip_prefix("/dev").ok())
-        .and_then(|path| path.to_str())
-    {
-        Some(device) if device.starts_with("pts/") || device.starts_with("tty") => {
-            format!("{computer} {device}")
-        }
-        _ => computer,
+    match device() {
+        Some(device) => format!("{computer} {device}"),
+        None => computer,
     }
+}
+
+/// The terminal that standard input is, such as `pts/3`. What is none (a script, a test) has no name
+/// worth keeping.
+fn device() -> Option<String> {
+    let path = std::fs::read_link("/proc/self/fd/0").ok()?;
+    let device = path.strip_prefix("/dev").ok()?.to_str()?;
+    (device.starts_with("pts/") || device.starts_with("tty")).then(|| device.to_owned())
 }
 
 /// A time as typed, in microseconds since 1970-01-01T00:00Z: `2026-03-13T10:00` in the zone,

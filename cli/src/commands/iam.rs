@@ -11,7 +11,8 @@ use crate::desk::Desk;
 
 /// Say who types at this terminal
 ///
-/// Kept beside the shop's data for this terminal until somebody else says so; --by and
+/// Kept beside the shop's data for this terminal until its window is closed or somebody else says
+/// so; for one that --terminal or LOCKRING_TERMINAL names, until somebody else says so. --by and
 /// LOCKRING_BY stand before it. Without initials it tells whose terminal it is.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
@@ -43,11 +44,12 @@ impl Iam {
             return Ok(Exit::Ok);
         };
         let initials = known(desk, initials.trim()).await?;
-        let terminal = desk.terminal();
+        let (terminal, session) = (desk.terminal(), desk.session());
         if !desk.global.dry_run {
-            iam::keep(&desk.folder, &terminal, &initials)?;
+            iam::keep(&desk.folder, &terminal, &session, &initials)?;
         }
-        let text = format!("{initials} types at {terminal} from now on");
+        let until = if session.is_empty() { "from now on" } else { "until this window is closed" };
+        let text = format!("{initials} types at {terminal} {until}");
         desk.out.told(&TypingView { by: initials, terminal }, text)?;
         Ok(Exit::Ok)
     }
