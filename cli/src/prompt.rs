@@ -19,6 +19,8 @@ pub(crate) enum Typed {
     Skip,
     /// `-`: the question before, please.
     Back,
+    /// `?`: what is expected, please.
+    Asked,
     /// An answer.
     Answer(String),
 }
@@ -44,6 +46,7 @@ pub(crate) fn read(input: &mut dyn BufRead, out: &mut Out<'_>) -> Result<Typed, 
     Ok(match line.trim() {
         "" => Typed::Skip,
         "-" => Typed::Back,
+        "?" => Typed::Asked,
         answer => Typed::Answer(answer.to_owned()),
     })
 }

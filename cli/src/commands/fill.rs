@@ -17,9 +17,9 @@ use crate::prompt::{Typed, read};
 
 /// Fill in the sheet of the stand, box by box
 ///
-/// The boxes of the present gate in the order in which they are read off the bicycle: Enter
-/// skips one, `-` goes back, `?` says what is expected, Ctrl-D leaves. Each answer is stored at
-/// once. Without a terminal the answers are read from standard input, a line each.
+/// The boxes of the present gate in the order in which they are read off the bicycle, those first
+/// without which the gate stays shut: Enter skips one, `-` goes back, `?` says what is expected,
+/// Ctrl-D leaves. Each answer is stored at once. Without a terminal the answers are read from standard input, a line each.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring fill 21\n  \
@@ -44,6 +44,9 @@ impl Fill {
         if self.empty {
             sheet.boxes.retain(|one| one.recorded.is_empty());
         }
+        if !desk.out.look.json {
+            sheet.boxes.sort_by_key(|one| !is_missing(one));
+        }
         if desk.out.look.json {
             desk.out.json(&sheet)?;
         } else if self.list || sheet.boxes.is_empty() {
@@ -63,7 +66,9 @@ fn print(out: &mut Out<'_>, sheet: &SheetReply) -> Result<(), CommandError> {
     }
     let mut table = Table::new(["box", "code", "recorded", "expects"]);
     for one in &sheet.boxes {
-        let (mark, paint) = if one.recorded.is_empty() {
+        let (mark, paint) = if is_missing(one) {
+            ("[____] needed".to_owned(), Paint::Open)
+        } else if one.recorded.is_empty() {
             ("[____]".to_owned(), Paint::Open)
         } else {
             (one.recorded.clone(), Paint::Good)
@@ -83,17 +88,21 @@ async fn walk(desk: &mut Desk<'_>, sheet: &SheetReply) -> Result<(), CommandErro
     let count = times::count_of(sheet.boxes.len() as u64, "box", "boxes");
     desk.out.heading(&format!("Job {}, {}: {}, {count}", sheet.job, sheet.rider, sheet.stage))?;
     desk.out.line("Enter skips, - goes back, ? says what is expected, Ctrl-D leaves.")?;
+    let missing = sheet.boxes.iter().filter(|one| is_missing(one)).count();
     let mut said: Vec<String> = sheet.boxes.iter().map(|one| one.recorded.clone()).collect();
     let (mut at, mut filled) = (0, 0);
     while let Some(one) = sheet.boxes.get(at) {
         desk.look_at_width();
+        if at == missing {
+            desk.out.line("The gate asks for none of the boxes from here on.")?;
+        }
         let before = if said[at].is_empty() { String::new() } else { format!(" [{}]", said[at]) };
         let question = format!("{}/{} {} ({}){before}", at + 1, sheet.boxes.len(), one.name, short(one));
         desk.out.wrapped("", "    ", &question)?;
         match read(&mut stdin().lock(), &mut desk.out) {
             Ok(Typed::Skip) => at += 1,
             Ok(Typed::Back) => at = at.saturating_sub(1),
-            Ok(Typed::Answer(value)) if value == "?" => {
+            Ok(Typed::Asked) => {
                 desk.out.wrapped("  ", "    ", &format!("{}, such as {}", one.expects, one.example))?;
             }
             Ok(Typed::Answer(value)) => {
@@ -151,6 +160,11 @@ fn without_next(text: &str) -> String {
         }
     }
     kept
+}
+
+/// Whether the gate stays shut for want of this box.
+fn is_missing(one: &SheetBox) -> bool {
+    one.needed && one.recorded.is_empty()
 }
 
 fn short(one: &SheetBox) -> &str {

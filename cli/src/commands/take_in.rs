@@ -84,5 +84,5 @@ async fn questions(desk: &mut Desk<'_>) -> Result<Answers, CommandError> {
         let _: JobReply = client.call(ORDINARY, request, of_jobs!(take_in)).await?;
         Ok(())
     };
-    ask(&mut stdin().lock(), &mut desk.out, &words.codes, attempt).await
+    ask(&mut stdin().lock(), &mut desk.out, &words, attempt).await
 }

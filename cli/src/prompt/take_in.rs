@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::io::BufRead;
 
-use lockring_proto::v1::{Assignment, CodeRow};
+use lockring_proto::v1::{Assignment, ClassRow, CodeRow, WordsReply};
 
 use crate::command_error::{CommandError, Exit};
 use crate::output::Out;
@@ -37,6 +37,9 @@ const ASKED: &[&str] = &[
     "brake-rear",
 ];
 
+/// The code whose words are those of a table.
+const CLASS: &str = "ride-class";
+
 /// What the questions brought.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Answers {
@@ -55,13 +58,15 @@ pub(crate) struct Answers {
 pub(crate) async fn ask(
     input: &mut dyn BufRead,
     out: &mut Out<'_>,
-    codes: &[CodeRow],
+    words: &WordsReply,
     attempt: impl AsyncFn(&str, Assignment) -> Result<(), CommandError>,
 ) -> Result<Answers, CommandError> {
-    out.line("Enter skips a question, - goes back, Ctrl-D leaves and stores nothing.")?;
+    let explained =
+        "Enter skips a question, - goes back, ? says what is expected, Ctrl-D leaves and stores nothing.";
+    out.wrapped("", "", explained)?;
     let asked: Vec<&CodeRow> = ASKED
         .iter()
-        .filter_map(|code| codes.iter().find(|row| row.code == *code))
+        .filter_map(|code| words.codes.iter().find(|row| row.code == *code))
         .collect();
     let mut rider = ask_rider(input, out)?;
     let mut values: BTreeMap<usize, String> = BTreeMap::new();
@@ -79,6 +84,9 @@ pub(crate) async fn ask(
             match read(input, out)? {
                 Typed::Back => at = at.saturating_sub(1),
                 Typed::Skip => break,
+                Typed::Asked => {
+                    out.line("Enter stores the job, - goes back to the last question, Ctrl-D leaves.")?
+                }
                 Typed::Answer(other) => out.line(format_args!("`{other}` is neither Enter nor -"))?,
             }
             continue;
@@ -88,6 +96,7 @@ pub(crate) async fn ask(
             Typed::Skip => at += 1,
             Typed::Back if at == 0 => rider = ask_rider(input, out)?,
             Typed::Back => at -= 1,
+            Typed::Asked => explain(out, row, &words.classes)?,
             Typed::Answer(value) => {
                 let value = Assignment {
                     field: row.code.clone(),
@@ -122,7 +131,9 @@ fn ask_rider(input: &mut dyn BufRead, out: &mut Out<'_>) -> Result<String, Comma
         out.line("The rider's name, such as Ines H.")?;
         match read(input, out)? {
             Typed::Answer(name) => return Ok(name),
-            Typed::Skip | Typed::Back => out.line("a job needs a rider; this is the first question")?,
+            Typed::Skip | Typed::Back | Typed::Asked => {
+                out.line("a job needs a rider; this is the first question")?
+            }
         }
     }
 }
@@ -131,11 +142,29 @@ fn print_question(out: &mut Out<'_>, row: &CodeRow, before: Option<&String>) -> 
     let before = before
         .map(|value| format!(" [so far: {value}]"))
         .unwrap_or_default();
+    let expects = match row.code.as_str() {
+        CLASS => "? lists them",
+        _ => &row.expects,
+    };
     out.wrapped(
         "",
         "    ",
-        &format!("{} ({}): {}{before}", row.name, row.code, row.expects),
+        &format!("{} ({}): {expects}{before}", row.name, row.code),
     )
+}
+
+/// Says what a question expects: the classes by name, of anything else an example.
+fn explain(out: &mut Out<'_>, row: &CodeRow, classes: &[ClassRow]) -> Result<(), CommandError> {
+    if row.code == CLASS {
+        return classes.iter().try_for_each(|class| {
+            out.wrapped(
+                "  ",
+                "      ",
+                &format!("{}: {}, {}", class.class, class.name, class.region),
+            )
+        });
+    }
+    out.wrapped("  ", "    ", &format!("{}, such as {}", row.expects, row.example))
 }
 
 const fn cured_by_another_answer(kind: Exit) -> bool {
@@ -150,19 +179,43 @@ mod tests {
     use super::*;
     use crate::output::samples::look;
 
-    fn codes() -> Vec<CodeRow> {
+    fn words() -> WordsReply {
         let row = |code: &str| CodeRow {
             code: code.to_owned(),
             name: format!("name of {code}"),
+            example: "40 km".to_owned(),
             ..CodeRow::default()
         };
         // Neither the order of the table nor a code that nobody asks for matters.
-        vec![
-            row("rider-mass"),
-            row("range"),
-            row("motor-gap"),
-            row("hill-grade"),
-        ]
+        WordsReply {
+            codes: vec![
+                row("rider-mass"),
+                row("range"),
+                row("motor-gap"),
+                row("hill-grade"),
+            ],
+            classes: vec![ClassRow {
+                class: "eu-25".to_owned(),
+                name: "pedelec".to_owned(),
+                region: "EU".to_owned(),
+                ..ClassRow::default()
+            }],
+            ..WordsReply::default()
+        }
+    }
+
+    #[tokio::test]
+    async fn a_question_mark_is_answered_and_is_no_answer() {
+        let (answers, shown) = typed("?\nInes H.\n?\n40\n\n\n?\n\n").await;
+        assert_eq!(answers.unwrap().values, [value("range", "40")]);
+        assert!(shown.contains("such as 40 km"), "{shown}");
+        let mut bytes = Vec::new();
+        let class = CodeRow {
+            code: CLASS.to_owned(),
+            ..CodeRow::default()
+        };
+        explain(&mut Out::new(&mut bytes, look(80)), &class, &words().classes).unwrap();
+        assert_eq!(String::from_utf8(bytes).unwrap(), "  eu-25: pedelec, EU\n");
     }
 
     async fn typed(lines: &str) -> (Result<Answers, CommandError>, String) {
@@ -175,7 +228,7 @@ mod tests {
         let answers = ask(
             &mut lines.as_bytes(),
             &mut Out::new(&mut bytes, look(80)),
-            &codes(),
+            &words(),
             attempt,
         )
         .await;

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::code::{self, Code};
+use crate::filled;
 use crate::finding::Verdict;
 use crate::gate;
 use crate::job::Job;
@@ -15,11 +16,15 @@ pub struct Blank {
     pub code: &'static Code,
     /// What is recorded and counts.
     pub recorded: Option<String>,
+    /// The gate stays shut without it, as far as is known now.
+    pub needed: bool,
 }
 
 /// The boxes of the present gate: everything its checks looked at that is taken at this stage,
 /// and whatever else they lack. In the order of the table of codes.
 pub fn sheet(job: &Job, rules: &RuleSheet) -> Vec<Blank> {
+    let rows: Vec<&'static Code> = code::all().collect();
+    let (needed, _) = filled::asked(job, job.touched, rules, job.stage, &rows);
     let reports = gate::run(job.stage, job, rules);
     let used: BTreeSet<&str> = reports
         .iter()
@@ -27,7 +32,7 @@ pub fn sheet(job: &Job, rules: &RuleSheet) -> Vec<Blank> {
         .flat_map(|report| report.uses.iter().map(String::as_str))
         .collect();
     code::all()
-        .filter(|row| used.contains(row.key()))
+        .filter(|row| used.contains(row.key()) || needed.contains(row.key()))
         .map(|row| Blank {
             code: row,
             recorded: job
@@ -35,12 +40,11 @@ pub fn sheet(job: &Job, rules: &RuleSheet) -> Vec<Blank> {
                 .get(row.key())
                 .filter(|fact| fact.stale.is_none())
                 .map(|fact| row.field.show_both(&fact.value)),
+            needed: needed.contains(row.key()),
         })
-        .filter(|blank| {
-            // What is paid is a sum of entries: one more is none that stands in its place.
-            let again = blank.code.group.stage() == job.stage && blank.code.key() != "paid";
-            blank.recorded.is_none() || again
-        })
+        .filter(|blank| blank.needed || blank.code.group.stage() == job.stage)
+        // What is paid is a sum of entries: one more is none that stands in its place.
+        .filter(|blank| blank.recorded.is_none() || blank.code.key() != "paid")
         .collect()
 }
 
@@ -77,6 +81,37 @@ mod tests {
         let filled = sheet(&bench.job, &rules);
         let blank = filled.iter().find(|blank| blank.code.key() == key).unwrap();
         assert!(blank.recorded.is_some());
+    }
+
+    /// With the boxes filled in that are needed, no check lacks another one.
+    #[test]
+    fn what_a_gate_needs_is_marked_and_what_belongs_to_the_take_in_is_not_asked_again() {
+        let mut bench = trekking();
+        bench.job.stage = Stage::Fitting;
+        let rules = RuleSheet::shipped();
+        let boxes = sheet(&bench.job, &rules);
+        let (needed, others): (Vec<&Blank>, Vec<&Blank>) = boxes.iter().partition(|blank| blank.needed);
+        assert!(needed.len() > 3 && !others.is_empty(), "{boxes:?}");
+        assert!(
+            others
+                .iter()
+                .all(|blank| blank.code.group.stage() == Stage::Fitting),
+            "{others:?}"
+        );
+        assert!(!boxes.iter().any(|blank| blank.code.key() == "stay-longest"));
+        let keys = needed.iter().map(|blank| blank.code.key());
+        let reports = filled::reports(&bench.job, bench.job.touched, &rules, Stage::Fitting, keys);
+        let boxes: BTreeSet<String> = code::all()
+            .map(|row| row.how_to_record(bench.job.number))
+            .collect();
+        let missing: Vec<&str> = reports
+            .iter()
+            .filter(|report| report.verdict != Verdict::NotApplicable)
+            .flat_map(|report| &report.missing)
+            .filter(|missing| boxes.contains(&missing.how))
+            .map(|missing| missing.what.as_str())
+            .collect();
+        assert!(missing.is_empty(), "{missing:?}");
     }
 
     /// The boxes are walked in the order in which they are printed, and none of the card is missing.

@@ -14,6 +14,7 @@ pub(in crate::service) fn sheet(job: &Job, blanks: &[Blank]) -> v1::SheetReply {
         example: blank.code.example(),
         recorded: blank.recorded.clone().unwrap_or_default(),
         words: blank.code.words_before_value(job.number),
+        needed: blank.needed,
     };
     v1::SheetReply {
         job: job.number,
