@@ -9,6 +9,8 @@ use std::str::FromStr;
 use clap::builder::{BoolishValueParser, OsStringValueParser, TypedValueParser};
 use lockring_proto::v1::Assignment;
 
+use crate::command_error::CommandError;
+
 /// Stands for the hyphen of a negative value between [`guard`] and [`text`]; a letter of
 /// Unicode's private use area, which nobody types.
 const GUARD: char = '\u{e000}';
@@ -43,7 +45,7 @@ pub(crate) struct Global {
         value_parser = text
     )]
     pub(crate) by: Option<String>,
-    /// The bench or terminal, else LOCKRING_TERMINAL, else the computer's name
+    /// The bench or terminal, else LOCKRING_TERMINAL, else computer and terminal, as `bench pts/3`
     #[arg(
         long,
         global = true,
@@ -128,6 +130,34 @@ pub(crate) fn assignments(pairs: Vec<Pair>) -> Vec<Assignment> {
     pairs.into_iter().map(Assignment::from).collect()
 }
 
+/// Reads `CODE VALUE…` or `CODE=VALUE…` into values as typed.
+///
+/// # Errors
+/// [`Exit::Usage`](crate::command_error::Exit::Usage) when a value is missing, or the two forms are mixed.
+pub(crate) fn values(words: &[String], example: &str) -> Result<Vec<Assignment>, CommandError> {
+    let Some((code, value)) = words.split_first() else {
+        return Err(CommandError::usage("no code is given", example));
+    };
+    if code.contains('=') {
+        let pairs: Result<Vec<Pair>, String> = words.iter().map(|word| word.parse()).collect();
+        return match pairs {
+            Ok(pairs) => Ok(assignments(pairs)),
+            Err(problem) => Err(CommandError::usage(
+                format!("{problem}; the first one is of that form"),
+                example,
+            )
+            .hint("put a value of several words in quotes")),
+        };
+    }
+    if value.is_empty() {
+        return Err(CommandError::usage(format!("`{code}` has no value"), example));
+    }
+    Ok(vec![Assignment {
+        field: code.clone(),
+        value: value.join(" "),
+    }])
+}
+
 /// Lets values with a leading hyphen through a parser that would take them for options: `-3C`,
 /// `-,5`, `-d`, `- rang back -`. Ours have long names only, so that a word with one hyphen is a
 /// value, but for `-h`, `-V` and a long name that lost a hyphen; a word with two is one when a
@@ -194,6 +224,7 @@ pub(crate) fn unguarded(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::command_error::Exit;
 
     #[test]
     fn negative_values_pass_the_guard_and_options_are_left_alone() {
@@ -246,6 +277,44 @@ mod tests {
         assert_eq!(pair.value, "-3C");
         for wrong in ["steep", "=8%"] {
             assert!(wrong.parse::<Pair>().unwrap_err().contains(wrong));
+        }
+    }
+
+    fn read(line: &str) -> Result<Vec<(String, String)>, CommandError> {
+        let words: Vec<String> = line.split(' ').map(str::to_owned).collect();
+        Ok(values(&words, "example")?
+            .into_iter()
+            .map(|one| (one.field, one.value))
+            .collect())
+    }
+
+    fn pair(field: &str, value: &str) -> (String, String) {
+        (field.to_owned(), value.to_owned())
+    }
+
+    #[test]
+    fn a_value_of_several_words_needs_no_quotes() {
+        assert_eq!(read("clf 2 1/16 in").unwrap(), [pair("clf", "2 1/16 in")]);
+        assert_eq!(read("test-air -3C").unwrap(), [pair("test-air", "-3C")]);
+    }
+
+    #[test]
+    fn several_codes_go_as_pairs() {
+        assert_eq!(
+            read("shell-width=73 crack=none").unwrap(),
+            [pair("shell-width", "73"), pair("crack", "none")]
+        );
+    }
+
+    #[test]
+    fn a_missing_value_and_mixed_forms_are_usage_errors() {
+        for (line, said) in [
+            ("clf", "`clf` has no value"),
+            ("clf=51,5 mm", "`mm` is no KEY=VALUE"),
+        ] {
+            let error = read(line).unwrap_err();
+            assert_eq!(error.kind, Exit::Usage);
+            assert!(error.message.contains(said), "{}", error.message);
         }
     }
 }

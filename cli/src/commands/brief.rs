@@ -2,7 +2,7 @@
 
 use lockring_proto::v1::StateRequest;
 
-use crate::args::{Pair, assignments};
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
@@ -15,13 +15,14 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring brief 21 range=40km hill-grade=8% hill-source=told\n  \
+    lockring brief 21 range 40 km\n  \
     lockring brief 21 rider-mass=\"82 kg\" coldest=-5C promise=2026-03-27")]
 pub(crate) struct Brief {
     /// Number of the job
     job: u32,
-    /// Codes of the brief and their values
-    #[arg(value_name = "KEY=VALUE", required = true)]
-    values: Vec<Pair>,
+    /// A code of the brief and its value, or several CODE=VALUE
+    #[arg(value_name = "CODE VALUE", required = true, value_parser = args::text)]
+    values: Vec<String>,
     /// Taken for want of anything better, rather than told
     #[arg(long)]
     assumed: bool,
@@ -33,7 +34,7 @@ impl Brief {
             origin: Some(desk.origin()?),
             job: self.job,
             group: "brief".to_owned(),
-            values: assignments(self.values),
+            values: args::values(&self.values, "lockring brief 21 range=40km")?,
             assumed: self.assumed,
         };
         change(desk, request, of_jobs!(state)).await

@@ -2,7 +2,7 @@
 
 use lockring_proto::v1::BuildRequest;
 
-use crate::args::{Pair, assignments};
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
@@ -19,15 +19,15 @@ use crate::desk::Desk;
 pub(crate) struct Build {
     /// Number of the job
     job: u32,
-    /// Slots and the ids of parts
-    #[arg(value_name = "SLOT=PART", required = true)]
-    parts: Vec<Pair>,
+    /// A slot and the id of its part, or several SLOT=PART
+    #[arg(value_name = "SLOT PART", required = true, value_parser = args::text)]
+    parts: Vec<String>,
 }
 
 impl Build {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let request =
-            BuildRequest { origin: Some(desk.origin()?), job: self.job, parts: assignments(self.parts) };
+        let parts = args::values(&self.parts, "lockring build 21 motor=mid-48-250")?;
+        let request = BuildRequest { origin: Some(desk.origin()?), job: self.job, parts };
         change(desk, request, of_jobs!(build)).await
     }
 }

@@ -167,7 +167,7 @@ fn described(desk: &Desk<'_>, status: &StatusReply) -> Vec<Line> {
     let since = times::moment(status.started_us, zone);
     let version = format!("{}, schema {}, process {}, since {since}", status.program_version, status.schema, status.pid);
     let (open, over) = (status.jobs_open, status.jobs_over);
-    let holds = format!("{} entries, {open} jobs under way, {over} over, {} parts", status.entries, status.parts);
+    let holds = format!("{} entries, {open} under way, {over} over, {} parts", status.entries, status.parts);
     let backup = match status.last_backup_us {
         None => trouble("last backup", "never", "make one with `lockring backup`"),
         Some(us) => {

@@ -2,7 +2,7 @@
 
 use lockring_proto::v1::StateRequest;
 
-use crate::args::{Pair, assignments};
+use crate::args;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
@@ -19,9 +19,9 @@ use crate::desk::Desk;
 pub(crate) struct Donor {
     /// Number of the job
     job: u32,
-    /// Codes of the donor bicycle and their values
-    #[arg(value_name = "KEY=VALUE", required = true)]
-    values: Vec<Pair>,
+    /// A code of the donor bicycle and its value, or several CODE=VALUE
+    #[arg(value_name = "CODE VALUE", required = true, value_parser = args::text)]
+    values: Vec<String>,
     /// Taken for want of anything better, rather than told or read
     #[arg(long)]
     assumed: bool,
@@ -33,7 +33,7 @@ impl Donor {
             origin: Some(desk.origin()?),
             job: self.job,
             group: "donor".to_owned(),
-            values: assignments(self.values),
+            values: args::values(&self.values, "lockring donor 21 frame-material=steel")?,
             assumed: self.assumed,
         };
         change(desk, request, of_jobs!(state)).await

@@ -1,10 +1,10 @@
 //! `lockring jobs`: all jobs by whose move it is.
 
-use lockring_proto::v1::ListJobsRequest;
+use lockring_proto::v1::{ListJobsRequest, StatusRequest};
 
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::of_jobs;
+use crate::commands::{of_jobs, of_shop};
 use crate::desk::Desk;
 use crate::output::list;
 
@@ -42,7 +42,12 @@ impl Jobs {
         if desk.out.look.json {
             jobs.iter().try_for_each(|job| desk.out.json(job))?;
         } else {
-            list::print(&mut desk.out, &jobs)?;
+            let over = if jobs.is_empty() && !self.all {
+                client.call(ORDINARY, StatusRequest {}, of_shop!(status)).await?.jobs_over
+            } else {
+                0
+            };
+            list::print(&mut desk.out, &jobs, over.into())?;
         }
         Ok(Exit::Ok)
     }

@@ -4,7 +4,6 @@ use lockring_proto::v1::RecordRequest;
 
 use crate::args;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::measure::readings;
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
 
@@ -38,7 +37,7 @@ impl Torque {
             job: self.job,
             act: "torque".to_owned(),
             run: String::new(),
-            values: readings(&self.words, "lockring torque 21 crank 40")?,
+            values: args::values(&self.words, "lockring torque 21 crank 40")?,
             force: self.force,
             anew: self.anew,
         };

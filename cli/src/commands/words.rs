@@ -130,7 +130,7 @@ fn print_runs(out: &mut Out<'_>, words: &WordsReply) -> Result<(), CommandError>
 }
 
 fn print_checks(out: &mut Out<'_>, words: &WordsReply) -> Result<(), CommandError> {
-    let mut table = Table::new(["check", "gates", "family", "concession", "what it asks"]);
+    let mut table = Table::new(["check", "gates", "family", "concession", "what it asks"]).whole(0);
     for row in &words.checks {
         let concession = if row.concedable { "owner" } else { "never" };
         let gates = row.gates.join(", ");

@@ -222,7 +222,11 @@ fn figure_words(figure: &Figure) -> String {
     } else {
         format!(" {}", figure.unit)
     };
-    let mut words = format!("{}: {}{unit}", figure.name, number(figure.value));
+    let mut words = format!(
+        "{}: {}{unit}",
+        figure.name.trim_end_matches(','),
+        number(figure.value)
+    );
     if !figure.limit.is_empty() {
         words.push_str(&format!(", limit {}", figure.limit));
     }

@@ -7,7 +7,17 @@ use crate::output::table::{Cell, Table};
 use crate::output::{Out, Paint, times};
 
 /// Prints the jobs in groups, in the order in which a day's work looks at them.
-pub(crate) fn print(out: &mut Out<'_>, jobs: &[JobLine]) -> Result<(), CommandError> {
+///
+/// `over` says how many others are over, where that is known.
+pub(crate) fn print(out: &mut Out<'_>, jobs: &[JobLine], over: u64) -> Result<(), CommandError> {
+    if jobs.is_empty() && over > 0 {
+        let over = times::count_of(over, "job is", "jobs are");
+        return out.words_and_command(
+            "",
+            &format!("Nothing is under way; {over} over"),
+            "lockring jobs --all",
+        );
+    }
     if jobs.is_empty() {
         out.words_and_command("", "No jobs", "lockring take-in \"Ines H.\"")?;
         return out.words_and_command("", "To see it at work first", "lockring demo");
@@ -135,6 +145,7 @@ mod tests {
                     job(21, "mechanic"),
                     job(22, "mechanic"),
                 ],
+                0,
             )
         });
         let headings: Vec<&str> = shown
@@ -159,7 +170,7 @@ mod tests {
 
     #[test]
     fn plain_output_is_labelled() {
-        let shown = plain_text(|out| print(out, &[job(21, "mechanic")]));
+        let shown = plain_text(|out| print(out, &[job(21, "mechanic")], 0));
         assert!(
             shown.contains("job: 21\nrider, bicycle: Ines H., steel trekking bicycle, green\n"),
             "{shown}"
@@ -173,8 +184,12 @@ mod tests {
     #[test]
     fn an_empty_shop_says_how_to_begin() {
         assert_eq!(
-            text(80, |out| print(out, &[])),
+            text(80, |out| print(out, &[], 0)),
             "No jobs — lockring take-in \"Ines H.\"\nTo see it at work first — lockring demo\n"
+        );
+        assert_eq!(
+            text(80, |out| print(out, &[], 2)),
+            "Nothing is under way; 2 jobs are over — lockring jobs --all\n"
         );
     }
 }

@@ -48,7 +48,12 @@ pub(crate) fn print_advance(out: &mut Out<'_>, reply: &JobReply, dry_run: bool) 
         }
     }
     print_blocks(out, reply)?;
-    print_next(out, reply)
+    // What a shut gate lacks stands beside its checks already.
+    if reply.passed {
+        print_next(out, reply)
+    } else {
+        Ok(())
+    }
 }
 
 /// Prints what was understood, and whether it was stored.

@@ -50,6 +50,8 @@ impl<'t, T: Into<Cow<'t, str>>> From<T> for Cell<'t> {
 pub(crate) struct Table<'t> {
     headings: Vec<&'static str>,
     rows: Vec<Vec<Cell<'t>>>,
+    /// The column whose words are typed again: squeezed last.
+    whole: Option<usize>,
 }
 
 impl<'t> Table<'t> {
@@ -58,6 +60,15 @@ impl<'t> Table<'t> {
         Self {
             headings: headings.to_vec(),
             rows: Vec::new(),
+            whole: None,
+        }
+    }
+
+    /// Leaves the cells of a column in one piece while the others can be squeezed.
+    pub(crate) fn whole(self, column: usize) -> Self {
+        Self {
+            whole: Some(column),
+            ..self
         }
     }
 
@@ -127,10 +138,14 @@ impl<'t> Table<'t> {
         };
         let mut widths: Vec<usize> = (0..self.headings.len()).map(natural).collect();
         let room = room.saturating_sub(GAP * self.headings.len().saturating_sub(1));
-        while widths.iter().sum::<usize>() > room {
-            match widths.iter_mut().max() {
-                Some(widest) if *widest > NARROWEST => *widest -= 1,
-                _ => break,
+        for spared in [self.whole, None] {
+            while widths.iter().sum::<usize>() > room {
+                let mut squeezed = widths.iter_mut().enumerate();
+                let squeezed = squeezed.by_ref().filter(|(column, _)| Some(*column) != spared);
+                match squeezed.map(|(_, width)| width).max() {
+                    Some(widest) if *widest > NARROWEST => *widest -= 1,
+                    _ => break,
+                }
             }
         }
         widths
@@ -205,6 +220,25 @@ mod tests {
             shown.contains("7    Ines H.  the cassette that was\n              to come on Monday\n"),
             "{shown}"
         );
+    }
+
+    #[test]
+    fn a_column_that_is_typed_again_is_squeezed_last() {
+        let table = || {
+            let mut table = Table::new(["check", "what it asks"]).whole(0);
+            table.row([
+                "clearance.motor_and_ring".into(),
+                "motor case and ring clear".into(),
+            ]);
+            table
+        };
+        let shown = text(40, |out| table().print(out));
+        assert!(
+            shown.contains("clearance.motor_and_ring  motor case and\n"),
+            "{shown}"
+        );
+        let shown = text(24, |out| table().print(out));
+        assert!(shown.lines().all(|line| wrap::columns(line) <= 24), "{shown}");
     }
 
     #[test]

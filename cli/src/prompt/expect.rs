@@ -170,10 +170,16 @@ impl<'r> Reading<'r> {
                 one_of("a run", runs.chain(plan))
             }
             (["ride"], "values") => self.run_values(first.unwrap_or_default()),
-            (["brief"], "values") => self.pairs(partial, &["brief"]),
-            (["donor"], "values") => self.pairs(partial, &["donor"]),
+            (["brief" | "donor"], "values") => match first {
+                // `range 40 km`: what follows a bare code is its value.
+                Some(code) if !code.contains('=') => self.value(code),
+                _ => self.pairs(partial, &standing.path),
+            },
             (["take-in"], "values") => self.pairs(partial, &["brief", "donor"]),
-            (["build"], "parts") => self.slot_and_part(partial),
+            (["build"], "parts") => match first {
+                Some(slot) if !slot.contains('=') => self.part_of(slot, ""),
+                _ => self.slot_and_part(partial),
+            },
             (["order"], "slots") | (["receive"], "slot") => one_of(
                 "a slot",
                 words
@@ -303,9 +309,14 @@ impl<'r> Reading<'r> {
             let slots = self.vocabulary.slots().into_iter();
             return one_of("SLOT=PART", slots.map(|slot| (format!("{slot}="), String::new())));
         };
+        self.part_of(slot, &format!("{slot}="))
+    }
+
+    /// The parts of a slot, each behind what stands before it in the same word.
+    fn part_of(&self, slot: &str, before: &str) -> Next {
         let parts = self.vocabulary.parts_for(slot);
-        let parts = parts.map(|part| (format!("{slot}={}", part.id), part.name.clone()));
-        let none = [(format!("{slot}=none"), "the slot stays empty".to_owned())];
+        let parts = parts.map(|part| (format!("{before}{}", part.id), part.name.clone()));
+        let none = [(format!("{before}none"), "the slot stays empty".to_owned())];
         one_of("the part", parts.chain(none))
     }
 
