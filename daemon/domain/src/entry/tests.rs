@@ -249,7 +249,7 @@ const OF_A_JOB: &[Row] = &[
         &[(Kind::Words, "glued")],
     ),
     (
-        r#"{"event":"photographed","number":2,"caption":"left dropout","file":"a.jpg","format":"jpeg","bytes":2048,"sha256":"ab","check":"a.b"}"#,
+        r#"{"event":"photographed","number":2,"caption":"left dropout","file":"a.jpg","format":"jpeg","bytes":2048,"sha256":"ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad","check":"a.b"}"#,
         "photographed",
         "photo 2: left dropout (a.jpg, JPEG, 2 kB), for a.b",
         Yes,
