@@ -120,7 +120,8 @@ fn is_lacking(words: &[&str]) -> bool {
     let is_number = |at: usize| {
         let begins = |word: &&&str| word.starts_with(|letter: char| letter.is_ascii_digit());
         let follows = words[at + 1..].iter().find(|word| !word.is_empty());
-        at > 0 && REPORT.contains(&words[at - 1]) && follows.is_some_and(|word| begins(&word))
+        let is_paper = |word: &str| word == "summary" || REPORT.contains(&word);
+        at > 0 && is_paper(words[at - 1]) && follows.is_some_and(|word| begins(&word))
     };
     let lacks = |(at, word): (usize, &&str)| LACKING.contains(word) && !(*word == "no" && is_number(at));
     words.iter().enumerate().any(lacks)

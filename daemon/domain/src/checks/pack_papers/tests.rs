@@ -29,7 +29,7 @@ fn both_papers_and_no_damage_pass() {
     for papers in [
         "UN 38.3 summary, EN 50604-1 report",
         "transport summary and EN 50604 certificate",
-        "UN38.3; EN50604-1:2016+A1:2021 report no 4711",
+        "UN38.3 summary no. 12; EN50604-1:2016+A1:2021 report no 4711",
         "UN 38,3 summary + EN 50604-1 report on the battery with its cells",
     ] {
         arrived(papers, "").expect(&CHECK, Verdict::Pass);
