@@ -89,7 +89,7 @@ pub struct Caution {
 }
 
 /// What the table says in words where a concern says the same.
-const SAID_BY_CONCERN: [&str; 14] = [
+const SAID_BY_CONCERN: [&str; 16] = [
     "EPAC-type class",
     "US bicycle rules apply",
     "any road class",
@@ -101,6 +101,8 @@ const SAID_BY_CONCERN: [&str; 14] = [
     "no ride class chosen",
     "rider younger than class minimum",
     "region EU or GB",
+    "sale in California",
+    "use or sale in New York City",
     "nominal voltage above 48 V and class is EPAC-type",
     "front hub motor and alloy, magnesium or suspension fork",
     "front hub motor and steel fork",

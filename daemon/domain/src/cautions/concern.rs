@@ -281,6 +281,15 @@ mod tests {
         for id in ["ft-hot-surface", "tr-heat", "in-maker-duty"] {
             assert!(!settled(&job, id), "{id}");
         }
+        // The class of New York is one of its large cities alone.
+        for (class, id, is_settled) in [
+            ("us-ny-class3", "pt-nyc", true),
+            ("us-ca-class1", "pt-ca-2026", true),
+            ("us-class1", "pt-nyc", false),
+        ] {
+            let job = longtail().state(&[("ride-class", class)]).job;
+            assert_eq!(settled(&job, id), is_settled, "{class} {id}");
+        }
         let bare = longtail().build(&[("motor", "none"), ("pack", "none")]).job;
         assert!(!settled(&bare, "ft-bb-torque") && !settled(&bare, "ho-air"));
     }
