@@ -310,7 +310,7 @@ const PRINTS: &[(&str, &str, &str)] = &[
     ),
     (
         "swap",
-        "swap 1 pack --in 40999 --payer supplier --why recall --dry-run",
+        "swap 1 pack --in 40999 --lot L-2 --payer supplier --why recall --dry-run",
         "JobReply",
     ),
     ("quote", "quote 2", "AccountView"),

@@ -12,9 +12,9 @@ use crate::desk::Desk;
 ///
 /// The bicycle's history keeps both: which is on it now, and which ever was.
 #[derive(Debug, clap::Args)]
-#[command(override_usage = "lockring swap [OPTIONS] JOB SLOT --in SERIAL --payer WHO --why TEXT", after_help = "Examples:\n  \
-    lockring swap 21 pack --in 40871 --payer supplier --why \"lot recalled\"\n  \
-    lockring swap 21 charger --out CH-91 --in CH-107 --payer rider --why dropped")]
+#[command(override_usage = "lockring swap [OPTIONS] JOB SLOT --in SERIAL --lot LOT --payer WHO --why TEXT", after_help = "Examples:\n  \
+    lockring swap 21 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"\n  \
+    lockring swap 21 charger --out CH-91 --in CH-107 --lot L-7 --payer rider --why dropped")]
 pub(crate) struct Swap {
     /// Number of the job
     job: u32,
@@ -27,7 +27,7 @@ pub(crate) struct Swap {
     /// Serial that goes on
     #[arg(long = "in", value_name = "SERIAL", value_parser = args::text)]
     serial_in: String,
-    /// Lot of the one that goes on
+    /// Lot of the one that goes on; motor, controller, pack and charger need it
     #[arg(long = "lot", value_name = "LOT", default_value = "", hide_default_value = true, value_parser = args::text)]
     lot_in: String,
     /// Who pays: shop, supplier or rider

@@ -365,16 +365,14 @@ impl<'a> Case<'a> {
         let Halt::Open(missing) = self.open(key) else {
             unreachable!("a code that is asked for is open")
         };
-        self.lack_all(missing)
+        let how: Vec<String> = missing.iter().map(|one| one.how.clone()).collect();
+        how.into_iter().fold(self.lack_all(missing), Finding::with_remedy)
     }
 
-    /// The same for several values at once.
+    /// One open finding for several values; how to record each stands with what is missing.
     pub fn lack_all(&self, missing: Vec<Missing>) -> Finding {
         let names: Vec<&str> = missing.iter().map(|one| one.what.as_str()).collect();
         let finding = Finding::new(Verdict::Open, format!("missing: {}", names.join(", ")));
-        let finding = missing
-            .iter()
-            .fold(finding, |finding, one| finding.with_remedy(one.how.clone()));
         self.lacking.borrow_mut().extend(missing);
         finding
     }
