@@ -54,6 +54,14 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
             amount(over)
         ))?;
     }
+    if let Some(budget) = view.budget.filter(|budget| view.total > *budget) {
+        let word = out.paint(Paint::Caution, "! over");
+        out.line(format_args!(
+            "{word} the budget of {} by {}",
+            amount(budget),
+            amount(view.total - budget)
+        ))?;
+    }
     for payment in &view.payments {
         let how = if payment.how.is_empty() {
             String::new()
@@ -194,6 +202,43 @@ pub(crate) fn print_csv(out: &mut Out<'_>, view: &AccountView) -> Result<(), Com
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn parts_without_a_price_are_told_beside_the_contribution() {
+        let shown = |unpriced: u32| {
+            let view = AccountView {
+                unpriced,
+                ..AccountView::default()
+            };
+            crate::output::samples::text(100, |out| print(out, &view))
+        };
+        assert!(
+            shown(11).contains("11 parts that are here have no price"),
+            "{}",
+            shown(11)
+        );
+        assert!(
+            shown(1).contains("1 part that is here has no price"),
+            "{}",
+            shown(1)
+        );
+        assert!(!shown(0).contains("no price"));
+    }
+
+    #[test]
+    fn a_total_over_the_budget_says_by_how_much() {
+        let shown = |budget: Option<i64>| {
+            let view = AccountView {
+                total: 152_650,
+                budget,
+                ..AccountView::default()
+            };
+            crate::output::samples::text(100, |out| print(out, &view))
+        };
+        let over = shown(Some(45_000));
+        assert!(over.contains("! over the budget of 450.00 by 1076.50"), "{over}");
+        assert!(!shown(Some(152_650)).contains("budget") && !shown(None).contains("budget"));
+    }
 
     #[test]
     fn amounts_and_hours_are_written_out() {

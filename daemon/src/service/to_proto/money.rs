@@ -2,6 +2,7 @@
 
 use lockring_domain::after;
 use lockring_domain::command::labour_rate;
+use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::labour::at_rate;
 use lockring_domain::outlook::plan_hours;
@@ -66,6 +67,10 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         planned_minutes: u32::try_from(planned).unwrap_or_default(),
         planned_labour: at_rate(labour_rate(&at.rules), planned).0,
         unpriced: unpriced(job),
+        budget: match job.facts.get("budget").map(|fact| &fact.value) {
+            Some(Value::Money(minor)) => Some(*minor),
+            _ => None,
+        },
     }
 }
 
