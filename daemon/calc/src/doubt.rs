@@ -212,12 +212,6 @@ pub fn standard_from_half_width(half_width: f64) -> f64 {
     half_width.abs() / 3.0_f64.sqrt()
 }
 
-/// Standard uncertainty from the resolution (smallest step) of an indication: `δ/√12`
-/// (JCGM 100:2008, F.2.2.1).
-pub fn standard_from_resolution(step: f64) -> f64 {
-    step.abs() / 12.0_f64.sqrt()
-}
-
 /// Combined standard uncertainty of independent components in the unit of the result,
 /// `sqrt(Σu²)` (JCGM 100:2008, equation 10 with the sensitivities already applied).
 pub fn combined(components: &[f64]) -> f64 {
@@ -244,16 +238,6 @@ impl Doubted {
             expanded: COVERAGE * standard.abs(),
         }
     }
-}
-
-/// Mean of readings with the doubt of the instrument and of the repeats combined,
-/// `u = sqrt(u_instrument² + s²/n)`; a single reading carries the instrument's doubt alone.
-///
-/// k = 2 is kept even for two or three readings, where a t-factor would be wider: the
-/// instrument's part, not the scatter, dominates at a bench that obeys the repeat rule.
-pub fn mean_with_doubt(readings: &Readings, instrument_standard: f64) -> Doubted {
-    let repeat = readings.standard_uncertainty_of_mean().unwrap_or(0.0);
-    Doubted::new(readings.mean(), combined(&[instrument_standard, repeat]))
 }
 
 /// A limit on one value, in the value's unit.

@@ -1,6 +1,6 @@
 //! Mass of a conversion: where it rests, and what is usual where nothing was weighed.
 
-use crate::doubt::{Basis, FitError, in_range};
+use crate::doubt::{Basis, FitError};
 use crate::quantity::{Length, Mass};
 use crate::wheel::{front_share, on_axles};
 
@@ -20,16 +20,6 @@ const ROUNDING: f64 = 1e-9;
 pub const FRONT_SHARE: [f64; 2] = [0.40, 0.45];
 /// Basis of [`FRONT_SHARE`].
 pub const FRONT_SHARE_BASIS: Basis = Basis::Read;
-
-/// How much heavier the scale says than the parts add up to; both 1 to 1 000 kg.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn unaccounted(parts: Mass, scale: Mass) -> Result<Mass, FitError> {
-    in_range("sum of the parts", parts.as_kilograms(), 1.0, 1000.0, "kg")?;
-    in_range("mass on the scale", scale.as_kilograms(), 1.0, 1000.0, "kg")?;
-    Ok(scale - parts)
-}
 
 /// Loads on the two axles.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -127,17 +117,6 @@ impl Axles {
             Split::Usual
         }
     }
-}
-
-/// How far a part (0.01 to 300 kg) must go back to bring a mass from the front to the rear
-/// axle, `Δ·L/m`; negative when it must go forward. Wheelbase 500 to 3 000 mm.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn shift_for(part: Mass, to_rear: Mass, wheelbase: Length) -> Result<Length, FitError> {
-    in_range("mass of the part", part.as_kilograms(), 0.01, 300.0, "kg")?;
-    in_range("wheelbase", wheelbase.as_millimetres(), 500.0, 3000.0, "mm")?;
-    Ok(wheelbase * (to_rear / part))
 }
 
 #[cfg(test)]

@@ -278,44 +278,6 @@ impl Drag {
     }
 }
 
-/// Posture of a sporting rider for [`sporting_drag_area`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Posture {
-    /// Hands in the drops.
-    Drops,
-    /// Arms on aero bars.
-    AeroBars,
-}
-
-/// Drag area of a sporting rider in tight clothing from body height `h` (m) and mass `m` (kg):
-/// `0.88·(0.0276·h^0.725·m^0.425 + 0.1647)` in the drops,
-/// `0.70·(0.0293·h^0.725·m^0.425 + 0.0604)` on aero bars, m².
-///
-/// Says little of an upright rider in a coat (0.5 to 0.7 m²).
-/// Range: 1.2 to 2.3 m, 30 to 200 kg. Error: [`RoadError::Input`].
-/// Source: Bassett, Kyle, Passfield, Broker, Burke 1999 and Faria, Parker, Faria 2005, as restated by a
-/// public cycling power program (the papers not read).
-pub fn sporting_drag_area(height: Length, mass: Mass, posture: Posture) -> Result<Area, RoadError> {
-    if !(1.2..=2.3).contains(&height.as_metres()) {
-        return Err(RoadError::Input {
-            name: "height",
-            value: height.si(),
-        });
-    }
-    if !(30.0..=200.0).contains(&mass.as_kilograms()) {
-        return Err(RoadError::Input {
-            name: "mass",
-            value: mass.si(),
-        });
-    }
-    let (cd, slope, offset) = match posture {
-        Posture::Drops => (0.88, 0.027_6, 0.164_7),
-        Posture::AeroBars => (0.70, 0.029_3, 0.060_4),
-    };
-    let body = height.as_metres().powf(0.725) * mass.as_kilograms().powf(0.425);
-    Ok(Area::square_metres(cd * (slope * body + offset)))
-}
-
 /// Largest speed below coasting at which the slope gives back exactly the braking power; zero if
 /// it never does. A tailwind can make two hollows, so the bracket is looked for downward in steps.
 fn braked_speed(force: impl Fn(f64) -> f64, braking: f64, coasting: f64) -> Result<f64, SolveError> {

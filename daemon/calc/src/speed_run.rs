@@ -4,11 +4,9 @@
 //! plain mean counts. A power-limited run is biased by wind and slope in a way the mean does not
 //! remove: the pair is solved for drag area and wind instead.
 
-use std::f64::consts::FRAC_2_PI;
-
 use crate::quantity::{Area, Density, Duration, Grade, Length, Mass, Power, Speed};
 use crate::road::{RoadError, RoadLoad};
-use crate::solve::{SolveError, root};
+use crate::solve::SolveError;
 
 /// Largest disagreement of a pair of governed runs, as a share of their mean.
 /// Source: Directive 2006/27/EC, annex III (two consecutive speeds must agree within 3 %).
@@ -247,90 +245,6 @@ pub fn run_doubt(
     positive("time", time.si())?;
     let relative = (length_doubt / length).hypot(time_doubt / time);
     Ok(Speed::from_si(length.si() / time.si() * relative))
-}
-
-/// Mean of several pairs with its spread.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PairsMean {
-    /// Mean of the pairs' speeds.
-    pub mean: Speed,
-    /// Half-width of the 95 % interval, `t(n − 1)·s/√n`; `None` for one pair, which has no spread.
-    pub expanded: Option<Speed>,
-}
-
-/// Mean of the results of `n` pairs and its 95 % half-width.
-///
-/// Range: at least one, all finite. Error: [`RunError::Input`].
-/// Source: JCGM 100:2008, 4.2 and annex G (Student's t).
-pub fn mean_of_pairs(pairs: &[Speed]) -> Result<PairsMean, RunError> {
-    if pairs.is_empty() {
-        return Err(RunError::Input {
-            name: "pairs",
-            value: 0.0,
-        });
-    }
-    for pair in pairs {
-        positive("pair", pair.si())?;
-    }
-    let n = pairs.len() as f64;
-    let mean = pairs.iter().copied().sum::<Speed>() / n;
-    let expanded = match u32::try_from(pairs.len() - 1) {
-        Ok(freedom) if freedom > 0 => {
-            let squares: f64 = pairs.iter().map(|p| (*p - mean).si().powi(2)).sum();
-            let deviation = (squares / (n - 1.0)).sqrt();
-            Some(Speed::from_si(student_t(0.95, freedom)? * deviation / n.sqrt()))
-        }
-        _ => None,
-    };
-    Ok(PairsMean { mean, expanded })
-}
-
-/// Two-sided Student t: the value a t variable with `freedom` degrees of freedom stays within with
-/// probability `confidence`.
-///
-/// Range: confidence 0.01 to 0.999, freedom 1 to 10 000. Errors: [`RunError::Input`].
-/// Source: Abramowitz and Stegun (1964), 26.7.3 and 26.7.4 (from memory), inverted numerically.
-pub fn student_t(confidence: f64, freedom: u32) -> Result<f64, RunError> {
-    if !(0.01..=0.999).contains(&confidence) {
-        return Err(RunError::Input {
-            name: "confidence",
-            value: confidence,
-        });
-    }
-    if !(1..=10_000).contains(&freedom) {
-        return Err(RunError::Input {
-            name: "freedom",
-            value: f64::from(freedom),
-        });
-    }
-    Ok(root(
-        |t| student_within(t, freedom) - confidence,
-        0.0,
-        1e6,
-        1e-13,
-    )?)
-}
-
-/// Probability that a t variable lies within ±t.
-fn student_within(t: f64, freedom: u32) -> f64 {
-    let angle = (t / f64::from(freedom).sqrt()).atan();
-    let (sine, cosine) = angle.sin_cos();
-    let square = cosine * cosine;
-    if freedom.is_multiple_of(2) {
-        let (mut term, mut sum) = (1.0, 1.0);
-        for i in (2..freedom).step_by(2) {
-            term *= square * f64::from(i - 1) / f64::from(i);
-            sum += term;
-        }
-        sine * sum
-    } else {
-        let (mut term, mut sum) = (cosine, if freedom > 1 { cosine } else { 0.0 });
-        for i in (3..freedom).step_by(2) {
-            term *= square * f64::from(i - 1) / f64::from(i);
-            sum += term;
-        }
-        FRAC_2_PI * (angle + sine * sum)
-    }
 }
 
 fn air_force(leg: Leg, power: Power, speed: Speed, grade: Grade, road: &RoadLoad) -> Result<f64, RunError> {

@@ -104,18 +104,6 @@ pub fn judge_device(full: Voltage, cut: Voltage, device: &InputWindow) -> Result
     })
 }
 
-/// Charge a display shows at a pack voltage (0 to 150 V) when it counts on `assumed` cells in
-/// series (1 to 30): `(V − V_cut)/(V_full − V_cut)` of the pack it assumes, not clipped to 0
-/// to 1. A straight scale: it tells by how much a wrong series count misleads, not the charge.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn apparent_charge(pack: Voltage, assumed: u32, chemistry: Chemistry) -> Result<f64, FitError> {
-    in_range("pack voltage", pack.as_volts(), 0.0, 150.0, "V")?;
-    let window = pack_window(assumed, chemistry)?;
-    Ok((pack - window.cut) / (window.full - window.cut))
-}
-
 /// Current at a voltage, `P/V`.
 pub(crate) fn current_at(power: Power, voltage: Voltage) -> Current {
     Current::amperes(power.as_watts() / voltage.as_volts())

@@ -256,19 +256,3 @@ fn impossible_loads_are_refused() {
         Err(RoadError::Solve(SolveError::NoBracket { .. }))
     ));
 }
-
-#[test]
-fn drag_area_from_the_body() {
-    // Test file of a public cycling power program (after Faria and Bassett): 1.75 m, 69 kg 0.3653 and 0.2284 m²;
-    // 1.60 m, 53 kg 0.3295 and 0.1982 m²; 1e-3.
-    for (height, mass, drops, aero) in [(1.75, 69.0, 0.3653, 0.2284), (1.60, 53.0, 0.3295, 0.1982)] {
-        let of = |posture| {
-            sporting_drag_area(Length::metres(height), Mass::kilograms(mass), posture)
-                .unwrap()
-                .si()
-        };
-        near(of(Posture::Drops), drops, 1e-3);
-        near(of(Posture::AeroBars), aero, 1e-3);
-    }
-    assert!(sporting_drag_area(Length::metres(175.0), Mass::kilograms(69.0), Posture::Drops).is_err());
-}

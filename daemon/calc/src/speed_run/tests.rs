@@ -173,45 +173,6 @@ fn impossible_pairs_are_refused() {
 }
 
 #[test]
-fn student_t_agrees_with_the_table() {
-    // Student's t, two-sided 95 % (JCGM 100:2008, table G.2), to its printed digits.
-    for (freedom, t) in [
-        (1, 12.706),
-        (2, 4.303),
-        (3, 3.182),
-        (4, 2.776),
-        (5, 2.571),
-        (6, 2.447),
-        (7, 2.365),
-        (9, 2.262),
-    ] {
-        near(student_t(0.95, freedom).unwrap(), t, 6e-4);
-    }
-    // Exact: one degree of freedom is the Cauchy distribution, t = tan(0.95·π/2).
-    close(
-        student_t(0.95, 1).unwrap(),
-        (0.95 * std::f64::consts::FRAC_PI_2).tan(),
-        1e-10,
-    );
-    // Many degrees of freedom: the normal distribution's 1.959964.
-    near(student_t(0.95, 10_000).unwrap(), 1.959_964, 3e-4);
-    assert!(matches!(student_t(0.95, 0), Err(RunError::Input { .. })));
-    assert!(matches!(student_t(1.0, 3), Err(RunError::Input { .. })));
-}
-
-#[test]
-fn spread_of_pairs() {
-    let ms = Speed::metres_per_second;
-    let one = mean_of_pairs(&[ms(7.0)]).unwrap();
-    assert_eq!((one.mean, one.expanded), (ms(7.0), None));
-    // Three values 1 apart: s = 1, half-width 4.303/sqrt(3).
-    let three = mean_of_pairs(&[ms(6.0), ms(7.0), ms(8.0)]).unwrap();
-    close(three.mean.si(), 7.0, 1e-14);
-    near(three.expanded.unwrap().si(), 4.303 / 3f64.sqrt(), 5e-4);
-    assert!(mean_of_pairs(&[]).is_err());
-}
-
-#[test]
 fn doubt_of_one_run() {
     // 100 m ± 0.1 m in 14.4 s ± 0.1 s: 25 km/h, 0.1 % and 0.694 % in quadrature.
     let doubt = run_doubt(

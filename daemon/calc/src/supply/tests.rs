@@ -111,21 +111,6 @@ fn devices_of_impossible_figures_are_refused() {
 }
 
 #[test]
-fn a_display_of_another_series_count_misleads() {
-    // Arithmetic on 13 cells, 39.0 to 54.6 V: an empty pack of 14 cells (42.0 V) shows 3.0/15.6.
-    let shown = |pack, assumed| apparent_charge(volts(pack), assumed, NMC).unwrap();
-    near(shown(42.0, 13), 3.0 / 15.6);
-    near(shown(58.8, 13), 19.8 / 15.6);
-    near(shown(54.6, 13), 1.0);
-    near(shown(39.0, 13), 0.0);
-    near(shown(42.0, 14), 0.0);
-    assert!(shown(38.0, 13) < 0.0);
-    assert!(apparent_charge(volts(150.1), 13, NMC).is_err());
-    assert!(apparent_charge(volts(-0.1), 13, NMC).is_err());
-    assert!(apparent_charge(volts(50.0), 0, NMC).is_err());
-}
-
-#[test]
 fn accessories_find_their_feed() {
     let how = |accessory: Accessory, outlet: Option<f64>| {
         feed(&accessory, volts(54.6), volts(39.0), outlet.map(volts)).unwrap()
