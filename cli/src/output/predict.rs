@@ -91,11 +91,15 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Resu
         let time = hold
             .minutes
             .map_or_else(|| "for ever".to_owned(), |minutes| format!("{minutes:.1} min"));
-        let (grade, speed) = (hold.grade_percent, hold.speed_kmh);
+        let (grade, speed, gear) = (hold.grade_percent, hold.speed_kmh, &hold.gear);
         if out.look.plain {
-            out.line(format_args!("grade {grade:.1} %: {time} at {speed:.1} km/h"))?;
+            out.line(format_args!(
+                "grade {grade:.1} %: {time} at {speed:.1} km/h in {gear}"
+            ))?;
         } else {
-            out.line(format_args!("  {grade:>5.1} %  {speed:>5.1} km/h  {time}"))?;
+            out.line(format_args!(
+                "  {grade:>5.1} %  {speed:>5.1} km/h  {gear:>5}  {time}"
+            ))?;
         }
     }
     if heat.from_sheet {
@@ -248,11 +252,13 @@ mod tests {
                         grade_percent: 4.0,
                         speed_kmh: 21.0,
                         minutes: None,
+                        gear: "42/15".into(),
                     },
                     GradeHold {
                         grade_percent: 10.8,
                         speed_kmh: 10.2,
                         minutes: Some(6.04),
+                        gear: "42/34".into(),
                     },
                 ],
             }),

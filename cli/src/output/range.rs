@@ -55,6 +55,18 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
         ]);
     }
     table.print(out)?;
+    for case in &reply.cases {
+        if let (Some(answer), Some(at)) = (&case.answer, case.full_help_km) {
+            out.wrapped(
+                "  ",
+                "    ",
+                &format!(
+                    "{}: full help for {at:.1} km, from there less where most is asked",
+                    answer.name
+                ),
+            )?;
+        }
+    }
     if let Some(answer) = reply.cases.first().and_then(|case| case.answer.as_ref()) {
         out.wrapped("  ", "    ", &decides(answer))?;
     }
@@ -265,6 +277,7 @@ mod tests {
                 answer: Some(answer),
                 ends: "the pack is empty".into(),
                 energy_wh: 431.6,
+                full_help_km: Some(39.8),
             }],
             doubts: Vec::new(),
             draws: 200,
@@ -286,6 +299,7 @@ mod tests {
             "41.2",
             "0.98 at least 30.0 km (brief)",
             "the pack is empty",
+            "new pack, 25 C: full help for 39.8 km, from there less where most is asked\n",
             "432 Wh",
             "assist full: all that the drive gives\n",
             "c charge left, h height of the road, 60 m from lowest to highest",

@@ -7,7 +7,7 @@ mod foldback;
 pub mod thevenin;
 pub use charging::{CHARGE_END, ChargeTime, Charging};
 pub use curves::{CurveTable, cell_open_circuit};
-pub use foldback::{FOLD_START, FoldBack};
+pub use foldback::FoldBack;
 
 use crate::quantity::{Charge, Current, Energy, Resistance, Temperature, Voltage};
 use crate::solve::{SolveError, root};

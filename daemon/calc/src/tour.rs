@@ -190,8 +190,8 @@ pub fn ride_observed(
 /// What ends a range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RangeEnd {
-    /// The controller takes current back for low voltage.
-    FoldsBack,
+    /// The pack is at its cut-off: the controller allows less than [`HELP_LEFT`] of its current.
+    AtCutoff,
     /// The pack is empty.
     Empty,
     /// Neither within [`LONGEST`].
@@ -203,14 +203,19 @@ pub enum RangeEnd {
 pub struct Range {
     /// What ended it.
     pub end: RangeEnd,
-    /// The tour up to there; its distance is the range, to the length of a step.
+    /// The tour up to there; its distance is the range, to the length of a step. Where the pack first
+    /// could not give all that was asked stands in its `folded`.
     pub outcome: Outcome,
 }
+
+/// Share of the controller's battery current below which the help is gone: a tenth (workshop judgement).
+/// What is left at it dies away within some minutes of help, so that its size matters little.
+pub const HELP_LEFT: f64 = 0.1;
 
 /// Distance after which a range is no longer followed, 1,000 km.
 pub const LONGEST: Length = Length::from_si(1e6);
 
-/// Rides a road over and over until the pack folds back or is empty. The motion, the warmth and the
+/// Rides a road over and over until the pack is at its cut-off or empty. The motion, the warmth and the
 /// charge go on from round to round. A stop is braked for from within its round only; a road whose
 /// first stop comes within a few metres belongs started elsewhere.
 ///
@@ -220,11 +225,11 @@ pub fn range(track: &Track, tourer: &Tourer<'_>) -> Result<Range, TourError> {
     let end = 'rounds: loop {
         for part in track.parts() {
             engine.ride(part, &mut |_| ());
-            if engine.folded() {
-                break 'rounds RangeEnd::FoldsBack;
-            }
             if engine.empty() {
                 break 'rounds RangeEnd::Empty;
+            }
+            if engine.at_cutoff() {
+                break 'rounds RangeEnd::AtCutoff;
             }
             if engine.distance() >= LONGEST {
                 break 'rounds RangeEnd::Beyond;

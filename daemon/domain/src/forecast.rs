@@ -44,6 +44,8 @@ pub const MOST_DRAWS: u32 = 20_000;
 const CURVE_GRADES: std::ops::RangeInclusive<u32> = 0..=25;
 /// The class whose text fixes the operator of the motor alone.
 const OPERATOR_CLASS: &str = "us-fed-lseb";
+/// Share of a speed that is left of it by solving for it.
+const SOLVED: f64 = 1e-6;
 /// Inputs named beside an answer.
 const NAMED: usize = 3;
 
@@ -423,11 +425,13 @@ impl Question {
 
     /// What the brief or a stored rule asks, and how likely it holds.
     fn wish(self, case: &Case<'_>, outcomes: &Outcomes) -> Option<Wish> {
+        // A governed speed is the limit itself but for what the solver leaves.
+        let at_least = |limit: f64| outcomes.probability_at_least(limit * (1.0 - SOLVED));
         let reached = |limit, source| Wish {
             limit,
             below: false,
             source,
-            probability: outcomes.probability_at_least(limit),
+            probability: at_least(limit),
         };
         let brief = |code: &str| case.optional_number(code).map(|known| known.value);
         match self {
@@ -443,7 +447,7 @@ impl Question {
                     limit,
                     below: true,
                     source: "15 U.S.C. 2085",
-                    probability: 1.0 - outcomes.probability_at_least(limit),
+                    probability: 1.0 - at_least(limit),
                 })
             }
             Self::Hill { .. } => brief("hill-speed").map(|limit| reached(limit, "brief")),

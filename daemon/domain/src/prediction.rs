@@ -29,7 +29,7 @@ pub use surroundings::air_density;
 mod lines;
 pub use lines::{FrontLine, open_front_line, read_front_line};
 mod packs;
-use packs::pack_state;
+use packs::{HILL_CHARGE, pack_state};
 pub use packs::{
     battery, chemistry, current_limit, fed_from_pack, full_pack, full_volts, low_cutoff, pack_at,
     roomy_maximum,
@@ -92,6 +92,39 @@ pub fn teeth(case: &Case<'_>) -> Result<(u32, Vec<u32>), Halt> {
         None => case.number("ring-teeth")?.value.round() as u32,
     };
     Ok((ring, sprockets::cogs(case)?))
+}
+
+/// What a hill is judged with, in words: how far the driven wheel rolls, and the charge left.
+///
+/// # Errors
+/// [`Halt::Open`] when the wheel is not known.
+pub fn judged_with(case: &Case<'_>) -> Result<String, Halt> {
+    let from = if case.knows("circumference") {
+        "as rolled out"
+    } else {
+        "by its tyre's mark"
+    };
+    Ok(format!(
+        "wheel of {:.0} mm {from}, {:.0} % of the charge left",
+        1e3 * circumference(case)?.value,
+        100.0 * HILL_CHARGE
+    ))
+}
+
+/// The bicycle on the level by the motor alone, as fast as a limit of the law must count with: crouched and
+/// on hard tyres.
+///
+/// # Errors
+/// [`Halt::Open`] when posture, tyres or wheel are not known.
+pub fn fastest_alone(case: &Case<'_>, gross: f64) -> Result<RoadLoad, Halt> {
+    let road = road(case, gross)?;
+    Ok(RoadLoad {
+        cda: road
+            .cda
+            .min(Area::square_metres(case.rule("ride.motor-alone-cda"))),
+        crr: road.crr.min(case.rule("ride.motor-alone-crr")),
+        ..road
+    })
 }
 
 /// Bicycle and rider as the road sees them, for a gross mass.
@@ -331,10 +364,16 @@ pub fn route(case: &Case<'_>) -> Result<Route, Halt> {
 /// # Errors
 /// [`Halt::Open`] when no motor is chosen.
 pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
-    let (share, efficiency) = if is_mid(case)? {
-        ("model.climb-share-mid", "model.drive-efficiency-mid")
+    let efficiency = if is_mid(case)? {
+        "model.drive-efficiency-mid"
     } else {
-        ("model.climb-share-hub", "model.drive-efficiency-hub")
+        "model.drive-efficiency-hub"
+    };
+    // Loaded, a descent's energy goes into the brakes; where the motor sits changes nothing about it.
+    let share = if case.optional_word("posture") == Some("cargo") {
+        "model.climb-share-cargo"
+    } else {
+        "model.climb-share"
     };
     Ok(Planning {
         rho: air_density(case)?,

@@ -324,7 +324,8 @@ fn worst_hill(case: &Case<'_>) -> Result<(f64, String), Halt> {
         .into_iter()
         .max_by(|a, b| a.grade.value.total_cmp(&b.grade.value))
         .ok_or_else(|| case.open("hill-grade"))?;
-    Ok((steepest.grade.value, steepest.said))
+    let with = prediction::judged_with(case)?;
+    Ok((steepest.grade.value, format!("{}; {with}", steepest.said)))
 }
 
 fn ride(case: &Case<'_>) -> Result<Ride, Halt> {

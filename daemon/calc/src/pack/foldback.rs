@@ -3,13 +3,9 @@
 use super::{PackError, PackState};
 use crate::quantity::{Current, Voltage};
 
-/// Where a controller that says nothing begins to take less, as a multiple of its cut-off: 1.07
-/// (common practice, no source).
-pub const FOLD_START: f64 = 1.07;
-
 /// A controller's battery-current limit over the pack's voltage under load: whole from `start` up,
-/// falling in a straight line to nothing at `cutoff` (common practice, no source; some controllers
-/// switch off at once instead: `start` equal to `cutoff`).
+/// falling in a straight line to nothing at `cutoff` (common practice, no source). With `start` equal
+/// to `cutoff` the controller holds the pack at its cut-off.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FoldBack {
     /// Voltage under load from which the whole limit holds; `cutoff` or more.
@@ -19,10 +15,10 @@ pub struct FoldBack {
 }
 
 impl FoldBack {
-    /// From a cut-off alone, beginning at [`FOLD_START`] times it.
-    pub fn from_cutoff(cutoff: Voltage) -> Self {
+    /// A controller that takes no less than it wants until the pack is at its cut-off, and holds it there.
+    pub const fn at_cutoff(cutoff: Voltage) -> Self {
         Self {
-            start: cutoff * FOLD_START,
+            start: cutoff,
             cutoff,
         }
     }
@@ -114,10 +110,7 @@ mod tests {
 
     #[test]
     fn without_a_window_the_pack_is_held_at_the_cutoff() {
-        let sudden = FoldBack {
-            start: Voltage::volts(39.0),
-            ..fold()
-        };
+        let sudden = FoldBack::at_cutoff(Voltage::volts(39.0));
         assert_eq!(sudden.check(), Ok(()));
         // 1 V of room through 100 mΩ is 10 A (by hand).
         let limit = |open, milliohms| {
@@ -130,14 +123,6 @@ mod tests {
         // A pack without resistance never sags: all or nothing.
         near(limit(39.1, 0.0), 20.0, 1e-12);
         near(limit(39.0, 0.0), 0.0, 1e-12);
-    }
-
-    #[test]
-    fn the_usual_window() {
-        let usual = FoldBack::from_cutoff(Voltage::volts(40.0));
-        near(usual.start.as_volts(), 42.8, 1e-9);
-        near(usual.cutoff.as_volts(), 40.0, 1e-12);
-        assert_eq!(usual.check(), Ok(()));
     }
 
     #[test]

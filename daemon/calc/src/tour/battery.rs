@@ -20,15 +20,15 @@ pub struct Battery {
 }
 
 impl Battery {
-    /// A full pack at a cell temperature: sustained resistance, rated charge, fold-back from the cells'
-    /// own cut-off.
+    /// A full pack at a cell temperature: sustained resistance, rated charge, held at the cells' own
+    /// cut-off.
     ///
     /// Errors: those of [`Pack::resistance`].
     pub fn new(pack: &Pack, cell: Temperature) -> Result<Self, PackError> {
         Ok(Self {
             resistance: pack.resistance(Load::Sustained, cell)?,
             charge: pack.charge(),
-            fold: FoldBack::from_cutoff(pack.cutoff()),
+            fold: FoldBack::at_cutoff(pack.cutoff()),
             state_of_charge: 1.0,
             curve: CurveTable::new(pack)?,
         })

@@ -5,9 +5,9 @@ use super::motion::{Before, Moved, Piece};
 use super::push::{Drive, Level};
 use super::track::Part;
 use super::warm::Warm;
-use super::{Moment, TourError, Tourer};
+use super::{HELP_LEFT, Moment, TourError, Tourer};
 use crate::motor::Motor;
-use crate::performance::{self, PerformanceError, Shaft};
+use crate::performance::{self, DriveSystem, PerformanceError, Shaft};
 use crate::quantity::{Duration, Energy, Length, Power, Speed, Voltage};
 use crate::road::Drag;
 
@@ -154,8 +154,15 @@ impl<'a> Engine<'a> {
         }
     }
 
-    pub(super) fn folded(&self) -> bool {
-        self.outcome.folded.is_some()
+    /// Whether the pack gives hardly any help at its present charge.
+    pub(super) fn at_cutoff(&self) -> bool {
+        let DriveSystem {
+            battery_limit: whole,
+            controller_efficiency: efficiency,
+            ..
+        } = *self.tourer.system;
+        let left = self.tourer.battery.supply(self.charge, whole, efficiency);
+        self.motor.is_some() && left.battery_limit < whole * HELP_LEFT
     }
 
     pub(super) fn empty(&self) -> bool {

@@ -1,8 +1,9 @@
 //! `brakes.heat`: what the brakes must turn into heat on the rider's descent.
 
 use lockring_calc::brakes;
-use lockring_calc::doubt::Limit;
-use lockring_calc::quantity::{Energy, Grade, Mass, Power, Speed};
+use lockring_calc::doubt::{self, Limit};
+use lockring_calc::quantity::{Energy, Force, Grade, Mass, Power, Speed};
+use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
@@ -19,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "heat of the brakes on the rider's descent",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -43,16 +44,32 @@ fn run(case: &Case<'_>) -> Outcome {
     let road = prediction::road(case, gross.value)?;
     let air = prediction::air_density(case)?;
     // Rolling and air hold the bicycle back without heating a brake.
-    let drag = road.resistance(speed, Grade::LEVEL, Speed::ZERO, air);
-    let shed = |grade: f64, mass: f64| {
+    let held = |road: &RoadLoad| road.resistance(speed, Grade::LEVEL, Speed::ZERO, air);
+    let drag = held(&road);
+    let shed = |grade: f64, mass: f64, drag: Force| {
         brakes::descent_power(Mass::kilograms(mass), Grade::ratio(-grade), speed, drag)
             .map_err(|error| prediction::unusable(case, "descent", &error))
     };
-    let both = shed(grade.value, gross.value)?;
+    let both = shed(grade.value, gross.value, drag)?;
     // Each input moved by its standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
     let moved = |other: Power| (other - both).as_watts() / 2.0;
-    let u = moved(shed(grade.value + grade.u, gross.value)?)
-        .hypot(moved(shed(grade.value, gross.value + gross.u)?));
+    let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
+    let by_air = held(&RoadLoad {
+        cda: road.cda * spread("cda.spread"),
+        ..road
+    });
+    let by_rolling = held(&RoadLoad {
+        crr: road.crr * spread("crr.spread"),
+        ..road
+    });
+    let u = [
+        shed(grade.value + grade.u, gross.value, drag)?,
+        shed(grade.value, gross.value + gross.u, drag)?,
+        shed(grade.value, gross.value, by_air)?,
+        shed(grade.value, gross.value, by_rolling)?,
+    ]
+    .into_iter()
+    .fold(0.0_f64, |u, other| u.hypot(moved(other)));
     let each = both / 2.0;
     let known = Known {
         value: each.as_watts(),
@@ -130,6 +147,17 @@ mod tests {
         let both = report.findings[0].figures[1].value;
         assert!((both - 321.0).abs() < 6.0, "{both}");
         assert!((report.findings[0].figures[0].value - both / 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_holds_it_back_is_doubtful_too() {
+        // By hand, as rectangles (half width over the root of 3): 25 % of 7.85 N of rolling is 1.13 N, 20 % of 12.4 N
+        // of air 1.43 N; 1.83 N x 5.556 m/s, shared by two brakes and doubled, is 10.1 W. Grade and mass add some.
+        let report = trekking()
+            .state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")])
+            .report(&CHECK);
+        let doubt = report.findings[0].figures[0].uncertainty.unwrap();
+        assert!((10.0..12.0).contains(&doubt), "{doubt}");
     }
 
     #[test]

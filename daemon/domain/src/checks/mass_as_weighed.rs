@@ -52,6 +52,10 @@ fn run(case: &Case<'_>) -> Outcome {
         kilograms(case.rule("mass.small-parts")),
         known.value
     ))
+    .with_arithmetic(format!(
+        "the doubt is the scale's; what the parts' stated masses are off by, {} in all, is what the limits leave room for",
+        kilograms(case.rule("mass.parts-doubt"))
+    ))
     .with_remedy(format!(
         "weigh it again, pack in: lockring measure {job} mass-after KG"
     ))

@@ -1,4 +1,5 @@
-//! `speed.top`: predicted top speed on the level, and the cadence at the class limit.
+//! `speed.top`: predicted top speed on the level, and what meets the assist limit: the cadence of a mid motor,
+//! the winding of a hub.
 
 use lockring_calc::doubt::{self, Limit};
 use lockring_calc::gearing::Gear;
@@ -12,6 +13,7 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
+use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
@@ -22,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "predicted top speed on the level",
     gates: &[Stage::Intake],
     family: Family::Ride,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -31,8 +33,8 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "road load of Martin et al. 1998 with motor, pack and gears; brief less 3 %, 95 rpm at most: common \
-             practice, no source",
+    source: "road load of Martin et al. 1998 with motor, pack and gears; brief less 3 %, 95 rpm at most, a hub's \
+             no-load speed 1.05 to 1.35 x the limit: common practice, no source",
     run,
 };
 
@@ -42,9 +44,10 @@ fn run(case: &Case<'_>) -> Outcome {
         findings.push(wished_speed(case)?);
     }
     findings.extend(cadence_at_limit(case)?);
+    findings.extend(winding_of_hub(case)?);
     if findings.is_empty() {
         return Halt::not_applicable(
-            "the brief asks for no top speed, and no mid motor has to be pedalled to a limit",
+            "the brief asks for no top speed, and no limit has to be met by legs or winding",
         );
     }
     Ok(findings)
@@ -148,6 +151,48 @@ fn cadence_at_limit(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     )))
 }
 
+/// A hub has one gear: wound for a smaller wheel or a faster class it turns amperes into heat on the hill, wound
+/// for a larger one it never reaches the limit.
+fn winding_of_hub(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
+    let Some(limit) = prediction::assist_limit(case)?.filter(|_| !prediction::is_mid(case).unwrap_or(true))
+    else {
+        return Ok(None);
+    };
+    let motor = case.part(Slot::Motor)?;
+    let turns = AngularSpeed::radians_per_second(motor.number("no-load-speed")?);
+    let rolls = prediction::circumference(case)?;
+    let free = Speed::from_si(turns.as_rpm() / 60.0 * rolls.value);
+    let over = free / limit;
+    let known = Known {
+        value: over,
+        u: over * rolls.u / rolls.value,
+        provenance: rolls.provenance,
+    };
+    let within = Limit::Within(case.rule("motor.hub-top-least"), case.rule("motor.hub-top-most"));
+    let finding = Judged::new(
+        "no-load speed of the hub over the assist limit",
+        known,
+        Kind::Count,
+        "x",
+    )
+    .against(within)
+    .with_arithmetic(format!(
+        "{:.0} rpm at the motor's nominal volts x {:.0} mm = {:.1} km/h, limit {:.1} km/h",
+        turns.as_rpm(),
+        1e3 * rolls.value,
+        free.as_kilometres_per_hour(),
+        limit.as_kilometres_per_hour()
+    ))
+    .with_remedy(format!(
+        "a hub wound for this wheel and limit: lockring build {} motor=PART",
+        case.job().number
+    ));
+    Ok(Some(prediction::advise_only(
+        finding,
+        "wound too fast it is hot and weak on the hill, too slow it never reaches the limit",
+    )))
+}
+
 fn cure(limit: Held, job: u32) -> String {
     match limit {
         Held::AssistCutoff => {
@@ -177,6 +222,7 @@ mod tests {
     use super::*;
     use crate::check::Verdict;
     use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::command::ReceiptText;
 
     #[test]
     fn the_three_builds_reach_what_is_wished() {
@@ -243,11 +289,28 @@ mod tests {
     }
 
     #[test]
-    fn no_wish_and_a_hub_are_not_concerned_and_no_class_is_open() {
+    fn no_wish_and_no_limit_are_not_concerned_and_no_class_is_open() {
         trekking()
             .forget("top-speed")
+            .state(&[("ride-class", "generic-private")])
             .expect(&CHECK, Verdict::NotApplicable);
         trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_hub_wound_for_another_wheel_is_a_caution() {
+        // Common practice, no source: 1.05 to 1.35 x the limit. By hand: 235 rpm x 2.24 m, the tyre's mark, is
+        // 31.6 km/h, 1.26 x 25; 420 rpm are 2.26 x, 180 rpm 0.97 x.
+        let wound = |rpm: &str| {
+            trekking()
+                .receive("motor", &[("no-load-speed", rpm)], ReceiptText::default())
+                .forget("top-speed")
+        };
+        let report = trekking().forget("top-speed").expect(&CHECK, Verdict::Pass);
+        assert!((report.findings[0].figures[0].value - 1.26).abs() < 0.03);
+        let fast = wound("420 rpm").expect(&CHECK, Verdict::Caution);
+        assert!((fast.findings[0].figures[0].value - 2.26).abs() < 0.05);
+        wound("180 rpm").expect(&CHECK, Verdict::Caution);
     }
 
     #[test]

@@ -58,8 +58,13 @@ pub(super) fn settle(case: &Case<'_>, base: &Ridden, doubts: &[Doubt], ranked: &
 fn look(case: &Case<'_>, base: &Ridden, explanation: &Ranked, place: usize) -> Option<Settle> {
     let direct = direct(case, base, explanation.cause?, explanation.size)?;
     let row = code::find(direct.code)?;
-    // No finer than it can be read.
-    let step = 0.5 * row.uncertainty_si().max(f64::MIN_POSITIVE);
+    // No finer than it can be read; a figure off a screen to what it is held to.
+    let instrument = row.uncertainty_si();
+    let step = if instrument > 0.0 {
+        0.5 * instrument
+    } else {
+        direct.u.max(f64::MIN_POSITIVE)
+    };
     let shown = |si: f64| row.field.show(&Value::Number((si / step).round() * step));
     let mut expected = [shown(direct.with), shown(direct.without)];
     if place == 1 {

@@ -21,6 +21,8 @@ pub struct Hold {
     pub grade: f64,
     /// Speed with a full pack, m/s.
     pub speed: f64,
+    /// Teeth of ring and cog it is climbed in.
+    pub gear: (u32, u32),
     /// Time from cold to the winding's limit, s; `None` for ever.
     pub holds: Option<f64>,
 }
@@ -154,6 +156,7 @@ fn hold(
     Ok(Some(Hold {
         grade,
         speed: climb.speed.si(),
+        gear: (machine.full.gears.ring_teeth, machine.full.gears.cogs[climb.gear]),
         holds: holds.map(Duration::si),
     }))
 }

@@ -78,7 +78,10 @@ pub struct PackCase {
     pub answer: Answer,
     /// What ends it at the best estimate, in words.
     pub ends: &'static str,
-    /// What the pack gives until then at the best estimate, J.
+    /// Where the pack first gives less than is asked for at the best estimate, m; `None` where it never
+    /// does.
+    pub full_help: Option<f64>,
+    /// What the pack gives until the end at the best estimate, J.
     pub energy: f64,
 }
 
@@ -127,7 +130,7 @@ pub struct RideAsked<'a> {
     pub climb_by: Option<Recipe>,
 }
 
-/// Rides the road once and until the pack folds back, with everything that may be off drawn at
+/// Rides the road once and until the help is gone, with everything that may be off drawn at
 /// random; `still_wanted` is told how many draws are done and answers whether to go on.
 ///
 /// # Errors
@@ -297,6 +300,7 @@ impl Bicycle {
                     .map_err(|error| prediction::unusable(case, "ride", &error).refuse(job))?;
                 Ok(PackCase {
                     ends: ends(best.end),
+                    full_help: best.outcome.folded.map(|at| at.si()),
                     energy: best.outcome.energy().si(),
                     answer: Answer {
                         name: cells.name.clone(),
@@ -322,7 +326,7 @@ impl Bicycle {
 
 const fn ends(end: RangeEnd) -> &'static str {
     match end {
-        RangeEnd::FoldsBack => "the controller takes current back",
+        RangeEnd::AtCutoff => "the help is gone: the pack is at its cut-off",
         RangeEnd::Empty => "the pack is empty",
         RangeEnd::Beyond => "no end within 1000 km: the rider alone does it",
     }
@@ -332,7 +336,10 @@ const fn ends(end: RangeEnd) -> &'static str {
 fn warm(case: &Case<'_>, pack: &Pack) -> Result<Battery, Halt> {
     let cut = Voltage::from_si(prediction::low_cutoff(case)?.value);
     let mut battery = Battery::new(pack, WARM).map_err(|error| prediction::unusable(case, "pack", &error))?;
-    battery.fold = FoldBack::from_cutoff(cut);
+    battery.fold = FoldBack {
+        start: cut * case.rule("range.fold-start"),
+        cutoff: cut,
+    };
     Ok(battery)
 }
 
@@ -404,7 +411,7 @@ fn recharge(case: &Case<'_>, pack: &Pack, left: f64) -> Option<Recharge> {
     };
     Some(Recharge {
         hours: pack.charge_time(&charging).ok()?.total().as_hours(),
-        wall: pack.energy().si() * (1.0 - charging.from) / from_wall,
+        wall: pack.charge_energy(&charging).ok()?.si() / from_wall,
     })
 }
 

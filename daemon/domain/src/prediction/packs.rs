@@ -11,7 +11,7 @@ use crate::part::Slot;
 
 /// Charge at which a hill is judged: between a third and two fifths full, where a pack
 /// sags (common practice, no source).
-const HILL_CHARGE: f64 = 0.35;
+pub(super) const HILL_CHARGE: f64 = 0.35;
 
 /// The pack as built of cells.
 ///

@@ -30,6 +30,7 @@ fn heat(heat: &Heat) -> v1::ForecastHeat {
     let hold = |hold: &Hold| v1::GradeHold {
         grade_percent: percent(hold.grade),
         speed_kmh: unit::from_si(Kind::Speed, "km/h", hold.speed),
+        gear: format!("{}/{}", hold.gear.0, hold.gear.1),
         minutes: hold
             .holds
             .map(|seconds| unit::from_si(Kind::Time, "min", seconds)),

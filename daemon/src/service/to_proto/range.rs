@@ -103,5 +103,6 @@ fn pack_case(case: &PackCase) -> v1::RangeCase {
         answer: Some(answer(&case.answer)),
         ends: case.ends.to_owned(),
         energy_wh: unit::from_si(Kind::Energy, "Wh", case.energy),
+        full_help_km: case.full_help.map(|at| unit::from_si(Kind::Length, "km", at)),
     }
 }

@@ -1,4 +1,4 @@
-//! Range: the same road until the pack folds back or is empty.
+//! Range: the same road until the pack is at its cut-off or empty.
 
 use super::*;
 
@@ -7,18 +7,23 @@ fn goes(rig: &Rig, steps: &[Step]) -> Range {
 }
 
 #[test]
-fn ends_where_the_controller_takes_current_back() {
+fn ends_where_the_pack_is_at_its_cutoff() {
     let rig = hub();
     let road = country(4, 1);
     let far = goes(&rig, &road);
-    assert_eq!(far.end, RangeEnd::FoldsBack);
+    assert_eq!(far.end, RangeEnd::AtCutoff);
     let outcome = &far.outcome;
+    // The pack is never drawn below its cut-off, and at the end less than a tenth of the current holds it there.
+    let cutoff = pack(4).cutoff().si();
+    near(outcome.lowest_voltage.si(), cutoff, 1e-6);
+    let left =
+        (rig.battery.open_circuit(outcome.state_of_charge).si() - cutoff) / rig.battery.resistance.si();
+    assert!(left < HELP_LEFT * rig.system.battery_limit.si(), "{left}");
+    // 3.0 V of open circuit is 3.3 % of the charge in the cell of Chen et al. 2020 (the facts' table).
+    near(outcome.state_of_charge, 0.035, 0.006);
+    // Before that it gives less than was asked for, on the way's last part alone.
     let folded = outcome.folded.unwrap();
-    assert!(outcome.distance - folded <= Length::metres(10.0) && folded <= outcome.distance);
-    // At the fold the loaded voltage is where taking back begins, 39 V·1.07.
-    let fold = pack(4).cutoff().si() * 1.07;
-    near(outcome.lowest_voltage.si(), fold, 0.15);
-    assert!(outcome.state_of_charge > 0.0 && outcome.state_of_charge < 0.3);
+    assert!(folded < outcome.distance && folded > outcome.distance * 0.85);
     assert!(outcome.ledger.electric_gap().abs() < 1e-9 && outcome.ledger.road_gap().abs() < 1e-9);
     // The rounds are the road laid end to end.
     let laid: Vec<Step> = road
@@ -42,7 +47,7 @@ fn shrinks_with_cold_age_and_load() {
         let mut rig = hub();
         change(&mut rig);
         let far = goes(&rig, &road);
-        assert_eq!(far.end, RangeEnd::FoldsBack);
+        assert_eq!(far.end, RangeEnd::AtCutoff);
         assert!(far.outcome.distance < base);
     };
     shorter(&|rig| rig.road.mass = Mass::kilograms(140.0));
@@ -105,7 +110,8 @@ fn an_empty_pack_gives_nothing_and_the_legs_go_on() {
 
 #[test]
 fn current_is_taken_back_in_a_straight_line() {
-    let battery = hub().battery;
+    let mut battery = hub().battery;
+    battery.fold.start = battery.fold.cutoff * 1.07;
     let limit = Current::amperes(15.0);
     let (from, to) = (battery.fold.start.si(), battery.fold.cutoff.si());
     for step in 1..200 {

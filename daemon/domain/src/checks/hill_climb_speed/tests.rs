@@ -116,6 +116,53 @@ fn a_long_climb_over_the_rated_power_is_a_caution_that_less_current_clears() {
 }
 
 #[test]
+fn a_climb_between_five_and_ten_minutes_is_held_to_less_the_longer_it_takes() {
+    // Common practice, no source: 2.3 x rated up to 5 min, 1.3 x from 10 min on; the worked example's 562 W are
+    // 2.25 x 250 W, borne for 700 m and not for 1.9 km.
+    let heat = |length: &str| {
+        let report = measured(longtail(), "8 %")
+            .state(&[("hill-length", length)])
+            .report(&CHECK);
+        let heat = report
+            .findings
+            .iter()
+            .find(|finding| finding.summary.starts_with("motor power"))
+            .unwrap();
+        (heat.verdict, heat.figures[0].margin.unwrap())
+    };
+    assert_eq!(heat("700 m").0, Verdict::Pass);
+    assert_eq!(heat("1.9 km").0, Verdict::Caution);
+    let margins = ["700 m", "1.3 km", "1.6 km", "1.9 km", "3 km"].map(|length| heat(length).1);
+    assert!(margins.windows(2).all(|pair| pair[1] <= pair[0]), "{margins:?}");
+}
+
+#[test]
+fn a_gear_that_would_turn_faster_than_the_window_is_ridden_at_its_end() {
+    // Worked example of the trade (common practice, no source): 13.3 km/h on 8 % at 85 rpm; a little flatter its
+    // lowest gear turns faster, and the wished 9 km/h are made at 85 rpm all the same.
+    let verdict = |bench: Bench| {
+        let report = bench.report(&CHECK);
+        let cadence = |finding: &&Finding| finding.summary.starts_with("cadence");
+        report.findings.iter().find(cadence).unwrap().verdict
+    };
+    for grade in ["8 %", "7.8 %", "7.5 %"] {
+        assert_eq!(verdict(measured(longtail(), grade)), Verdict::Pass, "{grade}");
+    }
+    let fast = measured(longtail(), "7.8 %").state(&[("hill-speed", "13.5 km/h")]);
+    assert_eq!(verdict(fast), Verdict::Caution);
+}
+
+#[test]
+fn wheel_and_charge_that_it_is_computed_with_are_said() {
+    let report = trekking().report(&CHECK);
+    let said = report.findings[0].arithmetic.join("; ");
+    assert!(
+        said.contains("by its tyre's mark, 35 % of the charge left"),
+        "{said}"
+    );
+}
+
+#[test]
 fn a_stall_fails_and_says_so() {
     let report = measured(longtail(), "25 %").expect(&CHECK, Verdict::Fail);
     assert!(report.findings[0].figures[0].value < 4.0, "{}", report.summary());

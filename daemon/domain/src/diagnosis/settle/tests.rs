@@ -149,6 +149,15 @@ fn the_first_explanation_stands_first_and_no_figure_is_finer_than_it_can_be_read
 }
 
 #[test]
+fn what_is_read_off_a_screen_is_told_as_a_number() {
+    with(|case, base| {
+        let told = |cause, size| look(case, base, &ranked(cause, size), 0).unwrap().expected;
+        assert_eq!(told(Cause::AssistLimit, 0.1), ["27.5 km/h", "25 km/h"]);
+        assert_eq!(told(Cause::CurrentLimit, 0.4), ["9 A", "15 A"]);
+    });
+}
+
+#[test]
 fn what_settles_nothing_is_not_proposed() {
     with(|case, base| {
         let u = code::find("hill-grade-ridden").unwrap().uncertainty_si();

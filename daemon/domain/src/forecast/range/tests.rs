@@ -1,7 +1,7 @@
 //! Tests of the forecast range.
 
 use super::*;
-use crate::checks::testing::{Bench, longtail, trekking};
+use crate::checks::testing::{Bench, hardtail, longtail, trekking};
 use crate::command::ReceiptText;
 
 const QUICK: Asked = Asked { draws: 20, seed: 3 };
@@ -70,12 +70,42 @@ fn cold_and_age_shorten_it_and_a_larger_pack_lengthens_it() {
 }
 
 #[test]
+fn a_road_ridden_with_charge_left_is_within_the_range() {
+    for bench in [trekking(), longtail(), hardtail()] {
+        let forecast = of(&bench);
+        let (trip, case) = (&forecast.trip, &forecast.cases[0]);
+        assert!(trip.state_of_charge > 0.05, "{}", trip.state_of_charge);
+        let far = case.answer.best.unwrap();
+        assert!(far > trip.distance.si(), "{far}");
+        // Help is taken back over the last part only; where it is, stands beside it. Worked example of the trade
+        // (common practice, no source): the hardtail's controller folds back near 15 % of the charge.
+        let full = case.full_help.unwrap();
+        assert!(full < far && full > 0.8 * far, "{full} of {far}");
+    }
+}
+
+#[test]
+fn a_controller_that_begins_earlier_leaves_less_full_help() {
+    let rules = RuleSheet::shipped()
+        .with_override("range.fold-start", "1.07", "our controllers")
+        .unwrap();
+    let early = range(&hardtail().job, &rules, typical(0.0), QUICK, &mut |_| true).unwrap();
+    let usual = of(&hardtail());
+    assert!(early.cases[0].full_help.unwrap() < 0.9 * usual.cases[0].full_help.unwrap());
+    // How far the help reaches in all hangs on the cut-off.
+    assert!((best(&early, 0) / best(&usual, 0) - 1.0).abs() < 0.1);
+}
+
+#[test]
 fn an_iron_phosphate_pack_sags_and_folds_back_like_any_other() {
     // Before, it was one voltage to the last drop: nothing folded back and it never sagged.
     let found = [("chemistry", "iron-phosphate"), ("series", "12")];
     let iron = trekking().receive("pack", &found, ReceiptText::default());
     let forecast = of(&iron);
-    assert_eq!(forecast.cases[0].ends, "the controller takes current back");
+    assert_eq!(
+        forecast.cases[0].ends,
+        "the help is gone: the pack is at its cut-off"
+    );
     // The set of Prada et al. 2013 rests between 3.0 and 3.6 V but for its last percent: 36 to 43.2 V for
     // 12 in series, less what it sags.
     let lowest = forecast.trip.lowest_voltage.as_volts();
@@ -102,9 +132,9 @@ fn the_charger_s_time_is_told_and_left_out_without_one() {
     let Recharge { hours, wall } = forecast.recharge.unwrap();
     let missing = 1.0 - forecast.trip.state_of_charge;
     assert!(hours > 0.9 * missing * 10.4 / 5.0 && hours < 12.0, "{hours}");
-    // By hand: what is missing of 36 V x 10.4 Ah, through a charger of 88 %.
-    let by_hand = missing * 36.0 * 10.4 * 3600.0 / 0.88;
-    assert!((wall / by_hand - 1.0).abs() < 1e-9, "{wall} is not {by_hand}");
+    // More than came out, through a charger of 88 %: what the resistance takes in and out is on top.
+    let least = forecast.trip.energy().si() / 0.88;
+    assert!(wall > least && wall < 1.15 * least, "{wall}, came out {least}");
     let measured = trekking().receive("charger", &[("efficiency", "92 %")], ReceiptText::default());
     let less = of(&measured).recharge.unwrap().wall;
     assert!((less / wall - 0.88 / 0.92).abs() < 1e-9);
