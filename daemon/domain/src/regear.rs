@@ -147,7 +147,11 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
     }
     gearings.sort_by(|a, b| order(a).cmp(&order(b)).then(faster(a, b)));
     let (grade, grade_said) = match worst_hill(&case) {
-        Ok((grade, said)) => (grade, ridden.clone().unwrap_or(said)),
+        Ok((grade, said)) => {
+            let said = ridden.clone().unwrap_or(said);
+            let with = prediction::judged_with(&case).map_err(|halt| halt.refuse(job.number))?;
+            (grade, format!("{said}; {with}"))
+        }
         Err(_) => (0.0, String::new()),
     };
     Ok(Table {
@@ -324,8 +328,7 @@ fn worst_hill(case: &Case<'_>) -> Result<(f64, String), Halt> {
         .into_iter()
         .max_by(|a, b| a.grade.value.total_cmp(&b.grade.value))
         .ok_or_else(|| case.open("hill-grade"))?;
-    let with = prediction::judged_with(case)?;
-    Ok((steepest.grade.value, format!("{}; {with}", steepest.said)))
+    Ok((steepest.grade.value, steepest.said))
 }
 
 fn ride(case: &Case<'_>) -> Result<Ride, Halt> {

@@ -399,7 +399,7 @@ fn what_came_after_handover_can_be_taken_back() {
     };
     journal.change(&swap("motor", "", "M-2", "L-2"));
     let first = journal.entries.last().unwrap().seq;
-    journal.change(&swap("motor", "", "M-22", ""));
+    journal.change(&swap("motor", "", "M-22", "L-22"));
     let refusal = journal.undo("K", Some(first)).unwrap_err();
     assert_eq!(refusal.reason, Reason::NothingToUndo);
     assert!(
