@@ -239,15 +239,15 @@ pub(super) fn of_the_quote(desk: &Desk, job: u32, page: &str) {
 #[test]
 fn a_build_that_is_not_chosen_is_quoted_with_what_it_would_do() {
     let desk = Desk::new(Shop::with_demo_jobs());
-    let page = words_of(&desk.text("print quote 2 --builds 2", "quote.html"));
-    desk.shop.line("propose 2 --pick 2").ok();
+    let page = words_of(&desk.text("print quote 1 --builds 2", "quote.html"));
+    desk.shop.line("propose 1 --pick 2").ok();
     let mut seen = 0;
-    let forecast = &desk.shop.json("predict 2")[0];
+    let forecast = &desk.shop.json("predict 1")[0];
     let hills = forecast["answers"].as_array().unwrap().iter();
     for answer in hills.filter(|answer| answer["name"].as_str().unwrap().starts_with("hill")) {
         seen += told_of(&page, answer, "km/h");
     }
-    let range = &desk.shop.json("range 2")[0];
+    let range = &desk.shop.json("range 1")[0];
     for case in range["cases"].as_array().unwrap() {
         seen += told_of(&page, &case["answer"], "km");
     }

@@ -2,6 +2,7 @@
 
 mod checks;
 mod judged;
+mod rules;
 mod supply;
 
 use std::path::{Path, PathBuf};

@@ -240,7 +240,8 @@ impl Driver {
         let request = v1::TakeInRequest {
             origin: self.origin(line),
             rider: line.x.into(),
-            values: values(&format!("promise={}{fault}", line.y)),
+            // The program apart knows of no purse.
+            values: values(&format!("promise={}{fault};budget=9000", line.y)),
             build: Vec::new(),
             sheet: Some(v1::SheetFile {
                 name: "trekking.toml".into(),

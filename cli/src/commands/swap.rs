@@ -13,7 +13,7 @@ use crate::desk::Desk;
 /// The bicycle's history keeps both: which is on it now, and which ever was.
 #[derive(Debug, clap::Args)]
 #[command(override_usage = "lockring swap [OPTIONS] JOB SLOT --in SERIAL --payer WHO --why TEXT", after_help = "Examples:\n  \
-    lockring swap 21 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"\n  \
+    lockring swap 21 pack --in 4071 --lot PK-25 --payer supplier --why recalled\n  \
     lockring swap 21 charger --out CH-91 --in CH-107 --lot L-7 --payer rider --why dropped")]
 pub(crate) struct Swap {
     /// Number of the job

@@ -14,9 +14,13 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
     let hill = if reply.grade_said.is_empty() {
         "no hill is known".to_owned()
     } else {
-        format!("hill of {:.1} % ({})", reply.grade_percent, reply.grade_said)
+        format!("hill of {:.1} %", reply.grade_percent)
     };
     out.heading(&format!("Job {}: gearings, {hill}", reply.job))?;
+    if !reply.grade_said.is_empty() {
+        out.wrapped("", "", &reply.grade_said)?;
+        out.blank()?;
+    }
     let shown = if all { reply.gearings.len() } else { DOZEN };
     let gearings = &reply.gearings[..shown.min(reply.gearings.len())];
     let mut table = Table::new(["ring", "cogs", "hill", "start", "top", "climbs", "fits"]);

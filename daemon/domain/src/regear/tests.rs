@@ -1,3 +1,5 @@
+//! What a table of gearings says of the hill, of the fit, and of what it takes.
+
 use super::*;
 use crate::checks::testing::{Bench as Bicycle, longtail, trekking, with_desk};
 
