@@ -14,7 +14,7 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(override_usage = "lockring swap [OPTIONS] JOB SLOT --in SERIAL --payer WHO --why TEXT", after_help = "Examples:\n  \
     lockring swap 21 pack --in 4071 --lot PK-25 --payer supplier --why recalled\n  \
-    lockring swap 21 charger --out CH-91 --in CH-107 --lot L-7 --payer rider --why dropped")]
+    lockring swap 21 charger --out C-91 --in C-92 --lot 7 --payer rider --why lost")]
 pub(crate) struct Swap {
     /// Number of the job
     job: u32,

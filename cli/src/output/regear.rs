@@ -272,7 +272,7 @@ mod tests {
         ]);
         let shown = text(100, |out| print(out, &reply, false));
         assert!(
-            shown.starts_with("Job 21: gearings, hill of 10.8 % (as measured)\n"),
+            shown.starts_with("Job 21: gearings, hill of 10.8 %\nas measured\n\nring"),
             "{shown}"
         );
         let mut rows = shown.lines().filter(|line| line.starts_with("38/5"));
