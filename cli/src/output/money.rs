@@ -54,12 +54,12 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
             amount(over)
         ))?;
     }
-    if let Some(budget) = view.budget.filter(|budget| view.total > *budget) {
+    if let Some(budget) = view.budget {
         let word = out.paint(Paint::Caution, "! over");
         out.line(format_args!(
             "{word} the budget of {} by {}",
             amount(budget),
-            amount(view.total - budget)
+            amount(view.to_pay - budget)
         ))?;
     }
     for payment in &view.payments {
@@ -230,6 +230,7 @@ mod tests {
         let shown = |budget: Option<i64>| {
             let view = AccountView {
                 total: 152_650,
+                to_pay: 152_650,
                 budget,
                 ..AccountView::default()
             };
@@ -237,7 +238,7 @@ mod tests {
         };
         let over = shown(Some(45_000));
         assert!(over.contains("! over the budget of 450.00 by 1076.50"), "{over}");
-        assert!(!shown(Some(152_650)).contains("budget") && !shown(None).contains("budget"));
+        assert!(!shown(None).contains("budget"));
     }
 
     #[test]

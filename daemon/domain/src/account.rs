@@ -211,6 +211,11 @@ impl Account {
         (over > Money::ZERO).then_some(over)
     }
 
+    /// What the rider has for it, given the budget of the brief: more where more was agreed to since.
+    pub fn purse(&self, budget: Money) -> Money {
+        budget.max(self.ceiling.max(self.agreed).unwrap_or(budget))
+    }
+
     /// Takes what an entry says.
     pub fn take(&mut self, origin: &Origin, event: &AccountEvent) {
         match event {

@@ -52,13 +52,14 @@ async fn turn(store: &Arc<Store>, system: &TimeZone, now: Timestamp) -> Result<D
     match back_up(store, now).await {
         Ok(()) => Ok(LOOK),
         Err(error) => {
-            tracing::error!(error, "the nightly work was not done; tried again in an hour");
+            tracing::error!(error, "the nightly backup was not made; tried again in an hour");
             Ok(AFTER_FAILURE)
         }
     }
 }
 
-/// Makes and proves the backup, and clears away what is not needed any more.
+/// Makes and proves the backup, and clears away what is not needed any more. What cannot be cleared away
+/// waits for the next night: the backup is there.
 async fn back_up(store: &Arc<Store>, now: Timestamp) -> Result<(), String> {
     let folder = store.path().with_file_name(BACKUPS);
     let ahead = store.backups_ahead(now).map_err(|error| error.to_string())?;
@@ -73,9 +74,14 @@ async fn back_up(store: &Arc<Store>, now: Timestamp) -> Result<(), String> {
     for problem in &done.problems {
         tracing::error!(problem, "a photo is not in the nightly backup");
     }
-    let pruned = prune(store, now).await;
-    forget(store, now).await?;
-    pruned
+    let (pruned, forgotten) = (prune(store, now).await, forget(store, now).await);
+    for error in [pruned, forgotten].into_iter().filter_map(Result::err) {
+        tracing::error!(
+            error,
+            "the backup is made, but not all is cleared away; tried again tomorrow night"
+        );
+    }
+    Ok(())
 }
 
 /// Removes the backups that the new one makes superfluous.

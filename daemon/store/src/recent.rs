@@ -206,6 +206,8 @@ impl Recent {
     pub(crate) fn lose_all(&self) {
         let mut states = self.states();
         let states = &mut *states;
+        // Nor is what a reader finds who began before.
+        states.commits += 1;
         states.jobs.values_mut().for_each(|kept| kept.known.lose());
         if let Some(shop) = &mut states.shop {
             shop.lose();

@@ -184,7 +184,12 @@ fn source(from: &Path) -> Result<PathBuf, MoveError> {
     if !seen.is_dir() {
         return Ok(from.to_owned());
     }
-    let newest = backup::last(from)?.ok_or_else(|| {
+    // One that is dated later than now was made by a wrong clock, unless there is no other.
+    let newest = match backup::last_by(from, Timestamp::now())? {
+        None => backup::last(from)?,
+        found => found,
+    };
+    let newest = newest.ok_or_else(|| {
         MoveError::unfit(
             format!("{} holds no backup", from.display()),
             "name a file such as lockring-20260310T010000.000000Z.db",

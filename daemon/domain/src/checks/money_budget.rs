@@ -28,7 +28,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let budget = Money(budget);
     let account = &case.whole_job().account;
-    let quoted = account.total();
+    let quoted = account.to_pay();
     let (asked, what) = if quoted > Money::ZERO {
         (quoted, format!("the quote comes to {quoted}"))
     } else {
@@ -37,16 +37,16 @@ fn run(case: &Case<'_>) -> Outcome {
         };
         sum
     };
-    let agreed = account.ceiling.max(account.agreed);
-    if let Some(agreed) = agreed.filter(|agreed| *agreed >= asked && *agreed > budget) {
-        let line = format!("{what}: the rider agreed to {agreed} since the budget of {budget}");
+    let purse = account.purse(budget);
+    if asked <= purse {
+        let line = if asked > budget {
+            format!("{what}: the rider agreed to {purse} since the budget of {budget}")
+        } else {
+            format!("{what}: within the budget of {budget}")
+        };
         return Ok(vec![Finding::new(Verdict::Pass, line)]);
     }
     let over = asked - budget;
-    if over <= Money::ZERO {
-        let line = format!("{what}: within the budget of {budget}");
-        return Ok(vec![Finding::new(Verdict::Pass, line)]);
-    }
     let job = case.job().number;
     let line = format!("{what}: {over} over the budget of {budget}");
     Ok(vec![
@@ -165,6 +165,9 @@ mod tests {
     #[test]
     fn no_budget_and_no_price_concern_nobody() {
         unquoted().forget("budget").expect(&CHECK, Verdict::NotApplicable);
+        let mut nothing_chosen = unquoted().state(&[("budget", "450")]);
+        nothing_chosen.job.build.clear();
+        nothing_chosen.expect(&CHECK, Verdict::NotApplicable);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! `ride.brake_failed`: a brake that does not stop the bicycle at all, or hardly.
 
 use lockring_calc::doubt::Limit;
+use lockring_calc::quantity::Speed;
 
 use crate::block::Family;
 use crate::case::Case;
@@ -28,6 +29,7 @@ pub static CHECK: Check = Check {
 fn run(case: &Case<'_>) -> Outcome {
     prediction::need(case, &["stop-distance", "stop-rear"])?;
     let most = Limit::AtMost(case.rule("brake.stop-failed"));
+    let usual = Speed::from_si(case.rule("brake.stop-speed"));
     let job = case.job().number;
     let findings = [
         (
@@ -51,7 +53,7 @@ fn run(case: &Case<'_>) -> Outcome {
             case.number(key)?
         };
         Ok(Judged::new(what, distance, Kind::Length, "m")
-            .each(&prediction::single_stops(case, key)?)
+            .each(&prediction::single_stops(case, key, usual)?)
             .against(most)
             .with_arithmetic("a longer stop than this counts as a failed brake; the bicycle is not ridden on")
             .with_arithmetic(prediction::caution("tr-brakes-first"))

@@ -116,7 +116,7 @@ fn no_load(case: &Case<'_>) -> Option<Finding> {
         ))
         .with_remedy(format!(
             "phase and hall leads in matched order, never guessed under load; brake and bearing free; then again: \
-             lockring ride {} stand amps=A",
+             lockring ride {} stand amps=A --anew",
             case.job().number
         ));
     // At the crank chain and wheel turn along, which the card does not know.

@@ -47,7 +47,7 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
     let speed = |speed: Speed| unit::show(Kind::Speed, "km/h", speed.si());
     let distance = |si| unit::show(Kind::Length, "m", si);
     let finding = Judged::new("stop with both brakes", stop, Kind::Length, "m")
-        .each(&prediction::single_stops(case, "stop-distance")?)
+        .each(&prediction::single_stops(case, "stop-distance", nominal)?)
         .between(Limit::AtMost(good), Limit::AtMost(most))
         .with_arithmetic(format!(
             "{} from {}, brought to {}: {}",
@@ -94,6 +94,7 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     let from = unit::show(Kind::Speed, "km/h", asked.from().si());
     let what = format!("stop with both brakes from {from} for {}", class.id);
     let mut finding = Judged::new(&what, stop, Kind::Length, "m")
+        .each(&prediction::single_stops(case, "stop-distance", asked.from())?)
         .against(asked.limit())
         .with_arithmetic(format!(
             "from {} brought to {from}: {}",
@@ -103,7 +104,7 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         .with_arithmetic(class.deference())
         .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
         .with_remedy(format!(
-            "then stop three times again: lockring ride {} stop distance=METRES speed={:.0}",
+            "then stop three times again, the first with --anew: lockring ride {} stop distance=METRES speed={:.0}",
             case.job().number,
             asked.from_kmh
         ));

@@ -75,7 +75,7 @@ fn run(case: &Case<'_>) -> Outcome {
             ))
     } else {
         finding.with_remedy(format!(
-            "set it slower and hold it again: lockring ride {job} walk speed=SPEED"
+            "set it slower and hold it again: lockring ride {job} walk speed=SPEED --anew"
         ))
     };
     finding = finding.with_remedy(class.deference());

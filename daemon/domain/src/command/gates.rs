@@ -10,7 +10,7 @@ use crate::checks;
 use crate::command::{Desk, Draft, earlier_gates, require_text};
 use crate::entry::Event;
 use crate::gate;
-use crate::job::Job;
+use crate::job::{Job, Passed};
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
@@ -180,13 +180,7 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
             .filter(|glance| !glance.is_good())
             .map(|glance| check::run(glance.check, &draft.job, desk.rules, *gate))
             .filter(|report| !report.holds())
-            .filter(|report| {
-                passed.findings.iter().all(|kept| {
-                    kept.check != report.check.id
-                        || !report.objects_as(&kept.fingerprint)
-                        || withdrawn(&draft.job, kept, passed.at)
-                })
-            })
+            .filter(|report| was_touched(&draft.job, passed, report))
             .collect();
         if !broken.is_empty() {
             earliest = Some((*gate, broken));
@@ -204,6 +198,19 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
         }
         draft.push(Event::SentBack { stage, why });
     }
+}
+
+/// Whether a check that no longer holds says something else than when its gate was passed. What the rider
+/// pays and signs sends no bicycle back, and a check that the gate did not have then only where nobody may
+/// concede it.
+fn was_touched(job: &Job, passed: &Passed, report: &Report) -> bool {
+    if report.check.family == Family::Rider {
+        return false;
+    }
+    let kept = passed.findings.iter().find(|kept| kept.check == report.check.id);
+    kept.map_or(report.check.concede == Concede::Never, |kept| {
+        !report.objects_as(&kept.fingerprint) || withdrawn(job, kept, passed.at)
+    })
 }
 
 /// What can be done about a check that no longer holds, as a command.

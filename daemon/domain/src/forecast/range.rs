@@ -337,7 +337,8 @@ fn warm(case: &Case<'_>, pack: &Pack) -> Result<Battery, Halt> {
     let cut = Voltage::from_si(prediction::low_cutoff(case)?.value);
     let mut battery = Battery::new(pack, WARM).map_err(|error| prediction::unusable(case, "pack", &error))?;
     battery.fold = FoldBack {
-        start: cut * case.rule("range.fold-start"),
+        // Below the cut-off nothing is left to fold.
+        start: cut * case.rule("range.fold-start").max(1.0),
         cutoff: cut,
     };
     Ok(battery)

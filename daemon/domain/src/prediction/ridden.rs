@@ -131,13 +131,13 @@ pub fn stop_brought_to(case: &Case<'_>, nominal: Speed) -> Result<(Known, Speed)
 ///
 /// # Errors
 /// As [`corrected_stop`].
-pub fn single_stops(case: &Case<'_>, key: &str) -> Result<Vec<Known>, Halt> {
+pub fn single_stops(case: &Case<'_>, key: &str, nominal: Speed) -> Result<Vec<Known>, Halt> {
     let stops = case.readings(key);
     if key != "stop-distance" || !case.knows("stop-speed") {
         return Ok(stops);
     }
-    let (start, nominal) = (case.number("stop-speed")?, case.rule("brake.stop-speed"));
-    let scale = (nominal / start.value).powi(2);
+    let start = case.number("stop-speed")?;
+    let scale = (nominal.si() / start.value).powi(2);
     let brought = |stop: Known| Known {
         value: stop.value * scale,
         u: stop.value * scale * (stop.u / stop.value).hypot(2.0 * start.u / start.value),

@@ -5,6 +5,7 @@ use lockring_domain::command::labour_rate;
 use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::labour::at_rate;
+use lockring_domain::money::Money;
 use lockring_domain::outlook::plan_hours;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
@@ -68,7 +69,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         planned_labour: at_rate(labour_rate(&at.rules), planned).0,
         unpriced: unpriced(job),
         budget: match job.facts.get("budget").map(|fact| &fact.value) {
-            Some(Value::Money(minor)) => Some(*minor),
+            Some(Value::Money(minor)) if account.to_pay() > account.purse(Money(*minor)) => Some(*minor),
             _ => None,
         },
     }

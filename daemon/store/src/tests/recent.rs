@@ -336,3 +336,18 @@ fn the_writer_is_given_what_it_wrote_although_others_still_read_what_was_before(
     assert!(recent.remembered().0.contains(&1));
     assert_eq!(written().rider, "another");
 }
+
+/// Somebody else wrote while a reader was at work: what it finds later is not what is stored.
+#[test]
+fn a_reader_from_before_somebody_else_wrote_spoils_nothing() {
+    let bench = bench(1);
+    let (writer, _) = renamed(&bench);
+    let reader = crate::open::reader(bench.store.path()).unwrap();
+    let recent = Recent::default();
+    let began = recent.now();
+    recent.lose_all();
+    recent.job(&reader, began, 1).unwrap().unwrap();
+    let state = renamed(&bench).1;
+    writer.execute(WRITE, [&state]).unwrap();
+    assert_eq!(recent.written(&writer, 1).unwrap().unwrap().rider, "another");
+}

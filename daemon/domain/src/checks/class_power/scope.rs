@@ -199,14 +199,7 @@ fn first_over(rule: AssistRatio, ratio: f64, taper: Option<Taper>) -> Option<f64
 /// A class that takes no new bicycles, or none at all any more.
 fn ended(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
     let today = case.as_of().to_zoned_datetime(TimeZone::UTC).date();
-    let (verdict, line) = if let Some(end) = class.valid_until.filter(|end| today > *end) {
-        let line = format!(
-            "{} is of use for bicycles built up to {end}: the day is past",
-            class.id
-        );
-        (Verdict::Caution, line)
-    } else {
-        let end = class.built_until.filter(|end| today > *end)?;
+    let (verdict, line) = if let Some(end) = class.built_until.filter(|end| today > *end) {
         let until = class
             .valid_until
             .map_or_else(String::new, |until| format!(", which it tolerates until {until}"));
@@ -215,6 +208,13 @@ fn ended(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
             class.id
         );
         (Verdict::Fail, line)
+    } else {
+        let end = class.valid_until.filter(|end| today > *end)?;
+        let line = format!(
+            "{} is of use for bicycles built up to {end}: the day is past",
+            class.id
+        );
+        (Verdict::Caution, line)
     };
     Some(
         Finding::new(verdict, line)

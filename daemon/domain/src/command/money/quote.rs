@@ -113,15 +113,16 @@ pub(super) fn warn_over(draft: &mut Draft) {
     }
 }
 
-/// Says when the total lies above the budget of the brief, where the rider has agreed to nothing since.
+/// Says when more is to be paid than the budget of the brief and than the rider agreed to since.
 fn warn_over_budget(draft: &mut Draft) {
     let account = &draft.job.account;
     let budget = match draft.job.facts.get("budget").map(|fact| &fact.value) {
         Some(Value::Money(minor)) => Money(*minor),
         _ => return,
     };
-    let over = account.total() - budget;
-    if over > Money::ZERO && account.ceiling.max(account.agreed).is_none() {
+    let over = account.to_pay() - budget;
+    // Over what was agreed is said by itself.
+    if account.to_pay() > account.purse(budget) && account.over_ceiling().is_none() {
         let job = draft.job.number;
         draft.say(format!(
             "CAUTION: {over} over the budget of {budget}; cheaper builds: lockring propose {job}"

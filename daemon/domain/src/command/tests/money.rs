@@ -57,6 +57,20 @@ fn a_quote_over_the_budget_says_by_how_much_until_the_rider_agrees() {
     assert!(!said(&mut journal, "1").contains("over the budget"));
 }
 
+/// Whoever adds the line is told; the bicycle on the stand stays there.
+#[test]
+fn a_line_over_the_budget_sends_no_bicycle_back() {
+    let mut journal = Journal::longtail();
+    journal.pass(Stage::Intake);
+    let dear = journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "new wheel", "2350.50"))));
+    assert!(
+        dear.said.join("\n").contains("over the budget"),
+        "{:?}",
+        dear.said
+    );
+    assert_eq!(journal.job.stage, Stage::Parts);
+}
+
 fn refused(journal: &mut Journal, command: &Command) -> String {
     journal.try_change("K", command).unwrap_err().to_string()
 }
