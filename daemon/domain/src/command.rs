@@ -31,6 +31,7 @@ use crate::shop::setting::Units;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::piece::Holder;
+use crate::uses::Word;
 
 mod blocks;
 mod facts;
@@ -536,9 +537,10 @@ fn settle_after(draft: &mut Draft, touched: Vec<String>, desk: &Desk<'_>) {
         let glances = desk.glance(gate, &draft.job);
         draft.next = gates::next_steps(glances.iter().flat_map(|glance| &glance.missing));
         // Only what was touched is shown, and only what is shown needs its words.
+        let touched = Word::known(touched.iter().map(String::as_str));
         draft.checks = glances
             .iter()
-            .filter(|glance| touched.iter().any(|word| glance.uses.contains(word)))
+            .filter(|glance| glance.uses.any(&touched))
             .map(|glance| check::run(glance.check, &draft.job, desk.rules, gate))
             .collect();
     }

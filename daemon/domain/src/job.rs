@@ -1,6 +1,7 @@
 //! A job: a pure fold over its journal entries.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -17,7 +18,7 @@ use crate::part::{Part, Slot};
 use crate::photo;
 use crate::promise::{PROMISE, Promise, Told};
 use crate::ridelog;
-use crate::shared::Shared;
+use crate::shared::{Common, Shared};
 use crate::stage::Stage;
 use crate::supply::line::OrderLine;
 use crate::supply::piece::{Fate, Piece};
@@ -26,6 +27,9 @@ mod books;
 mod facts;
 mod outstanding;
 mod supply;
+
+/// Facts by code.
+pub type Facts = BTreeMap<Arc<str>, Shared<Fact>>;
 
 /// One conversion.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -46,17 +50,17 @@ pub struct Job {
     /// When its last entry was made.
     pub touched: Timestamp,
     /// Facts by code.
-    pub facts: BTreeMap<String, Shared<Fact>>,
+    pub facts: Common<Facts>,
     /// The build.
-    pub build: BTreeMap<Slot, Shared<Line>>,
+    pub build: Common<BTreeMap<Slot, Shared<Line>>>,
     /// Gates passed and not re-opened since.
-    pub passed: BTreeMap<Stage, Shared<Passed>>,
+    pub passed: Common<BTreeMap<Stage, Shared<Passed>>>,
     /// Every trial of a gate, oldest first.
-    pub trials: Vec<Trial>,
+    pub trials: Common<Vec<Trial>>,
     /// Concessions by check.
-    pub concessions: BTreeMap<String, Concession>,
+    pub concessions: Common<BTreeMap<String, Concession>>,
     /// Open blocks, oldest first.
-    pub blocks: Vec<Block>,
+    pub blocks: Common<Vec<Block>>,
     /// Number of the last block opened.
     pub last_block: u32,
     /// Planned wait.
@@ -65,31 +69,31 @@ pub struct Job {
     pub closed_because: Option<String>,
     /// Logs of rides, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub logs: Vec<ridelog::Kept>,
+    pub logs: Common<Vec<ridelog::Kept>>,
     /// Photos, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub photos: Vec<photo::Kept>,
+    pub photos: Common<Vec<photo::Kept>>,
     /// Days promised since the first was moved, oldest first; empty while it was only stated.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub promises: Vec<Promise>,
+    pub promises: Common<Vec<Promise>>,
     /// What the rider was told about it, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub told: Vec<Told>,
+    pub told: Common<Vec<Told>>,
     /// Every line that was ordered for it, oldest first.
     #[serde(default)]
-    pub orders: Vec<OrderLine>,
+    pub orders: Common<Vec<OrderLine>>,
     /// Every piece that came to it, oldest first.
     #[serde(default)]
-    pub pieces: Vec<Piece>,
+    pub pieces: Common<Vec<Piece>>,
     /// Its money.
     #[serde(default, skip_serializing_if = "Account::is_empty")]
-    pub account: Account,
+    pub account: Common<Account>,
     /// The work on it.
     #[serde(default, skip_serializing_if = "Labour::is_empty")]
-    pub labour: Labour,
+    pub labour: Common<Labour>,
     /// What happened after handover.
     #[serde(default, skip_serializing_if = "After::is_empty")]
-    pub after: After,
+    pub after: Common<After>,
     /// The day on which what tells who the rider is was taken out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rider_removed: Option<Date>,
@@ -261,24 +265,24 @@ impl Job {
             opened: entry.origin.made,
             stage_since: entry.origin.made,
             touched: entry.origin.made,
-            facts: BTreeMap::new(),
-            build: BTreeMap::new(),
-            passed: BTreeMap::new(),
-            trials: Vec::new(),
-            concessions: BTreeMap::new(),
-            blocks: Vec::new(),
+            facts: Common::default(),
+            build: Common::default(),
+            passed: Common::default(),
+            trials: Common::default(),
+            concessions: Common::default(),
+            blocks: Common::default(),
             last_block: 0,
             hold: None,
             closed_because: None,
-            logs: Vec::new(),
-            photos: Vec::new(),
-            promises: Vec::new(),
-            told: Vec::new(),
-            orders: Vec::new(),
-            pieces: Vec::new(),
-            account: Account::default(),
-            labour: Labour::default(),
-            after: After::default(),
+            logs: Common::default(),
+            photos: Common::default(),
+            promises: Common::default(),
+            told: Common::default(),
+            orders: Common::default(),
+            pieces: Common::default(),
+            account: Common::default(),
+            labour: Common::default(),
+            after: Common::default(),
             rider_removed: None,
         })
     }
@@ -348,7 +352,7 @@ impl Job {
             Event::Recorded { readings, anew, .. } => {
                 let before: BTreeMap<&String, Value> = readings
                     .keys()
-                    .filter_map(|key| Some((key, self.facts.get(key)?.value.clone())))
+                    .filter_map(|key| Some((key, self.facts.get(key.as_str())?.value.clone())))
                     .collect();
                 for (key, value) in readings {
                     let reading = Reading {
@@ -362,7 +366,7 @@ impl Job {
                 self.take_typed_money(readings);
                 let number = |value: Option<&Value>| value.and_then(Value::number).unwrap_or(0.0);
                 for key in readings.keys() {
-                    let now = number(self.facts.get(key).map(|fact| &fact.value));
+                    let now = number(self.facts.get(key.as_str()).map(|fact| &fact.value));
                     if number(before.get(key)) != now {
                         self.make_moved_stale(key, seq);
                     }

@@ -92,9 +92,9 @@ pub(crate) fn report(jobs: &[impl Borrow<Job>], days: &Days<'_>) -> Blocked {
 
 fn lines_of(job: &Job, days: &Days<'_>) -> Vec<Line> {
     let effect = effect(job, days);
-    let mut blocks = job.blocks.clone();
+    let mut blocks: Vec<&Block> = job.blocks.iter().collect();
     blocks.sort_by_key(|block| (block.opened, block.number));
-    let line = |block: Block| Line {
+    let line = |block: &Block| Line {
         job: job.number,
         rider: job.rider.clone(),
         bike: job.text("bike").unwrap_or_default().to_owned(),
@@ -103,7 +103,7 @@ fn lines_of(job: &Job, days: &Days<'_>) -> Vec<Line> {
         promise: job.day("promise"),
         promise_kind: job.text("promise-kind").unwrap_or_default().to_owned(),
         effect: effect.clone(),
-        block,
+        block: block.clone(),
     };
     blocks.into_iter().map(line).collect()
 }

@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 use lockring_domain::entry::Hash;
 use lockring_domain::refusal::{Reason, Refusal};
+use memchr::memmem;
 use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
 
@@ -135,7 +136,7 @@ impl Tx<'_> {
 }
 
 fn holds(bytes: &[u8], text: &[u8]) -> bool {
-    !text.is_empty() && bytes.windows(text.len()).any(|window| window == text)
+    !text.is_empty() && memmem::find(bytes, text).is_some()
 }
 
 fn reused(id: &str) -> Refusal {

@@ -96,9 +96,9 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
         source: failed.source,
     })?;
     // The writer takes the log into the file itself, once everybody was answered and the file is known
-    // to be good.
+    // to be good. What undoes one caller's part of a batch needs no file.
     connection
-        .execute_batch("PRAGMA wal_autocheckpoint = 0")
+        .execute_batch("PRAGMA wal_autocheckpoint = 0; PRAGMA temp_store = MEMORY")
         .map_err(|error| storage(&path, error))?;
     if private::is_uncleaned(&connection).map_err(failed)?
         && let Err(error) = private::clean(&connection)

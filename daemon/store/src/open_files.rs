@@ -4,6 +4,8 @@
 //! What an entry says is kept letter for letter, because its hash is over the letters; the
 //! rest of a line is put into words that a person can read.
 
+use std::fmt::Write as _;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lockring_domain::entry::Hash;
@@ -188,7 +190,11 @@ impl PrivateLine {
 
 /// A hash as text.
 pub(crate) fn hexadecimal(hash: &Hash) -> String {
-    hash.iter().map(|byte| format!("{byte:02x}")).collect()
+    let mut text = String::with_capacity(2 * hash.len());
+    for byte in hash {
+        let _infallible = write!(text, "{byte:02x}");
+    }
+    text
 }
 
 /// A hash from text.

@@ -376,10 +376,19 @@ pub(crate) fn clean(connection: &Connection) -> Result<(), StorageError> {
         photos::delete_removed(connection, &folder)?;
         removals::list(connection, &folder.join(BACKUPS))?;
     }
-    connection.execute_batch("VACUUM")?;
+    make_anew(connection)?;
     empty_log(connection)?;
     connection.execute("DELETE FROM uncleaned", [])?;
     empty_log(connection)
+}
+
+/// Writes all that is in the file anew; what stands beside it meanwhile is as large, and no matter for
+/// the memory.
+fn make_anew(connection: &Connection) -> Result<(), StorageError> {
+    connection.execute_batch("PRAGMA temp_store = FILE")?;
+    let made = connection.execute_batch("VACUUM");
+    connection.execute_batch("PRAGMA temp_store = MEMORY")?;
+    Ok(made?)
 }
 
 fn empty_log(connection: &Connection) -> Result<(), StorageError> {

@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 use lockring_domain::entry::{Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::private;
+use memchr::memmem;
 use rusqlite::Connection;
 
 use crate::error::StorageError;
@@ -65,11 +66,10 @@ pub(crate) fn draw(
     texts.sort_by_key(|(_, _, text)| std::cmp::Reverse(text.len()));
     let (mut answer, mut places) = (answer.to_vec(), Vec::<Place>::new());
     for (entry, hash, text) in &texts {
-        let mut from = 0;
-        while let Some(at) = find(&answer[from..], text.as_bytes()).map(|at| from + at) {
+        let found: Vec<usize> = memmem::find_iter(&answer, text).collect();
+        for at in found {
             answer[at..at + text.len()].fill(BLANK);
             places.push((at, *entry, hexadecimal(hash)));
-            from = at + text.len();
         }
     }
     if places.is_empty() {
@@ -78,10 +78,6 @@ pub(crate) fn draw(
     let places = serde_json::to_string(&places)
         .map_err(|error| StorageError::unstorable("an answer", error.to_string()))?;
     Ok((answer, Some(places)))
-}
-
-fn find(bytes: &[u8], text: &[u8]) -> Option<usize> {
-    bytes.windows(text.len()).position(|window| window == text)
 }
 
 fn read(places: Option<&str>) -> Result<Vec<(usize, i64, Hash)>, StorageError> {

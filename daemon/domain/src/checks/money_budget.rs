@@ -117,7 +117,7 @@ mod tests {
     /// Without the quote that the sheet of this bicycle comes with.
     fn unquoted() -> Bench {
         let mut bench = trekking();
-        bench.job.account = crate::account::Account::default();
+        bench.job.account = crate::account::Account::default().into();
         bench
     }
 

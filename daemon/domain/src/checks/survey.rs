@@ -76,7 +76,7 @@ fn set(job: &mut Job, key: &str, value: Value) {
         at: job.touched,
         stale: None,
     };
-    job.facts.insert(key.to_owned(), fact.into());
+    job.facts.insert(key.into(), fact.into());
 }
 
 /// What a value is moved to: numbers through their window, the others through all there are.

@@ -28,7 +28,11 @@ pub(super) fn state(
     };
     for (key, value) in &read {
         let row = code::find(key).expect("read values have codes");
-        let before = draft.job.facts.get(key).filter(|fact| !counts_as_measured(fact));
+        let before = draft
+            .job
+            .facts
+            .get(key.as_str())
+            .filter(|fact| !counts_as_measured(fact));
         let was = was(row, before.map(|fact| &fact.value), value);
         draft.say(format!(
             "{}: {} ({provenance}){was}",
@@ -43,7 +47,7 @@ pub(super) fn state(
             draft
                 .job
                 .facts
-                .get(*key)
+                .get(key.as_str())
                 .is_some_and(|fact| counts_as_measured(fact))
         })
         .map(String::as_str)
@@ -219,7 +223,7 @@ pub(super) fn record(
     let run = run.map(|run| run.word.to_owned());
     let before: Values = readings
         .keys()
-        .filter_map(|key| Some((key.clone(), draft.job.facts.get(key)?.value.clone())))
+        .filter_map(|key| Some((key.clone(), draft.job.facts.get(key.as_str())?.value.clone())))
         .collect();
     draft.push(Event::Recorded {
         run,

@@ -1,7 +1,5 @@
 //! Changes tried on a copy of a job: a ring, a spacer, another part, another reading.
 
-use std::collections::BTreeMap;
-
 use jiff::Timestamp;
 
 use super::{Topic, page};
@@ -11,11 +9,10 @@ use crate::command::{Desk, Typed, find_part};
 use crate::entry::{Event, Origin};
 use crate::fact::{Fact, Provenance, Value};
 use crate::field::FieldError;
-use crate::job::Job;
+use crate::job::{Facts, Job};
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
-use crate::shared::Shared;
 use crate::stage::Stage;
 
 /// What a change that was only tried would do.
@@ -189,19 +186,19 @@ impl Bench {
     /// Takes back readings that a ring, cassette or chain leaves as they are or moves; what was
     /// ridden stays what was ridden. The links of a chain are its own, and where a ring of unknown
     /// dish runs nobody knows.
-    fn carry(&mut self, slot: Slot, before: &BTreeMap<String, Shared<Fact>>, dish_known: bool) {
+    fn carry(&mut self, slot: Slot, before: &Facts, dish_known: bool) {
         for (key, fact) in before {
             let ridden = code::find(key).is_some_and(|row| row.since() > Stage::Fitting);
-            let own = slot == Slot::Chain && key == "chain-links";
-            let lost = !dish_known && HANGS_ON_DISH.contains(&key.as_str());
-            if ridden || (CARRIED.contains(&key.as_str()) && !own && !lost) {
+            let own = slot == Slot::Chain && **key == *"chain-links";
+            let lost = !dish_known && HANGS_ON_DISH.contains(&&**key);
+            if ridden || (CARRIED.contains(&&**key) && !own && !lost) {
                 self.job.facts.insert(key.clone(), fact.clone());
             }
         }
     }
 
     /// Names the readings taken with the part before, which say nothing of another one.
-    fn unread(&mut self, slot: Slot, before: &BTreeMap<String, Shared<Fact>>) {
+    fn unread(&mut self, slot: Slot, before: &Facts) {
         let now = &self.job.facts;
         let stale = |key: &str| now.get(key).is_some_and(|fact| fact.stale.is_some());
         let names: Vec<&str> = before
@@ -277,7 +274,7 @@ impl Bench {
             at: self.now,
             stale: None,
         };
-        self.job.facts.insert(key.to_owned(), fact.into());
+        self.job.facts.insert(key.into(), fact.into());
     }
 }
 

@@ -6,16 +6,17 @@
 //!
 //! [`Case::whole_job`]: crate::case::Case::whole_job
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::check::{self, Glance};
-use crate::fact::Fact;
-use crate::job::{Job, Line};
+use crate::job::{Facts, Job, Line};
 use crate::part::Slot;
 use crate::rules::RuleSheet;
-use crate::shared::Shared;
+use crate::shared::{Common, Shared};
 use crate::stage::Stage;
+use crate::uses::Word;
 
 /// Jobs remembered: as many as benches may change at a time.
 const JOBS: usize = 64;
@@ -37,8 +38,8 @@ struct Known {
 /// found that still holds.
 #[derive(Debug, Default)]
 struct Remembered {
-    facts: BTreeMap<String, Shared<Fact>>,
-    build: BTreeMap<Slot, Shared<Line>>,
+    facts: Common<Facts>,
+    build: Common<BTreeMap<Slot, Shared<Line>>>,
     gates: BTreeMap<Stage, Vec<Arc<Glance>>>,
     turn: u64,
 }
@@ -102,17 +103,16 @@ impl Known {
 impl Remembered {
     /// Takes over the job as it is now and forgets what no longer holds.
     fn catch_up(&mut self, job: &Job) {
-        let facts = differing(&mut self.facts, &job.facts);
-        let slots = differing(&mut self.build, &job.build);
-        let words: Vec<String> = slots
-            .into_iter()
-            .flat_map(|slot| [slot.word().to_owned(), receipt_word(slot)])
-            .chain(facts)
-            .collect();
+        let slots = differing(&self.build, &job.build);
+        let receipts: Vec<String> = slots.iter().map(|slot| receipt_word(**slot)).collect();
+        let facts = differing(&self.facts, &job.facts).into_iter().map(|key| &**key);
+        let slots = slots.iter().map(|slot| slot.word());
+        let words = Word::known(slots.chain(receipts.iter().map(String::as_str)).chain(facts));
         for glances in self.gates.values_mut() {
-            glances
-                .retain(|glance| !glance.looked_past && !words.iter().any(|word| glance.uses.contains(word)));
+            glances.retain(|glance| !glance.looked_past && !glance.uses.any(&words));
         }
+        self.facts = job.facts.clone();
+        self.build = job.build.clone();
     }
 }
 
@@ -121,20 +121,29 @@ pub(crate) fn receipt_word(slot: Slot) -> String {
     format!("{}.receipt", slot.word())
 }
 
-/// Makes one map like another; the keys under which they differed.
-fn differing<K: Ord + Clone, V: PartialEq + Clone>(old: &mut BTreeMap<K, V>, new: &BTreeMap<K, V>) -> Vec<K> {
-    let gone = old.keys().filter(|key| !new.contains_key(*key));
-    let mut differing: Vec<K> = gone.cloned().collect();
-    for key in &differing {
-        old.remove(key);
+/// The keys under which two maps differ, in order.
+fn differing<'m, K: Ord, V: PartialEq>(
+    old: &'m Common<BTreeMap<K, V>>,
+    new: &'m Common<BTreeMap<K, V>>,
+) -> Vec<&'m K> {
+    let mut differing = Vec::new();
+    if old.is(new) {
+        return differing;
     }
-    for (key, value) in new {
-        if old.get(key) != Some(value) {
-            old.insert(key.clone(), value.clone());
-            differing.push(key.clone());
+    let (mut old, mut new) = (old.iter().peekable(), new.iter().peekable());
+    loop {
+        let order = match (old.peek(), new.peek()) {
+            (None, None) => return differing,
+            (Some(_), None) => Ordering::Less,
+            (None, Some(_)) => Ordering::Greater,
+            (Some((was, _)), Some((is, _))) => was.cmp(is),
+        };
+        let was = old.next_if(|_| order.is_le());
+        let is = new.next_if(|_| order.is_ge());
+        if was.map(|(_, value)| value) != is.map(|(_, value)| value) {
+            differing.extend(was.or(is).map(|(key, _)| key));
         }
     }
-    differing
 }
 
 #[cfg(test)]
@@ -229,12 +238,16 @@ mod tests {
     }
 
     #[test]
-    fn one_map_is_made_like_another_and_the_keys_that_differed_are_told() {
-        let mut old = BTreeMap::from([(1, "a"), (2, "b"), (3, "c")]);
-        let new = BTreeMap::from([(2, "b"), (3, "d"), (4, "e")]);
-        assert_eq!(differing(&mut old, &new), [1, 3, 4]);
-        assert_eq!(old, new);
-        assert!(differing(&mut old, &new).is_empty());
+    fn the_keys_are_told_under_which_two_maps_differ() {
+        let map = |pairs: &[(u8, char)]| Common::from(BTreeMap::from_iter(pairs.iter().copied()));
+        let old = map(&[(1, 'a'), (2, 'b'), (3, 'c')]);
+        let new = map(&[(2, 'b'), (3, 'd'), (4, 'e')]);
+        assert_eq!(differing(&old, &new), [&1, &3, &4]);
+        assert_eq!(differing(&new, &old), [&1, &3, &4]);
+        assert!(differing(&old, &old.clone()).is_empty());
+        assert!(differing(&old, &map(&[(1, 'a'), (2, 'b'), (3, 'c')])).is_empty());
+        assert_eq!(differing(&old, &Common::default()), [&1, &2, &3]);
+        assert_eq!(differing(&Common::default(), &new), [&2, &3, &4]);
         assert_eq!(receipt_word(Slot::Pack), "pack.receipt");
     }
 }

@@ -49,7 +49,7 @@ impl Job {
                 at,
                 stale: None,
             };
-            self.facts.insert(key.to_owned(), fact.into());
+            self.facts.insert(key.into(), fact.into());
         }
     }
 

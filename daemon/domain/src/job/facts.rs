@@ -1,5 +1,7 @@
 //! What entries make of the facts of a job: stated, read, repeated, made stale.
 
+use std::sync::Arc;
+
 use jiff::{SignedDuration, Timestamp};
 use lockring_calc::doubt::Readings;
 
@@ -7,6 +9,7 @@ use super::Job;
 use crate::code::{self, Code};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::part::Slot;
+use crate::shared::Shared;
 
 /// Readings of one code further apart than this are a new series, not repeats (common
 /// practice, no source).
@@ -39,7 +42,7 @@ impl Job {
             at,
             stale: None,
         };
-        self.facts.insert(key.to_owned(), fact.into());
+        self.facts.insert(key.into(), fact.into());
     }
 
     pub(super) fn record(&mut self, key: &str, reading: Reading, anew: bool) {
@@ -67,34 +70,42 @@ impl Job {
             at,
             stale: None,
         };
-        self.facts.insert(key.to_owned(), fact.into());
+        self.facts.insert(key.into(), fact.into());
     }
 
     /// What was read with the old value of a code that has just changed no longer counts,
     /// unless it was read in the same entry.
     pub(super) fn make_moved_stale(&mut self, changed: &str, seq: u64) {
-        for (key, fact) in &mut self.facts {
-            if fact.seq != seq && code::find(key).is_some_and(|row| row.moved_by.contains(&changed)) {
-                fact.stale = Some(changed.to_owned());
-            }
-        }
+        self.make_stale_by(changed, |row, fact| {
+            fact.seq != seq && row.moved_by.contains(&changed)
+        });
     }
 
     /// A part takes the place of the bicycle's own: what was read with that one no longer counts.
     /// What was stated or set may be meant for the new part.
     pub(super) fn make_own_stale(&mut self, slot: Slot) {
-        for (key, fact) in &mut self.facts {
-            let row = code::find(key).filter(|row| row.stale_by.contains(&slot) && !row.setting);
-            if row.is_some() && fact.provenance == Provenance::Measured {
-                fact.stale = Some(slot.word().to_owned());
-            }
-        }
+        self.make_stale_by(slot.word(), |row, fact| {
+            row.stale_by.contains(&slot) && !row.setting && fact.provenance == Provenance::Measured
+        });
     }
 
     pub(super) fn make_stale(&mut self, slot: Slot) {
-        for (key, fact) in &mut self.facts {
-            if code::find(key).is_some_and(|row| row.stale_by.contains(&slot)) {
-                fact.stale = Some(slot.word().to_owned());
+        self.make_stale_by(slot.word(), |row, _| row.stale_by.contains(&slot));
+    }
+
+    /// What is meant no longer counts, because of a changed code or slot.
+    fn make_stale_by(&mut self, cause: &str, is_meant: impl Fn(&Code, &Fact) -> bool) {
+        let meant =
+            |(key, fact): &(&Arc<str>, &Shared<Fact>)| code::find(key).is_some_and(|row| is_meant(row, fact));
+        let keys: Vec<Arc<str>> = self
+            .facts
+            .iter()
+            .filter(meant)
+            .map(|(key, _)| key.clone())
+            .collect();
+        for key in keys {
+            if let Some(fact) = self.facts.get_mut(&key) {
+                fact.stale = Some(cause.to_owned());
             }
         }
     }

@@ -47,7 +47,7 @@ impl<'d> Shop<'d> {
         }
         let mut bare = job.clone();
         // What was quoted was quoted for another build.
-        bare.account = Account::default();
+        bare.account = Account::default().into();
         bare.build.retain(|slot, _| !shelf.fills(*slot));
         Ok(Self {
             rules: desk.rules,

@@ -175,7 +175,7 @@ fn doubles_read_back_to_the_last_bit() {
     bench.add(1, 1, events).unwrap();
     let job = bench.job(1);
     for bits in bits {
-        let Value::Number(back) = job.facts[&code(&bits)].value else {
+        let Value::Number(back) = job.facts[code(&bits).as_str()].value else {
             panic!("a number")
         };
         assert_eq!(back.to_bits(), bits);

@@ -53,14 +53,15 @@ fn a_new_file_has_the_newest_schema_our_mark_and_the_durable_settings() {
                 number("trusted_schema")?,
                 number("user_version")?,
                 number("application_id")?,
+                number("temp_store")?,
             ];
             Ok((mode, numbers))
         })
         .unwrap();
-    // 2 is FULL ("PRAGMA synchronous", SQLite documentation).
+    // 2 is FULL ("PRAGMA synchronous", SQLite documentation), and MEMORY ("PRAGMA temp_store").
     assert_eq!(
         settings,
-        ("wal".into(), [2, 1, 0, SCHEMA.into(), APPLICATION_ID.into()])
+        ("wal".into(), [2, 1, 0, SCHEMA.into(), APPLICATION_ID.into(), 2])
     );
     assert_eq!(bench.problems(), [""; 0]);
 }

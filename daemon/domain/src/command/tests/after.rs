@@ -273,7 +273,7 @@ fn a_piece_that_is_somewhere_else_is_not_put_on_here() {
 fn what_may_still_have_to_be_done_keeps_a_job_outstanding() {
     let over = |stage: Stage| {
         let mut job = Journal::longtail().job;
-        job.account = crate::account::Account::default();
+        job.account = crate::account::Account::default().into();
         job.facts.remove("first-check");
         job.stage = stage;
         job
@@ -302,16 +302,16 @@ fn what_may_still_have_to_be_done_keeps_a_job_outstanding() {
             .take(at, &crate::labour::LabourEvent::ClockedOff { number: 1 });
         assert!(!job.is_outstanding(), "{stage:?}: it does not");
         let mut line = crate::supply::line::tests::line();
-        job.orders = vec![line.clone()];
+        job.orders = vec![line.clone()].into();
         assert!(job.is_outstanding(), "{stage:?}: goods are awaited");
         line.arrived(6, at);
-        job.orders = vec![line.clone()];
+        job.orders = vec![line.clone()].into();
         assert!(!job.is_outstanding(), "{stage:?}: they came");
         line.went_back(1, "dead");
-        job.orders = vec![line.clone()];
+        job.orders = vec![line.clone()].into();
         assert!(job.is_outstanding(), "{stage:?}: a credit is owed");
         line.credited = Money(1);
-        job.orders = vec![line];
+        job.orders = vec![line].into();
         assert!(!job.is_outstanding(), "{stage:?}: it came");
     }
     for stage in ends {
@@ -329,7 +329,7 @@ fn what_may_still_have_to_be_done_keeps_a_job_outstanding() {
     // A first check that was agreed is to be made.
     let mut journal = handed_over();
     journal.change(&visit("", "", "", false));
-    journal.job.account = crate::account::Account::default();
+    journal.job.account = crate::account::Account::default().into();
     journal.job.orders.clear();
     let day = Value::Day("2026-04-12".parse().unwrap());
     journal.job.state("first-check", &day, Provenance::Stated, 1, at);
@@ -374,7 +374,8 @@ fn parts_bought_again_are_counted_apart() {
         .unwrap()
         .job
         .after
-        .swaps;
+        .swaps
+        .clone();
     assert!(!after.is_empty());
     let mut labour = crate::labour::Labour::default();
     assert!(labour.is_empty());
