@@ -62,6 +62,13 @@ impl Bench {
         }
     }
 
+    /// The same file opened once more, where it counts as one that takes long to look at.
+    fn opened_as_large(self) -> Self {
+        self.store.close().unwrap();
+        let store = Store::open_looking_at(self.folder.path(), looking::LARGE).unwrap();
+        Self { store, ..self }
+    }
+
     fn file(&self) -> PathBuf {
         self.folder.path().join("lockring.db")
     }

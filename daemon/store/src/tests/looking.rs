@@ -10,7 +10,7 @@ use crate::{OpenError, StorageError, Store, WriteError};
 const PAGE: usize = 4096;
 
 /// Every file is so large that it takes long to look at.
-const LARGE: Sizes = Sizes {
+pub(super) const LARGE: Sizes = Sizes {
     at_once: 0,
     before_changes: 0,
 };

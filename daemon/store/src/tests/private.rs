@@ -19,7 +19,6 @@ use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 
 use super::{Bench, PICTURE, at, block_on, note, origin, photographed, request, stated, unstored};
-use crate::look::Sizes;
 use crate::{BACKUPS, PHOTOS, StorageError, Store, WriteError};
 
 /// Words that stand nowhere else.
@@ -640,15 +639,8 @@ fn an_answer_that_names_a_rider_is_cut_down_and_no_other_is() {
 /// A reader keeps the log from being emptied, so that the cleaning lasts; every file is large here.
 #[test]
 fn while_a_large_file_is_cleaned_callers_are_told_and_afterwards_served() {
-    let bench = bench();
-    bench.store.close().unwrap();
-    let large = Sizes {
-        at_once: 0,
-        before_changes: 0,
-    };
-    let store = Store::open_looking_at(bench.folder.path(), large).unwrap();
-    store.look_through().unwrap();
-    let bench = Bench { store, ..bench };
+    let bench = bench().opened_as_large();
+    bench.store.look_through().unwrap();
     // Asks once, and does not wait where there is a queue to wait in.
     let ask = || {
         block_on(poll_fn(|context| {

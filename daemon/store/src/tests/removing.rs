@@ -10,7 +10,6 @@ use lockring_domain::photo::Photo;
 use super::private::{NAME, bench, holding, removal, remove};
 use super::tampering::tamper;
 use super::{Bench, at, block_on, note, photographed};
-use crate::look::Sizes;
 use crate::{BACKUPS, StorageError, Store, WriteError};
 
 /// A list beside the backups that cannot be read keeps the file from being cleaned.
@@ -30,14 +29,7 @@ fn a_cleaning_that_failed_is_made_up_for() {
 
 #[test]
 fn cleaning_waits_until_a_large_file_was_looked_through() {
-    let bench = bench();
-    bench.store.close().unwrap();
-    let large = Sizes {
-        at_once: 0,
-        before_changes: 0,
-    };
-    let store = Store::open_looking_at(bench.folder.path(), large).unwrap();
-    let bench = Bench { store, ..bench };
+    let bench = bench().opened_as_large();
     let before = fs::read(bench.file()).unwrap();
     remove(&bench, removal(&[4], &[])).unwrap();
     assert!(
