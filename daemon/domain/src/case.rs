@@ -329,11 +329,11 @@ impl<'a> Case<'a> {
         self.fact(key).map(|fact| fact.seq)
     }
 
-    /// The moment the gate looks from: when it was passed, else the job's last entry.
-    pub fn as_of(&self) -> jiff::Timestamp {
+    /// The shop's day the gate looks from: that on which it was passed, else that of the job's last entry.
+    pub fn today(&self) -> Date {
         let job = self.whole_job();
         let passed = job.passed.get(&self.gate);
-        passed.map_or(job.touched, |passed| passed.at)
+        self.rules.day(passed.map_or(job.touched, |passed| passed.at))
     }
 
     /// Notes an assumption: the verdict becomes a caution at best, and names it.

@@ -1,7 +1,7 @@
 //! The rule sheet: every threshold of the checks with its unit, basis and source.
 //!
 //! The defaults are shipped (`data/rules.toml`); a shop may override a value with a note,
-//! never a source.
+//! never a source. A limit that ends on a day ends with the shop's day, so the sheet carries the shop's time zone.
 
 mod plain;
 #[cfg(test)]
@@ -11,6 +11,9 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::{Arc, OnceLock};
 
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use serde::Deserialize;
 use toml::Value;
 
@@ -150,10 +153,12 @@ fn near_words(near: &[String]) -> String {
 pub struct RuleSheet {
     /// Shared by all copies until one is changed.
     rules: Arc<BTreeMap<String, Rule>>,
+    /// Where the days are counted, shared likewise.
+    zone: Arc<TimeZone>,
 }
 
 impl RuleSheet {
-    /// The sheet as shipped.
+    /// The sheet as shipped, its days in UTC.
     pub fn shipped() -> Self {
         static SHEET: OnceLock<RuleSheet> = OnceLock::new();
         SHEET
@@ -175,7 +180,21 @@ impl RuleSheet {
     /// Whether another sheet is this one or an unchanged copy of it, which takes no time to see; two that
     /// were read apart are not.
     pub fn is(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.rules, &other.rules)
+        Arc::ptr_eq(&self.rules, &other.rules) && Arc::ptr_eq(&self.zone, &other.zone)
+    }
+
+    /// The sheet with its days counted in the shop's time zone.
+    #[must_use]
+    pub fn in_zone(self, zone: TimeZone) -> Self {
+        Self {
+            zone: Arc::new(zone),
+            ..self
+        }
+    }
+
+    /// The day of a moment by the shop's clock.
+    pub fn day(&self, moment: Timestamp) -> Date {
+        self.zone.to_datetime(moment).date()
     }
 
     /// The value the checks use: SI for units of [`crate::unit`], as written for plain units.
@@ -268,6 +287,7 @@ impl RuleSheet {
         collect("", table, &mut rules)?;
         Ok(Self {
             rules: Arc::new(rules),
+            zone: Arc::new(TimeZone::UTC),
         })
     }
 }

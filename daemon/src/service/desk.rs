@@ -16,7 +16,7 @@ use super::decide::request_for;
 use super::from_proto::{self, ShopAsk, ShopAsked};
 use super::ledger::Ledger;
 use super::reports::open_jobs;
-use super::{Daemon, status, to_proto};
+use super::{Daemon, status, to_proto, zone_of};
 use crate::report::promises;
 
 /// The service.
@@ -183,6 +183,7 @@ impl Daemon {
             Err(refusal) => return Ok(Err(refusal)),
         };
         let (after, _) = draft.shop.rules();
+        let after = after.in_zone(zone_of(&draft.shop, &self.zone));
         let mut effects = Vec::new();
         if after != at.rules {
             for job in open_jobs(reader)? {

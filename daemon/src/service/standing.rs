@@ -33,8 +33,9 @@ impl Standing {
     /// What follows from a shop; `system` is the machine's time zone, for a shop that names
     /// none.
     pub(crate) fn of(shop: Arc<Shop>, system: &TimeZone) -> Self {
-        let (rules, refused) = shop.rules();
         let zone = zone_of(&shop, system);
+        let (rules, refused) = shop.rules();
+        let rules = rules.in_zone(zone.clone());
         for error in refused {
             tracing::warn!(%error, "a limit of the shop's own is left out: the shipped one is used");
         }
@@ -135,5 +136,20 @@ impl Daemon {
         let last = self.last_standing.0.try_lock().ok()?;
         let standing = last.as_ref().filter(|standing| standing.is_of(&shop))?;
         Some((standing.clone(), job))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use jiff::tz::offset;
+
+    use super::*;
+
+    #[test]
+    fn checks_count_their_days_where_the_shop_is() {
+        let at = Standing::of(Arc::default(), &TimeZone::fixed(offset(9)));
+        let evening: Timestamp = "2026-02-28T16:00:00Z".parse().unwrap();
+        assert_eq!(at.rules.day(evening), date(2026, 3, 1));
     }
 }

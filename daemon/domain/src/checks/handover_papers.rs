@@ -1,7 +1,6 @@
 //! `handover.papers`: what the rider is given and told in writing.
 
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 
 use crate::block::Family;
 use crate::case::Case;
@@ -15,7 +14,7 @@ pub static CHECK: Check = Check {
     title: "instructions, cautions, declaration, first check",
     gates: &[Stage::Handover],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "EN 15194 instructions, read in TBIS 15194:2019; 16 CFR 1512.19; first check after 30 days: common \
@@ -67,7 +66,7 @@ fn paper(case: &Case<'_>, key: &str, what: &str) -> Result<Finding, Halt> {
 
 fn first_check(case: &Case<'_>) -> Result<Finding, Halt> {
     let day = case.day("first-check")?;
-    let today = case.as_of().to_zoned_datetime(TimeZone::UTC).date();
+    let today = case.today();
     let most = case.rule("after.first-check-days");
     let away = days_between(today, day);
     let (verdict, remark) = if away < 0 {
@@ -99,8 +98,11 @@ fn days_between(from: Date, to: Date) -> i32 {
 
 #[cfg(test)]
 mod tests {
+    use jiff::tz::{TimeZone, offset};
+
     use super::*;
     use crate::checks::testing::{Bench, trekking};
+    use crate::rules::RuleSheet;
 
     fn papers(bench: Bench, first_check: &str) -> Bench {
         bench.measure(&[
@@ -123,6 +125,18 @@ mod tests {
     fn a_later_or_past_first_check_is_a_caution() {
         papers(trekking(), "2026-04-02").expect(&CHECK, Verdict::Caution);
         papers(trekking(), "2026-03-01").expect(&CHECK, Verdict::Caution);
+    }
+
+    /// The bench records at 10:00 in Greenwich and later, which is the next day 14 h east of it: 3 March 2026, and 2 April
+    /// is 30 days on.
+    #[test]
+    fn the_days_are_those_of_the_shop() {
+        let report_in = |hours: i8| {
+            let rules = RuleSheet::shipped().in_zone(TimeZone::fixed(offset(hours)));
+            papers(trekking(), "2026-04-02").report_by(&CHECK, &rules)
+        };
+        assert_eq!(report_in(14).verdict, Verdict::Pass);
+        assert_eq!(report_in(0).verdict, Verdict::Caution);
     }
 
     #[test]

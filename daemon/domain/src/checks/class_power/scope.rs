@@ -1,7 +1,6 @@
 //! What few classes ask of the bicycle beyond the motor's rating: volts, mass, width, wheels, the ratio of help, and
 //! that the class still takes new bicycles.
 
-use jiff::tz::TimeZone;
 use lockring_calc::assist::Taper;
 use lockring_calc::quantity::{Length, Speed};
 use lockring_calc::wheel;
@@ -196,9 +195,10 @@ fn first_over(rule: AssistRatio, ratio: f64, taper: Option<Taper>) -> Option<f64
     None
 }
 
-/// A class that takes no new bicycles, or none at all any more.
+/// A class that takes no new bicycles, or none at all any more, by the shop's day. A class without an end asks for no day.
 fn ended(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
-    let today = case.as_of().to_zoned_datetime(TimeZone::UTC).date();
+    class.built_until.or(class.valid_until)?;
+    let today = case.today();
     let (verdict, line) = if let Some(end) = class.built_until.filter(|end| today > *end) {
         let until = class
             .valid_until

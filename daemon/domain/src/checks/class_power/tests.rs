@@ -1,5 +1,7 @@
 //! Tests of `class.power`: ratings, classes that need more than a rating, and what each asks of the bicycle.
 
+use jiff::tz::{TimeZone, offset};
+
 use super::*;
 use crate::checks::testing::{Bench, hardtail, longtail, trekking};
 use crate::command::ReceiptText;
@@ -168,6 +170,25 @@ fn a_class_that_takes_no_new_bicycles_fails_a_new_one() {
         "lockring brief 20 ride-class=CLASS",
         |job| job.state(&[("ride-class", "au-epac")]),
     );
+}
+
+/// Two in the morning of 1 March in Greenwich is nine in the evening of 28 February five hours west of it, where the last
+/// day of the class is not over; and one in the evening of that 28 February is 1 March twelve hours east.
+#[test]
+fn a_class_ends_with_the_shop_s_day() {
+    let at = |moment: &str, hours: i8| {
+        let mut bench = trekking().state(&[("ride-class", "au-nsw-500")]);
+        bench.job.touched = moment.parse().unwrap();
+        let rules = crate::rules::RuleSheet::shipped().in_zone(TimeZone::fixed(offset(hours)));
+        let findings = bench.report_by(&CHECK, &rules).findings;
+        findings
+            .iter()
+            .any(|finding| finding.summary.contains("no new ones"))
+    };
+    assert!(at("2026-03-01T02:00:00Z", 0));
+    assert!(!at("2026-03-01T02:00:00Z", -5));
+    assert!(!at("2026-02-28T13:00:00Z", 0));
+    assert!(at("2026-02-28T13:00:00Z", 12));
 }
 
 /// Korea (from memory): less than 30 kg; India (from memory): 60 kg without battery; L1e-B: 35 kg in running order, which
