@@ -33,6 +33,7 @@ pub mod ride_fit;
 pub mod road;
 pub mod sampling;
 pub mod shell;
+mod simpson;
 pub mod solve;
 pub mod speed_run;
 pub mod supply;

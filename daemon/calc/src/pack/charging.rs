@@ -2,6 +2,7 @@
 
 use super::{Load, Pack, PackError};
 use crate::quantity::{Current, Duration, Energy, Temperature, Voltage};
+use crate::simpson;
 
 /// Resistance against charging over the sustained resistance: 46 mΩ over 42 mΩ.
 ///
@@ -81,22 +82,12 @@ impl Pack {
     /// the full voltage times the charge; so what the resistance takes is in it. Errors: those of
     /// [`Pack::charge_time`].
     pub fn charge_energy(&self, by: &Charging) -> Result<Energy, PackError> {
-        const HALVES: u32 = 100;
+        const PAIRS: u32 = 100;
         let (changeover, drop) = self.changeover(by)?;
         let end = by.to.min(changeover).max(by.from);
-        let step = (end - by.from) / f64::from(2 * HALVES);
-        let mut rests = Voltage::ZERO;
-        for place in 0..=2 * HALVES {
-            let weight = match place {
-                0 => 1.0,
-                last if last == 2 * HALVES => 1.0,
-                odd if odd % 2 == 1 => 4.0,
-                _ => 2.0,
-            };
-            let soc = (by.from + f64::from(place) * step).clamp(0.0, 1.0);
-            rests = rests + self.open_circuit(soc)? * weight;
-        }
-        let flat = rests * (step / 3.0) + drop * (end - by.from);
+        let at_rest = |soc: f64| Ok(self.open_circuit(soc)?.si());
+        let rests = simpson::integral(at_rest, by.from, end, PAIRS)?;
+        let flat = Voltage::from_si(rests) + drop * (end - by.from);
         let held = self.full() * (by.to - end);
         Ok(self.charge().times_voltage(flat + held))
     }

@@ -2,9 +2,13 @@
 
 use super::{RoadError, RoadLoad};
 use crate::quantity::{Density, Duration, Grade, Speed};
+use crate::simpson;
 
-/// Panels of Simpson's rule; the integrand is smooth and this is far finer than it needs.
-const PANELS: usize = 128;
+/// Pairs of strips of the integral; the integrand is smooth and this is far finer than it needs.
+const PAIRS: u32 = 64;
+
+/// Slope or wind keep it going.
+struct KeepsGoing;
 
 impl RoadLoad {
     /// Time to slow down from one speed to a lower one without drive or brake,
@@ -29,23 +33,15 @@ impl RoadLoad {
                 return Err(RoadError::Input { name, value });
             }
         }
-        let step = (from - to) / PANELS as f64;
-        let mut sum = 0.0;
-        for point in 0..=PANELS {
-            let force = self
-                .resistance(to + step * point as f64, grade, headwind, rho)
-                .si();
+        let time_per_speed = |speed: f64| {
+            let force = self.resistance(Speed::from_si(speed), grade, headwind, rho).si();
             if force <= 0.0 {
-                return Ok(None);
+                return Err(KeepsGoing);
             }
-            let weight = match point {
-                0 | PANELS => 1.0,
-                odd if odd % 2 == 1 => 4.0,
-                _ => 2.0,
-            };
-            sum += weight * self.equivalent_mass().si() / force;
-        }
-        Ok(Some(Duration::from_si(sum * step.si() / 3.0)))
+            Ok(self.equivalent_mass().si() / force)
+        };
+        let seconds = simpson::integral(time_per_speed, to.si(), from.si(), PAIRS);
+        Ok(seconds.ok().map(Duration::from_si))
     }
 }
 
