@@ -6,6 +6,8 @@
 //! doubts that move several readings together are kept together (`rank.rs`). A told hill is taken as
 //! told, so that a ride alone can show it wrong.
 
+use lockring_calc::doubt::COVERAGE;
+
 use crate::case::{Case, Known};
 use crate::finding::Halt;
 use crate::job::Job;
@@ -285,10 +287,51 @@ fn remarks(case: &Case<'_>, base: &Ridden) -> Vec<String> {
         let grades = held.zip(base.grade).map(|(held, grade)| (held * grade, grade));
         said.extend(grades.map(|(held, grade)| words::hill_won(held, grade)));
     }
+    said.extend(at_the_cutoff(case, base));
     if !case.knows("test-mass") {
         said.push("what was on board was not weighed: `conditions` records it".to_owned());
     }
     said
+}
+
+/// A pack at the controller's cut-off, a line for each run: what was read under load, else at rest, else what
+/// the model draws it down to. What is expected reckons with full help, so this stands beside every cause.
+fn at_the_cutoff(case: &Case<'_>, base: &Ridden) -> Vec<String> {
+    let Ok(cutoff) = prediction::low_cutoff(case) else {
+        return Vec::new();
+    };
+    let is_there = |known: &Known| known.value < cutoff.value + COVERAGE * known.u.hypot(cutoff.u);
+    let of_hill = if prediction::stalled(case) {
+        Quantity::PullVolts
+    } else {
+        Quantity::HillVolts
+    };
+    let runs = [("speed-rest", Quantity::SpeedVolts), ("hill-rest", of_hill)];
+    let of_run = |(rest, loaded): (&str, Quantity)| {
+        // That a hill won is a reading, too.
+        let was_ridden = quantity::ALL
+            .into_iter()
+            .chain([Quantity::HillHeld])
+            .any(|quantity| quantity.run() == loaded.run() && quantity.read(case).is_some());
+        if !was_ridden {
+            return None;
+        }
+        let line = |volts, how| words::at_the_cutoff(loaded.run(), volts, cutoff.value, how);
+        let under_load = loaded.read(case);
+        let read = under_load
+            .filter(is_there)
+            .map(|known| line(known.value, words::Low::Read));
+        let at_rest = || {
+            let known = case.optional_number(rest).filter(is_there)?;
+            Some(line(known.value, words::Low::AtRest))
+        };
+        let expected = || {
+            let volts = base.expect(&[loaded]).into_iter().next().flatten()?;
+            (under_load.is_none() && volts < cutoff.value).then(|| line(volts, words::Low::Expected))
+        };
+        read.or_else(at_rest).or_else(expected)
+    };
+    runs.into_iter().filter_map(of_run).collect()
 }
 
 #[cfg(test)]

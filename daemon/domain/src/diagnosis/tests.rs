@@ -120,3 +120,66 @@ fn without_a_ride_or_a_build_there_is_nothing_to_compare() {
     let bare = bare.ride("hill", &[("speed", "6.0km/h")]);
     assert!(compare(&bare.job, &rules).unwrap_err().message.contains("motor"));
 }
+
+/// The longtail's controller cuts off at 40 V (its sheet) and the model expects 2.2 V of sag at 15 A on the hill; what
+/// was on board is weighed or not.
+#[test]
+fn a_pack_at_the_cut_off_is_named_whatever_was_weighed() {
+    let named = |weighed: bool, hill: &[(&str, &str)]| {
+        let bench = if weighed {
+            longtail().ride(
+                "conditions",
+                &[("mass", "150kg"), ("wind", "1m/s"), ("air", "12C")],
+            )
+        } else {
+            longtail()
+        };
+        let remarks = compared_by(&bench.ride("hill", hill)).remarks;
+        let mut named = remarks.into_iter().filter(|remark| remark.contains("cut-off"));
+        let line = named.next();
+        assert_eq!(named.next(), None, "once for a run");
+        line
+    };
+    for weighed in [true, false] {
+        for climbed in [("speed", "6.0km/h"), ("climbed", "no")] {
+            let seen = |words: &str, more: &[(&str, &str)]| {
+                let line = named(weighed, &[&[climbed], more].concat()).unwrap_or_default();
+                assert!(line.contains(words), "{climbed:?} {more:?}: {line}");
+            };
+            seen(
+                "stood at 36 V before the hill, under the cut-off of 40 V",
+                &[("rest", "36V")],
+            );
+            seen(
+                "read at 37.2 V on the hill, under the cut-off of 40 V",
+                &[("rest", "42V"), ("volts", "37.2V")],
+            );
+            // Held at its cut-off by the controller, and a meter's doubt above it.
+            seen(
+                "read at 40 V on the hill, at the cut-off of 40 V",
+                &[("volts", "40.0V")],
+            );
+            seen(
+                "read at 40.1 V on the hill, at the cut-off of 40 V",
+                &[("volts", "40.1V")],
+            );
+            // Nobody read the volts under load: 41 V less some 2.2 V.
+            seen(
+                "asks the pack down to 38.8 V, under the cut-off of 40 V",
+                &[("rest", "41V")],
+            );
+            for above in [&[("rest", "50V"), ("volts", "47V")][..], &[("rest", "46V")], &[]] {
+                assert_eq!(named(weighed, &[&[climbed], above].concat()), None, "{above:?}");
+            }
+        }
+    }
+    // Before a run that nobody rode it is not told.
+    let bench = longtail().ride("speed", &[("out", "24km/h"), ("back", "24km/h"), ("rest", "39V")]);
+    let remarks = compared_by(&bench).remarks;
+    let told = |run: &str| {
+        remarks
+            .iter()
+            .any(|remark| remark.contains("cut-off") && remark.contains(run))
+    };
+    assert!(told("before the speed run") && !told("hill"), "{remarks:?}");
+}

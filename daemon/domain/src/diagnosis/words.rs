@@ -138,6 +138,44 @@ pub(super) fn hill_won(held: f64, hill: f64) -> String {
     )
 }
 
+/// How a pack is known to be at the cut-off.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Low {
+    /// Read under load.
+    Read,
+    /// Read before the run.
+    AtRest,
+    /// What the model draws it down to.
+    Expected,
+}
+
+/// A pack at or under the controller's cut-off on a run, in V.
+pub(super) fn at_the_cutoff(run: &str, volts: f64, cutoff: f64, how: Low) -> String {
+    let (volts, cutoff) = (tenth(volts), tenth(cutoff));
+    let place = if volts < cutoff { "under" } else { "at" };
+    let show = |volts: f64| unit::show(Kind::Voltage, "V", volts);
+    let (volts, cutoff) = (show(volts), show(cutoff));
+    let run = if run == "speed" { "speed run" } else { run };
+    let (seen, help) = match how {
+        Low::Read => (
+            format!("the pack was read at {volts} on the {run}"),
+            "takes its help back",
+        ),
+        Low::AtRest => (
+            format!("the pack stood at {volts} before the {run}"),
+            "gives no help",
+        ),
+        Low::Expected => (
+            format!("the {run} asks the pack down to {volts}"),
+            "takes its help back",
+        ),
+    };
+    format!(
+        "{seen}, {place} the cut-off of {cutoff}: the controller {help} there, and what is expected here \
+         reckons with all of it; charge the pack and ride again"
+    )
+}
+
 /// What to read, for somebody about to ride.
 pub(super) fn to_read(quantity: Quantity) -> String {
     format!("{} (run `{}`)", name(quantity), quantity.run())
