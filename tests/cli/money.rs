@@ -208,6 +208,32 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
     shop.line("--at 2026-05-20T16:10 recall call 1 1 reached comes tomorrow")
         .ok();
     shop.line("--at 2026-05-21T10:00 swap 1 pack --in 40871 --lot PK-2512-B --payer supplier --why \"lot recalled\"").ok();
+    // What was seen on the new one is asked for, judged, and taken later, too; the old one's volts do not stand for it.
+    let at_parts = |check: &str| {
+        let reports = shop.json("check 1 --gate parts");
+        let report = reports.iter().find(|report| report["check"] == check);
+        report.unwrap_or_else(|| panic!("no {check}")).clone()
+    };
+    let asked = at_parts("pack.receipt_volts").to_string();
+    assert!(
+        asked.contains("lockring swap 1 pack --volts 36.9V --spread 12mV"),
+        "{asked}"
+    );
+    let said = shop
+        .line("--at 2026-05-21T10:10 swap 1 pack --volts 36,9 --spread 12mV series=10")
+        .ok();
+    assert!(said.contains("pack 40871 looked at: 36.90 V"), "{said}");
+    let said = shop
+        .line("--at 2026-05-21T10:12 swap 1 pack --papers \"UN 38.3 summary, EN 50604-1 report\"")
+        .ok();
+    assert!(
+        !said.contains("not hold") && !said.contains("lockring receive 1 pack"),
+        "{said}"
+    );
+    for check in ["pack.receipt_volts", "pack.papers"] {
+        assert_eq!(at_parts(check)["verdict"], "pass", "{}", at_parts(check));
+    }
+    shop.line("swap 1 charger --damage scratched").fails(4);
     shop.line("--at 2026-05-21T10:20 recall call 1 1 done swapped")
         .ok();
     let sheet = shop.line("recall show 1").ok();

@@ -1,12 +1,18 @@
 //! After handover: visits, claims, parts swapped, and who paid.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use crate::check::Report;
+use crate::entry::Receipt;
+use crate::job::Job;
 use crate::labour::Cause;
 use crate::money::Money;
 use crate::part::Slot;
+use crate::stage::Stage;
 
 /// Who pays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -78,7 +84,8 @@ pub enum AfterEvent {
         /// How it ended.
         how: String,
     },
-    /// A part was put in for another one.
+    /// A part was put in for another one, as it was entered before [`Self::Replaced`]: what was seen on the one that came
+    /// off stands on.
     Swapped {
         /// Slot.
         slot: Slot,
@@ -93,6 +100,19 @@ pub enum AfterEvent {
         /// Why.
         why: String,
     },
+    /// A part was put in for another one, of which nothing is known but what was seen on it.
+    Replaced {
+        /// Serial that came off.
+        serial_out: String,
+        /// What went on.
+        came: Receipt,
+        /// Who pays.
+        payer: Payer,
+        /// Why.
+        why: String,
+    },
+    /// More was seen on a part that was put in for another one: all that is known of it now.
+    LookedAt(Receipt),
 }
 
 impl AfterEvent {
@@ -103,6 +123,8 @@ impl AfterEvent {
             Self::Claimed { .. } => "claimed",
             Self::ClaimSettled { .. } => "claim-settled",
             Self::Swapped { .. } => "swapped",
+            Self::Replaced { .. } => "replaced",
+            Self::LookedAt(_) => "looked-at",
         }
     }
 
@@ -135,13 +157,45 @@ impl AfterEvent {
                 payer,
                 why,
                 ..
-            } => format!(
-                "{} {serial_out} swapped for {serial_in}, paid by {}: {why}",
-                slot.word(),
-                payer.word()
-            ),
+            } => swap_line(*slot, serial_out, serial_in, *payer, why),
+            Self::Replaced {
+                serial_out,
+                came,
+                payer,
+                why,
+            } => {
+                let serial_in = came.serial.as_deref().unwrap_or_default();
+                let line = swap_line(came.slot, serial_out, serial_in, *payer, why);
+                match came.seen() {
+                    Some(seen) => format!("{line}; {seen}"),
+                    None => line,
+                }
+            }
+            Self::LookedAt(receipt) => {
+                let words = [Some(receipt.slot.word().to_owned()), receipt.serial.clone()];
+                let piece: Vec<String> = words.into_iter().flatten().collect();
+                let seen = receipt.seen().unwrap_or_default();
+                format!("{} looked at: {seen}", piece.join(" "))
+            }
         }
     }
+
+    /// The slot in which a part was put in for another one.
+    pub const fn swapped_slot(&self) -> Option<Slot> {
+        match self {
+            Self::Swapped { slot, .. } => Some(*slot),
+            Self::Replaced { came, .. } => Some(came.slot),
+            _ => None,
+        }
+    }
+}
+
+fn swap_line(slot: Slot, serial_out: &str, serial_in: &str, payer: Payer, why: &str) -> String {
+    format!(
+        "{} {serial_out} swapped for {serial_in}, paid by {}: {why}",
+        slot.word(),
+        payer.word()
+    )
 }
 
 /// A visit with its day and hand.
@@ -218,6 +272,28 @@ impl After {
     pub fn first_check_made(&self) -> bool {
         self.visits.iter().any(|visited| visited.visit.first_check)
     }
+}
+
+/// What a check says, with the command that still takes what was seen on a part swapped after handover: it arrived then,
+/// and `receive` is over.
+pub fn as_swapped(job: &Job, mut report: Report) -> Report {
+    if job.stage != Stage::HandedOver {
+        return report;
+    }
+    let slots: BTreeSet<Slot> = job.after.swaps.iter().map(|swap| swap.slot).collect();
+    for slot in slots {
+        let of = |verb: &str| format!("lockring {verb} {} {}", job.number, slot.word());
+        let (receive, swap) = (of("receive"), of("swap"));
+        let remedies = report
+            .findings
+            .iter_mut()
+            .flat_map(|finding| &mut finding.remedies);
+        let hows = report.missing.iter_mut().map(|missing| &mut missing.how);
+        for text in remedies.chain(hows) {
+            *text = text.replace(&receive, &swap);
+        }
+    }
+    report
 }
 
 /// The day a first check is due: the day agreed at handover, or so many days after it.

@@ -345,6 +345,19 @@ impl Receipt {
                 .iter()
                 .any(|text| text.is_some())
     }
+
+    /// What was seen on it beside its marks, in words; `None` for nothing.
+    pub fn seen(&self) -> Option<String> {
+        let mut words = Vec::new();
+        words.extend(self.volts.map(|volts| format!("{volts:.2} V")));
+        words.extend(self.papers.iter().map(|papers| format!("papers {papers}")));
+        words.extend(self.damage.iter().map(|damage| format!("DAMAGED: {damage}")));
+        if !self.found.is_empty() {
+            let found: Vec<&str> = self.found.keys().map(String::as_str).collect();
+            words.push(format!("read off the part: {}", found.join(", ")));
+        }
+        Some(words.join(", ")).filter(|words| !words.is_empty())
+    }
 }
 
 impl Event {
@@ -597,13 +610,7 @@ fn receipt_line(receipt: &Receipt) -> String {
     );
     words.extend(receipt.serial.iter().map(|serial| format!("serial {serial}")));
     words.extend(receipt.lot.iter().map(|lot| format!("lot {lot}")));
-    words.extend(receipt.volts.map(|volts| format!("{volts:.2} V")));
-    words.extend(receipt.papers.iter().map(|papers| format!("papers {papers}")));
-    words.extend(receipt.damage.iter().map(|damage| format!("DAMAGED: {damage}")));
-    if !receipt.found.is_empty() {
-        let found: Vec<&str> = receipt.found.keys().map(String::as_str).collect();
-        words.push(format!("read off the part: {}", found.join(", ")));
-    }
+    words.extend(receipt.seen());
     words.join(", ")
 }
 

@@ -5,6 +5,7 @@
 use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
+use lockring_domain::after;
 use lockring_domain::assist::Level;
 use lockring_domain::chainline;
 use lockring_domain::check;
@@ -139,6 +140,10 @@ impl v1::jobs_server::Jobs for Jobs {
             Ok(job.and_then(|job| {
                 let gate = gate.or_else(|| present_gate(&job)).ok_or_else(|| no_gate(&job))?;
                 let reports = gate::run(gate, &job, &at.rules);
+                let reports: Vec<_> = reports
+                    .into_iter()
+                    .map(|report| after::as_swapped(&job, report))
+                    .collect();
                 Ok(to_proto::check_reply(&job, gate, &reports))
             }))
         });
@@ -152,11 +157,8 @@ impl v1::jobs_server::Jobs for Jobs {
             let at = daemon.standing(reader)?;
             let job = existing_job(reader, job)?;
             Ok(job.map(|job| {
-                to_proto::check_report(
-                    &job,
-                    &check::run(check, &job, &at.rules, check::gate_of(check, job.stage)),
-                    job.stage,
-                )
+                let report = check::run(check, &job, &at.rules, check::gate_of(check, job.stage));
+                to_proto::check_report(&job, &after::as_swapped(&job, report), job.stage)
             }))
         });
         answer.await.map(Response::new)

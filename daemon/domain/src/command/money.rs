@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use self::read::read_amount;
 use crate::account::AccountEvent;
-use crate::command::{Desk, Draft, require_text};
+use crate::command::{Desk, Draft, ReceiptText, Typed, require_text};
 use crate::entry::Event;
 use crate::money::Money;
 use crate::refusal::Refusal;
@@ -15,6 +15,7 @@ mod clock;
 pub(in crate::command) use clock::runs_alone;
 mod quote;
 mod read;
+mod swap;
 
 /// What is entered about money, labour or a bicycle that was handed over; amounts as typed.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,20 +110,21 @@ pub enum MoneyEntry {
         /// How it ended.
         how: String,
     },
-    /// A part is swapped.
+    /// A part is swapped, or more is seen on one that was.
     Swap {
         /// Slot.
         slot: String,
         /// Serial that comes off; empty for the one on file.
         serial_out: String,
-        /// Serial that goes on.
-        serial_in: String,
-        /// Lot of the one that goes on; may be empty.
-        lot_in: String,
         /// Word of a [`Payer`](crate::after::Payer).
         payer: String,
         /// Why.
         why: String,
+        /// Attributes as read off the one that goes on.
+        found: Vec<Typed>,
+        /// The one that goes on: its serial and lot, and what was seen on it. Without a serial, payer and reason it is the
+        /// one that went on before.
+        came: ReceiptText,
     },
 }
 
@@ -197,11 +199,21 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
         MoneyEntry::Swap {
             slot,
             serial_out,
-            serial_in,
-            lot_in,
             payer,
             why,
-        } => after::swap(draft, slot, [serial_out, serial_in, lot_in, payer, why], desk),
+            found,
+            came,
+        } => {
+            let typed = swap::Asked {
+                slot,
+                serial_out,
+                payer,
+                why,
+                found,
+                came,
+            };
+            swap::swap(draft, &typed, desk)
+        }
     }
 }
 

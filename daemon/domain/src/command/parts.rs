@@ -376,7 +376,7 @@ pub(super) fn refuse_twice(draft: &Draft, slot: Slot, serial: &str, desk: &Desk<
 
 /// What is told now before what was on file: damage seen once, or a figure read off the part,
 /// does not go away because its papers come later.
-fn added(before: &Receipt, now: Receipt) -> Receipt {
+pub(super) fn added(before: &Receipt, now: Receipt) -> Receipt {
     let mut found = before.found.clone();
     found.extend(now.found);
     Receipt {
@@ -411,6 +411,11 @@ fn say_receipt(draft: &mut Draft, line: &Line, receipt: &Receipt) {
             .map(|volts| VOLTS.show(&crate::fact::Value::Number(volts))),
     );
     draft.say(words.join(", "));
+    say_found(draft, line, receipt);
+}
+
+/// What was read off a part, beside what was ordered.
+pub(super) fn say_found(draft: &mut Draft, line: &Line, receipt: &Receipt) {
     for (key, value) in &receipt.found {
         let Some(attribute) = line.part.kind.attribute(key) else {
             continue;

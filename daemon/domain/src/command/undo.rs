@@ -84,17 +84,32 @@ pub fn undo(
 }
 
 /// The later entry that would speak of something else without this one: the order or receipt of
-/// the very part it chose, the swap that took off again what it put on, the end of its claim.
+/// the very part it chose, the swap that took off again what it put on or the look at it, the end of its claim.
 fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
     let mut later = entries
         .iter()
         .filter(|entry| entry.seq > target.seq && !is_retracted(entries, entry.seq));
     let slot = match &target.event {
         Event::Chosen { slot, .. } => *slot,
-        Event::After(AfterEvent::Swapped { slot, .. }) => {
-            return later.find(|entry| {
-                matches!(&entry.event, Event::After(AfterEvent::Swapped { slot: other, .. }) if other == slot)
+        Event::After(event @ (AfterEvent::Swapped { .. } | AfterEvent::Replaced { .. })) => {
+            let slot = event.swapped_slot();
+            return later.find(|entry| match &entry.event {
+                Event::After(AfterEvent::LookedAt(receipt)) => Some(receipt.slot) == slot,
+                Event::After(other) => other.swapped_slot() == slot && slot.is_some(),
+                _ => false,
             });
+        }
+        // What is seen later is added to what was.
+        Event::After(AfterEvent::LookedAt(receipt)) => {
+            let mut of_slot = later.filter_map(|entry| match &entry.event {
+                Event::After(other @ AfterEvent::LookedAt(now)) => Some((entry, other, now.slot)),
+                Event::After(other) => other.swapped_slot().map(|slot| (entry, other, slot)),
+                _ => None,
+            });
+            let next = of_slot.find(|(_, _, slot)| *slot == receipt.slot);
+            return next
+                .filter(|(_, other, _)| matches!(other, AfterEvent::LookedAt(_)))
+                .map(|(entry, _, _)| entry);
         }
         Event::After(AfterEvent::Claimed { number, .. }) => {
             return later.find(|entry| {

@@ -417,6 +417,20 @@ const OF_A_JOB: &[Row] = &[
         &[],
     ),
     (
+        r#"{"event":"after","what":"replaced","serial_out":"S1","came":{"slot":"pack","found":{"series":{"number":14.0}},"serial":"S2","lot":"L","volts":51.0,"group_spread":0.01,"papers":"summary","damage":"dent"},"payer":"shop","why":"swollen"}"#,
+        "replaced",
+        "pack S1 swapped for S2, paid by shop: swollen; 51.00 V, papers summary, DAMAGED: dent, read off the part: series",
+        Yes,
+        &[],
+    ),
+    (
+        r#"{"event":"after","what":"looked-at","slot":"pack","found":{},"serial":"S2","lot":"L","volts":51.0,"group_spread":null,"papers":null,"damage":null}"#,
+        "looked-at",
+        "pack S2 looked at: 51.00 V",
+        Yes,
+        &[],
+    ),
+    (
         r#"{"event":"rider-removed","on":"2027-01-04","why":"asked","who":[1,2],"words":[5],"although":["it is owed 3.00"]}"#,
         "rider-removed",
         "customer removed on 2027-01-04: asked; words removed: entry 5; although it is owed 3.00",

@@ -110,6 +110,28 @@ impl Job {
                     why: why.clone(),
                 });
             }
+            AfterEvent::Replaced {
+                serial_out,
+                came,
+                payer,
+                why,
+            } => {
+                let line = self.build.get_mut(&came.slot);
+                let gone = line.and_then(|line| line.receipt.replace(came.clone()));
+                self.swap_piece(came.slot, at, why);
+                self.after.swaps.push(Swap {
+                    at,
+                    slot: came.slot,
+                    serial_out: serial_out.clone(),
+                    lot_out: gone.and_then(|gone| gone.lot).unwrap_or_default(),
+                    serial_in: came.serial.clone().unwrap_or_default(),
+                    lot_in: came.lot.clone().unwrap_or_default(),
+                    payer: *payer,
+                    why: why.clone(),
+                });
+            }
+            // The same piece, of which more is known.
+            AfterEvent::LookedAt(receipt) => self.receive(receipt, at),
         }
     }
 }

@@ -1,12 +1,12 @@
 //! Money, labour and what comes after handover, as the contract words them.
 
 use jiff::Timestamp;
-use lockring_domain::command::{Command, MoneyEntry, QuoteAdd};
+use lockring_domain::command::{Command, MoneyEntry, QuoteAdd, ReceiptText};
 use lockring_domain::refusal::Refusal;
 use lockring_proto::v1;
 use lockring_proto::v1::enter_request::Entry;
 
-use super::{Asked, bad, change, made_at};
+use super::{Asked, bad, change, made_at, typed};
 
 /// An entry about a job's money, labour or life after handover.
 pub(in crate::service) fn enter(request: v1::EnterRequest, now: Timestamp) -> Result<Asked, Refusal> {
@@ -72,10 +72,17 @@ fn entered(entry: Entry, now: Timestamp) -> Result<MoneyEntry, Refusal> {
         Entry::Swap(swap) => MoneyEntry::Swap {
             slot: swap.slot,
             serial_out: swap.serial_out,
-            serial_in: swap.serial_in,
-            lot_in: swap.lot_in,
             payer: swap.payer,
             why: swap.why,
+            found: typed(swap.found),
+            came: ReceiptText {
+                serial: swap.serial_in,
+                lot: swap.lot_in,
+                volts: swap.volts,
+                group_spread: swap.group_spread,
+                papers: swap.papers,
+                damage: swap.damage,
+            },
         },
     })
 }

@@ -1,16 +1,15 @@
-//! What comes after handover: visits, claims, parts swapped.
+//! What comes after handover: visits and claims.
 
 use super::read::{bad, optional_word, read_amount, read_km, word};
 use crate::after::{AfterEvent, Payer, Visit};
-use crate::command::{Desk, Draft, find_slot, parts, require_text};
+use crate::command::{Draft, require_text};
 use crate::entry::Event;
 use crate::labour::Cause;
 use crate::money::Money;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
-use crate::supply::goods_in;
 
-fn handed_over(draft: &Draft, what: &str) -> Result<(), Refusal> {
+pub(super) fn handed_over(draft: &Draft, what: &str) -> Result<(), Refusal> {
     if draft.job.stage == Stage::HandedOver {
         return Ok(());
     }
@@ -82,67 +81,5 @@ pub(super) fn claim_settle(draft: &mut Draft, number: u32, paid: &str, how: &str
     let event = AfterEvent::ClaimSettled { number, paid, how };
     draft.say(event.line());
     draft.push(Event::After(event));
-    Ok(())
-}
-
-pub(super) fn swap(
-    draft: &mut Draft,
-    slot: &str,
-    typed: [&String; 5],
-    desk: &Desk<'_>,
-) -> Result<(), Refusal> {
-    let [serial_out, serial_in, lot_in, payer, why] = typed;
-    handed_over(draft, "a swap")?;
-    let slot = find_slot(slot)?;
-    let on_file = draft.job.build.get(&slot).and_then(|line| line.receipt.clone());
-    let Some(on_file) = on_file else {
-        return Err(Refusal::new(
-            Reason::SlotEmpty,
-            format!(
-                "job {} was handed over without a {}",
-                draft.job.number,
-                slot.word()
-            ),
-        ));
-    };
-    let on_file = on_file.serial.unwrap_or_default();
-    let serial_out = match serial_out.trim() {
-        "" => on_file.clone(),
-        typed => typed.to_owned(),
-    };
-    if !on_file.is_empty() && serial_out != on_file {
-        return Err(bad(
-            "serial_out",
-            &format!("`{serial_out}` came off, but {on_file} is on this bicycle"),
-        )
-        .hint("look at the label again; the bicycle may be another one"));
-    }
-    let serial_in = require_text("the serial that goes on (--in)", serial_in, "40871")?;
-    parts::refuse_twice(draft, slot, &serial_in, desk)?;
-    if slot.is_traced() && lot_in.trim().is_empty() {
-        return Err(bad(
-            "lot_in",
-            &format!(
-                "a {} goes on without a lot; expected the mark on its label, so that a recall finds it",
-                slot.word()
-            ),
-        )
-        .hint(format!(
-            "add --lot as it stands on the label: lockring swap {} {} --in {serial_in} --lot LOT --payer WHO --why TEXT",
-            draft.job.number,
-            slot.word()
-        )));
-    }
-    let event = AfterEvent::Swapped {
-        slot,
-        serial_out,
-        serial_in,
-        lot_in: lot_in.trim().to_owned(),
-        payer: word("payer", payer, &Payer::ALL, Payer::word)?,
-        why: require_text("the reason (--why)", why, "pack swollen")?,
-    };
-    draft.say(event.line());
-    draft.push(Event::After(event));
-    draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
     Ok(())
 }

@@ -358,10 +358,13 @@ fn what_comes_after_handover_is_refused_before_it() {
         MoneyEntry::Swap {
             slot: "motor".into(),
             serial_out: text(),
-            serial_in: "2".into(),
-            lot_in: text(),
             payer: "shop".into(),
             why: "dead".into(),
+            found: Vec::new(),
+            came: ReceiptText {
+                serial: "2".into(),
+                ..ReceiptText::default()
+            },
         },
     ] {
         assert!(refused(&mut journal, &enter(entry)).contains("comes after handover"));
