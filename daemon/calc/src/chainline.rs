@@ -232,11 +232,5 @@ pub fn chain_angle(front: Length, rear: Length, chainstay: Length) -> Result<Ang
     Ok(Angle::radians((offset(front, rear) / chainstay).atan()))
 }
 
-/// Share of the chain's pull lost to the angle alone, `1 − cos θ`. Always negligible: the
-/// angle is a matter of wear, noise and derailment, not of power.
-pub fn geometric_loss(angle: Angle) -> f64 {
-    1.0 - angle.as_radians().cos()
-}
-
 #[cfg(test)]
 mod tests;

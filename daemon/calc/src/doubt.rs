@@ -185,13 +185,6 @@ impl Readings {
         Some((squares / (self.0.len() - 1) as f64).sqrt())
     }
 
-    /// Standard uncertainty of the mean, `s/√n` (JCGM 100:2008, equation 5); `None` for a
-    /// single reading.
-    pub fn standard_uncertainty_of_mean(&self) -> Option<f64> {
-        self.standard_deviation()
-            .map(|s| s / (self.0.len() as f64).sqrt())
-    }
-
     /// The bench's repeat rule: two readings that differ by more than `agree` need a third;
     /// with three the middle one is kept. Common practice, no source.
     pub fn settle(&self, agree: f64) -> Settled {

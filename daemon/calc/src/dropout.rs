@@ -218,17 +218,6 @@ pub fn fit_axle(dropout: Dropout, axle: Axle) -> AxleFit {
     }
 }
 
-/// Length of the flat as a chord of the axle's circle, `sqrt(D² − f²)`; `f` must be less
-/// than `D` (5 to 30 mm). Elementary geometry.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn flat_chord(diameter: Length, flats: Length) -> Result<Length, FitError> {
-    let d = in_range("axle diameter", diameter.as_millimetres(), 5.0, 30.0, "mm")?;
-    let f = in_range("axle flats", flats.as_millimetres(), 1.0, d, "mm")?;
-    Ok(Length::millimetres((d * d - f * f).sqrt()))
-}
-
 /// Lever at which an axle's torque spreads a dropout: 9 mm for a 12 mm axle, 10 mm for a
 /// 14 mm one; `None` for another diameter. Judgement, chosen to stay with the published
 /// magnitude (common practice: 40 N·m put at just under 1 000 lbf).

@@ -8,7 +8,7 @@ use std::fmt;
 use crate::air::AirError;
 use crate::energy::EnergyError;
 use crate::gearing::GearError;
-use crate::motor::{MapError, MotorError};
+use crate::motor::MotorError;
 use crate::pack::PackError;
 use crate::performance::PerformanceError;
 use crate::ride_fit::RideFitError;
@@ -100,52 +100,6 @@ impl fmt::Display for MotorError {
                 f,
                 "the efficiency points ask for {resistance:.3} ohm and {drag:.3} N m of drag, which no motor with \
                  this sheet has; check torque, speed and efficiency of each, and that they lie apart"
-            ),
-        }
-    }
-}
-
-impl fmt::Display for MapError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Axis { name } => write!(
-                f,
-                "the {name} of an efficiency map must rise from zero or more, two at least"
-            ),
-            Self::Points { wanted, given } => {
-                write!(f, "an efficiency map needs {wanted} points; there are {given}")
-            }
-            Self::Efficiency { speed, torque, value } => write!(
-                f,
-                "efficiency is {value} at {:.1} rpm and {} N·m, outside 0 to 1 or where nothing is given out",
-                speed.as_rpm(),
-                torque.as_newton_metres()
-            ),
-            Self::Speed {
-                asked,
-                range: [low, high],
-            } => write!(
-                f,
-                "speed is {:.1} rpm; the efficiency map covers {:.1} to {:.1} rpm",
-                asked.as_rpm(),
-                low.as_rpm(),
-                high.as_rpm()
-            ),
-            Self::Torque {
-                asked,
-                range: [low, high],
-            } => write!(
-                f,
-                "torque is {} N·m; the efficiency map covers {} to {} N·m",
-                asked.as_newton_metres(),
-                low.as_newton_metres(),
-                high.as_newton_metres()
-            ),
-            Self::Unmeasured { speed, torque } => write!(
-                f,
-                "the efficiency map has a hole at {:.1} rpm and {} N·m",
-                speed.as_rpm(),
-                torque.as_newton_metres()
             ),
         }
     }
@@ -318,7 +272,6 @@ impl fmt::Display for RideFitError {
 impl Error for SolveError {}
 impl Error for AirError {}
 impl Error for RoadError {}
-impl Error for MapError {}
 impl Error for MotorError {}
 impl Error for GearError {}
 impl Error for PackError {}

@@ -65,12 +65,6 @@ impl Gear {
         circumference * self.ratio()
     }
 
-    /// Diameter of the wheel that would roll as far when driven directly ("gear inches"),
-    /// `wheel diameter·ratio`.
-    pub fn equivalent_diameter(self, wheel_diameter: Length) -> Length {
-        wheel_diameter * self.ratio()
-    }
-
     /// Road distance over pedal distance, `wheel radius/crank length·ratio`.
     pub fn gain(self, wheel_radius: Length, crank_length: Length) -> f64 {
         wheel_radius / crank_length * self.ratio()
@@ -152,7 +146,7 @@ mod tests {
         // turn, 7.22 mph at 60 rpm (printed cut off, exactly 7.229; so 0.01 mph).
         let gear = Gear::new(39, 26).unwrap();
         let wheel = Length::inches(27.0);
-        close(gear.equivalent_diameter(wheel).as_inches(), 40.5, 1e-12);
+        close(wheel.as_inches() * gear.ratio(), 40.5, 1e-12);
         near(gear.development(wheel * PI).as_inches(), 127.23, 0.01);
         near(
             gear.speed(AngularSpeed::rpm(60.0), wheel * PI)

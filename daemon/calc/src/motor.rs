@@ -5,11 +5,9 @@
 //! a viscous drag at the rotor, and a reduction to the output (the wheel of a hub motor, the
 //! crank of a mid-drive).
 
-mod map;
 mod measured;
 mod sheet;
 
-pub use map::{EfficiencyMap, MapError};
 pub use measured::EfficiencyPoint;
 pub use sheet::{DataSheet, LinearPoint, LinearSheet};
 

@@ -4,7 +4,6 @@ pub mod ageing;
 mod charging;
 mod curves;
 mod foldback;
-pub mod thevenin;
 pub use charging::{CHARGE_END, ChargeTime, Charging};
 pub use curves::{CurveTable, cell_open_circuit};
 pub use foldback::FoldBack;

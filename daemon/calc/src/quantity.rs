@@ -343,10 +343,7 @@ impl Temperature {
     pub fn as_celsius(self) -> f64 {
         self.0 - 273.15
     }
-    /// The value in degrees Fahrenheit.
-    pub fn as_fahrenheit(self) -> f64 {
-        self.0 * 1.8 - 459.67
-    }
+
     /// The value in kelvins (the SI unit).
     pub const fn si(self) -> f64 {
         self.0

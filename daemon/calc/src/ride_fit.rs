@@ -1,5 +1,5 @@
-//! Drag and rolling resistance out of a ride: from steady speeds, or from speed, power and
-//! height along a whole log (virtual elevation).
+//! Drag and rolling resistance out of a ride: from speed, power and height along a whole log (virtual
+//! elevation).
 //!
 //! Drag and rolling resistance pull the same way, so a ride at one speed shows their sum and
 //! hides their shares. Every fit here tells the sum at the speed where the ride knows it best, the
@@ -7,7 +7,6 @@
 
 pub mod elevation;
 mod normal;
-pub mod steady;
 pub mod stretch;
 mod track;
 

@@ -339,31 +339,6 @@ impl Course {
     }
 }
 
-/// Time for which an overload from cold may last, `t = tau·ln(n²/(n² − 1))`, with `n` the current
-/// over the continuous current; `None` for a load that may last for ever (`n ≤ 1`).
-///
-/// One node, copper loss at constant resistance. Source: the motor-overload formula of industrial
-/// drives practice; it follows from `dT = P·Rth·(1 − e^(−t/tau))`.
-pub fn overload_time(ratio: f64, time_constant: Duration) -> Option<Duration> {
-    (ratio > 1.0).then(|| time_constant * -(-1.0 / (ratio * ratio)).ln_1p())
-}
-
-/// Power over continuous power that a motor may give for a time from cold:
-/// `p = √((1 + a)/(1 − e^(−t/tau)) − a)`, `a` the constant loss over the full-load copper loss.
-///
-/// Range: `a ≥ 0`, `t` and `tau` above zero. Error: [`ThermalError::Input`].
-/// Source: short-time rating of electric machines (any text on the heating of motors).
-pub fn overload_ratio(
-    constant_loss: f64,
-    time: Duration,
-    time_constant: Duration,
-) -> Result<f64, ThermalError> {
-    not_negative(&[("constant_loss", constant_loss)])?;
-    positive(&[("time", time.si()), ("time_constant", time_constant.si())])?;
-    let reached = -(-(time / time_constant)).exp_m1();
-    Ok(((1.0 + constant_loss) / reached - constant_loss).sqrt())
-}
-
 fn positive(figures: &[(&'static str, f64)]) -> Result<(), ThermalError> {
     refuse(figures, |value| value.is_finite() && value > 0.0)
 }

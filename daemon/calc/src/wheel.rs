@@ -47,24 +47,6 @@ pub fn circumference_tolerance(bead_seat: Length) -> Option<f64> {
     }
 }
 
-/// Overall diameter by the height rule of ISO 5775-1 (as summarised by an encyclopaedia):
-/// section height is the width, 2.5 mm more below 28 mm. Not to be mixed with
-/// [`circumference`], which it exceeds by about 1 % on narrow tyres. Ranges and errors as
-/// there.
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside those ranges.
-pub fn standard_diameter(bead_seat: Length, width: Length) -> Result<Length, FitError> {
-    circumference(bead_seat, width)?;
-    let narrow = width.as_millimetres() < 28.0;
-    let height = if narrow {
-        width + Length::millimetres(2.5)
-    } else {
-        width
-    };
-    Ok(bead_seat + height * 2.0)
-}
-
 /// Circumference from a roll-out: distance over whole turns (1 to 100), result 0.4 to 3 m.
 ///
 /// # Errors

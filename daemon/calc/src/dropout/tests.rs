@@ -37,23 +37,6 @@ fn spreading_force_has_the_published_magnitude() {
 }
 
 #[test]
-fn chords_of_usual_axles() {
-    // Geometry by hand: sqrt(44) and sqrt(96).
-    near(
-        flat_chord(mm(12.0), mm(10.0)).unwrap().as_millimetres(),
-        6.633,
-        0.0005,
-    );
-    near(
-        flat_chord(mm(14.0), mm(10.0)).unwrap().as_millimetres(),
-        9.798,
-        0.0005,
-    );
-    assert!(flat_chord(mm(10.0), mm(12.0)).is_err());
-    assert!(effective_length(mm(9.0)).is_none());
-}
-
-#[test]
 fn the_force_at_an_arm() {
     // Arithmetic: 40 N·m on 100 mm is 400 N.
     near(

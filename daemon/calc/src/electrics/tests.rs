@@ -204,10 +204,8 @@ fn wire_table() {
 
 #[test]
 fn wire_currents() {
-    // Handbook tables (common practice): 12 AWG 9.33 A, 10 AWG 14.83, 14 AWG 5.87 at 700
-    // circular mils; free air 41, 55 and 32 A.
-    for (number, conservative, free_air) in [(12, 9.33, 41.0), (10, 14.83, 55.0), (14, 5.87, 32.0)] {
-        near(awg(number).conservative().as_amperes(), conservative, 0.005);
+    // Handbook tables (common practice): in free air 12 AWG 41 A, 10 AWG 55 A, 14 AWG 32 A.
+    for (number, free_air) in [(12, 41.0), (10, 55.0), (14, 32.0)] {
         near(awg(number).free_air().unwrap().as_amperes(), free_air, 1e-9);
     }
     assert!(awg(11).free_air().is_none());

@@ -11,8 +11,6 @@ const RESISTIVITY: f64 = 1.7241e-8;
 /// Temperature coefficient of copper's resistance at 20 °C, 1/K (the same standard, from
 /// memory).
 const COEFFICIENT: f64 = 0.003_93;
-/// Square millimetres in one circular mil (a disc of 0.001 in).
-const CIRCULAR_MIL: f64 = PI * 0.0254 * 0.0254 / 4.0;
 
 /// Share of the free-air current left to wires bundled inside a frame at 50 °C or more
 /// (judgement).
@@ -91,12 +89,6 @@ impl Gauge {
             .iter()
             .find(|(n, _)| *n == self.0)
             .map(|(_, amperes)| Current::amperes(*amperes))
-    }
-
-    /// Very conservative current, 700 circular mils per ampere (common practice: handbook
-    /// tables).
-    pub fn conservative(self) -> Current {
-        Current::amperes(self.area().as_square_millimetres() / CIRCULAR_MIL / 700.0)
     }
 }
 

@@ -5,8 +5,7 @@
 
 use std::ops::Range;
 
-use super::steady::Steady;
-use super::{Reading, Ridden, RideFitError};
+use super::Reading;
 use crate::quantity::{Acceleration, Duration, Grade, Length, Power, Speed};
 
 /// What a stretch is good for.
@@ -231,57 +230,4 @@ fn measured(readings: &[Reading], rows: Range<usize>) -> Stretch {
 
 fn gone(from: &Reading, to: &Reading) -> f64 {
     0.5 * (from.speed + to.speed).si() * (to.time - from.time).si()
-}
-
-/// Cuts a stretch into windows of about `window` and keeps those ridden steadily: whose speed
-/// stays within `within` (a share) of its mean. Wind is taken as nothing.
-///
-/// Range: `window` above zero, `within` 0 to 1; rows inside the log. The rest at the end that is
-/// shorter than a window is left out. Errors: [`RideFitError::Input`].
-pub fn steady_windows(
-    readings: &[Reading],
-    rows: Range<usize>,
-    window: Duration,
-    within: f64,
-    ridden: &Ridden,
-) -> Result<Vec<Steady>, RideFitError> {
-    ridden.check()?;
-    super::positive("window", window.si())?;
-    let last = rows.end as f64;
-    let rows = readings.get(rows).ok_or(super::input("stretch", last))?;
-    let mut found = Vec::new();
-    let mut start = 0;
-    for i in 0..rows.len() {
-        if rows[i].time - rows[start].time >= window {
-            found.extend(steady(&rows[start..=i], within));
-            start = i;
-        }
-    }
-    Ok(found)
-}
-
-fn steady(rows: &[Reading], within: f64) -> Option<Steady> {
-    let (first, last) = (rows.first()?, rows.last()?);
-    let time = (last.time - first.time).si();
-    let distance: f64 = rows.windows(2).map(|pair| gone(&pair[0], &pair[1])).sum();
-    let speed = distance / time;
-    let off = |r: &Reading| (r.speed.si() - speed).abs() > within * speed;
-    if rows.iter().any(off) {
-        return None;
-    }
-    let work: f64 = rows
-        .windows(2)
-        .map(|pair| 0.5 * (pair[0].power + pair[1].power).si() * (pair[1].time - pair[0].time).si())
-        .sum();
-    let gained = last.speed.si().powi(2) - first.speed.si().powi(2);
-    let climb = (last.altitude - first.altitude).si();
-    // The distance lies along the road, the height above its level projection.
-    let level = (distance * distance - climb * climb).max(0.0).sqrt();
-    (level > 0.0).then(|| Steady {
-        power: Power::from_si(work / time),
-        speed: Speed::from_si(speed),
-        acceleration: Acceleration::from_si(gained / (2.0 * distance)),
-        grade: Grade::ratio(climb / level),
-        headwind: Speed::ZERO,
-    })
 }

@@ -1,7 +1,6 @@
 //! Tests of the fits: worked examples, a synthetic ride with a known truth, two real rides.
 
 mod elevation;
-mod steady;
 mod stretch;
 
 use super::*;

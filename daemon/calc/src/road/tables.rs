@@ -4,8 +4,7 @@
 //! bicycle, the body and the clothing, a rolling coefficient about tyre, pressure and ground, and no
 //! publication states all of them.
 
-use crate::doubt::{Basis, FitError, in_range};
-use crate::quantity::Pressure;
+use crate::doubt::Basis;
 
 /// How a rider sits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -136,19 +135,6 @@ pub fn rolling(id: &str) -> Option<&'static Tyre> {
     TYRES.iter().find(|row| row.id == id)
 }
 
-/// Rolling coefficient of a racing tyre on smooth rollers at a pressure `p`, kPa: `0.1071·p^−0.477`.
-///
-/// Range: 150 to 1,200 kPa. Only for the shape on smooth tarmac: on rough ground more pressure makes a
-/// bicycle roll worse, and no pressure law for other tyres is known here.
-/// Source: Grappe et al. 1999, Ergonomics 42 (from memory).
-///
-/// # Errors
-/// [`FitError::OutOfRange`] for a pressure outside the range.
-pub fn racing_tyre_on_rollers(pressure: Pressure) -> Result<f64, FitError> {
-    let p = in_range("tyre pressure", pressure.as_kilopascals(), 150.0, 1_200.0, "kPa")?;
-    Ok(0.107_1 * p.powf(-0.477))
-}
-
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeSet;
@@ -206,16 +192,5 @@ mod tests {
         let row = rolling("mountain-climb").unwrap();
         near((row.crr[0] + row.crr[1]) / 2.0, 0.015, 2e-4);
         assert_eq!(rolling("square"), None);
-    }
-
-    #[test]
-    fn pressure_on_rollers() {
-        // Regression values of the published fit: 0.0086 at 200, 0.0061 at 400, 0.0047 at 700 kPa.
-        let at = |kilopascals| racing_tyre_on_rollers(Pressure::kilopascals(kilopascals));
-        for (kilopascals, crr) in [(200.0, 0.0086), (400.0, 0.0061), (700.0, 0.0047)] {
-            near(at(kilopascals).unwrap(), crr, 6e-5);
-        }
-        assert!(at(150.0).is_ok() && at(1_199.0).is_ok());
-        assert!(at(149.0).is_err() && at(1_201.0).is_err());
     }
 }

@@ -171,33 +171,6 @@ fn winding_alone_at_twice_its_current() {
 }
 
 #[test]
-fn textbook_short_time_rating() {
-    // A chapter on the rating and heating of motors, example 5.2: constant loss half the copper loss,
-    // 100 K, on-time over time constant 2/1.5: equivalent steady rise 135.8 K, overload 1.23972921698.
-    let time = Duration::seconds(2.0 / 1.5);
-    let p = overload_ratio(0.5, time, Duration::seconds(1.0)).unwrap();
-    near(p, 1.239_729_216_98, 1e-9);
-    let equivalent = 100.0 * (p * p + 0.5) / 1.5;
-    near(equivalent, 135.8, 0.05);
-    assert!(overload_ratio(-0.1, time, time).is_err());
-    assert!(overload_ratio(0.5, Duration::ZERO, time).is_err());
-}
-
-#[test]
-fn overload_formula() {
-    // t/tau = ln(n²/(n² − 1)): 0.588, 0.288, 0.118 for 1.5, 2 and 3 times the current (arithmetic).
-    let tau = Duration::seconds(1.0);
-    for (n, want) in [(1.5, 0.588), (2.0, 0.288), (3.0, 0.118)] {
-        near(overload_time(n, tau).unwrap().si(), want, 5e-4);
-    }
-    assert_eq!(overload_time(1.0, tau), None);
-    assert!(overload_time(1.0 + 1e-9, tau).unwrap().si() > 19.0);
-    // The two formulas undo each other without constant loss.
-    let t = overload_time(1.7, tau).unwrap();
-    close(overload_ratio(0.0, t, tau).unwrap(), 1.7, 1e-12);
-}
-
-#[test]
 fn holding_time_on_either_side_of_for_ever() {
     let air = celsius(25.0);
     let cold = Temperatures::even(air);

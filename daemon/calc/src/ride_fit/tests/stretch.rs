@@ -1,8 +1,7 @@
 //! Usable stretches against those another program cut, and each rule on both sides.
 
-use super::super::stretch::{Kind, Usable, steady_windows, usable};
+use super::super::stretch::{Kind, Usable, usable};
 use super::*;
-use crate::solve::table::near;
 
 #[test]
 fn real_rides_are_cut_as_another_program_cuts_them() {
@@ -136,39 +135,4 @@ fn an_empty_or_broken_log_holds_nothing() {
     assert_eq!(kinds(&ride([(7.0, 100.0, 0.0)])), []);
     assert_eq!(kinds(&ride(vec![(f64::NAN, 100.0, 0.0); 100])), []);
     assert_eq!(kinds(&vec![reading(3.0, 7.0, 100.0, 0.0); 100]), []);
-}
-
-#[test]
-fn windows_are_means_and_leave_out_what_is_not_steady() {
-    let day = ridden(90.0, 1.0, 1.0, 1.2, 9.81);
-    // 0 to 20 s: 5.0 to 5.2 m/s up 3 m over 102 m; 20 to 40 s: speed swings by a fifth.
-    let readings = ride((0..=45).map(|i| {
-        let t = f64::from(i);
-        if i <= 20 {
-            (5.0 + 0.01 * t, 100.0 + t, 0.03 * 5.0 * t)
-        } else {
-            (5.2 + if i % 2 == 0 { 1.0 } else { -1.0 }, 100.0, 3.0)
-        }
-    }));
-    let windows = steady_windows(&readings, 0..46, Duration::seconds(20.0), 0.05, &day).unwrap();
-    assert_eq!(windows.len(), 1);
-    let window = windows[0];
-    near(window.speed.si(), 5.1, 1e-12);
-    near(window.power.si(), 110.0, 1e-12);
-    near(window.acceleration.si(), 0.01, 1e-12);
-    near(
-        window.grade.as_ratio(),
-        3.0 / (102.0_f64.powi(2) - 9.0).sqrt(),
-        1e-12,
-    );
-    // 5.2 and 5.0 lie 1.96 % from their mean.
-    let narrow = |within: f64| {
-        steady_windows(&readings, 0..21, Duration::seconds(20.0), within, &day)
-            .unwrap()
-            .len()
-    };
-    assert_eq!(narrow(0.0197), 1);
-    assert_eq!(narrow(0.0195), 0);
-    assert!(steady_windows(&readings, 0..47, Duration::seconds(20.0), 0.05, &day).is_err());
-    assert!(steady_windows(&readings, 0..46, Duration::ZERO, 0.05, &day).is_err());
 }
