@@ -149,6 +149,42 @@ fn what_cannot_be_is_refused_with_what_can() {
     }
 }
 
+/// 119.00 holds 19.00 of 19 %, and 10.00 without it are 11.90 (by hand).
+#[test]
+fn quote_and_invoice_part_the_tax_out_of_what_is_paid() {
+    let shop = Shop::with_demo_jobs();
+    assert_eq!(shop.json("money 2")[0]["tax_percent"], serde_json::Value::Null);
+    shop.line("settings set tax-rate 19 --why \"looked up\"").ok();
+    shop.line("settings set tax-rate lots").fails(4);
+    let said = shop.line("quote 2 add part wheel --price 119").ok();
+    assert!(
+        said.contains("net 100.00, tax 19 % 19.00, to pay 119.00"),
+        "{said}"
+    );
+    shop.line("settings set typed-prices without-tax").ok();
+    shop.line("quote 2 add part tube --price 10 --cost 4").ok();
+    let said = shop.line("invoice 2").ok();
+    assert!(
+        said.contains("net 110.00, tax 19 % 20.90, to pay 130.90"),
+        "{said}"
+    );
+    let view = shop.json("money 2")[0].clone();
+    let figure = |name: &str| view[name].as_i64().unwrap();
+    assert_eq!((&view["tax_percent"], figure("to_pay")), (&"19".into(), 13_090));
+    assert_eq!(figure("net") + figure("tax"), figure("to_pay"));
+    // The tax is not the shop's: 110.00 less 4.00, and no hours.
+    assert_eq!(figure("contribution"), 10_600);
+    let told = shop.line("money 2").ok();
+    assert!(
+        told.contains("net 110.00, tax 19 % 20.90, together 130.90"),
+        "{told}"
+    );
+    assert!(
+        told.contains("contribution 106.00 = 110.00 - parts 4.00"),
+        "{told}"
+    );
+}
+
 #[test]
 fn a_job_that_was_given_up_still_takes_money_back() {
     let shop = Shop::with_demo_jobs();

@@ -83,6 +83,14 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
         amount(view.paid),
         amount(view.owed)
     ))?;
+    if let Some(percent) = &view.tax_percent {
+        out.line(format_args!(
+            "net {}, tax {percent} % {}, together {}",
+            amount(view.net),
+            amount(view.tax),
+            amount(view.to_pay)
+        ))?;
+    }
     if let Some(invoice) = view.invoices.last() {
         out.line(format_args!(
             "invoice {}: {}",
@@ -97,7 +105,7 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
         &format!(
             "contribution {} = {} - parts {} - labour {} - rework {}",
             amount(view.contribution),
-            amount(view.to_pay),
+            amount(view.net),
             amount(view.parts_cost),
             amount(view.labour_cost),
             amount(view.rework_cost)

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::entry::Origin;
 use crate::money::Money;
+use crate::tax::TaxRate;
 
 mod event;
 #[cfg(test)]
@@ -146,6 +147,9 @@ pub struct Account {
     pub typed_quote: Option<Money>,
     /// Paid before the first payment was entered one by one.
     pub paid_before: Money,
+    /// The tax in what the rider pays; `None` when nobody told one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tax: Option<TaxRate>,
 }
 
 impl Account {
@@ -174,6 +178,22 @@ impl Account {
         self.total() - self.sum_of(PayKind::Credit) - self.sum_of(PayKind::WriteOff)
     }
 
+    /// What of it is the shop's once a tax is out: each line and each amount taken off parted by itself, so that a price
+    /// typed without the tax comes out as it was typed.
+    pub fn net(&self, rate: Option<TaxRate>) -> Money {
+        let Some(rate) = rate else { return self.to_pay() };
+        let of_kind = |kind| {
+            let these = self.payments.iter().filter(move |payment| payment.kind == kind);
+            these.map(|payment| rate.net_in(payment.amount)).sum::<Money>()
+        };
+        let quoted = if self.lines.is_empty() {
+            rate.net_in(self.total())
+        } else {
+            self.lines.iter().map(|line| rate.net_in(line.price)).sum()
+        };
+        quoted - of_kind(PayKind::Credit) - of_kind(PayKind::WriteOff)
+    }
+
     /// What the rider has paid, refunds taken off.
     pub fn paid(&self) -> Money {
         self.paid_before + self.sum_of(PayKind::Deposit) + self.sum_of(PayKind::Balance)
@@ -197,10 +217,11 @@ impl Account {
         these.map(|line| line.cost).sum()
     }
 
-    /// Price of the parts and other lines less their cost.
+    /// Price of the parts and other lines, the tax taken out, less their cost.
     pub fn parts_margin(&self) -> Money {
         let these = self.lines.iter().filter(|line| line.kind != LineKind::Labour);
-        these.map(|line| line.price - line.cost).sum()
+        let net = |price| self.tax.map_or(price, |rate| rate.net_in(price));
+        these.map(|line| net(line.price) - line.cost).sum()
     }
 
     /// How far the total lies above what the rider agreed to; `None` when it does not, or when
@@ -223,6 +244,7 @@ impl Account {
                 self.last_line = line.number;
                 self.lines.push(line.clone());
             }
+            AccountEvent::Taxed { rate } => self.tax = Some(*rate),
             AccountEvent::Struck { number, .. } => self.lines.retain(|line| line.number != *number),
             AccountEvent::Ceiling { amount } => self.ceiling = Some(*amount),
             AccountEvent::Agreed { total, .. } => self.agreed = self.agreed.max(Some(*total)),

@@ -61,6 +61,7 @@ pub mod stand;
 pub mod supply;
 #[cfg(test)]
 mod survey;
+pub mod tax;
 pub mod unit;
 pub mod uses;
 #[cfg(test)]

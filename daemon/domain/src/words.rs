@@ -224,7 +224,8 @@ fn the_words_of_the_shop_are_those_journals_hold() {
         Setting::ALL,
         Setting::word,
         "closing-time time-zone day-hours benches fittings-open intake-ahead currency units \
-         evening-command wall-address photo-folder shop-name bench-address keep-riders quote-days",
+         evening-command wall-address photo-folder shop-name bench-address keep-riders quote-days \
+         tax-rate typed-prices",
     );
     read(Setting::ALL, Setting::word, Setting::from_word);
     stored(

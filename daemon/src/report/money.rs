@@ -12,6 +12,8 @@ use lockring_domain::rules::RuleSheet;
 pub(crate) struct Sums {
     /// What the rider is to pay, credits and write-offs taken off.
     pub(crate) price: Money,
+    /// The tax in it, which is not the shop's.
+    pub(crate) tax: Money,
     /// Credits and write-offs.
     pub(crate) taken_off: Money,
     /// Cost of the parts, those of rework left out.
@@ -34,6 +36,7 @@ impl Sums {
         let rate = labour_cost(rules);
         Self {
             price: account.to_pay(),
+            tax: account.to_pay() - account.net(account.tax),
             taken_off: account.sum_of(PayKind::Credit) + account.sum_of(PayKind::WriteOff),
             parts: account.parts_cost(),
             minutes,
@@ -43,8 +46,8 @@ impl Sums {
         }
     }
 
-    /// Price less parts, labour and rework.
+    /// Price less tax, parts, labour and rework.
     pub(crate) fn contribution(&self) -> Money {
-        self.price - self.parts - self.labour - self.rework
+        self.price - self.tax - self.parts - self.labour - self.rework
     }
 }

@@ -259,6 +259,18 @@ fn work(given: Quote<'_>) -> Vec<Block> {
             money(account.total, currency)
         )));
     }
+    if let Some(percent) = &account.tax_percent {
+        let mut words = format!("Prices hold {percent} % tax");
+        if account.total != 0 {
+            words.push_str(&format!(
+                "; of the {} to pay as quoted {} net and {} tax",
+                money(account.to_pay, currency),
+                money(account.net, currency),
+                money(account.tax, currency)
+            ));
+        }
+        said.push(Block::Note(format!("{words}.")));
+    }
     if currency.is_empty() {
         said.push(Block::Note("Amounts in the workshop's own money.".to_owned()));
     }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{LineKind, PayKind, QuoteLine};
 use crate::money::Money;
+use crate::tax::TaxRate;
 
 /// An entry about money.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -11,6 +12,11 @@ use crate::money::Money;
 pub enum AccountEvent {
     /// A line was put into the quote.
     Quoted(QuoteLine),
+    /// What the rider pays holds this tax, from here on until no line stands.
+    Taxed {
+        /// The rate.
+        rate: TaxRate,
+    },
     /// A line does not stand any more.
     Struck {
         /// Its number.
@@ -53,6 +59,7 @@ impl AccountEvent {
     pub const fn kind(&self) -> &'static str {
         match self {
             Self::Quoted(_) => "quoted",
+            Self::Taxed { .. } => "taxed",
             Self::Struck { .. } => "struck",
             Self::Ceiling { .. } => "ceiling",
             Self::Agreed { .. } => "agreed",
@@ -78,6 +85,7 @@ impl AccountEvent {
                     line.price
                 )
             }
+            Self::Taxed { rate } => format!("prices hold {rate} % tax"),
             Self::Struck { number, why } => format!("quote line {number} struck: {why}"),
             Self::Ceiling { amount } => format!("no call needed up to {amount}"),
             Self::Agreed { total, how } => format!("rider agreed to {total}: {how}"),

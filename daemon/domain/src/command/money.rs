@@ -173,7 +173,7 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             Ok(())
         }
         MoneyEntry::Pay { kind, amount, how } => quote::pay(draft, kind, amount, how),
-        MoneyEntry::Invoice => quote::invoice(draft),
+        MoneyEntry::Invoice => quote::invoice(draft, desk),
         MoneyEntry::ClockOn { who, stage, rework } => clock::clock_on(draft, who, stage, rework, desk),
         MoneyEntry::ClockOff { who } => clock::clock_off(draft, who, desk),
         MoneyEntry::ClockFix {

@@ -312,6 +312,20 @@ const OF_A_JOB: &[Row] = &[
         &[],
     ),
     (
+        r#"{"event":"account","what":"taxed","rate":{"percent_hundredths":810}}"#,
+        "taxed",
+        "prices hold 8.1 % tax",
+        Yes,
+        &[],
+    ),
+    (
+        r#"{"event":"account","what":"taxed","rate":{"percent_hundredths":1000,"whole_units":true}}"#,
+        "taxed",
+        "prices hold 10 % tax",
+        Yes,
+        &[],
+    ),
+    (
         r#"{"event":"account","what":"struck","number":2,"why":"not needed"}"#,
         "struck",
         "quote line 2 struck: not needed",

@@ -29,9 +29,10 @@ impl Job {
         let facts = match event {
             AccountEvent::Quoted(_) | AccountEvent::Struck { .. } => vec![quote],
             AccountEvent::Paid { .. } => vec![quote, paid],
-            AccountEvent::Ceiling { .. } | AccountEvent::Agreed { .. } | AccountEvent::Invoiced { .. } => {
-                Vec::new()
-            }
+            AccountEvent::Ceiling { .. }
+            | AccountEvent::Agreed { .. }
+            | AccountEvent::Invoiced { .. }
+            | AccountEvent::Taxed { .. } => Vec::new(),
         };
         let has_total = !self.account.lines.is_empty() || self.account.typed_quote.is_some();
         for (key, amount) in facts {

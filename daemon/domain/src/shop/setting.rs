@@ -10,6 +10,7 @@ use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
 
 use super::{Shop, pair};
+use crate::tax::TaxRate;
 
 /// A setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -45,6 +46,10 @@ pub enum Setting {
     KeepRiders,
     /// How long a quote stands.
     QuoteDays,
+    /// The tax in what a rider pays.
+    TaxRate,
+    /// Whether prices typed into a quote hold it.
+    TypedPrices,
 }
 
 /// A setting as people see it.
@@ -119,7 +124,7 @@ pub struct EveningCommand {
 
 impl Setting {
     /// All, in the order they are listed.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 17] = [
         Self::ClosingTime,
         Self::TimeZone,
         Self::DayHours,
@@ -135,6 +140,8 @@ impl Setting {
         Self::BenchAddress,
         Self::KeepRiders,
         Self::QuoteDays,
+        Self::TaxRate,
+        Self::TypedPrices,
     ];
 
     /// The setting as people see it.
@@ -230,6 +237,18 @@ impl Setting {
                 "a number of days from 1 to 365",
                 "14",
             ),
+            Self::TaxRate => (
+                "tax-rate",
+                "percent of tax on what a rider pays, parted out in quote and invoice; look up what holds for you",
+                "a percentage from 0.01 to 99.99, for example 19 or 8.1",
+                "",
+            ),
+            Self::TypedPrices => (
+                "typed-prices",
+                "whether --price and --rate of a quote hold the tax; those of catalogue and rule sheet always do",
+                "with-tax or without-tax",
+                WITH_TAX,
+            ),
         };
         Row {
             word,
@@ -265,6 +284,8 @@ impl Setting {
             Self::FittingsOpen | Self::IntakeAhead => count(text, 999),
             Self::KeepRiders => count(text, 600),
             Self::QuoteDays => count(text, 365),
+            Self::TaxRate => TaxRate::read(text).map(|rate| rate.to_string()),
+            Self::TypedPrices => [WITH_TAX, WITHOUT_TAX].contains(&text).then(|| text.to_owned()),
             Self::Currency => currency(text).map(|currency| match currency.decimals {
                 2 => currency.code,
                 decimals => format!("{} {decimals}", currency.code),
@@ -280,6 +301,11 @@ impl Setting {
         }
     }
 }
+
+/// Prices hold the tax.
+const WITH_TAX: &str = "with-tax";
+/// It comes on top of them.
+const WITHOUT_TAX: &str = "without-tax";
 
 fn clock(text: &str) -> Option<Time> {
     let (hour, minute) = text.split_once(':')?;
@@ -334,6 +360,17 @@ impl Shop {
     /// A setting that counts; `None` when nobody set it.
     pub fn count(&self, setting: Setting) -> Option<u32> {
         self.text(setting).parse().ok()
+    }
+
+    /// The tax in what a rider pays; `None` when the shop names none.
+    pub fn tax_rate(&self) -> Option<TaxRate> {
+        let rate = TaxRate::read(self.text(Setting::TaxRate))?;
+        Some(rate.with_decimals(self.currency().decimals))
+    }
+
+    /// Whether the tax comes on top of prices that are typed into a quote.
+    pub fn types_without_tax(&self) -> bool {
+        self.text(Setting::TypedPrices) == WITHOUT_TAX
     }
 
     /// The shop's money.
@@ -452,6 +489,11 @@ mod tests {
             (Setting::TimeZone, "Europe/Köln", None),
             (Setting::KeepRiders, "120", Some("120")),
             (Setting::KeepRiders, "ten years", None),
+            (Setting::TaxRate, "8,10 %", Some("8.1")),
+            (Setting::TaxRate, "0", None),
+            (Setting::TaxRate, "100", None),
+            (Setting::TypedPrices, "without-tax", Some("without-tax")),
+            (Setting::TypedPrices, "net", None),
         ] {
             assert_eq!(setting.read(given).as_deref(), kept, "{setting:?} {given}");
         }
@@ -480,6 +522,7 @@ mod tests {
         assert_eq!((shop.zone_name(), shop.count(Setting::Benches)), (None, None));
         assert_eq!((shop.currency().decimals, shop.units()), (2, Units::Metric));
         assert_eq!(shop.evening_command(), None);
+        assert_eq!((shop.tax_rate(), shop.types_without_tax()), (None, false));
     }
 
     #[test]

@@ -39,7 +39,13 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         total: invoice.total.0,
         at_us: invoice.at.as_microsecond(),
     });
+    // What was quoted before a tax was named is not parted by it.
+    let coming = at.shop.tax_rate().filter(|_| account.total() == Money::ZERO);
+    let tax = account.tax.or(coming);
     v1::AccountView {
+        tax_percent: tax.map(|rate| rate.to_string()),
+        net: account.net(tax).0,
+        tax: (account.to_pay() - account.net(tax)).0,
         job: job.number,
         rider: job.rider.clone(),
         stage: job.stage.word().to_owned(),

@@ -9,13 +9,17 @@ use crate::fact::Value;
 use crate::labour::at_rate;
 use crate::money::Money;
 use crate::refusal::{Reason, Refusal};
+use crate::tax::TaxRate;
 
 pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> Result<(), Refusal> {
     let kind = word("kind of quote line", &add.kind, &LineKind::ALL, LineKind::word)?;
     let mut words = add.words.trim().to_owned();
+    let tax = tax_of(draft, desk);
+    let on_top = tax.filter(|_| desk.shop.types_without_tax());
+    let paid = |typed: Money| on_top.map_or(typed, |rate| rate.on(typed));
     let mut price = match add.price.trim() {
         "" => None,
-        typed => Some(read_amount("price", typed)?),
+        typed => Some(paid(read_amount("price", typed)?)),
     };
     let cost = match add.cost.trim() {
         "" => Money::ZERO,
@@ -24,11 +28,11 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
     let mut minutes = 0;
     if kind == LineKind::Labour {
         minutes = read_minutes(&add.hours)?;
-        let rate = match add.rate.trim() {
-            "" => labour_rate(desk.rules),
-            typed => read_amount("rate", typed)?,
+        let charged = match add.rate.trim() {
+            "" => at_rate(labour_rate(desk.rules), minutes.into()),
+            typed => paid(at_rate(read_amount("rate", typed)?, minutes.into())),
         };
-        price = price.or_else(|| Some(at_rate(rate, minutes.into())));
+        price = price.or(Some(charged));
     }
     if !add.slot.trim().is_empty() {
         let slot = find_slot(add.slot.trim())?;
@@ -67,12 +71,14 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         minutes,
         rework: add.rework,
     };
+    keep_tax(draft, tax);
     let event = AccountEvent::Quoted(line);
     draft.say(event.line());
     draft.push(Event::Account(event));
     let account = &draft.job.account;
     let total = format!("total {}, owed {}", account.total(), account.owed());
     draft.say(total);
+    say_tax(draft);
     if had_typed {
         draft.say("lines stand before the total that was typed without them");
     }
@@ -100,7 +106,34 @@ pub(super) fn quote_strike(draft: &mut Draft, number: u32, why: &str) -> Result<
     draft.push(Event::Account(event));
     let total = draft.job.account.total();
     draft.say(format!("total {total}"));
+    say_tax(draft);
     Ok(())
+}
+
+/// The tax in a job's prices: that of its lines as long as one stands, so that a quote holds one rate; else the shop's.
+fn tax_of(draft: &Draft, desk: &Desk<'_>) -> Option<TaxRate> {
+    let account = &draft.job.account;
+    let of_lines = account.tax.filter(|_| !account.lines.is_empty());
+    of_lines.or_else(|| desk.shop.tax_rate())
+}
+
+/// Enters the tax where it is another than the account's.
+fn keep_tax(draft: &mut Draft, tax: Option<TaxRate>) {
+    if let Some(rate) = tax.filter(|rate| draft.job.account.tax != Some(*rate)) {
+        let event = AccountEvent::Taxed { rate };
+        draft.say(event.line());
+        draft.push(Event::Account(event));
+    }
+}
+
+/// Says how what is to be paid parts into what is the shop's and the tax.
+fn say_tax(draft: &mut Draft) {
+    let account = &draft.job.account;
+    if let Some(rate) = account.tax {
+        let (net, all) = (account.net(Some(rate)), account.to_pay());
+        let line = format!("net {net}, tax {rate} % {}, to pay {all}", all - net);
+        draft.say(line);
+    }
 }
 
 /// Says when the total lies above what the rider agreed to.
@@ -176,7 +209,7 @@ pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Res
     Ok(())
 }
 
-pub(super) fn invoice(draft: &mut Draft) -> Result<(), Refusal> {
+pub(super) fn invoice(draft: &mut Draft, desk: &Desk<'_>) -> Result<(), Refusal> {
     let account = &draft.job.account;
     let job = draft.job.number;
     if account.lines.is_empty() && account.typed_quote.is_none() {
@@ -207,13 +240,17 @@ pub(super) fn invoice(draft: &mut Draft) -> Result<(), Refusal> {
         .is_some_and(|invoice| invoice.total == total)
     {
         draft.say(format!("invoice {} stands: {total}", account.invoices.len()));
+        say_tax(draft);
         return Ok(());
     }
     let numbers = account.invoices.iter().map(|invoice| invoice.number);
     let number = numbers.max().unwrap_or(0) + 1;
+    let tax = tax_of(draft, desk);
+    keep_tax(draft, tax);
     let event = AccountEvent::Invoiced { number, total };
     draft.say(event.line());
     draft.push(Event::Account(event));
+    say_tax(draft);
     let account = &draft.job.account;
     let standing = format!("paid {}, owed {}", account.paid(), account.owed());
     draft.say(standing);

@@ -5,6 +5,8 @@ use crate::account::PayKind;
 use crate::command::{MoneyEntry, QuoteAdd};
 use crate::labour::{Cause, LONGEST_HOURS};
 use crate::money::Money;
+use crate::shop::ShopEvent;
+use crate::shop::setting::Setting;
 
 fn enter(entry: MoneyEntry) -> Command {
     Command::Money(entry)
@@ -495,4 +497,109 @@ fn a_clock_of_the_longest_day_ends_and_one_second_more_does_not() {
         journal.now += SignedDuration::from_hours(LONGEST_HOURS - 2) + SignedDuration::from_secs(seconds);
         assert_eq!(journal.try_change("K", &off).is_ok(), ends, "{seconds}");
     }
+}
+
+fn set(journal: &mut Journal, setting: Setting, value: &str) {
+    let given = ShopEvent::Set {
+        setting,
+        value: setting.read(value).unwrap(),
+        why: String::new(),
+    };
+    let by = origin("K", journal.now);
+    journal.shop.take(1, &by, &given);
+}
+
+/// 357.00 holds 57.00 of 19 %; 22.00 and 19 % are 26.18; 0.5 h at 60.00 and 19 % are 35.70; 10.00 off hold 1.60 (10 / 1.19
+/// = 8.4034): by hand.
+#[test]
+fn a_tax_is_parted_out_of_what_is_paid_to_the_hundredth() {
+    let mut journal = Journal::longtail();
+    let add = |price: &str| enter(MoneyEntry::QuoteAdd(line("part", "wheel", price)));
+    let invoice = || enter(MoneyEntry::Invoice);
+    set(&mut journal, Setting::TaxRate, "19");
+    let said = journal.change(&add("357")).said.join("\n");
+    assert!(said.contains("prices hold 19 % tax"), "{said}");
+    assert!(
+        said.contains("net 300.00, tax 19 % 57.00, to pay 357.00"),
+        "{said}"
+    );
+    // The catalogue's price and the shop's own rate hold it, too: 58.00 an hour.
+    set(&mut journal, Setting::TypedPrices, "without-tax");
+    journal.change(&add("22"));
+    let work = |rate: &str| {
+        enter(MoneyEntry::QuoteAdd(QuoteAdd {
+            hours: "30min".into(),
+            rate: rate.into(),
+            ..line("labour", "fitting", "")
+        }))
+    };
+    journal.change(&work("60"));
+    journal.change(&work(""));
+    let prices: Vec<i64> = journal
+        .job
+        .account
+        .lines
+        .iter()
+        .map(|line| line.price.0)
+        .collect();
+    assert_eq!(prices, [35_700, 2_618, 3_570, 2_900]);
+    journal.change(&enter(MoneyEntry::Pay {
+        kind: "credit".into(),
+        amount: "10".into(),
+        how: "scratch".into(),
+    }));
+    // 300.00 + 22.00 + 30.00 + 24.37 (29 / 1.19 = 24.3697) - 8.40.
+    let account = &journal.job.account;
+    assert_eq!(
+        (account.net(account.tax), account.to_pay()),
+        (Money(36_797), Money(43_788))
+    );
+    let said = journal.change(&invoice()).said.join("\n");
+    assert!(said.contains("invoice 1: 437.88"), "{said}");
+    assert!(
+        said.contains("net 367.97, tax 19 % 69.91, to pay 437.88"),
+        "{said}"
+    );
+
+    // Another rate meanwhile: a quote holds one as long as a line stands.
+    set(&mut journal, Setting::TaxRate, "20");
+    let said = journal.change(&add("10")).said.join("\n");
+    assert!(!said.contains("20 %") && said.contains("19 %"), "{said}");
+    for number in 1..=5 {
+        journal.change(&enter(MoneyEntry::QuoteStrike {
+            number,
+            why: "anew".into(),
+        }));
+    }
+    let said = journal.change(&add("10")).said.join("\n");
+    assert!(
+        said.contains("prices hold 20 % tax") && said.contains("wheel, 12.00"),
+        "{said}"
+    );
+}
+
+#[test]
+fn without_a_rate_no_tax_is_told_and_nothing_comes_on_top() {
+    let mut journal = Journal::longtail();
+    set(&mut journal, Setting::TypedPrices, "without-tax");
+    let said = journal
+        .change(&enter(MoneyEntry::QuoteAdd(line("part", "wheel", "22"))))
+        .said
+        .join("\n");
+    assert!(said.contains("total 22.00") && !said.contains("tax"), "{said}");
+    let account = &journal.job.account;
+    assert_eq!((account.tax, account.net(None)), (None, Money(2_200)));
+    // A total typed without lines is parted when it is asked for.
+    let mut journal = Journal::longtail();
+    journal.change(&Command::State {
+        group: None,
+        values: vec![Typed::new("quote", "119")],
+        assumed: false,
+    });
+    set(&mut journal, Setting::TaxRate, "19");
+    let said = journal.change(&enter(MoneyEntry::Invoice)).said.join("\n");
+    assert!(
+        said.contains("net 100.00, tax 19 % 19.00, to pay 119.00"),
+        "{said}"
+    );
 }
