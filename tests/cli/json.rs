@@ -292,6 +292,11 @@ const PRINTS: &[(&str, &str, &str)] = &[
     ("shelf put", "shelf put 3 motor --why trial --dry-run", "JobReply"),
     ("shelf receive", "shelf receive chain-9 --dry-run", "SupplyReply"),
     (
+        "shelf scrap",
+        "shelf scrap 3 motor --why trial --dry-run",
+        "JobReply",
+    ),
+    (
         "shelf return",
         "shelf return 1 --why trial --dry-run",
         "SupplyReply",

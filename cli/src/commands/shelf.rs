@@ -2,7 +2,7 @@
 
 use lockring_proto::v1::change_shelf_request::Change;
 use lockring_proto::v1::{
-    ChangeShelfRequest, ListShelfRequest, PutOnShelfRequest, ShelfItemChange, ShelfLineChange, ShelfReceipt,
+    ChangeShelfRequest, ListShelfRequest, PutOnShelfRequest, ReturnPartRequest, ShelfItemChange, ShelfLineChange, ShelfReceipt,
     TakeFromShelfRequest,
 };
 
@@ -46,8 +46,9 @@ enum What {
         /// Item of the shelf [default: the oldest that fits]
         item: Option<u64>,
     },
-    /// Put what came for a slot of a job onto the shelf
+    /// Put what came for a slot of a job, or was taken off it, onto the shelf
     #[command(after_help = "Examples:\n  \
+        lockring shelf put 21 chainring ring-36-2 --why \"re-geared\"\n  \
         lockring shelf put 21 display --why \"rider wants the larger one\"\n  \
         lockring shelf put 22 pack --why \"bicycle returned unconverted\"")]
     Put {
@@ -56,6 +57,28 @@ enum What {
         /// Slot
         #[arg(value_parser = args::text)]
         slot: String,
+        /// Serial or part id of the one meant, or `on` or `off` the bicycle [default: the only one there is]
+        #[arg(value_parser = args::text, default_value = "", hide_default_value = true)]
+        piece: String,
+        /// Why
+        #[arg(long, value_parser = args::text)]
+        why: String,
+    },
+    /// Throw away what came for a slot of a job, or was taken off it
+    ///
+    /// The piece stays in the records; a slot it was in waits for a part again.
+    #[command(after_help = "Examples:\n  \
+        lockring shelf scrap 21 chainring ring-36-2 --why \"teeth worn\"\n  \
+        lockring shelf scrap 21 pack --why \"dropped\"")]
+    Scrap {
+        /// Number of the job
+        job: u32,
+        /// Slot
+        #[arg(value_parser = args::text)]
+        slot: String,
+        /// Serial or part id of the one meant, or `on` or `off` the bicycle [default: the only one there is]
+        #[arg(value_parser = args::text, default_value = "", hide_default_value = true)]
+        piece: String,
         /// Why
         #[arg(long, value_parser = args::text)]
         why: String,
@@ -189,9 +212,14 @@ impl Shelf {
                 let request = TakeFromShelfRequest { origin: Some(desk.origin()?), job, slot, item };
                 return change(desk, request, of_supply!(take_from_shelf)).await;
             }
-            Some(What::Put { job, slot, why }) => {
-                let request = PutOnShelfRequest { origin: Some(desk.origin()?), job, slot, why };
+            Some(What::Put { job, slot, piece, why }) => {
+                let request = PutOnShelfRequest { origin: Some(desk.origin()?), job, slot, why, piece };
                 return change(desk, request, of_supply!(put_on_shelf)).await;
+            }
+            Some(What::Scrap { job, slot, piece, why }) => {
+                let origin = Some(desk.origin()?);
+                let request = ReturnPartRequest { origin, job, slot, why, piece, to: "scrap".into() };
+                return change(desk, request, of_supply!(return_part)).await;
             }
             Some(What::Receive(received)) => Change::Receipt(received.receipt()),
             Some(What::Count { item, count, why }) => on_item(item, "count", count, 0, why),

@@ -30,6 +30,7 @@ use crate::shop::Shop;
 use crate::shop::setting::Units;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
+use crate::supply::leaving;
 use crate::supply::piece::Holder;
 use crate::uses::Word;
 
@@ -412,6 +413,10 @@ pub fn change(
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
     let before = matches!(command, Command::Record { .. }).then(|| job.clone());
+    let on_it: Vec<usize> = (0..)
+        .zip(&job.pieces)
+        .filter_map(|(place, piece)| piece.left.is_none().then_some(place))
+        .collect();
     let mut draft = Draft::new(job, origin);
     draft.units = desk.shop.units_of(&draft.origin.by);
     match command {
@@ -468,12 +473,24 @@ pub fn change(
         Command::Money(entry) => money::enter(&mut draft, entry, desk)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
+    ask_where_it_goes(&mut draft, &on_it);
     say_what_is_past(&mut draft, desk);
     settle(&mut draft, desk);
     if let Some(before) = before {
         say_what_it_touched(&mut draft, &before, desk);
     }
     Ok(draft)
+}
+
+/// Asks where each piece goes that a decision took off the job; `before` are the places of those that
+/// were on it.
+fn ask_where_it_goes(draft: &mut Draft, before: &[usize]) {
+    let pieces = before.iter().filter_map(|place| draft.job.pieces.get(*place));
+    let asked: Vec<String> = pieces
+        .filter(|piece| piece.is_loose())
+        .map(|piece| leaving::ask(draft.job.number, piece))
+        .collect();
+    asked.into_iter().for_each(|line| draft.say(line));
 }
 
 /// Most lines said of one check beside the one that stands for it.

@@ -21,6 +21,7 @@ use crate::ridelog::Logged;
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
+use crate::supply::piece::Fate;
 use crate::supply::shelf::StockEvent;
 
 /// Version of the payloads below; stored with every entry.
@@ -415,7 +416,12 @@ impl Event {
         match self {
             // What touches the shelf is undone by the shelf's own commands.
             Self::Received(receipt) if receipt.shelf.is_some() => return false,
-            Self::Supply(SupplyEvent::PutBack { .. }) => return false,
+            Self::Supply(
+                SupplyEvent::PutBack { .. }
+                | SupplyEvent::PartWent {
+                    to: Fate::PutBack, ..
+                },
+            ) => return false,
             _ => {}
         }
         matches!(

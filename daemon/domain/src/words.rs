@@ -165,9 +165,12 @@ fn the_words_of_money_and_labour_are_those_journals_hold() {
 
 #[test]
 fn the_words_of_supply_are_those_journals_hold() {
-    let fates = [Fate::Swapped, Fate::Returned, Fate::PutBack];
-    stored(fates, Fate::word, "swapped returned put-back");
-    read(fates, Fate::word, Fate::from_word);
+    stored(
+        Fate::ALL,
+        Fate::word,
+        "swapped returned put-back scrapped refitted",
+    );
+    read(Fate::ALL, Fate::word, Fate::from_word);
     stored(
         CallState::ALL,
         CallState::word,

@@ -50,18 +50,27 @@ fn decide(
                 let item = Box::new(item);
                 (taken, SupplyCommand::TakeFromShelf { item, slot })
             }),
-        Way::OntoShelf(why) => stocking::put_back(&shelf.stock, &job, slot, &origin).map(|item| {
-            let number = item.number;
-            let came = StockEvent::Came { item };
-            (
-                came,
-                SupplyCommand::PutBack {
-                    slot,
-                    item: number,
-                    why,
-                },
-            )
-        }),
+        Way::OntoShelf { piece, why } => {
+            let entries = ledger.entries(job.number)?;
+            stocking::put_back(&shelf.stock, (&job, &entries), slot, &piece, &origin).map(|(item, off)| {
+                let number = item.number;
+                let came = StockEvent::Came { item };
+                let put = match off {
+                    None => SupplyCommand::PutBack {
+                        slot,
+                        item: number,
+                        why,
+                    },
+                    Some(off) => SupplyCommand::PutOffBack {
+                        slot,
+                        off,
+                        item: number,
+                        why,
+                    },
+                };
+                (came, put)
+            })
+        }
     };
     let (event, command) = match planned {
         Ok(planned) => planned,

@@ -15,8 +15,9 @@ use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
+use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;
-use crate::supply::piece::{self, Piece};
+use crate::supply::piece::{self, Fate, Off, Piece};
 use crate::supply::{goods_in, mark_key, supplier};
 use crate::unit::Kind;
 
@@ -68,8 +69,22 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
         }
     }
     for (event, said) in events {
+        let chosen = match &event {
+            Event::Chosen { slot, part } => Some((*slot, part.id.clone())),
+            _ => None,
+        };
         draft.push(event);
         draft.say(said);
+        let lies = |(slot, id): &(Slot, String)| {
+            let mut loose = draft.job.loose();
+            loose.any(|piece| piece.slot == *slot && piece.goods.part == *id)
+        };
+        if let Some((slot, _)) = chosen.filter(lies) {
+            let (job, slot) = (draft.job.number, slot.word());
+            draft.say(format!(
+                "the one that was taken off lies in the shop: `lockring receive {job} {slot}` once it is on again"
+            ));
+        }
     }
     Ok(())
 }
@@ -283,9 +298,12 @@ pub(super) fn receive(
     if !receipt.tells() {
         draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
     }
-    let goes = draft.job.piece(slot).cloned();
+    let lay_loose = lay_loose(draft, &line, &receipt);
+    let came = draft.job.pieces.len();
     draft.push(Event::Received(receipt));
-    say_what_it_displaced(draft, slot, goes.as_ref());
+    if draft.job.pieces.len() > came {
+        note_refitted(draft, slot, lay_loose);
+    }
     Ok(())
 }
 
@@ -331,20 +349,36 @@ pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -
     })
 }
 
-/// What lay in the slot before and is not the part that came now has to go somewhere.
-fn say_what_it_displaced(draft: &mut Draft, slot: Slot, before: Option<&Piece>) {
-    let Some(before) = before else { return };
-    let is_there = draft
-        .job
-        .piece(slot)
-        .is_some_and(|now| now.came == before.came && now.left == before.left);
-    if !is_there {
-        let mark = before
-            .serial
-            .as_ref()
-            .map_or_else(String::new, |serial| format!(", serial {serial}"));
-        draft.say(format!("the {} before it{mark} is off the job", slot.word()));
+/// The piece that was taken off and is received now without an order: it went back on.
+fn lay_loose(draft: &Draft, line: &Line, receipt: &Receipt) -> Option<Off> {
+    if draft.job.open_order(receipt.slot).is_some() {
+        return None;
     }
+    let is_it = |piece: &&Piece| {
+        let bears = match (&piece.serial, &receipt.serial) {
+            (Some(known), Some(now)) => mark_key(known) == mark_key(now),
+            (None, Some(_)) => false,
+            // Into an empty slot goes what lies beside it; over another piece, a further one came.
+            (_, None) => line.receipt.is_none(),
+        };
+        piece.slot == receipt.slot && piece.goods.part == line.part.id && bears
+    };
+    draft.job.loose().find(is_it).map(Off::from)
+}
+
+fn note_refitted(draft: &mut Draft, slot: Slot, off: Option<Off>) {
+    let Some(off) = off else { return };
+    draft.say(format!(
+        "it is the one that was taken off ({}), on the job again",
+        off.mark()
+    ));
+    draft.push(Event::Supply(SupplyEvent::PartWent {
+        slot,
+        off: Some(off),
+        to: Fate::Refitted,
+        item: None,
+        why: "received again".into(),
+    }));
 }
 
 /// A piece with a serial number is in one place at a time.

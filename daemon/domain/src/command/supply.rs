@@ -14,6 +14,8 @@ use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
+use crate::supply::leaving;
+use crate::supply::piece::{Fate, Off};
 use crate::supply::shelf::Item;
 use crate::supply::supplier;
 
@@ -66,6 +68,28 @@ pub enum SupplyCommand {
         /// Why.
         why: String,
     },
+    /// A part that was taken off a slot is put onto the shelf.
+    PutOffBack {
+        /// Slot.
+        slot: Slot,
+        /// Which.
+        off: Off,
+        /// Its item from now on.
+        item: u64,
+        /// Why.
+        why: String,
+    },
+    /// A part that is on the job, or was taken off it, goes to its supplier or is thrown away.
+    Send {
+        /// Slot.
+        slot: String,
+        /// Which, as typed; may be empty.
+        piece: String,
+        /// Whether it is thrown away.
+        scrap: bool,
+        /// Why.
+        why: String,
+    },
     /// Another part in place of the one that was chosen, ordered if a supplier is named.
     Substitute {
         /// Slot.
@@ -84,27 +108,57 @@ pub enum SupplyCommand {
 impl SupplyCommand {
     /// Whether it may be asked of a job that is over: suppliers answer late, and the parts of a
     /// bicycle that was not converted go back.
-    pub(super) const fn outlives(&self, job: &Job) -> bool {
+    pub(super) fn outlives(&self, job: &Job) -> bool {
         match self {
             Self::MoveOrder { .. } | Self::CancelOrder { .. } | Self::Credit { .. } => true,
-            Self::ReturnPart { .. } | Self::PutBack { .. } => !matches!(job.stage, Stage::HandedOver),
+            Self::ReturnPart { .. } | Self::PutBack { .. } | Self::PutOffBack { .. } | Self::Send { .. } => {
+                job.stage != Stage::HandedOver || job.loose().next().is_some()
+            }
             Self::Substitute { .. } | Self::TakeFromShelf { .. } => false,
         }
     }
 }
 
+/// A reason for which parts come onto the shelf, as an example.
+const PUT_BACK: &str = "the rider took the larger one";
+
 pub(super) fn decide(draft: &mut Draft, command: &SupplyCommand, desk: &Desk<'_>) -> Result<(), Refusal> {
     match command {
         SupplyCommand::MoveOrder { slots, due, why } => move_order(draft, slots, *due, why),
         SupplyCommand::CancelOrder { slots, why } => cancel(draft, slots, why),
-        SupplyCommand::ReturnPart { slot, why } => give_back(draft, slot, why),
+        SupplyCommand::ReturnPart { slot, why } => send(draft, slot, "", Fate::Returned, why),
+        SupplyCommand::Send {
+            slot,
+            piece,
+            scrap,
+            why,
+        } => {
+            let to = if *scrap { Fate::Scrapped } else { Fate::Returned };
+            send(draft, slot, piece, to, why)
+        }
         SupplyCommand::Credit { slot, amount } => credit(draft, slot, amount),
         SupplyCommand::TakeFromShelf { item, slot } => {
             take_from_shelf(draft, item, *slot);
             Ok(())
         }
+        SupplyCommand::PutOffBack { slot, off, item, why } => {
+            let why = require_text("the reason (--why)", why, PUT_BACK)?;
+            draft.say(format!(
+                "{} that was taken off ({}) put onto the shelf as item {item}",
+                slot.word(),
+                off.mark()
+            ));
+            draft.push(Event::Supply(SupplyEvent::PartWent {
+                slot: *slot,
+                off: Some(off.clone()),
+                to: Fate::PutBack,
+                item: Some(*item),
+                why,
+            }));
+            Ok(())
+        }
         SupplyCommand::PutBack { slot, item, why } => {
-            let why = require_text("the reason (--why)", why, "the rider took the larger one")?;
+            let why = require_text("the reason (--why)", why, PUT_BACK)?;
             draft.say(format!("{} put onto the shelf as item {item}", slot.word()));
             draft.push(Event::Supply(SupplyEvent::PutBack {
                 slot: *slot,
@@ -193,30 +247,46 @@ fn awaited(draft: &Draft, slots: &[String]) -> Result<Vec<Slot>, Refusal> {
     slots.iter().map(find).collect()
 }
 
-fn give_back(draft: &mut Draft, slot: &str, why: &str) -> Result<(), Refusal> {
+/// A piece goes to its supplier or is thrown away.
+fn send(draft: &mut Draft, slot: &str, piece: &str, to: Fate, why: &str) -> Result<(), Refusal> {
     let slot = find_slot(slot)?;
-    let why = require_text("the reason (--why)", why, "dead on arrival")?;
-    let job = draft.job.number;
-    let Some(piece) = draft.job.piece(slot).cloned() else {
-        return Err(Refusal::new(
-            Reason::SlotEmpty,
-            format!(
-                "job {job} has no {} that came: there is nothing to return",
-                slot.word()
-            ),
-        )
-        .with("slot", slot.word())
-        .hint(format!("`lockring show {job}` lists what is here")));
+    let (nothing, went, example) = match to {
+        Fate::Scrapped => ("scrap", "scrapped", "teeth worn"),
+        _ => ("return", "returned", "dead on arrival"),
     };
-    let mark = piece
-        .serial
-        .map_or_else(String::new, |serial| format!(" (serial {serial})"));
-    let to = piece
-        .supplier
+    let why = require_text("the reason (--why)", why, example)?;
+    let off = leaving::which(&draft.job, slot, piece, nothing)?;
+    let meant = match &off {
+        None => draft.job.piece(slot),
+        Some(off) => draft
+            .job
+            .loose()
+            .find(|piece| piece.slot == slot && off.means(piece)),
+    };
+    let supplier = meant
+        .and_then(|piece| piece.supplier.clone())
+        .filter(|_| to == Fate::Returned)
         .map_or_else(String::new, |supplier| format!(" to {supplier}"));
-    draft.say(format!("{}{mark} returned{to}: {why}", slot.word()));
-    draft.push(Event::Supply(SupplyEvent::PartReturned { slot, why }));
-    if !draft.job.stage.is_end() {
+    let mark = match (&off, meant.and_then(|piece| piece.serial.as_ref())) {
+        (Some(off), _) => format!(" that was taken off ({})", off.mark()),
+        (None, Some(serial)) => format!(" (serial {serial})"),
+        (None, None) => String::new(),
+    };
+    draft.say(format!("{}{mark} {went}{supplier}: {why}", slot.word()));
+    let stays = off.is_some();
+    draft.push(Event::Supply(if off.is_none() && to == Fate::Returned {
+        SupplyEvent::PartReturned { slot, why }
+    } else {
+        SupplyEvent::PartWent {
+            slot,
+            off,
+            to,
+            item: None,
+            why,
+        }
+    }));
+    if !stays && !draft.job.stage.is_end() {
+        let job = draft.job.number;
         draft.say(format!(
             "the slot waits for a part again: lockring order {job} {} --from SUPPLIER",
             slot.word()
@@ -236,10 +306,6 @@ fn take_from_shelf(draft: &mut Draft, item: &Item, slot: Slot) {
         item.goods.name,
         item.number
     ));
-    if let Some(before) = draft.job.piece(slot) {
-        let mark = before.serial.clone().unwrap_or_else(|| "unmarked".into());
-        draft.say(format!("the {} before it ({mark}) is off the job", slot.word()));
-    }
     if let Some(line) = draft.job.open_order(slot) {
         let (supplier, job) = (line.supplier.clone(), draft.job.number);
         draft.say(format!(

@@ -7,6 +7,7 @@ use crate::command::{Desk, Draft, expect_revision, require_text, settle_after, t
 use crate::entry::{Entry, Event, Origin, Receipt};
 use crate::job::Job;
 use crate::refusal::{Reason, Refusal};
+use crate::supply::event::SupplyEvent;
 
 /// Decides to retract an entry: the one numbered `seq`, or the asker's own last one that
 /// can be undone.
@@ -56,7 +57,10 @@ pub fn undo(
         )
         .with("job", before.number)
         .hint(match target.event {
-            Event::Chosen { .. } => format!("undo entry {} first, or choose another part", later.seq),
+            Event::Chosen { .. } if !matches!(later.event, Event::Supply(_)) => {
+                format!("undo entry {} first, or choose another part", later.seq)
+            }
+            _ if !later.event.can_be_undone() => "what lies on the shelf is taken from there".to_owned(),
             _ => format!("undo entry {} first", later.seq),
         }));
     }
@@ -89,6 +93,16 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
     let mut later = entries
         .iter()
         .filter(|entry| entry.seq > target.seq && !is_retracted(entries, entry.seq));
+    // Where a part went that this entry took off, or put on: without it the part would be in two places.
+    let went_on = match &target.event {
+        Event::Chosen { slot, .. } | Event::Dropped { slot } | Event::Received(Receipt { slot, .. }) => later
+            .clone()
+            .find(|entry| matches!(&entry.event, Event::Supply(SupplyEvent::PartWent { slot: other, .. }) if other == slot)),
+        _ => None,
+    };
+    if went_on.is_some() {
+        return went_on;
+    }
     let slot = match &target.event {
         Event::Chosen { slot, .. } => *slot,
         Event::After(event @ (AfterEvent::Swapped { .. } | AfterEvent::Replaced { .. })) => {

@@ -298,6 +298,27 @@ const OF_A_JOB: &[Row] = &[
         &[],
     ),
     (
+        r#"{"event":"supply","supply":"part-went","slot":"pack","off":{"part":"pack-13s4p","serial":"P7"},"to":"put-back","item":9,"why":"too large"}"#,
+        "part-went",
+        "pack that was taken off (P7) put onto the shelf as item 9: too large",
+        No,
+        &[],
+    ),
+    (
+        r#"{"event":"supply","supply":"part-went","slot":"chainring","to":"scrapped","why":"worn"}"#,
+        "part-went",
+        "chainring scrapped: worn",
+        Yes,
+        &[],
+    ),
+    (
+        r#"{"event":"supply","supply":"part-went","slot":"chainring","off":{"part":"ring-36-2"},"to":"refitted","why":"on the job again"}"#,
+        "part-went",
+        "chainring that was taken off (ring-36-2) is on the job again: on the job again",
+        Yes,
+        &[],
+    ),
+    (
         r#"{"event":"account","what":"quoted","number":1,"kind":"part","words":"wheel","price":20000,"cost":15000,"minutes":0,"rework":true}"#,
         "quoted",
         "quote line 1 (part, rework): wheel, 200.00",

@@ -14,14 +14,15 @@ impl Job {
     }
 
     /// Whether somebody may still have to act on it: while it is open, and afterwards for a clock
-    /// that runs, goods or credit that are awaited, money to collect, a first check to make. What
-    /// is not outstanding is told again only when something is entered.
+    /// that runs, goods or credit that are awaited, parts that went nowhere, money to collect, a first
+    /// check to make. What is not outstanding is told again only when something is entered.
     pub fn is_outstanding(&self) -> bool {
         let runs = || self.labour.stints.iter().any(|stint| stint.to.is_none());
         let awaits = || self.orders.iter().any(|line| !line.is_settled());
         let owes = || self.owed().is_some_and(|owed| owed > Money::ZERO);
         let to_check = || self.day("first-check").is_some() && !self.after.first_check_made();
         let afterwards = || self.stage == Stage::HandedOver && (owes() || to_check());
-        !self.stage.is_end() || runs() || awaits() || afterwards()
+        let lies = || self.loose().next().is_some() || self.left_over().next().is_some();
+        !self.stage.is_end() || runs() || awaits() || lies() || afterwards()
     }
 }

@@ -8,9 +8,10 @@ use super::{Job, Order};
 use crate::entry::Receipt;
 use crate::money::Money;
 use crate::part::Slot;
+use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;
-use crate::supply::piece::{self, Fate, Left, Piece};
+use crate::supply::piece::{self, Fate, Left, Off, Piece};
 
 impl Job {
     /// The line of a slot that is still awaited.
@@ -29,6 +30,18 @@ impl Job {
     pub fn piece(&self, slot: Slot) -> Option<&Piece> {
         let mut pieces = self.pieces.iter().rev();
         pieces.find(|piece| piece.slot == slot && piece.left.is_none())
+    }
+
+    /// Pieces that were taken off the job and of which nobody said where they went, oldest first.
+    pub fn loose(&self) -> impl Iterator<Item = &Piece> {
+        self.pieces.iter().filter(|piece| piece.is_loose())
+    }
+
+    /// Pieces that came for a bicycle that was not converted and went nowhere since, oldest first.
+    pub fn left_over(&self) -> impl Iterator<Item = &Piece> {
+        let unconverted = matches!(self.stage, Stage::Returned | Stage::Cancelled);
+        let here = move |piece: &&Piece| unconverted && piece.left.is_none();
+        self.pieces.iter().filter(here)
     }
 
     /// Whether a line awaits a part that the build no longer wants.
@@ -197,6 +210,34 @@ impl Job {
                 }
             }
             SupplyEvent::PutBack { slot, why, .. } => self.empties(*slot, at, Fate::PutBack, why),
+            SupplyEvent::PartWent {
+                slot, off, to, why, ..
+            } => match off {
+                None => self.empties(*slot, at, *to, why),
+                Some(off) => self.loose_goes(*slot, off, at, *to, why),
+            },
+        }
+    }
+
+    /// A piece that was taken off goes somewhere; the oldest when two are alike.
+    fn loose_goes(&mut self, slot: Slot, off: &Off, at: Timestamp, to: Fate, why: &str) {
+        let meant = |piece: &&mut Piece| piece.slot == slot && piece.is_loose() && off.means(piece);
+        let Some(piece) = self.pieces.iter_mut().find(meant) else {
+            return;
+        };
+        let from_shelf = piece.item.is_some();
+        piece.left = Some(Left {
+            at,
+            fate: to,
+            why: why.to_owned(),
+        });
+        if to == Fate::Returned && !from_shelf {
+            let of_it = |line: &&mut OrderLine| {
+                line.slot == Some(slot) && line.goods.part == off.part && line.came > line.returned
+            };
+            if let Some(line) = self.orders.iter_mut().find(of_it) {
+                line.went_back(1, why);
+            }
         }
     }
 

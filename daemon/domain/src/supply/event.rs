@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::money::Money;
 use crate::part::Slot;
+use crate::supply::piece::{Fate, Off};
 
 /// What became of an order or a piece of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -49,6 +50,21 @@ pub enum SupplyEvent {
         /// Why.
         why: String,
     },
+    /// A part that was taken off the job, or the one in the slot, went where nothing above says.
+    PartWent {
+        /// Slot.
+        slot: Slot,
+        /// Which of those that were taken off; `None` for the one in the slot.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        off: Option<Off>,
+        /// Where to.
+        to: Fate,
+        /// Its item of the shelf from now on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        item: Option<u64>,
+        /// Why.
+        why: String,
+    },
 }
 
 impl SupplyEvent {
@@ -60,6 +76,7 @@ impl SupplyEvent {
             Self::PartReturned { .. } => "part-returned",
             Self::Credited { .. } => "credited",
             Self::PutBack { .. } => "put-back",
+            Self::PartWent { .. } => "part-went",
         }
     }
 
@@ -70,7 +87,8 @@ impl SupplyEvent {
             | Self::OrderCancelled { slot, .. }
             | Self::PartReturned { slot, .. }
             | Self::Credited { slot, .. }
-            | Self::PutBack { slot, .. } => *slot,
+            | Self::PutBack { slot, .. }
+            | Self::PartWent { slot, .. } => *slot,
         }
     }
 
@@ -83,6 +101,22 @@ impl SupplyEvent {
             Self::PartReturned { why, .. } => format!("{slot} returned to the supplier: {why}"),
             Self::Credited { amount, .. } => format!("{slot}: the supplier credited {amount}"),
             Self::PutBack { item, why, .. } => format!("{slot} put onto the shelf as item {item}: {why}"),
+            Self::PartWent {
+                off, to, item, why, ..
+            } => {
+                let which = off
+                    .as_ref()
+                    .map_or_else(String::new, |off| format!(" that was taken off ({})", off.mark()));
+                let item = item.map_or_else(String::new, |item| format!(" as item {item}"));
+                let went = match to {
+                    Fate::Swapped => "taken off",
+                    Fate::Returned => "returned to the supplier",
+                    Fate::PutBack => "put onto the shelf",
+                    Fate::Scrapped => "scrapped",
+                    Fate::Refitted => "is on the job again",
+                };
+                format!("{slot}{which} {went}{item}: {why}")
+            }
         }
     }
 }

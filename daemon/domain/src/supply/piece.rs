@@ -51,23 +51,76 @@ pub enum Fate {
     Returned,
     /// Onto the shelf.
     PutBack,
+    /// Thrown away.
+    Scrapped,
+    /// On the job again, where it is a piece of its own.
+    Refitted,
 }
 
 impl Fate {
+    /// All.
+    pub const ALL: [Self; 5] = [
+        Self::Swapped,
+        Self::Returned,
+        Self::PutBack,
+        Self::Scrapped,
+        Self::Refitted,
+    ];
+
     /// The word as stored and read.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Swapped => "swapped",
             Self::Returned => "returned",
             Self::PutBack => "put-back",
+            Self::Scrapped => "scrapped",
+            Self::Refitted => "refitted",
         }
     }
 
     /// Reads a fate from its word.
     pub fn from_word(word: &str) -> Option<Self> {
-        [Self::Swapped, Self::Returned, Self::PutBack]
-            .into_iter()
-            .find(|fate| fate.word() == word)
+        Self::ALL.into_iter().find(|fate| fate.word() == word)
+    }
+}
+
+/// Which of the pieces that were taken off a job is meant: by what it is, not by its place in the
+/// list, so that it is still meant when an earlier entry no longer counts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Off {
+    /// Id of the part in the catalogue.
+    pub part: String,
+    /// Serial number, if it bears one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
+}
+
+impl From<&Piece> for Off {
+    fn from(piece: &Piece) -> Self {
+        Self {
+            part: piece.goods.part.clone(),
+            serial: piece.serial.clone(),
+        }
+    }
+}
+
+impl Off {
+    /// How it is called.
+    pub fn mark(&self) -> &str {
+        self.serial.as_deref().unwrap_or(&self.part)
+    }
+
+    /// Whether it means this piece.
+    pub fn means(&self, piece: &Piece) -> bool {
+        piece.goods.part == self.part && piece.serial == self.serial
+    }
+}
+
+impl Piece {
+    /// Whether it was taken off the job and nobody said yet where it went.
+    pub fn is_loose(&self) -> bool {
+        self.left.as_ref().is_some_and(|left| left.fate == Fate::Swapped)
     }
 }
 

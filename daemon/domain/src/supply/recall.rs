@@ -262,7 +262,7 @@ pub enum Whereabouts {
     Swapped,
     /// Back at the supplier.
     Returned,
-    /// Put onto the shelf since: its item of the shelf says the rest.
+    /// Put onto the shelf, or on the job again, since: its item or its later piece says the rest.
     Moved,
 }
 
@@ -287,9 +287,9 @@ impl Found {
         use super::piece::Fate;
         match (&self.left, &self.at) {
             (Some(left), _) => match left.fate {
-                Fate::Swapped => Whereabouts::Swapped,
+                Fate::Swapped | Fate::Scrapped => Whereabouts::Swapped,
                 Fate::Returned => Whereabouts::Returned,
-                Fate::PutBack => Whereabouts::Moved,
+                Fate::PutBack | Fate::Refitted => Whereabouts::Moved,
             },
             (None, Spot::Shelf { .. }) => Whereabouts::Shelf,
             (None, Spot::Job(bearer)) => match bearer.stage {
@@ -598,6 +598,8 @@ mod tests {
             (Stage::HandedOver, Some(Fate::Swapped), Whereabouts::Swapped),
             (Stage::HandedOver, Some(Fate::Returned), Whereabouts::Returned),
             (Stage::Fitting, Some(Fate::PutBack), Whereabouts::Moved),
+            (Stage::Fitting, Some(Fate::Refitted), Whereabouts::Moved),
+            (Stage::Cancelled, Some(Fate::Scrapped), Whereabouts::Swapped),
         ] {
             assert_eq!(found(on(stage), fate).whereabouts(), at);
         }

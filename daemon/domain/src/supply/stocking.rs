@@ -3,12 +3,15 @@
 use jiff::civil::Date;
 
 use crate::command::{Desk, ReceiptText, Typed, find_part_of, read_price, read_receipt};
+use crate::entry::Entry;
 use crate::job::Job;
 use crate::length;
 use crate::money::Money;
 use crate::part::{Part, Slot};
 use crate::refusal::{Reason, Refusal};
+use crate::supply::leaving;
 use crate::supply::line::OrderLine;
+use crate::supply::piece::Off;
 use crate::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
 use crate::supply::{mark_key, supplier};
 
@@ -463,18 +466,30 @@ pub fn to_take<'s>(
     })
 }
 
-/// The item that the piece of a slot becomes when it is put onto the shelf.
+/// The item that a piece of a slot becomes when it is put onto the shelf, and which of those that
+/// were taken off it is; `None` for the one in the slot. `word` names it as
+/// [`which`](leaving::which) reads it, `entries` are those of the job.
 ///
 /// # Errors
-/// [`Reason::SlotEmpty`] when nothing came for the slot.
+/// As [`which`](leaving::which) refuses, and [`Reason::SlotEmpty`] when nothing came for the slot.
 pub fn put_back(
     stock: &Stock,
-    job: &Job,
+    (job, entries): (&Job, &[Entry]),
     slot: Slot,
+    word: &str,
     origin: &crate::entry::Origin,
-) -> Result<Item, Refusal> {
-    let piece = job.piece(slot);
-    let receipt = job.build.get(&slot).and_then(|line| line.receipt.as_ref());
+) -> Result<(Item, Option<Off>), Refusal> {
+    let off = leaving::which(job, slot, word, "put onto the shelf")?;
+    let place = job.pieces.iter().position(|piece| match &off {
+        None => piece.slot == slot && piece.left.is_none(),
+        Some(off) => piece.slot == slot && piece.is_loose() && off.means(piece),
+    });
+    let piece = place.and_then(|place| job.pieces.get(place));
+    // What was seen on a piece that was taken off stands in its receipt of then.
+    let receipt = match (&off, place) {
+        (Some(_), Some(place)) => leaving::last_receipt(entries, place),
+        _ => job.build.get(&slot).and_then(|line| line.receipt.clone()),
+    };
     let (Some(piece), Some(receipt)) = (piece, receipt) else {
         return Err(Refusal::new(
             Reason::SlotEmpty,
@@ -486,7 +501,7 @@ pub fn put_back(
         )
         .with("slot", slot.word()));
     };
-    Ok(Item {
+    let item = Item {
         number: stock.last_item + 1,
         goods: piece.goods.clone(),
         serial: piece.serial.clone(),
@@ -496,10 +511,11 @@ pub fn put_back(
         from_job: Some(job.number),
         came: origin.made,
         count: 1,
-        seen: Seen::of(receipt),
+        seen: Seen::of(&receipt),
         kept_for: None,
         gone: Vec::new(),
-    })
+    };
+    Ok((item, off))
 }
 
 fn awaited(stock: &Stock, line: u64) -> Result<&OrderLine, Refusal> {

@@ -7,6 +7,7 @@ use lockring_domain::shop::setting::Setting;
 use lockring_domain::shop::wip;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::piece::{Off, Piece};
 
 use super::is_news;
 use crate::report::days::Days;
@@ -94,37 +95,60 @@ pub(super) fn tied_up(known: &Known) -> Section {
     section
 }
 
-/// What was left undone: parts without the marks a recall needs, moved promises the rider has
-/// not heard of.
+/// What was left undone: parts that were taken off or left over and went nowhere, parts without the
+/// marks a recall needs, moved promises the rider has not heard of.
 pub(super) fn loose_ends(jobs: &[Job]) -> Section {
     let mut section = Section::new(
         "loose_ends",
         "Loose ends",
         &[("job", "job", ""), ("rider", "rider", ""), ("what", "what", "")],
     );
-    for job in jobs.iter().filter(|job| !job.stage.is_end()) {
-        let mut loose = Vec::new();
-        for slot in [Slot::Motor, Slot::Controller, Slot::Pack, Slot::Charger] {
-            let Some(piece) = job.piece(slot) else { continue };
-            let missing: Vec<&str> = [(&piece.serial, "serial"), (&piece.lot, "lot")]
-                .into_iter()
-                .filter_map(|(mark, word)| mark.is_none().then_some(word))
-                .collect();
-            if !missing.is_empty() {
-                loose.push(format!("{} without {}", slot.word(), missing.join(" and ")));
-            }
+    for job in jobs {
+        let mut loose: Vec<String> = job.loose().map(taken_off).collect();
+        let over: Vec<&str> = job.left_over().map(|piece| piece.slot.word()).collect();
+        if !over.is_empty() {
+            loose.push(format!("{}: shelf, supplier or scrap?", over.join(", ")));
         }
-        if let (true, None, Some(day)) = (job.promises.len() > 1, job.told_of_promise(), job.promised()) {
-            loose.push(format!("rider not told of {day}"));
-        }
-        if job.account.over_ceiling().is_some() {
-            loose.push("total over what the rider agreed to".to_owned());
+        if !job.stage.is_end() {
+            loose.extend(of_open(job));
         }
         for what in loose {
             section.row([job.number.to_string(), job.rider.clone(), what]);
         }
     }
     section.or("none")
+}
+
+/// A part that was taken off and went nowhere.
+fn taken_off(piece: &Piece) -> String {
+    let off = Off::from(piece);
+    format!(
+        "{} {} is off the job: shelf, supplier or scrap?",
+        piece.slot.word(),
+        off.mark()
+    )
+}
+
+/// What was left undone on an open job.
+fn of_open(job: &Job) -> Vec<String> {
+    let mut loose = Vec::new();
+    for slot in [Slot::Motor, Slot::Controller, Slot::Pack, Slot::Charger] {
+        let Some(piece) = job.piece(slot) else { continue };
+        let missing: Vec<&str> = [(&piece.serial, "serial"), (&piece.lot, "lot")]
+            .into_iter()
+            .filter_map(|(mark, word)| mark.is_none().then_some(word))
+            .collect();
+        if !missing.is_empty() {
+            loose.push(format!("{} without {}", slot.word(), missing.join(" and ")));
+        }
+    }
+    if let (true, None, Some(day)) = (job.promises.len() > 1, job.told_of_promise(), job.promised()) {
+        loose.push(format!("rider not told of {day}"));
+    }
+    if job.account.over_ceiling().is_some() {
+        loose.push("total over what the rider agreed to".to_owned());
+    }
+    loose
 }
 
 /// What riders owe for bicycles that are finished or gone.

@@ -123,13 +123,25 @@ pub(in crate::service) fn cancel_order(
     change(request.origin, request.job, Command::Supply(command), now)
 }
 
-/// A part goes back to its supplier.
+/// A part goes back to its supplier, or is thrown away.
 pub(in crate::service) fn return_part(
     request: v1::ReturnPartRequest,
     now: Timestamp,
 ) -> Result<Asked, Refusal> {
-    let command = SupplyCommand::ReturnPart {
+    let scrap = match request.to.as_str() {
+        "" | "supplier" => false,
+        "scrap" => true,
+        other => {
+            return Err(bad(
+                "to",
+                &format!("`{other}` is no place; expected supplier or scrap"),
+            ));
+        }
+    };
+    let command = SupplyCommand::Send {
         slot: request.slot,
+        piece: request.piece,
+        scrap,
         why: request.why,
     };
     change(request.origin, request.job, Command::Supply(command), now)
@@ -310,8 +322,13 @@ pub(in crate::service) struct Carried {
 pub(in crate::service) enum Way {
     /// To the job; the item, or the oldest that fits.
     ToJob(Option<u64>),
-    /// Onto the shelf, and why.
-    OntoShelf(String),
+    /// Onto the shelf.
+    OntoShelf {
+        /// Which piece, as typed; may be empty.
+        piece: String,
+        /// Why.
+        why: String,
+    },
 }
 
 fn carried(
@@ -347,6 +364,9 @@ pub(in crate::service) fn put_on_shelf(
     request: v1::PutOnShelfRequest,
     now: Timestamp,
 ) -> Result<Carried, Refusal> {
-    let way = Way::OntoShelf(request.why);
+    let way = Way::OntoShelf {
+        piece: request.piece,
+        why: request.why,
+    };
     carried(request.origin, request.job, request.slot, way, now)
 }

@@ -360,7 +360,7 @@ fn what_is_taken_from_the_shelf_comes_with_what_was_seen_on_it_and_says_what_it_
     journal.change(&cancel(&["motor"]));
     let said = journal.change(&take(5, "M-5")).said.join("\n");
     assert!(
-        said.contains("the motor before it (M-4) is off the job") && !said.contains("awaited"),
+        said.contains("M-4) is off the job: where does it go?") && !said.contains("awaited"),
         "{said}"
     );
     // It goes back to the shelf, and the slot waits again.
@@ -393,12 +393,188 @@ fn what_came_from_the_shelf_and_goes_back_to_the_supplier_is_no_return_of_the_or
         item: Box::new(item(4, "mid-48-250", Some("M-4"))),
         slot: Slot::Motor,
     }));
-    journal.change(&give_back("motor"));
+    journal.change(&send("motor", "on", false));
     assert_eq!(journal.job.orders[0].returned, 0);
     assert_eq!(
         refused(&mut journal, &credit("motor", "1")).reason,
         Reason::NoSuchLine
     );
+}
+
+fn send(slot: &str, piece: &str, scrap: bool) -> Command {
+    Command::Supply(SupplyCommand::Send {
+        slot: slot.into(),
+        piece: piece.into(),
+        scrap,
+        why: "re-geared".into(),
+    })
+}
+
+fn choose(part: &str) -> Command {
+    Command::Build {
+        parts: vec![Typed::new("chainring", part)],
+    }
+}
+
+/// The marks of the pieces that were taken off and went nowhere.
+fn loose(journal: &Journal) -> Vec<String> {
+    let marks = journal
+        .job
+        .loose()
+        .map(|piece| crate::supply::piece::Off::from(piece).mark().to_owned());
+    marks.collect()
+}
+
+#[test]
+fn a_part_that_came_and_is_replaced_stays_in_the_house_until_somebody_says_where_it_went() {
+    let mut journal = Journal::longtail();
+    let own = journal.job.build[&Slot::Chainring].part.id.clone();
+    journal.change(&order(&["chainring"], "31"));
+    // Nothing came yet: nothing has to go anywhere.
+    let none = journal.try_change("K", &choose("ring-36-2")).unwrap();
+    assert!(
+        !none.said.concat().contains("where does it go"),
+        "{:?}",
+        none.said
+    );
+    journal.change(&Command::Receive {
+        slot: "chainring".into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            damage: "one tooth bent".into(),
+            ..ReceiptText::default()
+        },
+    });
+    let said = journal.change(&choose("ring-36-2")).said.join("\n");
+    for part in [
+        format!("`lockring shelf put 21 chainring {own} --why …`"),
+        format!("`lockring return 21 chainring {own} --why …`"),
+        format!("`lockring shelf scrap 21 chainring {own} --why …`"),
+    ] {
+        assert!(said.contains(&part), "{part}: {said}");
+    }
+    assert_eq!(loose(&journal), [own.as_str()]);
+    // It is the only one there is, so that nobody has to name it; the order is owed for it.
+    let back = journal.try_change("K", &give_back("chainring")).unwrap();
+    assert_eq!(back.job.loose().count(), 0);
+    assert_eq!(back.job.orders[0].returned, 1);
+    assert!(
+        back.said[0].contains("returned to supplier one"),
+        "{:?}",
+        back.said
+    );
+    assert!(back.job.build[&Slot::Chainring].receipt.is_none());
+
+    // With another in the slot it is asked which.
+    journal.change(&receive("chainring", "R-2"));
+    let refusal = refused(&mut journal, &give_back("chainring"));
+    assert_eq!(refusal.reason, Reason::BadInput);
+    assert!(refusal.message.contains("R-2 on the bicycle"), "{refusal}");
+    assert!(
+        refusal.message.contains(&format!("{own} that was taken off")),
+        "{refusal}"
+    );
+    let refusal = refused(&mut journal, &send("chainring", "R-9", false));
+    assert_eq!(refusal.reason, Reason::SlotEmpty);
+    for word in [own.as_str(), "off"] {
+        let draft = journal.try_change("K", &send("chainring", word, true)).unwrap();
+        assert_eq!(draft.job.loose().count(), 0, "{word}");
+        assert!(draft.job.piece(Slot::Chainring).is_some(), "{word}");
+        assert_eq!(
+            draft.job.orders[0].returned, 0,
+            "{word}: what is thrown away is owed by nobody"
+        );
+    }
+    for word in ["r-2", "on", "ring-36-2"] {
+        let draft = journal.try_change("K", &send("chainring", word, true)).unwrap();
+        assert!(draft.job.piece(Slot::Chainring).is_none(), "{word}");
+        assert_eq!(draft.job.loose().count(), 1, "{word}");
+    }
+
+    // What was seen on it when it came goes along to the shelf.
+    let stock = crate::supply::shelf::Stock::default();
+    let origin = journal.entries.last().unwrap().origin.clone();
+    let (item, off) = crate::supply::stocking::put_back(
+        &stock,
+        (&journal.job, &journal.entries),
+        Slot::Chainring,
+        "off",
+        &origin,
+    )
+    .unwrap();
+    assert_eq!(item.seen.damage.as_deref(), Some("one tooth bent"));
+    assert_eq!(
+        (item.goods.part.as_str(), item.from_job),
+        (own.as_str(), Some(21))
+    );
+    let chosen = journal
+        .entries
+        .iter()
+        .rfind(|entry| matches!(entry.event, Event::Chosen { .. }))
+        .unwrap()
+        .seq;
+    journal.change(&Command::Supply(SupplyCommand::PutOffBack {
+        slot: Slot::Chainring,
+        off: off.unwrap(),
+        item: item.number,
+        why: "re-geared".into(),
+    }));
+    assert!(loose(&journal).is_empty());
+    // It lies on the shelf now: the change that took it off cannot be unmade beneath it.
+    let refusal = journal.undo("K", Some(chosen)).unwrap_err();
+    assert!(refusal.message.contains("put onto the shelf"), "{refusal}");
+}
+
+#[test]
+fn a_part_that_was_taken_off_and_goes_on_again_is_in_one_place() {
+    let mut journal = Journal::longtail();
+    let own = journal.job.build[&Slot::Chainring].part.id.clone();
+    journal.change(&receive("chainring", "R-1"));
+    journal.change(&choose("ring-36-2"));
+    let said = journal.change(&choose(&own)).said.join("\n");
+    assert!(
+        said.contains("lies in the shop: `lockring receive 21 chainring`"),
+        "{said}"
+    );
+    // Another serial is another piece.
+    let other = journal.try_change("K", &receive("chainring", "R-7")).unwrap();
+    assert_eq!(other.job.loose().count(), 1);
+    let said = journal.change(&receive("chainring", "R-1")).said.join("\n");
+    assert!(said.contains("the one that was taken off (R-1)"), "{said}");
+    assert!(loose(&journal).is_empty());
+    assert_eq!(
+        journal.job.piece(Slot::Chainring).unwrap().serial.as_deref(),
+        Some("R-1")
+    );
+}
+
+#[test]
+fn parts_that_went_nowhere_keep_a_job_that_is_over_in_mind() {
+    let mut journal = Journal::longtail();
+    journal.change(&receive("chainring", "R-1"));
+    journal.change(&choose("ring-36-2"));
+    journal.job.account = crate::account::Account::default();
+    journal.job.facts.remove("first-check");
+    for (stage, outstanding) in [
+        (Stage::HandedOver, true),
+        (Stage::Returned, true),
+        (Stage::Cancelled, true),
+    ] {
+        journal.job.stage = stage;
+        assert_eq!(journal.job.is_outstanding(), outstanding, "{stage:?}");
+        let gone = journal.try_change("K", &give_back("chainring")).unwrap();
+        assert!(!gone.job.is_outstanding(), "{stage:?}");
+    }
+    // What is on a bicycle that was handed over stays on it.
+    let mut journal = Journal::longtail();
+    journal.change(&receive("motor", "M-1"));
+    journal.job.stage = Stage::HandedOver;
+    assert_eq!(
+        refused(&mut journal, &send("motor", "M-1", false)).reason,
+        Reason::JobOver
+    );
+    journal.job.stage = Stage::Cancelled;
+    assert_eq!(journal.job.left_over().count(), 1);
 }
 
 /// A piece with a serial number is in one place at a time, and a receipt that says more of the piece
@@ -427,10 +603,7 @@ fn a_second_receipt_adds_to_the_first_unless_it_is_of_another_piece() {
         assert_eq!(journal.job.pieces.len(), 1);
     }
     let said = journal.change(&details("M-2", "")).said.join("\n");
-    assert!(
-        said.contains("the motor before it, serial M-1 is off the job"),
-        "{said}"
-    );
+    assert!(said.contains("M-1) is off the job: where does it go?"), "{said}");
     assert_eq!(journal.job.pieces.len(), 2);
     // Nothing told at all: another piece came.
     let said = journal.change(&details("", "")).said.join("\n");

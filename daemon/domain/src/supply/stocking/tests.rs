@@ -270,7 +270,7 @@ fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
     };
     let bench = crate::checks::testing::longtail();
     assert_eq!(
-        put_back(&shelf.0, &bench.job, Slot::Motor, &origin)
+        put_back(&shelf.0, (&bench.job, &[]), Slot::Motor, "", &origin)
             .unwrap_err()
             .reason,
         Reason::SlotEmpty
@@ -283,7 +283,8 @@ fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
         ..ReceiptText::default()
     };
     let job = bench.receive("motor", &[], details).job;
-    let item = put_back(&shelf.0, &job, Slot::Motor, &origin).unwrap();
+    let (item, off) = put_back(&shelf.0, (&job, &[]), Slot::Motor, "", &origin).unwrap();
+    assert_eq!(off, None, "the one in the slot");
     assert_eq!(
         (item.number, item.from_job, item.count, item.line),
         (2, Some(21), 1, None)
@@ -404,7 +405,7 @@ fn each_entry_touches_its_item_and_its_line() {
     let mut keep = |events: &[Event], origin: &Origin| {
         for event in events {
             let seq = entries.len() as u64 + 1;
-            entries.push(crate::entry::Entry {
+            entries.push(Entry {
                 id: seq,
                 job: 0,
                 seq,
