@@ -205,6 +205,11 @@ impl Account {
         self.to_pay() - self.paid()
     }
 
+    /// What the rider was last asked for; nothing without an invoice.
+    pub fn invoiced(&self) -> Money {
+        self.invoices.last().map_or(Money::ZERO, |invoice| invoice.total)
+    }
+
     /// Cost of the parts and other lines, those of rework left out.
     pub fn parts_cost(&self) -> Money {
         let these = self.lines.iter().filter(|line| !line.rework);

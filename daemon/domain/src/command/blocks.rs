@@ -170,5 +170,17 @@ pub(super) fn close(draft: &mut Draft, end: &str, why: &str) -> Result<(), Refus
     };
     draft.push(Event::Closed { end, why });
     draft.say(format!("job {} is over: {}", draft.job.number, end.word()));
+    say_what_is_owed_back(draft);
     Ok(())
+}
+
+/// Says what of the rider's money goes back when a bicycle is not converted.
+fn say_what_is_owed_back(draft: &mut Draft) {
+    let (job, paid) = (draft.job.number, draft.job.account.paid());
+    if let Some(due) = draft.job.refund_due() {
+        draft.say(format!(
+            "CAUTION: refund due, {due} of the {paid} paid is not invoiced: `lockring pay {job} {due} --kind refund`; what \
+             is kept for work done is invoiced: `lockring quote {job}`, `lockring invoice {job}`"
+        ));
+    }
 }

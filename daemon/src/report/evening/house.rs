@@ -96,7 +96,7 @@ pub(super) fn tied_up(known: &Known) -> Section {
 }
 
 /// What was left undone: parts that were taken off or left over and went nowhere, parts without the
-/// marks a recall needs, moved promises the rider has not heard of.
+/// marks a recall needs, moved promises the rider has not heard of, money to give back.
 pub(super) fn loose_ends(jobs: &[Job]) -> Section {
     let mut section = Section::new(
         "loose_ends",
@@ -111,6 +111,10 @@ pub(super) fn loose_ends(jobs: &[Job]) -> Section {
         }
         if !job.stage.is_end() {
             loose.extend(of_open(job));
+        }
+        if let Some(due) = job.refund_due() {
+            let number = job.number;
+            loose.push(format!("refund due: lockring pay {number} {due} --kind refund"));
         }
         for what in loose {
             section.row([job.number.to_string(), job.rider.clone(), what]);

@@ -206,7 +206,21 @@ pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Res
         account.owed()
     );
     draft.say(standing);
+    warn_refund(draft, kind);
     Ok(())
+}
+
+/// Says when the shop has more of the rider's money than it is due.
+fn warn_refund(draft: &mut Draft, kind: PayKind) {
+    let Some(due) = draft.job.refund_due() else { return };
+    let job = draft.job.number;
+    let entered_twice = match kind {
+        PayKind::Deposit | PayKind::Balance => format!("; entered twice: `lockring undo {job}`"),
+        PayKind::Refund | PayKind::Credit | PayKind::WriteOff => String::new(),
+    };
+    draft.say(format!(
+        "CAUTION: {due} more than there is to pay; give it back: `lockring pay {job} {due} --kind refund`{entered_twice}"
+    ));
 }
 
 pub(super) fn invoice(draft: &mut Draft, desk: &Desk<'_>) -> Result<(), Refusal> {

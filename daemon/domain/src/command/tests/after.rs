@@ -343,9 +343,22 @@ fn what_may_still_have_to_be_done_keeps_a_job_outstanding() {
         assert_eq!(job.is_outstanding(), is_handed_over, "{stage:?}: money is owed");
         job.account.paid_before = Money(100);
         assert_eq!(job.owed(), Some(Money::ZERO));
-        assert!(!job.is_outstanding(), "{stage:?}: it was paid");
+        // Paid for what was handed over; of a bicycle that was not converted it goes back.
+        assert_eq!(job.is_outstanding(), !is_handed_over, "{stage:?}: it was paid");
+        assert_eq!(
+            job.refund_due(),
+            (!is_handed_over).then_some(Money(100)),
+            "{stage:?}"
+        );
+        job.account.invoices.push(crate::account::Invoice {
+            number: 1,
+            total: Money(100),
+            at,
+        });
+        assert!(!job.is_outstanding(), "{stage:?}: it was invoiced and paid");
         job.account.paid_before = Money(101);
-        assert!(!job.is_outstanding(), "{stage:?}: the shop owes it");
+        assert_eq!(job.refund_due(), Some(Money(1)), "{stage:?}");
+        assert!(job.is_outstanding(), "{stage:?}: the shop owes it");
     }
     // A first check that was agreed is to be made.
     let mut journal = handed_over();

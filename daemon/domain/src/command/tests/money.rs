@@ -603,3 +603,50 @@ fn without_a_rate_no_tax_is_told_and_nothing_comes_on_top() {
         "{said}"
     );
 }
+
+/// Sums by hand: 1884 quoted, 700 and 1184 paid, 1184 once more.
+#[test]
+fn what_was_paid_too_much_is_said_and_goes_back_in_the_words_that_were_printed() {
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("other", "all of it", "1884"))));
+    let fair = journal.change(&pay("deposit", "700", "card")).said.join("\n");
+    assert!(!fair.contains("CAUTION"), "{fair}");
+    let fair = journal.change(&pay("balance", "1184", "card")).said.join("\n");
+    assert!(!fair.contains("CAUTION"), "{fair}");
+    let said = journal.change(&pay("balance", "1184", "card")).said.join("\n");
+    assert!(
+        said.contains("CAUTION: 1184.00 more than there is to pay")
+            && said.contains("`lockring pay 21 1184.00 --kind refund`")
+            && said.contains("`lockring undo 21`"),
+        "{said}"
+    );
+    assert_eq!(journal.job.refund_due(), Some(Money(118_400)));
+    let said = journal.change(&pay("refund", "1184.00", "")).said.join("\n");
+    assert!(!said.contains("CAUTION"), "{said}");
+    assert_eq!(journal.job.refund_due(), None);
+}
+
+#[test]
+fn a_bicycle_that_is_not_converted_leaves_what_was_paid_to_give_back() {
+    for end in ["returned", "cancelled"] {
+        let mut journal = Journal::longtail();
+        journal.change(&pay("deposit", "500", "card"));
+        let close = Command::Close {
+            end: end.into(),
+            why: "rider bought another".into(),
+        };
+        let said = journal.change(&close).said.join("\n");
+        assert!(
+            said.contains("refund due, 500.00 of the 500.00 paid")
+                && said.contains("`lockring pay 21 500.00 --kind refund`"),
+            "{said}"
+        );
+        // What the shop keeps for its work is invoiced; the rest goes back.
+        journal.change(&enter(MoneyEntry::QuoteAdd(line("other", "inspection", "60"))));
+        journal.change(&enter(MoneyEntry::Invoice));
+        assert_eq!(journal.job.refund_due(), Some(Money(44_000)), "{end}");
+        journal.change(&pay("refund", "440", ""));
+        assert_eq!(journal.job.refund_due(), None, "{end}");
+        assert!(!journal.job.is_outstanding(), "{end}");
+    }
+}
