@@ -8,6 +8,9 @@ use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
 
 /// End a job without a handover
+///
+/// A job of which anything was fitted, tightened or ridden is returned, not cancelled. The answer names
+/// what is to be given back, and each part that is still in the house.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring close 21 --returned --why \"crack at the seat tube\"\n  \

@@ -46,7 +46,7 @@ pub enum Reason {
     UnknownPerson,
     /// Only the owner may do this.
     OwnerOnly,
-    /// The setting, or the list of people, would be left in a state that cannot stand.
+    /// The setting, the list of people or the end of a job would be left in a state that cannot stand.
     CannotStand,
     /// The piece is somewhere else already.
     ElsewhereAlready,

@@ -3,11 +3,16 @@
 use jiff::civil::Date;
 
 use crate::block::Block;
+use crate::code;
 use crate::command::{Draft, find_family, find_whose, require_text};
 use crate::entry::Event;
+use crate::fact::Provenance;
+use crate::job::Job;
 use crate::length;
+use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
+use crate::supply::leaving;
 
 pub(super) fn note(draft: &mut Draft, text: &str, private: bool) -> Result<(), Refusal> {
     let text = require_text("the note", text, "key number 4711")?;
@@ -168,10 +173,80 @@ pub(super) fn close(draft: &mut Draft, end: &str, why: &str) -> Result<(), Refus
             .with("given", end));
         }
     };
+    if let (Stage::Cancelled, Some(what)) = (end, touched(&draft.job)) {
+        let job = draft.job.number;
+        return Err(Refusal::new(
+            Reason::CannotStand,
+            format!(
+                "job {job} was begun ({what}): a job is cancelled before its bicycle is touched; returned is one that went \
+                 back as it came, without a motor"
+            ),
+        )
+        .with("job", job)
+        .hint(format!(
+            "put the bicycle back as it was, then: `lockring close {job} --returned --why REASON`"
+        )));
+    }
     draft.push(Event::Closed { end, why });
     draft.say(format!("job {} is over: {}", draft.job.number, end.word()));
+    say_what_is_in_the_house(draft);
     say_what_is_owed_back(draft);
     Ok(())
+}
+
+/// What was done to the bicycle: the first of what was measured or set while fitting, tightened or
+/// ridden, in words. What was planned does not count.
+fn touched(job: &Job) -> Option<String> {
+    let done = job.facts.iter().filter_map(|(key, fact)| {
+        let row = code::find(key)?;
+        let at = row.since();
+        let is_done = fact.provenance == Provenance::Measured && at >= Stage::Fitting;
+        is_done.then_some((at, key.as_str()))
+    });
+    let (count, first) = done.fold((0, None), |(count, first), one| {
+        (
+            count + 1,
+            Some(first.map_or(one, |first: (Stage, &str)| first.max(one))),
+        )
+    });
+    let (stage, key) = first?;
+    let more = match count {
+        1 => String::new(),
+        count => format!(" and {} more", count - 1),
+    };
+    Some(format!("{}: {key}{more}", stage.word()))
+}
+
+/// Lists every part that came for a bicycle that is not converted, and the orders still awaited.
+fn say_what_is_in_the_house(draft: &mut Draft) {
+    let job = draft.job.number;
+    let mut said: Vec<String> = Vec::new();
+    for piece in draft.job.left_over() {
+        let slot = piece.slot.word();
+        let mark = piece
+            .serial
+            .as_ref()
+            .map_or_else(String::new, |serial| format!(" ({serial})"));
+        said.push(format!(
+            "{slot}{mark} is still in the house: `lockring shelf put {job} {slot} --why …` or `lockring return {job} {slot} --why …`"
+        ));
+    }
+    said.extend(draft.job.loose().map(|piece| leaving::ask(job, piece)));
+    let awaited: Vec<&str> = draft
+        .job
+        .orders
+        .iter()
+        .filter(|line| line.is_open())
+        .filter_map(|line| line.slot)
+        .map(Slot::word)
+        .collect();
+    if !awaited.is_empty() {
+        said.push(format!(
+            "still awaited: {}; `lockring order cancel {job} --why …`",
+            awaited.join(", ")
+        ));
+    }
+    said.into_iter().for_each(|line| draft.say(line));
 }
 
 /// Says what of the rider's money goes back when a bicycle is not converted.

@@ -207,6 +207,64 @@ fn a_job_ends_without_a_handover_in_one_of_two_ways() {
 }
 
 #[test]
+fn a_bicycle_that_was_touched_is_returned_and_not_cancelled_and_its_parts_are_named() {
+    let close = |end: &str| Command::Close {
+        end: end.into(),
+        why: "rider bought another".into(),
+    };
+    let recorded = |act: Act, code: &str, value: &str| Command::Record {
+        act,
+        values: vec![Typed::new(code, value)],
+        force: false,
+        anew: false,
+    };
+    for (what, command) in [
+        ("fitting: motor-gap", recorded(Act::Measure, "gapm", "2.6mm")),
+        (
+            "fitting: torque-lockring",
+            recorded(Act::Torque, "lockring", "40Nm"),
+        ),
+    ] {
+        let mut journal = Journal::longtail();
+        journal.change(&command);
+        let refusal = journal.refused(&close("cancelled"));
+        assert_eq!(refusal.reason, Reason::CannotStand);
+        assert!(refusal.message.contains(what), "{refusal}");
+        assert!(
+            refusal
+                .hint
+                .unwrap()
+                .contains("`lockring close 21 --returned --why REASON`")
+        );
+        journal.change(&close("returned"));
+    }
+    // What is only measured on the bicycle as it came, or planned, touches nothing.
+    let mut journal = Journal::longtail();
+    journal.change(&recorded(Act::Measure, "shell-width", "73mm"));
+    journal.change(&Command::Order {
+        slots: vec!["motor".into(), "pack".into()],
+        supplier: "M".into(),
+        due: None,
+        price: String::new(),
+    });
+    journal.change(&Command::Receive {
+        slot: "motor".into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            serial: "M-1".into(),
+            ..ReceiptText::default()
+        },
+    });
+    let said = journal.change(&close("cancelled")).said.join("\n");
+    for part in [
+        "motor (M-1) is still in the house: `lockring shelf put 21 motor --why …` or `lockring return 21 motor --why …`",
+        "still awaited: pack; `lockring order cancel 21 --why …`",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+}
+
+#[test]
 fn a_job_that_is_over_takes_what_may_still_come_and_nothing_else() {
     let late = |stage: Stage| {
         let mut journal = Journal::longtail();

@@ -608,7 +608,7 @@ fn a_second_receipt_adds_to_the_first_unless_it_is_of_another_piece() {
     // Nothing told at all: another piece came.
     let said = journal.change(&details("", "")).said.join("\n");
     assert!(
-        said.contains("look at: ") && said.contains("serial M-2 is off the job"),
+        said.contains("look at: ") && said.contains("M-2) is off the job"),
         "{said}"
     );
     journal.holders = vec![Holder {
