@@ -13,6 +13,7 @@ mod after;
 mod clock;
 
 pub(in crate::command) use clock::runs_alone;
+pub(in crate::command) use quote::warn_unquoted;
 mod quote;
 mod read;
 mod swap;

@@ -5,6 +5,7 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use crate::account::LineKind;
+use crate::command::money::warn_unquoted;
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
 use crate::entry::{Event, Receipt};
 use crate::field::{Field, Shape};
@@ -190,6 +191,7 @@ pub(super) fn order(
         draft.say(remark);
     }
     warn_deposit(draft, desk.rules);
+    warn_unquoted(draft);
     warn_cost(draft, desk.rules);
     Ok(())
 }

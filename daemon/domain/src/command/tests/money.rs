@@ -650,3 +650,65 @@ fn a_bicycle_that_is_not_converted_leaves_what_was_paid_to_give_back() {
         assert!(!journal.job.is_outstanding(), "{end}");
     }
 }
+
+/// The motor costs 610 by the catalogue of the tests.
+#[test]
+fn parts_of_the_build_that_no_line_asks_for_are_named_when_ordered_and_invoiced() {
+    let mut journal = Journal::longtail();
+    let prices = journal
+        .job
+        .build
+        .values()
+        .filter_map(|line| match line.part.get("price") {
+            Some(Value::Money(minor)) => Some(Money(*minor)),
+            _ => None,
+        });
+    let (count, sum) = (prices.clone().count(), prices.sum::<Money>());
+    let order = Command::Order {
+        slots: vec!["motor".into()],
+        supplier: "M".into(),
+        due: None,
+        price: String::new(),
+    };
+    let said = |journal: &mut Journal, command: &Command| {
+        let said = journal.try_change("K", command).unwrap().said;
+        said.into_iter()
+            .find(|line| line.contains("in no quote line"))
+            .unwrap_or_default()
+    };
+    // A total typed without lines is for all of it.
+    assert_eq!(said(&mut journal, &order), "");
+    journal.change(&enter(MoneyEntry::QuoteAdd(QuoteAdd {
+        kind: "labour".into(),
+        words: "fitting".into(),
+        hours: "6".into(),
+        ..QuoteAdd::default()
+    })));
+    for command in [&order, &enter(MoneyEntry::Invoice)] {
+        let told = said(&mut journal, command);
+        assert!(
+            told.starts_with(&format!(
+                "CAUTION: {count} parts of the build stand in no quote line (catalogue {sum}): motor, "
+            )) && told.ends_with("`lockring quote 21 add part --slot motor`"),
+            "{told}"
+        );
+    }
+    // As it says, each by itself.
+    journal.change(&enter(MoneyEntry::QuoteAdd(QuoteAdd {
+        kind: "part".into(),
+        slot: "motor".into(),
+        ..QuoteAdd::default()
+    })));
+    let told = said(&mut journal, &order);
+    assert!(
+        told.starts_with(&format!("CAUTION: {} parts", count - 1)) && !told.contains(": motor, "),
+        "{told}"
+    );
+    // Or by one line for all of them.
+    journal.change(&enter(MoneyEntry::QuoteAdd(line(
+        "part",
+        "everything else",
+        &(sum - Money(61_000)).to_string(),
+    ))));
+    assert_eq!(said(&mut journal, &order), "");
+}
