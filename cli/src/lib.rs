@@ -17,6 +17,8 @@ mod command_error;
 mod commands;
 mod desk;
 mod folder;
+#[cfg(test)]
+mod hints;
 mod line;
 mod output;
 mod prompt;

@@ -61,11 +61,16 @@ fn run(case: &Case<'_>) -> Outcome {
         );
         return Ok(vec![
             Finding::new(Verdict::Fail, line)
-                .with_figure(judge::figure("electrical power", Kind::Power, "W", power.as_watts()))
+                .with_figure(judge::figure(
+                    "electrical power",
+                    Kind::Power,
+                    "W",
+                    power.as_watts(),
+                ))
                 .with_arithmetic(arithmetic)
                 .with_remedy(format!("a shift sensor: lockring build {job} shift-sensor=PART"))
                 .with_remedy(format!(
-                    "`no shifting under power, rider told`: lockring concede {job} sensors.shift, with the reason"
+                    "`no shifting under power, rider told`: lockring concede {job} sensors.shift --why REASON"
                 )),
         ]);
     };

@@ -206,7 +206,7 @@ fn warn_deposit(draft: &mut Draft, rules: &RuleSheet) {
         let job = draft.job.number;
         draft.say(format!(
             "CAUTION: {paid} paid, a deposit of {wanted} ({:.0} % of {total}) comes before the order; until then this is \
-             the shop's own money: lockring pay {job} deposit {}",
+             the shop's own money: `lockring pay {job} {} --kind deposit`",
             100.0 * share,
             wanted - paid
         ));

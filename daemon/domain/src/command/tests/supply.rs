@@ -93,7 +93,7 @@ fn an_order_without_its_deposit_says_what_is_missing() {
         said.contains("CAUTION: 725.59 paid, a deposit of 725.60 (40 % of 1814.00)"),
         "{said}"
     );
-    assert!(said.contains("lockring pay 21 deposit 0.01"), "{said}");
+    assert!(said.contains("`lockring pay 21 0.01 --kind deposit`"), "{said}");
     journal.change(&pay("0.01"));
     let said = journal.change(&order(&["pack"], "")).said.join("\n");
     assert!(!said.contains("CAUTION"), "{said}");
