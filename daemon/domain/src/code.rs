@@ -359,7 +359,21 @@ pub fn near(word: &str) -> Vec<&'static str> {
     let words = all()
         .flat_map(|code| [code.key(), code.alias])
         .filter(|word| !word.is_empty());
-    nearest(&word.to_lowercase(), words)
+    let near = nearest(&word.to_lowercase(), words);
+    if near.is_empty() { measured_in(word) } else { near }
+}
+
+/// Codes read in a unit of this name, where those are few: `psi` is no code, tyres are measured in it.
+/// The air of a run has its own words.
+fn measured_in(unit: &str) -> Vec<&'static str> {
+    let of_unit = |code: &&Code| match code.field.shape {
+        Shape::Quantity { kind, .. } if code.group != Group::Ride => unit::symbols(kind)
+            .iter()
+            .any(|symbol| symbol.eq_ignore_ascii_case(unit)),
+        _ => false,
+    };
+    let codes: Vec<&'static str> = all().filter(of_unit).map(|code| code.key()).collect();
+    if codes.len() > 4 { Vec::new() } else { codes }
 }
 
 /// The code that records the torque of a bolt, `torque-` before the bolt's word.
@@ -427,6 +441,28 @@ mod tests {
     use std::collections::HashSet;
 
     use super::*;
+
+    /// Somebody who types a unit's name means a value in it.
+    #[test]
+    fn no_word_is_the_name_of_a_unit_its_values_may_have() {
+        for code in all() {
+            let Shape::Quantity { kind, .. } = code.field.shape else {
+                continue;
+            };
+            for word in [code.key(), code.alias] {
+                assert!(
+                    !unit::symbols(kind)
+                        .iter()
+                        .any(|unit| unit.eq_ignore_ascii_case(word)),
+                    "{word}"
+                );
+            }
+        }
+        // Who types one all the same is told what is measured in it.
+        assert!(find("psi").is_none());
+        assert!(near("psi").contains(&"tyre-pressure"), "{:?}", near("psi"));
+        assert!(near("mm").is_empty(), "too much is");
+    }
 
     #[test]
     fn no_word_stands_for_two_codes() {

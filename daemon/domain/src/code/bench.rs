@@ -229,7 +229,7 @@ pub(super) const CODES: &[Code] = &[
     Code::stated(
         Fitting,
         "tyre-pressure",
-        "psi",
+        "press",
         "pressure of the rear tyre",
         quantity(Kind::Pressure, "bar", 0.5, 12.0),
     )
