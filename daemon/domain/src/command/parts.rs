@@ -9,6 +9,7 @@ use crate::command::money::warn_unquoted;
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
 use crate::entry::{Event, Receipt};
 use crate::field::{Field, Shape};
+use crate::gate;
 use crate::job::Line;
 use crate::length;
 use crate::money::Money;
@@ -16,6 +17,7 @@ use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
+use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;
 use crate::supply::piece::{self, Fate, Off, Piece};
@@ -190,10 +192,30 @@ pub(super) fn order(
     for remark in remarks {
         draft.say(remark);
     }
+    warn_shut(draft, desk);
     warn_deposit(draft, desk.rules);
     warn_unquoted(draft);
     warn_cost(draft, desk.rules);
     Ok(())
+}
+
+/// Says that parts are ordered for a bicycle of which nobody knows yet that they fit.
+fn warn_shut(draft: &mut Draft, desk: &Desk<'_>) {
+    if draft.job.stage != Stage::Intake {
+        return;
+    }
+    let reports = gate::run(Stage::Intake, &draft.job, desk.rules);
+    let short = reports.iter().filter(|report| !report.holds()).count();
+    let job = draft.job.number;
+    draft.say(if short == 0 {
+        format!("CAUTION: gate intake has not passed, and nothing stands in its way: `lockring advance {job}`")
+    } else {
+        format!(
+            "CAUTION: gate intake has not passed, {short} of its {} checks do not hold: what is ordered may not fit; \
+             `lockring check {job}`",
+            reports.len()
+        )
+    });
 }
 
 /// Says what is missing of the deposit that orders wait for: without it the shop buys with its own

@@ -96,7 +96,29 @@ fn an_order_without_its_deposit_says_what_is_missing() {
     assert!(said.contains("`lockring pay 21 0.01 --kind deposit`"), "{said}");
     journal.change(&pay("0.01"));
     let said = journal.change(&order(&["pack"], "")).said.join("\n");
-    assert!(!said.contains("CAUTION"), "{said}");
+    assert!(!said.contains("deposit"), "{said}");
+}
+
+#[test]
+fn an_order_before_the_gate_of_intake_says_that_it_is_shut() {
+    let mut journal = Journal::longtail();
+    let said = journal.change(&order(&["motor"], "")).said.join("\n");
+    let intake = crate::gate::run(Stage::Intake, &journal.job, &journal.rules);
+    let short = intake.iter().filter(|report| !report.holds()).count();
+    assert!(
+        said.contains(&format!(
+            "CAUTION: gate intake has not passed, {short} of its {} checks do not hold",
+            intake.len()
+        )) && said.contains("`lockring check 21`"),
+        "{said}"
+    );
+    journal.job.stage = Stage::Parts;
+    let said = journal
+        .try_change("K", &order(&["pack"], ""))
+        .unwrap()
+        .said
+        .join("\n");
+    assert!(!said.contains("gate intake"), "{said}");
 }
 
 /// Common practice, no source: the owner decides from 3 % over the cost that was quoted with on.
