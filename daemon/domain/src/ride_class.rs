@@ -337,6 +337,9 @@ pub struct RideClass {
     /// Standards of which one has to stand in the report on the pack, by their numbers; any
     /// where the rule names none.
     pub pack_standards: &'static [&'static str],
+    /// The standard by which the whole electrical system has to be certified as one set, by its number; `None`
+    /// where the rule asks for none.
+    pub set_standard: Option<&'static str>,
     /// What else the rule says.
     pub notes: String,
     /// Where it comes from.
@@ -445,6 +448,7 @@ fn class(cells: [String; 12]) -> Result<RideClass, String> {
         built_until: extra.built_until,
         valid_until: extra.valid_until,
         pack_standards: limits::pack_standards(&id),
+        set_standard: limits::set_standard(&id),
         max_assist_speed,
         throttle,
         max_power,

@@ -23,11 +23,11 @@ pub static CHECK: Check = Check {
     title: "ride class, and the motor's rated power within it",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: limit, comparator, basis of the rating and source; what few classes ask of \
-             volts, mass, width, wheels and the ratio of help stands with its source in the table of ride classes",
+             volts, mass, width, wheels, the ratio of help and a certificate of the whole electrical system stands with its source in the table of ride classes",
     run,
 };
 

@@ -28,6 +28,8 @@ const REPORT: [&str; 6] = [
     "certified",
     "certification",
 ];
+/// The paper of the transport tests.
+const TRANSPORT: &str = "transport test summary (UN 38.3)";
 /// What a report may be on instead of the pack.
 const ANOTHER: [&str; 5] = ["cell", "cells", "charger", "motor", "controller"];
 /// Words that say a paper is not there.
@@ -128,7 +130,7 @@ fn is_lacking(words: &[&str]) -> bool {
 }
 
 fn transport(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
-    let paper = "transport test summary (UN 38.3)";
+    let paper = TRANSPORT;
     if on_file(papers).contains(&Paper::Transport) {
         return Finding::new(Verdict::Pass, format!("{paper} on file: {papers}"));
     }
@@ -159,6 +161,11 @@ fn report(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
     finding
 }
 
+/// Whether a report by a standard is among papers.
+pub(crate) fn are_by(papers: &str, number: &'static str) -> bool {
+    on_file(papers).contains(&Paper::By(number))
+}
+
 /// The standards of which a class asks one, in words.
 fn asked(class: &RideClass) -> Option<String> {
     let names: Vec<&str> = class.pack_standards.iter().copied().map(name).collect();
@@ -170,7 +177,7 @@ fn asked(class: &RideClass) -> Option<String> {
 }
 
 /// The name of a standard, by its number.
-fn name(number: &'static str) -> &'static str {
+pub(crate) fn name(number: &'static str) -> &'static str {
     let known = STANDARDS.iter().find(|(known, _)| *known == number);
     known.map_or(number, |(_, name)| name)
 }

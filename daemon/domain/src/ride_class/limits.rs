@@ -108,10 +108,17 @@ pub(super) fn pack_standards(id: &str) -> &'static [&'static str] {
         "eu-epac" => &["50604"],
         // California Health and Safety Code 26300 ff (SB 1271), from 1 January 2026.
         "us-ca-class1" | "us-ca-class2" | "us-ca-class3" => &["2849", "2271", "15194"],
-        // New York General Business Law 495-a; the city asks UL 2849 of the whole system.
+        // New York General Business Law 495-a; what the city asks of the whole system is in `set_standard`.
         "us-ny-class3" => &["2849", "2271", "15194"],
         _ => &[],
     }
+}
+
+/// The standard by which motor, controller, pack, wiring and charger have to be certified as one set, by its number.
+pub(super) fn set_standard(id: &str) -> Option<&'static str> {
+    // New York City Administrative Code, title 20, chapter 4, subchapter 2 (Local Law 39 of 2023). The class is one of
+    // cities of 1 000 000 people and more, and the State has no other.
+    (id == "us-ny-class3").then_some("2849")
 }
 
 /// The stop a class asks for.

@@ -1,5 +1,5 @@
 //! What few classes ask of the bicycle beyond the motor's rating: volts, mass, width, wheels, the ratio of help, and
-//! that the class still takes new bicycles.
+//! a certificate of the electrical system as one set, and that the class still takes new bicycles.
 
 use lockring_calc::assist::Taper;
 use lockring_calc::quantity::{Length, Speed};
@@ -7,6 +7,7 @@ use lockring_calc::wheel;
 
 use crate::case::Case;
 use crate::check::{Finding, Halt, Verdict};
+use crate::checks::pack_papers;
 use crate::part::Slot;
 use crate::prediction;
 use crate::ride_class::deference::D2;
@@ -21,6 +22,7 @@ pub(super) fn findings(case: &Case<'_>, class: &RideClass) -> Result<Vec<Finding
     findings.extend(width(case, class));
     findings.extend(wheels(case, class));
     findings.extend(ratio(case, class)?);
+    findings.extend(set(case, class));
     findings.extend(ended(case, class));
     Ok(findings)
 }
@@ -176,6 +178,44 @@ fn ratio(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
                 )
             }),
     }))
+}
+
+/// A class that wants motor, controller, pack and charger certified as one set. Before parts are there it is said while
+/// nothing is bought; then the papers of the pack have to name the standard.
+fn set(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
+    let number = class.set_standard?;
+    let standard = pack_papers::name(number);
+    let papers = prediction::receipt(case, Slot::Pack).and_then(|receipt| receipt.papers.as_deref());
+    if pack_papers::are_by(papers.unwrap_or_default(), number) {
+        return None;
+    }
+    let job = case.job().number;
+    let asked = format!(
+        "{} asks that the whole electrical system be certified to {standard} as one set; a mixed kit will not qualify",
+        class.id
+    );
+    let line = match papers {
+        None => format!("{asked}: nothing on file shows it"),
+        Some(papers) => format!("{asked}: the pack's papers do not show it: {papers}"),
+    };
+    let verdict = if case.gate() == Stage::Intake {
+        Verdict::Caution
+    } else {
+        Verdict::Fail
+    };
+    Some(
+        Finding::new(verdict, line)
+            .with_arithmetic(prediction::caution("pt-nyc"))
+            .with_arithmetic(D2)
+            .with_remedy(format!(
+                "motor, controller, pack and charger of one set with that certificate, asked for before anything is \
+                 ordered and filed with the pack: lockring receive {job} pack --papers \"UN 38.3 summary, {standard} \
+                 report of the set\""
+            ))
+            .with_remedy(format!(
+                "another class, for use outside such a city: lockring brief {job} ride-class=CLASS"
+            )),
+    )
 }
 
 /// Share of the help that a taper leaves at a speed, km/h.

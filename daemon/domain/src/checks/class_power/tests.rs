@@ -292,3 +292,45 @@ fn japan_asks_for_a_ratio_that_falls() {
     assert_eq!(said(&cadence, "jp-assist", "times").unwrap().0, Verdict::Caution);
     assert_eq!(said(&cadence, "eu-epac", "times"), None);
 }
+
+/// New York City Administrative Code, title 20, chapter 4, subchapter 2 (Local Law 39 of 2023): the electrical system, certified
+/// to UL 2849. A report on the pack alone, which the State's GBS 495-a takes, shows nothing of the system.
+#[test]
+fn new_york_asks_for_a_certificate_of_the_whole_system_before_anything_is_bought() {
+    let rules = crate::rules::RuleSheet::shipped();
+    let in_city = || trekking().state(&[("ride-class", "us-ny-class3")]);
+    let at = |bench: &Bench, gate: Stage| {
+        let report = crate::check::run(&CHECK, &bench.job, &rules, gate);
+        let finding = report
+            .findings
+            .into_iter()
+            .find(|finding| finding.summary.contains("UL 2849"))?;
+        Some(finding.verdict)
+    };
+    let with = |papers: &str| {
+        let details = ReceiptText {
+            papers: papers.into(),
+            ..ReceiptText::default()
+        };
+        in_city().receive("pack", &[], details)
+    };
+    assert_eq!(at(&in_city(), Stage::Intake), Some(Verdict::Caution));
+    assert_eq!(at(&in_city(), Stage::Parts), Some(Verdict::Fail));
+    for papers in [
+        "UN 38.3 summary, UL 2271 report",
+        "UN 38.3 summary, EN 15194 report",
+    ] {
+        assert_eq!(at(&with(papers), Stage::Parts), Some(Verdict::Fail), "{papers}");
+    }
+    assert_eq!(
+        at(&with("UN 38.3 summary, UL 2849 report of the set"), Stage::Parts),
+        None
+    );
+    for class in ["us-class3", "us-ca-class3", "eu-epac"] {
+        assert_eq!(
+            at(&trekking().state(&[("ride-class", class)]), Stage::Parts),
+            None,
+            "{class}"
+        );
+    }
+}
