@@ -12,7 +12,7 @@ use jiff::tz::TimeZone;
 
 use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
-use crate::check::{self, Finding, Glance, Missing, Report, Verdict};
+use crate::check::{self, Concede, Finding, Glance, Missing, Report, Verdict};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
 use crate::fact::Value;
@@ -412,7 +412,11 @@ pub fn change(
         .with("stage", job.stage.word())
         .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
     }
-    let before = matches!(command, Command::Record { .. }).then(|| job.clone());
+    let compares = matches!(
+        command,
+        Command::Record { .. } | Command::Receive { .. } | Command::Supply(_)
+    );
+    let before = compares.then(|| job.clone());
     let on_it: Vec<usize> = (0..)
         .zip(&job.pieces)
         .filter_map(|(place, piece)| piece.left.is_none().then_some(place))
@@ -477,7 +481,10 @@ pub fn change(
     say_what_is_past(&mut draft, desk);
     settle(&mut draft, desk);
     if let Some(before) = before {
-        say_what_it_touched(&mut draft, &before, desk);
+        if matches!(command, Command::Record { .. }) {
+            say_what_it_touched(&mut draft, &before, desk);
+        }
+        say_what_arrival_fails(&mut draft, &before, desk);
     }
     Ok(draft)
 }
@@ -517,6 +524,45 @@ fn say_what_it_touched(draft: &mut Draft, before: &Job, desk: &Desk<'_>) {
             )
         });
         said.extend(lines.take(TOUCHED_LINES));
+    }
+    said.into_iter().for_each(|line| draft.say(line));
+}
+
+/// Says what the gate of parts will refuse of a part that just came, where that gate is still ahead: who opens the parcel
+/// can send it back on that day.
+fn say_what_arrival_fails(draft: &mut Draft, before: &Job, desk: &Desk<'_>) {
+    let came = |event: &Event| match event {
+        Event::Received(receipt) => Some(gate::receipt_word(receipt.slot)),
+        _ => None,
+    };
+    let words: Vec<String> = draft.events.iter().filter_map(came).collect();
+    if words.is_empty() || draft.job.stage >= Stage::Parts {
+        return;
+    }
+    let mut said = Vec::new();
+    for glance in desk.glance(Stage::Parts, &draft.job) {
+        let looked = words.iter().any(|word| glance.uses.contains(word));
+        if glance.verdict != Verdict::Fail || !looked {
+            continue;
+        }
+        let report = check::run(glance.check, &draft.job, desk.rules, Stage::Parts);
+        let known = check::lines(report.check, before, desk.rules, Stage::Parts);
+        let shown = draft.checks.iter().flat_map(|shown| &shown.findings);
+        let shown: Vec<&str> = shown.map(|finding| finding.summary.as_str()).collect();
+        let never = match report.check.concede {
+            Concede::Never => " (never conceded)",
+            Concede::Owner => "",
+        };
+        let fails = report.findings.iter().filter(|finding| {
+            let line = (finding.verdict, finding.summary.clone());
+            finding.verdict == Verdict::Fail
+                && !known.contains(&line)
+                && !shown.contains(&finding.summary.as_str())
+        });
+        said.extend(fails.map(|finding| {
+            let id = report.check.id;
+            format!("the gate of parts will stop it: {id}: {}{never}", finding.summary)
+        }));
     }
     said.into_iter().for_each(|line| draft.say(line));
 }

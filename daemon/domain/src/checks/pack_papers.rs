@@ -166,6 +166,20 @@ pub(crate) fn are_by(papers: &str, number: &'static str) -> bool {
     on_file(papers).contains(&Paper::By(number))
 }
 
+/// What is missing among the papers of a pack whatever class it will be in, for one that no job has yet.
+pub(crate) fn lacking_anywhere(papers: &str) -> Vec<&'static str> {
+    let found = on_file(papers);
+    let transport = !found.contains(&Paper::Transport);
+    let report = found.iter().all(|paper| *paper == Paper::Transport);
+    [
+        (transport, TRANSPORT),
+        (report, "report on the pack by a standard"),
+    ]
+    .into_iter()
+    .filter_map(|(lacks, paper)| lacks.then_some(paper))
+    .collect()
+}
+
 /// The standards of which a class asks one, in words.
 fn asked(class: &RideClass) -> Option<String> {
     let names: Vec<&str> = class.pack_standards.iter().copied().map(name).collect();

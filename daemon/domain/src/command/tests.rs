@@ -537,7 +537,7 @@ fn what_is_never_conceded_is_refused_by_name() {
 fn every_never_conceded_check_refuses_a_concession_for_any_job() {
     for check in crate::checks::ALL
         .iter()
-        .filter(|check| check.concede == check::Concede::Never)
+        .filter(|check| check.concede == Concede::Never)
     {
         let mut journal = Journal::longtail();
         let command = Command::Concede {

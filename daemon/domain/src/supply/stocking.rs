@@ -2,12 +2,13 @@
 
 use jiff::civil::Date;
 
+use crate::checks::pack_papers;
 use crate::command::{Desk, ReceiptText, Typed, find_part_of, read_price, read_receipt};
-use crate::entry::Entry;
+use crate::entry::{Entry, Receipt};
 use crate::job::Job;
 use crate::length;
 use crate::money::Money;
-use crate::part::{Part, Slot};
+use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
 use crate::supply::leaving;
 use crate::supply::line::OrderLine;
@@ -349,6 +350,9 @@ fn receive(
         part.name(),
         marks.concat()
     ));
+    if part.kind == PartKind::Pack {
+        say_what_papers_lack(draft, &receipt);
+    }
     let came = draft.origin.made;
     draft.push(StockEvent::Came {
         item: Item {
@@ -367,6 +371,20 @@ fn receive(
         },
     });
     Ok(())
+}
+
+/// Says which papers a pack for the shelf came without: no job takes it so, and nobody will ask the supplier later.
+fn say_what_papers_lack(draft: &mut StockDraft, receipt: &Receipt) {
+    let papers = receipt.papers.as_deref().unwrap_or_default();
+    let lacking = pack_papers::lacking_anywhere(papers);
+    if lacking.is_empty() {
+        return;
+    }
+    draft.say(format!(
+        "no {} on file of it: no job takes a pack without; ask the supplier for it or send the pack back, and connect \
+         it to nothing meanwhile",
+        lacking.join(" and no ")
+    ));
 }
 
 fn give_back(draft: &mut StockDraft, item: u64, count: u32, why: &str) -> Result<(), Refusal> {

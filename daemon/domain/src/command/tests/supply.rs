@@ -756,3 +756,32 @@ fn more_about_the_same_part_leaves_what_was_measured_with_it_and_another_part_do
     journal.change(&receive("motor", "M-2"));
     assert_eq!(stale(&journal).as_deref(), Some("motor"));
 }
+
+/// New York GBS 495-a and EN 15194:2017+A1:2023 name the reports they take; a pack without is never conceded. Who opens the
+/// parcel while the job is still at intake hears of it then.
+#[test]
+fn wrong_papers_are_named_when_the_parcel_is_opened() {
+    let with = |papers: &str| {
+        let mut command = receive("pack", "P-1");
+        if let Command::Receive { details, .. } = &mut command {
+            details.papers = papers.into();
+        }
+        let mut journal = Journal::longtail();
+        assert_eq!(journal.job.stage, Stage::Intake);
+        journal.change(&command).said
+    };
+    let stops = |said: &[String]| -> Vec<String> {
+        let of_papers = said.iter().filter(|line| line.contains("pack.papers"));
+        of_papers.cloned().collect()
+    };
+    let wrong = stops(&with("UN 38.3 summary, UL 2271 report"));
+    assert_eq!(
+        wrong,
+        [
+            "the gate of parts will stop it: pack.papers: no report on the pack by EN 50604-1, as eu-epac asks, among the \
+             pack's papers: UN 38.3 summary, UL 2271 report (never conceded)"
+        ]
+    );
+    assert_eq!(stops(&with("none")).len(), 2);
+    assert!(stops(&with("UN 38.3 summary, EN 50604-1 report")).is_empty());
+}

@@ -461,3 +461,38 @@ fn each_entry_touches_its_item_and_its_line() {
     let touched = crate::supply::shelf::touched(&stock, &[Event::Stock(taken)]);
     assert_eq!(touched, ([2].into(), [].into()));
 }
+
+#[test]
+fn a_pack_that_comes_to_the_shelf_without_papers_is_said_to() {
+    let mut shelf = Shelf(Stock::default());
+    let mut said = |papers: &str, serial: &str| {
+        let details = ReceiptText {
+            serial: serial.into(),
+            lot: "L-1".into(),
+            papers: papers.into(),
+            ..ReceiptText::default()
+        };
+        let draft = shelf.asked(&Shelving::Receive {
+            what: "pack-10s4p".into(),
+            count: 1,
+            found: Vec::new(),
+            details,
+        });
+        let lacking = draft
+            .unwrap()
+            .said
+            .into_iter()
+            .filter(|line| line.contains("on file of it"));
+        lacking.collect::<Vec<_>>()
+    };
+    let none = said("none", "P-1");
+    assert!(
+        none[0].contains("no transport test summary (UN 38.3) and no report on the pack"),
+        "{none:?}"
+    );
+    assert_eq!(said("", "P-2").len(), 1);
+    // A report of the transport tests is no report on the pack.
+    let half = said("UN 38.3 test report", "P-3");
+    assert!(half[0].starts_with("no report on the pack"), "{half:?}");
+    assert!(said("UN 38.3 summary, UL 2271 report", "P-4").is_empty());
+}
