@@ -59,16 +59,26 @@ fn kinds(case: &Case<'_>, gross: Known) -> Result<Finding, Halt> {
         .fold(0.0, f64::max);
     let (heavy, fast) = (case.rule("brake.plain-gross"), case.rule("brake.plain-speed"));
     let shown = |kind, unit, si| unit::show(kind, unit, si);
+    let mass = shown(Kind::Mass, "kg", (gross.value * 10.0).round() / 10.0);
+    let line = format!("brakes {front} and {rear}");
+    // The limits are those of plain brakes; beside others they would say the opposite of the verdict.
+    if !(plain(front) && plain(rear)) {
+        return Ok(Finding::new(
+            Verdict::Pass,
+            format!(
+                "{line}: better than side-pull or coaster alone, for {mass} gross and {:.0} km/h",
+                speed * 3.6
+            ),
+        ));
+    }
     let numbers = format!(
-        "{} gross (up to {} for plain brakes), {:.0} km/h (under {})",
-        shown(Kind::Mass, "kg", (gross.value * 10.0).round() / 10.0),
+        "{mass} gross (up to {} for plain brakes), {:.0} km/h (under {})",
         shown(Kind::Mass, "kg", heavy),
         speed * 3.6,
         shown(Kind::Speed, "km/h", fast)
     );
     let over = gross.value + gross.expanded() > heavy || speed >= fast - 1e-9;
-    let line = format!("brakes {front} and {rear}");
-    if plain(front) && plain(rear) && over {
+    if over {
         return Ok(Finding::new(
             Verdict::Caution,
             format!("{line}: nothing better than side-pull or coaster for {numbers}"),

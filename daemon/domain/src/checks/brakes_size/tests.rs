@@ -69,6 +69,24 @@ fn side_pull_brakes_alone_are_looked_at_on_a_heavy_or_fast_build() {
         .expect(&CHECK, Verdict::Pass);
 }
 
+/// 110 kg and 32 km/h are the limits of plain brakes (common practice, no source); beside others they are not said, and a
+/// build over them is not said to be within them.
+#[test]
+fn the_limits_of_plain_brakes_are_said_of_plain_brakes_alone() {
+    let heavy = longtail().report(&CHECK);
+    let kinds = &heavy.findings[0];
+    assert_eq!(kinds.verdict, Verdict::Pass);
+    for words in ["plain", "110 kg", "under", "within stored limit"] {
+        assert!(!kinds.summary.contains(words), "{}", kinds.summary);
+    }
+    let linear = trekking().state(&[("brake-front", "rim-linear"), ("brake-rear", "rim-caliper")]);
+    let mixed = linear.expect(&CHECK, Verdict::Pass);
+    assert!(!mixed.summary().contains("110 kg"), "{}", mixed.summary());
+    let plain = trekking().state(&[("brake-front", "rim-caliper"), ("brake-rear", "coaster")]);
+    let plain = plain.expect(&CHECK, Verdict::Pass);
+    assert!(plain.summary().contains("up to 110 kg"), "{}", plain.summary());
+}
+
 #[test]
 fn an_unknown_rotor_or_mass_is_open() {
     let kept = longtail().build(&[("rotor-rear", "none")]);
