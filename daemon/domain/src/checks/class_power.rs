@@ -79,21 +79,46 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
             ));
     }
     if verdict == Verdict::Caution {
+        if let Some(times) = far_over(case, class, watts, stated) {
+            finding.verdict = Verdict::Fail;
+            finding.summary = format!(
+                "{line}: {times:.1} times that, and no {} is on file: held back until one is",
+                class.power_basis.words()
+            );
+            finding = finding.with_arithmetic(prediction::caution("pt-motor-rating"));
+        }
         // Before anything has arrived only the catalogue speaks.
-        finding = finding.with_remedy(if case.gate() == Stage::Intake {
-            format!("a motor whose card gives the rating the class asks for: lockring build {number} motor=PART")
+        let how = if case.gate() == Stage::Intake {
+            format!(
+                "a motor whose card gives the rating the class asks for: lockring build {number} motor=PART"
+            )
         } else {
             format!(
                 "read the rating the class asks for off the motor or its papers: lockring receive {number} motor \
                  rated-power=VALUE power-basis=WORD"
             )
-        });
+        };
+        finding = finding.with_remedy(how);
     }
     Ok(if class.limits_from_memory {
         prediction::advise_only(finding, "the stored limit is from memory")
     } else {
         finding
     })
+}
+
+/// How many times the limit a rating of another kind is, where nobody believes any more that the kind alone explains it. A
+/// sustained rating under another name lies near the continuous one; a peak is some two to three times it.
+fn far_over(case: &Case<'_>, class: &RideClass, watts: f64, stated: PowerBasis) -> Option<f64> {
+    // A limit that is only remembered advises.
+    let limit = class.max_power.filter(|_| !class.limits_from_memory)?;
+    let most = case.rule(if stated == PowerBasis::MaxOutput {
+        "class.peak-times"
+    } else {
+        "class.rating-times"
+    });
+    let times = watts / limit.watts;
+    (times > most - 1e-9).then_some(times)
 }
 
 /// What there is to say about the class itself before anybody relies on it.
