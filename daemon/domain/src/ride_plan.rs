@@ -7,10 +7,11 @@
 
 use jiff::Timestamp;
 
+use lockring_calc::brakes;
 use lockring_calc::energy;
 use lockring_calc::pack::Load;
 use lockring_calc::performance;
-use lockring_calc::quantity::Power;
+use lockring_calc::quantity::{Length, Power, Speed};
 
 use crate::case::Case;
 use crate::check::Report;
@@ -44,6 +45,9 @@ fn before(case: &Case<'_>) -> Vec<String> {
     ]
 }
 
+/// Stands for the speed stops are ridden from.
+const FROM: &str = "{speed}";
+
 /// How each run is done, in the order of the sheet (common practice, no source).
 const ORDER: [(&str, &str); 22] = [
     (
@@ -58,14 +62,11 @@ const ORDER: [(&str, &str); 22] = [
         "conditions",
         "who and what is on board, mean wind, air; wind at most 2 to 3 m/s",
     ),
-    (
-        "stop",
-        "three times from the set speed, both brakes, dry and level",
-    ),
-    ("stop-rear", "rear brake alone from the set speed"),
+    ("stop", "three times from {speed}, both brakes, dry and level"),
+    ("stop-rear", "rear brake alone from {speed}"),
     (
         "stop-front",
-        "front brake alone, gently at first; only where it is asked for",
+        "front brake alone from {speed}, gently at first; only where it is asked for",
     ),
     (
         "cutoff",
@@ -127,7 +128,7 @@ pub struct Line {
     /// The run.
     pub run: &'static Run,
     /// How it is done.
-    pub how: &'static str,
+    pub how: String,
     /// Fields with what is expected in each and what was recorded already, in words.
     pub boxes: Vec<Blank>,
     /// What is allowed: the figure's name and its limit, in words; without a figure what is asked.
@@ -176,6 +177,20 @@ pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
     }
 }
 
+/// The speed a stop is ridden from; with both brakes the class may ask for its own.
+fn stops_from(case: &Case<'_>, run: &Run) -> String {
+    let shown = |si| unit::show_about(Kind::Speed, "km/h", si);
+    let usual = shown(case.rule("brake.stop-speed"));
+    let class = prediction::ride_class(case).ok();
+    let asked = class.and_then(|class| Some((class, class.stop?)));
+    match asked.filter(|_| run.word == "stop") {
+        Some((class, stop)) if shown(stop.from().si()) != usual => {
+            format!("{usual} ({} for {})", shown(stop.from().si()), class.id)
+        }
+        _ => usual,
+    }
+}
+
 fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]) -> Line {
     let about = |report: &&Report| belongs(report, run);
     let own = |name: &str| {
@@ -202,6 +217,11 @@ fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]
             }
         }
     }
+    let how = if how.contains(FROM) {
+        how.replace(FROM, &stops_from(case, run))
+    } else {
+        how.to_owned()
+    };
     let blanks = run.fields.iter().map(|(word, key)| blank(case, word, key));
     let values: Vec<String> = run
         .fields
@@ -276,12 +296,22 @@ fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
             let on_board = case.number("rider-mass")?.value + case.number("load-mass")?.value;
             shown(Kind::Mass, "kg", on_board)
         }
-        "stop-distance" => shown(Kind::Length, "m", prediction::usual_stop(case)?.value),
-        "cutoff-out" | "cutoff-back" => prediction::assist_limit(case)?
-            .map_or_else(String::new, |limit| shown(Kind::Speed, "km/h", limit.si())),
-        "speed-out" | "speed-back" => shown(Kind::Speed, "km/h", level(case)?.speed.si()),
-        "speed-volts" => shown(Kind::Voltage, "V", level(case)?.pack_voltage.si()),
-        "speed-amps" => shown(Kind::Current, "A", level(case)?.battery_current.si()),
+        "stop-distance" => stop(case)?,
+        "cutoff-out" | "cutoff-back" => match prediction::ends_before_cutoff(case) {
+            Some(top) => format!(
+                "not reached: top speed governs, {}",
+                shown(Kind::Speed, "km/h", top.si())
+            ),
+            None => prediction::assist_limit(case)?
+                .map_or_else(String::new, |limit| shown(Kind::Speed, "km/h", limit.si())),
+        },
+        "speed-out" | "speed-back" => shown(Kind::Speed, "km/h", prediction::level_top(case)?.speed.si()),
+        "speed-volts" => shown(Kind::Voltage, "V", prediction::level_top(case)?.pack_voltage.si()),
+        "speed-amps" => shown(
+            Kind::Current,
+            "A",
+            prediction::level_top(case)?.battery_current.si(),
+        ),
         "hill-grade-ridden" => {
             let grade = case.number("hill-grade")?.value;
             format!(
@@ -301,16 +331,36 @@ fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
     })
 }
 
-/// The top speed on the level with a full pack.
-fn level(case: &Case<'_>) -> Result<performance::Climb, Halt> {
-    let rider = prediction::rider(case, case.number("rider-power")?.value);
-    let system = performance::DriveSystem {
-        pack: prediction::full_pack(case, Load::Sustained)?,
-        ..prediction::drive(case, Load::Sustained)?
-    };
-    let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
-    performance::top_speed_assisted(&system, &rider, &road, prediction::air_density(case)?)
-        .map_err(|error| prediction::unusable(case, "drive", &error))
+/// The usual stop and the speed it is from; at the class's own speed too, with a warning where it is over what the class
+/// takes.
+fn stop(case: &Case<'_>) -> Result<String, Halt> {
+    let metres = |si| unit::show_about(Kind::Length, "m", si);
+    let speed = |si| unit::show_about(Kind::Speed, "km/h", si);
+    let usual = prediction::usual_stop(case)?.value;
+    let from = case.rule("brake.stop-speed");
+    let mut said = format!("{} from {}", metres(usual), speed(from));
+    let class = prediction::ride_class(case).ok();
+    if let Some((class, asked)) = class.and_then(|class| Some((class, class.stop?))) {
+        let own = asked.from().si();
+        let brought = brakes::corrected_distance(Length::metres(usual), Speed::from_si(from), asked.from())
+            .map_err(|error| prediction::unusable(case, "stop", &error))?
+            .as_metres();
+        let over = if brought > asked.within_m {
+            format!(
+                ", over the {} of {}: see to the brakes first",
+                metres(asked.within_m),
+                class.id
+            )
+        } else {
+            String::new()
+        };
+        if speed(own) == speed(from) {
+            said.push_str(&over);
+        } else {
+            said.push_str(&format!("; {} from {}{over}", metres(brought), speed(own)));
+        }
+    }
+    Ok(said)
 }
 
 /// The hill of the brief at the charge a hill is judged at.
@@ -405,8 +455,55 @@ mod tests {
         }
         // Common practice, no source: an everyday bicycle stops in 5.5 m from 25 km/h, a heavier one later.
         let expected = &at(&plan, "stop").boxes[0].expected;
-        let metres: f64 = expected.strip_suffix(" m").unwrap().parse().unwrap();
+        let metres: f64 = expected.strip_suffix(" m from 25 km/h").unwrap().parse().unwrap();
         assert!((4.0..12.0).contains(&metres), "{expected}");
+    }
+
+    /// 16 CFR 1512.5: 4.57 m with both brakes; from 24 km/h (1512.18, from memory). Distance goes with the square of the
+    /// speed: (24/25)² = 0.9216.
+    #[test]
+    fn a_stop_says_from_which_speed_and_warns_where_the_class_asks_for_a_shorter_one() {
+        let plain = of(&trekking().job);
+        assert_eq!(
+            at(&plain, "stop").how,
+            "three times from 25 km/h, both brakes, dry and level"
+        );
+        let heavy = longtail().state(&[("ride-class", "us-ny-class3")]);
+        let plan = of(&heavy.job);
+        let stop = at(&plan, "stop");
+        assert!(
+            stop.how
+                .starts_with("three times from 25 km/h (24 km/h for us-ny-class3), both"),
+            "{}",
+            stop.how
+        );
+        assert_eq!(at(&plan, "stop-rear").how, "rear brake alone from 25 km/h");
+        let expected = &stop.boxes[0].expected;
+        let (usual, own) = expected.split_once(" m from 25 km/h; ").unwrap();
+        let (own, warning) = own.split_once(" m from 24 km/h, ").unwrap();
+        let (usual, own): (f64, f64) = (usual.parse().unwrap(), own.parse().unwrap());
+        assert!((own / usual - 0.9216).abs() < 0.01, "{expected}");
+        assert!(
+            warning.starts_with("over the 4.57 m of us-ny-class3"),
+            "{expected}"
+        );
+        let both: Vec<_> = stop
+            .limits
+            .iter()
+            .filter(|(name, _)| name.starts_with("stop with"))
+            .collect();
+        assert!(both.iter().all(|(name, _)| name.contains("km/h")), "{both:?}");
+    }
+
+    /// A class to 45 km/h on a small motor: the drive ends long before.
+    #[test]
+    fn a_cut_off_that_the_drive_does_not_reach_is_not_expected() {
+        let slow = trekking().state(&[("ride-class", "eu-l1e-b")]);
+        let plan = of(&slow.job);
+        let cutoff = &at(&plan, "cutoff").boxes[0].expected;
+        let top = &at(&plan, "speed").boxes[0].expected;
+        assert!(cutoff.starts_with("not reached: top speed governs"), "{cutoff}");
+        assert!(cutoff.contains(top.as_str()), "{cutoff}, {top}");
     }
 
     #[test]

@@ -26,7 +26,7 @@ pub static CHECK: Check = Check {
     title: "speed at which assistance ends, both ways",
     gates: &[Stage::TestRide],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
@@ -59,6 +59,11 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     prediction::need(case, &["cutoff-out", "cutoff-back"])?;
     let ridden = ridden(case)?;
+    if let Some(top) = prediction::read_for_cutoff(case)
+        && class.judge_assist_speed(ridden.pair.mean.si(), ridden.doubt) == SpeedVerdict::Within
+    {
+        return Ok(vec![not_reached(case, class, limit, &ridden, top)]);
+    }
     let mut findings = vec![against_class(case, class, limit, &ridden)];
     findings.extend(disagreement(case, &ridden));
     Ok(findings)
@@ -171,6 +176,43 @@ fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: 
             case.job().number
         ))
         .with_remedy(class.deference())
+}
+
+/// The drive ran out before its assistance was cut off: what was read is no cut-off.
+fn not_reached(
+    case: &Case<'_>,
+    class: &RideClass,
+    limit: SpeedLimit,
+    ridden: &Ridden,
+    top: Speed,
+) -> Finding {
+    let unit = limit.unit.symbol();
+    let shown = |speed: Speed| unit::show(Kind::Speed, unit, speed.si());
+    let mean = ridden.pair.mean;
+    Finding::new(
+        Verdict::Pass,
+        format!(
+            "the cut-off was not reached, top speed governs: {} ridden, {} expected of the drive, limit {}",
+            shown(mean),
+            shown(top),
+            limit.show()
+        ),
+    )
+    .with_figure(Figure {
+        name: "ridden without a cut-off".to_owned(),
+        value: unit::from_si(Kind::Speed, unit, mean.si()),
+        unit: unit.to_owned(),
+        limit: with_allowance(class, limit),
+        margin: Some(unit::from_si(Kind::Speed, unit, limit.metres_per_second() - mean.si())),
+        uncertainty: Some(unit::from_si(Kind::Speed, unit, mean.si() * ridden.doubt)),
+    })
+    .with_arithmetic(format!("mean of the two runs {}; {}", shown(mean), ridden.line))
+    .with_arithmetic(format!(
+        "the reading is kept as no cut-off: timed over the strip it is the top speed, lockring ride {} speed out=SPEED \
+         back=SPEED",
+        case.job().number
+    ))
+    .with_arithmetic(D2)
 }
 
 /// The class's limit and, where it has a test allowance, up to where that reaches.

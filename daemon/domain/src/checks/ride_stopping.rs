@@ -46,7 +46,8 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
         .map_err(|error| prediction::unusable(case, "stop", &error))?;
     let speed = |speed: Speed| unit::show(Kind::Speed, "km/h", speed.si());
     let distance = |si| unit::show(Kind::Length, "m", si);
-    let finding = Judged::new("stop with both brakes", stop, Kind::Length, "m")
+    let what = format!("stop with both brakes from {}", speed(nominal));
+    let finding = Judged::new(&what, stop, Kind::Length, "m")
         .each(&prediction::single_stops(case, "stop-distance", nominal)?)
         .between(Limit::AtMost(good), Limit::AtMost(most))
         .with_arithmetic(format!(

@@ -167,6 +167,8 @@ impl Quantity {
             }
             Starts => starts(case),
             Energy => energy(case),
+            // Where the drive ran out first, nobody saw assistance end.
+            CutoffOut | CutoffBack if prediction::read_for_cutoff(case).is_some() => None,
             SpeedOut => prediction::strip_speed(case, Way::Out),
             SpeedBack => prediction::strip_speed(case, Way::Back),
             _ => case.optional_number(self.code()),

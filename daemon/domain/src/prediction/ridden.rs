@@ -2,11 +2,13 @@
 
 use lockring_calc::brakes;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb};
+use lockring_calc::performance::{self, Climb, DriveSystem};
 use lockring_calc::quantity::{Duration, Length, Speed};
 use lockring_calc::speed_run;
 
-use super::{air_density, bicycle_mass, drive, grade, gross_mass, rider, road, unusable};
+use super::{
+    air_density, assist_limit, bicycle_mass, drive, full_pack, grade, gross_mass, rider, road, unusable,
+};
 use crate::case::{Case, Known};
 use crate::finding::Halt;
 use crate::unit::{self, Kind};
@@ -71,6 +73,49 @@ pub fn ridden_climb(case: &Case<'_>, ratio: f64, rider_power: f64) -> Result<Cli
     let pedalling = rider(case, rider_power);
     performance::steady_climb(&system, Some(&pedalling), &road, air_density(case)?, grade(ratio))
         .map_err(|error| unusable(case, "drive", &error))
+}
+
+/// The top speed on the level with a full pack, at the push the brief names.
+///
+/// # Errors
+/// [`Halt::Open`] when the brief, the bicycle or the build is incomplete.
+pub fn level_top(case: &Case<'_>) -> Result<Climb, Halt> {
+    let pedalling = rider(case, case.number("rider-power")?.value);
+    let system = DriveSystem {
+        pack: full_pack(case, Load::Sustained)?,
+        ..drive(case, Load::Sustained)?
+    };
+    let road = road(case, gross_mass(case)?.value)?;
+    performance::top_speed_assisted(&system, &pedalling, &road, air_density(case)?)
+        .map_err(|error| unusable(case, "drive", &error))
+}
+
+/// Where the drive runs out, when it does so before assistance would be cut off; `None` when it does not or nobody can say.
+pub fn ends_before_cutoff(case: &Case<'_>) -> Option<Speed> {
+    let limit = assist_limit(case).ok()??;
+    let top = level_top(case).ok()?.speed;
+    (top.si() < reached_from(case, limit)).then_some(top)
+}
+
+/// The top speed that was read for a cut-off: assistance has not ended where the drive ran out before it. `None` where the
+/// readings lie at the cut-off, or far below what the drive holds.
+pub fn read_for_cutoff(case: &Case<'_>) -> Option<Speed> {
+    let (out, back) = (
+        case.optional_number("cutoff-out")?,
+        case.optional_number("cutoff-back")?,
+    );
+    let mean = f64::midpoint(out.value, back.value);
+    let limit = assist_limit(case).ok()??;
+    if mean >= reached_from(case, limit) {
+        return None;
+    }
+    let top = ends_before_cutoff(case)?;
+    (mean >= (1.0 - case.rule("hill.speed-error")) * top.si()).then_some(top)
+}
+
+/// From which speed on a cut-off counts as reached.
+fn reached_from(case: &Case<'_>, limit: Speed) -> f64 {
+    (1.0 - case.rule("ride.aim")) * limit.si()
 }
 
 /// Whether the rider's hill won when it was tried last. A speed that was read later is another try.

@@ -22,7 +22,7 @@ fn line(line: &Line) -> v1::RidePlanLine {
     v1::RidePlanLine {
         run: line.run.word.to_owned(),
         what: line.run.what.to_owned(),
-        how: line.how.to_owned(),
+        how: line.how.clone(),
         boxes: line.boxes.iter().map(blank).collect(),
         limits: line.limits.iter().map(limit).collect(),
         command: line.command.clone(),

@@ -96,3 +96,35 @@ fn a_lower_limit_ridden_again_clears_it_as_the_remedy_says() {
         )
     });
 }
+
+/// Motor and gearing of the trekking bicycle end far below a class of 45 km/h: a top speed read for a cut-off is none. One
+/// read far below it is, by whatever cut it off.
+#[test]
+fn a_top_speed_is_no_cut_off() {
+    let fast = trekking().state(&[("ride-class", "eu-l1e-b")]);
+    let rules = crate::rules::RuleSheet::shipped();
+    let top = prediction::level_top(&Case::new(&fast.job, &rules, Stage::TestRide)).unwrap();
+    let shown = |share: f64| format!("{:.1} km/h", share * top.speed.si() * 3.6);
+    let report = cut(fast.clone(), &shown(1.0), &shown(0.99)).expect(&CHECK, Verdict::Pass);
+    assert!(
+        report
+            .summary()
+            .starts_with("the cut-off was not reached, top speed governs"),
+        "{}",
+        report.summary()
+    );
+    let early = cut(fast.clone(), &shown(0.7), &shown(0.7)).expect(&CHECK, Verdict::Pass);
+    assert!(
+        early.summary().starts_with("assistance ends at"),
+        "{}",
+        early.summary()
+    );
+    // Set to where the drive gets, it is reached.
+    let set = fast.measure(&[("assist-limit", &shown(0.9))]);
+    let report = cut(set, &shown(0.9), &shown(0.9)).expect(&CHECK, Verdict::Pass);
+    assert!(
+        report.summary().starts_with("assistance ends at"),
+        "{}",
+        report.summary()
+    );
+}
