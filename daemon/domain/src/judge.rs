@@ -6,6 +6,7 @@
 use lockring_calc::doubt::{self, Decision, Graded, Limit};
 
 use crate::case::Known;
+use crate::fact::Provenance;
 use crate::finding::{Figure, Finding, Verdict};
 use crate::unit::{self, Kind};
 
@@ -22,7 +23,16 @@ pub struct Judged<'a> {
     pub unit: &'static str,
     /// The readings behind it.
     each: &'a [Known],
+    /// What settles it where its doubt decides; empty for the usual words.
+    settled_by: &'a str,
 }
+
+/// What settles a figure that was read off an instrument and lies too near its limit.
+const MEASURED: &str = "inside the measurement's doubt: measure again or with a better instrument";
+/// The same of a figure that nobody measured: off a sheet, told, or worked out from such.
+const STATED: &str = "inside the doubt of the stated figures behind it: measure them, or ask their maker";
+/// A measured figure that misses the good limit for certain, and the wider one perhaps.
+const SHORT: &str = "short of good, and the measurement's doubt reaches past what is tolerable: cure it";
 
 impl<'a> Judged<'a> {
     /// A number under judgement.
@@ -33,7 +43,14 @@ impl<'a> Judged<'a> {
             kind,
             unit,
             each: &[],
+            settled_by: "",
         }
+    }
+
+    /// The same with what settles it where its doubt decides: a count or a figure off a sheet is not measured again.
+    #[must_use]
+    pub const fn settled_by(self, settled_by: &'a str) -> Self {
+        Self { settled_by, ..self }
     }
 
     /// The same with the readings behind it: where every one of them misses a limit by itself, their
@@ -86,10 +103,16 @@ impl<'a> Judged<'a> {
         let (verdict, remark) = match graded {
             Graded::Pass => (Verdict::Pass, "within stored limit"),
             Graded::Fail => (Verdict::Fail, missed(tolerable.unwrap_or(good))),
-            Graded::Caution { in_doubt: true } if doubt > 0.0 => (
-                Verdict::Caution,
-                "inside the measurement's doubt: measure again or with a better instrument",
-            ),
+            Graded::Caution { in_doubt: true } if doubt > 0.0 => {
+                let is_short = tolerable.is_some() && meets_good == Decision::Misses;
+                let usual = match self.known.provenance {
+                    Provenance::Measured if is_short => SHORT,
+                    Provenance::Measured => MEASURED,
+                    Provenance::Stated | Provenance::Assumed => STATED,
+                };
+                let own = Some(self.settled_by).filter(|words| !words.is_empty());
+                (Verdict::Caution, own.unwrap_or(usual))
+            }
             Graded::Caution { .. } if meets_good == Decision::Misses => {
                 (Verdict::Caution, "short of good, tolerable")
             }

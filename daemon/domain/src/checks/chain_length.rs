@@ -63,6 +63,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let ordered = f64::from(links);
     let longest = ordered + case.rule("chain.links-long");
     let mut finding = Judged::new("links of the chain", known, Kind::Count, "")
+        .settled_by("inside the doubt of the chainstay's length: one pair of links more settles it")
         .against(Limit::AtLeast(need))
         .with_arithmetic(format!(
             "two circles, {ring} and {largest} teeth, {:.0} mm apart: {exact:.2} links, needed {need:.2}, \
@@ -130,6 +131,18 @@ mod tests {
                 .measure(&[("stay-length", stay), ("chain-links", "116")])
                 .expect(&CHECK, verdict);
         }
+    }
+
+    #[test]
+    fn links_are_counted_and_not_measured_again() {
+        let report = longtail()
+            .measure(&[("stay-length", "481.5"), ("chain-links", "116")])
+            .expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.summary().ends_with("one pair of links more settles it"),
+            "{}",
+            report.summary()
+        );
     }
 
     #[test]

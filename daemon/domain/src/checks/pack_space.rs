@@ -106,7 +106,7 @@ fn along(case: &Case<'_>, length: f64, height: f64) -> Result<Finding, Halt> {
     let left = Known {
         value: on_down - length,
         u: doubt::combined(&parts),
-        provenance: Provenance::Stated,
+        provenance: Provenance::Measured,
     };
     let good = case.rule("pack.space-good");
     let job = case.job().number;

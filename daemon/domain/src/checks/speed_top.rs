@@ -175,6 +175,7 @@ fn winding_of_hub(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         Kind::Count,
         "x",
     )
+    .settled_by("inside the doubt of wheel and motor's sheet: ask the maker for a speed at stated volts, or roll out the wheel")
     .against(within)
     .with_arithmetic(format!(
         "{:.0} rpm at the motor's nominal volts x {:.0} mm = {:.1} km/h, limit {:.1} km/h",

@@ -76,7 +76,10 @@ fn a_wider_limit_is_short_of_good_until_it_is_missed_too() {
     for (mm, remark) in [
         (5.5, "inside the measurement's doubt"),
         (6.5, "short of good, tolerable"),
-        (7.5, "inside the measurement's doubt"),
+        (
+            7.5,
+            "short of good, and the measurement's doubt reaches past what is tolerable",
+        ),
     ] {
         let finding = judged(mm, 0.5).between(good, most);
         assert_eq!(finding.verdict, Verdict::Caution, "{mm}");
@@ -144,4 +147,34 @@ fn a_difference_of_temperatures_has_no_offset() {
     assert!((figure.uncertainty.unwrap() - 1.0).abs() < 1e-9);
     let plain = super::figure("case", Kind::Temperature, "C", 293.15);
     assert!((plain.value - 20.0).abs() < 1e-9 && plain.limit.is_empty() && plain.margin.is_none());
+}
+
+/// Nobody measures again what was counted, or read off a sheet.
+#[test]
+fn what_settles_a_doubt_goes_by_where_the_figure_is_from() {
+    let near = judged(5.1, 0.5);
+    let stated = Judged {
+        known: Known {
+            provenance: Provenance::Stated,
+            ..near.known
+        },
+        ..near
+    };
+    let said = |judged: Judged<'_>| judged.against(at_most(5.0)).summary;
+    assert!(
+        said(near).ends_with("measure again or with a better instrument"),
+        "{}",
+        said(near)
+    );
+    assert!(
+        said(stated).ends_with("measure them, or ask their maker"),
+        "{}",
+        said(stated)
+    );
+    let counted = near.settled_by("one pair of links more");
+    assert!(
+        said(counted).ends_with(": one pair of links more"),
+        "{}",
+        said(counted)
+    );
 }
