@@ -33,8 +33,12 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &CompareRideReply) -> Result<(), C
         out.blank()?;
         out.heading("What would settle it")?;
         out.wrapped("", "  ", &settle.what)?;
-        out.wrapped("  if the first: ", "    ", &settle.if_first)?;
-        out.wrapped("  if the second: ", "    ", &settle.if_second)?;
+        for (cause, expected) in [
+            (&settle.first, &settle.if_first),
+            (&settle.second, &settle.if_second),
+        ] {
+            out.wrapped("  ", "    ", &format!("{expected} if {cause}"))?;
+        }
         out.line(format_args!("  {}", settle.command))?;
     }
     for remark in &reply.remarks {
@@ -113,6 +117,8 @@ mod tests {
                 if_first: "10.8 %".into(),
                 if_second: "8 %".into(),
                 command: "lockring ride 21 hill grade=PERCENT".into(),
+                first: "the hill is steeper than the brief has it".into(),
+                second: "a brake drags at the driven wheel".into(),
                 ..SettlingMeasurement::default()
             }),
             remarks: vec!["what was on board was not weighed".into()],
@@ -123,7 +129,8 @@ mod tests {
             "6.0 ± 0.3 km/h",
             "-7.4",
             ">99% the hill is steeper",
-            "if the first: 10.8 %",
+            "10.8 % if the hill is steeper",
+            "8 % if a brake drags at the driven wheel",
             "note: what was on board",
         ] {
             assert!(shown.contains(words), "{words}: {shown}");

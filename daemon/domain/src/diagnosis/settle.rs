@@ -18,6 +18,8 @@ use crate::unit::{self, Kind};
 pub struct Settle {
     /// What to measure, in words.
     pub what: String,
+    /// The two explanations, in words; the second may be too unlikely to be shown by itself.
+    pub between: [String; 2],
     /// What is expected if the first explanation holds, and if the second does.
     pub expected: [String; 2],
     /// The difference over its doubt.
@@ -51,7 +53,12 @@ pub(super) fn settle(case: &Case<'_>, base: &Ridden, doubts: &[Doubt], ranked: &
         .chain(readings)
         .max_by(|a, b| a.spreads.total_cmp(&b.spreads));
     // Below two spreads a reading settles nothing.
-    best.filter(|best| best.spreads >= 2.0)
+    let best = best.filter(|best| best.spreads >= 2.0)?;
+    let said = |of: &Ranked| words::said(of.cause, of.size, of.size_u, base);
+    Some(Settle {
+        between: [said(first), said(second)],
+        ..best
+    })
 }
 
 /// The cause looked at directly.
@@ -72,6 +79,7 @@ fn look(case: &Case<'_>, base: &Ridden, explanation: &Ranked, place: usize) -> O
     }
     Some(Settle {
         what: direct.what.to_owned(),
+        between: Default::default(),
         expected,
         spreads: (direct.with - direct.without).abs() / direct.u.max(f64::MIN_POSITIVE),
         command: direct.command,
@@ -184,6 +192,7 @@ fn repeatable<'a>(
             let said = |si: f64| unit::show(kind, shown, rounded(kind, shown, si));
             Some(Settle {
                 what: words::to_read(quantity),
+                between: Default::default(),
                 expected: [said(one), said(other)],
                 spreads: (one - other).abs() / u.max(f64::MIN_POSITIVE),
                 command: words::command(case.job().number, quantity),

@@ -32,6 +32,10 @@ fn the_told_hill_is_found_by_the_ride_alone() {
     );
     let settle = found.settle.unwrap();
     assert!(settle.command.contains("grade="), "{settle:?}");
+    // Both explanations it tells apart are named, though the second is too unlikely to be listed.
+    let [one, other] = &settle.between;
+    assert_eq!(*one, found.explanations[0].said);
+    assert!(!other.is_empty() && other != one, "{other}");
 }
 
 #[test]

@@ -80,10 +80,13 @@ fn explanation(explanation: &Explanation) -> v1::RideExplanation {
 
 fn settle(settle: &Settle) -> v1::SettlingMeasurement {
     let [if_first, if_second] = settle.expected.clone();
+    let [first, second] = settle.between.clone();
     v1::SettlingMeasurement {
         what: settle.what.clone(),
         if_first,
         if_second,
+        first,
+        second,
         spreads: settle.spreads,
         command: settle.command.clone(),
     }
