@@ -29,6 +29,7 @@ mod sense;
 mod steps;
 mod torque;
 pub use sense::Sense;
+pub(crate) use sense::shell_called;
 
 pub use electric::CONNECTORS;
 

@@ -1,9 +1,10 @@
 //! What a text must make sense as, beyond being a text.
 
-use lockring_calc::shell::{Hand, SHELLS, ShellStandard};
+use lockring_calc::shell::{Hand, SHELLS, ShellStandard, shell};
 use lockring_calc::wheel::{self, TyreError, TyreMark};
 
 use crate::field::FieldError;
+use crate::nearest::nearest;
 use crate::prediction;
 
 /// What a text stands for.
@@ -14,7 +15,7 @@ pub enum Sense {
     /// A tyre's size mark or name that means one size. What a rider calls a tyre by phone, such as
     /// `28 inch`, may be several: it is refused, and the size stays open until it is known.
     TyreSize,
-    /// A stored shell standard, which tells a thread and its hand or a bore.
+    /// A stored shell standard, which tells a thread and its hand or a bore, by its name here or in the trade.
     Shell,
     /// Torques marked on parts.
     TorqueMarks,
@@ -31,6 +32,9 @@ impl Sense {
     /// What a text stands for: an effort's power, else itself.
     pub(super) fn stands_for(self, text: &str) -> &str {
         let word = text.trim();
+        if self == Self::Shell {
+            return shell_called(word).map_or(text, |shell| shell.id);
+        }
         let effort = EFFORTS
             .iter()
             .find(|(effort, _)| effort.eq_ignore_ascii_case(word));
@@ -127,12 +131,53 @@ fn several_sizes(mark: &TyreMark) -> Nonsense {
     }
 }
 
-/// A standard that is not stored is for the check to ask about; a bare thread may be one of
-/// several that ruin each other.
+/// What the trade calls stored shells (dealer tables and crib sheets of bottom brackets).
+const CALLED: [(&str, &str); 7] = [
+    ("bsa", "english"),
+    ("british", "english"),
+    ("iso", "iso-1.375"),
+    ("t47", "m47"),
+    ("ashtabula", "one-piece"),
+    ("mid", "bmx-mid"),
+    ("spanish", "bmx-spanish"),
+];
+
+/// The stored shell of a name, in whatever spelling: `BSA`, `BSA 68 mm`, `PF 41x92`, `41 × 92`.
+pub(crate) fn shell_called(text: &str) -> Option<&'static ShellStandard> {
+    let plain = text
+        .trim()
+        .to_lowercase()
+        .replace(['×', '*'], "x")
+        .replace(',', ".")
+        .replace(" x ", "x")
+        .replace([' ', '_'], "-");
+    let named = |name: &str| {
+        let called = CALLED.iter().find(|(called, _)| *called == name);
+        shell(called.map_or(name, |(_, id)| id))
+    };
+    // A width may follow the name; it is measured all the same.
+    let bare = plain
+        .trim_end_matches("mm")
+        .trim_end_matches(|letter: char| letter.is_ascii_digit() || matches!(letter, '.' | '-'));
+    let pressed = || {
+        let bore = plain.trim_start_matches(|letter: char| letter.is_alphabetic() || letter == '-');
+        shell(&format!(
+            "press-{}",
+            bore.trim_end_matches("mm").trim_end_matches('-')
+        ))
+    };
+    named(&plain).or_else(pressed).or_else(|| named(bare))
+}
+
+/// What is not stored is refused while the bicycle is there to look at: no check could judge it. A bare thread may be one
+/// of several that ruin each other.
 fn shell_standard(text: &str) -> Result<(), Nonsense> {
+    if shell_called(text).is_some() {
+        return Ok(());
+    }
     let threads = thread(text).map(of_thread).unwrap_or_default();
     if threads.is_empty() {
-        return Ok(());
+        return Err(unknown_shell(text));
     }
     let told: Vec<String> = threads.iter().filter_map(|row| handed(row)).collect();
     Err(Nonsense {
@@ -140,6 +185,25 @@ fn shell_standard(text: &str) -> Result<(), Nonsense> {
         expected: told.join(" or "),
         example: Sense::Shell.example(),
     })
+}
+
+fn unknown_shell(text: &str) -> Nonsense {
+    let ids = SHELLS.iter().map(|row| row.id);
+    let called = CALLED.iter().map(|(called, _)| *called);
+    let near = nearest(&text.trim().to_lowercase(), ids.chain(called));
+    let threads = SHELLS.iter().filter(|row| row.thread.is_some()).map(|row| row.id);
+    Nonsense {
+        why: match near.as_slice() {
+            [] => "no shell of that name is stored".to_owned(),
+            near => format!("no shell of that name is stored; near it are {}", near.join(", ")),
+        },
+        expected: format!(
+            "a thread by its name ({}), a pressed shell by bore and width such as press-41x92, one-piece, press-cup or \
+             clamped-cartridge; leave it out while nobody knows",
+            threads.collect::<Vec<_>>().join(", ")
+        ),
+        example: Sense::Shell.example(),
+    }
 }
 
 /// Diameter and pitch, mm, of a thread such as `35x1`, `M35 x 1`, `1.37x24` (inches and threads
@@ -205,11 +269,42 @@ mod tests {
         assert!(why(Sense::Shell, "36x24").contains("italian (right-hand"));
     }
 
+    /// Dealer tables of shells: the English thread has a short name too; pressed ones go by bore and width.
     #[test]
-    fn names_are_taken_also_those_that_are_not_stored() {
-        // Press-fit shells are named by bore and width, which is no thread.
-        for name in ["english", "press-41x92", "41x92", "one-piece", "englsh", "12x3"] {
-            assert!(Sense::Shell.check(name).is_ok(), "{name}");
+    fn a_shell_goes_by_what_the_trade_calls_it() {
+        for (text, id) in [
+            ("english", "english"),
+            ("BSA", "english"),
+            ("BSA 68 mm", "english"),
+            ("bsa73", "english"),
+            ("T47", "m47"),
+            ("m47", "m47"),
+            ("english-26", "english-26"),
+            ("ISO", "iso-1.375"),
+            ("Italian", "italian"),
+            ("41x92", "press-41x92"),
+            ("PF 41 × 92", "press-41x92"),
+            ("press-41x86,5", "press-41x86.5"),
+            ("pressfit-46x73 mm", "press-46x73"),
+            ("Ashtabula", "one-piece"),
+            ("one piece", "one-piece"),
+            ("Spanish", "bmx-spanish"),
+        ] {
+            assert_eq!(Sense::Shell.stands_for(text), id, "{text}");
+            assert!(Sense::Shell.check(text).is_ok(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_shell_that_is_not_stored_is_refused_with_near_ones() {
+        let near = why(Sense::Shell, "englsh");
+        assert!(near.contains("near it are english"), "{near}");
+        for text in ["12x3", "press-40x80", "round", "68"] {
+            let why = why(Sense::Shell, text);
+            assert!(
+                why.contains("no shell of that name") && why.contains("press-41x92"),
+                "{why}"
+            );
         }
     }
 

@@ -7,6 +7,7 @@ use lockring_calc::shell::{self, Adapter, MotorKit, ShellStandard, ThreadFit};
 use super::mm;
 use crate::case::{Case, Known};
 use crate::check::{Finding, Halt, Missing, Verdict};
+use crate::code;
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -79,7 +80,7 @@ pub(super) fn cup(case: &Case<'_>, frame: &ShellStandard) -> Result<Option<Findi
         return Ok(None);
     };
     let number = case.job().number;
-    let stored = shell::shell(&word.to_lowercase()).and_then(|row| row.thread);
+    let stored = code::shell_called(word).and_then(|row| row.thread);
     let Some(thread) = stored else {
         return Err(Halt::Open(vec![Missing {
             what: format!("a thread that is stored for the part screwed into the shell: `{word}` is not"),

@@ -4,6 +4,7 @@ use super::*;
 use crate::checks::shell_stack;
 use crate::checks::testing::{hardtail, longtail, trekking};
 use crate::command::ReceiptText;
+use crate::fact::Value;
 
 #[test]
 fn an_english_shell_takes_the_demo_motors() {
@@ -112,9 +113,12 @@ fn a_shell_that_is_not_what_was_said_is_a_caution_and_a_right_hand_thread_is_not
 
 #[test]
 fn an_unknown_standard_is_open_and_near_ones_are_named() {
-    let report = longtail()
-        .state(&[("shell-standard", "englsh")])
-        .expect(&CHECK, Verdict::Open);
+    // As a journal may hold it that was written before such names were refused.
+    let mut old = longtail();
+    let mut fact = old.job.facts.remove("shell-standard").unwrap().into_inner();
+    fact.value = Value::Text("englsh".into());
+    old.job.facts.insert("shell-standard".into(), fact.into());
+    let report = old.expect(&CHECK, Verdict::Open);
     assert!(report.missing[0].what.contains("english"), "{:?}", report.missing);
     longtail().forget("shell-width").expect(&CHECK, Verdict::Open);
     trekking().expect(&CHECK, Verdict::NotApplicable);
