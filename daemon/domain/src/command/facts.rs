@@ -77,20 +77,43 @@ pub(super) fn as_many_cogs(read: &Values, job: Option<&Job>) -> Result<(), Refus
         return Ok(());
     }
     match (known("speeds"), known("cogs")) {
-        (Some(Value::Number(speeds)), Some(Value::Teeth(cogs))) if cogs.len() > 1 && speeds.round() as usize != cogs.len() => {
+        (Some(Value::Number(speeds)), Some(Value::Teeth(cogs)))
+            if cogs.len() > 1 && speeds.round() as usize != cogs.len() =>
+        {
+            let speeds = speeds.round() as usize;
+            // Two teeth of many cogs are how a cassette is named; what is listed in full was counted.
+            let (many, example, named) = match cogs.as_slice() {
+                [first, last] if speeds > 2 => {
+                    let named = format!("; {first}-{last} names the first and the last alone");
+                    (speeds, stepped(*first, *last, speeds), named)
+                }
+                _ => (cogs.len(), cogs.clone(), String::new()),
+            };
             Err(Refusal::new(
                 Reason::BadInput,
                 format!(
-                    "{speeds:.0} cogs and the teeth of {}; expected as many teeth as cogs, for example `speeds={} cogs={}`",
+                    "{speeds} cogs and the teeth of {}{named}; expected as many teeth as cogs, for example `speeds={many} \
+                     cogs={}`",
                     cogs.len(),
-                    cogs.len(),
-                    cogs.iter().map(u32::to_string).collect::<Vec<_>>().join("-")
+                    example.iter().map(u32::to_string).collect::<Vec<_>>().join("-")
                 ),
             )
             .with("field", "speeds"))
         }
         _ => Ok(()),
     }
+}
+
+/// So many cogs from a first to a last in steps of nearly one ratio, as an example of how they are typed.
+fn stepped(first: u32, last: u32, many: usize) -> Vec<u32> {
+    let ratio = f64::from(last) / f64::from(first);
+    let steps = (many - 1) as f64;
+    let mut cogs: Vec<u32> = Vec::with_capacity(many);
+    for step in 0..many {
+        let teeth = (f64::from(first) * ratio.powf(step as f64 / steps)).round() as u32;
+        cogs.push(cogs.last().map_or(teeth, |before| teeth.max(before + 1)));
+    }
+    cogs
 }
 
 /// Reads stated values; complains about all bad ones at once.
@@ -203,7 +226,7 @@ pub(super) fn record(
         let row = match (act, run) {
             (Act::Torque, _) => find_bolt(&typed.field)?,
             (Act::Ride(_), Some(run)) => find_run_field(run, &typed.field, &mut next_field)?,
-            _ => find_measurand(draft.job.number, &typed.field)?,
+            _ => find_measurand(draft.job.number, typed)?,
         };
         let retry = retry_line(&draft.job, act, row, &typed.text);
         let (text, insisted) = insisted(row, &typed.text);
@@ -357,15 +380,30 @@ pub(super) fn find_code(word: &str) -> Result<&'static Code, Refusal> {
     })
 }
 
-fn find_measurand(job: u32, word: &str) -> Result<&'static Code, Refusal> {
-    let row = find_code(word)?;
+fn find_measurand(job: u32, typed: &Typed) -> Result<&'static Code, Refusal> {
+    let row = find_code(&typed.field)?;
     if row.group == Group::Brief {
+        // An example in place of what was typed would be taken for it.
+        let how = match typed.text.trim() {
+            "" => row.how_to_record(job),
+            given => {
+                let quote = if given.contains(char::is_whitespace) {
+                    "\""
+                } else {
+                    ""
+                };
+                format!(
+                    "lockring {}{quote}{given}{quote}",
+                    row.words_before_value(job).join(" ")
+                )
+            }
+        };
         return Err(Refusal::new(
             Reason::BadInput,
             format!("`{}` is stated, not measured", row.key()),
         )
         .with("field", row.key())
-        .hint(format!("state it with `{}`", row.how_to_record(job))));
+        .hint(format!("state it with `{how}`")));
     }
     Ok(row)
 }
@@ -491,6 +529,54 @@ mod tests {
             assumed: false,
         };
         with_desk(|desk: &Desk<'_>| command::change(job, None, origin(), &command, desk))
+    }
+
+    /// A cassette is named by its first and last cog; typed so, the example must not make a bicycle of two cogs of it.
+    #[test]
+    fn a_range_of_cogs_is_answered_with_as_many_as_there_are() {
+        let refusal = state(longtail().job, &[("speeds", "9"), ("cogs", "11-34")]).unwrap_err();
+        let (_, example) = refusal.message.split_once("`speeds=9 cogs=").unwrap();
+        let cogs: Vec<u32> = example
+            .trim_end_matches('`')
+            .split('-')
+            .map(|teeth| teeth.parse().unwrap())
+            .collect();
+        assert_eq!((cogs.len(), cogs[0], cogs[8]), (9, 11, 34), "{}", refusal.message);
+        assert!(cogs.is_sorted_by(|a, b| a < b), "{cogs:?}");
+        assert!(
+            refusal.message.contains("names the first and the last"),
+            "{}",
+            refusal.message
+        );
+        // Narrower than there are cogs: still in rising order.
+        assert!(stepped(11, 13, 5).is_sorted_by(|a, b| a < b));
+    }
+
+    #[test]
+    fn what_is_measured_though_it_is_stated_is_handed_back_with_its_value() {
+        for (code, text, hint) in [
+            (
+                "assist-level",
+                "high",
+                "state it with `lockring brief 21 assist-level=high`",
+            ),
+            (
+                "rider-mass",
+                "84 kg",
+                "state it with `lockring brief 21 rider-mass=\"84 kg\"`",
+            ),
+        ] {
+            let command = Command::Record {
+                act: Act::Measure,
+                values: typed(&[(code, text)]),
+                force: false,
+                anew: false,
+            };
+            let refusal = with_desk(|desk: &Desk<'_>| {
+                command::change(longtail().job, None, origin(), &command, desk).unwrap_err()
+            });
+            assert_eq!(refusal.hint.as_deref(), Some(hint));
+        }
     }
 
     #[test]
