@@ -105,6 +105,9 @@ pub struct LoadRating {
 }
 
 const JIS: &str = "JIS D 9112, reference maximum loads";
+/// The standard names these sizes in inches; 20 x 1.75 is 47-406 in a published table of wheel settings.
+const JIS_MM: &str = "JIS D 9112, reference maximum loads, of the size that is 1.75 wide in inches";
+const JIS_MEMORY: &str = "JIS D 9112, reference maximum loads, of the size that is 1.5 wide in inches (which is 40 mm, from memory)";
 const MAKERS: &str = "tyre makers' tables (from memory)";
 
 #[rustfmt::skip]
@@ -119,12 +122,18 @@ pub const LOAD_RATINGS: &[LoadRating] = &[
     load([44.45, 305.0], [50.0, 50.0], Basis::Read, JIS),
     load([38.1, 406.0], [60.0, 60.0], Basis::Read, JIS),
     load([44.45, 406.0], [65.0, 65.0], Basis::Read, JIS),
+    load([40.0, 305.0], [45.0, 45.0], Basis::Memory, JIS_MEMORY),
+    load([47.0, 305.0], [50.0, 50.0], Basis::Read, JIS_MM),
+    load([40.0, 406.0], [60.0, 60.0], Basis::Memory, JIS_MEMORY),
+    load([47.0, 406.0], [65.0, 65.0], Basis::Read, JIS_MM),
     load([28.0, 622.0], [70.0, 70.0], Basis::Read, JIS),
     load([28.0, 622.0], [80.0, 90.0], Basis::Memory, MAKERS),
     load([32.0, 622.0], [90.0, 100.0], Basis::Memory, MAKERS),
+    load([37.0, 622.0], [105.0, 115.0], Basis::Memory, MAKERS),
     load([40.0, 622.0], [105.0, 115.0], Basis::Memory, MAKERS),
     load([47.0, 622.0], [130.0, 130.0], Basis::Memory, MAKERS),
     load([50.0, 622.0], [130.0, 140.0], Basis::Memory, MAKERS),
+    load([50.0, 584.0], [130.0, 140.0], Basis::Memory, MAKERS),
     load([57.0, 584.0], [140.0, 140.0], Basis::Memory, MAKERS),
     load([62.0, 584.0], [155.0, 155.0], Basis::Memory, MAKERS),
 ];

@@ -245,6 +245,19 @@ mod tests {
             .expect(&CHECK, Verdict::Open);
     }
 
+    /// One tyre under its two names: JIS D 9112 has 20 x 1.75 at 65 kg, and a published table of wheel settings calls it
+    /// 47-406.
+    #[test]
+    fn a_tyre_is_rated_the_same_under_each_of_its_names() {
+        let [inches, millimetres] = ["20x1.75", "47-406"].map(|size| unmarked(100.0, size).report(&CHECK));
+        assert_eq!(inches.verdict, Verdict::Caution);
+        assert!(inches.summary().contains("at most 65 kg"), "{}", inches.summary());
+        assert_eq!(inches.summary(), millimetres.summary());
+        for size in ["20x1.75", "47-406"] {
+            unmarked(120.0, size).expect(&CHECK, Verdict::Fail);
+        }
+    }
+
     #[test]
     fn a_tyre_of_a_higher_mark_as_the_remedy_says_clears_it() {
         gross(120.0)
