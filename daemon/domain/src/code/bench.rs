@@ -9,6 +9,10 @@ use crate::part::Slot::{
 };
 use crate::unit::Kind;
 
+/// A gap at a stay that somebody has reason to measure: 3 mm and less are looked at, and a feeler reads no wide one. Negative
+/// where the parts meet.
+const GAP: Shape = mm(-5.0, 25.0);
+
 pub(super) const CODES: &[Code] = &[
     Code::stated(
         Fitting,
@@ -19,16 +23,10 @@ pub(super) const CODES: &[Code] = &[
     )
     .stale_by(&[Motor])
     .set(),
-    Code::stated(
-        Fitting,
-        "motor-gap",
-        "gapm",
-        "motor case to chainstay",
-        mm(-5.0, 60.0),
-    )
-    .read_with("feeler", 0.05, 0.2)
-    .stale_by(&[Motor])
-    .moved_by(&["spacer"]),
+    Code::stated(Fitting, "motor-gap", "gapm", "motor case to chainstay", GAP)
+        .read_with("feeler", 0.05, 0.2)
+        .stale_by(&[Motor])
+        .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "stack",
@@ -39,22 +37,16 @@ pub(super) const CODES: &[Code] = &[
     .read_with("calliper", 0.1, 0.2)
     .stale_by(&[Motor])
     .moved_by(&["spacer"]),
-    Code::stated(
-        Fitting,
-        "ring-gap",
-        "gapc",
-        "ring and chain to chainstay",
-        mm(-2.0, 40.0),
-    )
-    .read_with("feeler", 0.1, 0.5)
-    .stale_by(&[Motor, Chainring, Chain])
-    .moved_by(&["spacer"]),
+    Code::stated(Fitting, "ring-gap", "gapc", "ring and chain to chainstay", GAP)
+        .read_with("feeler", 0.1, 0.5)
+        .stale_by(&[Motor, Chainring, Chain])
+        .moved_by(&["spacer"]),
     Code::stated(
         Fitting,
         "chain-gap",
         "",
         "chain on the smallest cog to the stay",
-        mm(-2.0, 40.0),
+        GAP,
     )
     .read_with("feeler", 0.1, 0.5)
     .stale_by(&[Motor, Cassette, Chain]),

@@ -81,7 +81,7 @@ pub(super) const CODES: &[Code] = &[
         "stay-gap",
         "stay",
         "predicted gap to the chainstay, by template",
-        mm(-10.0, 60.0),
+        mm(-10.0, 25.0),
     )
     .read_with("template", 0.25, 0.5),
     Code::stated(Donor, "stay-length", "", "chainstay length", mm(300.0, 900.0)).read_with("rule", 1.0, 2.0),

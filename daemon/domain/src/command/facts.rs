@@ -234,6 +234,9 @@ pub(super) fn record(
         let value = row
             .read(text, force || insisted)
             .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
+        if !(force || insisted) {
+            refuse_tenfold(&draft.job, row, &value, &retry)?;
+        }
         if readings.insert(row.key().to_owned(), value).is_some() {
             return Err(Refusal::new(
                 Reason::BadInput,
@@ -259,6 +262,49 @@ pub(super) fn record(
     }
     say_early(draft, &readings);
     Ok(())
+}
+
+/// A gap of at least so many times the one before is a slip of the decimal mark sooner than a gap (judgement).
+const TENFOLD: f64 = 8.0;
+/// Gaps to here may well have been a tenth of it before they were cured (judgement).
+const CURED: f64 = 0.010;
+
+/// Asks again for a gap that is some ten times the one it replaces, or the one the template showed, though it lies in its
+/// window.
+fn refuse_tenfold(job: &Job, row: &Code, now: &Value, retry: &str) -> Result<(), Refusal> {
+    let now = match now {
+        Value::Number(si) if row.key().ends_with("-gap") && *si > CURED => *si,
+        _ => return Ok(()),
+    };
+    let known = |key: &str| job.facts.get(key).and_then(|fact| fact.value.number());
+    let (before, what) = match (known(row.key()), row.key()) {
+        (Some(before), _) => (before, "it was"),
+        (None, "motor-gap") => match known("stay-gap") {
+            Some(predicted) => (predicted, "the template showed"),
+            None => return Ok(()),
+        },
+        _ => return Ok(()),
+    };
+    if before <= 0.0 || now < TENFOLD * before {
+        return Ok(());
+    }
+    let shown = |si: f64| row.field.show(&Value::Number(si));
+    let meant = shown(now / 10.0);
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{}: {} is {:.0} times the {} that {what}",
+            row.field.name,
+            shown(now),
+            now / before,
+            shown(before)
+        ),
+    )
+    .with("field", row.key())
+    .with("meant", &meant)
+    .hint(format!(
+        "did you mean {meant}? If it is really so: {retry} --force"
+    )))
 }
 
 /// Refuses a sum of money typed as a value beside the entries that make it: it would count twice.
@@ -550,6 +596,45 @@ mod tests {
         );
         // Narrower than there are cogs: still in rising order.
         assert!(stepped(11, 13, 5).is_sorted_by(|a, b| a < b));
+    }
+
+    /// 34 for 3.4: out of the window; and within it where the gap before says so. A gap that was cured may grow tenfold.
+    #[test]
+    fn a_gap_that_slipped_a_decimal_is_asked_about() {
+        let gap = |job: Job, code: &str, text: &str, force: bool| {
+            let command = Command::Record {
+                act: Act::Measure,
+                values: typed(&[(code, text)]),
+                force,
+                anew: false,
+            };
+            with_desk(|desk: &Desk<'_>| command::change(job, None, origin(), &command, desk))
+        };
+        for (code, text) in [("ring-gap", "34 mm"), ("motor-gap", "35"), ("chain-gap", "30")] {
+            let refusal = gap(longtail().job, code, text, false).unwrap_err();
+            assert_eq!(refusal.reason, Reason::OutsideWindow, "{code}");
+            assert!(refusal.hint.unwrap().contains("did you mean 3"), "{code}");
+        }
+        let known = longtail()
+            .measure(&[("ring-gap", "2.1 mm"), ("motor-gap", "0.3 mm")])
+            .job;
+        let refusal = gap(known.clone(), "ring-gap", "22 mm", false).unwrap_err();
+        assert_eq!(
+            refusal.message,
+            "ring and chain to chainstay: 22 mm is 10 times the 2.1 mm that it was"
+        );
+        assert!(refusal.hint.unwrap().starts_with("did you mean 2.2 mm?"));
+        assert!(gap(known.clone(), "ring-gap", "22 mm", true).is_ok());
+        assert!(gap(known.clone(), "ring-gap", "22 mm!", false).is_ok());
+        assert!(gap(known.clone(), "ring-gap", "12 mm", false).is_ok());
+        assert!(gap(known, "motor-gap", "3 mm", false).is_ok());
+        // The template showed 1 mm.
+        let refusal = gap(longtail().job, "motor-gap", "11 mm", false).unwrap_err();
+        assert!(
+            refusal.message.contains("that the template showed"),
+            "{}",
+            refusal.message
+        );
     }
 
     #[test]
