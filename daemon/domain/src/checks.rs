@@ -77,6 +77,7 @@ pub mod range_energy;
 pub mod ride_brake_failed;
 pub mod ride_case_temperature;
 pub mod ride_conditions;
+pub mod ride_cutoff_margin;
 pub mod ride_cutoff_speed;
 pub mod ride_energy;
 pub mod ride_fault_codes;
@@ -209,6 +210,7 @@ pub static ALL: &[&Check] = &[
     &ride_stopping::CHECK,
     &ride_brake_failed::CHECK,
     &ride_cutoff_speed::CHECK,
+    &ride_cutoff_margin::CHECK,
     &ride_top_speed::CHECK,
     &ride_walk_assist::CHECK,
     &ride_run_on::CHECK,
