@@ -3,12 +3,10 @@
 use lockring_calc::chainline::{self, FRONT_STANDARDS};
 use lockring_calc::quantity::Length;
 
-use crate::case::{Case, Known};
-use crate::fact::Provenance;
+use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;
-use crate::part::Slot;
-use crate::prediction::{self, sprockets};
+use crate::prediction::{self, FrontLine, sprockets};
 use crate::refusal::Refusal;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
@@ -58,7 +56,10 @@ pub fn picture(job: &Job, rules: &RuleSheet) -> Result<Picture, Refusal> {
 }
 
 fn draw(case: &Case<'_>) -> Result<Picture, Halt> {
-    let (front, front_how) = front(case)?;
+    let FrontLine {
+        line: front,
+        how: front_how,
+    } = front(case)?;
     let rear = sprockets::sprockets(case)?;
     let stay = case.number("stay-length")?;
     let (ring_teeth, _) = prediction::teeth(case)?;
@@ -91,31 +92,11 @@ fn draw(case: &Case<'_>) -> Result<Picture, Halt> {
     })
 }
 
-fn front(case: &Case<'_>) -> Result<(Known, String), Halt> {
+fn front(case: &Case<'_>) -> Result<FrontLine, Halt> {
     if let Some(read) = prediction::read_front_line(case)? {
-        return Ok((read.line, read.how));
+        return Ok(read);
     }
-    let plane = case
-        .part(Slot::Motor)?
-        .optional_number("ring-plane")
-        .ok_or_else(|| prediction::open_front_line(case))?;
-    let dish = case.part(Slot::Chainring)?.number("dish")?;
-    let spacer = case.optional_number("spacer").map_or(0.0, |known| known.value);
-    let value = chainline::dished(Length::from_si(plane + spacer), Length::from_si(dish)).si();
-    let how = format!(
-        "predicted: {:.1} mm ring plane + {:.1} mm spacers - {:.1} mm dish",
-        1e3 * plane,
-        1e3 * spacer,
-        1e3 * dish
-    );
-    Ok((
-        Known {
-            value,
-            u: 0.0,
-            provenance: Provenance::Stated,
-        },
-        how,
-    ))
+    prediction::predicted_front_line(case)?.ok_or_else(|| prediction::open_front_line(case))
 }
 
 /// The stored front standard nearest to a line, and the distance from its range.

@@ -17,6 +17,7 @@ pub mod chain_slack;
 pub mod chain_width;
 pub mod chainline_centre;
 pub mod chainline_cog_angles;
+pub mod chainline_predicted;
 pub mod chainring_bolts;
 pub mod class_assist_speed;
 pub mod class_power;
@@ -133,6 +134,7 @@ pub static ALL: &[&Check] = &[
     &wheel_rim_tyre::CHECK,
     &shell_fit::CHECK,
     &stay_predicted_gap::CHECK,
+    &chainline_predicted::CHECK,
     &dropout_fit::CHECK,
     &fork_front_hub::CHECK,
     &fork_signature::CHECK,

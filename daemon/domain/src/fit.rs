@@ -42,7 +42,10 @@ const TOPICS: &[(&str, &[&str])] = &[
         "rear end, fork and axle",
         &["dropout.fit", "fork.front_hub", "fork.signature", "axle.reaction"],
     ),
-    ("chainline", &["chainline.centre", "chainline.cog_angles"]),
+    (
+        "chainline",
+        &["chainline.predicted", "chainline.centre", "chainline.cog_angles"],
+    ),
     (
         "chain and gears",
         &[

@@ -27,7 +27,7 @@ mod motor;
 mod surroundings;
 pub use surroundings::air_density;
 mod lines;
-pub use lines::{FrontLine, open_front_line, read_front_line};
+pub use lines::{FrontLine, missing_front_line, open_front_line, predicted_front_line, read_front_line};
 mod packs;
 use packs::{HILL_CHARGE, pack_state};
 pub use packs::{

@@ -6,9 +6,10 @@ use lockring_calc::quantity::Length;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
-use crate::prediction::{self, Room, sprockets};
+use crate::prediction::sprockets::{self, Sprockets};
+use crate::prediction::{self, FrontLine, Room};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -18,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "ring in line with the middle of the cassette",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -38,9 +39,51 @@ fn run(case: &Case<'_>) -> Outcome {
     if !sprockets::drivetrain_changed(case)? && !measured {
         return Halt::not_applicable("ring and cogs are the bicycle's own and stay where they were");
     }
-    let read = read.ok_or_else(|| prediction::open_front_line(case))?;
-    let front = read.line;
+    let Some(read) = read else {
+        return unread(case);
+    };
     let rear = sprockets::sprockets(case)?;
+    Ok(vec![judged(case, &read, &rear, Line::Measured)])
+}
+
+/// While nobody has read the front line it is asked for, beside what the parts let expect of it.
+fn unread(case: &Case<'_>) -> Outcome {
+    let expected = match prediction::is_mid(case)? {
+        true => prediction::predicted_front_line(case).ok().flatten(),
+        false => None,
+    };
+    let rear = sprockets::sprockets(case);
+    let (Some(front), Ok(rear)) = (expected, rear) else {
+        return Err(prediction::open_front_line(case));
+    };
+    let expected = judged(case, &front, &rear, Line::Predicted);
+    let mut lack = case.lack_all(prediction::missing_front_line(case));
+    lack.summary = format!("{}; {}", lack.summary, expected.summary);
+    Ok(vec![expected, lack])
+}
+
+/// How the front line is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Line {
+    /// By calliper, with the motor in.
+    Measured,
+    /// From the parts, before they are bought or while nobody has measured.
+    Predicted,
+}
+
+impl Line {
+    /// What is said of a figure that comes from it.
+    pub(super) const fn said(self) -> &'static str {
+        match self {
+            Self::Measured => "",
+            Self::Predicted => "as predicted, ",
+        }
+    }
+}
+
+/// The ring against the middle of the cassette, or against the single cog.
+pub(super) fn judged(case: &Case<'_>, read: &FrontLine, rear: &Sprockets, by: Line) -> Finding {
+    let front = read.line;
     let single = rear.cogs.len() == 1;
     let (good, most) = if single {
         (
@@ -65,7 +108,7 @@ fn run(case: &Case<'_>) -> Outcome {
     } else {
         "the cassette's centre"
     };
-    let what = format!("ring {side} {behind} (outboard is positive), by");
+    let what = format!("{}ring {side} {behind} (outboard is positive), by", by.said());
     let finding = Judged::new(&what, known, Kind::Length, "mm")
         .between(Limit::Within(-good, good), Limit::Within(-most, most))
         .with_arithmetic(format!(
@@ -75,23 +118,27 @@ fn run(case: &Case<'_>) -> Outcome {
             1e3 * offset
         ))
         .with_arithmetic(format!("front line {}; rear line {}", read.how, rear.how));
-    let finding = remedies(case, known, good)
+    let finding = remedies(case, known, good, by)
         .into_iter()
-        .fold(finding, crate::check::Finding::with_remedy);
-    Ok(vec![if rear.from_memory {
+        .fold(finding, Finding::with_remedy);
+    if rear.from_memory {
         prediction::advise_only(
             finding,
             "the cogs' spacing or the hub's recess is from memory: measure chainline-rear",
         )
     } else {
         finding
-    }])
+    }
 }
 
-fn remedies(case: &Case<'_>, offset: Known, good: f64) -> Vec<String> {
+fn remedies(case: &Case<'_>, offset: Known, good: f64, by: Line) -> Vec<String> {
     let job = case.job().number;
     let over = sprockets::enough_mm(offset.value.abs() + offset.expanded() - good);
-    let again = format!("lockring measure {job} chainline-front MM");
+    // Before there is a motor to measure beside, the same change is tried on the page of fit.
+    let again = match by {
+        Line::Measured => format!("lockring measure {job} chainline-front MM"),
+        Line::Predicted => format!("lockring fit {job}"),
+    };
     let ring = |way: &str, price: &str| {
         format!(
             "a ring with {over:.1} mm {way} dish{price}: lockring build {job} chainring=PART, then {again}"

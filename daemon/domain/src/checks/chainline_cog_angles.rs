@@ -8,8 +8,10 @@ use lockring_calc::quantity::Length;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::checks::chainline_centre::Line;
 use crate::judge::Judged;
-use crate::prediction::{self, sprockets};
+use crate::prediction::sprockets::{self, Sprockets};
+use crate::prediction::{self, FrontLine};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -19,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "chain angle at the cogs",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -33,7 +35,7 @@ pub static CHECK: Check = Check {
 };
 
 /// A cog, and the angle at it.
-struct At {
+pub(super) struct At {
     teeth: u32,
     angle: f64,
     u: f64,
@@ -47,56 +49,88 @@ fn run(case: &Case<'_>) -> Outcome {
     if rear.cogs.len() == 1 {
         return Halt::not_applicable("a single cog is judged by its offset, chainline.centre");
     }
-    let Some(read) = prediction::read_front_line(case)? else {
+    let read = prediction::read_front_line(case)?;
+    let by = if read.is_some() {
+        Line::Measured
+    } else {
+        Line::Predicted
+    };
+    let Some(front) = read.or(expected(case)?) else {
         prediction::need(case, &["chainline-front", "stay-length", "back-pedal"])?;
         return Err(case.open("chainline-front"));
     };
     prediction::need(case, &["stay-length"])?;
-    let (front, stay) = (read.line, case.number("stay-length")?);
-    let angles: Vec<At> = rear
-        .cogs
-        .iter()
-        .zip(&rear.lines)
-        .map(|(teeth, line)| {
-            at(
-                case,
-                *teeth,
-                front,
-                Known {
-                    value: *line,
-                    ..rear.centre
-                },
-                stay,
-            )
-        })
-        .collect::<Result<_, _>>()?;
-    let (largest, others) = angles.split_last().expect("more than one cog");
+    let angles = angles(case, &front, &rear)?;
+    let lack = (by == Line::Predicted).then(|| case.lack_all(prediction::missing_front_line(case)));
     let turns = back_pedal(case);
-    let line = rear.lines.last().copied().unwrap_or(rear.centre.value);
-    let mut first = settle(case, judged(case, largest), largest, &turns)
-        .with_arithmetic(format!(
-            "atan(({:.1} - {:.1})/{:.0}) = {:+.2} degrees; front line {}; rear line {}",
-            1e3 * front.value,
-            1e3 * line,
-            1e3 * stay.value,
-            largest.angle.to_degrees(),
-            read.how,
-            rear.how
-        ))
-        .with_arithmetic(format!("all cogs: {}", listed(&angles)));
-    for remedy in remedies(case, largest, stay.value) {
-        first = first.with_remedy(remedy);
-    }
-    if rear.from_memory {
-        first = prediction::advise_only(
-            first,
-            "the cogs' spacing or the hub's recess is from memory: measure chainline-rear",
-        );
+    let mut first = of_largest(case, &angles, &front, &rear, by)?;
+    if by == Line::Measured {
+        first = settle(case, first, angles.last().expect("more than one cog"), &turns);
     }
     let mut findings = vec![first];
-    findings.extend(others.iter().filter_map(|other| advised(case, other)));
+    if let Some(mut lack) = lack {
+        lack.summary = format!("{}; {}", lack.summary, findings[0].summary);
+        findings.push(lack);
+    }
+    let (_, others) = angles.split_last().expect("more than one cog");
+    findings.extend(others.iter().filter_map(|other| advised(case, other, by)));
     findings.push(turns);
     Ok(findings)
+}
+
+/// What the parts let expect of the front line while nobody has read it.
+fn expected(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> {
+    Ok(match prediction::is_mid(case)? {
+        true => prediction::predicted_front_line(case).ok().flatten(),
+        false => None,
+    })
+}
+
+/// The angle at every cog, smallest cog first.
+pub(super) fn angles(case: &Case<'_>, front: &FrontLine, rear: &Sprockets) -> Result<Vec<At>, Halt> {
+    let stay = case.number("stay-length")?;
+    let cogs = rear.cogs.iter().zip(&rear.lines);
+    let known = |line: f64| Known {
+        value: line,
+        ..rear.centre
+    };
+    cogs.map(|(teeth, line)| at(case, *teeth, front.line, known(*line), stay))
+        .collect()
+}
+
+/// The angle at the largest cog against its limits.
+pub(super) fn of_largest(
+    case: &Case<'_>,
+    angles: &[At],
+    front: &FrontLine,
+    rear: &Sprockets,
+    by: Line,
+) -> Result<Finding, Halt> {
+    let stay = case.number("stay-length")?.value;
+    let largest = angles.last().expect("more than one cog");
+    let line = rear.lines.last().copied().unwrap_or(rear.centre.value);
+    let mut finding = judged(case, largest, by)
+        .with_arithmetic(format!(
+            "atan(({:.1} - {:.1})/{:.0}) = {:+.2} degrees; front line {}; rear line {}",
+            1e3 * front.line.value,
+            1e3 * line,
+            1e3 * stay,
+            largest.angle.to_degrees(),
+            front.how,
+            rear.how
+        ))
+        .with_arithmetic(format!("all cogs: {}", listed(angles)));
+    for remedy in remedies(case, largest, stay) {
+        finding = finding.with_remedy(remedy);
+    }
+    Ok(if rear.from_memory {
+        prediction::advise_only(
+            finding,
+            "the cogs' spacing or the hub's recess is from memory: measure chainline-rear",
+        )
+    } else {
+        finding
+    })
 }
 
 fn at(case: &Case<'_>, teeth: u32, front: Known, rear: Known, stay: Known) -> Result<At, Halt> {
@@ -116,13 +150,13 @@ fn at(case: &Case<'_>, teeth: u32, front: Known, rear: Known, stay: Known) -> Re
     })
 }
 
-fn judged(case: &Case<'_>, at: &At) -> Finding {
+fn judged(case: &Case<'_>, at: &At, by: Line) -> Finding {
     let side = if at.angle < 0.0 {
         "ring inboard"
     } else {
         "ring outboard"
     };
-    let what = format!("chain angle at the {}-tooth cog, {side},", at.teeth);
+    let what = format!("{}chain angle at the {}-tooth cog, {side},", by.said(), at.teeth);
     let known = Known {
         value: at.angle.abs(),
         u: at.u,
@@ -152,11 +186,11 @@ fn settle(case: &Case<'_>, mut finding: Finding, at: &At, turns: &Finding) -> Fi
 
 /// A cog other than the largest: reported from the angle where the gear is better left
 /// alone; advice, because that level is judgement (it never stops the job).
-fn advised(case: &Case<'_>, at: &At) -> Option<Finding> {
+fn advised(case: &Case<'_>, at: &At, by: Line) -> Option<Finding> {
     if at.angle.abs() <= case.rule("chainline.angle-advise") {
         return None;
     }
-    let mut finding = prediction::advise_only(judged(case, at), "this is not the largest cog");
+    let mut finding = prediction::advise_only(judged(case, at, by), "this is not the largest cog");
     finding.summary = format!("{}; avoid this gear under motor power", finding.summary);
     Some(finding.with_remedy(format!(
         "tell the rider to leave the {}-tooth cog alone under motor power",

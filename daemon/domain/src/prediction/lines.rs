@@ -1,5 +1,5 @@
-//! Where the ring runs beside the frame's centre plane, as measured: in one reading, or by
-//! the calliper from the tube beside it.
+//! Where the ring runs beside the frame's centre plane: as measured, in one reading or by the
+//! calliper from the tube beside it; or as predicted before there is anything to measure.
 
 use lockring_calc::chainline::{self, GapTo};
 use lockring_calc::quantity::Length;
@@ -7,6 +7,7 @@ use lockring_calc::quantity::Length;
 use super::{need, unusable};
 use crate::case::{Case, Known};
 use crate::finding::{Halt, Missing};
+use crate::part::Slot;
 
 /// What a calliper gives of the front line: the tube beside the ring, the gap between them, and
 /// the ring's teeth.
@@ -61,20 +62,44 @@ pub fn read_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> {
     }))
 }
 
+/// The front line before there is anything to measure: the plane of the motor's ring and the spacers
+/// push it out, the ring's dish takes it in; `None` where the catalogue does not give that plane.
+///
+/// # Errors
+/// [`Halt::Open`] when motor, ring or its dish are missing.
+pub fn predicted_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> {
+    let Some(plane) = case.part(Slot::Motor)?.optional_number("ring-plane") else {
+        return Ok(None);
+    };
+    let dish = case.part(Slot::Chainring)?.number("dish")?;
+    let spacer = case.optional_number("spacer").map_or(0.0, |known| known.value);
+    let value = chainline::dished(Length::from_si(plane + spacer), Length::from_si(dish)).si();
+    Ok(Some(FrontLine {
+        line: Known::stated(value),
+        how: format!(
+            "predicted: {:.1} mm ring plane + {:.1} mm spacers - {:.1} mm dish",
+            1e3 * plane,
+            1e3 * spacer,
+            1e3 * dish
+        ),
+    }))
+}
+
 /// Asks for the front line, by either way of reading it.
 pub fn open_front_line(case: &Case<'_>) -> Halt {
-    match case.open("chainline-front") {
-        Halt::Open(missing) => Halt::Open(
-            missing
-                .into_iter()
-                .map(|one| Missing {
-                    what: format!("{}, or {} by calliper", one.what, READINGS.join(", ")),
-                    ..one
-                })
-                .collect(),
-        ),
-        other @ Halt::NotApplicable(_) => other,
-    }
+    Halt::Open(missing_front_line(case))
+}
+
+/// What is missing where the front line was not read.
+pub fn missing_front_line(case: &Case<'_>) -> Vec<Missing> {
+    let Halt::Open(missing) = case.open("chainline-front") else {
+        unreachable!("a code that is asked for is open")
+    };
+    let either = |one: Missing| Missing {
+        what: format!("{}, or {} by calliper", one.what, READINGS.join(", ")),
+        ..one
+    };
+    missing.into_iter().map(either).collect()
 }
 
 #[cfg(test)]

@@ -35,7 +35,12 @@ pub(super) const CORE: &[&str] = &[
     "range.energy",
 ];
 /// Checks of a ring and cogs.
-pub(super) const COGS: &[&str] = &["derailleur.capacity", "chainring.bolts", "chain.pull"];
+pub(super) const COGS: &[&str] = &[
+    "derailleur.capacity",
+    "chainring.bolts",
+    "chain.pull",
+    "chainline.predicted",
+];
 /// Checks of a ring and cogs with their chain.
 pub(super) const CHAIN: &[&str] = &["chain.width"];
 /// Checks of what hangs on a core, by the one more part they look at.

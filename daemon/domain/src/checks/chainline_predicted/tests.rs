@@ -1,0 +1,138 @@
+//! Tests of the chainline before there is anything to measure.
+
+use super::*;
+use crate::checks::testing::{Bench, hardtail, longtail, trekking, with_desk};
+use crate::command::{Command, ReceiptText, Typed};
+use crate::{fit, regear};
+
+/// The longtail with a ring, its cogs far enough from the locknut that the middle is where it was measured.
+fn with_ring(ring: &str) -> Bench {
+    longtail().build(&[("chainring", ring)])
+}
+
+#[test]
+fn the_line_that_the_calliper_finds_later_is_judged_before_the_ring_is_bought() {
+    // By hand: 55 - 6 = 49.0 mm in front; 135/2 - 4.2 - 1.78/2 - 8 x 4.34/2 = 45.05 mm behind: +3.95 mm, and the
+    // 34-tooth cog at 45.05 - 4 x 4.34 = 27.69 mm: atan(21.31/480) = 2.54 degrees.
+    let report = longtail().expect(&CHECK, Verdict::Pass);
+    let figures: Vec<f64> = report
+        .findings
+        .iter()
+        .map(|found| found.figures[0].value)
+        .collect();
+    assert!((figures[0] - 3.95).abs() < 1e-6, "{figures:?}");
+    assert!((figures[1] - 2.542).abs() < 1e-3, "{figures:?}");
+    // 55 - 2 = 53.0 mm: +7.95 mm and atan(25.31/480) = 3.018 degrees, both short of good.
+    let flat = with_ring("ring-36-2").expect(&CHECK, Verdict::Caution);
+    assert!((flat.findings[0].figures[0].value - 7.95).abs() < 1e-6);
+    assert!((flat.findings[1].figures[0].value - 3.018).abs() < 1e-3);
+    assert!(
+        flat.summary().starts_with("as predicted, ring outboard of"),
+        "{}",
+        flat.summary()
+    );
+}
+
+#[test]
+fn a_spacer_that_is_planned_takes_the_line_with_it() {
+    // A millimetre for a millimetre (geometry): 3.95 + 2.5 = 6.45 mm.
+    let report = longtail()
+        .measure(&[("spacer", "2.5")])
+        .expect(&CHECK, Verdict::Caution);
+    assert!((report.findings[0].figures[0].value - 6.45).abs() < 1e-6);
+    let remedies = report.findings[0].remedies.join("; ");
+    assert!(
+        remedies.contains("1.7 mm more dish") && remedies.contains("lockring fit 21"),
+        "{remedies}"
+    );
+}
+
+#[test]
+fn the_ring_with_the_dish_that_is_named_clears_it() {
+    with_ring("ring-36-2").cured(&CHECK, "mm more dish", |job| {
+        job.build(&[("chainring", "ring-42-6")])
+    });
+}
+
+#[test]
+fn a_spacing_that_was_read_stops_beyond_what_may_be_conceded() {
+    // Ten-speed, by hand: 67.5 - 4 - 0.8 - 9 x 3.95/2 = 44.925 mm; 55 - 2 + 2.5 = 55.5 mm: +10.6 mm.
+    hardtail()
+        .build(&[("chainring", "ring-36-2")])
+        .measure(&[("spacer", "2.5")])
+        .expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
+fn once_the_parts_are_here_what_is_fitted_is_measured_and_sends_no_job_back() {
+    let here = ["motor", "chainring", "cassette"]
+        .iter()
+        .fold(longtail(), |job, slot| {
+            job.receive(slot, &[], ReceiptText::default())
+        })
+        .measure(&[("spacer", "2.5")]);
+    here.expect(&CHECK, Verdict::NotApplicable);
+    // A ring that is still to be bought is judged with the spacer that is in by now.
+    let other = here.build(&[("chainring", "ring-36-2")]).report(&CHECK);
+    assert!((other.findings[0].figures[0].value - 10.45).abs() < 1e-6);
+}
+
+#[test]
+fn what_the_prediction_needs_is_asked_for_and_where_there_is_none_nothing_is() {
+    trekking().expect(&CHECK, Verdict::NotApplicable);
+    let report = longtail().forget("first-cog-gap").expect(&CHECK, Verdict::Open);
+    assert!(
+        report.missing[0].how.contains("first-cog-gap"),
+        "{:?}",
+        report.missing
+    );
+    let mut unknown = longtail();
+    let motor = unknown.job.build.get_mut(&Slot::Motor).unwrap();
+    motor.part.attributes.remove("ring-plane");
+    unknown.expect(&CHECK, Verdict::NotApplicable);
+}
+
+#[test]
+fn the_gate_the_page_and_a_trial_say_it_before_anything_is_bought() {
+    let bench = with_ring("ring-36-2");
+    let tried = |field: &str, text: &str| {
+        let change = [Typed::new(field, text)];
+        with_desk(|desk| fit::what_if(&bench.job, &change, bench.job.touched, desk)).unwrap()
+    };
+    for (field, text) in [("spacer", "3mm"), ("ring", "42T-dish6")] {
+        let trial = tried(field, text);
+        let moved: Vec<&str> = trial.differs.iter().map(|(_, after)| after.check.id).collect();
+        for id in ["chainline.predicted", "chainline.centre", "chainline.cog_angles"] {
+            assert!(moved.contains(&id), "{field}={text}: {moved:?}");
+        }
+    }
+    let page = with_desk(|desk| fit::page(&bench.job, desk));
+    let all = page.iter().flat_map(|topic| &topic.reports);
+    let centre = all
+        .clone()
+        .find(|report| report.check.id == "chainline.centre")
+        .unwrap();
+    assert_eq!(
+        (centre.verdict, centre.said()),
+        (Verdict::Open, Some(Verdict::Caution))
+    );
+    assert!(
+        centre.summary().contains("as predicted, ring outboard"),
+        "{}",
+        centre.summary()
+    );
+    let shut = bench.change(&Command::Advance);
+    let blocks = format!("{:?}", shut.job.blocks);
+    assert!(blocks.contains("chainline.predicted"), "{blocks}");
+}
+
+#[test]
+fn of_two_rings_that_climb_the_one_in_line_stands_first() {
+    let table = with_desk(|desk| regear::table(&longtail().job, longtail().job.touched, desk)).unwrap();
+    let place = |ring: &str| {
+        let mut all = table.gearings.iter();
+        all.position(|one| one.ring_part.as_deref() == Some(ring) && one.cogs.last() == Some(&36))
+            .unwrap()
+    };
+    assert!(place("ring-38-5") < place("ring-36-2"));
+}
