@@ -296,26 +296,23 @@ pub fn speed_by_gear_at(
         .collect())
 }
 
-/// Highest steady speed with full assist in every gear that goes faster than `floor`, in the
-/// order of [`Gears::cogs`]; `None` for a gear that does not.
+/// Highest steady speed in every gear that goes faster than `floor`, in the order of
+/// [`Gears::cogs`]; `None` for a gear that does not.
 ///
-/// The speeds are those of [`speed_by_gear`]. A gear without force left over at the floor is not
+/// The speeds are those of [`speed_by_gear_at`]. A gear without force left over at the floor is not
 /// solved, which makes it quick where few gears matter.
 /// Errors: [`PerformanceError`] for figures out of range.
 pub fn speeds_above(
     system: &DriveSystem,
+    assist: Assist,
     rider: Option<&Rider>,
     road: &RoadLoad,
-    rho: Density,
-    grade: Grade,
+    place: Place,
     floor: Speed,
 ) -> Result<Vec<Option<Speed>>, PerformanceError> {
-    let place = Place::still(rho, grade);
-    let gears = checked_gears(system, rider, road, place)?;
-    let speeds = gears.into_iter().map(|gear| {
-        let run = Run::new(system, rider, road, place, gear);
-        (run.surplus(floor.si()) > 0.0).then(|| Speed::from_si(run.equilibrium()))
-    });
+    let speeds = runs(system, assist, rider, road, place)?
+        .into_iter()
+        .map(|run| (run.surplus(floor.si()) > 0.0).then(|| Speed::from_si(run.equilibrium())));
     Ok(speeds.collect())
 }
 

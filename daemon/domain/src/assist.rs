@@ -9,7 +9,7 @@ use crate::nearest::nearest;
 use crate::part::Slot;
 use crate::prediction;
 use crate::refusal::Refusal;
-use crate::ride_class::MotorOnly;
+use crate::ride_class::{self, AssistRatio, MotorOnly, RideClass};
 use crate::unit::{self, Kind};
 
 /// A level of help.
@@ -23,7 +23,7 @@ pub enum Level {
     Mid,
     /// Much.
     High,
-    /// All that the drive gives, whatever the sensor.
+    /// All that the drive gives, whatever the sensor; no more than the class's ratio where it has one.
     Full,
 }
 
@@ -83,15 +83,26 @@ impl Help {
             Level::Full => (Policy::Full, "all that the drive gives".to_owned()),
             _ => answer(case, level)?,
         };
-        let taper = if level == Level::Off { None } else { taper(case)? };
-        if let Some((_, words)) = &taper {
-            said.push_str(words);
+        if level == Level::Off {
+            return Ok(Self {
+                assist: Assist::OFF,
+                said: format!("{}: {said}", level.word()),
+            });
+        }
+        let fades = taper(case)?;
+        let mut assist = Assist {
+            policy,
+            taper: fades.as_ref().map(|(taper, _)| *taper),
+        };
+        match Ruled::of(case, assist.taper)? {
+            Some(ruled) => {
+                assist = ruled.held(assist)?;
+                said = ruled.said(level, &said);
+            }
+            None => said.extend(fades.map(|(_, words)| words)),
         }
         Ok(Self {
-            assist: Assist {
-                policy,
-                taper: taper.map(|(taper, _)| taper),
-            },
+            assist,
             said: format!("{}: {said}", level.word()),
         })
     }
@@ -109,6 +120,87 @@ impl Help {
 pub fn cruising(case: &Case<'_>) -> Option<Level> {
     let word = case.optional_word("assist-level")?;
     Level::read(word).ok().flatten()
+}
+
+/// A class that holds the help to a ratio, and what this controller makes of it.
+struct Ruled<'a> {
+    class: &'a RideClass,
+    rule: AssistRatio,
+    /// The controller's greatest ratio, where its sheet gives one.
+    own: Option<f64>,
+    /// The controller's own fading, where it keeps to the class's with that ratio.
+    kept: Option<Taper>,
+}
+
+impl Ruled<'_> {
+    /// `None` where the class has no such rule, or none is chosen.
+    fn of(case: &Case<'_>, taper: Option<Taper>) -> Result<Option<Self>, Halt> {
+        let Some(class) = case.optional_word("ride-class").and_then(ride_class::find) else {
+            return Ok(None);
+        };
+        let Some(rule) = class.assist_ratio else {
+            return Ok(None);
+        };
+        let own = case.part(Slot::Controller)?.optional_number("high-ratio");
+        let keeps = own.is_some_and(|ratio| rule.first_over(ratio, taper).is_none());
+        Ok(Some(Self {
+            class,
+            rule,
+            own,
+            kept: taper.filter(|_| keeps),
+        }))
+    }
+
+    /// The greatest ratio: the controller's, no more than the class's.
+    fn most(&self) -> f64 {
+        self.own.map_or(self.rule.most, |own| own.min(self.rule.most))
+    }
+
+    /// The help, no stronger than the class has it at any speed.
+    fn held(&self, assist: Assist) -> Result<Assist, Halt> {
+        let (ratio, most) = match assist.policy {
+            Policy::TorqueSensor { ratio, most } => (ratio.min(self.rule.most), most),
+            Policy::CadenceSensor { power } | Policy::Throttle { power, .. } => (self.rule.most, power),
+            Policy::Full | Policy::Off => (self.most(), Power::watts(ALL)),
+        };
+        let taper = match self.kept {
+            Some(own) => own,
+            None => self.rule.taper().map_err(|error| {
+                Halt::NotApplicable(format!(
+                    "the ratio of {} cannot be ridden: {error}",
+                    self.class.id
+                ))
+            })?,
+        };
+        Ok(Assist {
+            policy: Policy::TorqueSensor { ratio, most },
+            taper: Some(taper),
+        })
+    }
+
+    fn said(&self, level: Level, said: &str) -> String {
+        let ratio = if level == Level::Full {
+            format!("{} times the rider's power", self.most())
+        } else {
+            said.to_owned()
+        };
+        let over = match (self.own, self.kept) {
+            (_, Some(_)) => "as its controller fades".to_owned(),
+            (None, None) => "its own ratio is not known".to_owned(),
+            (Some(own), None) => format!(
+                "the controller's own {own} times {} over the class's stored ratio",
+                if own > self.rule.most {
+                    "is"
+                } else {
+                    "does not fade enough and is"
+                }
+            ),
+        };
+        format!(
+            "{ratio}, no more than {} stores: {} times to {:.0} km/h, nothing from {:.0} km/h on; {over}",
+            self.class.id, self.rule.most, self.rule.from_kmh, self.rule.to_kmh
+        )
+    }
 }
 
 /// What the sensor of the job makes of a level between off and full.
@@ -254,6 +346,54 @@ mod tests {
         };
         // 15 U.S.C. 2085: 20 mph, 8.9408 m/s.
         assert!((up_to.unwrap().si() - 8.9408).abs() < 1e-4);
+    }
+
+    #[test]
+    fn a_class_with_a_ratio_holds_every_level_to_it() {
+        let bench = |sheet: &[(&str, &str)]| {
+            trekking()
+                .state(&[("ride-class", "jp-assist")])
+                .receive("pedal-sensor", &[("senses", "torque")], ReceiptText::default())
+                .receive("controller", sheet, ReceiptText::default())
+        };
+        // Japan as read: 2 below 10 km/h, 2 - (v - 10)/7 to 24 km/h, so 1 at 17.
+        let at = |help: &Help, kmh: f64| {
+            let Policy::TorqueSensor { ratio, .. } = help.assist.policy else {
+                panic!("{help:?}");
+            };
+            ratio * help.assist.taper.unwrap().share(Speed::kilometres_per_hour(kmh))
+        };
+        for sheet in [
+            &[][..],
+            &[("high-ratio", "3")],
+            &[("high-ratio", "2"), ("taper", "14 km/h")],
+        ] {
+            for level in [Level::Low, Level::Mid, Level::High, Level::Full] {
+                let found = help(&bench(sheet), level).unwrap();
+                for (kmh, most) in [(8.0, 2.0), (17.0, 1.0), (24.0, 0.0)] {
+                    assert!(
+                        at(&found, kmh) <= most + 1e-9,
+                        "{level:?} {sheet:?} at {kmh}: {found:?}"
+                    );
+                }
+                assert!(
+                    found.said.contains("no more than jp-assist stores"),
+                    "{}",
+                    found.said
+                );
+            }
+        }
+        // A weaker controller that fades earlier is taken as it is: 1 x (22 - 17)/12 of it.
+        let weak =
+            bench(&[("high-ratio", "1"), ("taper", "12 km/h")]).measure(&[("assist-limit", "22 km/h")]);
+        assert!((at(&help(&weak, Level::Full).unwrap(), 17.0) - 5.0 / 12.0).abs() < 1e-9);
+        assert_eq!(help(&bench(&[]), Level::Off).unwrap().assist, Assist::OFF);
+        let cadence = trekking().state(&[("ride-class", "jp-assist")]);
+        assert!((at(&help(&cadence, Level::High).unwrap(), 17.0) - 1.0).abs() < 1e-9);
+        assert!(matches!(
+            help(&trekking(), Level::Full).unwrap().assist.policy,
+            Policy::Full
+        ));
     }
 
     #[test]

@@ -8,9 +8,10 @@ use jiff::Timestamp;
 use lockring_calc::chain;
 use lockring_calc::gearing::Gear;
 use lockring_calc::pack::Load;
-use lockring_calc::performance;
+use lockring_calc::performance::{self, Place};
 use lockring_calc::quantity::Length;
 
+use crate::assist::Help;
 use crate::case::{Case, Known};
 use crate::chainline;
 use crate::check::{Report, Verdict};
@@ -338,16 +339,13 @@ fn ride(case: &Case<'_>) -> Result<Ride, Halt> {
     let unusable = |error| prediction::unusable(case, "drive", &error);
     let grade = prediction::grade(grade);
     let steady = prediction::drive(case, Load::Sustained)?;
-    let climb = performance::steady_climb(
-        &steady,
-        Some(&rider),
-        &road,
-        prediction::air_density(case)?,
-        grade,
-    )
-    .map_err(unusable)?;
+    let assist = Help::of(case, None)?.assist;
+    let place = Place::still(prediction::air_density(case)?, grade);
+    let climb =
+        performance::steady_climb_at(&steady, assist, Some(&rider), &road, place).map_err(unusable)?;
     let pulling = prediction::drive(case, Load::Pulse)?;
-    let start = performance::restart_acceleration(&pulling, Some(&rider), &road, grade).map_err(unusable)?;
+    let start = performance::restart_acceleration_under(&pulling, assist, Some(&rider), &road, grade)
+        .map_err(unusable)?;
     let short = |has: f64, asked: f64| (asked - has) / asked;
     let of_speed = case
         .optional_number("hill-speed")

@@ -15,7 +15,8 @@ mod tests;
 use std::sync::OnceLock;
 
 use jiff::civil::{Date, date};
-use lockring_calc::doubt::Limit;
+use lockring_calc::assist::Taper;
+use lockring_calc::doubt::{FitError, Limit};
 use lockring_calc::quantity::Speed;
 
 pub use deference::{D1, D2, D3, D4, D5, D6, D7, D8, D9};
@@ -275,6 +276,31 @@ impl AssistRatio {
     pub fn at(self, kmh: f64) -> f64 {
         let left = (self.to_kmh - kmh) / (self.to_kmh - self.from_kmh);
         self.most * left.clamp(0.0, 1.0)
+    }
+
+    /// How the help falls where it keeps to the rule and no more.
+    ///
+    /// # Errors
+    /// As [`Taper::new`].
+    pub fn taper(self) -> Result<Taper, FitError> {
+        let (from, to) = (
+            Speed::kilometres_per_hour(self.from_kmh),
+            Speed::kilometres_per_hour(self.to_kmh),
+        );
+        Taper::new(to, to - from)
+    }
+
+    /// The first whole speed, km/h, at which a help of `ratio` that fades by `taper` is over the rule.
+    pub fn first_over(self, ratio: f64, taper: Option<Taper>) -> Option<f64> {
+        let mut kmh = self.from_kmh;
+        while kmh < self.to_kmh {
+            let left = taper.map_or(1.0, |taper| taper.share(Speed::kilometres_per_hour(kmh)));
+            if ratio * left > self.at(kmh) + 1e-6 {
+                return Some(kmh);
+            }
+            kmh += 1.0;
+        }
+        None
     }
 }
 

@@ -10,9 +10,10 @@ use jiff::Timestamp;
 use lockring_calc::brakes;
 use lockring_calc::energy;
 use lockring_calc::pack::Load;
-use lockring_calc::performance;
+use lockring_calc::performance::{self, Place};
 use lockring_calc::quantity::{Length, Power, Speed};
 
+use crate::assist::Help;
 use crate::case::Case;
 use crate::check::Report;
 use crate::code::{self, Run};
@@ -369,14 +370,10 @@ fn hill(case: &Case<'_>) -> Result<performance::Climb, Halt> {
     let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
     let grade = prediction::grade(case.number("hill-grade")?.value);
     let system = prediction::drive(case, Load::Sustained)?;
-    performance::steady_climb(
-        &system,
-        Some(&rider),
-        &road,
-        prediction::air_density(case)?,
-        grade,
-    )
-    .map_err(|error| prediction::unusable(case, "drive", &error))
+    let assist = Help::of(case, None)?.assist;
+    let place = Place::still(prediction::air_density(case)?, grade);
+    performance::steady_climb_at(&system, assist, Some(&rider), &road, place)
+        .map_err(|error| prediction::unusable(case, "drive", &error))
 }
 
 /// Charge drawn over distance on the brief's road, C/m.

@@ -425,7 +425,15 @@ fn gears_faster_than_a_floor_have_their_speeds_and_the_others_none() {
         let by_gear = speed_by_gear(&system, Some(&rider), &road, rho(1.2), grade).unwrap();
         for floor in [0.0, 1.0, 1.75, 3.0, 6.0] {
             let floor = Speed::from_si(floor);
-            let above = speeds_above(&system, Some(&rider), &road, rho(1.2), grade, floor).unwrap();
+            let above = speeds_above(
+                &system,
+                Assist::FULL,
+                Some(&rider),
+                &road,
+                Place::still(rho(1.2), grade),
+                floor,
+            )
+            .unwrap();
             assert_eq!(above.len(), by_gear.len());
             for (above, climb) in above.into_iter().zip(&by_gear) {
                 assert_eq!(
@@ -443,6 +451,13 @@ fn gears_faster_than_a_floor_have_their_speeds_and_the_others_none() {
         },
         ..system
     };
-    let none = speeds_above(&toothless, None, &road, rho(1.2), Grade::LEVEL, Speed::ZERO);
+    let none = speeds_above(
+        &toothless,
+        Assist::FULL,
+        None,
+        &road,
+        Place::still(rho(1.2), Grade::LEVEL),
+        Speed::ZERO,
+    );
     assert_eq!(none, Err(PerformanceError::NoGears));
 }

@@ -2,10 +2,11 @@
 
 use lockring_calc::doubt::Limit;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Rider};
+use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Place, Rider};
 use lockring_calc::quantity::{AngularSpeed, Density, Mass, Speed};
 use lockring_calc::road::RoadLoad;
 
+use crate::assist::Help;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
@@ -23,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -69,6 +70,7 @@ fn run(case: &Case<'_>) -> Outcome {
 struct Ascent<'c, 'a> {
     case: &'c Case<'a>,
     system: DriveSystem,
+    help: Help,
     rider: Rider,
     road: RoadLoad,
     mass_doubt: f64,
@@ -82,6 +84,7 @@ impl<'c, 'a> Ascent<'c, 'a> {
         Ok(Self {
             case,
             system: prediction::drive(case, Load::Sustained)?,
+            help: Help::of(case, None)?,
             rider: prediction::rider(case, case.number("rider-power-hill")?.value),
             road: prediction::road(case, gross.value)?,
             mass_doubt: gross.u,
@@ -92,14 +95,9 @@ impl<'c, 'a> Ascent<'c, 'a> {
 
     fn climb(&self, system: &DriveSystem, mass: Mass, grade: f64) -> Result<Climb, Halt> {
         let road = RoadLoad { mass, ..self.road };
-        performance::steady_climb(
-            system,
-            Some(&self.rider),
-            &road,
-            self.rho,
-            prediction::grade(grade),
-        )
-        .map_err(|error| prediction::unusable(self.case, "drive", &error))
+        let place = Place::still(self.rho, prediction::grade(grade));
+        performance::steady_climb_at(system, self.help.assist, Some(&self.rider), &road, place)
+            .map_err(|error| prediction::unusable(self.case, "drive", &error))
     }
 
     fn speed(&self, system: &DriveSystem, hill: &HillGrade) -> Result<Finding, Halt> {
@@ -129,6 +127,7 @@ impl<'c, 'a> Ascent<'c, 'a> {
         .with_figure(figure("motor power", Kind::Power, "W", climb.motor_power.si()))
         .with_arithmetic(self.forces(climb, grade))
         .with_arithmetic(prediction::judged_with(self.case)?)
+        .with_arithmetic(format!("help {}", self.help.said))
         .with_arithmetic(format!(
             "motor {:.0} W at {:.1} N m, rider {:.0} W, pack {:.1} A at {:.1} V",
             climb.motor_power.as_watts(),
@@ -229,9 +228,15 @@ impl<'c, 'a> Ascent<'c, 'a> {
             self.case.rule("hill.cadence-least"),
             self.case.rule("hill.cadence-most"),
         );
-        let grade = prediction::grade(hill.grade.value);
-        let gears = performance::speed_by_gear(&self.system, Some(&self.rider), &self.road, self.rho, grade)
-            .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
+        let place = Place::still(self.rho, prediction::grade(hill.grade.value));
+        let gears = performance::speed_by_gear_at(
+            &self.system,
+            self.help.assist,
+            Some(&self.rider),
+            &self.road,
+            place,
+        )
+        .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         let eased = |gear: Climb| {
             if gear.cadence.si() <= most {
                 return gear;

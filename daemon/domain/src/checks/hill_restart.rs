@@ -1,11 +1,13 @@
 //! `hill.restart`: predicted start from a standstill on the worst hill.
 
+use lockring_calc::assist::Assist;
 use lockring_calc::doubt::Limit;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DriveSystem, Rider};
 use lockring_calc::quantity::{Mass, Speed};
 use lockring_calc::road::RoadLoad;
 
+use crate::assist::Help;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
@@ -48,6 +50,7 @@ fn run(case: &Case<'_>) -> Outcome {
 struct Start<'c, 'a> {
     case: &'c Case<'a>,
     system: DriveSystem,
+    assist: Assist,
     rider: Rider,
     road: RoadLoad,
     mass_doubt: f64,
@@ -59,6 +62,7 @@ impl<'c, 'a> Start<'c, 'a> {
         Ok(Self {
             case,
             system: prediction::drive(case, Load::Pulse)?,
+            assist: Help::of(case, None)?.assist,
             rider: prediction::rider(case, case.number("rider-power-hill")?.value),
             road: prediction::road(case, gross.value)?,
             mass_doubt: gross.u,
@@ -68,9 +72,15 @@ impl<'c, 'a> Start<'c, 'a> {
     /// Acceleration in m/s².
     fn acceleration(&self, system: &DriveSystem, mass: Mass, grade: f64) -> Result<f64, Halt> {
         let road = RoadLoad { mass, ..self.road };
-        performance::restart_acceleration(system, Some(&self.rider), &road, prediction::grade(grade))
-            .map(|acceleration| acceleration.si())
-            .map_err(|error| prediction::unusable(self.case, "drive", &error))
+        performance::restart_acceleration_under(
+            system,
+            self.assist,
+            Some(&self.rider),
+            &road,
+            prediction::grade(grade),
+        )
+        .map(|acceleration| acceleration.si())
+        .map_err(|error| prediction::unusable(self.case, "drive", &error))
     }
 
     fn judge(&self, system: &DriveSystem, hill: &HillGrade) -> Result<Finding, Halt> {

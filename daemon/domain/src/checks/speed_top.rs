@@ -1,13 +1,15 @@
 //! `speed.top`: predicted top speed on the level, and what meets the assist limit: the cadence of a mid motor,
 //! the winding of a hub.
 
+use lockring_calc::assist::Assist;
 use lockring_calc::doubt::{self, Limit};
 use lockring_calc::gearing::Gear;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Rider};
+use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Place, Rider};
 use lockring_calc::quantity::{AngularSpeed, Density, Length, Speed};
 use lockring_calc::road::RoadLoad;
 
+use crate::assist::Help;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
@@ -24,7 +26,7 @@ pub static CHECK: Check = Check {
     title: "predicted top speed on the level",
     gates: &[Stage::Intake],
     family: Family::Ride,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -60,7 +62,8 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
     let rider = prediction::rider(case, case.number("rider-power")?.value);
     let road = prediction::road(case, prediction::gross_mass(case)?.value)?;
     let rho = prediction::air_density(case)?;
-    let top = top(case, &system, &rider, &road, rho)?;
+    let help = Help::of(case, None)?;
+    let top = top(case, &system, help.assist, &rider, &road, rho)?;
     // Drag and rolling as guessed from words, each moved by its standard uncertainty (JCGM
     // 100:2008, 5.1.3, note 2); the assist limit hides both where it governs.
     let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
@@ -73,7 +76,7 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
         ..road
     };
     let by = |road: &RoadLoad| {
-        self::top(case, &system, &rider, road, rho).map(|moved| (moved.speed - top.speed).si())
+        self::top(case, &system, help.assist, &rider, road, rho).map(|moved| (moved.speed - top.speed).si())
     };
     let known = Known {
         value: top.speed.si(),
@@ -92,7 +95,8 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
             top.rider_power.as_watts(),
             road.resistance(top.speed, prediction::grade(0.0), Speed::ZERO, rho)
                 .as_newtons()
-        ));
+        ))
+        .with_arithmetic(format!("help {}", help.said));
     finding.summary.push_str(&format!(
         "; limited by {}, {}/{cog} at {:.0} rpm",
         prediction::held_by(top.limit),
@@ -107,11 +111,13 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
 fn top(
     case: &Case<'_>,
     system: &DriveSystem,
+    assist: Assist,
     rider: &Rider,
     road: &RoadLoad,
     rho: Density,
 ) -> Result<Climb, Halt> {
-    performance::top_speed_assisted(system, rider, road, rho)
+    let place = Place::still(rho, prediction::grade(0.0));
+    performance::steady_climb_at(system, assist, Some(rider), road, place)
         .map_err(|error| prediction::unusable(case, "drive", &error))
 }
 
@@ -222,14 +228,58 @@ fn cure(limit: Held, job: u32) -> String {
 mod tests {
     use super::*;
     use crate::check::Verdict;
-    use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
     use crate::command::ReceiptText;
+    use crate::rules::RuleSheet;
 
     #[test]
     fn the_three_builds_reach_what_is_wished() {
         for bench in [trekking(), longtail(), hardtail()] {
             bench.expect(&CHECK, Verdict::Pass);
         }
+    }
+
+    /// The trekking bicycle for Japan, its controller as read off its sheet.
+    fn in_japan(sheet: &[(&str, &str)]) -> Bench {
+        trekking()
+            .state(&[("ride-class", "jp-assist"), ("top-speed", "24 km/h")])
+            .receive("pedal-sensor", &[("senses", "torque")], ReceiptText::default())
+            .receive("controller", sheet, ReceiptText::default())
+    }
+
+    #[test]
+    fn help_that_fades_is_gone_at_the_limit_and_the_wish_with_it() {
+        // Japan, ratio over the rider as read: 2 below 10 km/h, 2 - (v - 10)/7 to nothing at 24 km/h. On the level rider
+        // and motor give what the road takes: P (0.97 + 2 - (v - 10)/7) = F v, chain 0.97.
+        for sheet in [
+            &[("high-ratio", "2"), ("taper", "14 km/h")][..],
+            // Over the class or not known: no more than the class has it.
+            &[("high-ratio", "3")],
+            &[],
+        ] {
+            let bench = in_japan(sheet);
+            let report = bench.expect(&CHECK, Verdict::Fail);
+            let speed = report.findings[0].figures[0].value;
+            assert!((18.0..23.0).contains(&speed), "{sheet:?}: {speed}");
+            let rules = RuleSheet::shipped();
+            let case = Case::new(&bench.job, &rules, Stage::Parts);
+            let road = prediction::road(&case, prediction::gross_mass(&case).unwrap().value).unwrap();
+            let rho = prediction::air_density(&case).unwrap();
+            let v = Speed::kilometres_per_hour(speed);
+            let takes = road.resistance(v, prediction::grade(0.0), Speed::ZERO, rho).si() * v.si();
+            let chain = rules.number("model.chain-efficiency").unwrap();
+            let gives = case.number("rider-power").unwrap().value * (chain + 2.0 - (speed - 10.0) / 7.0);
+            assert!(
+                (gives / takes - 1.0).abs() < 0.01,
+                "{sheet:?} at {speed} km/h: {gives} of {takes} W"
+            );
+        }
+        let said = in_japan(&[("high-ratio", "3")]).report(&CHECK);
+        let arithmetic = said.findings[0].arithmetic.join("; ");
+        assert!(
+            arithmetic.contains("over the class's stored ratio"),
+            "{arithmetic}"
+        );
     }
 
     #[test]

@@ -11,6 +11,7 @@ use lockring_calc::quantity::{Acceleration, AngularSpeed, Density, Grade, Power,
 use lockring_calc::road::RoadLoad;
 
 use super::quantity::Quantity;
+use crate::assist::Help;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::prediction;
@@ -22,6 +23,8 @@ pub(super) struct Ridden {
     /// cut-off in them is the speed shown.
     pub(super) level: DriveSystem,
     pub(super) hill: DriveSystem,
+    /// How the motor answers.
+    pub(super) assist: Assist,
     /// The rider cruising and climbing.
     pub(super) cruising: Rider,
     pub(super) climbing: Rider,
@@ -77,6 +80,7 @@ impl Ridden {
         Ok(Self {
             level: charged(LEVEL_CHARGE, "speed-rest")?,
             hill: charged(HILL_CHARGE, "hill-rest")?,
+            assist: Help::of(case, None)?.assist,
             cruising: rider("rider-power")?,
             climbing: rider("rider-power-hill")?,
             road: prediction::road(case, prediction::ridden_mass(case)?.value)?,
@@ -176,7 +180,7 @@ impl Ridden {
             headwind: Speed::from_si(way * self.headwind),
         };
         let (rider, road) = (Some(&self.cruising), self.held_back());
-        performance::steady_climb_at(drive, Assist::FULL, rider, &road, place).ok()
+        performance::steady_climb_at(drive, self.assist, rider, &road, place).ok()
     }
 
     fn on_strip(&self, way: f64) -> Option<Climb> {
@@ -211,7 +215,15 @@ impl Ridden {
     fn on_hill(&self) -> Option<Climb> {
         let drive = self.true_to_road(&self.hill);
         let grade = Grade::ratio(self.grade?);
-        performance::steady_climb(&drive, Some(&self.climbing), &self.held_back(), self.rho, grade).ok()
+        let place = Place::still(self.rho, grade);
+        performance::steady_climb_at(
+            &drive,
+            self.assist,
+            Some(&self.climbing),
+            &self.held_back(),
+            place,
+        )
+        .ok()
     }
 
     /// The steepest grade held in the gear that climbs best, over the hill's.
@@ -246,7 +258,7 @@ impl Ridden {
             speed: Speed::kilometres_per_hour(LEAST_RIDDEN),
             start: Acceleration::ZERO,
             starting_pack: drive.pack,
-            assist: Assist::FULL,
+            assist: self.assist,
         };
         let rider = Some(&self.climbing);
         let gears = performance::reach_by_gear(drive, rider, &self.held_back(), self.rho, &wanted).ok()?;
@@ -258,8 +270,14 @@ impl Ridden {
     fn start(&self) -> Option<f64> {
         let grade = Grade::ratio(self.grade?);
         let road = self.held_back();
-        let gained =
-            performance::restart_acceleration(&self.hill, Some(&self.climbing), &road, grade).ok()?;
+        let gained = performance::restart_acceleration_under(
+            &self.hill,
+            self.assist,
+            Some(&self.climbing),
+            &road,
+            grade,
+        )
+        .ok()?;
         // The logistic curve nearest to a normal one (scale 1.7; standard approximation, from memory).
         let over = (gained.si() - START_MIDDLE) / START_SPREAD;
         Some(1.0 / (1.0 + (-1.7 * over).exp()))

@@ -2,13 +2,14 @@
 
 use lockring_calc::brakes;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DriveSystem};
+use lockring_calc::performance::{self, Climb, DriveSystem, Place};
 use lockring_calc::quantity::{Duration, Length, Speed};
 use lockring_calc::speed_run;
 
 use super::{
     air_density, assist_limit, bicycle_mass, drive, full_pack, grade, gross_mass, rider, road, unusable,
 };
+use crate::assist::Help;
 use crate::case::{Case, Known};
 use crate::finding::Halt;
 use crate::unit::{self, Kind};
@@ -71,7 +72,9 @@ pub fn ridden_climb(case: &Case<'_>, ratio: f64, rider_power: f64) -> Result<Cli
     let system = drive(case, Load::Sustained)?;
     let road = road(case, ridden_mass(case)?.value)?;
     let pedalling = rider(case, rider_power);
-    performance::steady_climb(&system, Some(&pedalling), &road, air_density(case)?, grade(ratio))
+    let assist = Help::of(case, None)?.assist;
+    let place = Place::still(air_density(case)?, grade(ratio));
+    performance::steady_climb_at(&system, assist, Some(&pedalling), &road, place)
         .map_err(|error| unusable(case, "drive", &error))
 }
 
@@ -86,7 +89,9 @@ pub fn level_top(case: &Case<'_>) -> Result<Climb, Halt> {
         ..drive(case, Load::Sustained)?
     };
     let road = road(case, gross_mass(case)?.value)?;
-    performance::top_speed_assisted(&system, &pedalling, &road, air_density(case)?)
+    let assist = Help::of(case, None)?.assist;
+    let place = Place::still(air_density(case)?, grade(0.0));
+    performance::steady_climb_at(&system, assist, Some(&pedalling), &road, place)
         .map_err(|error| unusable(case, "drive", &error))
 }
 

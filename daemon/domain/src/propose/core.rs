@@ -3,11 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
+use lockring_calc::assist::Assist;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, DriveSystem, Rider};
+use lockring_calc::performance::{self, DriveSystem, Place, Rider};
 use lockring_calc::quantity::{Density, Grade, Speed};
 use lockring_calc::road::RoadLoad;
 
+use crate::assist::Help;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::part::Slot;
@@ -200,6 +202,7 @@ impl Gearings {
 /// The worst hill as a core rides it.
 struct Hill {
     system: DriveSystem,
+    assist: Assist,
     rider: Rider,
     road: RoadLoad,
     rho: Density,
@@ -220,6 +223,7 @@ impl Hill {
     fn of(case: &Case<'_>) -> Result<Self, Halt> {
         Ok(Self {
             system: prediction::drive(case, Load::Sustained)?,
+            assist: Help::of(case, None)?.assist,
             rider: prediction::rider(case, case.number("rider-power-hill")?.value),
             road: prediction::road(case, prediction::gross_mass(case)?.value)?,
             rho: prediction::air_density(case)?,
@@ -244,10 +248,10 @@ impl Hill {
             // A ring that the model cannot take climbs nothing.
             let above = performance::speeds_above(
                 &system,
+                self.assist,
                 Some(&self.rider),
                 &self.road,
-                self.rho,
-                self.grade,
+                Place::still(self.rho, self.grade),
                 floor,
             )
             .unwrap_or_default();

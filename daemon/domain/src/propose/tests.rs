@@ -228,7 +228,9 @@ fn judged(shop: &mut Shop<'_>, pick: &Pick, tier: Tier) -> Option<Key> {
     let steepest = grades.iter().map(|hill| hill.grade.value).fold(0.0, f64::max);
     let air = prediction::air_density(&case).ok()?;
     let grade = prediction::grade(steepest);
-    let climbs = performance::speed_by_gear(&drive, Some(&rider), &road, air, grade).ok()?;
+    let assist = crate::assist::Help::of(&case, None).ok()?.assist;
+    let place = performance::Place::still(air, grade);
+    let climbs = performance::speed_by_gear_at(&drive, assist, Some(&rider), &road, place).ok()?;
     let hill = climbs.iter().map(|climb| climb.speed.si()).fold(0.0, f64::max);
     let wished = case.number("hill-speed").ok()?.value;
     let going = merits::Going::of(&case).ok()?;

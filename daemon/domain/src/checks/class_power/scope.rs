@@ -10,8 +10,8 @@ use crate::check::{Finding, Halt, Verdict};
 use crate::checks::pack_papers;
 use crate::part::Slot;
 use crate::prediction;
+use crate::ride_class::RideClass;
 use crate::ride_class::deference::D2;
-use crate::ride_class::{AssistRatio, RideClass};
 use crate::stage::Stage;
 
 /// What a class asks beyond the rating and this bicycle does not keep.
@@ -159,7 +159,7 @@ fn ratio(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
             high * left(taper, kmh)
         )
     };
-    Ok(Some(match first_over(rule, high, taper) {
+    Ok(Some(match rule.first_over(high, taper) {
         None => Finding::new(Verdict::Pass, line(rule.from_kmh, "within")).with_arithmetic(D2),
         Some(kmh) => Finding::new(Verdict::Fail, line(kmh, "over"))
             .with_arithmetic(format!(
@@ -221,18 +221,6 @@ fn set(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
 /// Share of the help that a taper leaves at a speed, km/h.
 fn left(taper: Option<Taper>, kmh: f64) -> f64 {
     taper.map_or(1.0, |taper| taper.share(Speed::kilometres_per_hour(kmh)))
-}
-
-/// The first whole speed, km/h, at which help is over the ratio.
-fn first_over(rule: AssistRatio, ratio: f64, taper: Option<Taper>) -> Option<f64> {
-    let mut kmh = rule.from_kmh;
-    while kmh < rule.to_kmh {
-        if ratio * left(taper, kmh) > rule.at(kmh) + 1e-6 {
-            return Some(kmh);
-        }
-        kmh += 1.0;
-    }
-    None
 }
 
 /// A class that takes no new bicycles, or none at all any more, by the shop's day. A class without an end asks for no day.
