@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "hub motor between the dropouts",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -162,8 +162,14 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         match material {
             // Steel can be set; how far is usual is judgement.
             FrameMaterial::Steel => {
-                let mut finding = spread.between(Limit::AtMost(good), Limit::AtMost(rule("steel-most")));
-                if known.value > limits.cold_set.si() {
+                // A fork's blades are shorter than stays, and their hubs nearer to each other in width.
+                let most = rule(if wheel == Wheel::Front {
+                    "fork-most"
+                } else {
+                    "steel-most"
+                });
+                let mut finding = spread.between(Limit::AtMost(good), Limit::AtMost(most));
+                if known.value > limits.cold_set.si() && finding.verdict != Verdict::Fail {
                     finding.summary = format!("{}; beyond what steel is usually set by", finding.summary);
                 }
                 finding
@@ -173,7 +179,19 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
                 Limit::AtMost(limits.good_carbon.si().min(good)),
                 Limit::AtMost(good),
             ),
-            _ => spread.between(Limit::AtMost(good), Limit::AtMost(other_standard)),
+            // What springs open springs back; no other metal than steel is set for good. How far that goes is
+            // judgement and stops nothing before the hub is plainly one of another standard.
+            _ => {
+                let stops = spread.against(Limit::AtMost(other_standard));
+                if stops.verdict == Verdict::Fail {
+                    stops
+                } else {
+                    prediction::advise_only(
+                        spread.between(Limit::AtMost(good), Limit::AtMost(limits.spring.si())),
+                        "how far this metal springs is workshop judgement; it is not to be set",
+                    )
+                }
+            }
         }
     };
     finding = finding.with_arithmetic(arithmetic);
@@ -186,6 +204,7 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
     } else {
         "dropout-rear"
     };
+    let what = if wheel == Wheel::Front { "fork" } else { "frame" };
     let again = format!("lockring measure {} {code} …mm", case.job().number);
     Ok(match fit {
         WidthFit::Fits { .. } => finding.with_remedy(format!("measure again: {again}")),
@@ -196,15 +215,23 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
             ))
             .with_remedy(other),
         WidthFit::Springs { .. } => finding
-            .with_remedy("the frame springs open by hand: concede, or set it")
+            .with_remedy(match material {
+                FrameMaterial::Steel => format!("the {what} springs open by hand: concede, or set it"),
+                _ => format!("the {what} springs open by hand: concede; this material is not set"),
+            })
             .with_remedy(other),
-        WidthFit::ColdSet { .. } => finding
+        WidthFit::ColdSet { .. } if finding.verdict != Verdict::Fail => finding
             .with_remedy(format!(
-                "cold-set the frame, align the dropouts, look for cracks: {again}"
+                "cold-set the {what}, align the dropouts, look for cracks: {again}"
             ))
             .with_remedy(other),
+        WidthFit::ColdSet { .. } => finding
+            .with_remedy(format!("the {what} may not be spread so far"))
+            .with_remedy(other),
         WidthFit::Refused { .. } => finding
-            .with_remedy("this material may not be spread so far")
+            .with_remedy(format!(
+                "this material may not be spread so far: do not press the {what} open"
+            ))
             .with_remedy(other),
     })
 }

@@ -71,6 +71,12 @@ fn the_verdict_turns_across_the_limits_with_the_calliper_s_doubt_between() {
         let report = aluminium(mm).report(&CHECK);
         assert!(report.findings[1].remedies[0].contains(words), "{mm}: {report:?}");
     }
+    // Aluminium is not set: 3 mm are not called tolerable, and no more than 2 mm may be conceded.
+    let said = aluminium("132 mm").report(&CHECK).findings[1].summary.clone();
+    assert!(
+        said.contains("with a concession at most 2 mm: over stored limit; advice only"),
+        "{said}"
+    );
     // Carbon is not spread: beyond what the calliper repeats to (judgement) it advises, beyond what
     // needs nothing done it fails.
     let carbon = |mm: &str| rear(mm).state(&[("frame-material", "carbon")]);
@@ -119,6 +125,37 @@ fn a_front_hub_is_compared_with_the_fork() {
     front
         .measure(&[("dropout-front", "74 mm")])
         .expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
+fn a_fork_is_spread_less_than_a_frame() {
+    // Front hubs of 96 and 100 mm are the nearest to each other (Brown, Frame Spacing): 4 mm. Springing by hand
+    // 2 mm, judgement; aluminium is not set.
+    let fork = |kind: &str, mm: &str| {
+        let front = [("place", "front-hub"), ("hub-width", "100 mm")];
+        trekking()
+            .receive("motor", &front, ReceiptText::default())
+            .state(&[("fork-kind", kind)])
+            .measure(&[("dropout-front", mm)])
+            .report(&CHECK)
+            .findings[1]
+            .clone()
+    };
+    let french = fork("steel-rigid", "96.5 mm");
+    assert_eq!(french.verdict, Verdict::Caution, "{french:?}");
+    assert!(french.remedies[0].starts_with("cold-set the fork"), "{french:?}");
+    let child = fork("steel-rigid", "86 mm");
+    assert_eq!(child.verdict, Verdict::Fail, "{child:?}");
+    assert!(
+        child.remedies[0].starts_with("the fork may not be spread"),
+        "{child:?}"
+    );
+    let aluminium = fork("aluminium-rigid", "97 mm");
+    assert_eq!(aluminium.verdict, Verdict::Caution, "{aluminium:?}");
+    assert!(
+        aluminium.summary.contains("with a concession at most 2 mm"),
+        "{aluminium:?}"
+    );
 }
 
 #[test]
