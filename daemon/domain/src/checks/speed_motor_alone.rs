@@ -1,5 +1,6 @@
 //! `speed.motor_alone`: predicted speed by the motor alone, where the class limits it.
 
+use lockring_calc::doubt;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DriveSystem};
 use lockring_calc::quantity::{Mass, Speed};
@@ -21,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed by the motor alone within the ride class",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 2,
+    version: 3,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
@@ -59,21 +60,35 @@ fn run(case: &Case<'_>) -> Outcome {
         ..prediction::drive(case, Load::Sustained)?
     };
     let rho = prediction::air_density(case)?;
-    let speed = |road: &RoadLoad| {
-        performance::top_speed_motor_alone(&system, road, rho)
+    let speed = |system: &DriveSystem, road: &RoadLoad| {
+        performance::top_speed_motor_alone(system, road, rho)
             .map(|climb| climb.speed.si())
             .map_err(|error| prediction::unusable(case, "drive", &error))
     };
-    let alone = speed(&road)?;
-    // The fastest posture and tyres stand for the doubt of both; the mass is moved by its standard
-    // uncertainty (JCGM 100:2008, 5.1.3, note 2).
-    let by_mass = speed(&RoadLoad {
+    let alone = speed(&system, &road)?;
+    // The fastest posture and tyres stand for the doubt of both. What the motor and the controller make of the
+    // pack is moved by its standard uncertainty, as the mass is (JCGM 100:2008, 5.1.3, note 2).
+    let heavier = RoadLoad {
         mass: road.mass + Mass::kilograms(bicycle.u),
         ..road
-    })? - alone;
+    };
+    let by_mass = speed(&system, &heavier)? - alone;
+    // Of a motor its torque and its speed at a voltage are one constant.
+    let spread = case.rule("model.motor-spread");
+    let mut wound = system.clone();
+    if let Some(motor) = &mut wound.motor {
+        motor.kt *= 1.0 - spread;
+    }
+    let by_winding = speed(&wound, &road)? - alone;
+    let losses = doubt::standard_from_half_width(case.rule("model.drive-efficiency-spread"));
+    let lossy = DriveSystem {
+        controller_efficiency: system.controller_efficiency * (1.0 - losses),
+        ..system.clone()
+    };
+    let by_losses = speed(&lossy, &road)? - alone;
     let known = Known {
         value: alone,
-        u: by_mass.abs(),
+        u: by_mass.hypot(by_winding).hypot(by_losses),
         provenance: Provenance::Stated,
     };
     let most = limit.metres_per_second();
@@ -81,7 +96,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let job = case.job().number;
     // A little under, so that a strict limit is kept too.
     let set = Speed::from_si(most).as_kilometres_per_hour() - 1.0;
-    let finding = Judged::new("speed by the motor alone on the level", known, Kind::Speed, unit)
+    let finding = Judged::new("speed by the motor alone on the level, worst case, an estimate,", known, Kind::Speed, unit)
         .against(limit.limit())
         .with_arithmetic(format!(
             "bicycle {:.1} kg and operator {rider:.1} kg, {:.1} N on the level at {:.1} km/h",
@@ -93,6 +108,11 @@ fn run(case: &Case<'_>) -> Outcome {
             "worst case: full pack, crouched at {:.3} m2, hard tyres at {:.4}",
             road.cda.as_square_metres(),
             road.crr
+        ))
+        .with_arithmetic(format!(
+            "an estimate: the motor's winding may be {:.0} % off, the controller's losses {:.0} %; a run on the road decides",
+            100.0 * spread,
+            100.0 * case.rule("model.drive-efficiency-spread")
         ))
         .with_arithmetic(class.deference())
         .with_remedy(format!(
@@ -153,6 +173,30 @@ mod tests {
         let judged = free.expect(&CHECK, Verdict::Fail).findings[0].figures[0].value / 2.236_936;
         assert!((judged - alone(full).si()).abs() < 0.01, "{judged}");
         assert!(judged > alone(third).si() + 0.1, "{judged}");
+    }
+
+    #[test]
+    fn what_runs_out_of_volts_is_no_surer_than_the_motor_s_winding() {
+        // Without a limit the volts end it. A winding 5 % off (rule sheet) turns as much faster or slower at the same
+        // volts but for what the road takes of it: some 4 % of the speed, and twice that expanded.
+        let free = federal("full").measure(&[("assist-limit", "80 km/h")]);
+        let report = free.report(&CHECK);
+        let (speed, doubt) = (
+            report.findings[0].figures[0].value,
+            report.findings[0].figures[0].uncertainty.unwrap(),
+        );
+        assert!((0.01..=0.11).contains(&(doubt / speed)), "{speed} mph, {doubt}");
+        let said = report.summary();
+        assert!(said.contains("worst case, an estimate"), "{said}");
+        // A limit that is set holds whatever the motor is like.
+        let held = federal("full")
+            .measure(&[("assist-limit", "31.2km/h")])
+            .report(&CHECK);
+        assert!(
+            held.findings[0].figures[0]
+                .uncertainty
+                .is_none_or(|doubt| doubt < 1e-6)
+        );
     }
 
     #[test]
