@@ -77,8 +77,7 @@ pub struct Answer {
     pub held_by: &'static str,
     /// Inputs that matter most and their share of the spread, 0 to 1.
     pub matters: Vec<(&'static str, f64)>,
-    /// Whether the rider of this build can ride it: no operator of a test, and no motor alone where throttle or
-    /// class leave none.
+    /// Whether the rider of this build can ride it: no operator of a test.
     pub for_rider: bool,
 }
 
@@ -135,6 +134,7 @@ enum Question {
     TopAssisted { low: bool },
     TopMotorAlone { low: bool },
     TopOfOperator { low: bool },
+    Walk,
     Hill { low: bool },
     StartOnHill,
 }
@@ -194,6 +194,31 @@ pub fn forecast(
     })
 }
 
+/// What throttle and class let the motor do by itself.
+enum Alone {
+    /// Drive; whether a speed with the operator of 15 U.S.C. 2085 is asked of it.
+    Rides { federal: bool },
+    /// Push the bicycle at a walk.
+    Walks,
+    /// Nothing.
+    Never,
+}
+
+/// A speed that nobody may come to ride is no forecast.
+fn alone(case: &Case<'_>) -> Alone {
+    let Ok(class) = prediction::ride_class(case) else {
+        return Alone::Never;
+    };
+    match (case.optional_word("throttle"), class.throttle) {
+        (Some("full"), Throttle::Full) => Alone::Rides {
+            // Of a state's class as well it decides whether the federal product rules hold.
+            federal: class.region.starts_with("US"),
+        },
+        (Some("walk"), Throttle::Walk | Throttle::Full) => Alone::Walks,
+        _ => Alone::Never,
+    }
+}
+
 /// The machine with its doubts and what is asked of it.
 struct Prepared {
     machine: Machine,
@@ -210,8 +235,15 @@ fn prepare(case: &Case<'_>, level: Option<Level>) -> Result<Prepared, Halt> {
             Question::TopAssisted { low: true },
         ]);
     }
-    for low in [false, true] {
-        questions.extend([Question::TopMotorAlone { low }, Question::TopOfOperator { low }]);
+    match alone(case) {
+        Alone::Rides { federal } => {
+            for low in [false, true] {
+                questions.push(Question::TopMotorAlone { low });
+                questions.extend(federal.then_some(Question::TopOfOperator { low }));
+            }
+        }
+        Alone::Walks => questions.push(Question::Walk),
+        Alone::Never => {}
     }
     if machine.grade.is_some() {
         questions.extend([
@@ -275,7 +307,7 @@ impl Prepared {
                 } else {
                     Vec::new()
                 },
-                for_rider: question.is_for_rider(case),
+                for_rider: question.is_for_rider(),
             })
         };
         self.questions.iter().zip(sampled).map(answer).collect()
@@ -371,6 +403,13 @@ impl Machine {
             Question::TopOfOperator { low } => {
                 steady_in(Speed::ZERO, charged(low), None, &self.operator, 0.0)
             }
+            Question::Walk => {
+                let held = DriveSystem {
+                    assist_cutoff: Some(self.walk),
+                    ..self.full.clone()
+                };
+                steady(&held, None, &self.road, 0.0)
+            }
             Question::Hill { low } => steady(charged(low), Some(&self.climbing), &self.road, grade),
             Question::StartOnHill => performance::restart_acceleration_under(
                 &self.low,
@@ -405,22 +444,18 @@ impl Question {
             Self::TopAssisted { low } => format!("level, rider and motor, {}", charge(low)),
             Self::TopMotorAlone { low } => format!("level, motor alone, {}", charge(low)),
             Self::TopOfOperator { low } => format!("level, motor alone, operator of 170 lb, {}", charge(low)),
+            Self::Walk => format!(
+                "walk assistance, set to {} at most",
+                unit::show(Kind::Speed, "km/h", machine.walk.si())
+            ),
             Self::Hill { low } => format!("hill of {}, {}", hill(), charge(low)),
             Self::StartOnHill => format!("start on {}, {}", hill(), charge(true)),
         }
     }
 
     /// Whether whoever rides this build can come to ask it.
-    fn is_for_rider(self, case: &Case<'_>) -> bool {
-        match self {
-            Self::TopMotorAlone { .. } => {
-                let class = prediction::ride_class(case);
-                case.optional_word("throttle") == Some("full")
-                    && class.is_ok_and(|class| class.throttle == Throttle::Full)
-            }
-            Self::TopOfOperator { .. } => false,
-            _ => true,
-        }
+    const fn is_for_rider(self) -> bool {
+        !matches!(self, Self::TopOfOperator { .. })
     }
 
     /// What the brief or a stored rule asks, and how likely it holds.
@@ -437,7 +472,7 @@ impl Question {
         match self {
             Self::TopAssisted { .. } => brief("top-speed").map(|limit| reached(limit, "brief")),
             // The greatest speed counts, which is a full pack's.
-            Self::TopMotorAlone { .. } | Self::TopOfOperator { low: true } => None,
+            Self::TopMotorAlone { .. } | Self::TopOfOperator { low: true } | Self::Walk => None,
             Self::TopOfOperator { low: false } => {
                 let MotorOnly::UpTo(limit) = ride_class::find(OPERATOR_CLASS)?.motor_only else {
                     return None;

@@ -11,6 +11,7 @@ use crate::assist::{Help, Level};
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::prediction;
+use crate::ride_class::MotorOnly;
 use crate::unit::{self, Kind};
 
 /// Charge called low; common practice, no source.
@@ -32,6 +33,8 @@ pub(super) struct Machine {
     pub(super) operator: RoadLoad,
     /// The help taken.
     pub(super) help: Help,
+    /// The most that walk assistance is set to: the class's speed by the motor alone, no more than the shop's own.
+    pub(super) walk: Speed,
     /// Air.
     pub(super) rho: Density,
     /// The worst hill's grade, a ratio; `None` when the brief has none.
@@ -91,6 +94,7 @@ impl Machine {
             cruising: rider("rider-power"),
             road: prediction::road(case, gross)?,
             operator: prediction::fastest_alone(case, operated)?,
+            walk: walk(case),
             rho: prediction::air_density(case)?,
             help: Help::of(case, level)?,
             charge: 1.0,
@@ -147,6 +151,15 @@ impl Machine {
         change(&mut self.full);
         change(&mut self.low);
     }
+}
+
+fn walk(case: &Case<'_>) -> Speed {
+    let own = case.rule("ride.walk-assist-most");
+    let class = prediction::ride_class(case).ok().map(|class| class.motor_only);
+    Speed::from_si(match class {
+        Some(MotorOnly::UpTo(limit)) => own.min(limit.metres_per_second()),
+        _ => own,
+    })
 }
 
 /// How far each input of a job's forecast may be off. They are taken as independent.

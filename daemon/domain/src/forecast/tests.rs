@@ -98,22 +98,30 @@ fn a_told_hill_is_taken_up_to_what_told_hills_turn_out() {
     assert!((0.2..0.98).contains(&probability), "{probability}");
 }
 
+/// The trekking bicycle with a throttle, for a place whose class takes one.
+fn in_america(limit: &str) -> Job {
+    trekking()
+        .state(&[("ride-class", "us-class2"), ("throttle", "full")])
+        .measure(&[("assist-limit", limit)])
+        .job
+}
+
 #[test]
 fn the_operator_of_the_federal_text_has_its_own_row() {
     // 15 U.S.C. 2085: less than 20 mph (8.9408 m/s) under the motor alone, operator of 170 lb.
-    let forecast = of(&trekking().job, QUICK);
+    let forecast = of(&in_america("25 km/h"), QUICK);
     let operator = answer(&forecast, "level, motor alone, operator");
     let wish = operator.wish.as_ref().unwrap();
     assert!(wish.below && (wish.limit - 8.9408).abs() < 1e-4);
     assert!(
         (wish.probability - 1.0).abs() < 1e-12,
-        "limited to 25 km/h by its class: {operator:?}"
+        "limited to 25 km/h: {operator:?}"
     );
 }
 
 #[test]
 fn the_motor_alone_is_told_at_both_charges_and_the_law_judges_the_full_one() {
-    let forecast = of(&trekking().job, QUICK);
+    let forecast = of(&in_america("25 km/h"), QUICK);
     for name in ["level, motor alone, ", "level, motor alone, operator of 170 lb, "] {
         let full = answer(&forecast, &format!("{name}full pack"));
         let low = answer(&forecast, &format!("{name}a fifth of the charge left"));
@@ -122,24 +130,34 @@ fn the_motor_alone_is_told_at_both_charges_and_the_law_judges_the_full_one() {
     }
 }
 
-/// A motor that nobody can let drive alone, and an operator of a test, are no business of the rider's.
+/// What nobody may come to ride is not forecast, and an operator of a test is no business of the rider's.
 #[test]
-fn the_rider_is_told_of_the_motor_alone_where_throttle_and_class_have_it() {
+fn the_motor_alone_is_told_where_throttle_and_class_have_it() {
     let told = |class: &str, throttle: &str| {
         let bench = trekking().state(&[("ride-class", class), ("throttle", throttle)]);
         let forecast = of(&bench.job, QUICK);
-        [
-            "level, rider and motor",
+        let names = [
             "level, motor alone, full",
             "level, motor alone, operator",
-            "hill",
-        ]
-        .map(|start| answer(&forecast, start).for_rider)
+            "walk assistance",
+        ];
+        names.map(|start| {
+            let mut all = forecast.answers.iter();
+            all.find(|answer| answer.name.starts_with(start))
+                .map(|answer| answer.for_rider)
+        })
     };
-    assert_eq!(told("eu-epac", "none"), [true, false, false, true]);
-    assert_eq!(told("eu-epac", "walk"), [true, false, false, true]);
-    assert_eq!(told("us-class2", "none"), [true, false, false, true]);
-    assert_eq!(told("us-class2", "full"), [true, true, false, true]);
+    assert_eq!(told("eu-epac", "none"), [None; 3]);
+    assert_eq!(told("jp-assist", "none"), [None; 3]);
+    assert_eq!(told("us-class2", "none"), [None; 3]);
+    assert_eq!(told("us-class2", "full"), [Some(true), Some(false), None]);
+    // A throttle that the class does not take is judged by its check.
+    assert_eq!(told("eu-epac", "full"), [None; 3]);
+    assert_eq!(told("eu-epac", "walk"), [None, None, Some(true)]);
+    // EN 15194, start-up assistance mode: 6 km/h.
+    let walks = trekking().state(&[("throttle", "walk")]).job;
+    let speed = answer(&of(&walks, QUICK), "walk assistance").best.unwrap();
+    assert!((3.6 * speed - 6.0).abs() < 0.01, "{speed}");
 }
 
 #[test]
