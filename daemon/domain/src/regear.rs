@@ -44,6 +44,9 @@ const FITS: &[&str] = &[
 /// source), in the steps rings are sold in.
 const RINGS: std::ops::RangeInclusive<u32> = 28..=52;
 
+/// A hill is climbed from a walking pace on, m/s.
+const LEAST: f64 = 5.0 / 3.6;
+
 /// One gearing.
 #[derive(Debug, Clone)]
 pub struct Gearing {
@@ -136,6 +139,7 @@ impl Gearing {
 /// # Errors
 /// A refusal when the job has no ring or cogs to begin with, naming what records them.
 pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusal> {
+    let off = Off::of(&Case::new(job, desk.rules, Stage::TestRide));
     let (job, ridden) = &on_one_hill(job, desk.rules);
     let case = Case::new(job, desk.rules, Stage::TestRide);
     let present = prediction::teeth(&case).map_err(|halt| halt.refuse(job.number))?;
@@ -143,7 +147,11 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
     for ring in rings(job, present.0, desk) {
         for cassette in cassettes(job, desk) {
             let change: Vec<Typed> = ring.iter().chain(&cassette).cloned().collect();
-            gearings.extend(gearing(job, now, desk, &change)?);
+            let tried = gearing(job, now, desk, &change)?;
+            gearings.extend(tried.map(|tried| match &off {
+                Some(off) => off.told_of(tried),
+                None => tried,
+            }));
         }
     }
     gearings.sort_by(|a, b| order(a).cmp(&order(b)).then(faster(a, b)));
@@ -160,6 +168,82 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
         grade_said,
         gearings,
     })
+}
+
+/// A ride of the hill that the model does not agree with: what it computes of another gearing is as far off.
+struct Off {
+    /// What was ridden, what is computed, and what to do first, in words.
+    said: String,
+    /// Speed ridden over speed computed; 0 where the hill won.
+    share: f64,
+    /// Whether the gearing that was ridden does what is asked.
+    enough: bool,
+}
+
+impl Off {
+    /// `None` where nothing was ridden with this gearing, or the model agrees.
+    fn of(case: &Case<'_>) -> Option<Self> {
+        let job = case.job().number;
+        let grade = prediction::hill_grade(case).ok()?;
+        let power = case.number("rider-power-hill").ok()?.value;
+        let computed = prediction::ridden_climb(case, grade.value, power)
+            .ok()?
+            .speed
+            .si();
+        let speed = |speed: f64| unit::show(Kind::Speed, "km/h", speed);
+        let on = unit::show(Kind::Grade, "%", grade.value);
+        let asked = case
+            .optional_number("hill-speed")
+            .map_or(0.0, |asked| asked.value);
+        let first =
+            format!("the model does not hold here: lockring ride {job} compare before gears are ordered");
+        if prediction::stalled(case) {
+            return (computed >= LEAST).then(|| Self {
+                said: format!(
+                    "the hill was not climbed on {on}, {} are computed: {first}",
+                    speed(computed)
+                ),
+                share: 0.0,
+                enough: false,
+            });
+        }
+        let ridden = case.optional_number("hill-speed-ridden")?.value;
+        if prediction::compare_speeds(case, ridden, computed).agrees {
+            return None;
+        }
+        Some(Self {
+            said: format!(
+                "as built ridden at {} on {on}, {} are computed: {first}",
+                speed(ridden),
+                speed(computed)
+            ),
+            share: if computed > 0.0 { ridden / computed } else { 0.0 },
+            enough: ridden >= asked,
+        })
+    }
+
+    /// The gearing with what the ride says of it.
+    fn told_of(&self, mut gearing: Gearing) -> Gearing {
+        let as_ridden = gearing.changes == 0;
+        let verdict = if as_ridden && !self.enough {
+            Verdict::Fail
+        } else {
+            Verdict::Caution
+        };
+        let scaled = gearing
+            .ride
+            .as_ref()
+            .filter(|_| !as_ridden && self.share > 0.0)
+            .map_or_else(String::new, |ride| {
+                let scaled = unit::show(Kind::Speed, "km/h", ride.hill_speed * self.share);
+                format!("; as far off, this gearing would make {scaled}")
+            });
+        gearing.climbs = gearing.climbs.max(verdict);
+        gearing
+            .short
+            .insert(0, ("ride.hill_speed", verdict, format!("{}{scaled}", self.said)));
+        gearing
+    }
 }
 
 /// The job with one hill, so that columns and verdicts stand for the same grade: the ridden one

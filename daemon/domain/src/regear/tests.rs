@@ -141,6 +141,59 @@ fn a_hill_ridden_steeper_than_the_brief_decides_columns_and_verdicts_alike() {
 }
 
 #[test]
+fn a_ride_that_the_model_does_not_agree_with_is_told_of_every_gearing() {
+    // First principles: what was ridden at half of what is computed does not climb as built, and another gearing is
+    // computed by the same model.
+    let measured = measured().state(&[("hill-grade", "9%")]);
+    let computed = of(&measured);
+    let as_built = |table: &Table| {
+        table
+            .gearings
+            .iter()
+            .find(|one| one.changes == 0)
+            .unwrap()
+            .clone()
+    };
+    let kmh = 3.6 * as_built(&computed).ride.unwrap().hill_speed;
+    let rode = |kmh: f64| {
+        let speed = format!("{kmh:.1} km/h");
+        of(&measured
+            .clone()
+            .ride("hill", &[("speed", &speed), ("grade", "9%")]))
+    };
+    let lost = rode(0.5 * kmh);
+    let built = as_built(&lost);
+    assert_eq!(built.climbs, Verdict::Fail);
+    let (check, verdict, said) = &built.short[0];
+    assert_eq!((*check, *verdict), ("ride.hill_speed", Verdict::Fail));
+    assert!(said.contains("lockring ride 21 compare"), "{said}");
+    for one in lost.gearings.iter().filter(|one| one.changes > 0) {
+        assert!(one.climbs != Verdict::Pass && !one.does(), "{one:?}");
+        assert!(
+            one.short[0].2.contains("as far off, this gearing would make"),
+            "{one:?}"
+        );
+    }
+    // Ridden as computed it is told as before.
+    let agreed = rode(kmh);
+    assert!(
+        agreed
+            .gearings
+            .iter()
+            .all(|one| one.short.iter().all(|short| short.0 != "ride.hill_speed"))
+    );
+    let won = of(&measured
+        .clone()
+        .ride("hill", &[("climbed", "no"), ("grade", "9%")]));
+    assert!(
+        as_built(&won).short[0]
+            .2
+            .starts_with("the hill was not climbed on 9 %"),
+        "{won:?}"
+    );
+}
+
+#[test]
 fn a_hill_ridden_flatter_than_the_brief_leaves_the_briefs() {
     let bicycle = measured().ride("hill", &[("grade", "6%")]);
     let table = of(&bicycle);
