@@ -51,12 +51,7 @@ fn print_table(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), CommandErr
             (index + 1).to_string().into(),
             price.into(),
             format!("{:.1} kg", proposal.mass_kg).into(),
-            over(
-                out.value(proposal.range_km, "km"),
-                out.value(proposal.range_margin_km, "km"),
-                0,
-            )
-            .into(),
+            range(out, proposal).into(),
             over(
                 out.value(proposal.hill_kmh, "km/h"),
                 out.value(proposal.hill_margin_kmh, "km/h"),
@@ -77,6 +72,18 @@ fn print_table(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), CommandErr
 }
 
 /// A value with what is over what was asked for, and their unit.
+/// What a pack plans for; where it is no limit no distance is told.
+fn range(out: &Out<'_>, proposal: &Proposal) -> String {
+    if proposal.rider_alone {
+        return "rider alone".to_owned();
+    }
+    over(
+        out.value(proposal.range_km, "km"),
+        out.value(proposal.range_margin_km, "km"),
+        0,
+    )
+}
+
 fn over((value, unit): (f64, &str), (margin, _): (f64, &str), digits: usize) -> String {
     format!("{value:.digits$} {margin:+.digits$} {unit}")
 }
@@ -179,7 +186,21 @@ mod tests {
             days: Some(5),
             why: vec!["best price".into(), "lightest".into()],
             short: vec![short("mass.margin")],
+            rider_alone: false,
         }
+    }
+
+    #[test]
+    fn where_the_rider_alone_holds_the_pace_no_distance_is_told() {
+        let alone = Proposal {
+            rider_alone: true,
+            ..proposal()
+        };
+        let shown = text(100, |out| print(out, &reply(vec![alone])));
+        assert!(
+            shown.contains("rider alone") && !shown.contains("42 +12"),
+            "{shown}"
+        );
     }
 
     #[test]

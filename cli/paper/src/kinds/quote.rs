@@ -304,6 +304,9 @@ fn does(reply: &ProposeReply, choices: &[Choice<'_>]) -> Table {
             |choice| about(choice.build.hill_kmh, "km/h"),
         ),
         row("planned distance on a charge", choices, |choice| {
+            if choice.build.rider_alone {
+                return "no limit at the rider's own pace".to_owned();
+            }
             about(choice.build.range_km, "km")
         }),
         row("over what was asked", choices, |choice| {

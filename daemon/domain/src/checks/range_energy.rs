@@ -7,7 +7,7 @@ use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Figure, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::forecast::{self, Shaken};
 use crate::judge::{Judged, figure};
@@ -22,17 +22,22 @@ pub static CHECK: Check = Check {
     title: "planned range against the brief",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998; 0.8 of the nameplate, 0.85 of that in the cold: common practice, no source",
     run,
 };
 
+/// A distance that is no plan any more, m.
+const BEYOND: f64 = 1e6;
+
 /// How far a pack goes, and what that rests on.
 pub(crate) struct Plan {
-    /// Planned range, m; at most a thousand kilometres, where the rider alone covers the need.
+    /// Planned range, m; of no meaning where the rider alone covers the need.
     pub(crate) planned: f64,
+    /// Whether the rider alone covers the need, or all of it but a trace, so that no distance empties the pack.
+    pub(crate) rider_alone: bool,
     /// Distance of the brief, m.
     pub(crate) wished: f64,
     planning: Planning,
@@ -76,7 +81,8 @@ impl Plan {
         let planned =
             energy::planned_range(nameplate, need, &planning).map_or(f64::INFINITY, |length| length.si());
         Ok(Self {
-            planned: planned.min(1e6),
+            planned: planned.min(BEYOND),
+            rider_alone: planned >= BEYOND,
             wished: route.distance.si(),
             planning,
             route,
@@ -106,7 +112,44 @@ impl Plan {
         let wheel = energy::wheel_need(&road, &self.route, &planning).ok()?;
         let need = energy::battery_need(&wheel, self.rider * shaken.rider, &self.route, &planning).ok()?;
         let far = energy::planned_range(self.nameplate * shaken.charge, need, &planning);
-        Some(far.map_or(f64::INFINITY, |length| length.si()).min(1e6))
+        Some(far.map_or(f64::INFINITY, |length| length.si()).min(BEYOND))
+    }
+
+    /// The pace is the rider's own: there is no distance to plan.
+    fn by_the_rider(&self, case: &Case<'_>) -> Finding {
+        let pace = unit::show(Kind::Speed, "km/h", self.route.speed.si());
+        Finding::new(
+            Verdict::Pass,
+            format!(
+                "the rider alone holds {pace} on this road by these constants: the pack is no limit at that pace, and there \
+                 is no sensible figure of a range; lockring range {} rides it with the help that the drive gives all the same",
+                case.job().number
+            ),
+        )
+        .with_figure(for_each_kilometre(self.need))
+        .with_arithmetic(at_the_wheel(&self.wheel))
+        .with_arithmetic(self.left_to_the_pack())
+    }
+
+    fn left_to_the_pack(&self) -> String {
+        let (of_wheel, of_rider) = (
+            self.wheel.total().as_watt_hours_per_km(),
+            self.rider.as_watts() * self.planning.chain_efficiency
+                / self.route.speed.as_kilometres_per_hour(),
+        );
+        let none = if of_rider > of_wheel {
+            ", nothing is left to it"
+        } else {
+            ""
+        };
+        format!(
+            "({of_wheel:.2} Wh/km - {:.0} W x {:.2} / {:.1} km/h) / {:.3} = {:.2} Wh/km{none}",
+            self.rider.as_watts(),
+            self.planning.chain_efficiency,
+            self.route.speed.as_kilometres_per_hour(),
+            self.planning.drive_efficiency,
+            self.need.as_watt_hours_per_km()
+        )
     }
 
     /// How likely the distance is reached by a new pack ridden until it gives no more, in words.
@@ -125,12 +168,15 @@ impl Plan {
 
 fn run(case: &Case<'_>) -> Outcome {
     let plan = Plan::of(case)?;
+    if plan.rider_alone {
+        forecast::look_for_distance(case)?;
+        return Ok(vec![plan.by_the_rider(case)]);
+    }
     let Plan {
         planned,
         wished,
         planning,
         route,
-        rider,
         wheel,
         need,
         nameplate,
@@ -145,12 +191,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let mut finding = Judged::new("planned range", known, Kind::Length, "km")
         .against(Limit::AtLeast(wished))
-        .with_figure(figure(
-            "energy for each kilometre",
-            Kind::EnergyPerDistance,
-            "Wh/km",
-            need.si(),
-        ))
+        .with_figure(for_each_kilometre(need))
         .with_figure(figure("nameplate energy needed", Kind::Energy, "Wh", needed.si()))
         .with_figure(figure(
             "nameplate energy of the pack",
@@ -159,15 +200,7 @@ fn run(case: &Case<'_>) -> Outcome {
             nameplate.si(),
         ))
         .with_arithmetic(at_the_wheel(&wheel))
-        .with_arithmetic(format!(
-            "({:.2} Wh/km - {:.0} W x {:.2} / {:.1} km/h) / {:.3} = {:.2} Wh/km",
-            wheel.total().as_watt_hours_per_km(),
-            rider.as_watts(),
-            planning.chain_efficiency,
-            route.speed.as_kilometres_per_hour(),
-            planning.drive_efficiency,
-            need.as_watt_hours_per_km()
-        ))
+        .with_arithmetic(plan.left_to_the_pack())
         .with_arithmetic(format!(
             "{:.1} km x {:.2} Wh/km / {:.2} = {:.0} Wh needed, the pack holds {:.0} Wh",
             route.distance.as_kilometres(),
@@ -201,6 +234,15 @@ fn season(case: &Case<'_>) -> Result<f64, Halt> {
     } else {
         1.0
     })
+}
+
+fn for_each_kilometre(need: Consumption) -> Figure {
+    figure(
+        "energy for each kilometre",
+        Kind::EnergyPerDistance,
+        "Wh/km",
+        need.si(),
+    )
 }
 
 fn at_the_wheel(wheel: &WheelNeed) -> String {
@@ -327,10 +369,22 @@ mod tests {
     }
 
     #[test]
-    fn a_strong_rider_needs_nothing_from_the_pack() {
-        trekking()
+    fn a_strong_rider_needs_nothing_from_the_pack_and_is_told_no_range() {
+        let report = trekking()
             .state(&[("rider-power", "400 W")])
             .expect(&CHECK, Verdict::Pass);
+        assert!(
+            report.summary().starts_with("the rider alone holds 22 km/h"),
+            "{}",
+            report.summary()
+        );
+        assert!(!report.summary().contains("1000"), "{}", report.summary());
+        assert!(
+            report.findings[0]
+                .figures
+                .iter()
+                .all(|figure| figure.name != "planned range")
+        );
     }
 
     #[test]

@@ -13,8 +13,10 @@ pub struct Merits {
     pub price: Option<i64>,
     /// Mass of the finished bicycle, kg.
     pub mass: f64,
-    /// Planned range, m.
+    /// Planned range, m; of no meaning where the rider alone holds the pace.
     pub range: f64,
+    /// Whether the rider alone holds the pace, so that there is no range to plan.
+    pub rider_alone: bool,
     /// How much more than the brief asks, m.
     pub range_margin: f64,
     /// Speed on the steepest grade that the hill is computed at, m/s.
@@ -45,6 +47,7 @@ const RANGE_STEP: f64 = 1000.0;
 pub(super) struct Going {
     pub(super) mass: f64,
     pub(super) range: f64,
+    pub(super) rider_alone: bool,
     pub(super) range_margin: f64,
 }
 
@@ -54,6 +57,7 @@ impl Going {
         Ok(Self {
             mass: prediction::bicycle_mass(case)?.value,
             range: plan.planned,
+            rider_alone: plan.rider_alone,
             range_margin: plan.planned - plan.wished,
         })
     }
@@ -64,6 +68,7 @@ impl Going {
             price: (price < UNPRICED).then_some(price),
             mass: self.mass,
             range: self.range,
+            rider_alone: self.rider_alone,
             range_margin: self.range_margin,
             hill_speed,
             hill_margin: hill_speed - wished,
@@ -116,6 +121,7 @@ mod tests {
         let going = Going {
             mass: 20.04,
             range: 42_900.0,
+            rider_alone: false,
             range_margin: 12_900.0,
         };
         let of = |going: Going, hill| key(&going.merits((100, 2), hill, 2.5), (100, 2));

@@ -118,6 +118,7 @@ mod tests {
                 price: None,
                 mass: 0.0,
                 range: 0.0,
+                rider_alone: false,
                 range_margin: 0.0,
                 hill_speed: 0.0,
                 hill_margin: 0.0,

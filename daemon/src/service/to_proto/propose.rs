@@ -34,6 +34,7 @@ fn proposal(proposal: &Proposal) -> v1::Proposal {
         price,
         mass,
         range,
+        rider_alone,
         range_margin,
         hill_speed,
         hill_margin,
@@ -47,8 +48,14 @@ fn proposal(proposal: &Proposal) -> v1::Proposal {
         parts,
         price_minor: price,
         mass_kg: mass,
-        range_km: kilometres(range),
-        range_margin_km: kilometres(range_margin),
+        // No distance empties the pack then: what the brief asks is all there is to say.
+        range_km: kilometres(if rider_alone { range - range_margin } else { range }),
+        range_margin_km: if rider_alone {
+            0.0
+        } else {
+            kilometres(range_margin)
+        },
+        rider_alone,
         hill_kmh: kmh(hill_speed),
         hill_margin_kmh: kmh(hill_margin),
         days: days.and_then(|days| u32::try_from(days).ok()),
