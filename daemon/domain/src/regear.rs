@@ -154,7 +154,12 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
             }));
         }
     }
-    gearings.sort_by(|a, b| order(a).cmp(&order(b)).then(faster(a, b)));
+    let good = desk.rules.number("chainline.centre-good").unwrap_or(0.0);
+    let out = |gearing: &Gearing| out_of_line(gearing, good);
+    gearings.sort_by(|a, b| {
+        let of_equals = out(a).cmp(&out(b)).then(faster(a, b));
+        order(a).cmp(&order(b)).then(of_equals)
+    });
     let (grade, grade_said) = match worst_hill(&case) {
         Ok((grade, said)) => {
             let said = ridden.clone().unwrap_or(said);
@@ -298,6 +303,12 @@ fn order(gearing: &Gearing) -> (u32, usize, usize, u8, bool) {
         gearing.changes,
         gearing.ring_part.is_none(),
     )
+}
+
+/// Whole millimetres by which the ring runs further from the cogs' middle than is good.
+fn out_of_line(gearing: &Gearing, good: f64) -> u32 {
+    let over = gearing.run.as_ref().map_or(0.0, |run| run.offset.abs() - good);
+    (1e3 * over.max(0.0)).round() as u32
 }
 
 fn faster(a: &Gearing, b: &Gearing) -> std::cmp::Ordering {
