@@ -25,6 +25,8 @@ pub struct Judged<'a> {
     each: &'a [Known],
     /// What settles it where its doubt decides; empty for the usual words.
     settled_by: &'a str,
+    /// How much less and how much more it may be, where that is not the same either way.
+    sides: Option<(f64, f64)>,
 }
 
 /// What settles a figure that was read off an instrument and lies too near its limit.
@@ -44,6 +46,18 @@ impl<'a> Judged<'a> {
             unit,
             each: &[],
             settled_by: "",
+            sides: None,
+        }
+    }
+
+    /// The same with an expanded doubt, in SI, that reaches further down than up or the other way round, for a
+    /// limit from below; and what to do where a number is inside it.
+    #[must_use]
+    pub const fn uneven(self, less: f64, more: f64, settled_by: &'a str) -> Self {
+        Self {
+            sides: Some((less, more)),
+            settled_by,
+            ..self
         }
     }
 
@@ -73,17 +87,32 @@ impl<'a> Judged<'a> {
 
     /// The number as shown: no finer than its doubt.
     pub fn shown(&self) -> String {
-        let doubt = self.difference_number(self.known.expanded());
+        let sides = self.sides.map(|(less, more)| less.min(more));
+        self.rounded(self.known.value, sides.unwrap_or(self.known.expanded()))
+    }
+
+    /// A value in SI, no finer than a doubt.
+    fn rounded(&self, si: f64, doubt: f64) -> String {
+        let doubt = self.difference_number(doubt);
         if doubt <= 0.0 {
-            return unit::show(self.kind, self.unit, self.known.value);
+            return unit::show(self.kind, self.unit, si);
         }
         let step = 10f64.powf(doubt.log10().floor() - 1.0);
-        let number = unit::from_si(self.kind, self.unit, self.known.value);
+        let number = unit::from_si(self.kind, self.unit, si);
         unit::with_unit((number / step).round() * step, self.unit)
     }
 
+    /// The expanded doubt on the side on which a limit is.
+    fn doubt_towards(&self, limit: Limit) -> f64 {
+        match (self.sides, limit) {
+            (Some((_, more)), Limit::AtLeast(least)) if self.known.value < least => more,
+            (Some((less, _)), _) => less,
+            (None, _) => self.known.expanded(),
+        }
+    }
+
     fn graded(&self, good: Limit, tolerable: Option<Limit>) -> Finding {
-        let doubt = self.known.expanded();
+        let doubt = self.doubt_towards(good);
         let missed_by =
             |known: &Known| doubt::grade(known.value, known.expanded(), good, tolerable) == Graded::Fail;
         let graded = if !self.each.is_empty() && self.each.iter().all(missed_by) {
@@ -118,10 +147,14 @@ impl<'a> Judged<'a> {
             }
             Graded::Caution { .. } => (Verdict::Caution, "on the limit"),
         };
-        let doubt_shown = if doubt > 0.0 {
-            format!(" ± {}", self.difference(doubt))
-        } else {
-            String::new()
+        let doubt_shown = match self.sides {
+            Some((less, more)) => format!(
+                " (from {} to {})",
+                self.rounded((self.known.value - less).max(0.0), doubt),
+                self.rounded(self.known.value + more, doubt)
+            ),
+            None if doubt > 0.0 => format!(" ± {}", self.difference(doubt)),
+            None => String::new(),
         };
         let summary = format!("{} {}{doubt_shown}, {limits}: {remark}", self.what, self.shown());
         let figure = Figure {

@@ -1,6 +1,6 @@
 //! `hill.climb_speed`: predicted speed up the worst hill, its cadence and its heat.
 
-use lockring_calc::doubt::Limit;
+use lockring_calc::doubt::{COVERAGE, Limit};
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Place, Rider};
 use lockring_calc::quantity::{AngularSpeed, Density, Mass, Speed};
@@ -24,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -45,12 +45,16 @@ fn run(case: &Case<'_>) -> Outcome {
     )?;
     let ascent = Ascent::of(case)?;
     let mut findings = Vec::new();
-    for hill in prediction::hill_grades(case)? {
+    let hills = prediction::hill_grades(case)?;
+    for (index, hill) in hills.iter().enumerate() {
         let climb = ascent.climb(&ascent.system, ascent.road.mass, hill.grade.value)?;
-        let mut speed = ascent.speed(&ascent.system, &hill)?;
+        let mut speed = ascent.speed(&ascent.system, hill)?;
         if case.wants_words() {
-            speed.summary.push_str(&ascent.chance(&hill)?);
-            speed = ascent.with_cures(speed, &hill, climb.limit)?;
+            // One hill, one chance: it stands where all that may be is told.
+            if index + 1 == hills.len() {
+                speed.summary.push_str(&ascent.chance(&hills)?);
+            }
+            speed = ascent.with_cures(speed, hill, climb.limit)?;
         } else {
             forecast::look_for_hill(case)?;
             if speed.verdict != Verdict::Pass && prediction::is_mid(case)? {
@@ -59,9 +63,9 @@ fn run(case: &Case<'_>) -> Outcome {
         }
         findings.push(speed);
         if prediction::is_mid(case)? {
-            findings.push(ascent.cadence(&hill, climb)?);
+            findings.push(ascent.cadence(hill, climb)?);
         }
-        findings.extend(ascent.heat(&hill, climb)?);
+        findings.extend(ascent.heat(hill, climb)?);
     }
     Ok(findings)
 }
@@ -103,16 +107,25 @@ impl<'c, 'a> Ascent<'c, 'a> {
     fn speed(&self, system: &DriveSystem, hill: &HillGrade) -> Result<Finding, Halt> {
         let (mass, grade) = (self.road.mass, hill.grade.value);
         let climb = self.climb(system, mass, grade)?;
-        // Each input moved by its standard uncertainty, the rest of the model as a share
-        // (JCGM 100:2008, 5.1.3, note 2).
-        let moved = |other: Climb| (other.speed - climb.speed).si();
-        let by_grade = moved(self.climb(system, mass, grade + hill.grade.u)?);
-        let by_mass = moved(self.climb(system, mass + Mass::kilograms(self.mass_doubt), grade)?);
-        let by_model = self.case.rule("model.hill-doubt") * climb.speed.si();
-        let u = by_grade.hypot(by_mass).hypot(by_model);
+        // Where the motor's torque gives out just beyond, a little steeper, heavier or weaker is much slower, and
+        // the other way gains little: each input is moved to either end of its expanded uncertainty, the rest of
+        // the model as a share (JCGM 100:2008, 5.1.3, note 2, by finite steps). A sheet's peak torque is the most
+        // the motor gives: it is only moved down, so that nothing is climbed by a motor better than its sheet.
+        let spread = self.case.rule("model.motor-spread");
+        let side = |way: f64| -> Result<f64, Halt> {
+            let moved = |other: Climb| (other.speed - climb.speed).si();
+            let off = way * COVERAGE;
+            let by_grade = moved(self.climb(system, mass, grade + off * hill.grade.u)?);
+            let heavier = mass + Mass::kilograms(off * self.mass_doubt);
+            let by_mass = moved(self.climb(system, heavier, grade)?);
+            let by_motor = moved(self.climb(&stronger(system, 1.0 - off.max(0.0) * spread), mass, grade)?);
+            let by_model = COVERAGE * self.case.rule("model.hill-doubt") * climb.speed.si();
+            Ok(by_grade.hypot(by_mass).hypot(by_motor).hypot(by_model))
+        };
+        let (less, more) = (side(1.0)?, side(-1.0)?);
         let known = Known {
             value: climb.speed.si(),
-            u,
+            u: less / COVERAGE,
             provenance: hill.grade.provenance,
         };
         let gear = self.gear(system, climb);
@@ -122,10 +135,22 @@ impl<'c, 'a> Ascent<'c, 'a> {
             Kind::Speed,
             "km/h",
         )
+        .uneven(
+            less,
+            more,
+            "inside the doubt of grade, mass, torque and model: measure the hill, or gear lower",
+        )
         .against(Limit::AtLeast(self.wished))
         .with_figure(figure("cadence", Kind::Rotation, "rpm", climb.cadence.si()))
         .with_figure(figure("motor power", Kind::Power, "W", climb.motor_power.si()))
         .with_arithmetic(self.forces(climb, grade))
+        .with_arithmetic(format!(
+            "at twice the standard uncertainties of grade ({}), mass ({:.1} kg), motor's torque ({:.0} %) and model ({:.0} %)",
+            unit::show(Kind::Ratio, "%", hill.grade.u),
+            self.mass_doubt,
+            100.0 * spread,
+            100.0 * self.case.rule("model.hill-doubt")
+        ))
         .with_arithmetic(prediction::judged_with(self.case)?)
         .with_arithmetic(format!("help {}", self.help.said))
         .with_arithmetic(format!(
@@ -144,11 +169,18 @@ impl<'c, 'a> Ascent<'c, 'a> {
     }
 
     /// How likely the wish is reached with everything that may be off, the model's inputs among
-    /// them; the verdict's own doubt is that of grade, mass and model.
-    fn chance(&self, hill: &HillGrade) -> Result<String, Halt> {
-        let chance = forecast::chance_on_hill(self.case, &self.system, hill.grade, self.wished)?;
+    /// them, and a told hill anywhere from what was told to as steep as such hills turn out.
+    fn chance(&self, hills: &[HillGrade]) -> Result<String, Halt> {
+        let chance = forecast::chance_on_hill(self.case, &self.system, self.wished)?;
+        let grade = |hill: &HillGrade| unit::show(Kind::Ratio, "%", hill.grade.value);
+        let anywhere = match hills {
+            [told, .., steepest] => {
+                format!(", the hill anywhere from {} to {}", grade(told), grade(steepest))
+            }
+            _ => String::new(),
+        };
         Ok(format!(
-            "; {} or more with probability {}",
+            "; {} or more with probability {}{anywhere}",
             unit::show(Kind::Speed, "km/h", self.wished),
             forecast::shown_probability(chance)
         ))
@@ -322,6 +354,15 @@ impl<'c, 'a> Ascent<'c, 'a> {
             "the soak on the test ride decides",
         )))
     }
+}
+
+/// The drive with a motor of so much of its torque.
+fn stronger(system: &DriveSystem, share: f64) -> DriveSystem {
+    let mut system = system.clone();
+    if let Some(motor) = &mut system.motor {
+        motor.phase_limit = motor.phase_limit * share;
+    }
+    system
 }
 
 fn shown(hill: &HillGrade) -> String {

@@ -437,8 +437,12 @@ fn a_concession_shows_and_keeps_every_line_that_it_accepts() {
 #[test]
 fn a_concession_lasts_while_the_check_objects_to_the_same() {
     let mut journal = Journal::longtail();
-    // The bore is a caution; the width passes with a number of its own.
-    journal.change(&measure(&[("shell-bore", "33.6"), ("spacer", "1.0")]));
+    // The bore is a caution; the width passes with a number of its own. The cogs sit far enough out for any spacer.
+    journal.change(&measure(&[
+        ("shell-bore", "33.6"),
+        ("spacer", "1.0"),
+        ("first-cog-gap", "2.0"),
+    ]));
     journal.change(&concede("shell.fit"));
     journal.bring_to(Stage::Parts);
     let stands = |journal: &Journal| {

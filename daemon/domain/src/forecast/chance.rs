@@ -6,28 +6,21 @@ use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
 use super::Asked;
 use super::machine::{self, Input, Machine};
-use crate::case::{Case, Known};
+use crate::case::Case;
 use crate::finding::Halt;
 
 /// Draws behind a finding: enough for two digits, and quick enough to run at every gate.
 const ASKED: Asked = Asked { draws: 200, seed: 1 };
 
-/// Probability that a drive makes at least `wished`, m/s, on a grade with its doubt, everything
-/// else as uncertain as in a forecast.
+/// Probability that a drive makes at least `wished`, m/s, on the brief's hill, everything as uncertain as
+/// in a forecast, the grade among it.
 ///
 /// # Errors
 /// [`Halt::Open`] naming what is missing.
-pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, grade: Known, wished: f64) -> Result<f64, Halt> {
+pub fn chance_on_hill(case: &Case<'_>, drive: &DriveSystem, wished: f64) -> Result<f64, Halt> {
     let mut machine = Machine::of(case, None)?;
     machine.low = drive.clone();
-    machine.grade = Some(grade.value);
-    let mut doubts = machine::doubts(case)?;
-    for doubt in doubts.iter_mut().filter(|doubt| doubt.input == Input::Grade) {
-        doubt.shape = Shape::Normal {
-            mean: grade.value,
-            u: grade.u,
-        };
-    }
+    let doubts = machine::doubts(case)?;
     let shapes: Vec<Shape> = doubts.iter().map(|doubt| doubt.shape).collect();
     let mut draws = Draws::new(&shapes, ASKED.seed)
         .map_err(|error| crate::prediction::unusable(case, "doubt of the hill", &error))?;

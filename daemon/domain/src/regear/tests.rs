@@ -43,7 +43,11 @@ fn the_smaller_ring_climbs_what_the_larger_one_does_not() {
     assert!((speed(42, 34) - 6.3).abs() < 0.2, "{}", speed(42, 34));
     assert!((speed(38, 36) - 10.3).abs() < 0.2, "{}", speed(38, 36));
     assert_eq!(found(&table, 42, 34).climbs, Verdict::Fail);
-    assert_eq!(found(&table, 38, 36).climbs, Verdict::Pass);
+    // The example calls it go with 69.4 of 70 N m: a motor a little short of its sheet does not, which is a caution;
+    // 34/36 has torque to spare.
+    assert_eq!(found(&table, 38, 36).climbs, Verdict::Caution);
+    let low = |one: &&Gearing| one.ring == 34 && one.cogs.last() == Some(&36);
+    assert_eq!(table.gearings.iter().find(low).unwrap().climbs, Verdict::Pass);
     // Geometry: 42 against 11 at 25 km/h and 2.11 m round.
     let top = found(&table, 42, 34).ride.as_ref().unwrap().top_cadence.unwrap();
     let rpm = top * 60.0 / std::f64::consts::TAU;
