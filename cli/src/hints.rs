@@ -21,10 +21,13 @@ fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
     }
 }
 
-/// The string literals of a source, as far as its tests, each with the line it begins in.
-fn literals(source: &str) -> Vec<(usize, String)> {
+/// A string literal with the line it begins in.
+type Literal = (usize, String);
+
+/// The string literals of a source, as far as its tests.
+fn literals(source: &str) -> Vec<Literal> {
     let source = source.split("#[cfg(test)]\nmod ").next().unwrap_or_default();
-    let (mut found, mut inside): (Vec<(usize, String)>, Option<(usize, String)>) = (Vec::new(), None);
+    let (mut found, mut inside) = (Vec::new(), None::<Literal>);
     let (mut letters, mut line) = (source.chars().peekable(), 1);
     let mut before = ' ';
     while let Some(letter) = letters.next() {

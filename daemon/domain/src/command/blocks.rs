@@ -201,7 +201,7 @@ fn touched(job: &Job) -> Option<String> {
         let row = code::find(key)?;
         let at = row.since();
         let is_done = fact.provenance == Provenance::Measured && at >= Stage::Fitting;
-        is_done.then_some((at, key.as_str()))
+        is_done.then_some((at, &**key))
     });
     let (count, first) = done.fold((0, None), |(count, first), one| {
         (

@@ -103,7 +103,7 @@ fn an_order_without_its_deposit_says_what_is_missing() {
 fn an_order_before_the_gate_of_intake_says_that_it_is_shut() {
     let mut journal = Journal::longtail();
     let said = journal.change(&order(&["motor"], "")).said.join("\n");
-    let intake = crate::gate::run(Stage::Intake, &journal.job, &journal.rules);
+    let intake = gate::run(Stage::Intake, &journal.job, &journal.rules);
     let short = intake.iter().filter(|report| !report.holds()).count();
     assert!(
         said.contains(&format!(
@@ -575,7 +575,7 @@ fn parts_that_went_nowhere_keep_a_job_that_is_over_in_mind() {
     let mut journal = Journal::longtail();
     journal.change(&receive("chainring", "R-1"));
     journal.change(&choose("ring-36-2"));
-    journal.job.account = crate::account::Account::default();
+    journal.job.account = crate::account::Account::default().into();
     journal.job.facts.remove("first-check");
     for (stage, outstanding) in [
         (Stage::HandedOver, true),
