@@ -51,12 +51,11 @@ impl<'a> Judged<'a> {
     }
 
     /// The same with an expanded doubt, in SI, that reaches further down than up or the other way round, for a
-    /// limit from below; and what to do where a number is inside it.
+    /// limit from below.
     #[must_use]
-    pub const fn uneven(self, less: f64, more: f64, settled_by: &'a str) -> Self {
+    pub const fn uneven(self, less: f64, more: f64) -> Self {
         Self {
             sides: Some((less, more)),
-            settled_by,
             ..self
         }
     }

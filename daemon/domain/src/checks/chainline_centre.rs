@@ -72,6 +72,14 @@ pub(super) enum Line {
 }
 
 impl Line {
+    /// What is to be done about a figure inside its doubt.
+    pub(super) const fn asks(self, judged: Judged<'_>) -> Judged<'_> {
+        match self {
+            Self::Measured => judged,
+            Self::Predicted => judged.settled_by("inside the doubt of what it is computed from"),
+        }
+    }
+
     /// What is said of a figure that comes from it.
     pub(super) const fn said(self) -> &'static str {
         match self {
@@ -109,7 +117,8 @@ pub(super) fn judged(case: &Case<'_>, read: &FrontLine, rear: &Sprockets, by: Li
         "the cassette's centre"
     };
     let what = format!("{}ring {side} {behind} (outboard is positive), by", by.said());
-    let finding = Judged::new(&what, known, Kind::Length, "mm")
+    let finding = by
+        .asks(Judged::new(&what, known, Kind::Length, "mm"))
         .between(Limit::Within(-good, good), Limit::Within(-most, most))
         .with_arithmetic(format!(
             "{:.1} mm front - {:.1} mm rear = {:+.1} mm",

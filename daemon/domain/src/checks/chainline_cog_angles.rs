@@ -162,7 +162,7 @@ fn judged(case: &Case<'_>, at: &At, by: Line) -> Finding {
         u: at.u,
         provenance: crate::fact::Provenance::Measured,
     };
-    Judged::new(&what, known, Kind::Angle, "deg").between(
+    by.asks(Judged::new(&what, known, Kind::Angle, "deg")).between(
         Limit::AtMost(case.rule("chainline.angle-good")),
         Limit::AtMost(case.rule("chainline.angle-most")),
     )

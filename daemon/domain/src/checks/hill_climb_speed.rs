@@ -135,11 +135,8 @@ impl<'c, 'a> Ascent<'c, 'a> {
             Kind::Speed,
             "km/h",
         )
-        .uneven(
-            less,
-            more,
-            "inside the doubt of grade, mass, torque and model: measure the hill, or gear lower",
-        )
+        .uneven(less, more)
+        .settled_by("inside the doubt of grade, mass, torque and model: measure the hill, or gear lower")
         .against(Limit::AtLeast(self.wished))
         .with_figure(figure("cadence", Kind::Rotation, "rpm", climb.cadence.si()))
         .with_figure(figure("motor power", Kind::Power, "W", climb.motor_power.si()))

@@ -215,7 +215,9 @@ fn cure(limit: Held, job: u32) -> String {
         Held::Voltage => {
             format!("a motor wound for more speed, at less pull on the hill: lockring build {job} motor=PART")
         }
-        Held::AssistLevel => "a higher assist level, at more energy for each kilometre".to_owned(),
+        Held::AssistLevel => format!(
+            "help that fades later or answers with more, as far as the class lets it: lockring build {job} controller=PART"
+        ),
         Held::PhaseCurrent | Held::BatteryCurrent | Held::NoMotor => {
             format!(
                 "a stronger controller and pack, at more energy for each kilometre: lockring build {job} controller=PART pack=PART"

@@ -178,3 +178,28 @@ fn what_settles_a_doubt_goes_by_where_the_figure_is_from() {
         said(counted)
     );
 }
+
+/// JCGM 106:2012, 8.3: what counts is the doubt on the side on which the limit is. 10 mm may be 4 mm less and 1 mm more.
+#[test]
+fn an_uneven_doubt_counts_on_the_side_of_the_limit() {
+    let of = |least: f64| {
+        judged(10.0, 2.0)
+            .uneven(0.004, 0.001)
+            .settled_by("look again")
+            .against(Limit::AtLeast(1e-3 * least))
+    };
+    for (least, verdict) in [
+        (5.9, Verdict::Pass),
+        (6.1, Verdict::Caution),
+        (9.9, Verdict::Caution),
+        (10.9, Verdict::Caution),
+        (11.1, Verdict::Fail),
+    ] {
+        assert_eq!(of(least).verdict, verdict, "{least}");
+    }
+    let said = of(7.0).summary;
+    assert!(
+        said.contains("10 mm (from 6 mm to 11 mm)") && said.ends_with("look again"),
+        "{said}"
+    );
+}
