@@ -3,6 +3,7 @@
 use std::io::{IsTerminal as _, Stdout};
 use std::rc::Rc;
 
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lockring_proto::v1::Origin;
 
@@ -208,6 +209,40 @@ impl<'w> Desk<'w> {
             validate_only: true,
             ..self.origin()?
         })
+    }
+
+    /// A day as typed, as the contract has it; empty stays empty. A day of the week or `tomorrow` is
+    /// counted from when this was done, so that a line that waits means the same day later.
+    ///
+    /// # Errors
+    /// [`Exit::BadInput`] when it is none, or may be two.
+    pub(crate) fn day(&self, field: &str, text: &str) -> Result<String, CommandError> {
+        if text.trim().is_empty() {
+            return Ok(String::new());
+        }
+        let made = match self.at_us()? {
+            Some(us) => Timestamp::from_microsecond(us).unwrap_or_else(|_| Timestamp::now()),
+            None => Timestamp::now(),
+        };
+        let today = made.to_zoned_datetime(self.place.zone.clone()).date();
+        lockring_proto::day::read(text, Some(today))
+            .map(|day| day.to_string())
+            .map_err(|problem| CommandError::new(Exit::BadInput, format!("{field}: {problem}")))
+    }
+
+    /// An amount of money as typed; empty stays empty. What cannot be one is refused here, so that it does
+    /// not wait for a daemon; reading it is the daemon's.
+    ///
+    /// # Errors
+    /// [`Exit::BadInput`] when it cannot be one.
+    pub(crate) fn amount(&self, field: &str, text: String) -> Result<String, CommandError> {
+        if text.trim().is_empty() || lockring_proto::amount::may_be(&text) {
+            return Ok(text);
+        }
+        let message = format!(
+            "{field}: `{text}` is no amount of money; expected one such as 1450, 98.50, 98,50 or 1 250.00"
+        );
+        Err(CommandError::new(Exit::BadInput, message))
     }
 
     /// Whether this is the computer that keeps the shop, as some commands need.

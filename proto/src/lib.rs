@@ -5,6 +5,8 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
+pub mod amount;
+pub mod day;
 pub mod ended;
 pub mod page;
 pub mod paths;

@@ -41,13 +41,13 @@ impl Claim {
         let entry = match self.settle {
             Some(number) => Entry::ClaimSettle(ClaimSettle {
                 number,
-                paid: self.paid,
+                paid: desk.amount("paid", self.paid)?,
                 how: self.how,
             }),
             None => Entry::Claim(ClaimOpen {
                 against: self.against.unwrap_or_default(),
                 about: self.about.unwrap_or_default(),
-                amount: self.amount,
+                amount: desk.amount("amount", self.amount)?,
             }),
         };
         enter(desk, self.job, entry).await

@@ -27,7 +27,12 @@ pub(crate) struct Hold {
 
 impl Hold {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let request = HoldRequest { origin: Some(desk.origin()?), job: self.job, why: self.why, until: self.until };
+        let request = HoldRequest {
+            origin: Some(desk.origin()?),
+            job: self.job,
+            why: self.why,
+            until: desk.day("until", &self.until)?,
+        };
         change(desk, request, of_jobs!(hold)).await
     }
 }

@@ -39,7 +39,7 @@ struct Terms {
     /// Who delivers
     #[arg(long, value_name = "SUPPLIER", required = true, value_parser = args::text)]
     from: Option<String>,
-    /// Promised day of arrival, such as 2026-03-20
+    /// Promised day of arrival: 2026-03-20, 20.3.2026, friday, tomorrow
     #[arg(long, value_name = "DAY", default_value = "", hide_default_value = true, value_parser = args::text)]
     due: String,
     /// Price of one
@@ -160,8 +160,8 @@ impl Order {
                     job: self.job.unwrap_or_default(),
                     slots: self.slots,
                     supplier: self.terms.from.unwrap_or_default(),
-                    due: self.terms.due,
-                    price: self.terms.price,
+                    due: desk.day("due", &self.terms.due)?,
+                    price: desk.amount("price", self.terms.price)?,
                 };
                 change(desk, request, of_jobs!(order)).await
             }
@@ -188,15 +188,15 @@ impl Order {
                     part,
                     count,
                     supplier: terms.from.unwrap_or_default(),
-                    due: terms.due,
-                    price: terms.price,
+                    due: desk.day("due", &terms.due)?,
+                    price: desk.amount("price", terms.price)?,
                 };
                 let changed = Some(Change::Order(ordered));
                 let request = ChangeShelfRequest { origin: Some(desk.origin()?), change: changed };
                 supplied(desk, request, of_supply!(change_shelf)).await
             }
             Some(What::Moved { job, mut words, why }) => {
-                let due = words.pop().unwrap_or_default();
+                let due = desk.day("due", &words.pop().unwrap_or_default())?;
                 let request = MoveOrderRequest { origin: Some(desk.origin()?), job, slots: words, due, why };
                 change(desk, request, of_supply!(move_order)).await
             }
@@ -205,11 +205,13 @@ impl Order {
                 change(desk, request, of_supply!(cancel_order)).await
             }
             Some(What::Credit { job, slot, amount }) => {
+                let amount = desk.amount("amount", amount)?;
                 let request = CreditRequest { origin: Some(desk.origin()?), job, slot, amount };
                 change(desk, request, of_supply!(credit)).await
             }
             Some(What::Substitute { job, slot, part, take, from, due, price }) => {
                 let origin = if take { desk.origin()? } else { desk.trial()? };
+                let (due, price) = (desk.day("due", &due)?, desk.amount("price", price)?);
                 let request =
                     SubstituteRequest { origin: Some(origin), job, slot, part, supplier: from, due, price };
                 let answer = desk.client().await?.call(ORDINARY, request, of_supply!(substitute)).await?;

@@ -33,7 +33,7 @@ impl Pay {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         let entry = PayEntry {
             kind: self.kind,
-            amount: self.amount,
+            amount: desk.amount("amount", self.amount)?,
             how: self.how,
         };
         enter(desk, self.job, Entry::Pay(entry)).await

@@ -20,7 +20,7 @@ use crate::desk::Desk;
 pub(crate) struct Promise {
     /// Number of the job
     job: u32,
-    /// The day, as year-month-day
+    /// The day: 2026-03-27, 27.3.2026, friday, tomorrow
     #[arg(value_parser = args::text)]
     day: String,
     /// Nothing but that day will do
@@ -44,7 +44,7 @@ impl Promise {
         let request = PromiseRequest {
             origin: Some(desk.origin()?),
             job: self.job,
-            day: self.day,
+            day: desk.day("day", &self.day)?,
             kind: kind.to_owned(),
             why: self.why,
         };

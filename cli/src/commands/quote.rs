@@ -102,15 +102,15 @@ impl Quote {
                 kind: add.kind,
                 words: add.words,
                 slot: add.slot,
-                price: add.price,
-                cost: add.cost,
+                price: desk.amount("price", add.price)?,
+                cost: desk.amount("cost", add.cost)?,
                 hours: add.hours,
-                rate: add.rate,
+                rate: desk.amount("rate", add.rate)?,
                 rework: add.rework,
             }),
             Some(What::Strike { number, why }) => Entry::QuoteStrike(QuoteStrike { number, why }),
-            Some(What::Ceiling { amount }) => Entry::Ceiling(Ceiling { amount }),
-            Some(What::Agreed { total, how }) => Entry::Agreed(Agreed { total, how }),
+            Some(What::Ceiling { amount }) => Entry::Ceiling(Ceiling { amount: desk.amount("ceiling", amount)? }),
+            Some(What::Agreed { total, how }) => Entry::Agreed(Agreed { total: desk.amount("total", total)?, how }),
         };
         enter(desk, self.job, entry).await
     }

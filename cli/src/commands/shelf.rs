@@ -226,12 +226,14 @@ impl Shelf {
             Some(What::Keep { item, job }) => on_item(item, "keep", 0, job, String::new()),
             Some(What::Return { item, count, why }) => on_item(item, "return", count, 0, why),
             Some(What::Moved { line, due, why }) => {
+                let due = desk.day("due", &due)?;
                 on_line(ShelfLineChange { line, act: "move".into(), due, why, ..ShelfLineChange::default() })
             }
             Some(What::Cancel { line, why }) => {
                 on_line(ShelfLineChange { line, act: "cancel".into(), why, ..ShelfLineChange::default() })
             }
             Some(What::Credit { line, amount }) => {
+                let amount = desk.amount("amount", amount)?;
                 on_line(ShelfLineChange { line, act: "credit".into(), amount, ..ShelfLineChange::default() })
             }
         };

@@ -84,9 +84,10 @@ pub(crate) fn begun(reading: &Reading<'_>, words: &[String]) -> Vec<String> {
 pub(crate) fn offers(reading: &Reading<'_>, words: &[String]) -> Vec<String> {
     let mut lines = match commands(reading, words) {
         Err(misspelt) => misspelt.offers,
-        Ok((words, _)) => (1..words.len())
-            .flat_map(|at| put_right(reading, &words, at))
-            .collect(),
+        Ok((words, _)) => {
+            let put_right = (1..words.len()).flat_map(|at| put_right(reading, &words, at));
+            swapped(reading, &words).into_iter().chain(put_right).collect()
+        }
     };
     lines.truncate(OFFERS);
     lines
@@ -111,7 +112,12 @@ fn commands<'r>(reading: &Reading<'r>, words: &[String]) -> Result<(Vec<String>,
             }
             Err((message, names)) => {
                 let near = names.into_iter().map(|name| with(&words, at, &name));
-                let offers: Vec<String> = near.chain(apart(command, &words, at)).take(OFFERS).collect();
+                let elsewhere = if at == 0 { turned(reading, &words) } else { None };
+                let offers = elsewhere
+                    .into_iter()
+                    .chain(near)
+                    .chain(apart(command, &words, at));
+                let offers: Vec<String> = offers.take(OFFERS).collect();
                 return Err(Misspelt { message, offers });
             }
         };
@@ -123,6 +129,80 @@ fn commands<'r>(reading: &Reading<'r>, words: &[String]) -> Result<(Vec<String>,
         at += 1;
     }
     Ok((words, command))
+}
+
+/// The line with its words in the order of the bench, where the command stands behind, or none is named
+/// and a code tells which it is: `gapm 2.6 measure`, `40 Nm lockring`.
+fn turned(reading: &Reading<'_>, words: &[String]) -> Option<String> {
+    let first = words.first()?;
+    if !begins_as_a_number(first) && verb_of(reading, first).is_none() {
+        return None;
+    }
+    let plain = |word: &&String| !word.starts_with('-') && !word.contains('=');
+    let named = words.iter().filter(plain).find_map(|word| {
+        let lower = word.to_lowercase();
+        let command = reading
+            .grammar
+            .find_subcommand(&lower)
+            .filter(|command| takes_job(command));
+        command.map(|command| (word, command.get_name().to_owned()))
+    });
+    if let Some((typed, name)) = named {
+        let mut rest = words.to_vec();
+        rest.retain(|word| word != typed);
+        let line: Vec<String> = std::iter::once(name).chain(rest).collect();
+        return Some(swapped(reading, &line).unwrap_or_else(|| join(&line)));
+    }
+    let verb = words.iter().find_map(|word| verb_of(reading, word))?;
+    let has_value = words.iter().any(|word| begins_as_a_number(word));
+    let line: Vec<String> = std::iter::once(verb.to_owned())
+        .chain(words.iter().cloned())
+        .collect();
+    has_value.then(|| swapped(reading, &line).unwrap_or_else(|| join(&line)))
+}
+
+/// The line of a reading with the code before its value; `None` where it stands so, or none or more than
+/// one is there.
+fn swapped(reading: &Reading<'_>, words: &[String]) -> Option<String> {
+    let verb = words.first()?;
+    let codes: Vec<usize> = (1..words.len())
+        .filter(|at| verb_of(reading, &words[*at]) == Some(verb.as_str()))
+        .collect();
+    let [at] = codes.as_slice() else { return None };
+    // A number that stands before a value is the job; a value before the code has its unit, a mark, or
+    // nothing else to be.
+    let numbers = (1..*at)
+        .filter(|place| begins_as_a_number(&words[*place]))
+        .count();
+    let values_behind = words[at + 1..].iter().any(|word| begins_as_a_number(word));
+    let has_job = is_job(&words[1]) && (values_behind || numbers > 1);
+    let to = 1 + usize::from(has_job);
+    if *at <= to {
+        return None;
+    }
+    let mut words = words.to_vec();
+    let code = words.remove(*at);
+    words.insert(to, code);
+    Some(join(&words))
+}
+
+/// The command that records a code, when a word is one that is read at the bench.
+fn verb_of(reading: &Reading<'_>, word: &str) -> Option<&'static str> {
+    let lower = word.to_lowercase();
+    if reading
+        .vocabulary
+        .bolts()
+        .any(|(bolt, row)| bolt == lower || row.code == lower)
+    {
+        return Some("torque");
+    }
+    let row = reading.vocabulary.code(&lower)?;
+    matches!(row.group.as_str(), "fitting" | "donor").then_some("measure")
+}
+
+fn begins_as_a_number(word: &str) -> bool {
+    let digits = word.trim_start_matches(['-', '+', '.', ',']);
+    digits.starts_with(|letter: char| letter.is_ascii_digit())
 }
 
 /// The line with the blank put in that a word lost, or that another key stands for: `measuregapm`,
@@ -432,6 +512,50 @@ mod tests {
             Ok("order 21 motor --from M")
         );
         assert_eq!(with_job(Some(21), "order list").as_deref(), Ok("order list"));
+    }
+
+    #[test]
+    fn words_in_another_order_are_offered_in_the_one_of_the_bench() {
+        for (typed, offered) in [
+            ("gapm 2.6 measure", "measure gapm 2.6"),
+            ("2.6 gapm measure", "measure gapm 2.6"),
+            ("2.6 measure gapm", "measure gapm 2.6"),
+            ("40 Nm lockring", "torque lockring 40 Nm"),
+            ("lockring 40 torque", "torque lockring 40"),
+            ("gapm 2.6", "measure gapm 2.6"),
+            ("3 gapm 2.6", "measure 3 gapm 2.6"),
+            ("3 2.6 gapm measure", "measure 3 gapm 2.6"),
+        ] {
+            let misspelt = with_job(Some(21), typed).unwrap_err();
+            assert_eq!(
+                misspelt.offers.first().map(String::as_str),
+                Some(offered),
+                "{typed}"
+            );
+        }
+        // Nothing that is read at the bench, and nothing read.
+        for typed in ["zzzz 2.6", "gapm", "hill-grade 8%"] {
+            let offers = with_job(Some(21), typed).unwrap_err().offers;
+            assert!(
+                !offers.iter().any(|line| line.contains(typed)),
+                "{typed}: {offers:?}"
+            );
+        }
+        let (grammar, vocabulary) = (line::grammar(), vocabulary());
+        let reading = Reading {
+            grammar: &grammar,
+            vocabulary: &vocabulary,
+            job: Some(21),
+        };
+        for (refused, offered) in [
+            ("measure 21 2.6 gapm", "measure 21 gapm 2.6"),
+            ("measure 2.6 gapm", "measure gapm 2.6"),
+            ("torque 21 40 Nm lockring", "torque 21 lockring 40 Nm"),
+        ] {
+            let offers = offers(&reading, &split(refused));
+            assert_eq!(offers.first().map(String::as_str), Some(offered), "{refused}");
+        }
+        assert!(!offers(&reading, &split("measure 21 gapm 2.6")).contains(&"measure 21 gapm 2.6".to_owned()));
     }
 
     #[test]

@@ -142,10 +142,9 @@ impl Field {
                     ),
                 )),
             },
-            Shape::Day => text
-                .parse::<Date>()
+            Shape::Day => read_day(text)
                 .map(Value::Day)
-                .map_err(|_| self.unreadable(text, "not a calendar day".into())),
+                .ok_or_else(|| self.unreadable(text, "not a calendar day".into())),
             Shape::Teeth => self.read_teeth(text),
             Shape::Tally => self.read_tally(text),
         }
@@ -294,6 +293,20 @@ impl Field {
             _ => Err(self.unreadable(text, "not so many out of so many".into())),
         }
     }
+}
+
+/// A day that is written out, `2026-03-24` or `24.3.2026`; which day is meant by a word depends on when
+/// it is said.
+fn read_day(text: &str) -> Option<Date> {
+    if let Ok(day) = text.parse() {
+        return Some(day);
+    }
+    let [day, month, year] = text.split('.').collect::<Vec<_>>().try_into().ok()?;
+    let is_written = year.len() == 4 && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    if !is_written {
+        return None;
+    }
+    Date::new(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?).ok()
 }
 
 /// Shows a value without a unit; numbers come out in SI.

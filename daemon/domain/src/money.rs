@@ -65,7 +65,8 @@ impl Money {
     pub const ZERO: Self = Self(0);
 
     /// Reads an amount: digits, one or two decimals after a comma or point, thousands parted by
-    /// spaces, apostrophes or the mark that does not part the decimals, a minus before it.
+    /// spaces, apostrophes or the mark that does not part the decimals, a minus before it, the sign or
+    /// word of a currency before or behind it. Behind a dollar or pound sign a comma parts thousands.
     ///
     /// # Errors
     /// [`MoneyError`] when it is none, may be two, or is over [`MOST`].
@@ -77,8 +78,10 @@ impl Money {
             Some(rest) => (-1, rest.trim_start()),
             None => (1, trimmed),
         };
+        let (body, comma_parts) = without_currency(body);
         let (whole, cents) = split(body).ok_or_else(unreadable)?;
-        if let Some((mark, before)) = lone_thousands(body) {
+        if let Some((mark, before)) = lone_thousands(body).filter(|(mark, _)| !(comma_parts && *mark == ','))
+        {
             if before.starts_with('0') {
                 return Err(MoneyError::ThreeDecimals { given: given() });
             }
@@ -131,6 +134,41 @@ impl Money {
     pub const fn is_negative(self) -> bool {
         self.0 < 0
     }
+}
+
+/// Signs of a currency, and whether a comma behind them parts thousands: so it is written where they
+/// stand before the amount.
+const SIGNS: [(&str, bool); 4] = [("$", true), ("£", true), ("€", false), ("¥", false)];
+
+/// Words of a currency (ISO 4217:2015): those of places for whose rides there is a class, and their
+/// neighbours'.
+const WORDS: [&str; 12] = [
+    "EUR", "USD", "GBP", "CHF", "CAD", "AUD", "NZD", "SEK", "NOK", "DKK", "PLN", "CZK",
+];
+
+/// The amount without its currency, and whether a comma in it can only part thousands.
+fn without_currency(body: &str) -> (&str, bool) {
+    for (sign, comma_parts) in SIGNS {
+        if let Some(rest) = body.strip_prefix(sign) {
+            return (rest.trim_start(), comma_parts);
+        }
+        if let Some(rest) = body.strip_suffix(sign) {
+            return (rest.trim_end(), false);
+        }
+    }
+    for word in WORDS {
+        let begins = body
+            .get(..word.len())
+            .is_some_and(|begin| begin.eq_ignore_ascii_case(word));
+        if begins {
+            return (body[word.len()..].trim_start(), false);
+        }
+        let at = body.len().saturating_sub(word.len());
+        if body.get(at..).is_some_and(|end| end.eq_ignore_ascii_case(word)) {
+            return (body[..at].trim_end(), false);
+        }
+    }
+    (body, false)
 }
 
 /// The part before the decimal mark and the decimals; `None` when the marks are astray.
@@ -246,6 +284,13 @@ mod tests {
             ("1.250.000", 125_000_000),
             ("-12.30", -1_230),
             (" 12 ", 1_200),
+            ("$2,500", 250_000),
+            ("£ 1,250.50", 125_050),
+            ("-$12", -1_200),
+            ("€98,50", 9_850),
+            ("98.50 €", 9_850),
+            ("eur 1450", 145_000),
+            ("1 450 CHF", 145_000),
         ] {
             assert_eq!(Money::read(text), Ok(Money(hundredths)), "{text}");
         }
@@ -259,6 +304,13 @@ mod tests {
             "`1,250` may be 1250 or 1.250; write it without the mark, or with two decimals: 1250.00"
         );
         assert!(matches!(Money::read("12.345"), Err(MoneyError::Ambiguous { .. })));
+        // A euro sign stands before amounts with either mark.
+        for text in ["€2,500", "2.500 €", "$2.500", "2,500 USD"] {
+            assert!(
+                matches!(Money::read(text), Err(MoneyError::Ambiguous { .. })),
+                "{text}"
+            );
+        }
         let error = Money::read("0.500").unwrap_err().to_string();
         assert_eq!(
             error,
@@ -281,6 +333,10 @@ mod tests {
             "1e3",
             ".5",
             "5.",
+            "$",
+            "$ten",
+            "5 XYZ",
+            "$5 EUR",
             "1, 250",
             "²",
             "1 250'000",

@@ -221,13 +221,9 @@ fn bad(field: &str, problem: &str) -> Refusal {
 pub(super) fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
     match text.trim() {
         "" => Ok(None),
-        text => text.parse().map(Some).map_err(|_| {
-            bad(
-                field,
-                &format!("`{text}` is no day; expected year-month-day, for example `2026-03-24`"),
-            )
-            .with("given", text)
-        }),
+        text => lockring_proto::day::read(text, None)
+            .map(Some)
+            .map_err(|problem| bad(field, &problem).with("given", text)),
     }
 }
 

@@ -21,6 +21,18 @@ fn read(field: Field, text: &str) -> Option<Value> {
     field.read(text, false).ok()
 }
 
+/// As it is written in much of Europe; with slashes nobody knows which is the month.
+#[test]
+fn a_day_is_read_as_it_is_written_out() {
+    let day = Some(Value::Day(Date::constant(2026, 3, 24)));
+    for text in ["2026-03-24", "24.3.2026", "24.03.2026"] {
+        assert_eq!(read(of(Shape::Day), text), day, "{text}");
+    }
+    for text in ["24.3.", "24.3.26", "31.2.2026", "+4.3.2026", "3/4/2026", "friday"] {
+        assert_eq!(read(of(Shape::Day), text), None, "{text}");
+    }
+}
+
 #[test]
 fn a_quantity_is_taken_up_to_the_ends_of_its_window() {
     for (text, taken) in [

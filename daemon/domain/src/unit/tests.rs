@@ -381,6 +381,25 @@ fn values_are_shown_with_sensible_digits() {
 }
 
 #[test]
+fn a_torque_is_taken_however_its_unit_is_spelt() {
+    let foot = parse(Kind::Torque, "N m", "30 ft lb").unwrap();
+    for text in [
+        "30lbft",
+        "30 lbf·ft",
+        "30 lb-ft",
+        "30ft-lb",
+        "30 lbfft",
+        "30ftlbs",
+    ] {
+        assert_eq!(parse(Kind::Torque, "N m", text).unwrap(), foot, "{text}");
+    }
+    assert_eq!(
+        parse(Kind::Torque, "N m", "12 lbin"),
+        parse(Kind::Torque, "N m", "12 in lb")
+    );
+}
+
+#[test]
 fn symbols_name_their_kind() {
     assert_eq!(kind_of("km/h"), Some(Kind::Speed));
     assert_eq!(kind_of("C"), Some(Kind::Temperature));

@@ -128,6 +128,19 @@ fn a_bad_day_names_its_field_and_an_example() {
     assert_eq!(day("due", "").unwrap(), None);
 }
 
+/// What a client lets through where no daemon is reached is what the daemon reads.
+#[test]
+fn the_currencies_a_client_knows_are_those_that_are_read() {
+    use lockring_domain::money::Money;
+    use lockring_proto::amount::{SIGNS, WORDS, may_be};
+    for word in SIGNS.iter().chain(&WORDS) {
+        for text in [format!("{word} 98.50"), format!("98.50 {word}")] {
+            assert!(may_be(&text), "{text}");
+            assert_eq!(Money::read(&text), Ok(Money(9_850)), "{text}");
+        }
+    }
+}
+
 #[test]
 fn words_of_the_contract_are_checked() {
     let act = v1::RecordRequest {
