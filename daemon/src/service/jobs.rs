@@ -286,6 +286,8 @@ impl v1::jobs_server::Jobs for Jobs {
 
     async fn history(&self, request: Request<v1::HistoryRequest>) -> Answer<v1::HistoryReply> {
         let v1::HistoryRequest { job, after } = request.into_inner();
+        // No entry is numbered so high; the store counts with a sign.
+        let after = after.min(i64::MAX.unsigned_abs());
         let answer = self.0.read(move |_, reader| {
             let entries = reader.entries(job, after)?;
             Ok(existing_job(reader, job)?.map(|job| to_proto::history(&job, &entries)))
