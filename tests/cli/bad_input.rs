@@ -48,9 +48,9 @@ const WRONG: &[(&str, i32, &[&str])] = &[
     ("brief 2 ride-class=eu-epc", UNKNOWN_WORD, &["eu-epc", "eu-epac"]),
     ("brief 2 stay-length=480mm", BAD_INPUT, &["donor"]),
     (
-        "brief 2 promise=24.3.2026",
+        "brief 2 promise=24/3/2026",
         BAD_INPUT,
-        &["24.3.2026", "2026-03-24"],
+        &["24/3/2026", "2026-03-24"],
     ),
     (
         "brief 2 rider-power=lazy",

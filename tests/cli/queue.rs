@@ -154,3 +154,33 @@ fn what_does_not_follow_from_its_words_is_not_kept_and_says_why() {
     }
     assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
 }
+
+/// A day of the week is the next one after the line was made, whenever it is sent; what is no day or no
+/// amount does not wait.
+#[test]
+fn what_cannot_be_read_is_refused_before_it_waits() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.line("suppliers add N --lead 5").ok();
+    shop.kill();
+    for (line, told) in [
+        ("--queue order 3 pack --from N --due 3.12.", "has no year"),
+        ("--queue order 3 pack --from N --due 3/12/2026", "may be"),
+        ("--queue order 3 pack --from N --price cheap", "no amount"),
+        ("--queue pay 3 deposit --kind deposit", "no amount"),
+        ("--queue promise 3 someday", "is no day"),
+    ] {
+        let said = shop.line(line).fails(4);
+        assert!(said.contains(told), "{line}: {said}");
+    }
+    // 26 November 2026 is a Thursday (Gregorian calendar).
+    shop.line("--queue --at 2026-11-26T10:00 order 3 pack --from N --due friday --price $1,250")
+        .fails(16);
+    shop.serve();
+    shop.line("send").ok();
+    let line = shop.json("order list --job 3")[0].clone();
+    assert_eq!(
+        (line["due"].as_str(), line["price_minor"].as_i64()),
+        (Some("2026-11-27"), Some(125_000)),
+        "{line}"
+    );
+}

@@ -274,3 +274,55 @@ fn goods_that_come_without_a_word_are_to_be_looked_at() {
     let said = shop.line("receive 3 pack --serial P1 --lot L1").ok();
     assert!(!said.contains("look at:"), "{said}");
 }
+
+/// Re-gearing takes a ring off that came: it is asked for until it lies on the shelf, and then it lies
+/// there with what was seen on it.
+#[test]
+fn a_part_that_another_took_the_place_of_is_found_again() {
+    let shop = ordered();
+    let old = shop.json("show 3")[0]["build"]
+        .as_array()
+        .and_then(|lines| lines.iter().find(|line| line["slot"] == "chainring").cloned())
+        .unwrap();
+    let old = old["part"].as_str().unwrap().to_owned();
+    let other = if old == "ring-36-2" {
+        "ring-42-6"
+    } else {
+        "ring-36-2"
+    };
+    shop.line("order 3 chainring --from N --price 30").ok();
+    shop.line("receive 3 chainring --serial R-1 --damage \"one tooth bent\"")
+        .ok();
+    let said = shop.line(&format!("build 3 chainring={other}")).ok();
+    for part in [
+        "where does it go?",
+        "lockring shelf put 3 chainring R-1 --why",
+        "lockring return 3 chainring R-1 --why",
+        "lockring shelf scrap 3 chainring R-1 --why",
+    ] {
+        assert!(flat(&said).contains(part), "{part}: {said}");
+    }
+    let page = shop.line("report day").ok();
+    assert!(flat(&page).contains("chainring R-1 is off the job"), "{page}");
+    let said = shop.line("shelf put 3 chainring R-1 --why re-geared").ok();
+    assert!(said.contains("put onto the shelf as item 1"), "{said}");
+    let items = shop.json("shelf");
+    assert_eq!(items[0]["part"], old.as_str(), "{items:?}");
+    assert_eq!(
+        (&items[0]["serial"], &items[0]["damage"], &items[0]["from_job"]),
+        (&"R-1".into(), &"one tooth bent".into(), &3.into())
+    );
+    let page = shop.line("report day").ok();
+    assert!(!page.contains("is off the job"), "{page}");
+    let path = shop.line("where R-1").ok();
+    assert!(
+        path.contains("shelf, item 1") && path.contains("re-geared"),
+        "{path}"
+    );
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+}
+
+/// A text without its line breaks.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
