@@ -33,7 +33,9 @@ pub static CHECK: Check = Check {
 
 fn run(case: &Case<'_>) -> Outcome {
     let class = prediction::ride_class(case)?;
-    let mut findings = vec![rating(case, class)?];
+    // Before the rating: of several lines of one weight the first stands for the check.
+    let mut findings: Vec<Finding> = scope::certified_set(case, class).into_iter().collect();
+    findings.push(rating(case, class)?);
     findings.extend(standing(case, class));
     findings.extend(scope::findings(case, class)?);
     Ok(findings)

@@ -22,7 +22,6 @@ pub(super) fn findings(case: &Case<'_>, class: &RideClass) -> Result<Vec<Finding
     findings.extend(width(case, class));
     findings.extend(wheels(case, class));
     findings.extend(ratio(case, class)?);
-    findings.extend(set(case, class));
     findings.extend(ended(case, class));
     Ok(findings)
 }
@@ -182,7 +181,7 @@ fn ratio(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
 
 /// A class that wants motor, controller, pack and charger certified as one set. Before parts are there it is said while
 /// nothing is bought; then the papers of the pack have to name the standard.
-fn set(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
+pub(super) fn certified_set(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
     let number = class.set_standard?;
     let standard = pack_papers::name(number);
     let papers = prediction::receipt(case, Slot::Pack).and_then(|receipt| receipt.papers.as_deref());

@@ -352,6 +352,9 @@ fn new_york_asks_for_a_certificate_of_the_whole_system_before_anything_is_bought
         in_city().receive("pack", &[], details)
     };
     assert_eq!(at(&in_city(), Stage::Intake), Some(Verdict::Caution));
+    // It is the line that an answer shows, whatever else the class leaves unchecked.
+    let nominal = crate::check::run(&CHECK, &in_city().job, &rules, Stage::Intake);
+    assert!(nominal.summary().contains("UL 2849"), "{}", nominal.summary());
     assert_eq!(at(&in_city(), Stage::Parts), Some(Verdict::Fail));
     for papers in [
         "UN 38.3 summary, UL 2271 report",
