@@ -34,7 +34,8 @@ const MEASURED: &str = "inside the measurement's doubt: measure again or with a 
 /// The same of a figure that nobody measured: off a sheet, told, or worked out from such.
 const STATED: &str = "inside the doubt of the stated figures behind it: measure them, or ask their maker";
 /// A measured figure that misses the good limit for certain, and the wider one perhaps.
-const SHORT: &str = "short of good, and the measurement's doubt reaches past what is tolerable: cure it, or measure again";
+const SHORT: &str =
+    "short of good, and the measurement's doubt reaches past what is tolerable: cure it, or measure again";
 
 impl<'a> Judged<'a> {
     /// A number under judgement.

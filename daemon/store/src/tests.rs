@@ -41,6 +41,7 @@ use lockring_domain::shop::ShopEvent;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::event::SupplyEvent;
 use lockring_domain::supply::line::Goods;
+use lockring_domain::supply::piece::Fate;
 use lockring_domain::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
 use tempfile::TempDir;
 
@@ -368,6 +369,14 @@ fn every_job_event() -> Vec<Event> {
             slot: Slot::Pack,
             item: 3,
             why: "too heavy".into(),
+        }),
+        Event::Received(receipt(Slot::Pack, "S-3", "L-8")),
+        Event::Supply(SupplyEvent::PartWent {
+            slot: Slot::Pack,
+            off: None,
+            to: Fate::Scrapped,
+            item: None,
+            why: "water in it".into(),
         }),
         Event::GateTried {
             gate: Stage::Intake,

@@ -2,13 +2,14 @@
 
 use lockring_domain::account::{AccountEvent, LineKind, PayKind, QuoteLine};
 use lockring_domain::after::{AfterEvent, Payer, Visit};
-use lockring_domain::entry::Event;
+use lockring_domain::entry::{Event, Receipt};
 use lockring_domain::labour::{Cause, LabourEvent};
 use lockring_domain::money::Money;
 use lockring_domain::part::Slot;
 use lockring_domain::stage::Stage;
+use lockring_domain::tax::TaxRate;
 
-use super::at;
+use super::{at, receipt};
 
 /// One of each kind.
 pub(super) fn money_events() -> Vec<Event> {
@@ -40,6 +41,9 @@ pub(super) fn money_events() -> Vec<Event> {
             number: 1,
             total: Money(-3),
         },
+        AccountEvent::Taxed {
+            rate: TaxRate::read("8.1").unwrap(),
+        },
     ];
     let labour = [
         LabourEvent::ClockedOn {
@@ -56,6 +60,11 @@ pub(super) fn money_events() -> Vec<Event> {
             why: "forgot it".into(),
         },
     ];
+    let seen = Receipt {
+        volts: Some(36.5),
+        papers: Some("UN 38.3 summary".into()),
+        ..receipt(Slot::Pack, "3", "L")
+    };
     let after = [
         AfterEvent::Visited(Visit {
             symptom: "creaks".into(),
@@ -84,6 +93,13 @@ pub(super) fn money_events() -> Vec<Event> {
             payer: Payer::Rider,
             why: "dropped".into(),
         },
+        AfterEvent::Replaced {
+            serial_out: "2".into(),
+            came: seen.clone(),
+            payer: Payer::Supplier,
+            why: "recalled".into(),
+        },
+        AfterEvent::LookedAt(seen),
     ];
     let account = account.into_iter().map(Event::Account);
     let labour = labour.into_iter().map(Event::Labour);
