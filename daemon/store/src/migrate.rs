@@ -19,6 +19,7 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0007_fewer_tables.sql"),
     include_str!("../migrations/0008_lighter_changes.sql"),
     include_str!("../migrations/0009_last_reading_stands.sql"),
+    include_str!("../migrations/0010_what_is_left.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

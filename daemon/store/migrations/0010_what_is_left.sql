@@ -1,0 +1,2 @@
+-- No table changes. Which jobs are outstanding does: one that is over is so as long as a piece that came off it lies about, or
+-- the shop has money of its rider's to give back. With the last step the tables are made again from the journal.
