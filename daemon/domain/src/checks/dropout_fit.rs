@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "hub motor between the dropouts",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -183,13 +183,20 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
             // judgement and stops nothing before the hub is plainly one of another standard.
             _ => {
                 let stops = spread.against(Limit::AtMost(other_standard));
+                let sprung = spread.between(Limit::AtMost(good), Limit::AtMost(limits.spring.si()));
                 if stops.verdict == Verdict::Fail {
                     stops
-                } else {
+                } else if sprung.verdict == Verdict::Fail {
+                    // What judgement does not let be accepted is not named as what may be.
                     prediction::advise_only(
-                        spread.between(Limit::AtMost(good), Limit::AtMost(limits.spring.si())),
-                        "how far this metal springs is workshop judgement; it is not to be set",
+                        spread.against(Limit::AtMost(good)),
+                        &format!(
+                            "beyond the {:.0} mm that metal springs open by workshop judgement, and this one is not to be set",
+                            limits.spring.as_millimetres()
+                        ),
                     )
+                } else {
+                    sprung
                 }
             }
         }

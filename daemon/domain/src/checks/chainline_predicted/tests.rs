@@ -3,6 +3,7 @@
 use super::*;
 use crate::checks::testing::{Bench, hardtail, longtail, trekking, with_desk};
 use crate::command::{Command, ReceiptText, Typed};
+use crate::job::Passed;
 use crate::{fit, regear};
 
 /// The longtail with a ring, its cogs far enough from the locknut that the middle is where it was measured.
