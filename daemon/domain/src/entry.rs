@@ -452,7 +452,12 @@ impl Event {
     pub const fn may_come_late(&self) -> bool {
         matches!(
             self,
-            Self::Account(_) | Self::Labour(_) | Self::After(_) | Self::Noted { .. } | Self::Photographed(_)
+            Self::Account(_)
+                | Self::Labour(_)
+                | Self::After(_)
+                | Self::Noted { .. }
+                | Self::Photographed(_)
+                | Self::Supply(SupplyEvent::PartReturned { .. } | SupplyEvent::PartWent { .. })
         )
     }
 }

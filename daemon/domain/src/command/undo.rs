@@ -1,13 +1,16 @@
 //! Undo: a counter-entry that names the entry it retracts.
 
+use std::collections::BTreeMap;
+
 use crate::account::{AccountEvent, PayKind};
 use crate::after::AfterEvent;
 use crate::command::money::runs_alone;
 use crate::command::{Desk, Draft, expect_revision, require_text, settle_after, touched_codes};
-use crate::entry::{Entry, Event, Origin, Receipt};
+use crate::entry::{self, Entry, Event, Origin, Receipt};
 use crate::job::Job;
 use crate::refusal::{Reason, Refusal};
-use crate::supply::event::SupplyEvent;
+use crate::stage::Stage;
+use crate::supply::piece::Off;
 
 /// Decides to retract an entry: the one numbered `seq`, or the asker's own last one that
 /// can be undone.
@@ -52,7 +55,7 @@ pub fn undo(
                 target.seq,
                 before.number,
                 later.seq,
-                crate::entry::line(&later.event)
+                entry::line(&later.event)
             ),
         )
         .with("job", before.number)
@@ -74,6 +77,11 @@ pub fn undo(
         ..target.clone()
     });
     let after = fold(&history)?;
+    // What a rider took along stays what the gates looked at.
+    let is_of_supply = matches!(target.event, Event::Supply(_));
+    if before.stage == Stage::HandedOver && is_of_supply && after.build != before.build {
+        return Err(over(&before, &format!("entry {} stays", target.seq)));
+    }
     runs_alone(&before, &after, &origin.by, desk)?;
     let mut draft = Draft::new(after, origin);
     draft.events.push(event);
@@ -81,7 +89,7 @@ pub fn undo(
         "entry {} of job {} no longer counts: {}",
         target.seq,
         before.number,
-        crate::entry::line(&target.event)
+        entry::line(&target.event)
     ));
     settle_after(&mut draft, touched_codes([&target.event]), desk);
     Ok(draft)
@@ -93,15 +101,8 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
     let mut later = entries
         .iter()
         .filter(|entry| entry.seq > target.seq && !is_retracted(entries, entry.seq));
-    // Where a part went that this entry took off, or put on: without it the part would be in two places.
-    let went_on = match &target.event {
-        Event::Chosen { slot, .. } | Event::Dropped { slot } | Event::Received(Receipt { slot, .. }) => later
-            .clone()
-            .find(|entry| matches!(&entry.event, Event::Supply(SupplyEvent::PartWent { slot: other, .. }) if other == slot)),
-        _ => None,
-    };
-    if went_on.is_some() {
-        return went_on;
+    if let Some(later) = sends_another(entries, target) {
+        return Some(later);
     }
     let slot = match &target.event {
         Event::Chosen { slot, .. } => *slot,
@@ -141,6 +142,36 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
             _ => false,
         })
         .filter(|entry| matches!(entry.event, Event::Ordered { .. } | Event::Received(_)))
+}
+
+/// The first later entry that says where a piece went and would speak of another one, or of none, without this one: the
+/// piece would be back where this entry found it and where it went as well.
+fn sends_another<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
+    let of_supply = |entry: &Entry| entry.seq > target.seq && matches!(entry.event, Event::Supply(_));
+    if !entries.iter().any(of_supply) {
+        return None;
+    }
+    let without = sent(entries, Some(target.seq));
+    let mut with = sent(entries, None).into_iter();
+    let (seq, _) = with.find(|(seq, piece)| *seq > target.seq && without.get(seq) != Some(piece))?;
+    entries.iter().find(|entry| entry.seq == seq)
+}
+
+/// The piece that each entry sent somewhere, by the number of the entry; as if `without` were retracted too.
+fn sent(entries: &[Entry], without: Option<u64>) -> BTreeMap<u64, Off> {
+    let mut sent = BTreeMap::new();
+    let Some(mut job) = entries.first().and_then(|first| Job::begin(first).ok()) else {
+        return sent;
+    };
+    let gone = entry::retracted(entries);
+    let counts = |entry: &&Entry| !gone.contains(&entry.seq) && Some(entry.seq) != without;
+    for entry in entries.iter().skip(1).filter(counts) {
+        if let Event::Supply(event) = &entry.event {
+            sent.extend(job.sent(event).map(|piece| (entry.seq, Off::from(piece))));
+        }
+        job.take(entry.seq, &entry.origin, &entry.event);
+    }
+    sent
 }
 
 fn is_retracted(entries: &[Entry], seq: u64) -> bool {
@@ -213,7 +244,7 @@ fn over(job: &Job, because: &str) -> Refusal {
         format!("job {number} is over ({end}): {because}"),
     )
     .with("job", number)
-    .hint("money, hours, visits, claims, swaps, notes and photos can still be undone")
+    .hint("money, hours, visits, claims, swaps, where parts went, notes and photos can still be undone")
 }
 
 fn fold(entries: &[Entry]) -> Result<Job, Refusal> {

@@ -44,6 +44,22 @@ impl Job {
         self.pieces.iter().filter(here)
     }
 
+    /// The piece that an entry sends somewhere when it is taken now.
+    pub fn sent(&self, event: &SupplyEvent) -> Option<&Piece> {
+        let slot = event.slot();
+        match event {
+            SupplyEvent::PartReturned { .. }
+            | SupplyEvent::PutBack { .. }
+            | SupplyEvent::PartWent { off: None, .. } => self.piece(slot),
+            SupplyEvent::PartWent { off: Some(off), .. } => {
+                self.loose().find(|piece| piece.slot == slot && off.means(piece))
+            }
+            SupplyEvent::OrderMoved { .. }
+            | SupplyEvent::OrderCancelled { .. }
+            | SupplyEvent::Credited { .. } => None,
+        }
+    }
+
     /// Whether a line awaits a part that the build no longer wants.
     pub fn is_unwanted(&self, line: &OrderLine) -> bool {
         let wanted = line.slot.and_then(|slot| self.build.get(&slot));

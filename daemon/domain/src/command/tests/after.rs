@@ -5,7 +5,7 @@ use crate::after::{AfterEvent, Payer};
 use crate::command::MoneyEntry;
 use crate::labour::Cause;
 use crate::money::Money;
-use crate::supply::piece::Fate;
+use crate::supply::piece::{Fate, Off};
 
 /// A longtail with a traced motor, handed over.
 fn handed_over() -> Journal {
@@ -485,6 +485,136 @@ fn what_came_after_handover_can_be_taken_back() {
     let refusal = journal.undo("K", Some(received)).unwrap_err();
     assert_eq!(refusal.reason, Reason::JobOver);
     assert_eq!(journal.undo("K", None).unwrap_err().reason, Reason::JobOver);
+}
+
+fn motor_goes(scrap: bool) -> Command {
+    if scrap {
+        return Command::Supply(SupplyCommand::Send {
+            slot: "motor".into(),
+            piece: "M-1".into(),
+            scrap,
+            why: "grinds".into(),
+        });
+    }
+    let motor = handed_over().job.build[&Slot::Motor].part.id.clone();
+    Command::Supply(SupplyCommand::PutOffBack {
+        slot: Slot::Motor,
+        off: Off {
+            part: motor,
+            serial: Some("M-1".into()),
+        },
+        item: 4,
+        why: "runs again".into(),
+    })
+}
+
+#[test]
+fn a_swap_stays_while_the_part_it_took_off_went_somewhere() {
+    let serials = |journal: &Journal| -> Vec<(String, bool)> {
+        let pieces = journal
+            .job
+            .pieces
+            .iter()
+            .filter(|piece| piece.slot == Slot::Motor);
+        pieces
+            .map(|piece| (piece.serial.clone().unwrap(), piece.left.is_none()))
+            .collect()
+    };
+    for scrap in [true, false] {
+        let mut journal = handed_over();
+        journal.change(&swap("motor", "", "M-2", "L-2"));
+        let swapped = journal.entries.last().unwrap().seq;
+        journal.change(&motor_goes(scrap));
+        let went = journal.entries.last().unwrap().seq;
+        let refusal = journal.undo("K", Some(swapped)).unwrap_err();
+        assert_eq!(refusal.reason, Reason::NothingToUndo, "{scrap}");
+        let hint = refusal.hint.unwrap();
+        assert_eq!(
+            hint.contains(&format!("undo entry {went} first")),
+            scrap,
+            "{hint}"
+        );
+        assert_eq!(
+            serials(&journal),
+            [("M-1".to_owned(), false), ("M-2".to_owned(), true)]
+        );
+        // A later swap took off another one, and goes by itself.
+        journal.change(&swap("motor", "", "M-3", "L-3"));
+        journal.undo("K", None).unwrap();
+        assert_eq!(
+            journal.job.piece(Slot::Motor).unwrap().serial.as_deref(),
+            Some("M-2")
+        );
+    }
+}
+
+#[test]
+fn a_part_scrapped_by_slip_lies_loose_again_though_the_job_is_over() {
+    let mut journal = handed_over();
+    journal.change(&swap("motor", "", "M-2", "L-2"));
+    journal.change(&motor_goes(true));
+    assert_eq!(journal.job.loose().count(), 0);
+    journal.undo("K", None).unwrap();
+    assert_eq!(journal.job.loose().count(), 1);
+    journal.undo("K", None).unwrap();
+    assert_eq!(
+        journal.job.piece(Slot::Motor).unwrap().serial.as_deref(),
+        Some("M-1")
+    );
+
+    // Of a bicycle that goes back unconverted, what was in a slot too.
+    for scrap in [true, false] {
+        let mut journal = Journal::longtail();
+        let came = ReceiptText {
+            serial: "M-1".into(),
+            lot: "L-1".into(),
+            ..ReceiptText::default()
+        };
+        journal.change(&Command::Receive {
+            slot: "motor".into(),
+            found: Vec::new(),
+            details: came,
+        });
+        journal.enter(Event::Closed {
+            end: Stage::Cancelled,
+            why: "too dear".into(),
+        });
+        assert_eq!(journal.job.left_over().count(), 1);
+        journal.change(&Command::Supply(SupplyCommand::Send {
+            slot: "motor".into(),
+            piece: String::new(),
+            scrap,
+            why: "not wanted".into(),
+        }));
+        assert_eq!(journal.job.left_over().count(), 0);
+        journal.undo("K", None).unwrap();
+        assert_eq!(journal.job.left_over().count(), 1, "{scrap}");
+    }
+}
+
+/// Handed over without the chain that went back before.
+#[test]
+fn what_a_rider_took_along_does_not_change_by_an_undo() {
+    let mut journal = Journal::longtail();
+    let chain = |papers: &str| Command::Receive {
+        slot: "chain".into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            papers: papers.into(),
+            ..ReceiptText::default()
+        },
+    };
+    journal.change(&chain("card"));
+    journal.change(&Command::Supply(SupplyCommand::ReturnPart {
+        slot: "chain".into(),
+        why: "wrong side".into(),
+    }));
+    let returned = journal.entries.last().unwrap().seq;
+    for gate in Stage::GATED {
+        journal.pass(gate);
+    }
+    let refusal = journal.undo("K", Some(returned)).unwrap_err();
+    assert_eq!(refusal.reason, Reason::JobOver);
 }
 
 /// The longtail handed over with its pack, P-1 of 52.0 V with papers.
