@@ -422,6 +422,8 @@ impl Event {
                     to: Fate::PutBack, ..
                 },
             ) => return false,
+            // It is undone with the receipt that it was made with.
+            Self::Supply(event) if event.is_refit() => return false,
             _ => {}
         }
         matches!(

@@ -68,14 +68,20 @@ pub fn undo(
         }));
     }
 
+    // What it said along with it goes first.
+    let both: Vec<&Entry> = refit_of(entries, target).into_iter().chain([target]).collect();
     let mut history: Vec<Entry> = entries.to_vec();
-    let event = Event::Retracted { seq: target.seq, why };
-    history.push(Entry {
-        seq: before.revision + 1,
-        origin: origin.clone(),
-        event: event.clone(),
-        ..target.clone()
-    });
+    for (seq, gone) in (before.revision + 1..).zip(&both) {
+        history.push(Entry {
+            seq,
+            origin: origin.clone(),
+            event: Event::Retracted {
+                seq: gone.seq,
+                why: why.clone(),
+            },
+            ..target.clone()
+        });
+    }
     let after = fold(&history)?;
     // What a rider took along stays what the gates looked at.
     let is_of_supply = matches!(target.event, Event::Supply(_));
@@ -84,13 +90,18 @@ pub fn undo(
     }
     runs_alone(&before, &after, &origin.by, desk)?;
     let mut draft = Draft::new(after, origin);
-    draft.events.push(event);
-    draft.say(format!(
-        "entry {} of job {} no longer counts: {}",
-        target.seq,
-        before.number,
-        entry::line(&target.event)
-    ));
+    let retractions = history.split_off(entries.len());
+    draft
+        .events
+        .extend(retractions.into_iter().map(|entry| entry.event));
+    for gone in both.iter().rev() {
+        draft.say(format!(
+            "entry {} of job {} no longer counts: {}",
+            gone.seq,
+            before.number,
+            entry::line(&gone.event)
+        ));
+    }
     settle_after(&mut draft, touched_codes([&target.event]), desk);
     Ok(draft)
 }
@@ -144,6 +155,17 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
         .filter(|entry| matches!(entry.event, Event::Ordered { .. } | Event::Received(_)))
 }
 
+/// The entry made with a receipt that says that the piece received is one that had been taken off: alone it would leave
+/// the piece on the job and loose.
+fn refit_of<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
+    let Event::Received(Receipt { slot, .. }) = &target.event else {
+        return None;
+    };
+    let next = entries.iter().find(|entry| entry.seq == target.seq + 1)?;
+    let is_it = matches!(&next.event, Event::Supply(event) if event.is_refit() && event.slot() == *slot);
+    (is_it && !is_retracted(entries, next.seq)).then_some(next)
+}
+
 /// The first later entry that says where a piece went and would speak of another one, or of none, without this one: the
 /// piece would be back where this entry found it and where it went as well.
 fn sends_another<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
@@ -166,7 +188,10 @@ fn sent(entries: &[Entry], without: Option<u64>) -> BTreeMap<u64, Off> {
     let gone = entry::retracted(entries);
     let counts = |entry: &&Entry| !gone.contains(&entry.seq) && Some(entry.seq) != without;
     for entry in entries.iter().skip(1).filter(counts) {
-        if let Event::Supply(event) = &entry.event {
+        // What went back on goes and stays with its receipt.
+        if let Event::Supply(event) = &entry.event
+            && !event.is_refit()
+        {
             sent.extend(job.sent(event).map(|piece| (entry.seq, Off::from(piece))));
         }
         job.take(entry.seq, &entry.origin, &entry.event);
@@ -223,10 +248,17 @@ fn find_target<'e>(
             }
             if !entry.event.can_be_undone() {
                 let kind = entry.event.kind();
-                return Err(refuse(format!(
+                let refusal = refuse(format!(
                     "entry {seq} of job {} ({kind}) is not one that can be undone",
                     job.number
-                )));
+                ));
+                let is_refit = matches!(&entry.event, Event::Supply(event) if event.is_refit());
+                return Err(match seq.checked_sub(1) {
+                    Some(receipt) if is_refit => {
+                        refusal.hint(format!("it goes with its receipt: undo entry {receipt}"))
+                    }
+                    _ => refusal,
+                });
             }
             if !can_be_undone(&entry.event) {
                 return Err(over(job, &format!("entry {seq} stays")));

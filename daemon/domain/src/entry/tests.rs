@@ -315,7 +315,7 @@ const OF_A_JOB: &[Row] = &[
         r#"{"event":"supply","supply":"part-went","slot":"chainring","off":{"part":"ring-36-2"},"to":"refitted","why":"on the job again"}"#,
         "part-went",
         "chainring that was taken off (ring-36-2) is on the job again: on the job again",
-        Yes,
+        No,
         &[],
     ),
     (

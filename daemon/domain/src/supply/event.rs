@@ -92,6 +92,17 @@ impl SupplyEvent {
         }
     }
 
+    /// Whether it says of a receipt made with it that the piece is one that had been taken off.
+    pub const fn is_refit(&self) -> bool {
+        matches!(
+            self,
+            Self::PartWent {
+                to: Fate::Refitted,
+                ..
+            }
+        )
+    }
+
     /// What it says, in one line for histories.
     pub fn line(&self) -> String {
         let slot = self.slot().word();

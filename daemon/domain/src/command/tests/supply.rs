@@ -570,6 +570,52 @@ fn a_part_that_was_taken_off_and_goes_on_again_is_in_one_place() {
     );
 }
 
+/// The ring came, was replaced, and was put back on: two entries, which go together.
+#[test]
+fn a_part_put_back_on_is_off_again_after_one_undo() {
+    for unmarked in [false, true] {
+        let mut journal = Journal::longtail();
+        let own = journal.job.build[&Slot::Chainring].part.id.clone();
+        let ring = if unmarked {
+            Command::Receive {
+                slot: "chainring".into(),
+                found: Vec::new(),
+                details: ReceiptText::default(),
+            }
+        } else {
+            receive("chainring", "R-1")
+        };
+        journal.change(&ring);
+        let first = journal.entries.last().unwrap().seq;
+        journal.change(&choose("ring-36-2"));
+        journal.change(&choose(&own));
+        let off = journal.job.clone();
+        journal.change(&ring);
+        let [receipt, refit] = journal.entries.last_chunk::<2>().unwrap();
+        assert!(matches!(receipt.event, Event::Received(_)), "{unmarked}");
+        let (receipt, refit) = (receipt.seq, refit.seq);
+        assert!(loose(&journal).is_empty());
+        let refusal = journal.undo("K", Some(refit)).unwrap_err();
+        assert_eq!(refusal.reason, Reason::NothingToUndo);
+        assert!(refusal.hint.unwrap().contains(&format!("undo entry {receipt}")));
+        let said = journal.undo("K", None).unwrap().said;
+        assert!(
+            said[0].contains("chainring received") && said[1].contains("is on the job again"),
+            "{said:?}"
+        );
+        assert_eq!(
+            (&journal.job.pieces, &journal.job.build),
+            (&off.pieces, &off.build)
+        );
+        assert_eq!(loose(&journal).len(), 1);
+        // And on once more; what the piece went through before may go without it being in two places.
+        journal.change(&ring);
+        journal.undo("K", Some(first)).unwrap();
+        let here = journal.job.pieces.iter().filter(|piece| piece.left.is_none());
+        assert_eq!((here.count(), journal.job.loose().count()), (1, 0), "{unmarked}");
+    }
+}
+
 #[test]
 fn parts_that_went_nowhere_keep_a_job_that_is_over_in_mind() {
     let mut journal = Journal::longtail();
