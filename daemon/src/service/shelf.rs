@@ -52,7 +52,10 @@ fn decide(
             }),
         Way::OntoShelf { piece, why } => {
             let entries = ledger.entries(job.number)?;
-            stocking::put_back(&shelf.stock, (&job, &entries), slot, &piece, &origin).map(|(item, off)| {
+            let put = at_desk(ledger, at, |desk| {
+                stocking::put_back(&shelf.stock, (&job, &entries), slot, &piece, &origin, desk)
+            })?;
+            put.map(|(item, off)| {
                 let number = item.number;
                 let came = StockEvent::Came { item };
                 let put = match off {

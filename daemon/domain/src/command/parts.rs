@@ -10,7 +10,7 @@ use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_
 use crate::entry::{Event, Receipt};
 use crate::field::{Field, Shape};
 use crate::gate;
-use crate::job::Line;
+use crate::job::{Job, Line};
 use crate::length;
 use crate::money::Money;
 use crate::nearest::nearest;
@@ -316,7 +316,7 @@ pub(super) fn receive(
         _ => receipt,
     };
     if let Some(serial) = &receipt.serial {
-        refuse_twice(draft, slot, serial, desk)?;
+        refuse_twice(&draft.job, slot, serial, desk)?;
     }
     say_receipt(draft, &line, &receipt);
     if !receipt.tells() {
@@ -406,11 +406,11 @@ fn note_refitted(draft: &mut Draft, slot: Slot, off: Option<Off>) {
 }
 
 /// A piece with a serial number is in one place at a time.
-pub(super) fn refuse_twice(draft: &Draft, slot: Slot, serial: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
-    let Some(line) = draft.job.build.get(&slot) else {
+pub(super) fn refuse_twice(job: &Job, slot: Slot, serial: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let Some(line) = job.build.get(&slot) else {
         return Ok(());
     };
-    let job = draft.job.number;
+    let job = job.number;
     let elsewhere = (desk.holders)(&mark_key(serial)).into_iter().find(|holder| {
         holder.part == line.part.id && !(holder.job == Some(job) && holder.slot == Some(slot))
     });

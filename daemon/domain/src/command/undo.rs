@@ -5,19 +5,21 @@ use std::collections::BTreeMap;
 use crate::account::{AccountEvent, PayKind};
 use crate::after::AfterEvent;
 use crate::command::money::runs_alone;
+use crate::command::parts::refuse_twice;
 use crate::command::{Desk, Draft, expect_revision, require_text, settle_after, touched_codes};
 use crate::entry::{self, Entry, Event, Origin, Receipt};
 use crate::job::Job;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
-use crate::supply::piece::Off;
+use crate::supply::piece::{Off, Piece};
 
 /// Decides to retract an entry: the one numbered `seq`, or the asker's own last one that
 /// can be undone.
 ///
 /// # Errors
 /// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, a later entry
-/// rests on it, or it is retracted already; [`Reason::JobOver`] when it belongs to what the job was before it ended; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
+/// rests on it, or it is retracted already; [`Reason::JobOver`] when it belongs to what the job was before it ended; [`Reason::ElsewhereAlready`] when a piece would be on it again that is
+/// elsewhere by now; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
 /// are no job.
 pub fn undo(
     entries: &[Entry],
@@ -89,6 +91,23 @@ pub fn undo(
         return Err(over(&before, &format!("entry {} stays", target.seq)));
     }
     runs_alone(&before, &after, &origin.by, desk)?;
+    // A piece that it puts back on may have been received elsewhere since.
+    let on = |job: &Job| -> Vec<Piece> {
+        let pieces = job.pieces.iter().filter(|piece| piece.left.is_none());
+        pieces.cloned().collect()
+    };
+    let there = on(&before);
+    let is_known = |piece: &Piece| {
+        let off = Off::from(piece);
+        there
+            .iter()
+            .any(|known| known.slot == piece.slot && off.means(known))
+    };
+    for piece in on(&after).iter().filter(|piece| !is_known(piece)) {
+        if let Some(serial) = &piece.serial {
+            refuse_twice(&after, piece.slot, serial, desk)?;
+        }
+    }
     let mut draft = Draft::new(after, origin);
     let retractions = history.split_off(entries.len());
     draft

@@ -88,7 +88,7 @@ pub fn which(job: &Job, slot: Slot, word: &str, nothing: &str) -> Result<Option<
 }
 
 /// How a piece that lies loose is named in a command: by its serial, or by its part.
-fn typed(off: &Off) -> String {
+pub(super) fn typed(off: &Off) -> String {
     let mark = off.mark();
     let plain = |letter: char| letter.is_alphanumeric() || "-_./".contains(letter);
     if mark.chars().all(plain) && !mark.starts_with('-') {

@@ -12,7 +12,7 @@ use crate::part::{Part, PartKind, Slot};
 use crate::refusal::{Reason, Refusal};
 use crate::supply::leaving;
 use crate::supply::line::OrderLine;
-use crate::supply::piece::Off;
+use crate::supply::piece::{Off, Piece};
 use crate::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
 use crate::supply::{mark_key, supplier};
 
@@ -489,13 +489,15 @@ pub fn to_take<'s>(
 /// [`which`](leaving::which) reads it, `entries` are those of the job.
 ///
 /// # Errors
-/// As [`which`](leaving::which) refuses, and [`Reason::SlotEmpty`] when nothing came for the slot.
+/// As [`which`](leaving::which) refuses, [`Reason::SlotEmpty`] when nothing came for the slot, and
+/// [`Reason::ElsewhereAlready`] when the one that was taken off went somewhere since.
 pub fn put_back(
     stock: &Stock,
     (job, entries): (&Job, &[Entry]),
     slot: Slot,
     word: &str,
     origin: &crate::entry::Origin,
+    desk: &Desk<'_>,
 ) -> Result<(Item, Option<Off>), Refusal> {
     let off = leaving::which(job, slot, word, "put onto the shelf")?;
     let place = job.pieces.iter().position(|piece| match &off {
@@ -519,6 +521,9 @@ pub fn put_back(
         )
         .with("slot", slot.word()));
     };
+    if off.is_some() {
+        refuse_elsewhere(job, piece, desk)?;
+    }
     let item = Item {
         number: stock.last_item + 1,
         goods: piece.goods.clone(),
@@ -534,6 +539,32 @@ pub fn put_back(
         gone: Vec::new(),
     };
     Ok((item, off))
+}
+
+/// A piece that was taken off lies in no place that a receipt looks at: it may have been received anywhere since.
+fn refuse_elsewhere(job: &Job, piece: &Piece, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let Some(serial) = &piece.serial else {
+        return Ok(());
+    };
+    let mut holders = (desk.holders)(&mark_key(serial)).into_iter();
+    let Some(holder) = holders.find(|holder| holder.part == piece.goods.part) else {
+        return Ok(());
+    };
+    let (number, slot, place) = (job.number, piece.slot.word(), holder.place());
+    let which = leaving::typed(&Off::from(piece));
+    Err(Refusal::new(
+        Reason::ElsewhereAlready,
+        format!(
+            "serial {serial} of {}, taken off job {number}, is {place} now; a piece is in one place",
+            piece.goods.name
+        ),
+    )
+    .with("serial", serial)
+    .with("slot", slot)
+    .hint(format!(
+        "if it lies here, undo the entry that has it {place}; if not, end the question with `lockring shelf scrap \
+         {number} {slot} {which} --why \"{place}\"`"
+    )))
 }
 
 fn awaited(stock: &Stock, line: u64) -> Result<&OrderLine, Refusal> {

@@ -87,7 +87,7 @@ fn replace(
         .hint("look at the label again; the bicycle may be another one"));
     }
     let serial_in = require_text("the serial that goes on (--in)", &typed.came.serial, "40871")?;
-    parts::refuse_twice(draft, slot, &serial_in, desk)?;
+    parts::refuse_twice(&draft.job, slot, &serial_in, desk)?;
     if slot.is_traced() && seen.lot.is_none() {
         let word = slot.word();
         let why = format!(

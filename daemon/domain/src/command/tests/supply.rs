@@ -516,14 +516,12 @@ fn a_part_that_came_and_is_replaced_stays_in_the_house_until_somebody_says_where
     // What was seen on it when it came goes along to the shelf.
     let stock = crate::supply::shelf::Stock::default();
     let origin = journal.entries.last().unwrap().origin.clone();
-    let (item, off) = crate::supply::stocking::put_back(
-        &stock,
-        (&journal.job, &journal.entries),
-        Slot::Chainring,
-        "off",
-        &origin,
-    )
-    .unwrap();
+    let put = |journal: &Journal| {
+        let job = (&journal.job, journal.entries.as_slice());
+        let slot = Slot::Chainring;
+        journal.at_desk(|desk| crate::supply::stocking::put_back(&stock, job, slot, "off", &origin, desk))
+    };
+    let (item, off) = put(&journal).unwrap();
     assert_eq!(item.seen.damage.as_deref(), Some("one tooth bent"));
     assert_eq!(
         (item.goods.part.as_str(), item.from_job),
@@ -564,6 +562,49 @@ fn a_part_that_was_taken_off_and_goes_on_again_is_in_one_place() {
     let said = journal.change(&receive("chainring", "R-1")).said.join("\n");
     assert!(said.contains("the one that was taken off (R-1)"), "{said}");
     assert!(loose(&journal).is_empty());
+    assert_eq!(
+        journal.job.piece(Slot::Chainring).unwrap().serial.as_deref(),
+        Some("R-1")
+    );
+}
+
+/// Taken off here, R-1 was received on another job or put onto the shelf before anybody said so here.
+#[test]
+fn a_part_that_was_taken_off_is_not_shelved_or_put_back_on_while_it_is_elsewhere() {
+    let mut journal = Journal::longtail();
+    let own = journal.job.build[&Slot::Chainring].part.id.clone();
+    journal.change(&receive("chainring", "R-1"));
+    journal.change(&choose("ring-36-2"));
+    let holder = |part: &str, job: Option<u32>, item: Option<u64>| Holder {
+        part: part.into(),
+        job,
+        slot: job.map(|_| Slot::Chainring),
+        item,
+    };
+    for (holder, place) in [
+        (holder(&own, Some(9), None), "on job 9 as its chainring"),
+        (holder(&own, None, Some(4)), "on the shelf as item 4"),
+    ] {
+        journal.holders = vec![holder];
+        let stock = crate::supply::shelf::Stock::default();
+        let origin = journal.entries.last().unwrap().origin.clone();
+        let job = (&journal.job, journal.entries.as_slice());
+        let put = journal.at_desk(|desk| {
+            let put = crate::supply::stocking::put_back;
+            put(&stock, job, Slot::Chainring, "", &origin, desk)
+        });
+        let undone = journal.undo("K", None);
+        for refusal in [put.unwrap_err(), undone.unwrap_err()] {
+            assert_eq!(refusal.reason, Reason::ElsewhereAlready);
+            assert!(refusal.message.contains(place), "{refusal}");
+        }
+        // It went, whatever it was called when it did.
+        let draft = journal.try_change("K", &send("chainring", "R-1", true)).unwrap();
+        assert_eq!(draft.job.loose().count(), 0);
+    }
+    // The same number on another part is another piece.
+    journal.holders = vec![holder("ring-36-2", Some(9), None)];
+    journal.undo("K", None).unwrap();
     assert_eq!(
         journal.job.piece(Slot::Chainring).unwrap().serial.as_deref(),
         Some("R-1")

@@ -269,10 +269,20 @@ fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
         made: "2026-03-05T08:00:00Z".parse().unwrap(),
     };
     let bench = crate::checks::testing::longtail();
+    let (rules, shop) = (RuleSheet::shipped(), Shop::default());
+    let desk = Desk {
+        rules: &rules,
+        shop: &shop,
+        zone: &TimeZone::UTC,
+        holders: &|_| Vec::new(),
+        clocks: &|_| Vec::new(),
+        memory: None,
+        part: &|_| None,
+        part_ids: &Vec::new,
+    };
+    let put_back = |shelf: &Shelf, job: &Job| put_back(&shelf.0, (job, &[]), Slot::Motor, "", &origin, &desk);
     assert_eq!(
-        put_back(&shelf.0, (&bench.job, &[]), Slot::Motor, "", &origin)
-            .unwrap_err()
-            .reason,
+        put_back(&shelf, &bench.job).unwrap_err().reason,
         Reason::SlotEmpty
     );
     shelf.asked(&receive("chain-9", 2, "", "")).unwrap();
@@ -283,7 +293,7 @@ fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
         ..ReceiptText::default()
     };
     let job = bench.receive("motor", &[], details).job;
-    let (item, off) = put_back(&shelf.0, (&job, &[]), Slot::Motor, "", &origin).unwrap();
+    let (item, off) = put_back(&shelf, &job).unwrap();
     assert_eq!(off, None, "the one in the slot");
     assert_eq!(
         (item.number, item.from_job, item.count, item.line),
