@@ -168,7 +168,7 @@ fn the_words_of_supply_are_those_journals_hold() {
     stored(
         Fate::ALL,
         Fate::word,
-        "swapped returned put-back scrapped refitted",
+        "swapped returned put-back scrapped refitted gone",
     );
     read(Fate::ALL, Fate::word, Fate::from_word);
     stored(

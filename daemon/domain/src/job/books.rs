@@ -10,6 +10,7 @@ use crate::after::{AfterEvent, Claim, Swap, Visited};
 use crate::entry::Origin;
 use crate::fact::{Fact, Provenance, Value};
 use crate::money::Money;
+use crate::supply::piece::Fate;
 
 impl Job {
     /// A total or a payment typed as a fact stands in the account too.
@@ -99,7 +100,9 @@ impl Job {
                     receipt.serial = Some(serial_in.clone());
                     receipt.lot = Some(lot_in.clone()).filter(|lot| !lot.is_empty());
                 }
-                self.swap_piece(*slot, at, why);
+                // Nobody was asked then where the one went that came off. It counts as gone to whoever paid: else every
+                // swap of years would lie loose on the first evening, of parts that nobody can find any more.
+                self.swap_piece(*slot, at, Fate::Gone, why);
                 self.after.swaps.push(Swap {
                     at,
                     slot: *slot,
@@ -119,7 +122,7 @@ impl Job {
             } => {
                 let line = self.build.get_mut(&came.slot);
                 let gone = line.and_then(|line| line.receipt.replace(came.clone()));
-                self.swap_piece(came.slot, at, why);
+                self.swap_piece(came.slot, at, Fate::Swapped, why);
                 self.after.swaps.push(Swap {
                     at,
                     slot: came.slot,

@@ -25,7 +25,7 @@ impl Job {
 
     /// Whether somebody may still have to act on it: while it is open, and afterwards for a clock
     /// that runs, goods or credit that are awaited, parts that went nowhere, money to collect or to
-    /// give back, a first check to make. What is not outstanding is told again only when something is entered.
+    /// give back, a first check to make. A part that an old entry swapped went to whoever paid: nobody was asked. What is not outstanding is told again only when something is entered.
     pub fn is_outstanding(&self) -> bool {
         let runs = || self.labour.stints.iter().any(|stint| stint.to.is_none());
         let awaits = || self.orders.iter().any(|line| !line.is_settled());

@@ -154,8 +154,8 @@ impl Job {
     }
 
     /// After handover another piece took the place of the one in a slot, as its receipt says.
-    pub(super) fn swap_piece(&mut self, slot: Slot, at: Timestamp, why: &str) {
-        self.leaves(slot, at, Fate::Swapped, why);
+    pub(super) fn swap_piece(&mut self, slot: Slot, at: Timestamp, fate: Fate, why: &str) {
+        self.leaves(slot, at, fate, why);
         let Some(line) = self.build.get(&slot) else {
             return;
         };

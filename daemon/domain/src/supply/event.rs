@@ -125,6 +125,7 @@ impl SupplyEvent {
                     Fate::PutBack => "put onto the shelf",
                     Fate::Scrapped => "scrapped",
                     Fate::Refitted => "is on the job again",
+                    Fate::Gone => "is gone",
                 };
                 format!("{slot}{which} {went}{item}: {why}")
             }

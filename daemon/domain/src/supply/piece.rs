@@ -55,16 +55,19 @@ pub enum Fate {
     Scrapped,
     /// On the job again, where it is a piece of its own.
     Refitted,
+    /// To whoever paid for the one in its place, as far as anybody knows: it was taken off when nobody was asked yet.
+    Gone,
 }
 
 impl Fate {
     /// All.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Swapped,
         Self::Returned,
         Self::PutBack,
         Self::Scrapped,
         Self::Refitted,
+        Self::Gone,
     ];
 
     /// The word as stored and read.
@@ -75,6 +78,7 @@ impl Fate {
             Self::PutBack => "put-back",
             Self::Scrapped => "scrapped",
             Self::Refitted => "refitted",
+            Self::Gone => "gone",
         }
     }
 

@@ -287,7 +287,7 @@ impl Found {
         use super::piece::Fate;
         match (&self.left, &self.at) {
             (Some(left), _) => match left.fate {
-                Fate::Swapped | Fate::Scrapped => Whereabouts::Swapped,
+                Fate::Swapped | Fate::Scrapped | Fate::Gone => Whereabouts::Swapped,
                 Fate::Returned => Whereabouts::Returned,
                 Fate::PutBack | Fate::Refitted => Whereabouts::Moved,
             },
@@ -600,6 +600,7 @@ mod tests {
             (Stage::Fitting, Some(Fate::PutBack), Whereabouts::Moved),
             (Stage::Fitting, Some(Fate::Refitted), Whereabouts::Moved),
             (Stage::Cancelled, Some(Fate::Scrapped), Whereabouts::Swapped),
+            (Stage::HandedOver, Some(Fate::Gone), Whereabouts::Swapped),
         ] {
             assert_eq!(found(on(stage), fate).whereabouts(), at);
         }

@@ -592,6 +592,49 @@ fn a_part_scrapped_by_slip_lies_loose_again_though_the_job_is_over() {
     }
 }
 
+/// Entered before anybody was asked where the one went that came off: it went to whoever paid, and is no loose end.
+#[test]
+fn a_part_that_an_old_entry_swapped_is_gone_and_not_loose() {
+    for payer in Payer::ALL {
+        let mut journal = handed_over();
+        let asks = |journal: &Journal| journal.job.is_outstanding();
+        journal.job.account = crate::account::Account::default().into();
+        journal.job.facts.remove("first-check");
+        assert!(!asks(&journal));
+        let by = origin("K", journal.now);
+        let old = Event::After(AfterEvent::Swapped {
+            slot: Slot::Motor,
+            serial_out: "M-1".into(),
+            serial_in: "M-2".into(),
+            lot_in: "L-2".into(),
+            payer,
+            why: "grinds".into(),
+        });
+        journal.job.take(journal.job.revision + 1, &by, &old);
+        let pieces = journal
+            .job
+            .pieces
+            .iter()
+            .filter(|piece| piece.slot == Slot::Motor);
+        let fates: Vec<_> = pieces
+            .map(|piece| piece.left.as_ref().map(|left| left.fate))
+            .collect();
+        assert_eq!(fates, [Some(Fate::Gone), None], "{payer:?}");
+        assert_eq!((journal.job.loose().count(), asks(&journal)), (0, false));
+        // Of one that is swapped now somebody is asked.
+        let draft = journal.try_change("K", &swap("motor", "", "M-3", "L-3")).unwrap();
+        assert!(
+            draft
+                .said
+                .iter()
+                .any(|line| line.contains("M-2) is off the job: where does it go?")),
+            "{:?}",
+            draft.said
+        );
+        assert!(draft.job.is_outstanding());
+    }
+}
+
 /// Handed over without the chain that went back before.
 #[test]
 fn what_a_rider_took_along_does_not_change_by_an_undo() {
