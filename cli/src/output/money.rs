@@ -77,11 +77,19 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
         );
         out.wrapped("  ", "    ", &line)?;
     }
+    // Of a bicycle that was not converted only what was invoiced is owed.
+    let is_owed_in_full = view.owed == view.to_pay - view.paid;
     out.line(format_args!(
-        "to pay {}, paid {}, owed {}",
+        "{} {}, paid {}, owed {}{}",
+        if is_owed_in_full { "to pay" } else { "quoted" },
         amount(view.to_pay),
         amount(view.paid),
-        amount(view.owed)
+        amount(view.owed),
+        if is_owed_in_full {
+            ""
+        } else {
+            " (not converted: what was invoiced is to pay)"
+        },
     ))?;
     if let Some(percent) = &view.tax_percent {
         out.line(format_args!(

@@ -200,14 +200,16 @@ impl Account {
             - self.sum_of(PayKind::Refund)
     }
 
-    /// What the rider owes; negative when the shop owes it.
-    pub fn owed(&self) -> Money {
-        self.to_pay() - self.paid()
-    }
-
-    /// What the rider was last asked for; nothing without an invoice.
-    pub fn invoiced(&self) -> Money {
-        self.invoices.last().map_or(Money::ZERO, |invoice| invoice.total)
+    /// What the rider was last asked for, less what was taken off since; nothing without an invoice.
+    pub fn still_invoiced(&self) -> Money {
+        let Some(last) = self.invoices.last() else {
+            return Money::ZERO;
+        };
+        let takes_off = |payment: &&Payment| {
+            matches!(payment.kind, PayKind::Credit | PayKind::WriteOff) && payment.at > last.at
+        };
+        let since = self.payments.iter().filter(takes_off);
+        last.total - since.map(|payment| payment.amount).sum()
     }
 
     /// Cost of the parts and other lines, those of rework left out.

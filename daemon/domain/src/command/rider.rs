@@ -93,7 +93,7 @@ pub fn against(job: &Job, recalls: &[u32], today: Date, desk: &Desk<'_>) -> Vec<
         let stage = job.stage.word();
         say(format!("job {} is open (at {stage})", job.number), false);
     }
-    let owed = job.account.owed();
+    let owed = job.balance();
     if owed > Money::ZERO {
         say(format!("{owed} is owed for job {}", job.number), true);
     } else if owed < Money::ZERO {

@@ -5,22 +5,37 @@ use crate::money::Money;
 use crate::stage::Stage;
 
 impl Job {
-    /// What the rider owes for what was quoted, negative when the shop owes it; `None` without a
-    /// quote.
+    /// Whether its bicycle went back, or was never begun: of what was quoted only what was invoiced is to be paid.
+    fn is_given_up(&self) -> bool {
+        matches!(self.stage, Stage::Returned | Stage::Cancelled)
+    }
+
+    /// What there is to pay in all: what was quoted less what was taken off; of a bicycle that was not converted what
+    /// was invoiced.
+    pub fn to_pay(&self) -> Money {
+        if self.is_given_up() {
+            self.account.still_invoiced()
+        } else {
+            self.account.to_pay()
+        }
+    }
+
+    /// What there is to pay less what is paid; negative when the shop has more of the rider's money.
+    pub fn balance(&self) -> Money {
+        self.to_pay() - self.account.paid()
+    }
+
+    /// The balance where it can be told: `None` while nothing is quoted to pay for.
     pub fn owed(&self) -> Option<Money> {
         let account = &self.account;
         let is_quoted = !account.lines.is_empty() || account.typed_quote.is_some();
-        is_quoted.then(|| account.owed())
+        let is_told = is_quoted || (self.is_given_up() && self.balance() != Money::ZERO);
+        is_told.then(|| self.balance())
     }
 
-    /// What the shop has to give back: what was paid over the total, and of a bicycle that was not
-    /// converted all that was paid and not invoiced.
+    /// What the shop has to give back.
     pub fn refund_due(&self) -> Option<Money> {
-        let due = match self.stage {
-            Stage::Returned | Stage::Cancelled => self.account.paid() - self.account.invoiced(),
-            _ => -self.owed()?,
-        };
-        (due > Money::ZERO).then_some(due)
+        self.owed().filter(|owed| owed.is_negative()).map(|owed| -owed)
     }
 
     /// Whether somebody may still have to act on it: while it is open, and afterwards for a clock

@@ -57,7 +57,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         payments: payments.collect(),
         to_pay: account.to_pay().0,
         paid: account.paid().0,
-        owed: account.owed().0,
+        owed: job.balance().0,
         invoices: invoices.collect(),
         stints: stints(job),
         minutes: sums.minutes,

@@ -54,7 +54,7 @@ pub(in crate::service) fn rider_job(job: &Job, entries: &[Entry]) -> v1::RiderJo
             .iter()
             .map(|entry| history_line(entry, retracted.contains(&entry.seq)))
             .collect(),
-        owed: job.account.owed().0,
+        owed: job.balance().0,
     }
 }
 

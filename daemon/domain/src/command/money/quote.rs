@@ -76,8 +76,11 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
     let event = AccountEvent::Quoted(line);
     draft.say(event.line());
     draft.push(Event::Account(event));
-    let account = &draft.job.account;
-    let total = format!("total {}, owed {}", account.total(), account.owed());
+    let total = format!(
+        "total {}, owed {}",
+        draft.job.account.total(),
+        draft.job.balance()
+    );
     draft.say(total);
     say_tax(draft);
     if had_typed {
@@ -243,11 +246,11 @@ pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Res
             &format!("{amount} is more than the {paid} that was paid"),
         ));
     }
-    let owed = draft.job.account.owed();
-    if matches!(kind, PayKind::Credit | PayKind::WriteOff) && amount > draft.job.account.to_pay() {
+    let (to_pay, owed) = (draft.job.to_pay(), draft.job.balance());
+    if matches!(kind, PayKind::Credit | PayKind::WriteOff) && amount > to_pay {
         return Err(bad(
             "amount",
-            &format!("{amount} is more than the {} to pay", draft.job.account.to_pay()),
+            &format!("{amount} is more than the {to_pay} to pay"),
         ));
     }
     if kind == PayKind::WriteOff && amount > owed {
@@ -256,13 +259,8 @@ pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Res
     let event = AccountEvent::Paid { kind, amount, how };
     draft.say(event.line());
     draft.push(Event::Account(event));
-    let account = &draft.job.account;
-    let standing = format!(
-        "paid {} of {}, owed {}",
-        account.paid(),
-        account.to_pay(),
-        account.owed()
-    );
+    let (job, paid) = (&draft.job, draft.job.account.paid());
+    let standing = format!("paid {paid} of {}, owed {}", job.to_pay(), job.balance());
     draft.say(standing);
     warn_refund(draft, kind);
     Ok(())
@@ -324,8 +322,7 @@ pub(super) fn invoice(draft: &mut Draft, desk: &Desk<'_>) -> Result<(), Refusal>
     draft.say(event.line());
     draft.push(Event::Account(event));
     say_tax(draft);
-    let account = &draft.job.account;
-    let standing = format!("paid {}, owed {}", account.paid(), account.owed());
+    let standing = format!("paid {}, owed {}", draft.job.account.paid(), draft.job.balance());
     draft.say(standing);
     warn_unquoted(draft);
     Ok(())

@@ -264,11 +264,16 @@ fn money_and_the_keeping_period_speak_against_it_until_the_owner_overrules_them(
         minutes: 0,
         rework: false,
     };
+    // A bicycle that went back owes what was invoiced, not what was quoted for a conversion.
     let mut owing = over();
-    owing.push(
-        history(vec![Event::Account(AccountEvent::Quoted(line))])[0]
-            .clone()
-            .at(9),
+    let mut enter = |seq, event| owing.push(history(vec![Event::Account(event)])[0].clone().at(seq));
+    enter(9, AccountEvent::Quoted(line));
+    enter(
+        10,
+        AccountEvent::Invoiced {
+            number: 1,
+            total: Money(1_200),
+        },
     );
     let keeps = ShopEvent::Set {
         setting: Setting::KeepRiders,
@@ -302,7 +307,7 @@ fn money_and_the_keeping_period_speak_against_it_until_the_owner_overrules_them(
         amount: Money(1_200),
         how: String::new(),
     };
-    owing.push(history(vec![Event::Account(paid)])[0].clone().at(10));
+    owing.push(history(vec![Event::Account(paid)])[0].clone().at(11));
     assert!(decide(&owing, "K", &ask("asked for it"), &Shop::default()).is_ok());
 }
 

@@ -339,10 +339,12 @@ fn what_may_still_have_to_be_done_keeps_a_job_outstanding() {
         let is_handed_over = stage == Stage::HandedOver;
         let mut job = over(stage);
         job.account.typed_quote = Some(Money(100));
-        assert_eq!(job.owed(), Some(Money(100)));
+        // What was quoted for a conversion is owed for a conversion.
+        let (owed, back) = if is_handed_over { (100, 0) } else { (0, -100) };
+        assert_eq!(job.owed(), Some(Money(owed)), "{stage:?}");
         assert_eq!(job.is_outstanding(), is_handed_over, "{stage:?}: money is owed");
         job.account.paid_before = Money(100);
-        assert_eq!(job.owed(), Some(Money::ZERO));
+        assert_eq!(job.owed(), Some(Money(back)), "{stage:?}");
         // Paid for what was handed over; of a bicycle that was not converted it goes back.
         assert_eq!(job.is_outstanding(), !is_handed_over, "{stage:?}: it was paid");
         assert_eq!(

@@ -148,7 +148,7 @@ fn a_line_of_a_slot_takes_name_and_price_of_its_part_and_a_struck_one_counts_no_
 #[test]
 fn what_is_paid_and_taken_off_adds_up_and_no_more_goes_than_is_there() {
     let mut journal = quoted();
-    let owed = |journal: &Journal| journal.job.account.owed();
+    let owed = |journal: &Journal| journal.job.balance();
     journal.change(&pay("deposit", "80", ""));
     assert_eq!(
         (journal.job.account.paid(), owed(&journal)),
@@ -648,6 +648,58 @@ fn a_bicycle_that_is_not_converted_leaves_what_was_paid_to_give_back() {
         journal.change(&pay("refund", "440", ""));
         assert_eq!(journal.job.refund_due(), None, "{end}");
         assert!(!journal.job.is_outstanding(), "{end}");
+    }
+}
+
+/// By hand: 1000 quoted, 300 paid and returned: 300 go back. 60 invoiced: 240 go back. 10 taken off it since: 250.
+#[test]
+fn of_a_bicycle_given_up_every_place_says_the_same_of_who_owes_whom() {
+    let zone = TimeZone::UTC;
+    for end in ["returned", "cancelled"] {
+        let mut journal = Journal::longtail();
+        journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "conversion", "1000"))));
+        journal.change(&Command::Close {
+            end: end.into(),
+            why: "rider bought another".into(),
+        });
+        assert_eq!(
+            (journal.job.owed(), journal.job.to_pay()),
+            (Some(Money::ZERO), Money::ZERO)
+        );
+        let said = journal.change(&pay("deposit", "300", "card")).said.join("\n");
+        assert!(said.contains("paid 300.00 of 0.00, owed -300.00"), "{said}");
+        assert!(
+            said.contains("CAUTION: 300.00 more than there is to pay"),
+            "{said}"
+        );
+        let today = zone.to_datetime(journal.now).date();
+        let against = journal.at_desk(|desk| against(&journal.job, &[], today, desk));
+        let against: Vec<&str> = against.iter().map(|one| one.why.as_str()).collect();
+        assert!(
+            against.contains(&"the shop owes 300.00 for job 21"),
+            "{against:?}"
+        );
+        // Nothing more than what was asked for is written off.
+        let refusal = journal.refused(&pay("write-off", "700", "will not come"));
+        assert!(
+            refusal.message.contains("more than the 0.00 to pay"),
+            "{}",
+            refusal.message
+        );
+
+        let strike = MoneyEntry::QuoteStrike {
+            number: 1,
+            why: "not converted".into(),
+        };
+        journal.change(&enter(strike));
+        journal.change(&enter(MoneyEntry::QuoteAdd(line("other", "inspection", "60"))));
+        let said = journal.change(&enter(MoneyEntry::Invoice)).said.join("\n");
+        assert!(said.contains("paid 300.00, owed -240.00"), "{said}");
+        journal.change(&pay("credit", "10", "long wait"));
+        assert_eq!(journal.job.refund_due(), Some(Money(25_000)));
+        // Invoiced anew the credit is in the invoice, and comes off once.
+        journal.change(&enter(MoneyEntry::Invoice));
+        assert_eq!(journal.job.refund_due(), Some(Money(25_000)));
     }
 }
 
