@@ -147,7 +147,7 @@ pub struct Account {
     pub typed_quote: Option<Money>,
     /// Paid before the first payment was entered one by one.
     pub paid_before: Money,
-    /// The tax in what the rider pays; `None` when nobody told one.
+    /// The tax that was entered with the lines that stand, or with the invoice of a typed total.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tax: Option<TaxRate>,
 }
@@ -176,6 +176,23 @@ impl Account {
     /// What the rider is to pay: the total less what was taken off.
     pub fn to_pay(&self) -> Money {
         self.total() - self.sum_of(PayKind::Credit) - self.sum_of(PayKind::WriteOff)
+    }
+
+    /// Whether what there is to pay is what the last invoice asked for.
+    fn invoice_stands(&self) -> bool {
+        !self.invoices.is_empty() && self.still_invoiced() == self.to_pay()
+    }
+
+    /// The tax in what the rider pays, in a shop with this rate. Lines hold one rate as long as one stands; those quoted
+    /// before a rate was named hold the shop's until they are asked for without. A total typed without lines holds what
+    /// its invoice did.
+    pub fn rate(&self, of_shop: Option<TaxRate>) -> Option<TaxRate> {
+        let is_open = if self.lines.is_empty() {
+            !self.invoice_stands()
+        } else {
+            self.tax.is_none() && self.invoices.is_empty()
+        };
+        if is_open { of_shop } else { self.tax }
     }
 
     /// What of it is the shop's once a tax is out: each line and each amount taken off parted by itself, so that a price
@@ -225,9 +242,9 @@ impl Account {
     }
 
     /// Price of the parts and other lines, the tax taken out, less their cost.
-    pub fn parts_margin(&self) -> Money {
+    pub fn parts_margin(&self, rate: Option<TaxRate>) -> Money {
         let these = self.lines.iter().filter(|line| line.kind != LineKind::Labour);
-        let net = |price| self.tax.map_or(price, |rate| rate.net_in(price));
+        let net = |price| rate.map_or(price, |rate| rate.net_in(price));
         these.map(|line| net(line.price) - line.cost).sum()
     }
 
@@ -252,7 +269,12 @@ impl Account {
                 self.lines.push(line.clone());
             }
             AccountEvent::Taxed { rate } => self.tax = Some(*rate),
-            AccountEvent::Struck { number, .. } => self.lines.retain(|line| line.number != *number),
+            AccountEvent::Struck { number, .. } => {
+                self.lines.retain(|line| line.number != *number);
+                if self.lines.is_empty() && !self.invoice_stands() {
+                    self.tax = None;
+                }
+            }
             AccountEvent::Ceiling { amount } => self.ceiling = Some(*amount),
             AccountEvent::Agreed { total, .. } => self.agreed = self.agreed.max(Some(*total)),
             AccountEvent::Paid { kind, amount, how } => self.payments.push(Payment {

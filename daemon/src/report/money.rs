@@ -5,7 +5,8 @@ use lockring_domain::command::labour_cost;
 use lockring_domain::job::Job;
 use lockring_domain::labour::at_rate;
 use lockring_domain::money::Money;
-use lockring_domain::rules::RuleSheet;
+
+use crate::service::Standing;
 
 /// The sums of one job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,13 +31,14 @@ pub(crate) struct Sums {
 
 impl Sums {
     /// The sums of a job.
-    pub(crate) fn of(job: &Job, rules: &RuleSheet) -> Self {
+    pub(crate) fn of(job: &Job, at: &Standing) -> Self {
         let account = &job.account;
+        let tax_rate = account.rate(at.shop.tax_rate());
         let (minutes, rework_minutes) = job.labour.minutes();
-        let rate = labour_cost(rules);
+        let rate = labour_cost(&at.rules);
         Self {
             price: account.to_pay(),
-            tax: account.to_pay() - account.net(account.tax),
+            tax: account.to_pay() - account.net(tax_rate),
             taken_off: account.sum_of(PayKind::Credit) + account.sum_of(PayKind::WriteOff),
             parts: account.parts_cost(),
             minutes,

@@ -19,6 +19,7 @@ use super::known::Known;
 use super::money::Sums;
 use super::quantile::{median, percentile, share, shown};
 use super::sheet::{Section, Sheet};
+use crate::service::Standing;
 
 /// Failing checks shown (workshop setting).
 const TOP: usize = 3;
@@ -39,7 +40,7 @@ pub(crate) fn report(known: &Known, span: &Span<'_>) -> Sheet {
             suppliers(known, span),
             hours(histories, span),
             plan(histories, span, rules),
-            contribution(histories, span, rules),
+            contribution(histories, span, &known.at),
             returns(histories, span),
         ],
     }
@@ -342,7 +343,7 @@ fn hours(histories: &[History], span: &Span<'_>) -> Section {
 }
 
 /// What the jobs handed over in the period brought in, those that brought least first.
-fn contribution(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
+fn contribution(histories: &[History], span: &Span<'_>, at: &Standing) -> Section {
     let mut section = Section::new(
         "contribution",
         "Contribution of what was handed over",
@@ -362,7 +363,7 @@ fn contribution(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Se
         if handed_over(history).filter(|at| span.holds(*at)).is_none() {
             continue;
         }
-        let sums = Sums::of(&history.job, rules);
+        let sums = Sums::of(&history.job, at);
         let mut causes: Vec<Cause> = history
             .job
             .labour

@@ -12,7 +12,8 @@ use crate::tax::TaxRate;
 pub enum AccountEvent {
     /// A line was put into the quote.
     Quoted(QuoteLine),
-    /// What the rider pays holds this tax, from here on until no line stands.
+    /// What the rider pays holds this tax, from here on until no line stands; of a total typed without lines, as long as
+    /// its invoice does.
     Taxed {
         /// The rate.
         rate: TaxRate,

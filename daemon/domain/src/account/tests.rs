@@ -53,7 +53,7 @@ fn a_quote_grows_by_what_had_to_be_bought_again() {
     let account = account(&events);
     assert_eq!(account.total(), Money(188_400));
     assert_eq!(account.to_pay() - account.paid(), Money(115_840));
-    assert_eq!(account.parts_margin(), Money(42_800));
+    assert_eq!(account.parts_margin(None), Money(42_800));
     assert_eq!(account.rework_parts_cost(), Money(7_000));
 }
 

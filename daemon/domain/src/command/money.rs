@@ -154,7 +154,7 @@ pub struct QuoteAdd {
 pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> Result<(), Refusal> {
     match entry {
         MoneyEntry::QuoteAdd(line) => quote::quote_add(draft, line, desk),
-        MoneyEntry::QuoteStrike { number, why } => quote::quote_strike(draft, *number, why),
+        MoneyEntry::QuoteStrike { number, why } => quote::quote_strike(draft, *number, why, desk),
         MoneyEntry::Ceiling { amount } => {
             let amount = read_amount("ceiling", amount)?;
             draft.say(format!("no call needed up to {amount}"));

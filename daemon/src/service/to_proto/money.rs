@@ -16,7 +16,7 @@ use crate::service::standing::Standing;
 /// How a job stands: lines, payments, labour, contribution, visits.
 pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
     let account = &job.account;
-    let sums = Sums::of(job, &at.rules);
+    let sums = Sums::of(job, at);
     let planned = planned_minutes(job, at);
     let lines = account.lines.iter().map(|line| v1::QuoteLineView {
         number: line.number,
@@ -39,9 +39,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         total: invoice.total.0,
         at_us: invoice.at.as_microsecond(),
     });
-    // What was quoted before a tax was named is not parted by it.
-    let coming = at.shop.tax_rate().filter(|_| account.total() == Money::ZERO);
-    let tax = account.tax.or(coming);
+    let tax = account.rate(at.shop.tax_rate());
     v1::AccountView {
         tax_percent: tax.map(|rate| rate.to_string()),
         net: account.net(tax).0,
@@ -63,7 +61,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         minutes: sums.minutes,
         rework_minutes: sums.rework_minutes,
         parts_cost: sums.parts.0,
-        parts_margin: account.parts_margin().0,
+        parts_margin: account.parts_margin(tax).0,
         labour_cost: sums.labour.0,
         rework_cost: sums.rework.0,
         contribution: sums.contribution().0,

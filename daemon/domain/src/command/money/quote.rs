@@ -15,7 +15,7 @@ use crate::tax::TaxRate;
 pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> Result<(), Refusal> {
     let kind = word("kind of quote line", &add.kind, &LineKind::ALL, LineKind::word)?;
     let mut words = add.words.trim().to_owned();
-    let tax = tax_of(draft, desk);
+    let tax = draft.job.account.rate(desk.shop.tax_rate());
     let on_top = tax.filter(|_| desk.shop.types_without_tax());
     let paid = |typed: Money| on_top.map_or(typed, |rate| rate.on(typed));
     let mut price = match add.price.trim() {
@@ -82,7 +82,7 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         draft.job.balance()
     );
     draft.say(total);
-    say_tax(draft);
+    say_tax(draft, desk);
     if had_typed {
         draft.say("lines stand before the total that was typed without them");
     }
@@ -91,7 +91,12 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
     Ok(())
 }
 
-pub(super) fn quote_strike(draft: &mut Draft, number: u32, why: &str) -> Result<(), Refusal> {
+pub(super) fn quote_strike(
+    draft: &mut Draft,
+    number: u32,
+    why: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
     let why = require_text("the reason (--why)", why, "not needed after all")?;
     let lines = &draft.job.account.lines;
     if !lines.iter().any(|line| line.number == number) {
@@ -110,15 +115,8 @@ pub(super) fn quote_strike(draft: &mut Draft, number: u32, why: &str) -> Result<
     draft.push(Event::Account(event));
     let total = draft.job.account.total();
     draft.say(format!("total {total}"));
-    say_tax(draft);
+    say_tax(draft, desk);
     Ok(())
-}
-
-/// The tax in a job's prices: that of its lines as long as one stands, so that a quote holds one rate; else the shop's.
-fn tax_of(draft: &Draft, desk: &Desk<'_>) -> Option<TaxRate> {
-    let account = &draft.job.account;
-    let of_lines = account.tax.filter(|_| !account.lines.is_empty());
-    of_lines.or_else(|| desk.shop.tax_rate())
 }
 
 /// Enters the tax where it is another than the account's.
@@ -131,9 +129,10 @@ fn keep_tax(draft: &mut Draft, tax: Option<TaxRate>) {
 }
 
 /// Says how what is to be paid parts into what is the shop's and the tax.
-fn say_tax(draft: &mut Draft) {
+fn say_tax(draft: &mut Draft, desk: &Desk<'_>) {
     let account = &draft.job.account;
-    if let Some(rate) = account.tax {
+    let is_priced = account.total() != Money::ZERO;
+    if let Some(rate) = account.rate(desk.shop.tax_rate()).filter(|_| is_priced) {
         let (net, all) = (account.net(Some(rate)), account.to_pay());
         let line = format!("net {net}, tax {rate} % {}, to pay {all}", all - net);
         draft.say(line);
@@ -310,18 +309,18 @@ pub(super) fn invoice(draft: &mut Draft, desk: &Desk<'_>) -> Result<(), Refusal>
         .is_some_and(|invoice| invoice.total == total)
     {
         draft.say(format!("invoice {} stands: {total}", account.invoices.len()));
-        say_tax(draft);
+        say_tax(draft, desk);
         warn_unquoted(draft);
         return Ok(());
     }
     let numbers = account.invoices.iter().map(|invoice| invoice.number);
     let number = numbers.max().unwrap_or(0) + 1;
-    let tax = tax_of(draft, desk);
+    let tax = draft.job.account.rate(desk.shop.tax_rate());
     keep_tax(draft, tax);
     let event = AccountEvent::Invoiced { number, total };
     draft.say(event.line());
     draft.push(Event::Account(event));
-    say_tax(draft);
+    say_tax(draft, desk);
     let standing = format!("paid {}, owed {}", draft.job.account.paid(), draft.job.balance());
     draft.say(standing);
     warn_unquoted(draft);

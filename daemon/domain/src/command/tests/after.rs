@@ -401,7 +401,7 @@ fn parts_bought_again_are_counted_apart() {
     assert_eq!(account.parts_cost(), Money(15_700));
     assert_eq!(account.rework_parts_cost(), Money(4_000));
     // 50.00 + 10.00 + 2.50: labour is not among them.
-    assert_eq!(account.parts_margin(), Money(6_250));
+    assert_eq!(account.parts_margin(None), Money(6_250));
     assert_eq!(account.total(), Money(34_650));
     let mut after = crate::after::After::default();
     assert!(after.is_empty());

@@ -604,6 +604,67 @@ fn without_a_rate_no_tax_is_told_and_nothing_comes_on_top() {
     );
 }
 
+/// 119.00 holds 19.00 of 19 %: by hand.
+#[test]
+fn what_was_quoted_before_a_rate_was_named_holds_it_unless_it_was_asked_for_without() {
+    let strike = |number| {
+        enter(MoneyEntry::QuoteStrike {
+            number,
+            why: "anew".into(),
+        })
+    };
+    let rate = |journal: &Journal| {
+        let rate = journal.job.account.rate(journal.shop.tax_rate());
+        rate.map(|rate| rate.to_string())
+    };
+    let named = Some("19".to_owned());
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "wheel", "119"))));
+    assert_eq!(rate(&journal), None);
+    set(&mut journal, Setting::TaxRate, "19");
+    // The account tells what its invoice will.
+    assert_eq!(rate(&journal), named);
+    let said = journal.change(&enter(MoneyEntry::Invoice)).said.join("\n");
+    assert!(
+        said.contains("net 100.00, tax 19 % 19.00, to pay 119.00"),
+        "{said}"
+    );
+    // No line stands: neither does its rate.
+    let said = journal.change(&strike(1)).said.join("\n");
+    assert_eq!(journal.job.account.tax, None, "{said}");
+
+    // Asked for without a tax it stays without one, a line that joins it also.
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "wheel", "119"))));
+    journal.change(&enter(MoneyEntry::Invoice));
+    set(&mut journal, Setting::TaxRate, "19");
+    assert_eq!(rate(&journal), None);
+    let said = journal
+        .change(&enter(MoneyEntry::QuoteAdd(line("part", "bell", "9"))))
+        .said
+        .join("\n");
+    assert!(!said.contains("tax"), "{said}");
+    assert_eq!(rate(&journal), None);
+    journal.change(&enter(MoneyEntry::Invoice));
+    assert_eq!(rate(&journal), None);
+
+    // A total typed without lines holds the rate of its invoice, whatever line came and went.
+    let mut journal = Journal::longtail();
+    set(&mut journal, Setting::TaxRate, "19");
+    journal.change(&enter(MoneyEntry::Invoice));
+    set(&mut journal, Setting::TaxRate, "20");
+    assert_eq!(rate(&journal), named);
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "bell", "9"))));
+    journal.change(&strike(1));
+    assert_eq!(rate(&journal), named);
+    journal.change(&enter(MoneyEntry::Pay {
+        kind: "credit".into(),
+        amount: "10".into(),
+        how: "scratch".into(),
+    }));
+    assert_eq!(rate(&journal), named);
+}
+
 /// Sums by hand: 1884 quoted, 700 and 1184 paid, 1184 once more.
 #[test]
 fn what_was_paid_too_much_is_said_and_goes_back_in_the_words_that_were_printed() {
