@@ -384,6 +384,28 @@ pub fn with_parts(job: Job, parts: &[Typed], desk: &Desk<'_>) -> Result<Job, Ref
     Ok(draft.job)
 }
 
+/// The refusal of what a job that is over does not take.
+fn over(job: &Job, command: &Command) -> Refusal {
+    let (number, stage) = (job.number, job.stage.word());
+    let message = format!(
+        "job {number} is over ({stage}): it takes notes, photos, money and what comes after handover"
+    );
+    let hint = match command {
+        // A part that comes now comes in the place of another.
+        Command::Receive { slot, .. } if job.stage == Stage::HandedOver => {
+            let slot = find_slot(slot.trim()).map_or("SLOT", Slot::word);
+            format!(
+                "if it goes on now: `lockring swap {number} {slot} --in SERIAL --lot LOT --payer WHO --why TEXT`"
+            )
+        }
+        _ => format!("add a note with `lockring note {number} TEXT`"),
+    };
+    Refusal::new(Reason::JobOver, message)
+        .with("job", number)
+        .with("stage", stage)
+        .hint(hint)
+}
+
 /// Decides a command on a job.
 ///
 /// # Errors
@@ -400,17 +422,7 @@ pub fn change(
     let origin = admit(origin, command, desk.shop)?;
     expect_revision(&job, expected_revision)?;
     if job.stage.is_end() && !command.outlives(&job) {
-        return Err(Refusal::new(
-            Reason::JobOver,
-            format!(
-                "job {} is over ({}): it takes notes, photos, money and what comes after handover",
-                job.number,
-                job.stage.word()
-            ),
-        )
-        .with("job", job.number)
-        .with("stage", job.stage.word())
-        .hint(format!("add a note with `lockring note {} TEXT`", job.number)));
+        return Err(over(&job, command));
     }
     let compares = matches!(
         command,

@@ -777,6 +777,29 @@ fn a_swapped_pack_is_seen_anew_and_judged_by_what_was_seen_on_it() {
 }
 
 #[test]
+fn a_part_that_arrives_after_handover_is_pointed_to_the_swap() {
+    let mut journal = handed_over();
+    let receive = |slot: &str| Command::Receive {
+        slot: slot.into(),
+        found: Vec::new(),
+        details: ReceiptText::default(),
+    };
+    for (slot, told) in [("pack", "pack"), ("no such", "SLOT")] {
+        let refusal = journal.refused(&receive(slot));
+        assert_eq!(refusal.reason, Reason::JobOver);
+        let hint = refusal.hint.unwrap();
+        assert!(
+            hint.contains(&format!("`lockring swap 21 {told} --in SERIAL ")),
+            "{hint}"
+        );
+    }
+    // A bicycle that went back takes no other part.
+    journal.job.stage = Stage::Returned;
+    let hint = journal.refused(&receive("pack")).hint.unwrap();
+    assert!(hint.contains("lockring note 21"), "{hint}");
+}
+
+#[test]
 fn what_a_gate_saw_is_not_added_to_after_handover() {
     let mut journal = handed_over_with_its_pack();
     let volts = || seen("", "47.3 V", "", "");
