@@ -4,10 +4,10 @@
 /// Signs of a currency that may stand before or behind an amount.
 pub const SIGNS: [&str; 4] = ["$", "€", "£", "¥"];
 
-/// Words of a currency that may (ISO 4217:2015): those of places for whose rides there is a class, and
-/// their neighbours'.
-pub const WORDS: [&str; 12] = [
-    "EUR", "USD", "GBP", "CHF", "CAD", "AUD", "NZD", "SEK", "NOK", "DKK", "PLN", "CZK",
+/// Words of a currency that may (ISO 4217:2015): those that the daemon reads; a test of it holds both together.
+pub const WORDS: [&str; 21] = [
+    "EUR", "USD", "GBP", "CHF", "CAD", "AUD", "NZD", "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "RON", "JPY",
+    "CNY", "SGD", "KRW", "INR", "ILS", "BRL",
 ];
 
 /// Whether a text may be an amount: some digits and the marks that part them, with a currency or not.

@@ -137,13 +137,14 @@ impl Money {
 }
 
 /// Signs of a currency, and whether a comma behind them parts thousands: so it is written where they
-/// stand before the amount.
-const SIGNS: [(&str, bool); 4] = [("$", true), ("£", true), ("€", false), ("¥", false)];
+/// stand before the amount. `lockring-proto` tells amounts from other words by the same, and may not depend on this.
+pub const SIGNS: [(&str, bool); 4] = [("$", true), ("£", true), ("€", false), ("¥", false)];
 
-/// Words of a currency (ISO 4217:2015): those of places for whose rides there is a class, and their
-/// neighbours'.
-const WORDS: [&str; 12] = [
-    "EUR", "USD", "GBP", "CHF", "CAD", "AUD", "NZD", "SEK", "NOK", "DKK", "PLN", "CZK",
+/// Words of a currency (ISO 4217:2015): those of places for whose rides there is a class, the members of the European
+/// Union that keep their own among them. `lockring-proto` has the same.
+pub const WORDS: [&str; 21] = [
+    "EUR", "USD", "GBP", "CHF", "CAD", "AUD", "NZD", "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "RON", "JPY",
+    "CNY", "SGD", "KRW", "INR", "ILS", "BRL",
 ];
 
 /// The amount without its currency, and whether a comma in it can only part thousands.
@@ -377,6 +378,34 @@ mod tests {
             if let Ok(money) = Money::read(&text) {
                 prop_assert!(money.0.abs() <= MOST.0);
             }
+        }
+    }
+
+    /// Currencies of the places (ISO 4217:2015).
+    #[test]
+    fn an_amount_bears_the_currency_of_every_place_with_a_class() {
+        for class in crate::ride_class::all() {
+            let place = class.id.split('-').next().unwrap_or_default();
+            let word = match place {
+                "us" => "USD",
+                "ca" => "CAD",
+                "eu" | "ie" => "EUR",
+                "gb" => "GBP",
+                "ch" => "CHF",
+                "no" => "NOK",
+                "au" => "AUD",
+                "nz" => "NZD",
+                "jp" => "JPY",
+                "cn" => "CNY",
+                "sg" => "SGD",
+                "kr" => "KRW",
+                "in" => "INR",
+                "il" => "ILS",
+                "br" => "BRL",
+                "generic" => continue,
+                other => panic!("the currency of {other} is not known here"),
+            };
+            assert_eq!(Money::read(&format!("5000 {word}")), Ok(Money(500_000)), "{word}");
         }
     }
 

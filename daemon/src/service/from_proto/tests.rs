@@ -290,3 +290,15 @@ fn a_backup_goes_to_the_data_folder_or_to_a_path_from_the_root() {
     assert_eq!(to("/media/stick").unwrap(), Path::new("/media/stick"));
     assert_eq!(to("stick").unwrap_err().metadata["field"], "to_folder");
 }
+
+/// The command line refuses at once what the daemon would: neither sees the other's list.
+#[test]
+fn bench_and_daemon_read_the_same_currencies() {
+    use lockring_domain::money;
+    use lockring_proto::amount;
+    use std::collections::BTreeSet;
+
+    assert_eq!(BTreeSet::from(amount::WORDS), BTreeSet::from(money::WORDS));
+    let signs = money::SIGNS.map(|(sign, _)| sign);
+    assert_eq!(BTreeSet::from(amount::SIGNS), BTreeSet::from(signs));
+}
