@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
 use serde::{Deserialize, Serialize};
 
@@ -68,6 +69,20 @@ impl From<Weekday> for WorkingDay {
             Weekday::Friday => Self::Friday,
             Weekday::Saturday => Self::Saturday,
             Weekday::Sunday => Self::Sunday,
+        }
+    }
+}
+
+/// The day a word means when it is said on a day: `today`, `tomorrow`, or the next of a weekday's name. The bench reads
+/// the days of its options by the same words (`lockring-proto`).
+pub fn day_said(word: &str, today: Date) -> Option<Date> {
+    match word.trim().to_lowercase().as_str() {
+        "today" => Some(today),
+        "tomorrow" => today.tomorrow().ok(),
+        word => {
+            let meant = WorkingDay::from_word(word)?;
+            let mut coming = today.series(1.day()).skip(1);
+            coming.find(|day| WorkingDay::from(day.weekday()) == meant)
         }
     }
 }

@@ -440,7 +440,7 @@ pub fn change(
             group,
             values,
             assumed,
-        } => facts::state(&mut draft, *group, values, *assumed)?,
+        } => facts::state(&mut draft, *group, values, *assumed, desk)?,
         Command::Build { parts } => parts::build(&mut draft, parts, desk)?,
         Command::Order {
             slots,

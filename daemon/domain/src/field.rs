@@ -296,7 +296,7 @@ impl Field {
 }
 
 /// A day that is written out, `2026-03-24` or `24.3.2026`; which day is meant by a word depends on when
-/// it is said.
+/// it is said ([`day_said`](crate::calendar::day_said)).
 fn read_day(text: &str) -> Option<Date> {
     if let Ok(day) = text.parse() {
         return Some(day);

@@ -1,7 +1,10 @@
 //! Stating and recording values.
 
+use jiff::civil::Date;
+
+use crate::calendar;
 use crate::code::{self, Code, Group, Run};
-use crate::command::{Act, Draft, Typed, Values, refuse_field};
+use crate::command::{Act, Desk, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::{Fact, Provenance, Value};
 use crate::field::{FieldError, Shape};
@@ -15,11 +18,13 @@ pub(super) fn state(
     group: Option<Group>,
     values: &[Typed],
     assumed: bool,
+    desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
     if values.is_empty() {
         return Err(nothing_given("lockring brief 21 hill-grade=8% hill-source=told"));
     }
-    let read = read_stated(draft.job.number, group, values)?;
+    let today = desk.day_of(&draft.origin);
+    let read = read_stated(draft.job.number, group, values, today)?;
     as_many_cogs(&read, Some(&draft.job))?;
     let provenance = if assumed {
         Provenance::Assumed
@@ -116,13 +121,18 @@ fn stepped(first: u32, last: u32, many: usize) -> Vec<u32> {
     cogs
 }
 
-/// Reads stated values; complains about all bad ones at once.
-pub(super) fn read_stated(job: u32, group: Option<Group>, values: &[Typed]) -> Result<Values, Refusal> {
+/// Reads values stated on a day; complains about all bad ones at once.
+pub(super) fn read_stated(
+    job: u32,
+    group: Option<Group>,
+    values: &[Typed],
+    today: Date,
+) -> Result<Values, Refusal> {
     let mut read = Values::new();
     let mut violations = Vec::new();
     let mut first: Option<Refusal> = None;
     for typed in values {
-        match read_one(job, group, typed) {
+        match read_one(job, group, typed, today) {
             Ok((row, value)) => {
                 if read.insert(row.key().to_owned(), value).is_some() {
                     let refusal = Refusal::new(
@@ -154,7 +164,12 @@ pub(super) fn read_stated(job: u32, group: Option<Group>, values: &[Typed]) -> R
     }
 }
 
-fn read_one(job: u32, group: Option<Group>, typed: &Typed) -> Result<(&'static Code, Value), Refusal> {
+fn read_one(
+    job: u32,
+    group: Option<Group>,
+    typed: &Typed,
+    today: Date,
+) -> Result<(&'static Code, Value), Refusal> {
     let row = find_code(&typed.field)?;
     let allowed = match group {
         Some(group) => row.group == group,
@@ -169,9 +184,13 @@ fn read_one(job: u32, group: Option<Group>, typed: &Typed) -> Result<(&'static C
         .with("field", row.key())
         .hint(format!("record it with `{}`", row.how_to_record(job))));
     }
-    let value = row
-        .read(&typed.text, false)
-        .map_err(|error| refuse_stated(row, &error))?;
+    let said = || calendar::day_said(&typed.text, today).map(Value::Day);
+    let value = match (row.field.shape, said()) {
+        (Shape::Day, Some(day)) => day,
+        _ => row
+            .read(&typed.text, false)
+            .map_err(|error| refuse_stated(row, &error))?,
+    };
     if row.key() == "ride-class" {
         check_class(&typed.text)?;
     }

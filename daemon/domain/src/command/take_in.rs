@@ -26,7 +26,7 @@ pub fn take_in(
     let origin = Origin { by, ..origin };
     let rider = require_text("the rider's name", rider, "Ines H.")?;
     let rider = length::name("the rider's name", &rider)?;
-    let values = read_stated(number, None, values)?;
+    let values = read_stated(number, None, values, desk.day_of(&origin))?;
     as_many_cogs(&values, None)?;
     let mut parts = Vec::new();
     for typed in build {

@@ -302,3 +302,32 @@ fn bench_and_daemon_read_the_same_currencies() {
     let signs = money::SIGNS.map(|(sign, _)| sign);
     assert_eq!(BTreeSet::from(amount::SIGNS), BTreeSet::from(signs));
 }
+
+/// A day said at an option is read at the bench, one in the brief here.
+#[test]
+fn bench_and_daemon_mean_the_same_day_by_a_word() {
+    use lockring_domain::calendar::day_said;
+    use lockring_proto::day::read;
+
+    let days = [
+        "monday",
+        "tuesday",
+        "wednesday",
+        "thursday",
+        "friday",
+        "saturday",
+        "sunday",
+    ];
+    let words = ["today", "Tomorrow", "FRI", "wed", "fr", "fridays", "soon", ""];
+    let mut today = jiff::civil::date(2026, 11, 26);
+    for _ in 0..7 {
+        for word in days.into_iter().chain(words) {
+            assert_eq!(
+                day_said(word, today),
+                read(word, Some(today)).ok(),
+                "{word} said on {today}"
+            );
+        }
+        today = today.tomorrow().unwrap();
+    }
+}

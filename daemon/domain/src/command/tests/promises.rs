@@ -138,3 +138,27 @@ fn a_day_stated_again_once_a_promise_was_made_is_another_promise() {
     assert_eq!(days(&journal)[2..], ["2026-04-05"]);
     assert_eq!(journal.job.slips(), 2);
 }
+
+/// 5 March 2026 is a Thursday (Gregorian calendar).
+#[test]
+fn a_day_in_the_brief_is_read_as_it_is_said() {
+    let mut journal = Journal::longtail();
+    let brief = |day: &str| Command::State {
+        group: None,
+        values: vec![Typed::new("promise", day)],
+        assumed: false,
+    };
+    for (said, meant) in [
+        ("friday", "2026-03-06"),
+        ("Thu", "2026-03-12"),
+        ("tomorrow", "2026-03-06"),
+        ("today", "2026-03-05"),
+        ("24.3.2026", "2026-03-24"),
+    ] {
+        journal.now = "2026-03-05T08:00Z".parse().unwrap();
+        let draft = journal.try_change("K", &brief(said)).unwrap();
+        let meant: Date = meant.parse().unwrap();
+        assert_eq!(draft.job.day("promise"), Some(meant), "{said}");
+    }
+    assert_eq!(journal.refused(&brief("soon")).reason, Reason::BadInput);
+}
