@@ -194,8 +194,8 @@ pub(super) fn close(draft: &mut Draft, end: &str, why: &str) -> Result<(), Refus
     Ok(())
 }
 
-/// What was done to the bicycle: the first of what was measured or set while fitting, tightened or
-/// ridden, in words. What was planned does not count.
+/// What was done to the bicycle, in words: how far it came, by the first of what was measured or set there, and how much
+/// more was since fitting began. What was planned does not count.
 fn touched(job: &Job) -> Option<String> {
     let done = job.facts.iter().filter_map(|(key, fact)| {
         let row = code::find(key)?;
@@ -203,13 +203,11 @@ fn touched(job: &Job) -> Option<String> {
         let is_done = fact.provenance == Provenance::Measured && at >= Stage::Fitting;
         is_done.then_some((at, &**key))
     });
-    let (count, first) = done.fold((0, None), |(count, first), one| {
-        (
-            count + 1,
-            Some(first.map_or(one, |first: (Stage, &str)| first.max(one))),
-        )
+    let (count, furthest) = done.fold((0, None), |(count, furthest), one: (Stage, &str)| {
+        let stands = furthest.filter(|(at, _)| *at >= one.0);
+        (count + 1, stands.or(Some(one)))
     });
-    let (stage, key) = first?;
+    let (stage, key) = furthest?;
     let more = match count {
         1 => String::new(),
         count => format!(" and {} more", count - 1),

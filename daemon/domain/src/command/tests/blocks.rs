@@ -218,6 +218,23 @@ fn a_bicycle_that_was_touched_is_returned_and_not_cancelled_and_its_parts_are_na
         force: false,
         anew: false,
     };
+    // Of several the first of the furthest gate tells how far it came.
+    let mut journal = Journal::longtail();
+    journal.change(&recorded(Act::Torque, "lockring", "40Nm"));
+    journal.change(&recorded(Act::Measure, "gapm", "2.6mm"));
+    let message = journal.refused(&close("cancelled")).message;
+    assert!(message.contains("(fitting: motor-gap and 1 more)"), "{message}");
+    for code in ["stop-rear", "stop-distance"] {
+        let now = journal.now;
+        journal
+            .job
+            .state(code, &Value::Number(5.0), Provenance::Measured, 1, now);
+    }
+    let message = journal.refused(&close("cancelled")).message;
+    assert!(
+        message.contains("(test-ride: stop-distance and 3 more)"),
+        "{message}"
+    );
     for (what, command) in [
         ("fitting: motor-gap", recorded(Act::Measure, "gapm", "2.6mm")),
         (
