@@ -10,12 +10,13 @@ use crate::output::{Out, Paint, times};
 const ROWS: (usize, usize) = (10, 3);
 
 /// Headings of the places, in the order of the answer.
-const PLACES: [(&str, &str); 6] = [
+const PLACES: [(&str, &str); 7] = [
     ("handed-over", "With their riders"),
     ("bench", "On the bench"),
     ("ended", "On jobs that ended without a handover"),
     ("shelf", "On the shelf"),
     ("swapped", "Swapped out"),
+    ("scrapped", "Thrown away"),
     ("returned", "Returned to the supplier"),
 ];
 
@@ -295,7 +296,8 @@ mod tests {
         );
         let narrow = text(80, |out| print(out, &reply, false));
         assert!(narrow.lines().all(|line| wrap::columns(line) <= 80), "{narrow}");
-        assert!(!text(80, |out| print(out, &reply, true)).contains("--all"));
+        let all = text(80, |out| print(out, &reply, true));
+        assert!(!all.contains("--all") && all.contains("Thrown away"), "{all}");
     }
 
     #[test]

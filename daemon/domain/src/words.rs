@@ -201,6 +201,7 @@ fn the_words_of_supply_are_those_journals_hold() {
             At::Ended,
             At::Shelf,
             At::Swapped,
+            At::Scrapped,
             At::Returned,
             At::Moved
         ]
@@ -211,6 +212,7 @@ fn the_words_of_supply_are_those_journals_hold() {
             "ended",
             "shelf",
             "swapped",
+            "scrapped",
             "returned",
             "moved"
         ]

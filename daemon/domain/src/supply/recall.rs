@@ -258,8 +258,10 @@ pub enum Whereabouts {
     Ended,
     /// On the shelf.
     Shelf,
-    /// Taken off a job; it lies in the shop or was thrown away.
+    /// Taken off a job; it lies in the shop, or nobody said where it went.
     Swapped,
+    /// Thrown away.
+    Scrapped,
     /// Back at the supplier.
     Returned,
     /// Put onto the shelf, or on the job again, since: its item or its later piece says the rest.
@@ -275,6 +277,7 @@ impl Whereabouts {
             Self::Ended => "ended",
             Self::Shelf => "shelf",
             Self::Swapped => "swapped",
+            Self::Scrapped => "scrapped",
             Self::Returned => "returned",
             Self::Moved => "moved",
         }
@@ -287,7 +290,8 @@ impl Found {
         use super::piece::Fate;
         match (&self.left, &self.at) {
             (Some(left), _) => match left.fate {
-                Fate::Swapped | Fate::Scrapped | Fate::Gone => Whereabouts::Swapped,
+                Fate::Swapped | Fate::Gone => Whereabouts::Swapped,
+                Fate::Scrapped => Whereabouts::Scrapped,
                 Fate::Returned => Whereabouts::Returned,
                 Fate::PutBack | Fate::Refitted => Whereabouts::Moved,
             },
@@ -599,8 +603,8 @@ mod tests {
             (Stage::HandedOver, Some(Fate::Returned), Whereabouts::Returned),
             (Stage::Fitting, Some(Fate::PutBack), Whereabouts::Moved),
             (Stage::Fitting, Some(Fate::Refitted), Whereabouts::Moved),
-            (Stage::Cancelled, Some(Fate::Scrapped), Whereabouts::Swapped),
             (Stage::HandedOver, Some(Fate::Gone), Whereabouts::Swapped),
+            (Stage::Cancelled, Some(Fate::Scrapped), Whereabouts::Scrapped),
         ] {
             assert_eq!(found(on(stage), fate).whereabouts(), at);
         }
