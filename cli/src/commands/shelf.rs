@@ -2,8 +2,8 @@
 
 use lockring_proto::v1::change_shelf_request::Change;
 use lockring_proto::v1::{
-    ChangeShelfRequest, ListShelfRequest, PutOnShelfRequest, ReturnPartRequest, ShelfItemChange, ShelfLineChange, ShelfReceipt,
-    TakeFromShelfRequest,
+    ChangeShelfRequest, ListShelfRequest, PutOnShelfRequest, ReturnPartRequest, ShelfItemChange,
+    ShelfLineChange, ShelfReceipt, TakeFromShelfRequest,
 };
 
 use crate::args::{self, Pair, assignments};

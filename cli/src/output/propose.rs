@@ -71,7 +71,6 @@ fn print_table(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), CommandErr
     )
 }
 
-/// A value with what is over what was asked for, and their unit.
 /// What a pack plans for; where it is no limit no distance is told.
 fn range(out: &Out<'_>, proposal: &Proposal) -> String {
     if proposal.rider_alone {
@@ -84,6 +83,7 @@ fn range(out: &Out<'_>, proposal: &Proposal) -> String {
     )
 }
 
+/// A value with what is over what was asked for, and their unit.
 fn over((value, unit): (f64, &str), (margin, _): (f64, &str), digits: usize) -> String {
     format!("{value:.digits$} {margin:+.digits$} {unit}")
 }

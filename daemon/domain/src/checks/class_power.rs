@@ -1,5 +1,5 @@
-//! `class.power`: a stored ride class is chosen, the motor's rating lies within it, and so does what else few classes
-//! ask of the bicycle as built.
+//! `class.power`: a stored ride class is chosen, the motor's rating lies within it, and so does what
+//! else few classes ask of the bicycle as built.
 
 mod scope;
 
@@ -26,8 +26,9 @@ pub static CHECK: Check = Check {
     version: 5,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "the stored row of the ride class: limit, comparator, basis of the rating and source; what few classes ask of \
-             volts, mass, width, wheels, the ratio of help and a certificate of the whole electrical system stands with its source in the table of ride classes",
+    source: "the stored row of the ride class: limit, comparator, basis of the rating and source; what few \
+             classes ask of volts, mass, width, wheels, the ratio of help and a certificate of the whole \
+             electrical system stands with its source in the table of ride classes",
     run,
 };
 
@@ -96,8 +97,8 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
             )
         } else {
             format!(
-                "read the rating the class asks for off the motor or its papers: lockring receive {number} motor \
-                 rated-power=VALUE power-basis=WORD"
+                "read the rating the class asks for off the motor or its papers: lockring receive {number} \
+                 motor rated-power=VALUE power-basis=WORD"
             )
         };
         finding = finding.with_remedy(how);
@@ -109,8 +110,9 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
     })
 }
 
-/// How many times the limit a rating of another kind is, where nobody believes any more that the kind alone explains it. A
-/// sustained rating under another name lies near the continuous one; a peak is some two to three times it.
+/// How many times the limit a rating of another kind is, where nobody believes any more that the kind
+/// alone explains it. A sustained rating under another name lies near the continuous one; a peak is some
+/// two to three times it.
 fn far_over(case: &Case<'_>, class: &RideClass, watts: f64, stated: PowerBasis) -> Option<f64> {
     // A limit that is only remembered advises.
     let limit = class.max_power.filter(|_| !class.limits_from_memory)?;

@@ -31,8 +31,8 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "the stored row of the ride class; 15 U.S.C. 2085 and 16 CFR 1512.2: less than 20 mph with an operator of \
-             170 lb; road load of Martin et al. 1998",
+    source: "the stored row of the ride class; 15 U.S.C. 2085 and 16 CFR 1512.2: less than 20 mph with an \
+             operator of 170 lb; road load of Martin et al. 1998",
     run,
 };
 
@@ -96,7 +96,8 @@ fn run(case: &Case<'_>) -> Outcome {
     let job = case.job().number;
     // A little under, so that a strict limit is kept too.
     let set = Speed::from_si(most).as_kilometres_per_hour() - 1.0;
-    let finding = Judged::new("speed by the motor alone on the level, worst case, an estimate,", known, Kind::Speed, unit)
+    let what = "speed by the motor alone on the level, worst case, an estimate,";
+    let finding = Judged::new(what, known, Kind::Speed, unit)
         .against(limit.limit())
         .with_arithmetic(format!(
             "bicycle {:.1} kg and operator {rider:.1} kg, {:.1} N on the level at {:.1} km/h",
@@ -110,13 +111,15 @@ fn run(case: &Case<'_>) -> Outcome {
             road.crr
         ))
         .with_arithmetic(format!(
-            "an estimate: the motor's winding may be {:.0} % off, the controller's losses {:.0} %; a run on the road decides",
+            "an estimate: the motor's winding may be {:.0} % off, the controller's losses {:.0} %; a run \
+             on the road decides",
             100.0 * spread,
             100.0 * case.rule("model.drive-efficiency-spread")
         ))
         .with_arithmetic(class.deference())
         .with_remedy(format!(
-            "set the limit lower, help while pedalling ends there too: lockring measure {job} assist-limit {set:.1}km/h"
+            "set the limit lower, help while pedalling ends there too: lockring measure {job} assist-limit \
+             {set:.1}km/h"
         ))
         .with_remedy(format!("leave the throttle out: lockring brief {job} throttle=none"));
     Ok(vec![finding])

@@ -18,9 +18,9 @@ use crate::supply::piece::{Off, Piece};
 ///
 /// # Errors
 /// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, a later entry
-/// rests on it, or it is retracted already; [`Reason::JobOver`] when it belongs to what the job was before it ended; [`Reason::ElsewhereAlready`] when a piece would be on it again that is
-/// elsewhere by now; [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries
-/// are no job.
+/// rests on it, or it is retracted already; [`Reason::JobOver`] when it belongs to what the job was before it
+/// ended; [`Reason::ElsewhereAlready`] when a piece would be on it again that is elsewhere by now;
+/// [`Reason::RevisionChanged`]; [`Reason::BadInput`] when the entries are no job.
 pub fn undo(
     entries: &[Entry],
     expected_revision: Option<u64>,
@@ -126,7 +126,8 @@ pub fn undo(
 }
 
 /// The later entry that would speak of something else without this one: the order or receipt of
-/// the very part it chose, the swap that took off again what it put on or the look at it, the end of its claim.
+/// the very part it chose, the swap that took off again what it put on or the look at it, the end of
+/// its claim.
 fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
     let mut later = entries
         .iter()
@@ -157,8 +158,9 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
                 .map(|(entry, _, _)| entry);
         }
         Event::After(AfterEvent::Claimed { number, .. }) => {
-            return later.find(|entry| {
-                matches!(&entry.event, Event::After(AfterEvent::ClaimSettled { number: other, .. }) if other == number)
+            return later.find(|entry| match &entry.event {
+                Event::After(AfterEvent::ClaimSettled { number: other, .. }) => other == number,
+                _ => false,
             });
         }
         _ => return None,
