@@ -457,7 +457,7 @@ pub(super) const RUNS: &[Run] = &[
     },
     Run {
         word: "stop",
-        what: "stop from 25 km/h, or the speed the class names, with both brakes, dry",
+        what: "stop with both brakes, dry, from the speed the ride sheet names",
         fields: &[("distance", "stop-distance"), ("speed", "stop-speed")],
     },
     Run {
