@@ -387,8 +387,10 @@ pub(crate) fn clean(connection: &Connection) -> Result<(), StorageError> {
 fn make_anew(connection: &Connection) -> Result<(), StorageError> {
     connection.execute_batch("PRAGMA temp_store = FILE")?;
     let made = connection.execute_batch("VACUUM");
-    connection.execute_batch("PRAGMA temp_store = MEMORY")?;
-    Ok(made?)
+    let set_back = connection.execute_batch("PRAGMA temp_store = MEMORY");
+    // What went wrong first is what is told.
+    made?;
+    Ok(set_back?)
 }
 
 fn empty_log(connection: &Connection) -> Result<(), StorageError> {
