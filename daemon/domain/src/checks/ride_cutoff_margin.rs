@@ -6,7 +6,7 @@
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
-use crate::checks::ride_cutoff_speed::{beside_limit, is_stopped, ridden};
+use crate::checks::ride_cutoff_speed::{beside_limit, is_stopped, ran_out, ridden};
 use crate::prediction;
 use crate::ride_class::SpeedVerdict;
 use crate::ride_class::deference::D5;
@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "assistance ends under the class's own limit, the reading's doubt included",
     gates: &[Stage::TestRide],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -44,6 +44,9 @@ fn run(case: &Case<'_>) -> Outcome {
     let ridden = ridden(case)?;
     if is_stopped(case, class, limit, &ridden) {
         return Halt::not_applicable("over what may be conceded, see ride.cutoff_speed");
+    }
+    if ran_out(case, class, &ridden).is_some() {
+        return Halt::not_applicable("a top speed was read, no cut-off, see ride.cutoff_speed");
     }
     let (mean, most) = (ridden.pair.mean.si(), limit.metres_per_second());
     let unit = limit.unit.symbol();
@@ -139,6 +142,23 @@ mod tests {
         trekking()
             .state(&[("ride-class", "nz-pac")])
             .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    /// One reading, one word: what is no cut-off for the one check is none for the other. Over the limit it counts as read.
+    #[test]
+    fn of_a_top_speed_nothing_is_said_where_assistance_ends() {
+        let fast = trekking().state(&[("ride-class", "eu-l1e-b")]);
+        let rules = crate::rules::RuleSheet::shipped();
+        let top = prediction::level_top(&Case::new(&fast.job, &rules, Stage::TestRide)).unwrap();
+        let ridden = cut(fast, &format!("{:.1} km/h", top.speed.si() * 3.6));
+        let words = ridden.report(&ride_cutoff_speed::CHECK);
+        assert!(
+            words.summary().starts_with("the cut-off was not reached"),
+            "{}",
+            words.summary()
+        );
+        let report = ridden.expect(&CHECK, Verdict::NotApplicable);
+        assert!(!report.summary().contains("within"), "{}", report.summary());
     }
 
     #[test]

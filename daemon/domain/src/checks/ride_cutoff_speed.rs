@@ -66,6 +66,13 @@ pub(super) fn is_stopped(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, 
     mean * (1.0 - ridden.doubt) > stop || class.judge_assist_speed(mean, ridden.doubt) == SpeedVerdict::Over
 }
 
+/// The top speed expected of the drive, where what was read is such a top speed and no cut-off, and under the limit at that.
+pub(super) fn ran_out(case: &Case<'_>, class: &RideClass, ridden: &Ridden) -> Option<Speed> {
+    let top = prediction::read_for_cutoff(case)?;
+    let under = class.judge_assist_speed(ridden.pair.mean.si(), ridden.doubt) == SpeedVerdict::Within;
+    under.then_some(top)
+}
+
 fn run(case: &Case<'_>) -> Outcome {
     let class = prediction::ride_class(case)?;
     let Some(limit) = class.max_assist_speed else {
@@ -76,9 +83,7 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     prediction::need(case, &["cutoff-out", "cutoff-back"])?;
     let ridden = ridden(case)?;
-    if let Some(top) = prediction::read_for_cutoff(case)
-        && class.judge_assist_speed(ridden.pair.mean.si(), ridden.doubt) == SpeedVerdict::Within
-    {
+    if let Some(top) = ran_out(case, class, &ridden) {
         return Ok(vec![not_reached(case, class, limit, &ridden, top)]);
     }
     let mut findings = vec![against_class(case, class, limit, &ridden)];
