@@ -300,7 +300,7 @@ fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
         "stop-distance" => stop(case)?,
         "cutoff-out" | "cutoff-back" => match prediction::ends_before_cutoff(case) {
             Some(top) => format!(
-                "not reached: top speed governs, {}",
+                "not reached: top speed governs, {}; read on the stand",
                 shown(Kind::Speed, "km/h", top.si())
             ),
             None => prediction::assist_limit(case)?
@@ -500,6 +500,7 @@ mod tests {
         let cutoff = &at(&plan, "cutoff").boxes[0].expected;
         let top = &at(&plan, "speed").boxes[0].expected;
         assert!(cutoff.starts_with("not reached: top speed governs"), "{cutoff}");
+        assert!(cutoff.ends_with("read on the stand"), "{cutoff}");
         assert!(cutoff.contains(top.as_str()), "{cutoff}, {top}");
     }
 

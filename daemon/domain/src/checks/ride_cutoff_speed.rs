@@ -6,7 +6,8 @@
 //! or when it is inside the shop's aim and, with its doubt, under the limit with the class's
 //! allowance; that it is not within the limit then is what `ride.cutoff_margin` says. A class
 //! without an allowance has no room for the aim above its limit: there a reading at the limit
-//! stays a caution until it is set lower.
+//! stays a caution until it is set lower. A drive that runs out before its cut-off shows none on the road; EN 15194 lets it
+//! be read on a stand, the driven wheel free, and until it was the check is open.
 
 use lockring_calc::quantity::{Length, Speed};
 use lockring_calc::speed_run::{self, Governed};
@@ -14,7 +15,7 @@ use lockring_calc::wheel;
 
 use crate::block::Family;
 use crate::case::Case;
-use crate::check::{Check, Concede, Figure, Finding, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Figure, Finding, Halt, Missing, Outcome, Verdict};
 use crate::prediction;
 use crate::ride_class::deference::D2;
 use crate::ride_class::{RideClass, SpeedLimit, SpeedVerdict};
@@ -27,7 +28,7 @@ pub static CHECK: Check = Check {
     title: "speed at which assistance ends, both ways",
     gates: &[Stage::TestRide],
     family: Family::Law,
-    version: 2,
+    version: 3,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
@@ -37,7 +38,7 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "the class's stored limit and test allowance; Directive 2006/27/EC, annex III: mean of two runs \
-             within 3 %; the aim of 2 % and the stop at 1.05 are common practice, no source",
+             within 3 %; TBIS 15194:2019, 4.2.11: track, bench or stand; the aim of 2 % and the stop at 1.05 are common practice, no source",
     run,
 };
 
@@ -67,7 +68,11 @@ pub(super) fn is_stopped(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, 
 }
 
 /// The top speed expected of the drive, where what was read is such a top speed and no cut-off, and under the limit at that.
+/// Where the class lets help fade out towards its limit the road alone governs there, so a reading below is what it is.
 pub(super) fn ran_out(case: &Case<'_>, class: &RideClass, ridden: &Ridden) -> Option<Speed> {
+    if class.assist_ratio.is_some() {
+        return None;
+    }
     let top = prediction::read_for_cutoff(case)?;
     let under = class.judge_assist_speed(ridden.pair.mean.si(), ridden.doubt) == SpeedVerdict::Within;
     under.then_some(top)
@@ -201,7 +206,8 @@ fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: 
         .with_remedy(class.deference())
 }
 
-/// The drive ran out before its assistance was cut off: what was read is no cut-off.
+/// The drive ran out before its assistance was cut off: what was read is no cut-off, and that there is one is still to be
+/// shown. A steeper way down, a lighter rider or a fuller pack reaches past the top speed that the model expects.
 fn not_reached(
     case: &Case<'_>,
     class: &RideClass,
@@ -212,15 +218,19 @@ fn not_reached(
     let unit = limit.unit.symbol();
     let shown = |speed: Speed| unit::show(Kind::Speed, unit, speed.si());
     let mean = ridden.pair.mean;
-    Finding::new(
-        Verdict::Pass,
-        format!(
-            "the cut-off was not reached, top speed governs: {} ridden, {} expected of the drive, limit {}",
-            shown(mean),
-            shown(top),
-            limit.show()
-        ),
-    )
+    let job = case.job().number;
+    let lower = unit::show(Kind::Speed, unit, mean.si() * (1.0 - case.rule("ride.aim")));
+    let mut finding = case.lack_all(vec![Missing {
+        what: "the speed at which assistance ends: a top speed was read".into(),
+        how: format!("lockring ride {job} cutoff out=SPEED back=SPEED"),
+    }]);
+    finding.summary = format!(
+        "the cut-off was not reached, top speed governs: {} ridden, {} expected of the drive, limit {}",
+        shown(mean),
+        shown(top),
+        limit.show()
+    );
+    finding
     .with_figure(Figure {
         name: "ridden without a cut-off".to_owned(),
         value: unit::from_si(Kind::Speed, unit, mean.si()),
@@ -231,11 +241,18 @@ fn not_reached(
     })
     .with_arithmetic(format!("mean of the two runs {}; {}", shown(mean), ridden.line))
     .with_arithmetic(format!(
-        "the reading is kept as no cut-off: timed over the strip it is the top speed, lockring ride {} speed out=SPEED \
-         back=SPEED",
-        case.job().number
+        "the reading is kept as no cut-off: timed over the strip it is the top speed, lockring ride {job} speed out=SPEED \
+         back=SPEED"
     ))
     .with_arithmetic(D2)
+    .with_remedy(format!(
+        "read it on the stand, driven wheel free, and record it for both ways: lockring ride {job} cutoff out=SPEED \
+         back=SPEED"
+    ))
+    .with_remedy(format!(
+        "where the free wheel does not get there either, set the assist limit to {lower}, lockring measure {job} \
+         assist-limit SPEED, and ride both ways again"
+    ))
 }
 
 /// The class's limit and, where it has a test allowance, up to where that reaches.

@@ -105,7 +105,8 @@ fn a_top_speed_is_no_cut_off() {
     let rules = crate::rules::RuleSheet::shipped();
     let top = prediction::level_top(&Case::new(&fast.job, &rules, Stage::TestRide)).unwrap();
     let shown = |share: f64| format!("{:.1} km/h", share * top.speed.si() * 3.6);
-    let report = cut(fast.clone(), &shown(1.0), &shown(0.99)).expect(&CHECK, Verdict::Pass);
+    let report = cut(fast.clone(), &shown(1.0), &shown(0.99)).expect(&CHECK, Verdict::Open);
+    assert_eq!(report.missing.len(), 1, "{:?}", report.missing);
     assert!(
         report
             .summary()
@@ -122,6 +123,43 @@ fn a_top_speed_is_no_cut_off() {
     // Set to where the drive gets, it is reached.
     let set = fast.measure(&[("assist-limit", &shown(0.9))]);
     let report = cut(set, &shown(0.9), &shown(0.9)).expect(&CHECK, Verdict::Pass);
+    assert!(
+        report.summary().starts_with("assistance ends at"),
+        "{}",
+        report.summary()
+    );
+}
+
+/// TBIS 15194:2019, 4.2.11: the cut-off may be read on a track, a bench or a stand with the driven wheel free. Nobody concedes
+/// this check, so that the model expects no more is no proof that assistance ends.
+#[test]
+fn a_cut_off_that_the_road_does_not_show_is_read_on_the_stand_or_set_lower() {
+    let fast = trekking()
+        .state(&[("ride-class", "eu-l1e-b")])
+        .measure(&[("assist-limit", "44 km/h")]);
+    let rules = crate::rules::RuleSheet::shipped();
+    let top = prediction::level_top(&Case::new(&fast.job, &rules, Stage::TestRide)).unwrap();
+    let shown = |share: f64| format!("{:.1} km/h", share * top.speed.si() * 3.6);
+    let ridden = cut(fast, &shown(1.0), &shown(1.0));
+    ridden.expect(&CHECK, Verdict::Open);
+    ridden
+        .clone()
+        .cured(&CHECK, "on the stand, driven wheel free", |job| {
+            cut(job, "43.6 km/h", "43.6 km/h")
+        });
+    ridden.cured(&CHECK, "set the assist limit to", |job| {
+        let set = job.measure(&[("assist-limit", &shown(0.98))]);
+        cut(set, &shown(0.98), &shown(0.98))
+    });
+}
+
+/// Japan: help falls to nothing at 24 km/h, so a bicycle that gets no faster on the level is what the rule makes of it.
+#[test]
+fn where_help_fades_out_a_reading_below_the_limit_counts_as_read() {
+    let fading = trekking()
+        .state(&[("ride-class", "jp-assist")])
+        .measure(&[("assist-limit", "24 km/h")]);
+    let report = cut(fading, "22.0 km/h", "22.0 km/h").expect(&CHECK, Verdict::Pass);
     assert!(
         report.summary().starts_with("assistance ends at"),
         "{}",
