@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "ring in line with the middle of the cassette",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -56,7 +56,11 @@ fn unread(case: &Case<'_>) -> Outcome {
     let (Some(front), Ok(rear)) = (expected, rear) else {
         return Err(prediction::open_front_line(case));
     };
-    let expected = judged(case, &front, &rear, Line::Predicted);
+    // At the stand it is measured: what was worked out beforehand says where to look and stops nothing.
+    let expected = prediction::advise_only(
+        judged(case, &front, &rear, Line::Predicted),
+        "nobody has measured it yet",
+    );
     let mut lack = case.lack_all(prediction::missing_front_line(case));
     lack.summary = format!("{}; {}", lack.summary, expected.summary);
     Ok(vec![expected, lack])

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "chain angle at the cogs",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -64,9 +64,11 @@ fn run(case: &Case<'_>) -> Outcome {
     let lack = (by == Line::Predicted).then(|| case.lack_all(prediction::missing_front_line(case)));
     let turns = back_pedal(case);
     let mut first = of_largest(case, &angles, &front, &rear, by)?;
-    if by == Line::Measured {
-        first = settle(case, first, angles.last().expect("more than one cog"), &turns);
-    }
+    first = match by {
+        Line::Measured => settle(case, first, angles.last().expect("more than one cog"), &turns),
+        // What was worked out beforehand stops nothing at the stand.
+        Line::Predicted => prediction::advise_only(first, "nobody has measured it yet"),
+    };
     let mut findings = vec![first];
     if let Some(mut lack) = lack {
         lack.summary = format!("{}; {}", lack.summary, findings[0].summary);

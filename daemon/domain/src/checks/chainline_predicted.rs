@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "predicted chainline",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -26,7 +26,7 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "geometry; limits common practice, no source: 5 mm good, 8 mm at most from the cassette's centre, a single \
-             cog 2 mm good, 5 mm at most; 3.0 degrees good and 3.5 at most on the largest cog",
+             cog 2 mm good, 5 mm at most; 3.0 degrees good and 3.5 at most on the largest cog; the sheets' own doubt is judgement",
     run,
 };
 

@@ -63,7 +63,8 @@ pub fn read_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> {
 }
 
 /// The front line before there is anything to measure: the plane of the motor's ring and the spacers
-/// push it out, the ring's dish takes it in; `None` where the catalogue does not give that plane.
+/// push it out, the ring's dish takes it in; `None` where the catalogue does not give that plane. It is no better known than
+/// the sheets of motor and ring say it.
 ///
 /// # Errors
 /// [`Halt::Open`] when motor, ring or its dish are missing.
@@ -72,10 +73,17 @@ pub fn predicted_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> 
         return Ok(None);
     };
     let dish = case.part(Slot::Chainring)?.number("dish")?;
-    let spacer = case.optional_number("spacer").map_or(0.0, |known| known.value);
+    let (spacer, spacer_u) = case
+        .optional_number("spacer")
+        .map_or((0.0, 0.0), |known| (known.value, known.u));
     let value = chainline::dished(Length::from_si(plane + spacer), Length::from_si(dish)).si();
+    // Each sheet's figure lies anywhere in its step (JCGM 100:2008, 4.3.7: half of it over the root of three).
+    let sheet = case.rule("chainline.sheet-step") / 2.0 / 3f64.sqrt();
     Ok(Some(FrontLine {
-        line: Known::stated(value),
+        line: Known {
+            u: sheet.hypot(sheet).hypot(spacer_u),
+            ..Known::stated(value)
+        },
         how: format!(
             "predicted: {:.1} mm ring plane + {:.1} mm spacers - {:.1} mm dish",
             1e3 * plane,

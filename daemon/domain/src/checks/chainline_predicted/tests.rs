@@ -43,9 +43,39 @@ fn a_spacer_that_is_planned_takes_the_line_with_it() {
     assert!((report.findings[0].figures[0].value - 6.45).abs() < 1e-6);
     let remedies = report.findings[0].remedies.join("; ");
     assert!(
-        remedies.contains("1.7 mm more dish") && remedies.contains("lockring fit 21"),
+        remedies.contains("2.3 mm more dish") && remedies.contains("lockring fit 21"),
         "{remedies}"
     );
+}
+
+/// A figure in millimetres lies anywhere within half a millimetre: two of them have 0.5/sqrt(3) each (JCGM 100:2008, 4.3.7),
+/// by hand 0.408 mm together and 0.82 mm at k = 2. 55 - 5 = 50.0 mm: +4.95 mm is short of 5 mm, and not for certain.
+#[test]
+fn what_sheets_say_is_no_better_known_than_they_say_it() {
+    let report = with_ring("ring-38-5").expect(&CHECK, Verdict::Caution);
+    let figure = &report.findings[0].figures[0];
+    assert!((figure.value - 4.95).abs() < 1e-6, "{figure:?}");
+    assert!(figure.uncertainty.unwrap() > 0.81, "{figure:?}");
+}
+
+/// What was conceded before the parts were bought is not held against the stand, where nobody has measured yet.
+#[test]
+fn at_the_stand_a_prediction_asks_for_a_reading_and_stops_nothing() {
+    let far = hardtail()
+        .build(&[("chainring", "ring-36-2")])
+        .measure(&[("spacer", "2.5")]);
+    far.expect(&CHECK, Verdict::Fail);
+    let report = far.expect(&chainline_centre::CHECK, Verdict::Open);
+    assert_eq!(report.said(), Some(Verdict::Caution));
+    assert!(
+        report.findings[0].summary.contains("as predicted"),
+        "{}",
+        report.findings[0].summary
+    );
+    far.expect(&chainline_cog_angles::CHECK, Verdict::Open);
+    // Measured, it counts.
+    far.measure(&[("chainline-front", "55.5")])
+        .expect(&chainline_centre::CHECK, Verdict::Fail);
 }
 
 #[test]
