@@ -94,18 +94,45 @@ fn a_spacing_that_was_read_stops_beyond_what_may_be_conceded() {
         .expect(&CHECK, Verdict::Fail);
 }
 
+fn received(job: Bench) -> Bench {
+    ["motor", "chainring", "cassette"]
+        .iter()
+        .fold(job, |job, slot| job.receive(slot, &[], ReceiptText::default()))
+}
+
+/// A job whose intake was passed, by whatever way.
+fn past_intake(mut job: Bench) -> Bench {
+    let passed = Passed {
+        at: job.job.touched,
+        by: "owner".into(),
+        findings: Vec::new(),
+    };
+    job.job.passed.insert(Stage::Intake, passed.into());
+    job
+}
+
 #[test]
 fn once_the_parts_are_here_what_is_fitted_is_measured_and_sends_no_job_back() {
-    let here = ["motor", "chainring", "cassette"]
-        .iter()
-        .fold(longtail(), |job, slot| {
-            job.receive(slot, &[], ReceiptText::default())
-        })
-        .measure(&[("spacer", "2.5")]);
+    let here = past_intake(received(longtail())).measure(&[("spacer", "2.5")]);
     here.expect(&CHECK, Verdict::NotApplicable);
     // A ring that is still to be bought is judged with the spacer that is in by now.
     let other = here.build(&[("chainring", "ring-36-2")]).report(&CHECK);
     assert!((other.findings[0].figures[0].value - 10.45).abs() < 1e-6);
+}
+
+#[test]
+fn parts_that_came_before_intake_was_passed_are_judged_as_foreseen() {
+    let far = || {
+        hardtail()
+            .build(&[("chainring", "ring-36-2")])
+            .measure(&[("spacer", "2.5")])
+    };
+    received(far()).expect(&CHECK, Verdict::Fail);
+    past_intake(received(far())).expect(&CHECK, Verdict::NotApplicable);
+    // Sent back to intake from the stand with its line measured, it is chainline.centre's.
+    received(far())
+        .measure(&[("chainline-front", "55.5")])
+        .expect(&CHECK, Verdict::NotApplicable);
 }
 
 #[test]
