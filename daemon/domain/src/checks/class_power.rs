@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "ride class, and the motor's rated power within it",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: limit, comparator, basis of the rating and source; what few \
@@ -83,9 +83,9 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
     }
     if verdict == Verdict::Caution {
         if let Some(times) = far_over(case, class, watts, stated) {
-            finding.verdict = Verdict::Fail;
             finding.summary = format!(
-                "{line}: {times:.1} times that, and no {} is on file: held back until one is",
+                "{line}: {times:.1} times that, and no {} is on file: not checked, and hardly a motor of this class; whoever \
+                 concedes it answers for it",
                 class.power_basis.words()
             );
             finding = finding.with_arithmetic(prediction::caution("pt-motor-rating"));
@@ -111,8 +111,8 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
 }
 
 /// How many times the limit a rating of another kind is, where nobody believes any more that the kind
-/// alone explains it. A sustained rating under another name lies near the continuous one; a peak is some
-/// two to three times it.
+/// alone explains it: only like is compared with like, so it is said aloud and stops nothing. A sustained
+/// rating under another name lies near the continuous one; a peak is some two to three times it.
 fn far_over(case: &Case<'_>, class: &RideClass, watts: f64, stated: PowerBasis) -> Option<f64> {
     // A limit that is only remembered advises.
     let limit = class.max_power.filter(|_| !class.limits_from_memory)?;

@@ -45,10 +45,17 @@ impl RideClass {
         }
     }
 
-    /// Judges a motor's stated power (W) against the limit, if both speak of the same kind of figure.
+    /// Judges a motor's stated power (W) against the limit, if both speak of the same kind of figure. A motor's greatest output
+    /// is no less than anything it is rated at, so that any rating over a limit of output is over it.
     pub fn judge_power(&self, watts: f64, stated: PowerBasis) -> PowerVerdict {
         match self.max_power {
             None => PowerVerdict::NoLimit,
+            Some(limit)
+                if self.power_basis == PowerBasis::MaxOutput
+                    && !limit.comparator.holds(watts, limit.watts) =>
+            {
+                PowerVerdict::Over
+            }
             Some(_) if stated != self.power_basis => PowerVerdict::NotComparable,
             Some(limit) if limit.comparator.holds(watts, limit.watts) => PowerVerdict::Within,
             Some(_) => PowerVerdict::Over,

@@ -175,6 +175,11 @@ fn power_is_compared_like_with_like() {
         class("ch-slow").judge_power(250.0, PowerBasis::ContinuousRated),
         NotComparable
     );
+    // A limit of greatest output: what a motor is rated at it gives at least.
+    for stated in [PowerBasis::Nominal, PowerBasis::ContinuousRated] {
+        assert_eq!(class("nz-pac").judge_power(350.0, stated), Over);
+        assert_eq!(class("nz-pac").judge_power(300.0, stated), NotComparable);
+    }
     assert_eq!(
         class("jp-assist").judge_power(250.0, PowerBasis::ContinuousRated),
         NoLimit
