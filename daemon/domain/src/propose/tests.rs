@@ -419,6 +419,27 @@ fn what_was_told_of_the_frame_and_the_hill_decides_what_is_proposed() {
     assert!(hubs > 0);
 }
 
+/// 700 W nominal in a class of 250 W continuous: no check fails on it, and it is never offered as if all were clear.
+#[test]
+fn a_motor_far_over_its_class_is_offered_only_with_that_said() {
+    let mut parts: Vec<Part> = with_desk(|desk| {
+        (desk.part_ids)()
+            .iter()
+            .filter_map(|id| (desk.part)(id))
+            .collect()
+    });
+    parts.retain(|part| part.kind != crate::part::PartKind::Motor || part.id == "mid-48-700");
+    let found = with_parts(&parts, |desk| propose(&roomy(), desk)).unwrap();
+    assert_eq!(found.tier, Tier::Tolerated);
+    for proposal in &found.kept {
+        let mut said = proposal.left.iter().chain(&found.everywhere);
+        let power = said.find(|said| said.check == "class.power").unwrap();
+        assert_eq!(power.verdict, Verdict::Caution, "{power:?}");
+        assert!(power.summary.contains("times that"), "{power:?}");
+    }
+    assert!(!found.kept.is_empty());
+}
+
 #[test]
 fn a_build_over_the_budget_says_by_how_much() {
     // What was quoted for the present build says nothing of another one.
