@@ -32,6 +32,10 @@ const REPORT: [&str; 6] = [
 const TRANSPORT: &str = "transport test summary (UN 38.3)";
 /// What a report may be on instead of the pack.
 const ANOTHER: [&str; 5] = ["cell", "cells", "charger", "motor", "controller"];
+/// What a report on the pack calls it.
+const PACK: [&str; 2] = ["pack", "battery"];
+/// Words that say nothing of a paper.
+const FILLING: [&str; 8] = ["the", "a", "an", "its", "of", "for", "on", "with"];
 /// Words that say a paper is not there.
 const LACKING: [&str; 8] = [
     "no", "not", "none", "without", "missing", "lacking", "awaited", "pending",
@@ -43,7 +47,7 @@ pub static CHECK: Check = Check {
     title: "transport summary and pack report on file, pack undamaged",
     gates: &[Stage::Parts],
     family: Family::Law,
-    version: 2,
+    version: 3,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "UN Manual of Tests and Criteria, 38.3.5 (test summary), from memory; report on the pack: EN \
@@ -82,39 +86,83 @@ enum Paper {
 
 /// The papers that are on file, a clause each; what is said to be lacking is not.
 fn on_file(papers: &str) -> Vec<Paper> {
-    papers
+    clauses(papers)
+        .iter()
+        .filter_map(|clause| paper(clause))
+        .collect()
+}
+
+/// A clause for each paper. A list of what a paper is on goes on over its commas.
+fn clauses(papers: &str) -> Vec<String> {
+    let papers = papers
         .to_lowercase()
         .replace("38,3", "38.3")
         .replace(" and ", ",")
         .replace(" & ", ",")
-        .replace(" + ", ",")
-        .split([',', ';', '\n'])
-        .filter_map(paper)
-        .collect()
+        .replace(" + ", ",");
+    let mut clauses: Vec<String> = Vec::new();
+    for clause in papers.split([',', ';', '\n']) {
+        match clauses.last_mut() {
+            Some(last) if names_a_subject(last) && is_only_subjects(clause) => {
+                last.push(',');
+                last.push_str(clause);
+            }
+            _ => clauses.push(clause.to_owned()),
+        }
+    }
+    clauses
+}
+
+fn names_a_subject(clause: &str) -> bool {
+    words(clause).any(|word| ANOTHER.contains(&word) || PACK.contains(&word))
+}
+
+/// Whether a clause names what a paper is on and no paper of its own.
+fn is_only_subjects(clause: &str) -> bool {
+    let known = |word: &str| {
+        [&ANOTHER[..], &PACK, &LACKING, &FILLING]
+            .iter()
+            .any(|known| known.contains(&word))
+    };
+    names_a_subject(clause) && words(clause).all(known)
+}
+
+fn words(clause: &str) -> impl Iterator<Item = &str> {
+    let all = clause.split(|letter: char| !letter.is_alphanumeric());
+    all.filter(|word| !word.is_empty())
 }
 
 fn paper(clause: &str) -> Option<Paper> {
-    let words: Vec<&str> = clause.split(|letter: char| !letter.is_alphanumeric()).collect();
+    let words: Vec<&str> = words(clause).collect();
     let says = |known: &[&str]| words.iter().any(|word| known.contains(word));
     if is_lacking(&words) {
         return None;
     }
-    if clause.contains("38.3") || clause.contains("transport") {
+    if is_on_transport(clause) {
         return Some(Paper::Transport);
     }
-    if says(&ANOTHER) && !says(&["pack", "battery"]) {
+    if says(&ANOTHER) && !says(&PACK) {
         return None;
     }
-    let number = |word: &&str| word.trim_start_matches(char::is_alphabetic).to_owned();
-    let numbers: Vec<String> = words.iter().map(number).collect();
-    let standard = STANDARDS
-        .iter()
-        .find(|(number, _)| numbers.iter().any(|known| known == number));
-    match standard {
-        Some((number, _)) => Some(Paper::By(number)),
+    match standard(&words) {
+        Some(number) => Some(Paper::By(number)),
         None if says(&REPORT) => Some(Paper::Report),
         None => None,
     }
+}
+
+fn is_on_transport(clause: &str) -> bool {
+    clause.contains("38.3") || clause.contains("transport")
+}
+
+/// The standard that a clause names, by its number.
+fn standard(words: &[&str]) -> Option<&'static str> {
+    let number = |word: &&str| word.trim_start_matches(char::is_alphabetic).to_owned();
+    let numbers: Vec<String> = words.iter().map(number).collect();
+    let known = STANDARDS
+        .iter()
+        .find(|(number, _)| numbers.iter().any(|known| known == number));
+    known.map(|(number, _)| *number)
 }
 
 /// Whether a clause says that its paper is not there. A "no" between a paper and a figure is its number.
@@ -144,7 +192,19 @@ fn report(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
         asked => asked.iter().any(|number| found.contains(&Paper::By(number))),
     };
     if accepted {
-        return Finding::new(Verdict::Pass, format!("report on the pack on file: {papers}"));
+        let line = format!("report on the pack on file: {papers}");
+        let more = class.set_standard.filter(|number| !of_set_are_by(papers, number));
+        return match more {
+            None => Finding::new(Verdict::Pass, line),
+            Some(number) => Finding::new(
+                Verdict::Pass,
+                format!(
+                    "{line}; {} asks for more than the pack's, {} for the whole electrical system: see class.power",
+                    class.id,
+                    name(number)
+                ),
+            ),
+        };
     }
     let asked = asked(class).map_or_else(String::new, |asked| format!(" by {asked}, as {} asks,", class.id));
     let finding = lacking(
@@ -161,9 +221,13 @@ fn report(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
     finding
 }
 
-/// Whether a report by a standard is among papers.
-pub(crate) fn are_by(papers: &str, number: &'static str) -> bool {
-    on_file(papers).contains(&Paper::By(number))
+/// Whether a report by a standard for a whole set is among papers. It is on motor, controller and charger as on the pack, and
+/// may name any of them.
+pub(crate) fn of_set_are_by(papers: &str, number: &'static str) -> bool {
+    clauses(papers).iter().any(|clause| {
+        let words: Vec<&str> = words(clause).collect();
+        !is_lacking(&words) && !is_on_transport(clause) && standard(&words) == Some(number)
+    })
 }
 
 /// What is missing among the papers of a pack whatever class it will be in, for one that no job has yet.

@@ -185,7 +185,7 @@ pub(super) fn certified_set(case: &Case<'_>, class: &RideClass) -> Option<Findin
     let number = class.set_standard?;
     let standard = pack_papers::name(number);
     let papers = prediction::receipt(case, Slot::Pack).and_then(|receipt| receipt.papers.as_deref());
-    if pack_papers::are_by(papers.unwrap_or_default(), number) {
+    if pack_papers::of_set_are_by(papers.unwrap_or_default(), number) {
         return None;
     }
     let job = case.job().number;

@@ -388,10 +388,19 @@ fn new_york_asks_for_a_certificate_of_the_whole_system_before_anything_is_bought
     ] {
         assert_eq!(at(&with(papers), Stage::Parts), Some(Verdict::Fail), "{papers}");
     }
-    assert_eq!(
-        at(&with("UN 38.3 summary, UL 2849 report of the set"), Stage::Parts),
-        None
-    );
+    for papers in [
+        "UN 38.3 summary, UL 2849 report of the set",
+        "UN 38.3 summary, UL 2849 report for motor, controller, pack and charger",
+        "UN 38.3 summary; UL 2849 certificate, motor with controller",
+    ] {
+        assert_eq!(at(&with(papers), Stage::Parts), None, "{papers}");
+    }
+    for papers in [
+        "UN 38.3 summary, no UL 2849 report for motor and controller",
+        "UN 38.3 summary, UL 2849 report for motor, controller, pack and charger pending",
+    ] {
+        assert_eq!(at(&with(papers), Stage::Parts), Some(Verdict::Fail), "{papers}");
+    }
     for class in ["us-class3", "us-ca-class3", "eu-epac"] {
         assert_eq!(
             at(&trekking().state(&[("ride-class", class)]), Stage::Parts),

@@ -101,6 +101,45 @@ fn the_report_is_by_a_standard_the_class_takes() {
     }
 }
 
+/// A report that lists what it is on is one paper, with the pack in the list and without.
+#[test]
+fn a_report_on_several_things_is_one_paper() {
+    for (papers, verdict) in [
+        (
+            "UN 38.3 summary, UL 2849 report for motor, controller, pack and charger",
+            Verdict::Pass,
+        ),
+        ("UN 38.3 summary, UL 2271 report of cells and pack", Verdict::Pass),
+        (
+            "UN 38.3 summary, UL 2849 report for motor and controller",
+            Verdict::Fail,
+        ),
+        ("UN 38.3 summary, UL 2271 report, charger manual", Verdict::Pass),
+        (
+            "UN 38.3 summary, UL 2849 report for motor, controller, pack and charger missing",
+            Verdict::Fail,
+        ),
+    ] {
+        assert_eq!(in_class("us-ny-class3", papers), verdict, "{papers}");
+    }
+}
+
+/// New York GBS 495-a takes a report on the pack; New York City's Local Law 39 of 2023 asks for UL 2849 for the system.
+#[test]
+fn where_a_report_on_the_pack_is_not_enough_it_is_said_so() {
+    let said = |papers: &str| {
+        let bench = filed(trekking().state(&[("ride-class", "us-ny-class3")]), papers, "");
+        bench.report(&CHECK).findings[1].summary.clone()
+    };
+    let alone = said("UN 38.3 summary, UL 2271 report");
+    assert!(
+        alone.contains("asks for more than the pack's, UL 2849") && alone.ends_with("see class.power"),
+        "{alone}"
+    );
+    let whole = said("UN 38.3 summary, UL 2849 report of the set");
+    assert!(!whole.contains("class.power"), "{whole}");
+}
+
 #[test]
 fn a_report_that_names_no_standard_is_looked_at_again() {
     let report = arrived("UN 38.3 summary, pack safety report", "").expect(&CHECK, Verdict::Fail);
