@@ -15,6 +15,7 @@ const INPUTS: &[&str] = &[
     "assist.",
     "brake.stop-usual",
     "cda.",
+    "chainline.sheet-step",
     "crr.",
     "hill.grade-doubt",
     "hill.speed-error",
@@ -197,6 +198,12 @@ fn cranked() -> Bench {
         ])
 }
 
+/// A motor that states its power in another way than its class.
+fn rated(watts: &str, basis: &str) -> Bench {
+    let found = [("rated-power", watts), ("power-basis", basis)];
+    trekking().receive("motor", &found, ReceiptText::default())
+}
+
 #[test]
 fn a_weak_limit_moved_far_never_stops_a_job() {
     let sheet = RuleSheet::shipped();
@@ -214,6 +221,8 @@ fn a_weak_limit_moved_far_never_stops_a_job() {
         pressed("carbon", "134.5 mm"),
         wired(),
         cranked(),
+        rated("750 W", "nominal"),
+        rated("1500 W", "peak"),
     ] {
         for check in ALL.iter().filter(|check| check.concede == Concede::Owner) {
             let before = bench.report(check);
