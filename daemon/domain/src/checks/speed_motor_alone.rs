@@ -102,7 +102,8 @@ fn run(case: &Case<'_>) -> Outcome {
         .with_arithmetic(format!(
             "bicycle {:.1} kg and operator {rider:.1} kg, {:.1} N on the level at {:.1} km/h",
             bicycle.value,
-            road.resistance(Speed::from_si(alone), prediction::grade(0.0), Speed::ZERO, rho).as_newtons(),
+            road.resistance(Speed::from_si(alone), prediction::grade(0.0), Speed::ZERO, rho)
+                .as_newtons(),
             Speed::from_si(alone).as_kilometres_per_hour()
         ))
         .with_arithmetic(format!(
@@ -121,7 +122,9 @@ fn run(case: &Case<'_>) -> Outcome {
             "set the limit lower, help while pedalling ends there too: lockring measure {job} assist-limit \
              {set:.1}km/h"
         ))
-        .with_remedy(format!("leave the throttle out: lockring brief {job} throttle=none"));
+        .with_remedy(format!(
+            "leave the throttle out: lockring brief {job} throttle=none"
+        ));
     Ok(vec![finding])
 }
 
