@@ -18,7 +18,7 @@ use crate::desk::Desk;
 #[command(override_usage = "lockring swap [OPTIONS] JOB SLOT --in SERIAL --payer WHO --why TEXT\n       \
     lockring swap [OPTIONS] JOB SLOT [KEY=VALUE]...", after_help = "Examples:\n  \
     lockring swap 21 pack --in 4071 --lot PK-25 --payer supplier --why recalled\n  \
-    lockring swap 21 pack --volts 36,9 --spread 12mV --papers \"UN 38.3 summary, EN 50604-1 report\"\n  \
+    lockring swap 21 pack --volts 36,9 --spread 12mV --papers \"EN 50604-1 report\"\n  \
     lockring swap 21 charger --out C-91 --in C-92 --lot 7 --payer rider --why lost")]
 pub(crate) struct Swap {
     /// Number of the job
