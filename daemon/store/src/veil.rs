@@ -4,9 +4,10 @@
 //! A blank is as long as the text, so that the message around it stays readable once a text was
 //! removed.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use lockring_domain::entry::{Entry, Hash};
+use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::private;
 use memchr::memmem;
@@ -22,23 +23,42 @@ const BLANK: u8 = b'-';
 /// A shorter text would be found inside the message's own numbers.
 const SHORTEST: usize = 3;
 
-/// Entries, as job and number within the job, whose texts an answer may hold.
+/// Texts that an answer may hold, by the entries they stand in: job, and number within the job.
 #[derive(Debug, Default)]
-pub(crate) struct Seen(BTreeSet<(u32, u64)>);
+pub(crate) struct Seen(BTreeMap<(u32, u64), BTreeSet<String>>);
 
 impl Seen {
     /// Who the rider of a job is.
     pub(crate) fn job(&mut self, job: &Job) {
-        self.0.insert((job.number, 1));
-        let facts = private::CODES.iter().filter_map(|code| job.facts.get(*code));
-        self.0.extend(facts.map(|fact| (job.number, fact.seq)));
+        self.text(job.number, 1, &job.rider);
+        for fact in private::CODES.iter().filter_map(|code| job.facts.get(*code)) {
+            if let Value::Text(text) = &fact.value {
+                self.text(job.number, fact.seq, text);
+            }
+        }
     }
 
     /// All that entries say about a person.
     pub(crate) fn entries(&mut self, entries: &[Entry]) {
-        let tells = |entry: &&Entry| !private::texts(&mut entry.event.clone()).is_empty();
-        let told = entries.iter().filter(tells);
-        self.0.extend(told.map(|entry| (entry.job, entry.seq)));
+        for entry in entries {
+            for private in private::texts(&mut entry.event.clone()) {
+                self.text(entry.job, entry.seq, private.text);
+            }
+        }
+    }
+
+    fn text(&mut self, job: u32, seq: u64, text: &str) {
+        let texts = self.0.entry((job, seq)).or_default();
+        if !texts.contains(text) {
+            texts.insert(text.to_owned());
+        }
+    }
+
+    /// The entries whose texts an answer holds. Which places they stand at is the table's to say.
+    fn held_by(&self, answer: &[u8]) -> impl Iterator<Item = (u32, u64)> {
+        let holds = |text: &String| text.len() >= SHORTEST && memmem::find(answer, text.as_bytes()).is_some();
+        let held = self.0.iter().filter(move |(_, texts)| texts.iter().any(holds));
+        held.map(|(entry, _)| *entry)
     }
 }
 
@@ -52,8 +72,8 @@ pub(crate) fn draw(
     answer: &[u8],
 ) -> Result<(Vec<u8>, Option<String>), StorageError> {
     let mut texts: Vec<(i64, Hash, String)> = Vec::new();
-    for (job, seq) in &seen.0 {
-        for kept in of_job_entry(connection, *job, *seq)? {
+    for (job, seq) in seen.held_by(answer) {
+        for kept in of_job_entry(connection, job, seq)? {
             match kept.what {
                 What::There { text, .. } if text.len() >= SHORTEST => {
                     texts.push((kept.entry, kept.hash, text));
