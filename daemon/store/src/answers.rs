@@ -8,7 +8,6 @@ use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
 
 use crate::error::{StorageError, WriteError};
-use crate::queries::head;
 use crate::tx::Tx;
 use crate::veil;
 
@@ -64,7 +63,7 @@ impl Tx<'_> {
     }
 
     fn try_remember(&self, request: &Request, answer: &[u8]) -> Result<(), StorageError> {
-        let at_us = head(self.connection)?.stored_us.max(0);
+        let at_us = self.recent.head(self.connection)?.stored_us.max(0);
         let (answer, places) = veil::draw(self.connection, &self.seen.borrow(), answer)?;
         let seal = seal(&request.id, &request.asked, &answer, places.as_deref(), at_us);
         let sql = "INSERT INTO answered (request_id, answer, at_us, asked, seal, places) VALUES (?1, ?2, ?3, ?4, ?5, ?6)";

@@ -1,8 +1,5 @@
 //! The tables that are written from a job's state alone, and the rows a job has in each.
 
-use std::ops::Range;
-use std::sync::OnceLock;
-
 use lockring_domain::job::Job;
 use lockring_domain::supply::line::OrderLine;
 use lockring_domain::supply::piece::Piece;
@@ -22,7 +19,6 @@ pub(crate) struct Table {
     pub(crate) key: usize,
     /// The rows a job has in it; given another state of the job, only those that may differ there.
     rows_beside: fn(&Job, Option<&Job>) -> Result<Rows, StorageError>,
-    update: OnceLock<String>,
 }
 
 impl Table {
@@ -40,13 +36,12 @@ impl Table {
         }
     }
 
-    /// The statement that changes the row of a key; its places are numbered as the columns.
-    pub(crate) fn update(&self) -> &str {
-        self.update.get_or_init(|| {
-            let (name, sets) = (self.name, self.places(self.key..self.columns.len(), ", "));
-            let key = self.places(0..self.key, " AND ");
-            format!("UPDATE {name} SET {sets} WHERE {key}")
-        })
+    /// The statement that changes some columns in the row of a key; its places are numbered as the
+    /// columns. What is not set costs no look into the indexes it stands in.
+    pub(crate) fn update(&self, columns: &[usize]) -> String {
+        let sets = self.places(columns.iter().copied(), ", ");
+        let key = self.places(0..self.key, " AND ");
+        format!("UPDATE {} SET {sets} WHERE {key}", self.name)
     }
 
     /// The statement that adds a row.
@@ -66,14 +61,15 @@ impl Table {
     }
 
     /// Columns, each beside its place.
-    fn places(&self, columns: Range<usize>, between: &str) -> String {
+    fn places(&self, columns: impl Iterator<Item = usize>, between: &str) -> String {
         let beside: Vec<String> = columns
             .map(|at| format!("{} = ?{}", self.columns[at], at + 1))
             .collect();
         beside.join(between)
     }
 
-    /// The rows of two states of a job that may differ, old and new.
+    /// The rows of two states of a job that may differ, old and new. The text of the older state is left
+    /// out: it differs in any case.
     pub(crate) fn changed(&self, before: &Job, after: &Job) -> Result<(Rows, Rows), StorageError> {
         let old = (self.rows_beside)(before, Some(after))?;
         Ok((old, (self.rows_beside)(after, Some(before))?))
@@ -101,14 +97,12 @@ pub(crate) static PROJECTIONS: [Table; 3] = [
         ],
         key: 1,
         rows_beside: job_rows,
-        update: OnceLock::new(),
     },
     Table {
         name: "order_line",
         columns: &["job", "number", "settled"],
         key: 2,
         rows_beside: order_rows,
-        update: OnceLock::new(),
     },
     Table {
         name: "piece",
@@ -133,11 +127,16 @@ pub(crate) static PROJECTIONS: [Table; 3] = [
         ],
         key: 2,
         rows_beside: piece_rows,
-        update: OnceLock::new(),
     },
 ];
 
-fn job_rows(job: &Job, _: Option<&Job>) -> Result<Rows, StorageError> {
+fn job_rows(job: &Job, beside: Option<&Job>) -> Result<Rows, StorageError> {
+    let is_older = beside.is_some_and(|beside| job.revision < beside.revision);
+    let state = if is_older {
+        Value::Null
+    } else {
+        json(job, "the state of a job")?
+    };
     Ok(vec![vec![
         job.number.into(),
         text(job.stage.word()),
@@ -148,7 +147,7 @@ fn job_rows(job: &Job, _: Option<&Job>) -> Result<Rows, StorageError> {
         job.stage_since.as_microsecond().into(),
         job.touched.as_microsecond().into(),
         job.is_outstanding().into(),
-        json(job, "the state of a job")?,
+        state,
     ]])
 }
 

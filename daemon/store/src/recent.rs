@@ -13,6 +13,7 @@ use lockring_domain::shop::Shop;
 use rusqlite::{Connection, OptionalExtension};
 
 use crate::error::StorageError;
+use crate::queries::{self, Head};
 use crate::rows;
 
 /// Most bytes of text that are remembered: about a hundred jobs.
@@ -33,6 +34,8 @@ struct States {
     /// How many commits began.
     commits: u64,
     is_committing: bool,
+    /// The last line of the journal as it stands in the writer's transaction.
+    head: Option<Head>,
     /// What was written since the last commit ended.
     jobs_written: BTreeSet<u32>,
     is_shop_written: bool,
@@ -202,12 +205,28 @@ impl Recent {
         self.shop(connection, as_of)
     }
 
+    /// The last line of the journal as it stands in the writer's transaction.
+    pub(crate) fn head(&self, connection: &Connection) -> Result<Head, StorageError> {
+        if let Some(head) = self.states().head {
+            return Ok(head);
+        }
+        let head = queries::head(connection)?;
+        self.head_written(head);
+        Ok(head)
+    }
+
+    /// The writer added lines to the journal, of which this is the last.
+    pub(crate) fn head_written(&self, head: Head) {
+        self.states().head = Some(head);
+    }
+
     /// Somebody else wrote to the file: nothing is known without a look at it.
     pub(crate) fn lose_all(&self) {
         let mut states = self.states();
         let states = &mut *states;
         // Nor is what a reader finds who began before.
         states.commits += 1;
+        states.head = None;
         states.jobs.values_mut().for_each(|kept| kept.known.lose());
         if let Some(shop) = &mut states.shop {
             shop.lose();
@@ -223,7 +242,9 @@ impl Recent {
 
     /// Some of what was written is not kept.
     pub(crate) fn forget_written(&self) {
-        self.states().settle(None);
+        let mut states = self.states();
+        states.head = None;
+        states.settle(None);
     }
 
     /// A commit begins: from here on readers may see what is in it.
@@ -248,6 +269,7 @@ impl Recent {
     pub(crate) fn commit_ends(&self, is_stored: bool) {
         let mut states = self.states();
         states.settle(is_stored.then_some(Stored::Now));
+        states.head = states.head.filter(|_| is_stored);
         states.jobs_written.clear();
         states.is_committing = false;
     }

@@ -7,7 +7,7 @@
 
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event, Origin};
-use lockring_domain::shop::{SHOP, Shop, ShopEvent};
+use lockring_domain::shop::{Shop, ShopEvent};
 use rusqlite::{Connection, params};
 
 use crate::error::StorageError;
@@ -51,7 +51,7 @@ pub(crate) fn seal_history(tx: &Tx<'_>, origin: &Origin, now: Timestamp) -> Resu
         before: hexadecimal(&before.hash),
         after: hexadecimal(&queries::head(connection)?.hash),
     };
-    let entries = tx.journal(SHOP, origin, now, &[Event::Shop(told)])?;
+    let entries = tx.shop_journal(origin, now, &[Event::Shop(told)])?;
     let shop: Shop = queries::shop(connection)?.after(&entries);
     tx.keep_shop(&shop)?;
     Ok(entries)

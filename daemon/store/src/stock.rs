@@ -84,7 +84,7 @@ impl Tx<'_> {
                 "the state given with it is not what its entries fold into".into()
             ));
         }
-        let entries = self.journal(SHOP, origin, stored, events)?;
+        let entries = self.shop_journal(origin, stored, events)?;
         // A line may be new in these very entries.
         let (mut items, mut lines) = touched(&before, events);
         let (more_items, more_lines) = touched(&folded, events);

@@ -34,7 +34,7 @@ pub struct Tx<'c> {
     /// Entries whose private texts an answer may hold: what the caller saw or wrote.
     pub(crate) seen: RefCell<veil::Seen>,
     /// What was lately read or written.
-    recent: Arc<Recent>,
+    pub(crate) recent: Arc<Recent>,
 }
 
 impl<'c> Tx<'c> {

@@ -15,7 +15,7 @@ use super::Tx;
 use crate::error::StorageError;
 use crate::private;
 use crate::projections::{PROJECTIONS, Table};
-use crate::queries::{self, head};
+use crate::queries;
 use crate::rows::{self, JOURNAL, Raw};
 
 impl Tx<'_> {
@@ -48,7 +48,8 @@ impl Tx<'_> {
         if let Some(before) = &before {
             self.seen.borrow_mut().job(before);
         }
-        let entries = self.journal(job, origin, stored, events)?;
+        let last = before.as_ref().map_or(0, |before| before.revision);
+        let entries = self.journal(job, last, origin, stored, events)?;
         for event in events {
             if let Event::RiderRemoved(removal) = event {
                 self.remove_private(job, removal)?;
@@ -56,8 +57,7 @@ impl Tx<'_> {
         }
         let mut changes = Vec::with_capacity(PROJECTIONS.len());
         for table in &PROJECTIONS {
-            // The job's own row has its revision in it, so that it never stays as it was.
-            let (old, new) = match before.as_ref().filter(|_| table.key > 1) {
+            let (old, new) = match &before {
                 Some(before) => table.changed(before, after)?,
                 None => (Vec::new(), table.rows(after)?),
             };
@@ -98,7 +98,7 @@ impl Tx<'_> {
             )));
         }
         let before = self.shop()?;
-        let entries = self.journal(SHOP, origin, stored, events)?;
+        let entries = self.shop_journal(origin, stored, events)?;
         let folded = if events.iter().all(|event| matches!(event, Event::Shop(_))) {
             Arc::unwrap_or_clone(before).after(&entries)
         } else {
@@ -138,15 +138,14 @@ impl Tx<'_> {
                 "it has no part; expected at least one",
             ));
         }
-        let entries = self.journal(
-            SHOP,
+        let entries = self.shop_journal(
             origin,
             stored,
             &[Event::Catalogued {
                 parts: parts.to_vec(),
             }],
         )?;
-        self.keep_parts(parts, head(self.connection)?.id)?;
+        self.keep_parts(parts, self.recent.head(self.connection)?.id)?;
         Ok(entries)
     }
 
@@ -163,10 +162,21 @@ impl Tx<'_> {
         Ok(())
     }
 
-    /// Writes journal rows, each linked to the one before it.
-    pub(crate) fn journal(
+    /// Writes journal rows of no job.
+    pub(crate) fn shop_journal(
+        &self,
+        origin: &Origin,
+        stored: Timestamp,
+        events: &[Event],
+    ) -> Result<Vec<Entry>, StorageError> {
+        self.journal(SHOP, self.last_seq(SHOP)?, origin, stored, events)
+    }
+
+    /// Writes journal rows behind the last one of a job, each linked to the one before it.
+    fn journal(
         &self,
         job: u32,
+        last_seq: u64,
         origin: &Origin,
         stored: Timestamp,
         events: &[Event],
@@ -178,10 +188,9 @@ impl Tx<'_> {
                 problem,
             ));
         }
-        let mut head = head(self.connection)?;
-        let last_seq = rows::whole(self.last_seq(job)?)?;
+        let mut head = self.recent.head(self.connection)?;
         let mut entries = Vec::with_capacity(events.len());
-        for (seq, event) in (last_seq + 1..).zip(events) {
+        for (seq, event) in (rows::whole(last_seq)? + 1..).zip(events) {
             // What does not read back is found before anything of it is sealed.
             let payload = rows::payload(event)?;
             let (sealed, private) = private::seal(event, head.id + 1)?;
@@ -221,6 +230,7 @@ impl Tx<'_> {
                 raw.saying(event.clone())?
             });
         }
+        self.recent.head_written(head);
         self.seen.borrow_mut().entries(&entries);
         Ok(entries)
     }
@@ -272,14 +282,28 @@ impl Tx<'_> {
             statement.execute(params_from_iter(&row[..table.key]))?;
         }
         for row in new.iter().filter(|row| !old.contains(row)) {
-            let given = || params_from_iter(row);
-            // An upsert would look at the constraints of a row twice; nearly all rows are there already.
-            if self.connection.prepare_cached(table.update())?.execute(given())? == 0 {
+            let before = old.iter().find(|other| other[..table.key] == row[..table.key]);
+            let is_there = match before {
+                Some(before) => self.change(table, before, row)?,
+                None => false,
+            };
+            if !is_there {
                 self.connection
                     .prepare_cached(&table.insert())?
-                    .execute(given())?;
+                    .execute(params_from_iter(row))?;
             }
         }
         Ok(())
+    }
+
+    /// Writes the columns in which a row differs from what it was; `false` when there is no such row.
+    fn change(&self, table: &Table, before: &[Value], row: &[Value]) -> Result<bool, StorageError> {
+        let differs = |at: &usize| row[*at] != before[*at];
+        let differing: Vec<usize> = (table.key..row.len()).filter(differs).collect();
+        let mut statement = self.connection.prepare_cached(&table.update(&differing))?;
+        for at in (0..table.key).chain(differing) {
+            statement.raw_bind_parameter(at + 1, &row[at])?;
+        }
+        Ok(statement.raw_execute()? > 0)
     }
 }
