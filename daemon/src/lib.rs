@@ -5,8 +5,8 @@
 //! health and watchers, drain with a deadline, finish the writer's queue, checkpoint, remove
 //! the socket, let the lock go.
 //!
-//! The runtime has one thread: the store has its own writer thread, reads run on threads for
-//! blocking work, and what is left, moving small messages, is less than one core for a shop's
+//! The runtime has one thread: the store has its own writer thread (a small change of somebody who comes
+//! alone is written by the serving thread itself), reads run on threads for blocking work, and what is left, moving small messages, is less than one core for a shop's
 //! handful of terminals. (Measured on two cores: one serving thread beside the writer was
 //! faster than two.)
 //!

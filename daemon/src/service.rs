@@ -13,7 +13,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lockring_domain::entry::Entry;
 use lockring_domain::refusal::Refusal;
-use lockring_store::{Reader, StorageError, Store, Tx, WriteError};
+use lockring_store::{Reader, Size, StorageError, Store, Tx, WriteError};
 use tonic::{Response, Status};
 
 use crate::lifecycle::shutdown::Shutdown;
@@ -99,12 +99,16 @@ impl Daemon {
     /// that goes away must not keep the entries, once they are stored, from whoever watches.
     async fn write_and_tell<T: Send + 'static>(
         self: &Arc<Self>,
+        size: Size,
         work: impl FnOnce(&Self, &mut Tx<'_>) -> Result<(T, Vec<Entry>), WriteError> + Send + 'static,
     ) -> Result<Response<T>, Status> {
         let daemon = self.clone();
         let task = tokio::spawn(async move {
             let writer = daemon.clone();
-            let (reply, entries) = daemon.store.write(move |tx| work(&writer, tx)).await?;
+            let (reply, entries) = daemon
+                .store
+                .write_sized(size, move |tx| work(&writer, tx))
+                .await?;
             daemon.feed.publish(entries);
             Ok::<_, WriteError>(reply)
         });

@@ -8,7 +8,7 @@ use lockring_domain::entry::Entry;
 use lockring_domain::shop::command::ShopCommand;
 use lockring_domain::shop::{self, SHOP, pair};
 use lockring_proto::v1;
-use lockring_store::{Tx, WriteError};
+use lockring_store::{Size, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
 use super::decide::request_for;
@@ -77,8 +77,10 @@ impl Daemon {
         let signed: Result<_, crate::network::authority::Trouble> =
             signing.await.map_err(|error| status::broken(&error))?;
         let (asked, authority, signed, until) = signed.map_err(|trouble| status::no_authority(&trouble))?;
-        self.write_and_tell(move |_, tx| write_pair(tx, &asked, &authority, &signed, until))
-            .await
+        self.write_and_tell(Size::Any, move |_, tx| {
+            write_pair(tx, &asked, &authority, &signed, until)
+        })
+        .await
     }
 }
 

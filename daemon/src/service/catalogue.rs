@@ -8,7 +8,7 @@ use lockring_domain::entry::{Entry, Origin};
 use lockring_domain::part::Part;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1;
-use lockring_store::{Tx, WriteError};
+use lockring_store::{Size, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
 use super::decide::request_for;
@@ -30,7 +30,9 @@ impl v1::catalogue_server::Catalogue for Catalogue {
                 .read(move |_, reader| Ok(Ok(compare(reader, asked.parts)?.0)));
             return tally.await.map(Response::new);
         }
-        self.0.write_and_tell(move |_, tx| write_import(tx, asked)).await
+        self.0
+            .write_and_tell(Size::Any, move |_, tx| write_import(tx, asked))
+            .await
     }
 
     async fn list(

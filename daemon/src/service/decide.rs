@@ -11,7 +11,7 @@ use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::shop::wip;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1::JobReply;
-use lockring_store::{self as store, StorageError, Tx, WriteError};
+use lockring_store::{self as store, Size, StorageError, Tx, WriteError};
 use tonic::{Response, Status};
 
 use super::ledger::{Ledger, at_desk};
@@ -200,7 +200,11 @@ impl Daemon {
                 .await
                 .map(Response::new);
         }
-        self.write_and_tell(move |daemon, tx| daemon.write_change(tx, asked))
+        let size = match asked.ask {
+            Ask::Change { .. } => Size::Little,
+            Ask::TakeIn { .. } | Ask::Undo { .. } => Size::Any,
+        };
+        self.write_and_tell(size, move |daemon, tx| daemon.write_change(tx, asked))
             .await
     }
 

@@ -9,7 +9,7 @@ use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::effect::{self, Effect};
 use lockring_domain::shop::{self, SHOP, ShopDraft};
 use lockring_proto::v1;
-use lockring_store::{Reader, StorageError, Tx, WriteError};
+use lockring_store::{Reader, Size, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
 use super::decide::request_for;
@@ -167,7 +167,7 @@ impl Daemon {
         if let (true, Some(reply)) = (asked.validate_only, preview) {
             return Ok(Response::new(reply));
         }
-        self.write_and_tell(move |_, tx| write_shop(tx, &asked, &effects))
+        self.write_and_tell(Size::Any, move |_, tx| write_shop(tx, &asked, &effects))
             .await
     }
 

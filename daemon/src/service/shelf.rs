@@ -9,7 +9,7 @@ use lockring_domain::refusal::Refusal;
 use lockring_domain::supply::shelf::{StockDraft, StockEvent};
 use lockring_domain::supply::stocking;
 use lockring_proto::v1::JobReply;
-use lockring_store::{StorageError, Tx, WriteError};
+use lockring_store::{Size, StorageError, Tx, WriteError};
 use tonic::{Response, Status};
 
 use super::decide::{existing_job, request_for};
@@ -108,7 +108,7 @@ impl Daemon {
             });
             return preview.await.map(Response::new);
         }
-        self.write_and_tell(move |daemon, tx| daemon.write_carried(tx, asked))
+        self.write_and_tell(Size::Any, move |daemon, tx| daemon.write_carried(tx, asked))
             .await
     }
 

@@ -11,7 +11,7 @@ use lockring_domain::supply::shelf::StockDraft;
 use lockring_domain::supply::stocking::{self, Shelving};
 use lockring_domain::supply::supplier;
 use lockring_proto::v1;
-use lockring_store::{Reader, StorageError, Tx, WriteError};
+use lockring_store::{Reader, Size, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
 use super::decide::{no_such_job, request_for};
@@ -246,7 +246,7 @@ impl Daemon {
             });
             return preview.await.map(Response::new);
         }
-        self.write_and_tell(move |daemon, tx| daemon.write_supply(tx, asked))
+        self.write_and_tell(Size::Any, move |daemon, tx| daemon.write_supply(tx, asked))
             .await
     }
 

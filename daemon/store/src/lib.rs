@@ -2,8 +2,8 @@
 //!
 //! The journal is the truth. Every other table is written from a job's state in the same
 //! transaction as the entries that lead to it, and [`Store::verify`] folds the journal again
-//! and compares. One thread writes, in batches (`writer.rs`); readers see committed states
-//! only (`reader.rs`). A file is created whole or not at all and never written to before it is
+//! and compares. One at a time writes: a thread, in batches, or a caller who comes alone
+//! (`writer.rs`, `queue.rs`); readers see committed states only (`reader.rs`). A file is created whole or not at all and never written to before it is
 //! known to be ours (`open.rs`).
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
@@ -17,7 +17,7 @@ use lockring_domain::job::Job;
 use lockring_domain::photo::{Photo, Picture};
 use lockring_domain::shop::Shop;
 use look::{Look, Sizes};
-use queue::Queue;
+use queue::{Pen, Queue};
 use tokio::sync::oneshot;
 
 mod answers;
@@ -72,6 +72,15 @@ pub use verify::Verification;
 /// Most callers in the writer's queue: eight batches.
 const WAITING: usize = 8 * writer::BATCH;
 
+/// How much a caller has to write.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Size {
+    /// Deciding takes a millisecond or two, such as a change of one job.
+    Little,
+    /// Nobody knows.
+    Any,
+}
+
 /// The data file, open: one writer and a pool of readers.
 ///
 /// Dropping it finishes the queue and closes the file, as [`Store::close`] does.
@@ -79,6 +88,7 @@ pub struct Store {
     folder: PathBuf,
     path: PathBuf,
     queue: Queue<writer::Task>,
+    pen: Arc<Pen<writer::Book>>,
     writer: Mutex<Option<JoinHandle<Result<(), StorageError>>>>,
     readers: reader::Pool,
     /// Whether every page of the file was looked at.
@@ -112,7 +122,6 @@ impl Store {
         })?;
         let (queue, tasks) = Queue::new(WAITING);
         let look = Arc::new(Look::new(&path, opened.look));
-        let known = look.clone();
         let is_cleaning = Arc::new(AtomicBool::new(false));
         let keeper = writer::Keeper {
             connection: opened.connection,
@@ -121,9 +130,11 @@ impl Store {
         };
         let recent = Arc::new(recent::Recent::default());
         let readers = reader::Pool::new(&path, recent.clone());
+        let pen = Arc::new(Pen::new(writer::Book::new(keeper, recent, look.clone())));
+        let held = pen.clone();
         let writer = std::thread::Builder::new()
             .name("store-writer".into())
-            .spawn(move || writer::run(keeper, recent, &tasks, &known))
+            .spawn(move || writer::run(&held, &tasks))
             .map_err(|error| OpenError::Storage {
                 path: path.clone(),
                 source: error.into(),
@@ -133,6 +144,7 @@ impl Store {
             readers,
             path,
             queue,
+            pen,
             writer: Mutex::new(Some(writer)),
             look,
             is_cleaning,
@@ -163,8 +175,7 @@ impl Store {
 
     /// Runs a closure inside the writer's transaction and answers after it is committed.
     ///
-    /// The closure runs on the writer's thread, one at a time, and sees all that was stored
-    /// before it. When it returns an error or panics, nothing it wrote is kept; others of the
+    /// Closures run one at a time, on the writer's thread, and see all that was stored before them. When it returns an error or panics, nothing it wrote is kept; others of the
     /// same batch are not touched. It runs even when the caller stops waiting.
     ///
     /// # Errors
@@ -173,6 +184,19 @@ impl Store {
     /// [`StorageError::Unsure`] nobody knows yet), and with [`StorageError::Crowded`] or [`StorageError::Cleaning`] it did not even run.
     pub async fn write<T: Send + 'static>(
         &self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
+    ) -> Result<T, WriteError> {
+        self.write_sized(Size::Any, work).await
+    }
+
+    /// As [`Store::write`]. While callers come one by one and the disk is quick, little work is done and
+    /// committed on the thread that asks, which it blocks for as long, and neither thread has to be woken.
+    ///
+    /// # Errors
+    /// As for [`Store::write`].
+    pub async fn write_sized<T: Send + 'static>(
+        &self,
+        size: Size,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     ) -> Result<T, WriteError> {
         if self.is_ending.load(Ordering::SeqCst) {
@@ -184,7 +208,17 @@ impl Store {
         let crowded = || StorageError::Crowded { waiting: WAITING };
         let _place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();
-        self.enqueue(writer::task(work, reply))?;
+        let mut task = Some(writer::task(work, reply));
+        if size == Size::Little && self.pen.is_for_one() && self.look.is_done() {
+            // Whoever else asks at this moment gets a place before, so that they are written together.
+            tokio::task::yield_now().await;
+            if self.queue.callers() == 1 {
+                task = task.and_then(|task| self.pen.alone(task).err());
+            }
+        }
+        if let Some(task) = task {
+            self.enqueue(task)?;
+        }
         match answer.await {
             Ok(Err(WriteError::Storage(error))) => Err(self.told(error).await.into()),
             Ok(answer) => answer,
@@ -217,7 +251,7 @@ impl Store {
 
     /// Whether somebody waits for a change to be stored.
     pub fn is_waited_for(&self) -> bool {
-        self.queue.room.available_permits() < WAITING
+        self.queue.callers() > 0
     }
 
     /// Runs a closure on one committed state of the file. Blocks the thread for as long as

@@ -3,6 +3,7 @@
 //! Times and values are invented; expected numbers follow from the events written, so no
 //! outside source is named.
 
+mod alone;
 mod any_commands;
 mod backups;
 mod batches;

@@ -1,7 +1,7 @@
-//! The one writer: a thread that takes work from the queue and commits it in batches.
+//! The one writer: what a thread does with work from the queue, and a caller who comes alone with its own.
 //!
-//! Every caller's work runs in a savepoint of one transaction, one COMMIT makes the batch
-//! durable, and only then is anybody answered (`queue.rs`).
+//! Every caller's work is a part of one transaction: what it wrote before, for the first, a savepoint for
+//! everybody after. One COMMIT makes the batch durable, and only then is anybody answered (`queue.rs`).
 
 use std::any::Any;
 use std::cell::Cell;
@@ -18,7 +18,7 @@ use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::migrate::SCHEMA;
 use crate::private;
-use crate::queue::{self, Done, Ledger};
+use crate::queue::{Done, Ledger, Pen};
 use crate::recent::Recent;
 use crate::sync::Receiver;
 use crate::tx::Tx;
@@ -89,21 +89,12 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// Serves the queue until its last sender is gone, then brings the write-ahead log into the
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
-pub(crate) fn run(
-    keeper: Keeper,
-    recent: Arc<Recent>,
-    tasks: &Receiver<Task>,
-    look: &Look,
-) -> Result<(), StorageError> {
-    let book = Book {
-        keeper,
-        recent,
-        look,
-        version: Cell::new(None),
+pub(crate) fn run(pen: &Pen<Book>, tasks: &Receiver<Task>) -> Result<(), StorageError> {
+    let Some(book) = pen.serve(tasks, BATCH) else {
+        return Ok(());
     };
-    queue::serve(&book, tasks, BATCH);
     let connection = book.keeper.connection;
-    if !look.is_done() {
+    if !book.look.is_done() {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         return connection.close().map_err(|(_, error)| StorageError::from(error));
     }
@@ -131,15 +122,27 @@ impl Keeper {
 }
 
 /// The ledger of the one writer: the file, what lately was written, and whether it may be written to.
-struct Book<'l> {
+pub(crate) struct Book {
     keeper: Keeper,
     recent: Arc<Recent>,
-    look: &'l Look,
+    look: Arc<Look>,
     /// What SQLite calls the version of the data, which only others' commits change.
     version: Cell<Option<i64>>,
+    /// Whether the caller's part is all there is in the transaction so far, and needs no mark where it begins.
+    is_first: Cell<bool>,
 }
 
-impl Book<'_> {
+impl Book {
+    pub(crate) const fn new(keeper: Keeper, recent: Arc<Recent>, look: Arc<Look>) -> Self {
+        Self {
+            keeper,
+            recent,
+            look,
+            version: Cell::new(None),
+            is_first: Cell::new(false),
+        }
+    }
+
     const fn connection(&self) -> &Connection {
         &self.keeper.connection
     }
@@ -196,7 +199,7 @@ fn may_lie_in_log(error: &rusqlite::Error) -> bool {
     }
 }
 
-impl Ledger for Book<'_> {
+impl Ledger for Book {
     type Error = StorageError;
     type Work = Task;
 
@@ -204,9 +207,11 @@ impl Ledger for Book<'_> {
         if let Some(error) = self.look.refuses_changes() {
             return Err(error);
         }
-        if self.connection().is_autocommit() {
+        let is_first = self.connection().is_autocommit();
+        self.is_first.set(is_first);
+        if is_first {
             self.perform("BEGIN IMMEDIATE")?;
-            self.heed_others()?;
+            return Ok(self.heed_others()?);
         }
         Ok(self.perform("SAVEPOINT caller")?)
     }
@@ -227,9 +232,17 @@ impl Ledger for Book<'_> {
         }
         if !keep {
             self.recent.forget_written();
-            self.perform("ROLLBACK TO caller")?;
         }
-        Ok(self.perform("RELEASE caller")?)
+        match (self.is_first.get(), keep) {
+            (true, true) => {}
+            (true, false) => self.perform("ROLLBACK")?,
+            (false, true) => self.perform("RELEASE caller")?,
+            (false, false) => {
+                self.perform("ROLLBACK TO caller")?;
+                self.perform("RELEASE caller")?;
+            }
+        }
+        Ok(())
     }
 
     fn is_open(&self) -> bool {

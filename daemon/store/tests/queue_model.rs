@@ -9,6 +9,7 @@
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 use shuttle::rand::Rng as _;
 use shuttle::sync::Mutex;
@@ -18,8 +19,19 @@ use tokio::sync::oneshot;
 mod queue;
 
 mod sync {
+    use shuttle::rand::Rng as _;
+
     pub(crate) use shuttle::sync::mpsc::{Receiver, Sender, channel};
-    pub(crate) use shuttle::sync::{Mutex, PoisonError};
+    pub(crate) use shuttle::sync::{Mutex, MutexGuard, PoisonError, TryLockError};
+
+    /// Soon, so that it happens with few works.
+    pub(crate) const ALONE: u32 = 1;
+    pub(crate) const RESTLESS: u32 = 2;
+
+    /// Some disks are quick.
+    pub(crate) fn quickly<T>(work: impl FnOnce() -> T) -> (T, bool) {
+        (work(), shuttle::rand::thread_rng().gen_ratio(3, 4))
+    }
 
     /// The model has no clock: who comes shortly is there after others had a turn.
     pub(crate) fn shortly<T>(queue: &Receiver<T>) -> Option<T> {
@@ -28,7 +40,7 @@ mod sync {
     }
 }
 
-use queue::{Answer, Done, Ledger, Queue, serve};
+use queue::{Answer, Done, Ledger, Pen, Queue};
 
 /// So many callers write so many works each, through a queue with room for fewer.
 const CALLERS: u32 = 4;
@@ -38,6 +50,9 @@ const ROOM: usize = 3;
 const MOST: usize = 2;
 /// A step of the ledger fails once in so many.
 const FAILS: u32 = 8;
+
+/// How many works callers did on their own threads, in all orders.
+static BY_THEMSELVES: AtomicU32 = AtomicU32::new(0);
 
 /// Why something was not written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,6 +80,8 @@ struct Disk {
     /// Where the caller's part begins.
     part: usize,
     commits: u32,
+    /// Works that callers did on their own threads.
+    alone: u32,
     largest: usize,
     /// Works that ran, as often as they did.
     ran: Vec<u32>,
@@ -153,7 +170,10 @@ impl Ledger for Model {
         }
         let part = disk.part;
         if !keep && self.fault != Fault::KeepsRefused {
-            disk.open.as_mut().unwrap().truncate(part);
+            match part {
+                0 => disk.open = None,
+                part => disk.open.as_mut().unwrap().truncate(part),
+            }
         }
         Ok(())
     }
@@ -192,7 +212,7 @@ impl Ledger for Model {
 /// What a caller was told of each work.
 type Told = Vec<(u32, Option<Reply>)>;
 
-fn call(queue: &Queue<Work>, disk: &Mutex<Disk>, caller: u32) -> Told {
+fn call(queue: &Queue<Work>, pen: &Pen<Model>, disk: &Mutex<Disk>, caller: u32) -> Told {
     let mut told = Vec::new();
     for turn in 0..WORKS {
         let number = 100 * caller + turn;
@@ -207,7 +227,13 @@ fn call(queue: &Queue<Work>, disk: &Mutex<Disk>, caller: u32) -> Told {
             is_refused,
             reply,
         };
-        if !queue.push(work) {
+        // As the store does it with little works.
+        let mut work = Some(work);
+        if pen.is_for_one() && queue.callers() == 1 {
+            work = work.and_then(|work| pen.alone(work).err());
+            disk.lock().unwrap().alone += u32::from(work.is_none());
+        }
+        if work.is_some_and(|work| !queue.push(work)) {
             told.push((number, None));
             continue;
         }
@@ -242,20 +268,23 @@ fn play(fault: Fault) {
         disk: disk.clone(),
         fault,
     };
-    let writer = shuttle::thread::spawn(move || serve(&ledger, &works, MOST));
+    let pen = Arc::new(Pen::new(ledger));
+    let held = pen.clone();
+    let writer = shuttle::thread::spawn(move || held.serve(&works, MOST).is_some());
     let callers: Vec<_> = (1..=CALLERS)
         .map(|caller| {
-            let (queue, disk) = (queue.clone(), disk.clone());
-            shuttle::thread::spawn(move || call(&queue, &disk, caller))
+            let (queue, pen, disk) = (queue.clone(), pen.clone(), disk.clone());
+            shuttle::thread::spawn(move || call(&queue, &pen, &disk, caller))
         })
         .collect();
     let ending = queue.clone();
     let end = shuttle::thread::spawn(move || ending.close());
     let told: Vec<Told> = callers.into_iter().map(|caller| caller.join().unwrap()).collect();
     end.join().unwrap();
-    writer.join().unwrap();
+    assert!(writer.join().unwrap(), "the ledger was put away twice");
 
     let disk = disk.lock().unwrap();
+    BY_THEMSELVES.fetch_add(disk.alone, Ordering::Relaxed);
     assert!(disk.open.is_none(), "a transaction was left open");
     assert!(disk.largest <= MOST, "{} in a batch", disk.largest);
     for list in [&disk.durable, &disk.ran] {
@@ -296,6 +325,10 @@ fn what_is_answered_is_durable_once_and_everybody_is_answered_in_any_order() {
     shuttle::check_random(|| play(Fault::None), orders());
     // Orders with few changes of thread, which chance seldom finds.
     shuttle::check_pct(|| play(Fault::None), orders(), 3);
+    assert!(
+        BY_THEMSELVES.load(Ordering::Relaxed) > 0,
+        "nobody ever came alone"
+    );
 }
 
 #[test]
