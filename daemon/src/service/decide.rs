@@ -66,6 +66,17 @@ pub(super) struct Asked {
 }
 
 impl Asked {
+    /// How much there is to decide and to write: what people say at the bench all day is little.
+    const fn size(&self) -> Size {
+        match &self.ask {
+            Ask::Change {
+                command: Command::Record { .. } | Command::State { .. } | Command::Note { .. },
+                ..
+            } => Size::Little,
+            _ => Size::Any,
+        }
+    }
+
     /// What tells this change from another under the same id. A retry may be read at another
     /// moment, which is the time it was made when the client gave none. (The text is never
     /// compared across versions: a client of another version is not let in.)
@@ -200,11 +211,7 @@ impl Daemon {
                 .await
                 .map(Response::new);
         }
-        let size = match asked.ask {
-            Ask::Change { .. } => Size::Little,
-            Ask::TakeIn { .. } | Ask::Undo { .. } => Size::Any,
-        };
-        self.write_and_tell(size, move |daemon, tx| daemon.write_change(tx, asked))
+        self.write_and_tell(asked.size(), move |daemon, tx| daemon.write_change(tx, asked))
             .await
     }
 

@@ -3,8 +3,8 @@
 //! The journal is the truth. Every other table is written from a job's state in the same
 //! transaction as the entries that lead to it, and [`Store::verify`] folds the journal again
 //! and compares. One at a time writes: a thread, in batches, or a caller who comes alone
-//! (`writer.rs`, `queue.rs`); readers see committed states only (`reader.rs`). A file is created whole or not at all and never written to before it is
-//! known to be ours (`open.rs`).
+//! (`writer.rs`, `queue.rs`); readers see committed states only (`reader.rs`). A file is created whole
+//! or not at all and never written to before it is known to be ours (`open.rs`).
 #![cfg_attr(test, allow(clippy::unwrap_used))]
 
 use std::path::{Path, PathBuf};
@@ -75,7 +75,7 @@ const WAITING: usize = 8 * writer::BATCH;
 /// How much a caller has to write.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Size {
-    /// Deciding takes a millisecond or two, such as a change of one job.
+    /// Deciding takes a millisecond, and nothing is removed from the file: a reading, a word.
     Little,
     /// Nobody knows.
     Any,
@@ -175,13 +175,15 @@ impl Store {
 
     /// Runs a closure inside the writer's transaction and answers after it is committed.
     ///
-    /// Closures run one at a time, on the writer's thread, and see all that was stored before them. When it returns an error or panics, nothing it wrote is kept; others of the
-    /// same batch are not touched. It runs even when the caller stops waiting.
+    /// The closure runs on the writer's thread, one at a time, and sees all that was stored before it.
+    /// When it returns an error or panics, nothing it wrote is kept; others of the same batch are not
+    /// touched. It runs even when the caller stops waiting.
     ///
     /// # Errors
     /// [`WriteError::Refused`] as the closure returned it; [`WriteError::Storage`] when
     /// something could not be stored: then nothing of it was, even if the closure went on (with
-    /// [`StorageError::Unsure`] nobody knows yet), and with [`StorageError::Crowded`] or [`StorageError::Cleaning`] it did not even run.
+    /// [`StorageError::Unsure`] nobody knows yet), and with [`StorageError::Crowded`] or
+    /// [`StorageError::Cleaning`] it did not even run.
     pub async fn write<T: Send + 'static>(
         &self,
         work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
@@ -191,6 +193,7 @@ impl Store {
 
     /// As [`Store::write`]. While callers come one by one and the disk is quick, little work is done and
     /// committed on the thread that asks, which it blocks for as long, and neither thread has to be woken.
+    /// Whoever stops waiting in the moment before that is not heard at all.
     ///
     /// # Errors
     /// As for [`Store::write`].
@@ -206,12 +209,15 @@ impl Store {
             return Err(StorageError::Cleaning.into());
         }
         let crowded = || StorageError::Crowded { waiting: WAITING };
-        let _place = self.queue.place().ok_or_else(crowded)?;
+        let place = self.queue.place().ok_or_else(crowded)?;
         let (reply, answer) = oneshot::channel();
-        let mut task = Some(writer::task(work, reply));
+        let mut task = Some(writer::task(work, reply, place.clone()));
         if size == Size::Little && self.pen.is_for_one() && self.look.is_done() {
             // Whoever else asks at this moment gets a place before, so that they are written together.
             tokio::task::yield_now().await;
+            if self.is_cleaning.load(Ordering::SeqCst) {
+                return Err(StorageError::Cleaning.into());
+            }
             if self.queue.callers() == 1 {
                 task = task.and_then(|task| self.pen.alone(task).err());
             }

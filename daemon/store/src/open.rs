@@ -23,7 +23,8 @@ const NO_JSON: &str = "SELECT number FROM job WHERE NOT json_valid(state) LIMIT 
 /// Name under which a new data file is made before it takes its place.
 const UNFINISHED: &str = "lockring.db.new";
 
-/// Statements a connection keeps ready: more than there are.
+/// Statements a connection keeps ready: more than are in use, one for each set of columns that changes
+/// together among them.
 const STATEMENTS: usize = 96;
 
 /// Room for pages of a connection that reads, KiB: there are several, they come and go, and the system

@@ -3,11 +3,12 @@
 //! Nothing here knows of SQLite. A [`Ledger`] begins, keeps and commits, so that a model checker can
 //! play the same lines in thousands of orders (`tests/queue_model.rs`).
 
-use tokio::sync::{Semaphore, SemaphorePermit};
+use std::sync::Arc;
+
+use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 
 use crate::sync::{
-    ALONE, Mutex, MutexGuard, PoisonError, RESTLESS, Receiver, Sender, TryLockError, channel, quickly,
-    shortly,
+    ALONE, Mutex, MutexGuard, PoisonError, RESTLESS, Receiver, Sender, channel, quickly, shortly,
 };
 
 /// Sends a caller's answer; given the error when the work was lost with its batch.
@@ -30,6 +31,9 @@ pub(crate) trait Ledger {
     type Work;
 
     /// Begins a transaction unless one is open, and the caller's part of it.
+    ///
+    /// # Errors
+    /// When there is none to write in; one that was open may be lost with it.
     fn begin(&self) -> Result<(), Self::Error>;
     /// Runs the work inside the caller's part, or tells it why there is none.
     fn run(&self, work: Self::Work, begun: Result<(), Self::Error>) -> Done<Self::Error>;
@@ -40,8 +44,8 @@ pub(crate) trait Ledger {
     fn settle(&self, keep: bool) -> Result<(), Self::Error>;
     /// Whether a transaction is open.
     fn is_open(&self) -> bool;
-    /// Makes the transaction durable.
-    fn commit(&self) -> Result<(), Self::Error>;
+    /// Makes the transaction durable; whether there was anything in it.
+    fn commit(&self) -> Result<bool, Self::Error>;
     /// Drops the transaction with the work of so many callers, if it is still open.
     fn abandon(&self, error: &Self::Error, callers: usize);
     /// Cleans the file of what was removed for good.
@@ -50,10 +54,16 @@ pub(crate) trait Ledger {
     fn rest(&self);
 }
 
+/// A caller's place in the queue, until both the caller and its work let go of it.
+#[derive(Clone)]
+pub(crate) struct Place {
+    _permit: Arc<OwnedSemaphorePermit>,
+}
+
 /// Takes work in until it is closed.
 pub(crate) struct Queue<W> {
     /// Room for callers: who finds none is sent away.
-    room: Semaphore,
+    room: Arc<Semaphore>,
     /// For so many.
     size: usize,
     /// `None` once closed.
@@ -65,16 +75,19 @@ impl<W> Queue<W> {
     pub(crate) fn new(room: usize) -> (Self, Receiver<W>) {
         let (sender, receiver) = channel();
         let queue = Self {
-            room: Semaphore::new(room),
+            room: Arc::new(Semaphore::new(room)),
             size: room,
             sender: Mutex::new(Some(sender)),
         };
         (queue, receiver)
     }
 
-    /// A place in the queue, until it is dropped; `None` when all are taken.
-    pub(crate) fn place(&self) -> Option<SemaphorePermit<'_>> {
-        self.room.try_acquire().ok()
+    /// A place in the queue; `None` when all are taken.
+    pub(crate) fn place(&self) -> Option<Place> {
+        let permit = self.room.clone().try_acquire_owned().ok()?;
+        Some(Place {
+            _permit: Arc::new(permit),
+        })
     }
 
     /// How many have a place.
@@ -95,7 +108,8 @@ impl<W> Queue<W> {
 }
 
 /// The one pen there is: whoever holds it writes in the ledger. Mostly the writer's thread, with a batch;
-/// also a caller who comes alone, on its own thread, which spares both of them being woken.
+/// also a caller who comes alone, on its own thread, which spares both of them being woken. When whoever
+/// holds it breaks down, nobody writes any more: what lies open in the ledger is nobody's.
 pub(crate) struct Pen<L>(Mutex<Held<L>>);
 
 struct Held<L> {
@@ -103,7 +117,7 @@ struct Held<L> {
     ledger: Option<L>,
     /// So many batches in a row were of one caller and durable at once.
     alone: u32,
-    /// So many callers wrote on their own threads since the ledger rested.
+    /// So many callers wrote on their own threads since the queue was last served.
     restless: u32,
 }
 
@@ -120,12 +134,12 @@ impl<L: Ledger> Pen<L> {
     /// Serves the queue until it is closed and empty, in batches of at most so many callers: who is
     /// there, and who comes shortly while there are fewer than last time, for whoever was answered
     /// together mostly comes again together. Callers who come alone do not wait for others, but for the
-    /// first of them. The ledger is put away at the end, for whoever takes it from here.
+    /// first of them. Gives the ledger at the end; `None` when whoever wrote in it broke down.
     pub(crate) fn serve(&self, queue: &Receiver<L::Work>, most: usize) -> Option<L> {
         let mut last = 1;
         while let Ok(first) = queue.recv() {
-            let mut held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-            let Some(ledger) = &held.ledger else { break };
+            let mut held = self.0.lock().ok()?;
+            let ledger = held.ledger.as_ref()?;
             let (mut first, mut callers) = (Some(first), 0);
             let works = std::iter::from_fn(|| {
                 let there = first.take().or_else(|| queue.try_recv().ok());
@@ -133,34 +147,33 @@ impl<L: Ledger> Pen<L> {
                 callers += usize::from(next.is_some());
                 next
             });
-            let committed = batch(ledger, works.take(most));
-            if committed != Committed::Not {
+            let written = batch(ledger, works.take(most));
+            if let Written::Quickly | Written::Slowly = written {
                 ledger.rest();
             }
-            held.alone = after(held.alone, callers, committed);
+            held.alone = after(held.alone, callers, written);
             held.restless = 0;
             last = callers;
         }
-        self.0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .ledger
-            .take()
+        self.0.lock().ok()?.ledger.take()
     }
 
     /// The pen, for a caller who comes alone: while callers come one by one and the disk is quick.
     fn for_one(&self) -> Option<MutexGuard<'_, Held<L>>> {
-        let held = match self.0.try_lock() {
-            Ok(held) => held,
-            Err(TryLockError::Poisoned(held)) => held.into_inner(),
-            Err(TryLockError::WouldBlock) => return None,
-        };
+        let held = self.0.try_lock().ok()?;
         (held.alone >= ALONE && held.restless < RESTLESS).then_some(held)
     }
 
     /// Whether a caller who comes alone may write on its own thread.
     pub(crate) fn is_for_one(&self) -> bool {
         self.for_one().is_some()
+    }
+
+    /// Whether somebody writes.
+    #[cfg(test)]
+    #[allow(dead_code, reason = "the queue's model does without")]
+    pub(crate) fn is_held(&self) -> bool {
+        self.0.try_lock().is_err()
     }
 
     /// Does the work of a caller who comes alone, on its own thread; given back when it has to wait
@@ -172,65 +185,79 @@ impl<L: Ledger> Pen<L> {
         let Some(ledger) = &held.ledger else {
             return Err(work);
         };
-        let committed = batch(ledger, std::iter::once(work));
-        held.alone = after(held.alone, 1, committed);
+        // Whoever else asks waits for the whole of it, not for the disk alone.
+        let (written, is_quick) = quickly(|| batch(ledger, std::iter::once(work)));
+        let written = if is_quick { written } else { Written::Slowly };
+        held.alone = after(held.alone, 1, written);
         held.restless += 1;
         Ok(())
     }
 }
 
-/// How many batches in a row were of one caller and durable at once, with one more.
-fn after(alone: u32, callers: usize, committed: Committed) -> u32 {
-    match (callers, committed) {
-        (1, Committed::Quickly) => alone.saturating_add(1),
+/// How many batches in a row were of one caller and durable at once, with one more. One with nothing in it
+/// says nothing of the disk.
+fn after(alone: u32, callers: usize, written: Written) -> u32 {
+    match (callers, written) {
+        (1, Written::Quickly) => alone.saturating_add(1),
+        (1, Written::Nothing) => alone,
         _ => 0,
     }
 }
 
 /// What became of a batch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Committed {
-    Not,
+enum Written {
+    Nothing,
     Quickly,
     Slowly,
+    Lost,
 }
 
 /// Writes a batch in one transaction, and answers everybody in it after the commit.
-fn batch<L: Ledger>(ledger: &L, works: impl Iterator<Item = L::Work>) -> Committed {
+fn batch<L: Ledger>(ledger: &L, works: impl Iterator<Item = L::Work>) -> Written {
+    // Of those whose parts stand in the open transaction: none while there is none.
     let mut answers: Vec<Answer<L::Error>> = Vec::new();
     let mut clean = false;
     for work in works {
         if let Err(error) = ledger.begin() {
+            if !ledger.is_open() && !answers.is_empty() {
+                abandon(ledger, &error, &mut answers);
+            }
             (ledger.run(work, Err(error)).answer)(None);
             continue;
         }
         let done = ledger.run(work, Ok(()));
-        let kept = ledger.settle(done.keep);
-        answers.push(done.answer);
-        clean |= done.keep && done.clean;
-        if let Err(error) = kept {
-            abandon(ledger, &error, &mut answers);
+        match ledger.settle(done.keep) {
+            // It was the first, and nothing is left of it.
+            Ok(()) if !ledger.is_open() => (done.answer)(None),
+            Ok(()) => {
+                answers.push(done.answer);
+                clean |= done.keep && done.clean;
+            }
+            Err(error) => {
+                answers.push(done.answer);
+                abandon(ledger, &error, &mut answers);
+            }
         }
     }
     if !ledger.is_open() {
-        answers.into_iter().for_each(|answer| answer(None));
-        return Committed::Not;
+        return Written::Nothing;
     }
     match quickly(|| ledger.commit()) {
-        (Ok(()), is_quick) => {
+        (Ok(has_any), is_quick) => {
             if clean {
                 ledger.clean();
             }
             answers.into_iter().for_each(|answer| answer(None));
-            if is_quick {
-                Committed::Quickly
-            } else {
-                Committed::Slowly
+            match (has_any, is_quick) {
+                (false, _) => Written::Nothing,
+                (true, true) => Written::Quickly,
+                (true, false) => Written::Slowly,
             }
         }
         (Err(error), _) => {
             abandon(ledger, &error, &mut answers);
-            Committed::Not
+            Written::Lost
         }
     }
 }

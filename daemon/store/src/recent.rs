@@ -3,7 +3,8 @@
 //! not matter who wrote it, nor when.
 //!
 //! Of some it is known without a look at the file that they are what is stored: the writer committed
-//! them, or a reader found them there, and no commit of them began since ([`Recent::at_hand`]).
+//! them, or a reader found them there, and no commit of them began since ([`Recent::at_hand`]). The last
+//! line of the journal is the writer's own: known until a part is dropped or somebody else writes.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};

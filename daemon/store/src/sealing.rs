@@ -45,11 +45,13 @@ pub(crate) fn seal_history(tx: &Tx<'_>, origin: &Origin, now: Timestamp) -> Resu
         return Ok(Vec::new());
     }
     connection.execute("INSERT OR IGNORE INTO uncleaned (id) VALUES (1)", [])?;
+    let sealed_head = queries::head(connection)?;
+    tx.recent.head_written(sealed_head);
     let told = ShopEvent::HistorySealed {
         entries: sealed,
         upto: before.id.cast_unsigned(),
         before: hexadecimal(&before.hash),
-        after: hexadecimal(&queries::head(connection)?.hash),
+        after: hexadecimal(&sealed_head.hash),
     };
     let entries = tx.shop_journal(origin, now, &[Event::Shop(told)])?;
     let shop: Shop = queries::shop(connection)?.after(&entries);

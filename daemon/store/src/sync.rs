@@ -3,7 +3,7 @@
 use std::time::{Duration, Instant};
 
 pub(crate) use std::sync::mpsc::{Receiver, Sender, channel};
-pub(crate) use std::sync::{Mutex, MutexGuard, PoisonError, TryLockError};
+pub(crate) use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// So many callers come one by one, to a quick disk, before the next may write on its own thread.
 pub(crate) const ALONE: u32 = 8;

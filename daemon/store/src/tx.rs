@@ -31,7 +31,7 @@ pub struct Tx<'c> {
     pub(crate) failed: Option<StorageError>,
     /// Whether the file is to be cleaned of what was removed, after the commit.
     pub(crate) clean: bool,
-    /// Entries whose private texts an answer may hold: what the caller saw or wrote.
+    /// Private texts that an answer may hold, by their entries: what the caller saw or wrote.
     pub(crate) seen: RefCell<veil::Seen>,
     /// What was lately read or written.
     pub(crate) recent: Arc<Recent>,

@@ -1,7 +1,7 @@
 //! The one writer: what a thread does with work from the queue, and a caller who comes alone with its own.
 //!
-//! Every caller's work is a part of one transaction: what it wrote before, for the first, a savepoint for
-//! everybody after. One COMMIT makes the batch durable, and only then is anybody answered (`queue.rs`).
+//! Every caller's work is a part of one transaction. The first part needs no mark, for dropping it ends the
+//! transaction; everybody after has a savepoint. One COMMIT makes the batch durable, and only then is anybody answered (`queue.rs`).
 
 use std::any::Any;
 use std::cell::Cell;
@@ -18,7 +18,7 @@ use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::migrate::SCHEMA;
 use crate::private;
-use crate::queue::{Done, Ledger, Pen};
+use crate::queue::{Done, Ledger, Pen, Place};
 use crate::recent::Recent;
 use crate::sync::Receiver;
 use crate::tx::Tx;
@@ -37,6 +37,7 @@ pub(crate) type Task = Box<dyn FnOnce(Result<&mut Tx<'_>, StorageError>) -> Done
 pub(crate) fn task<T: Send + 'static>(
     work: impl FnOnce(&mut Tx<'_>) -> Result<T, WriteError> + Send + 'static,
     reply: oneshot::Sender<Result<T, WriteError>>,
+    place: Place,
 ) -> Task {
     Box::new(move |tx| {
         let (result, clean) = match tx {
@@ -50,6 +51,8 @@ pub(crate) fn task<T: Send + 'static>(
                 (_, Some(lost)) => Err(WriteError::Storage(lost)),
                 (result, None) => result,
             };
+            // Whoever hears the answer holds the place until then.
+            drop(place);
             if reply.send(result).is_err() {
                 tracing::debug!("a caller went away before its answer");
             }
@@ -90,9 +93,10 @@ fn panic_message(panic: &(dyn Any + Send)) -> String {
 /// data file and closes it. A file that is not known to be undamaged by then keeps its log beside
 /// it instead.
 pub(crate) fn run(pen: &Pen<Book>, tasks: &Receiver<Task>) -> Result<(), StorageError> {
-    let Some(book) = pen.serve(tasks, BATCH) else {
-        return Ok(());
+    let broke_down = || StorageError::Panicked {
+        message: "whoever wrote last broke down".into(),
     };
+    let book = pen.serve(tasks, BATCH).ok_or_else(broke_down)?;
     let connection = book.keeper.connection;
     if !book.look.is_done() {
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
@@ -130,6 +134,8 @@ pub(crate) struct Book {
     version: Cell<Option<i64>>,
     /// Whether the caller's part is all there is in the transaction so far, and needs no mark where it begins.
     is_first: Cell<bool>,
+    /// How many rows were ever changed when the transaction began.
+    before: Cell<u64>,
 }
 
 impl Book {
@@ -140,6 +146,7 @@ impl Book {
             look,
             version: Cell::new(None),
             is_first: Cell::new(false),
+            before: Cell::new(0),
         }
     }
 
@@ -211,7 +218,13 @@ impl Ledger for Book {
         self.is_first.set(is_first);
         if is_first {
             self.perform("BEGIN IMMEDIATE")?;
-            return Ok(self.heed_others()?);
+            self.before.set(self.connection().total_changes());
+            if let Err(error) = self.heed_others() {
+                self.recent.lose_all();
+                self.perform("ROLLBACK")?;
+                return Err(error.into());
+            }
+            return Ok(());
         }
         Ok(self.perform("SAVEPOINT caller")?)
     }
@@ -249,12 +262,13 @@ impl Ledger for Book {
         !self.connection().is_autocommit()
     }
 
-    fn commit(&self) -> Result<(), StorageError> {
+    fn commit(&self) -> Result<bool, StorageError> {
+        let has_any = self.connection().total_changes() != self.before.get();
         self.recent.commit_begins();
         let committed = self.perform("COMMIT");
         self.recent.commit_ends(committed.is_ok());
         let Err(error) = committed else {
-            return Ok(());
+            return Ok(has_any);
         };
         if may_lie_in_log(&error)
             && let Err(also) = self.write_over()

@@ -71,6 +71,30 @@ fn a_refused_caller_leaves_nothing_and_the_others_of_its_batch_stay() {
 }
 
 #[test]
+fn a_batch_whose_first_caller_is_refused_keeps_what_comes_after() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let (go, wait) = channel::<()>();
+    let first = bench.store.write(move |tx| -> Result<u64, WriteError> {
+        wait.recv().expect("the gate opens");
+        add(tx, 1, 1, &[note("refused")])?;
+        Err(refusal())
+    });
+    let second = bench
+        .store
+        .write(|tx| Ok(add(tx, 1, 2, &[note("second")])?[0].id));
+    let third = bench.store.write(|tx| Ok(add(tx, 1, 3, &[note("third")])?[0].id));
+    let answers: (_, _, _, ()) = block_on(async {
+        tokio::join!(first, second, third, async {
+            go.send(()).unwrap();
+        })
+    });
+    assert_eq!(answers, (Err(refusal()), Ok(2), Ok(3), ()));
+    assert_eq!(bench.entries(1).len(), 3);
+    assert_eq!(bench.problems(), [""; 0]);
+}
+
+#[test]
 fn a_panic_is_reported_leaves_nothing_and_the_writer_goes_on() {
     let bench = Bench::new();
     bench.take_in(1, 0);

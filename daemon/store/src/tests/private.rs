@@ -529,6 +529,8 @@ fn an_old_history_is_sealed_once_and_its_rider_can_be_removed_then() {
         let backups = bench.folder.path().join(BACKUPS);
         let backup = block_on(bench.store.backup(&backups, at(2_000))).unwrap().path;
 
+        // What was just written is known to the writer, and sealed with everything before it.
+        bench.add(1, 2_000, vec![note("before sealing")]).unwrap();
         let before = bench.store.verify().unwrap();
         let job = bench.job(1);
         let told = bench
