@@ -101,6 +101,14 @@ impl<W> Queue<W> {
         sender.as_ref().is_some_and(|sender| sender.send(work).is_ok())
     }
 
+    /// Whether it takes no more work.
+    #[cfg(test)]
+    #[allow(dead_code, reason = "the queue's model does without")]
+    pub(crate) fn is_closed(&self) -> bool {
+        let sender = self.sender.lock().unwrap_or_else(PoisonError::into_inner);
+        sender.is_none()
+    }
+
     /// Takes no more work; what is in the queue is still done.
     pub(crate) fn close(&self) {
         self.sender.lock().unwrap_or_else(PoisonError::into_inner).take();

@@ -1,5 +1,6 @@
 //! A caller who comes alone: little work is done on its own thread, everything else on the writer's.
 
+use std::sync::mpsc::channel;
 use std::thread::{ThreadId, current};
 use std::time::{Duration, Instant};
 
@@ -7,7 +8,7 @@ use lockring_domain::refusal::{Reason, Refusal};
 
 use super::{Bench, add, block_on, note, request};
 use crate::sync::{ALONE, RESTLESS};
-use crate::{Size, StorageError, Tx, WriteError};
+use crate::{Size, StorageError, Store, Tx, WriteError};
 
 impl Bench {
     fn write_little<T: Send + 'static>(
@@ -133,4 +134,61 @@ fn a_log_that_lone_callers_made_long_is_taken_in_all_the_same() {
     let most = 4096 * 1000 + u64::from(RESTLESS) * 150_000;
     assert!(longest > 1_000_000 && longest < most, "{longest}");
     assert_eq!(bench.problems(), [""; 0]);
+}
+
+#[test]
+fn a_commit_that_fails_is_told_to_the_lone_caller_and_stores_nothing() {
+    let bench = Bench::with_lone_callers();
+    let before = bench.entries(1).len();
+    let own = current().id();
+    let answer = bench.write_little(move |tx| {
+        assert_eq!(current().id(), own);
+        add(tx, 1, 70, &[note("lost")])?;
+        // No job 9: found when the transaction is committed.
+        let sql = "PRAGMA defer_foreign_keys = ON; INSERT INTO order_line VALUES (9, 1, 0);";
+        tx.connection.execute_batch(sql).map_err(StorageError::from)?;
+        Ok(())
+    });
+    let Err(WriteError::Storage(StorageError::Database { detail })) = answer else {
+        panic!("{answer:?}")
+    };
+    assert!(detail.contains("FOREIGN KEY constraint failed"), "{detail}");
+    assert_eq!(bench.entries(1).len(), before);
+    bench.note_by(Size::Little, 71);
+    assert_eq!(bench.entries(1).len(), before + 1);
+    assert_eq!(bench.problems(), [""; 0]);
+}
+
+#[test]
+fn a_store_that_is_closed_while_somebody_writes_alone_waits_and_takes_no_more() {
+    let bench = Bench::with_lone_callers();
+    let (written, is_written) = channel();
+    let (go, wait) = channel::<()>();
+    std::thread::scope(|scope| {
+        let alone = scope.spawn(|| {
+            let own = current().id();
+            bench.write_little(move |tx| {
+                assert_eq!(current().id(), own);
+                add(tx, 1, 80, &[note("at the end")])?;
+                written.send(()).expect("somebody waits");
+                wait.recv().expect("the gate opens");
+                Ok(())
+            })
+        });
+        is_written.recv().unwrap();
+        let closing = scope.spawn(|| bench.store.close());
+        while !bench.store.queue.is_closed() {
+            std::thread::yield_now();
+        }
+        assert!(!closing.is_finished());
+        go.send(()).unwrap();
+        assert_eq!(alone.join().unwrap(), Ok(()));
+        closing.join().unwrap().unwrap();
+    });
+    let after = bench.write_little(|tx| Ok(add(tx, 1, 81, &[note("too late")])?.len()));
+    assert_eq!(after, Err(WriteError::Storage(StorageError::Closed)));
+    let again = Store::open(bench.folder.path()).unwrap();
+    assert_eq!(again.verify().unwrap().problems, [""; 0]);
+    let last = again.read(|reader| reader.job(1)).unwrap().unwrap().revision;
+    assert_eq!(last, u64::from(ALONE) + 1);
 }
