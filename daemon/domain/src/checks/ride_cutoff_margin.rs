@@ -6,7 +6,7 @@
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
-use crate::checks::ride_cutoff_speed::{beside_limit, is_stopped, ran_out, ridden};
+use crate::checks::ride_cutoff_speed::{Ridden, beside_limit, is_stopped, ran_out, ridden};
 use crate::prediction;
 use crate::ride_class::SpeedVerdict;
 use crate::ride_class::deference::D5;
@@ -33,19 +33,12 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    let class = prediction::ride_class(case)?;
-    let Some(limit) = class.max_assist_speed else {
-        return Halt::not_applicable(format!(
-            "the stored rule {} names no speed at which assistance ends",
-            class.id
-        ));
-    };
-    prediction::need(case, &["cutoff-out", "cutoff-back"])?;
     let ridden = ridden(case)?;
-    if is_stopped(case, class, limit, &ridden) {
+    let Ridden { class, limit, .. } = ridden;
+    if is_stopped(case, &ridden) {
         return Halt::not_applicable("over what may be conceded, see ride.cutoff_speed");
     }
-    if ran_out(case, class, &ridden).is_some() {
+    if ran_out(case, &ridden).is_some() {
         return Halt::not_applicable("a top speed was read, no cut-off, see ride.cutoff_speed");
     }
     let (mean, most) = (ridden.pair.mean.si(), limit.metres_per_second());

@@ -42,8 +42,11 @@ pub static CHECK: Check = Check {
     run,
 };
 
-/// The pair of runs, true to the wheel where it was rolled out.
+/// The pair of runs, true to the wheel where it was rolled out, and what it is held against.
 pub(super) struct Ridden {
+    pub(super) class: &'static RideClass,
+    /// The class's own.
+    pub(super) limit: SpeedLimit,
     pub(super) pair: Governed,
     /// Expanded uncertainty of the mean over the mean.
     pub(super) doubt: f64,
@@ -61,15 +64,17 @@ pub(super) fn beside_limit(mean: f64, doubt: f64, most: f64) -> &'static str {
 }
 
 /// Whether a reading is past what this check stops.
-pub(super) fn is_stopped(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: &Ridden) -> bool {
+pub(super) fn is_stopped(case: &Case<'_>, ridden: &Ridden) -> bool {
     let mean = ridden.pair.mean.si();
-    let stop = limit.metres_per_second() * case.rule("ride.over-class");
-    mean * (1.0 - ridden.doubt) > stop || class.judge_assist_speed(mean, ridden.doubt) == SpeedVerdict::Over
+    let stop = ridden.limit.metres_per_second() * case.rule("ride.over-class");
+    let judged = ridden.class.judge_assist_speed(mean, ridden.doubt);
+    mean * (1.0 - ridden.doubt) > stop || judged == SpeedVerdict::Over
 }
 
 /// The top speed expected of the drive, where what was read is such a top speed and no cut-off, and under the limit at that.
 /// Where the class lets help fade out towards its limit the road alone governs there, so a reading below is what it is.
-pub(super) fn ran_out(case: &Case<'_>, class: &RideClass, ridden: &Ridden) -> Option<Speed> {
+pub(super) fn ran_out(case: &Case<'_>, ridden: &Ridden) -> Option<Speed> {
+    let class = ridden.class;
     if class.assist_ratio.is_some() {
         return None;
     }
@@ -79,6 +84,20 @@ pub(super) fn ran_out(case: &Case<'_>, class: &RideClass, ridden: &Ridden) -> Op
 }
 
 fn run(case: &Case<'_>) -> Outcome {
+    let ridden = ridden(case)?;
+    if let Some(top) = ran_out(case, &ridden) {
+        return Ok(vec![not_reached(case, &ridden, top)]);
+    }
+    let mut findings = vec![against_class(case, &ridden)];
+    findings.extend(disagreement(case, &ridden));
+    Ok(findings)
+}
+
+/// What was ridden, where the class has a limit to hold it against.
+///
+/// # Errors
+/// [`Halt::NotApplicable`] for a class without one, [`Halt::Open`] when class or runs are missing.
+pub(super) fn ridden(case: &Case<'_>) -> Result<Ridden, Halt> {
     let class = prediction::ride_class(case)?;
     let Some(limit) = class.max_assist_speed else {
         return Halt::not_applicable(format!(
@@ -87,16 +106,6 @@ fn run(case: &Case<'_>) -> Outcome {
         ));
     };
     prediction::need(case, &["cutoff-out", "cutoff-back"])?;
-    let ridden = ridden(case)?;
-    if let Some(top) = ran_out(case, class, &ridden) {
-        return Ok(vec![not_reached(case, class, limit, &ridden, top)]);
-    }
-    let mut findings = vec![against_class(case, class, limit, &ridden)];
-    findings.extend(disagreement(case, &ridden));
-    Ok(findings)
-}
-
-pub(super) fn ridden(case: &Case<'_>) -> Result<Ridden, Halt> {
     let (out, back) = (case.number("cutoff-out")?, case.number("cutoff-back")?);
     let rolled = case.optional_number("circumference");
     let setting = case.optional_number("circumference-setting");
@@ -127,7 +136,13 @@ pub(super) fn ridden(case: &Case<'_>) -> Result<Ridden, Halt> {
             )
         }
     };
-    Ok(Ridden { pair, doubt, line })
+    Ok(Ridden {
+        class,
+        limit,
+        pair,
+        doubt,
+        line,
+    })
 }
 
 fn true_over_shown(case: &Case<'_>, setting: f64, rolled: f64) -> Result<f64, Halt> {
@@ -140,7 +155,8 @@ fn true_over_shown(case: &Case<'_>, setting: f64, rolled: f64) -> Result<f64, Ha
     .map_err(|error| prediction::unusable(case, "wheel", &error))
 }
 
-fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: &Ridden) -> Finding {
+fn against_class(case: &Case<'_>, ridden: &Ridden) -> Finding {
+    let Ridden { class, limit, .. } = *ridden;
     let mean = ridden.pair.mean.si();
     let most = limit.metres_per_second();
     let (aim, stop) = (case.rule("ride.aim"), case.rule("ride.over-class"));
@@ -208,13 +224,8 @@ fn against_class(case: &Case<'_>, class: &RideClass, limit: SpeedLimit, ridden: 
 
 /// The drive ran out before its assistance was cut off: what was read is no cut-off, and that there is one is still to be
 /// shown. A steeper way down, a lighter rider or a fuller pack reaches past the top speed that the model expects.
-fn not_reached(
-    case: &Case<'_>,
-    class: &RideClass,
-    limit: SpeedLimit,
-    ridden: &Ridden,
-    top: Speed,
-) -> Finding {
+fn not_reached(case: &Case<'_>, ridden: &Ridden, top: Speed) -> Finding {
+    let Ridden { class, limit, .. } = *ridden;
     let unit = limit.unit.symbol();
     let shown = |speed: Speed| unit::show(Kind::Speed, unit, speed.si());
     let mean = ridden.pair.mean;
