@@ -220,8 +220,19 @@ pub fn hill_grade(case: &Case<'_>) -> Result<Known, Halt> {
 pub struct HillGrade {
     /// The grade, a ratio.
     pub grade: Known,
-    /// Where it comes from, such as `told` or `1.3 times as told`.
+    /// Where it comes from, such as `as told` or `1.3 times as told`.
     pub said: String,
+}
+
+impl HillGrade {
+    /// The remedy that comes before all others where nobody measured the hill.
+    pub fn measure_first(&self, job: u32) -> Option<String> {
+        self.said.ends_with("told").then(|| {
+            format!(
+                "measure the hill before gears are ordered: lockring brief {job} hill-grade=GRADE hill-source=measured"
+            )
+        })
+    }
 }
 
 /// The grades the hill is computed at: as ridden; or as the brief has it, with the doubt of

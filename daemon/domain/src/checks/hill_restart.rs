@@ -135,10 +135,8 @@ impl<'c, 'a> Start<'c, 'a> {
             return Ok(finding);
         }
         let job = self.case.job().number;
-        if hill.said.ends_with("told") {
-            finding = finding.with_remedy(format!(
-                "measure the hill before gears are ordered: lockring brief {job} hill-grade=GRADE hill-source=measured"
-            ));
+        if let Some(remedy) = hill.measure_first(job) {
+            finding = finding.with_remedy(remedy);
         }
         if !prediction::is_mid(self.case)? {
             return Ok(finding.with_remedy(format!(
