@@ -4,7 +4,7 @@
 //! the job they lead to, or a [`Refusal`] and nothing at all. The store appends the entries
 //! and keeps the projection in the same transaction.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -12,7 +12,7 @@ use jiff::tz::TimeZone;
 
 use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
-use crate::check::{self, Concede, Finding, Glance, Missing, Report, Verdict};
+use crate::check::{self, Glance, Missing, Report};
 use crate::code;
 use crate::entry::{Event, Origin, Receipt};
 use crate::fact::Value;
@@ -23,17 +23,15 @@ use crate::labour::Running;
 use crate::length;
 use crate::part::{Part, Slot};
 use crate::photo::Picture;
-use crate::promise::PROMISE;
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
 use crate::shop::setting::Units;
 use crate::stage::Stage;
-use crate::supply::event::SupplyEvent;
-use crate::supply::leaving;
 use crate::supply::piece::Holder;
 use crate::uses::Word;
 
+mod beside;
 mod blocks;
 mod facts;
 mod gates;
@@ -489,94 +487,16 @@ pub fn change(
         Command::Money(entry) => money::enter(&mut draft, entry, desk)?,
         Command::Close { end, why } => blocks::close(&mut draft, end, why)?,
     }
-    ask_where_it_goes(&mut draft, &on_it);
-    say_what_is_past(&mut draft, desk);
+    beside::ask_where_it_goes(&mut draft, &on_it);
+    beside::say_what_is_past(&mut draft, desk);
     settle(&mut draft, desk);
     if let Some(before) = before {
         if matches!(command, Command::Record { .. }) {
-            say_what_it_touched(&mut draft, &before, desk);
+            beside::say_what_it_touched(&mut draft, &before, desk);
         }
-        say_what_arrival_fails(&mut draft, &before, desk);
+        beside::say_what_arrival_fails(&mut draft, &before, desk);
     }
     Ok(draft)
-}
-
-/// Asks where each piece goes that a decision took off the job; `before` are the places of those that
-/// were on it.
-fn ask_where_it_goes(draft: &mut Draft, before: &[usize]) {
-    let pieces = before.iter().filter_map(|place| draft.job.pieces.get(*place));
-    let asked: Vec<String> = pieces
-        .filter(|piece| piece.is_loose())
-        .map(|piece| leaving::ask(draft.job.number, piece))
-        .collect();
-    asked.into_iter().for_each(|line| draft.say(line));
-}
-
-/// Most lines said of one check beside the one that stands for it.
-const TOUCHED_LINES: usize = 3;
-
-/// Says what checks of several lines say anew since values were recorded, beside the one line that stands
-/// for each.
-fn say_what_it_touched(draft: &mut Draft, before: &Job, desk: &Desk<'_>) {
-    let mut said = Vec::new();
-    for report in draft.checks.iter().filter(|report| report.findings.len() > 1) {
-        let known = check::lines(report.check, before, desk.rules, draft.job.stage);
-        let is_new = |finding: &&Finding| {
-            let line = (finding.verdict, finding.summary.clone());
-            finding.verdict != Verdict::Open && finding.summary != report.summary() && !known.contains(&line)
-        };
-        let mut touched: Vec<&Finding> = report.findings.iter().filter(is_new).collect();
-        touched.sort_by_key(|finding| std::cmp::Reverse(finding.verdict));
-        let lines = touched.iter().map(|finding| {
-            format!(
-                "{}: {}: {}",
-                report.check.id,
-                finding.verdict.word(),
-                finding.summary
-            )
-        });
-        said.extend(lines.take(TOUCHED_LINES));
-    }
-    said.into_iter().for_each(|line| draft.say(line));
-}
-
-/// Says what the gate of parts will refuse of a part that just came, where that gate is still ahead: who opens the parcel
-/// can send it back on that day.
-fn say_what_arrival_fails(draft: &mut Draft, before: &Job, desk: &Desk<'_>) {
-    let came = |event: &Event| match event {
-        Event::Received(receipt) => Some(gate::receipt_word(receipt.slot)),
-        _ => None,
-    };
-    let words: Vec<String> = draft.events.iter().filter_map(came).collect();
-    if words.is_empty() || draft.job.stage >= Stage::Parts {
-        return;
-    }
-    let mut said = Vec::new();
-    for glance in desk.glance(Stage::Parts, &draft.job) {
-        let looked = words.iter().any(|word| glance.uses.contains(word));
-        if glance.verdict != Verdict::Fail || !looked {
-            continue;
-        }
-        let report = check::run(glance.check, &draft.job, desk.rules, Stage::Parts);
-        let known = check::lines(report.check, before, desk.rules, Stage::Parts);
-        let shown = draft.checks.iter().flat_map(|shown| &shown.findings);
-        let shown: Vec<&str> = shown.map(|finding| finding.summary.as_str()).collect();
-        let never = match report.check.concede {
-            Concede::Never => " (never conceded)",
-            Concede::Owner => "",
-        };
-        let fails = report.findings.iter().filter(|finding| {
-            let line = (finding.verdict, finding.summary.clone());
-            finding.verdict == Verdict::Fail
-                && !known.contains(&line)
-                && !shown.contains(&finding.summary.as_str())
-        });
-        said.extend(fails.map(|finding| {
-            let id = report.check.id;
-            format!("the gate of parts will stop it: {id}: {}{never}", finding.summary)
-        }));
-    }
-    said.into_iter().for_each(|line| draft.say(line));
 }
 
 /// Who asks, as the list of people has them; some commands are the owner's.
@@ -637,44 +557,6 @@ fn touched_codes<'e>(events: impl IntoIterator<Item = &'e Event>) -> Vec<String>
         }
     }
     touched
-}
-
-/// Says of every day that is to come, and of every order that is awaited, when its day is over already
-/// by the shop's clock: an entry may be made up for later, so it is no fault, but a slip of the year is.
-fn say_what_is_past(draft: &mut Draft, desk: &Desk<'_>) {
-    let today = desk.day_of(&draft.origin);
-    let mut orders = BTreeSet::new();
-    let mut days = BTreeSet::new();
-    for event in &draft.events {
-        match event {
-            Event::Ordered { due, .. } => orders.extend(*due),
-            Event::Supply(SupplyEvent::OrderMoved { due, .. }) => {
-                orders.insert(*due);
-            }
-            Event::Promised { day, .. } => {
-                days.insert(*day);
-            }
-            Event::Held { until: day, .. }
-            | Event::Blocked { chase: day, .. }
-            | Event::Chased { chase: day, .. } => {
-                days.extend(*day);
-            }
-            Event::Stated { values, .. } => {
-                if let Some(Value::Day(day)) = values.get(PROMISE) {
-                    days.insert(*day);
-                }
-            }
-            _ => {}
-        }
-    }
-    for day in orders.range(..today) {
-        draft.say(format!(
-            "{day} is past: overdue already; its block opens by the next working day"
-        ));
-    }
-    for day in days.range(..today) {
-        draft.say(format!("{day} is past already"));
-    }
 }
 
 fn expect_revision(job: &Job, expected: Option<u64>) -> Result<(), Refusal> {

@@ -4,9 +4,10 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::*;
 use crate::catalogue;
-use crate::check::{self, Verdict};
+use crate::check::{self, Concede, Verdict};
 use crate::entry::Entry;
 use crate::fact::{Provenance, Value};
+use crate::promise::PROMISE;
 use crate::sheet;
 
 mod after;
