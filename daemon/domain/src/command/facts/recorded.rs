@@ -1,0 +1,283 @@
+//! Recording readings.
+
+use super::{find_code, nothing_given, refuse_beside_ledger, was};
+use crate::code::{self, Code, Group, Run};
+use crate::command::{Act, Draft, Typed, Values, refuse_field};
+use crate::entry::Event;
+use crate::fact::Value;
+use crate::field::Shape;
+use crate::job::Job;
+use crate::nearest::nearest;
+use crate::refusal::{Reason, Refusal};
+
+/// Takes readings of a bench, a bolt or a test run.
+pub(in crate::command) fn record(
+    draft: &mut Draft,
+    act: &Act,
+    values: &[Typed],
+    force: bool,
+    anew: bool,
+) -> Result<(), Refusal> {
+    if values.is_empty() {
+        return Err(nothing_given(match act {
+            Act::Measure => "lockring measure 21 chainline-front 51,5",
+            Act::Torque => "lockring torque 21 lockring 40",
+            Act::Ride(_) => "lockring ride 21 hill 9.9km/h",
+        }));
+    }
+    let run = match act {
+        Act::Ride(word) => Some(find_run(word)?),
+        Act::Measure | Act::Torque => None,
+    };
+    let mut readings = Values::new();
+    let mut next_field = 0;
+    let mut any_forced = force;
+    for typed in values {
+        let row = match (act, run) {
+            (Act::Torque, _) => find_bolt(&typed.field)?,
+            (Act::Ride(_), Some(run)) => find_run_field(run, &typed.field, &mut next_field)?,
+            _ => find_measurand(draft.job.number, typed)?,
+        };
+        let retry = retry_line(&draft.job, act, row, &typed.text);
+        let (text, insisted) = insisted(row, &typed.text);
+        any_forced |= insisted;
+        let value = row
+            .read(text, force || insisted)
+            .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
+        if !(force || insisted) {
+            refuse_tenfold(&draft.job, row, &value, &retry)?;
+        }
+        if readings.insert(row.key().to_owned(), value).is_some() {
+            return Err(Refusal::new(
+                Reason::BadInput,
+                format!("`{}` is given twice; expected once", row.key()),
+            )
+            .with("field", row.key()));
+        }
+    }
+    refuse_beside_ledger(&draft.job, &readings)?;
+    let run = run.map(|run| run.word.to_owned());
+    let before: Values = readings
+        .keys()
+        .filter_map(|key| Some((key.clone(), draft.job.facts.get(key.as_str())?.value.clone())))
+        .collect();
+    draft.push(Event::Recorded {
+        run,
+        readings: readings.clone(),
+        forced: any_forced,
+        anew,
+    });
+    for key in readings.keys() {
+        say_standing(draft, key, before.get(key));
+    }
+    say_early(draft, &readings);
+    Ok(())
+}
+
+/// A gap of at least so many times the one before is a slip of the decimal mark sooner than a gap (judgement).
+const TENFOLD: f64 = 8.0;
+/// Gaps to here may well have been a tenth of it before they were cured (judgement).
+const CURED: f64 = 0.010;
+
+/// Asks again for a gap that is some ten times the one it replaces, or the one the template showed, though it lies in its
+/// window.
+fn refuse_tenfold(job: &Job, row: &Code, now: &Value, retry: &str) -> Result<(), Refusal> {
+    let now = match now {
+        Value::Number(si) if row.key().ends_with("-gap") && *si > CURED => *si,
+        _ => return Ok(()),
+    };
+    let known = |key: &str| job.facts.get(key).and_then(|fact| fact.value.number());
+    let (before, what) = match (known(row.key()), row.key()) {
+        (Some(before), _) => (before, "it was"),
+        (None, "motor-gap") => match known("stay-gap") {
+            Some(predicted) => (predicted, "the template showed"),
+            None => return Ok(()),
+        },
+        _ => return Ok(()),
+    };
+    if before <= 0.0 || now < TENFOLD * before {
+        return Ok(());
+    }
+    let shown = |si: f64| row.field.show(&Value::Number(si));
+    let meant = shown(now / 10.0);
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{}: {} is {:.0} times the {} that {what}",
+            row.field.name,
+            shown(now),
+            now / before,
+            shown(before)
+        ),
+    )
+    .with("field", row.key())
+    .with("meant", &meant)
+    .hint(format!(
+        "did you mean {meant}? If it is really so: {retry} --force"
+    )))
+}
+
+/// Says of what is taken before its stage that nobody looks at it yet.
+fn say_early(draft: &mut Draft, readings: &Values) {
+    let early = readings.keys().filter_map(|key| code::find(key)).map(Code::since);
+    if let Some(stage) = early.filter(|since| *since > draft.job.stage).min() {
+        draft.say(format!(
+            "job {} is at {}: this is kept, and looked at first at {}",
+            draft.job.number,
+            draft.job.stage.word(),
+            stage.word()
+        ));
+    }
+}
+
+/// A quantity with `!` behind it is taken outside its window, that one value only.
+fn insisted<'t>(row: &Code, text: &'t str) -> (&'t str, bool) {
+    match (row.field.shape, text.trim_end().strip_suffix('!')) {
+        (Shape::Quantity { .. }, Some(text)) => (text, true),
+        _ => (text, false),
+    }
+}
+
+/// Says what a code stands at after a reading: one reading, or mean and spread of several.
+fn say_standing(draft: &mut Draft, key: &str, before: Option<&Value>) {
+    let row = code::find(key).expect("recorded values have codes");
+    let Some(fact) = draft.job.facts.get(key) else {
+        return;
+    };
+    let mut line = format!(
+        "{} {}",
+        row.field.name,
+        draft.units.first(row.field.show_both(&fact.value))
+    );
+    let readings = fact.readings.len();
+    if readings == 1 {
+        line.push_str(&was(row, before, &fact.value));
+    }
+    if let (Value::Tally { good, tried }, 2..) = (&fact.value, readings) {
+        let all: Vec<String> = fact
+            .readings
+            .iter()
+            .map(|reading| row.field.show(&reading.value))
+            .collect();
+        line = format!("{line}, {readings} rounds together ({})", all.join(", "));
+        if good < tried {
+            line.push_str("; after a cure begin again with --anew");
+        }
+    } else if readings > 1 {
+        let all: Vec<String> = fact
+            .readings
+            .iter()
+            .map(|reading| row.field.show(&reading.value))
+            .collect();
+        let which = if readings == 2 { "mean" } else { "middle" };
+        line = format!("{line}, {which} of {readings} readings ({})", all.join(", "));
+    }
+    if let [first, second] = fact.readings.as_slice()
+        && let (Some(first), Some(second)) = (first.value.number(), second.value.number())
+        && (first - second).abs() > row.agree_si()
+    {
+        line = format!("{line}; the two differ: take a third, or begin again with --anew after a change");
+    }
+    draft.say(line);
+}
+
+fn find_measurand(job: u32, typed: &Typed) -> Result<&'static Code, Refusal> {
+    let row = find_code(&typed.field)?;
+    if row.group == Group::Brief {
+        // An example in place of what was typed would be taken for it.
+        let how = match typed.text.trim() {
+            "" => row.how_to_record(job),
+            given => {
+                let quote = if given.contains(char::is_whitespace) {
+                    "\""
+                } else {
+                    ""
+                };
+                format!(
+                    "lockring {}{quote}{given}{quote}",
+                    row.words_before_value(job).join(" ")
+                )
+            }
+        };
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("`{}` is stated, not measured", row.key()),
+        )
+        .with("field", row.key())
+        .hint(format!("state it with `{how}`")));
+    }
+    Ok(row)
+}
+
+fn find_bolt(word: &str) -> Result<&'static Code, Refusal> {
+    code::torque_code(word).ok_or_else(|| {
+        let bolts: Vec<&str> = code::all()
+            .filter(|row| row.group == Group::Torque)
+            .map(|row| code::torque_word(row.key()))
+            .collect();
+        let near = nearest(&word.to_lowercase(), bolts.iter().copied());
+        Refusal::unknown(
+            "bolt",
+            word,
+            &near,
+            &format!("the bolts are {}", bolts.join(", ")),
+        )
+    })
+}
+
+fn find_run(word: &str) -> Result<&'static Run, Refusal> {
+    let lower = word.to_lowercase();
+    code::runs().iter().find(|run| run.word == lower).ok_or_else(|| {
+        let words: Vec<&str> = code::runs().iter().map(|run| run.word).collect();
+        let near = nearest(&lower, words.iter().copied());
+        Refusal::unknown(
+            "kind of test run",
+            word,
+            &near,
+            &format!("the runs are {}", words.join(", ")),
+        )
+    })
+}
+
+fn find_run_field(run: &Run, word: &str, next: &mut usize) -> Result<&'static Code, Refusal> {
+    let key = if word.is_empty() {
+        let field = run.fields.get(*next).ok_or_else(|| {
+            Refusal::new(
+                Reason::BadInput,
+                format!(
+                    "run `{}` takes {} values, more were given",
+                    run.word,
+                    run.fields.len()
+                ),
+            )
+        })?;
+        *next += 1;
+        field.1
+    } else {
+        let named = run
+            .fields
+            .iter()
+            .find(|(name, key)| *name == word || *key == word);
+        let words: Vec<&str> = run.fields.iter().map(|(name, _)| *name).collect();
+        named
+            .ok_or_else(|| {
+                let near = nearest(word, words.iter().copied());
+                let all = format!("`{}` takes {}", run.word, words.join(", "));
+                Refusal::unknown(&format!("field of the run `{}`", run.word), word, &near, &all)
+            })?
+            .1
+    };
+    Ok(code::find(key).expect("runs name codes of the table"))
+}
+
+fn retry_line(job: &Job, act: &Act, row: &Code, text: &str) -> String {
+    let number = job.number;
+    match act {
+        Act::Measure => format!("lockring measure {number} {} {text}", row.key()),
+        Act::Torque => format!("lockring torque {number} {} {text}", code::torque_word(row.key())),
+        Act::Ride(run) => match code::run_of(row.key()) {
+            Some((_, field)) => format!("lockring ride {number} {run} {field}={text}"),
+            None => format!("lockring ride {number} {run} {text}"),
+        },
+    }
+}

@@ -1,0 +1,148 @@
+//! Tests of values stated and recorded.
+
+use super::*;
+use crate::checks::testing::{longtail, with_desk};
+use crate::command::{self, Act, Command};
+use crate::entry::Origin;
+
+fn typed(values: &[(&str, &str)]) -> Vec<Typed> {
+    values
+        .iter()
+        .map(|(field, text)| Typed::new(*field, *text))
+        .collect()
+}
+
+fn origin() -> Origin {
+    Origin {
+        by: "K".into(),
+        terminal: "bench".into(),
+        made: longtail().job.touched,
+    }
+}
+
+fn state(job: Job, values: &[(&str, &str)]) -> Result<Draft, Refusal> {
+    let command = Command::State {
+        group: None,
+        values: typed(values),
+        assumed: false,
+    };
+    with_desk(|desk: &Desk<'_>| command::change(job, None, origin(), &command, desk))
+}
+
+/// A cassette is named by its first and last cog; typed so, the example must not make a bicycle of two cogs of it.
+#[test]
+fn a_range_of_cogs_is_answered_with_as_many_as_there_are() {
+    let refusal = state(longtail().job, &[("speeds", "9"), ("cogs", "11-34")]).unwrap_err();
+    let (_, example) = refusal.message.split_once("`speeds=9 cogs=").unwrap();
+    let cogs: Vec<u32> = example
+        .trim_end_matches('`')
+        .split('-')
+        .map(|teeth| teeth.parse().unwrap())
+        .collect();
+    assert_eq!((cogs.len(), cogs[0], cogs[8]), (9, 11, 34), "{}", refusal.message);
+    assert!(cogs.is_sorted_by(|a, b| a < b), "{cogs:?}");
+    assert!(
+        refusal.message.contains("names the first and the last"),
+        "{}",
+        refusal.message
+    );
+    // Narrower than there are cogs: still in rising order.
+    assert!(stepped(11, 13, 5).is_sorted_by(|a, b| a < b));
+}
+
+/// 34 for 3.4: out of the window; and within it where the gap before says so. A gap that was cured may grow tenfold.
+#[test]
+fn a_gap_that_slipped_a_decimal_is_asked_about() {
+    let gap = |job: Job, code: &str, text: &str, force: bool| {
+        let command = Command::Record {
+            act: Act::Measure,
+            values: typed(&[(code, text)]),
+            force,
+            anew: false,
+        };
+        with_desk(|desk: &Desk<'_>| command::change(job, None, origin(), &command, desk))
+    };
+    for (code, text) in [("ring-gap", "34 mm"), ("motor-gap", "35"), ("chain-gap", "30")] {
+        let refusal = gap(longtail().job, code, text, false).unwrap_err();
+        assert_eq!(refusal.reason, Reason::OutsideWindow, "{code}");
+        assert!(refusal.hint.unwrap().contains("did you mean 3"), "{code}");
+    }
+    let known = longtail()
+        .measure(&[("ring-gap", "2.1 mm"), ("motor-gap", "0.3 mm")])
+        .job;
+    let refusal = gap(known.clone(), "ring-gap", "22 mm", false).unwrap_err();
+    assert_eq!(
+        refusal.message,
+        "ring and chain to chainstay: 22 mm is 10 times the 2.1 mm that it was"
+    );
+    assert!(refusal.hint.unwrap().starts_with("did you mean 2.2 mm?"));
+    assert!(gap(known.clone(), "ring-gap", "22 mm", true).is_ok());
+    assert!(gap(known.clone(), "ring-gap", "22 mm!", false).is_ok());
+    assert!(gap(known.clone(), "ring-gap", "12 mm", false).is_ok());
+    assert!(gap(known, "motor-gap", "3 mm", false).is_ok());
+    // The template showed 1 mm.
+    let refusal = gap(longtail().job, "motor-gap", "11 mm", false).unwrap_err();
+    assert!(
+        refusal.message.contains("that the template showed"),
+        "{}",
+        refusal.message
+    );
+}
+
+#[test]
+fn what_is_measured_though_it_is_stated_is_handed_back_with_its_value() {
+    for (code, text, hint) in [
+        (
+            "assist-level",
+            "high",
+            "state it with `lockring brief 21 assist-level=high`",
+        ),
+        (
+            "rider-mass",
+            "84 kg",
+            "state it with `lockring brief 21 rider-mass=\"84 kg\"`",
+        ),
+    ] {
+        let command = Command::Record {
+            act: Act::Measure,
+            values: typed(&[(code, text)]),
+            force: false,
+            anew: false,
+        };
+        let refusal = with_desk(|desk: &Desk<'_>| {
+            command::change(longtail().job, None, origin(), &command, desk).unwrap_err()
+        });
+        assert_eq!(refusal.hint.as_deref(), Some(hint));
+    }
+}
+
+#[test]
+fn nine_cogs_with_the_teeth_of_ten_are_refused_together_and_one_after_the_other() {
+    let ten = "11-13-15-17-19-21-24-28-32-34";
+    let together = [("speeds", "9"), ("cogs", ten)];
+    let refusal = state(longtail().job, &together).unwrap_err();
+    assert_eq!(refusal.reason, Reason::BadInput);
+    assert!(
+        refusal.message.contains("9 cogs and the teeth of 10")
+            && refusal.message.contains("`speeds=10 cogs=11-13"),
+        "{}",
+        refusal.message
+    );
+    let taken_in = with_desk(|desk| command::take_in(7, origin(), "R", &typed(&together), &[], desk));
+    assert_eq!(taken_in.unwrap_err().reason, Reason::BadInput);
+    let first = state(longtail().job, &[("speeds", "9")]).unwrap();
+    assert!(state(first.job.clone(), &[("cogs", ten)]).is_err());
+    // Eight gears in the hub behind one cog.
+    assert!(state(longtail().job, &[("speeds", "8"), ("cogs", "19")]).is_ok());
+    // Another value does not bring it up again, and both together put it right.
+    assert!(state(first.job.clone(), &[("stay-length", "470 mm")]).is_ok());
+    assert!(state(first.job, &[("speeds", "10"), ("cogs", ten)]).is_ok());
+}
+
+#[test]
+fn a_tyre_name_of_several_sizes_is_refused_with_them() {
+    let refusal = state(longtail().job, &[("tyre-size", "28 inch")]).unwrap_err();
+    for words in ["28 inch", "622 or 635 mm", "-622 or -635", "42-622"] {
+        assert!(refusal.message.contains(words), "{words}: {}", refusal.message);
+    }
+}
