@@ -33,22 +33,36 @@ pub(crate) struct Receive {
     /// Mark of the batch
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
     lot: String,
+    #[command(flatten)]
+    seen: Seen,
+}
+
+/// What is seen on a piece that came, named as the contract has it.
+#[derive(Debug, clap::Args)]
+pub(super) struct Seen {
     /// Volts of the pack at rest
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    volts: String,
+    pub(super) volts: String,
     /// Spread between the pack's cell groups
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    spread: String,
+    #[arg(
+        long = "spread",
+        value_name = "SPREAD",
+        default_value = "",
+        hide_default_value = true,
+        value_parser = args::text
+    )]
+    pub(super) group_spread: String,
     /// Whether the papers are on file
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    papers: String,
+    pub(super) papers: String,
     /// Damage seen
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    damage: String,
+    pub(super) damage: String,
 }
 
 impl Receive {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let Seen { volts, group_spread, papers, damage } = self.seen;
         let request = ReceiveRequest {
             origin: Some(desk.origin()?),
             job: self.job,
@@ -56,10 +70,10 @@ impl Receive {
             found: assignments(self.found),
             serial: self.serial,
             lot: self.lot,
-            volts: self.volts,
-            group_spread: self.spread,
-            papers: self.papers,
-            damage: self.damage,
+            volts,
+            group_spread,
+            papers,
+            damage,
         };
         change(desk, request, of_jobs!(receive)).await
     }

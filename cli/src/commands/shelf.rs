@@ -9,6 +9,7 @@ use lockring_proto::v1::{
 use crate::args::{self, Pair, assignments};
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
+use crate::commands::receive::Seen;
 use crate::commands::{change, of_supply, supplied};
 use crate::desk::Desk;
 use crate::output::shelf;
@@ -161,6 +162,11 @@ enum What {
 
 /// Goods for the shelf.
 #[derive(Debug, clap::Args)]
+#[command(mut_args(|arg| match arg.get_id().as_str() {
+    "volts" => arg.help("Volts of a pack at rest"),
+    "group_spread" => arg.help("Spread between a pack's cell groups"),
+    _ => arg,
+}))]
 struct Received {
     /// Number of the order line, or id of the part
     #[arg(value_name = "LINE|PART", value_parser = args::text)]
@@ -177,18 +183,8 @@ struct Received {
     /// Mark of the batch
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
     lot: String,
-    /// Volts of a pack at rest
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    volts: String,
-    /// Spread between a pack's cell groups
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    spread: String,
-    /// Whether the papers are on file
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    papers: String,
-    /// Damage seen
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    damage: String,
+    #[command(flatten)]
+    seen: Seen,
 }
 
 /// A job's number; 0 for `none`.
@@ -252,16 +248,17 @@ const fn on_line(change: ShelfLineChange) -> Change {
 
 impl Received {
     fn receipt(self) -> ShelfReceipt {
+        let Seen { volts, group_spread, papers, damage } = self.seen;
         ShelfReceipt {
             what: self.what,
             count: self.count,
             found: assignments(self.found),
             serial: self.serial,
             lot: self.lot,
-            volts: self.volts,
-            group_spread: self.spread,
-            papers: self.papers,
-            damage: self.damage,
+            volts,
+            group_spread,
+            papers,
+            damage,
         }
     }
 }

@@ -6,6 +6,7 @@ use lockring_proto::v1::enter_request::Entry;
 use crate::args::{self, Pair, assignments};
 use crate::command_error::{CommandError, Exit};
 use crate::commands::money::enter;
+use crate::commands::receive::Seen;
 use crate::desk::Desk;
 
 /// Enter a part swapped after handover: serial out, serial in, who paid
@@ -44,22 +45,13 @@ pub(crate) struct Swap {
     /// Why
     #[arg(long, value_name = "TEXT", default_value = "", hide_default_value = true, value_parser = args::text)]
     why: String,
-    /// Volts of the pack at rest
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    volts: String,
-    /// Spread between the pack's cell groups
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    spread: String,
-    /// Whether the papers are on file
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    papers: String,
-    /// Damage seen
-    #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
-    damage: String,
+    #[command(flatten)]
+    seen: Seen,
 }
 
 impl Swap {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        let Seen { volts, group_spread, papers, damage } = self.seen;
         let entry = SwapPart {
             slot: self.slot,
             serial_out: self.serial_out,
@@ -68,10 +60,10 @@ impl Swap {
             payer: self.payer,
             why: self.why,
             found: assignments(self.found),
-            volts: self.volts,
-            group_spread: self.spread,
-            papers: self.papers,
-            damage: self.damage,
+            volts,
+            group_spread,
+            papers,
+            damage,
         };
         enter(desk, self.job, Entry::Swap(entry)).await
     }
