@@ -158,24 +158,6 @@ impl Cassette {
         })
     }
 
-    /// From a stored spacing.
-    ///
-    /// # Errors
-    /// As [`Cassette::new`].
-    pub fn from_spacing(
-        old_effective: Length,
-        first_gap: Length,
-        spacing: &Spacing,
-    ) -> Result<Self, FitError> {
-        Self::new(
-            old_effective,
-            first_gap,
-            spacing.pitch(),
-            spacing.thickness(),
-            spacing.speeds,
-        )
-    }
-
     /// Number of sprockets.
     pub const fn count(&self) -> u8 {
         self.count

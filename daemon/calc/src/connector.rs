@@ -71,12 +71,6 @@ pub const IDS: [&str; CONNECTORS.len()] = {
     ids
 };
 
-/// Headline classes of housings with one pole, A (common practice: makers' notes, read). They
-/// name a housing, not what its contacts carry sealed in a frame.
-pub const ONE_POLE_CLASSES_A: [f64; 4] = [45.0, 75.0, 120.0, 180.0];
-/// The same for housings with two poles, A.
-pub const TWO_POLE_CLASSES_A: [f64; 4] = [50.0, 120.0, 175.0, 350.0];
-
 /// Stored connector of this name; `None` when there is none.
 pub fn connector(id: &str) -> Option<&'static Connector> {
     CONNECTORS.iter().find(|row| row.id == id)

@@ -266,20 +266,8 @@ fn runs<'a>(
     Ok(gears.into_iter().map(run).collect())
 }
 
-/// Highest steady speed with full assist in every gear, in the order of [`Gears::cogs`].
-///
-/// Errors: [`PerformanceError`] for figures out of range.
-pub fn speed_by_gear(
-    system: &DriveSystem,
-    rider: Option<&Rider>,
-    road: &RoadLoad,
-    rho: Density,
-    grade: Grade,
-) -> Result<Vec<Climb>, PerformanceError> {
-    speed_by_gear_at(system, Assist::FULL, rider, road, Place::still(rho, grade))
-}
-
-/// [`speed_by_gear`] in a wind and with the motor answering as `assist` says.
+/// Highest steady speed in every gear, in the order of [`Gears::cogs`], in a wind and with the motor answering
+/// as `assist` says.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
 pub fn speed_by_gear_at(
@@ -316,20 +304,8 @@ pub fn speeds_above(
     Ok(speeds.collect())
 }
 
-/// Acceleration from standstill with full assist in the gear with the most force:
+/// Acceleration from standstill in the gear with the most force, with the motor answering as `assist` says:
 /// `(F_motor + F_rider − F_road)/(m + Iw/r²)`; negative when the bicycle would roll back.
-///
-/// Errors: [`PerformanceError`] for figures out of range.
-pub fn restart_acceleration(
-    system: &DriveSystem,
-    rider: Option<&Rider>,
-    road: &RoadLoad,
-    grade: Grade,
-) -> Result<Acceleration, PerformanceError> {
-    restart_acceleration_under(system, Assist::FULL, rider, road, grade)
-}
-
-/// [`restart_acceleration`] with the motor answering as `assist` says.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
 pub fn restart_acceleration_under(
@@ -342,18 +318,6 @@ pub fn restart_acceleration_under(
     let by_gear = restart_by_gear(system, assist, rider, road, grade)?;
     let most = by_gear.iter().map(|a| a.si()).fold(f64::NEG_INFINITY, f64::max);
     Ok(Acceleration::from_si(most))
-}
-
-/// Highest steady speed on the level in still air with rider and motor.
-///
-/// Errors: [`PerformanceError`] for figures out of range.
-pub fn top_speed_assisted(
-    system: &DriveSystem,
-    rider: &Rider,
-    road: &RoadLoad,
-    rho: Density,
-) -> Result<Climb, PerformanceError> {
-    steady_climb(system, Some(rider), road, rho, Grade::LEVEL)
 }
 
 /// Highest steady speed on the level in still air by the motor alone, its cut-off included; the

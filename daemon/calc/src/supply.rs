@@ -1,9 +1,7 @@
-//! Voltage windows of packs and devices by series count and chemistry, and the supply of
-//! lights and other accessories.
+//! Voltage windows of devices against a pack's, and the supply of lights and other accessories.
 
-use crate::doubt::{Basis, FitError, in_range};
-use crate::electrics::{InputWindow, pack_voltage};
-use crate::pack::Chemistry;
+use crate::doubt::{FitError, in_range};
+use crate::electrics::InputWindow;
 use crate::quantity::{Current, Power, Voltage};
 
 mod accessory;
@@ -14,39 +12,6 @@ pub use accessory::{
 
 /// Slack for rounding of binary fractions, V.
 pub(crate) const ROUNDING: f64 = 1e-9;
-
-/// Voltages a pack runs through.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PackWindow {
-    /// Full charge; what every device must bear.
-    pub full: Voltage,
-    /// Nominal; a label, never a limit.
-    pub nominal: Voltage,
-    /// Cut-off of a bicycle pack.
-    pub cut: Voltage,
-    /// How full charge and cut-off of the chemistry are known.
-    pub basis: Basis,
-}
-
-const fn basis(chemistry: Chemistry) -> Basis {
-    match chemistry {
-        Chemistry::NickelRich => Basis::Read,
-        Chemistry::IronPhosphate => Basis::Memory,
-    }
-}
-
-/// Window of a pack of `series` cells (1 to 30).
-///
-/// # Errors
-/// [`FitError::OutOfRange`] outside that range.
-pub fn pack_window(series: u32, chemistry: Chemistry) -> Result<PackWindow, FitError> {
-    Ok(PackWindow {
-        full: pack_voltage(series, chemistry.full())?,
-        nominal: pack_voltage(series, chemistry.nominal())?,
-        cut: pack_voltage(series, chemistry.cutoff())?,
-        basis: basis(chemistry),
-    })
-}
 
 /// How a device's window holds a pack's range.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

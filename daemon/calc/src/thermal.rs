@@ -192,25 +192,6 @@ impl Nodes {
         })
     }
 
-    /// Current that can flow for ever with the winding just at its limit:
-    /// `I = √((T_limit − T_air − P_case·Rca)/((Rwc + Rca)·R(T_limit)))`; zero when the heat of the
-    /// case alone is too much.
-    ///
-    /// With no other heat than the copper's this is an upper bound: a data sheet's figure, iron
-    /// loss included, lies some 15 to 20 % lower. Source: steady heat balance.
-    pub fn continuous_current(
-        &self,
-        resistance: Resistance,
-        limit: Temperature,
-        air: Temperature,
-        in_case: Power,
-    ) -> Current {
-        let room = limit.si() - air.si() - in_case.si() * self.case_to_air.si();
-        let path = self.winding_to_case.si() + self.case_to_air.si();
-        let hot = copper_resistance(resistance, limit).si();
-        Current::from_si((room.max(0.0) / (path * hot)).sqrt())
-    }
-
     /// How long the winding stays below a limit under constant heating; `None` when for ever, zero
     /// when it starts at the limit or above.
     ///

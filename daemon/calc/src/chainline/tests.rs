@@ -13,8 +13,13 @@ fn near(found: f64, expected: f64, tolerance: f64) {
     );
 }
 
+/// Sprockets of a stored spacing, 3 mm from the frame.
+fn spaced(old: Length, row: &Spacing) -> Cassette {
+    Cassette::new(old, mm(3.0), row.pitch(), row.thickness(), row.speeds).unwrap()
+}
+
 fn eight_speed() -> Cassette {
-    Cassette::from_spacing(mm(135.0), mm(3.0), spacing(8, Family::A).unwrap()).unwrap()
+    spaced(mm(135.0), spacing(8, Family::A).unwrap())
 }
 
 #[test]
@@ -83,7 +88,7 @@ fn twelve_sprockets_on_a_wide_axle() {
     // Computed by hand from the stated equations: 148 mm hub acts as 141.
     let old = effective_old(mm(148.0)).unwrap();
     assert!(old.recessed);
-    let cassette = Cassette::from_spacing(old.length, mm(3.0), spacing(12, Family::A).unwrap()).unwrap();
+    let cassette = spaced(old.length, spacing(12, Family::A).unwrap());
     near(cassette.centre().as_millimetres(), 46.625, 1e-9);
     near(
         cassette.angles(mm(52.0), mm(435.0)).unwrap()[11].as_degrees(),
@@ -162,7 +167,7 @@ fn inches_give_the_same_line() {
 #[test]
 fn each_larger_sprocket_sits_further_in() {
     for row in SPACINGS {
-        let cassette = Cassette::from_spacing(mm(135.0), mm(3.0), row).unwrap();
+        let cassette = spaced(mm(135.0), row);
         let positions = cassette.positions();
         assert!(positions.windows(2).all(|pair| pair[1] < pair[0]), "{}", row.id);
         let middle = (positions[0] + positions[positions.len() - 1]) / 2.0;

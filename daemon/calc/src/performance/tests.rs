@@ -26,6 +26,15 @@ fn road(mass: f64, cda: f64, crr: f64, radius: f64) -> RoadLoad {
     }
 }
 
+fn speeds_by_gear(system: &DriveSystem, rider: &Rider, road: &RoadLoad, grade: Grade) -> Vec<Climb> {
+    let place = Place::still(rho(1.2), grade);
+    speed_by_gear_at(system, Assist::FULL, Some(rider), road, place).unwrap()
+}
+
+fn restart(system: &DriveSystem, road: &RoadLoad, grade: Grade) -> Acceleration {
+    restart_acceleration_under(system, Assist::FULL, Some(&rider(110.0)), road, grade).unwrap()
+}
+
 fn rider(watts: f64) -> Rider {
     Rider {
         power: Power::watts(watts),
@@ -159,7 +168,7 @@ fn power_balances_on_every_climb() {
                 ..longtail(38, &CASSETTE)
             };
             let grade = Grade::percent(percent);
-            for climb in speed_by_gear(&system, Some(&rider(110.0)), &road, rho(1.2), grade).unwrap() {
+            for climb in speeds_by_gear(&system, &rider(110.0), &road, grade) {
                 if climb.speed == Speed::ZERO {
                     continue;
                 }
@@ -242,7 +251,7 @@ fn the_speed_is_stable() {
 fn the_cut_off_holds_the_speed_and_the_motor_gives_what_is_missing() {
     let system = longtail(42, &CASSETTE);
     let road = longtail_road(120.0);
-    let climb = top_speed_assisted(&system, &rider(90.0), &road, rho(1.2)).unwrap();
+    let climb = steady_climb(&system, Some(&rider(90.0)), &road, rho(1.2), Grade::LEVEL).unwrap();
     near(climb.speed.as_kilometres_per_hour(), 25.0, 1e-6);
     assert_eq!(climb.limit, Limit::AssistCutoff);
     let need = road
@@ -252,7 +261,7 @@ fn the_cut_off_holds_the_speed_and_the_motor_gives_what_is_missing() {
     close(0.95 * (climb.motor_power.si() + 90.0), need, 1e-6);
     assert!(climb.battery_current.si() < 15.0);
     // A strong rider goes faster than the cut-off, alone.
-    let strong = top_speed_assisted(&system, &rider(300.0), &road, rho(1.2)).unwrap();
+    let strong = steady_climb(&system, Some(&rider(300.0)), &road, rho(1.2), Grade::LEVEL).unwrap();
     let alone = road
         .steady_speed(Power::watts(285.0), Grade::LEVEL, Speed::ZERO, rho(1.2))
         .unwrap();
@@ -266,7 +275,14 @@ fn the_riders_cadence_limits_a_low_gear() {
         assist_cutoff: None,
         ..longtail(34, &[34])
     };
-    let climb = top_speed_assisted(&system, &rider(110.0), &longtail_road(120.0), rho(1.2)).unwrap();
+    let climb = steady_climb(
+        &system,
+        Some(&rider(110.0)),
+        &longtail_road(120.0),
+        rho(1.2),
+        Grade::LEVEL,
+    )
+    .unwrap();
     assert_eq!(climb.limit, Limit::Cadence);
     near(climb.cadence.as_rpm(), 110.0, 1e-6);
 }
@@ -287,7 +303,7 @@ fn a_hill_too_steep_stalls_without_an_error() {
     assert_eq!(CASSETTE[climb.gear], 34);
     assert_eq!(climb.limit, Limit::PhaseCurrent);
     assert!(climb.motor_loss.si() > 0.0 && climb.motor_power == Power::ZERO);
-    let start = restart_acceleration(&system, Some(&rider(110.0)), &longtail_road(190.0), grade).unwrap();
+    let start = restart(&system, &longtail_road(190.0), grade);
     assert!(start.si() < 0.0);
 }
 
@@ -297,11 +313,7 @@ fn restart_is_the_surplus_force_over_the_mass() {
     // 0.010 of 190 kg is 167.2 N; 61.8/190 = 0.33 m/s²; on 10.8 % only 0.05 m/s².
     let system = longtail(42, &CASSETTE);
     let road = longtail_road(190.0);
-    let at = |percent: f64| {
-        restart_acceleration(&system, Some(&rider(110.0)), &road, Grade::percent(percent))
-            .unwrap()
-            .si()
-    };
+    let at = |percent: f64| restart(&system, &road, Grade::percent(percent)).si();
     near(at(8.0), 0.33, 0.01);
     near(at(10.8), 0.05, 0.01);
     // Wheels that must be spun up take part of the force.
@@ -309,7 +321,7 @@ fn restart_is_the_surplus_force_over_the_mass() {
         wheel_inertia: Inertia::kilogram_m2(0.25),
         ..road
     };
-    let slower = restart_acceleration(&system, Some(&rider(110.0)), &heavy, Grade::percent(8.0)).unwrap();
+    let slower = restart(&system, &heavy, Grade::percent(8.0));
     close(
         slower.si() / at(8.0),
         190.0 / (190.0 + 0.25 / 0.3358f64.powi(2)),
@@ -328,7 +340,7 @@ fn regearing_a_longtail_on_a_measured_hill() {
     let of = |ring: u32, cog: u32| {
         let system = longtail(ring, &[cog]);
         let climb = steady_climb(&system, Some(&rider(110.0)), &road, rho(1.2), grade).unwrap();
-        let restart = restart_acceleration(&system, Some(&rider(110.0)), &road, grade).unwrap();
+        let restart = restart(&system, &road, grade);
         (climb, restart.si())
     };
     let (built, restart_built) = of(42, 34);
@@ -422,7 +434,7 @@ fn gears_faster_than_a_floor_have_their_speeds_and_the_others_none() {
     let rider = rider(110.0);
     for percent in [0.0, 4.0, 10.8, 20.0, 40.0] {
         let grade = Grade::percent(percent);
-        let by_gear = speed_by_gear(&system, Some(&rider), &road, rho(1.2), grade).unwrap();
+        let by_gear = speeds_by_gear(&system, &rider, &road, grade);
         for floor in [0.0, 1.0, 1.75, 3.0, 6.0] {
             let floor = Speed::from_si(floor);
             let above = speeds_above(

@@ -1,6 +1,8 @@
 //! Tests of voltage windows, chargers and accessory supply.
 
 use super::*;
+use crate::electrics::pack_voltage;
+use crate::pack::Chemistry;
 
 const NMC: Chemistry = Chemistry::NickelRich;
 const LFP: Chemistry = Chemistry::IronPhosphate;
@@ -29,6 +31,7 @@ fn lamp(min: Option<f64>, max: f64, watts: f64) -> Accessory {
 
 #[test]
 fn windows_by_series_count() {
+    let of = |series, cell| pack_voltage(series, cell).unwrap().as_volts();
     // Pack and charger sheets: 13 cells 54.6 V full and cut about 39 V, 10 cells 42.0 V full and
     // 16 cells 67.2 V full; the other rows are arithmetic on 4.20, 3.6 and 3.0 V a cell.
     for (series, full, nominal, label, cut) in [
@@ -40,24 +43,20 @@ fn windows_by_series_count() {
         (16, 67.2, 57.6, 59.2, 48.0),
         (20, 84.0, 72.0, 74.0, 60.0),
     ] {
-        let pack = pack_window(series, NMC).unwrap();
-        near(pack.full.as_volts(), full);
-        near(pack.nominal.as_volts(), nominal);
-        near(pack.cut.as_volts(), cut);
-        assert_eq!(pack.basis, Basis::Read);
+        near(of(series, NMC.full()), full);
+        near(of(series, NMC.nominal()), nominal);
+        near(of(series, NMC.cutoff()), cut);
         // Labels that count 3.7 V a cell.
-        near(pack_voltage(series, volts(3.7)).unwrap().as_volts(), label);
+        near(of(series, volts(3.7)), label);
     }
     // Iron phosphate, 3.65, 3.2 and 2.5 V a cell (from memory).
     for (series, full, nominal, cut) in [(12, 43.8, 38.4, 30.0), (16, 58.4, 51.2, 40.0)] {
-        let pack = pack_window(series, LFP).unwrap();
-        near(pack.full.as_volts(), full);
-        near(pack.nominal.as_volts(), nominal);
-        near(pack.cut.as_volts(), cut);
-        assert_eq!(pack.basis, Basis::Memory);
+        near(of(series, LFP.full()), full);
+        near(of(series, LFP.nominal()), nominal);
+        near(of(series, LFP.cutoff()), cut);
     }
     for series in [0, 31] {
-        assert!(pack_window(series, NMC).is_err());
+        assert!(pack_voltage(series, NMC.full()).is_err());
     }
 }
 
@@ -84,8 +83,8 @@ fn devices_hold_the_range_or_not() {
     }
     assert_eq!(judge(54.6, 39.0, None, 60.0).above_min, None);
     // Rounding of 14 times 4.2 V does not count against a device of exactly 58.8 V.
-    let pack = pack_window(14, NMC).unwrap();
-    let exact = judge_device(pack.full, pack.cut, &window(Some(42.0), 58.8)).unwrap();
+    let of = |cell| pack_voltage(14, cell).unwrap();
+    let exact = judge_device(of(NMC.full()), of(NMC.cutoff()), &window(Some(42.0), 58.8)).unwrap();
     assert_eq!(exact.standing, WindowStanding::Inside);
 }
 

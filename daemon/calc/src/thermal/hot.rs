@@ -1,6 +1,6 @@
-//! A motor with its heat: torque that can be held for ever, and for how long any other.
+//! A motor with its heat: for how long it gives a torque.
 
-use super::{Heating, Nodes, Temperatures, ThermalError, copper_resistance, positive, temperatures};
+use super::{Heating, Nodes, Temperatures, ThermalError, copper_resistance, temperatures};
 use crate::motor::Motor;
 use crate::quantity::{AngularSpeed, Duration, Power, Temperature, Torque};
 
@@ -109,48 +109,5 @@ impl HotMotor {
             time += piece.si();
         }
         Ok(None)
-    }
-
-    /// Output torque at a speed that can be given for ever: the positive root of
-    /// `(Rwc + Rca)·R(T)·I² + Rca·P_case(I) = T − T_air` with the winding at its limit `T`, where
-    /// `P_case` is drag and gear loss. The magnets are taken at the case's temperature then.
-    ///
-    /// Zero when drag alone fills the room. Errors: [`ThermalError::Input`].
-    pub fn continuous_torque(&self, speed: AngularSpeed, air: Temperature) -> Result<Torque, ThermalError> {
-        self.check()?;
-        temperatures(&[("air", air)])?;
-        super::not_negative(&[("speed", speed.si())])?;
-        positive(&[("room", self.limit.si() - air.si())])?;
-        let nodes = &self.nodes;
-        let path = nodes.winding_to_case.si() + nodes.case_to_air.si();
-        // The excess over the limit, rising with torque; the case's temperature follows from the limit.
-        let excess = |newton_metres: f64| {
-            let torque = Torque::newton_metres(newton_metres);
-            let mut case = air;
-            let mut sum = 0.0;
-            // The magnets' fading is weak: four rounds settle the case to below a millikelvin.
-            for _ in 0..4 {
-                let now = Temperatures {
-                    winding: self.limit,
-                    case,
-                };
-                let heating = self.heating(torque, speed, now);
-                let copper = self.at(now).resistance.si() * heating.current.si().powi(2);
-                sum = path * copper + nodes.case_to_air.si() * heating.in_case.si();
-                let out = (copper + heating.in_case.si()) * nodes.case_to_air.si();
-                case = Temperature::kelvins(air.si() + out.min(self.limit.si() - air.si()));
-            }
-            sum - (self.limit.si() - air.si())
-        };
-        if excess(0.0) >= 0.0 {
-            return Ok(Torque::ZERO);
-        }
-        let mut high = 1.0;
-        while excess(high) < 0.0 {
-            high *= 2.0;
-        }
-        Ok(Torque::newton_metres(crate::solve::root(
-            excess, 0.0, high, 1e-12,
-        )?))
     }
 }

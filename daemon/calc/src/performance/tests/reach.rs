@@ -34,7 +34,7 @@ fn a_little_less_steep_is_held_and_a_little_steeper_is_not() {
             for reach in reaches(&system, Some(&rider), &road, &asked) {
                 let speed = |grade: f64| {
                     let grade = Grade::ratio(grade);
-                    speed_by_gear(&system, Some(&rider), &road, rho(1.2), grade).unwrap()[reach.gear].speed
+                    speeds_by_gear(&system, &rider, &road, grade)[reach.gear].speed
                 };
                 let held = reach.held.as_ratio();
                 assert!(speed(held - 1e-6) >= asked.speed, "{place:?} {reach:?}");
@@ -93,7 +93,7 @@ fn all_gears_start_as_the_best_and_the_best_is_among_them() {
     let system = longtail(42, &CASSETTE);
     let (road, grade) = (longtail_road(150.0), Grade::percent(6.0));
     let by_gear = restart_by_gear(&system, Assist::FULL, Some(&rider(110.0)), &road, grade).unwrap();
-    let best = restart_acceleration(&system, Some(&rider(110.0)), &road, grade).unwrap();
+    let best = restart(&system, &road, grade);
     assert_eq!(by_gear.len(), CASSETTE.len());
     assert_eq!(by_gear.last(), Some(&best));
     assert!(by_gear.windows(2).all(|pair| pair[0] < pair[1]));
@@ -215,8 +215,7 @@ fn the_full_pull_is_what_the_steepest_grade_takes() {
         for kmh in [2.0, 5.0, 9.0] {
             let asked = wanted(&system, kmh, 0.0);
             for reach in reaches(&system, Some(&rider), &road, &asked) {
-                let climb =
-                    &speed_by_gear(&system, Some(&rider), &road, rho(1.2), reach.held).unwrap()[reach.gear];
+                let climb = &speeds_by_gear(&system, &rider, &road, reach.held)[reach.gear];
                 let pull = full_pull(&system, Some(&rider), &road, reach.gear, asked.speed).unwrap();
                 let pull = pull.unwrap();
                 close(pull.torque.si(), climb.motor_torque.si(), 1e-6);

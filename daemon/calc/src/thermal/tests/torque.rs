@@ -1,58 +1,6 @@
-//! Tests of a motor with its heat: torques held for ever and for a while.
+//! Tests of a motor with its heat: torques held for a while, and the heat itself.
 
 use super::*;
-
-#[test]
-fn torque_that_can_be_held_for_ever() {
-    let air = celsius(25.0);
-    // Copper only: Kt·I_cont.
-    let bare = servo_motor();
-    let still = AngularSpeed::ZERO;
-    let amperes = bare
-        .nodes
-        .continuous_current(bare.motor.resistance, bare.limit, air, Power::ZERO);
-    let torque = bare.continuous_torque(still, air).unwrap();
-    close(torque.si(), 0.123 * amperes.si(), 1e-10);
-    // The sheet says 0.80 N·m: copper alone is an upper bound, 16 to 25 % above it.
-    assert!(torque.as_newton_metres() > 0.8 * 1.1 && torque.as_newton_metres() < 0.8 * 1.25);
-
-    // With drag, gears and fading magnets, at speed.
-    let geared = HotMotor {
-        motor: Motor {
-            reduction: 4.4,
-            gear_efficiency: 0.95,
-            drag_torque: Torque::newton_metres(0.02),
-            viscous: 2e-5,
-            ..bare.motor
-        },
-        magnet: Some(Magnet::Neodymium),
-        ..bare
-    };
-    let speed = AngularSpeed::rpm(700.0);
-    let most = geared.continuous_torque(speed, air).unwrap();
-    let at = |share: f64| {
-        geared
-            .holds(most * share, speed, Temperatures::even(air), air)
-            .unwrap()
-    };
-    assert_eq!(at(0.99), None);
-    assert!(at(1.01).is_some());
-    let faded = HotMotor {
-        magnet: None,
-        ..geared
-    };
-    assert!(faded.continuous_torque(speed, air).unwrap() > most);
-    assert!(geared.continuous_torque(AngularSpeed::ZERO, air).unwrap() > most);
-    // Drag that alone fills the room leaves nothing.
-    let stiff = HotMotor {
-        motor: Motor {
-            drag_torque: Torque::newton_metres(1.0),
-            ..geared.motor
-        },
-        ..geared
-    };
-    assert_eq!(stiff.continuous_torque(speed, air), Ok(Torque::ZERO));
-}
 
 #[test]
 fn a_torque_held_for_a_while() {
