@@ -5,8 +5,8 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::entry::Origin;
 use crate::money::Money;
+use crate::origin::Origin;
 use crate::tax::TaxRate;
 
 mod event;

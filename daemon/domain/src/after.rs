@@ -7,11 +7,11 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::check::Report;
-use crate::entry::Receipt;
 use crate::job::Job;
 use crate::labour::Cause;
 use crate::money::Money;
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::stage::Stage;
 
 /// Who pays.

@@ -11,12 +11,11 @@ use lockring_calc::doubt::COVERAGE;
 
 use crate::check::Report;
 use crate::code;
-use crate::entry::Receipt;
 use crate::fact::{Fact, Provenance, Value};
 use crate::finding::{Finding, Halt, Missing, Verdict};
-use crate::gate;
 use crate::job::{Job, Line};
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::rules::{Rule, RuleSheet};
 use crate::stage::Stage;
 
@@ -315,7 +314,7 @@ impl<'a> Case<'a> {
 
     /// What arrived for a slot.
     pub fn receipt(&self, slot: Slot) -> Option<&'a Receipt> {
-        self.note_use(gate::receipt_word(slot));
+        self.note_use(Receipt::word(slot));
         self.job.build.get(&slot).and_then(|line| line.receipt.as_ref())
     }
 

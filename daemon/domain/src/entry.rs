@@ -14,15 +14,17 @@ use crate::fact::{Provenance, Value};
 use crate::finding::Kept;
 use crate::labour::LabourEvent;
 use crate::money::Money;
+use crate::origin::Origin;
 use crate::part::{Part, Slot};
 use crate::photo::Photo;
-use crate::private::Removal;
+use crate::receipt::Receipt;
+use crate::removal::Removal;
 use crate::ridelog::Logged;
 use crate::shop::ShopEvent;
 use crate::stage::Stage;
+use crate::supply::event::StockEvent;
 use crate::supply::event::SupplyEvent;
 use crate::supply::piece::Fate;
-use crate::supply::shelf::StockEvent;
 
 /// Version of the payloads below; stored with every entry.
 ///
@@ -30,18 +32,6 @@ use crate::supply::shelf::StockEvent;
 /// optional field, so that entries written by any earlier version still read. From version 2 on
 /// a private text is kept beside the journal, and its place in the payload holds its hash.
 pub const PAYLOAD_VERSION: u32 = 2;
-
-/// Who made an entry and from where.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Origin {
-    /// Initials or name.
-    pub by: String,
-    /// Terminal or bench.
-    pub terminal: String,
-    /// When it was made; may be earlier than when it was stored.
-    pub made: Timestamp,
-}
 
 /// One line of the journal.
 #[derive(Debug, Clone, PartialEq)]
@@ -308,59 +298,6 @@ pub enum Event {
     Shop(ShopEvent),
 }
 
-/// What arrived for a slot.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Receipt {
-    /// Slot.
-    pub slot: Slot,
-    /// Attributes as read off the part where they differ from, or add to, what was ordered.
-    pub found: BTreeMap<String, Value>,
-    /// Serial number.
-    pub serial: Option<String>,
-    /// Lot mark.
-    pub lot: Option<String>,
-    /// Pack volts at rest, V.
-    pub volts: Option<f64>,
-    /// Spread between cell groups, V.
-    pub group_spread: Option<f64>,
-    /// Papers on file, in words.
-    pub papers: Option<String>,
-    /// Damage seen, in words; `None` when it is whole.
-    pub damage: Option<String>,
-    /// The item of the shelf it was taken from; `None` straight from the supplier.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub shelf: Option<u64>,
-    /// Who delivered what was taken from the shelf.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub supplier: Option<String>,
-}
-
-impl Receipt {
-    /// Whether it tells anything beyond that a part came.
-    pub fn tells(&self) -> bool {
-        !self.found.is_empty()
-            || self.volts.is_some()
-            || self.group_spread.is_some()
-            || [&self.serial, &self.lot, &self.papers, &self.damage]
-                .iter()
-                .any(|text| text.is_some())
-    }
-
-    /// What was seen on it beside its marks, in words; `None` for nothing.
-    pub fn seen(&self) -> Option<String> {
-        let mut words = Vec::new();
-        words.extend(self.volts.map(|volts| format!("{volts:.2} V")));
-        words.extend(self.papers.iter().map(|papers| format!("papers {papers}")));
-        words.extend(self.damage.iter().map(|damage| format!("DAMAGED: {damage}")));
-        if !self.found.is_empty() {
-            let found: Vec<&str> = self.found.keys().map(String::as_str).collect();
-            words.push(format!("read off the part: {}", found.join(", ")));
-        }
-        Some(words.join(", ")).filter(|words| !words.is_empty())
-    }
-}
-
 impl Event {
     /// The word of the entry's kind, as stored and shown.
     pub const fn kind(&self) -> &'static str {
@@ -503,7 +440,7 @@ pub fn line(event: &Event) -> String {
             let price = price.map_or_else(String::new, |price| format!(", {price}"));
             format!("{} ordered from {supplier}{due}{price}", slot.word())
         }
-        Event::Received(receipt) => receipt_line(receipt),
+        Event::Received(receipt) => receipt.line(),
         Event::GateTried {
             gate,
             findings,
@@ -611,20 +548,6 @@ fn values_line(values: &BTreeMap<String, Value>) -> String {
         })
         .collect();
     shown.join(", ")
-}
-
-fn receipt_line(receipt: &Receipt) -> String {
-    let mut words = vec![format!("{} received", receipt.slot.word())];
-    words.extend(
-        receipt
-            .shelf
-            .iter()
-            .map(|item| format!("from the shelf, item {item}")),
-    );
-    words.extend(receipt.serial.iter().map(|serial| format!("serial {serial}")));
-    words.extend(receipt.lot.iter().map(|lot| format!("lot {lot}")));
-    words.extend(receipt.seen());
-    words.join(", ")
 }
 
 #[cfg(test)]

@@ -11,7 +11,6 @@ use crate::stage::Stage;
 mod memory;
 
 pub use memory::Memory;
-pub(crate) use memory::receipt_word;
 
 /// Runs every check of a gate, in the order they are listed; never stops at the first fail.
 ///

@@ -12,9 +12,9 @@ use lockring_calc::quantity::{
 use lockring_calc::road::RoadLoad;
 
 use crate::case::{Case, Known};
-use crate::entry::Receipt;
 use crate::finding::{Finding, Halt, Missing, Verdict};
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::ride_class::{self, RideClass};
 
 pub mod sprockets;

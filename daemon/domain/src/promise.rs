@@ -4,9 +4,9 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use crate::entry::Origin;
 use crate::fact::{Provenance, Value};
 use crate::job::Job;
+use crate::origin::Origin;
 
 /// The code of the promised day.
 pub const PROMISE: &str = "promise";

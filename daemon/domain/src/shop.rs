@@ -10,7 +10,8 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::calendar::Calendar;
-use crate::entry::{self, Entry, Event, Origin};
+use crate::entry::{self, Entry, Event};
+use crate::origin::Origin;
 use crate::rules::{RuleError, RuleSheet};
 use crate::supply::recall::{Call, Recall};
 use crate::supply::supplier::{self, Suppliers};

@@ -2,6 +2,7 @@
 
 pub mod event;
 pub mod goods_in;
+pub mod item;
 pub mod leaving;
 pub mod line;
 pub mod piece;

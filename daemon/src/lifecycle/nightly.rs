@@ -153,9 +153,11 @@ fn is_due(now: Timestamp, last: Option<Timestamp>, zone: &TimeZone) -> Result<bo
 mod tests {
     use std::path::Path;
 
-    use lockring_domain::entry::{Entry, Event, Origin};
+    use lockring_domain::entry::{Entry, Event};
     use lockring_domain::job::Job;
-    use lockring_domain::private::{self, Removal};
+    use lockring_domain::origin::Origin;
+    use lockring_domain::private;
+    use lockring_domain::removal::Removal;
 
     use super::*;
 

@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lockring_domain::block::Family;
-use lockring_domain::entry::{Entry, Event, Origin, Receipt};
+use lockring_domain::entry::{Entry, Event};
 use lockring_domain::fact::{Provenance, Value};
 use lockring_domain::job::Job;
+use lockring_domain::origin::Origin;
 use lockring_domain::part::{Part, Slot};
+use lockring_domain::receipt::Receipt;
 
 /// Ten in the morning of a day, UTC.
 pub(crate) fn on(day: &str) -> Timestamp {

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::catalogue;
-use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::entry::Entry;
+use lockring_domain::origin::Origin;
 use lockring_domain::part::Part;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1;

@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::command::{self, Command, Draft, Typed};
-use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
+use lockring_domain::origin::Origin;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::shop::wip;
 use lockring_domain::stage::Stage;

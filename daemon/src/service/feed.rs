@@ -90,7 +90,8 @@ pub(crate) async fn shop_changed(changes: &mut watch::Receiver<u64>) {
 #[cfg(test)]
 mod tests {
     use jiff::Timestamp;
-    use lockring_domain::entry::{Event, Origin};
+    use lockring_domain::entry::Event;
+    use lockring_domain::origin::Origin;
 
     use super::*;
 

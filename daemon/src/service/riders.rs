@@ -6,10 +6,12 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lockring_domain::command::{self, Against, Person, RemoveRider};
-use lockring_domain::entry::{self, Entry, Event, Origin};
+use lockring_domain::entry::{self, Entry, Event};
 use lockring_domain::job::Job;
-use lockring_domain::private::{self, CAUTIONS, Kind, Removal};
+use lockring_domain::origin::Origin;
+use lockring_domain::private::{self, CAUTIONS};
 use lockring_domain::refusal::{Reason, Refusal};
+use lockring_domain::removal::{self, Kind, Removal};
 use lockring_domain::supply::recall::{CallState, Find, Spot};
 use lockring_proto::v1;
 use lockring_store::{BACKUPS, Reader, StorageError, Tx, WriteError};
@@ -438,7 +440,7 @@ fn fixed(ledger: &impl Ledger, job: u32, draft: &command::Draft) -> Result<Optio
     if touched.is_empty() {
         return Ok(None);
     }
-    let entries = private::listed(&touched);
+    let entries = removal::listed(&touched);
     let message = format!(
         "job {job}: {entries} stem from a version that wrote names into the journal itself, which is never changed"
     );

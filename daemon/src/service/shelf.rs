@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::command::{self, Command, Draft, SupplyCommand};
-use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::entry::Entry;
+use lockring_domain::origin::Origin;
 use lockring_domain::refusal::Refusal;
-use lockring_domain::supply::shelf::{StockDraft, StockEvent};
+use lockring_domain::supply::event::StockEvent;
+use lockring_domain::supply::shelf::StockDraft;
 use lockring_domain::supply::stocking;
 use lockring_proto::v1::JobReply;
 use lockring_store::{Size, StorageError, Tx, WriteError};

@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::entry::Entry;
+use lockring_domain::origin::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::{SHOP, ShopDraft};
 use lockring_domain::supply::recall::{self, Find, FindText, Found};

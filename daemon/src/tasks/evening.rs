@@ -12,7 +12,8 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use lockring_domain::entry::{Entry, Origin};
+use lockring_domain::entry::Entry;
+use lockring_domain::origin::Origin;
 use lockring_domain::shop::{SHOP, Shop, ShopDraft, ShopEvent};
 use lockring_store::{Reader, StorageError, Tx, WriteError};
 

@@ -425,7 +425,7 @@ impl Drop for Store {
 
 /// A time cut to whole microseconds, as the journal keeps it: what an [`Origin`] must carry.
 ///
-/// [`Origin`]: lockring_domain::entry::Origin
+/// [`Origin`]: lockring_domain::origin::Origin
 pub fn whole_microseconds(at: Timestamp) -> Timestamp {
     Timestamp::from_microsecond(at.as_microsecond())
         .expect("a time cut to microseconds lies within the range of times")

@@ -11,7 +11,8 @@ use std::path::Path;
 
 use jiff::civil::Date;
 use lockring_domain::entry::{Entry, Event, Hash};
-use lockring_domain::private::{self, Removal, SEAL};
+use lockring_domain::private::{self, SEAL};
+use lockring_domain::removal::{Kind, Removal};
 use rusqlite::{Connection, Row, params};
 use sha2::{Digest, Sha256};
 
@@ -171,7 +172,7 @@ pub(crate) fn open(connection: &Connection, entry: &mut Entry) -> Result<(), Sto
     Ok(())
 }
 
-pub(crate) fn missing(kind: private::Kind) -> String {
+pub(crate) fn missing(kind: Kind) -> String {
     format!(
         "a text of it ({}) is lost, and no entry says that it was removed",
         kind.word()
@@ -253,7 +254,7 @@ pub(crate) struct Walk {
     /// Rows that belong to an entry.
     seen: i64,
     /// Texts that are gone: place, job, number within the job, kind, day.
-    gone: Vec<(String, u32, u64, private::Kind, Date)>,
+    gone: Vec<(String, u32, u64, Kind, Date)>,
     /// Removals by job, each with its place.
     removals: BTreeMap<u32, Vec<(String, Removal)>>,
 }
@@ -268,7 +269,7 @@ impl Walk {
         problems: &mut Vec<String>,
     ) -> Result<(), StorageError> {
         let mut event = entry.event.clone();
-        let sealed: Vec<(private::Kind, Hash)> = private::texts(&mut event)
+        let sealed: Vec<(Kind, Hash)> = private::texts(&mut event)
             .iter()
             .filter_map(|private| Some((private.kind, sealed(private.text)?)))
             .collect();

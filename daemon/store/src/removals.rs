@@ -11,9 +11,11 @@ use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::entry::{Entry, Event};
 use lockring_domain::job::Job;
-use lockring_domain::private::{self as domain, Removal};
+use lockring_domain::origin::Origin;
+use lockring_domain::private as domain;
+use lockring_domain::removal::Removal;
 use rusqlite::Connection;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};

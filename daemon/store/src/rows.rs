@@ -1,8 +1,9 @@
 //! Rows of the journal and the catalogue, and the way between them and the domain's types.
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Event, Hash, Origin, PAYLOAD_VERSION, link};
+use lockring_domain::entry::{Entry, Event, Hash, PAYLOAD_VERSION, link};
 use lockring_domain::job::Job;
+use lockring_domain::origin::Origin;
 use lockring_domain::part::{Part, PartKind};
 use lockring_domain::shop::Shop;
 use rusqlite::{Connection, Row, params};

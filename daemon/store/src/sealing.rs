@@ -6,7 +6,8 @@
 //! hide that somebody tampered with it.
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::entry::{Entry, Event};
+use lockring_domain::origin::Origin;
 use lockring_domain::shop::{Shop, ShopEvent};
 use rusqlite::{Connection, params};
 

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::entry::{Entry, Event};
+use lockring_domain::origin::Origin;
 use lockring_domain::shop::SHOP;
+use lockring_domain::supply::item::{Item, Whither};
 use lockring_domain::supply::line::OrderLine;
 use lockring_domain::supply::piece::{Fate, Left};
 use lockring_domain::supply::recall::{Find, Found, Spot};
-use lockring_domain::supply::shelf::{Item, Stock, Whither, touched};
+use lockring_domain::supply::shelf::{Stock, touched};
 use lockring_domain::supply::{mark_key, supplier};
 use rusqlite::Connection;
 use serde::de::DeserializeOwned;

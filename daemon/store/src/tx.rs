@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::entry::{Entry, Event};
 use lockring_domain::job::Job;
 use lockring_domain::labour::Running;
+use lockring_domain::origin::Origin;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::stage::Stage;

@@ -8,11 +8,11 @@ use lockring_calc::quantity::Voltage;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
-use crate::entry::Receipt;
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
+use crate::receipt::Receipt;
 use crate::stage::Stage;
 use crate::unit::Kind;
 

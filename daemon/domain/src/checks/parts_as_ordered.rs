@@ -5,11 +5,11 @@ use std::cell::OnceCell;
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{self, Check, Concede, Finding, Halt, Outcome, Report, Verdict};
-use crate::entry::Receipt;
 use crate::fact::Value;
 use crate::job::Line;
 use crate::part::{Attribute, Slot};
 use crate::prediction;
+use crate::receipt::Receipt;
 use crate::stage::Stage;
 use crate::uses::Uses;
 

@@ -6,11 +6,13 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use crate::command::{Desk, Draft, require_text};
-use crate::entry::{Entry, Event, Origin};
+use crate::entry::{Entry, Event};
 use crate::job::Job;
 use crate::money::Money;
-use crate::private::{self, Kind, Removal};
+use crate::origin::Origin;
+use crate::private;
 use crate::refusal::{Reason, Refusal};
+use crate::removal::{Kind, Removal};
 use crate::shop::setting::Setting;
 
 /// What is asked besides the name and the contact.

@@ -14,9 +14,9 @@ use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
+use crate::supply::item::Item;
 use crate::supply::leaving;
 use crate::supply::piece::{Fate, Off};
-use crate::supply::shelf::Item;
 use crate::supply::supplier;
 
 /// A change to orders and pieces of a job.

@@ -4,8 +4,9 @@ use jiff::civil::Date;
 
 use crate::block::{Block, LateLine};
 use crate::command::Draft;
-use crate::entry::{Event, Origin};
+use crate::entry::Event;
 use crate::job::{Job, Line};
+use crate::origin::Origin;
 use crate::part::Slot;
 use crate::shared::Shared;
 

@@ -3,10 +3,11 @@
 use crate::command::facts::{as_many_cogs, read_stated};
 use crate::command::parts::find_part;
 use crate::command::{Desk, Draft, Typed, find_slot, require_text, settle};
-use crate::entry::{Entry, Event, Origin};
+use crate::entry::{Entry, Event};
 use crate::fact::Provenance;
 use crate::job::Job;
 use crate::length;
+use crate::origin::Origin;
 use crate::refusal::{Refusal, Violation};
 
 /// Decides a new job with a number.

@@ -5,7 +5,8 @@
 
 use super::*;
 use crate::catalogue;
-use crate::private::{self, Kind};
+use crate::private;
+use crate::removal::Kind;
 
 const CATALOGUE: &str = include_str!("../../../../cli/demo/catalogue.toml");
 

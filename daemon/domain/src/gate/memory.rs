@@ -13,6 +13,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use crate::check::{self, Glance};
 use crate::job::{Facts, Job, Line};
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::rules::RuleSheet;
 use crate::shared::{Common, Shared};
 use crate::stage::Stage;
@@ -104,7 +105,7 @@ impl Remembered {
     /// Takes over the job as it is now and forgets what no longer holds.
     fn catch_up(&mut self, job: &Job) {
         let slots = differing(&self.build, &job.build);
-        let receipts: Vec<String> = slots.iter().map(|slot| receipt_word(**slot)).collect();
+        let receipts: Vec<String> = slots.iter().map(|slot| Receipt::word(**slot)).collect();
         let facts = differing(&self.facts, &job.facts).into_iter().map(|key| &**key);
         let slots = slots.iter().map(|slot| slot.word());
         let words = Word::known(slots.chain(receipts.iter().map(String::as_str)).chain(facts));
@@ -114,11 +115,6 @@ impl Remembered {
         self.facts = job.facts.clone();
         self.build = job.build.clone();
     }
-}
-
-/// The word under which a check looks at what arrived for a slot.
-pub(crate) fn receipt_word(slot: Slot) -> String {
-    format!("{}.receipt", slot.word())
 }
 
 /// The keys under which two maps differ, in order.
@@ -248,6 +244,6 @@ mod tests {
         assert!(differing(&old, &map(&[(1, 'a'), (2, 'b'), (3, 'c')])).is_empty());
         assert_eq!(differing(&old, &Common::default()), [&1, &2, &3]);
         assert_eq!(differing(&Common::default(), &new), [&2, &3, &4]);
-        assert_eq!(receipt_word(Slot::Pack), "pack.receipt");
+        assert_eq!(Receipt::word(Slot::Pack), "pack.receipt");
     }
 }

@@ -7,9 +7,9 @@ use jiff::Timestamp;
 use super::Job;
 use crate::account::AccountEvent;
 use crate::after::{AfterEvent, Claim, Swap, Visited};
-use crate::entry::Origin;
 use crate::fact::{Fact, Provenance, Value};
 use crate::money::Money;
+use crate::origin::Origin;
 use crate::supply::piece::Fate;
 
 impl Job {

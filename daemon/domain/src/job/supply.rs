@@ -5,9 +5,9 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::{Job, Order};
-use crate::entry::Receipt;
 use crate::money::Money;
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;

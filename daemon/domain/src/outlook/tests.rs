@@ -5,9 +5,11 @@ use jiff::Timestamp;
 use jiff::civil::date;
 
 use super::*;
-use crate::entry::{Entry, Event, Origin, Receipt};
+use crate::entry::{Entry, Event};
 use crate::labour::{Cause, LabourEvent};
+use crate::origin::Origin;
 use crate::part::Part;
+use crate::receipt::Receipt;
 use crate::shop::ShopEvent;
 use crate::shop::people::Role;
 

@@ -9,9 +9,10 @@ use super::people::Role;
 use super::setting::{Setting, Units};
 use super::{Shop, ShopDraft, ShopEvent, event, pair};
 use crate::calendar::WorkingDay;
-use crate::entry::{Entry, Event, Origin};
+use crate::entry::{Entry, Event};
 use crate::length;
 use crate::nearest::nearest;
+use crate::origin::Origin;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleError;
 

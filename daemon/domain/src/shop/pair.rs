@@ -281,7 +281,7 @@ pub(super) fn revoke(draft: &mut ShopDraft, number: u32, why: &str) -> Result<()
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::entry::Origin;
+    use crate::origin::Origin;
     use crate::shop::command::{ShopCommand, change};
 
     fn at(text: &str) -> Timestamp {

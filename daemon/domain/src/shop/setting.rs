@@ -535,7 +535,7 @@ mod tests {
     #[test]
     fn what_the_shop_set_stands_before_what_is_shipped() {
         let mut shop = Shop::default();
-        let origin = crate::entry::Origin {
+        let origin = crate::origin::Origin {
             by: "K".into(),
             terminal: "desk".into(),
             made: jiff::Timestamp::UNIX_EPOCH,

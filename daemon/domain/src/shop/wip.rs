@@ -59,7 +59,7 @@ mod tests {
     use jiff::Timestamp;
 
     use super::*;
-    use crate::entry::Origin;
+    use crate::origin::Origin;
     use crate::shop::ShopEvent;
 
     fn shop(settings: &[(Setting, &str)]) -> Shop {

@@ -1,10 +1,13 @@
-//! What an entry of a job may say of its order lines and pieces, beyond ordered and received.
+//! What an entry may say of what is bought: of a job's order lines and pieces, beyond ordered and received, and of
+//! the shelf.
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::money::Money;
 use crate::part::Slot;
+use crate::supply::item::Item;
+use crate::supply::line::OrderLine;
 use crate::supply::piece::{Fate, Off};
 
 /// What became of an order or a piece of a job.
@@ -129,6 +132,129 @@ impl SupplyEvent {
                 };
                 format!("{slot}{which} {went}{item}: {why}")
             }
+        }
+    }
+}
+
+/// What an entry of the stock says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "stock", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum StockEvent {
+    /// Ordered for the shelf.
+    Ordered {
+        /// The line as it begins.
+        line: OrderLine,
+    },
+    /// The supplier promises another day.
+    Moved {
+        /// The line.
+        line: u64,
+        /// The day.
+        due: Date,
+        /// Why.
+        why: String,
+    },
+    /// The rest of a line is no longer awaited.
+    Cancelled {
+        /// The line.
+        line: u64,
+        /// Why.
+        why: String,
+    },
+    /// The supplier paid for what went back.
+    Credited {
+        /// The line.
+        line: u64,
+        /// How much.
+        amount: Money,
+    },
+    /// Something came onto the shelf.
+    Came {
+        /// The item as it begins.
+        item: Item,
+    },
+    /// One was taken for a job.
+    Taken {
+        /// The item.
+        item: u64,
+        /// The job.
+        job: u32,
+        /// The slot.
+        slot: Slot,
+    },
+    /// So many went back to the supplier.
+    Returned {
+        /// The item.
+        item: u64,
+        /// How many.
+        count: u32,
+        /// Why.
+        why: String,
+    },
+    /// So many were there when the shelf was counted.
+    Counted {
+        /// The item.
+        item: u64,
+        /// How many.
+        count: u32,
+        /// Why it differs.
+        why: String,
+    },
+    /// It is kept for a job, or for nobody any more.
+    Kept {
+        /// The item.
+        item: u64,
+        /// The job.
+        job: Option<u32>,
+    },
+}
+
+impl StockEvent {
+    /// The word of the entry's kind, as stored and shown.
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::Ordered { .. } => "stock-ordered",
+            Self::Moved { .. } => "stock-moved",
+            Self::Cancelled { .. } => "stock-cancelled",
+            Self::Credited { .. } => "stock-credited",
+            Self::Came { .. } => "stock-came",
+            Self::Taken { .. } => "stock-taken",
+            Self::Returned { .. } => "stock-returned",
+            Self::Counted { .. } => "stock-counted",
+            Self::Kept { .. } => "stock-kept",
+        }
+    }
+
+    /// The item it is about, if it is about one.
+    pub const fn item(&self) -> Option<u64> {
+        match self {
+            Self::Came { item } => Some(item.number),
+            Self::Taken { item, .. }
+            | Self::Returned { item, .. }
+            | Self::Counted { item, .. }
+            | Self::Kept { item, .. } => Some(*item),
+            _ => None,
+        }
+    }
+
+    /// What it says, in one line for histories.
+    pub fn line(&self) -> String {
+        match self {
+            Self::Ordered { line } => format!(
+                "line {}: {} x {} ordered for the shelf from {}",
+                line.number, line.count, line.goods.name, line.supplier
+            ),
+            Self::Moved { line, due, why } => format!("line {line} now promised for {due}: {why}"),
+            Self::Cancelled { line, why } => format!("line {line} no longer awaited: {why}"),
+            Self::Credited { line, amount } => format!("line {line}: the supplier credited {amount}"),
+            Self::Came { item } => format!("item {}: {} x {}", item.number, item.count, item.goods.name),
+            Self::Taken { item, job, slot } => {
+                format!("item {item}: one taken for job {job}, {}", slot.word())
+            }
+            Self::Returned { item, count, why } => format!("item {item}: {count} returned: {why}"),
+            Self::Counted { item, count, why } => format!("item {item}: {count} counted: {why}"),
+            Self::Kept { item, job: Some(job) } => format!("item {item} kept for job {job}"),
+            Self::Kept { item, job: None } => format!("item {item} kept for nobody"),
         }
     }
 }

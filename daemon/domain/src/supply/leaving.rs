@@ -1,9 +1,10 @@
 //! Pieces that leave a job: which one is meant, where one may go that was taken off, and what was
 //! seen on it when it came.
 
-use crate::entry::{self, Entry, Receipt};
+use crate::entry::{self, Entry};
 use crate::job::Job;
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 use crate::supply::mark_key;

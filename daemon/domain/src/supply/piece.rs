@@ -3,8 +3,8 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::entry::Receipt;
 use crate::part::Slot;
+use crate::receipt::Receipt;
 use crate::supply::line::Goods;
 
 /// A part that came to a job, marked or not, and how it left.

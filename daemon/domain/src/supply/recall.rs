@@ -546,7 +546,7 @@ mod tests {
     }
 
     fn draft() -> ShopDraft {
-        let origin = crate::entry::Origin {
+        let origin = crate::origin::Origin {
             by: "K".into(),
             terminal: "bench".into(),
             made: Timestamp::UNIX_EPOCH,

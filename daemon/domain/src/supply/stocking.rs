@@ -4,16 +4,19 @@ use jiff::civil::Date;
 
 use crate::checks::pack_papers;
 use crate::command::{Desk, ReceiptText, Typed, find_part_of, read_price, read_receipt};
-use crate::entry::{Entry, Receipt};
+use crate::entry::Entry;
 use crate::job::Job;
 use crate::length;
 use crate::money::Money;
 use crate::part::{Part, PartKind, Slot};
+use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
+use crate::supply::event::StockEvent;
+use crate::supply::item::{Item, Seen};
 use crate::supply::leaving;
 use crate::supply::line::OrderLine;
 use crate::supply::piece::{Off, Piece};
-use crate::supply::shelf::{Item, Seen, Stock, StockDraft, StockEvent};
+use crate::supply::shelf::{Stock, StockDraft};
 use crate::supply::{mark_key, supplier};
 
 #[cfg(test)]
@@ -496,7 +499,7 @@ pub fn put_back(
     (job, entries): (&Job, &[Entry]),
     slot: Slot,
     word: &str,
-    origin: &crate::entry::Origin,
+    origin: &crate::origin::Origin,
     desk: &Desk<'_>,
 ) -> Result<(Item, Option<Off>), Refusal> {
     let off = leaving::which(job, slot, word, "put onto the shelf")?;

@@ -198,7 +198,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::entry::Origin;
+    use crate::origin::Origin;
 
     fn draft(shop: Shop) -> ShopDraft {
         let origin = Origin {

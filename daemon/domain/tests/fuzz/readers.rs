@@ -5,8 +5,9 @@
 use lockring_calc::quantity::Length;
 use lockring_domain::code;
 use lockring_domain::command::RideFile;
-use lockring_domain::entry::{Entry, Event, Origin};
+use lockring_domain::entry::{Entry, Event};
 use lockring_domain::job::Job;
+use lockring_domain::origin::Origin;
 use lockring_domain::shop::Shop;
 use lockring_domain::supply::shelf::Stock;
 use lockring_domain::{catalogue, gpx, ridelog, sheet};

@@ -1,7 +1,7 @@
 //! Requests about pairs of benches and persons.
 
 use jiff::Timestamp;
-use lockring_domain::entry::Origin;
+use lockring_domain::origin::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::command::ShopCommand;
 use lockring_domain::shop::pair;

@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use lockring_domain::command::Command;
-use lockring_domain::entry::Origin;
+use lockring_domain::origin::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_proto::v1;
 

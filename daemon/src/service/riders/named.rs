@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use lockring_domain::entry::{self, Entry, Event};
-use lockring_domain::private::{self, Kind, Removal};
+use lockring_domain::private;
+use lockring_domain::removal::{Kind, Removal};
 
 /// What tells who somebody is: names and contacts of jobs that still have them.
 pub(super) fn who_texts(entries: &[Entry]) -> Vec<(Kind, String)> {

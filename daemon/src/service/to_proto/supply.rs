@@ -4,8 +4,9 @@ use std::sync::Arc;
 
 use lockring_domain::job::Job;
 use lockring_domain::shop::Shop;
+use lockring_domain::supply::item::Item;
 use lockring_domain::supply::line::OrderLine;
-use lockring_domain::supply::shelf::{Item, Stock};
+use lockring_domain::supply::shelf::Stock;
 use lockring_domain::supply::supplier::{self, Supplier};
 use lockring_proto::v1;
 

@@ -268,7 +268,9 @@ mod tests {
     use jiff::tz::TimeZone;
     use lockring_domain::block::Family;
     use lockring_domain::calendar::Calendar;
-    use lockring_domain::entry::{Event, Origin, Receipt};
+    use lockring_domain::entry::Event;
+    use lockring_domain::origin::Origin;
+    use lockring_domain::receipt::Receipt;
 
     use super::*;
     use crate::report::testing::{Bench, on};

@@ -10,8 +10,9 @@ use lockring_domain::job::Job;
 use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::shop::{Shop, ShopDraft, ShopEvent};
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::event::StockEvent;
 use lockring_domain::supply::event::SupplyEvent;
-use lockring_domain::supply::shelf::{Stock, StockEvent};
+use lockring_domain::supply::shelf::Stock;
 use rusqlite::Connection;
 
 use super::{
@@ -210,7 +211,7 @@ fn refused_at(
     let before = (bench.entries(1), bench.job(1));
     let result = bench.write(move |tx| {
         let mut after = tx.job(1)?.unwrap();
-        let origin = lockring_domain::entry::Origin { made, ..origin(0) };
+        let origin = lockring_domain::origin::Origin { made, ..origin(0) };
         after.revision += 1;
         after.touched = made;
         after.take(after.revision, &origin, &event);

@@ -11,10 +11,12 @@ use lockring_domain::money::Money;
 use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::shop::{Shop, ShopEvent};
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::event::StockEvent;
+use lockring_domain::supply::item::{Item, Seen};
 use lockring_domain::supply::line::{Goods, OrderLine};
 use lockring_domain::supply::piece::Fate;
 use lockring_domain::supply::recall::{Find, FindText, Spot};
-use lockring_domain::supply::shelf::{Item, Seen, Stock, StockEvent};
+use lockring_domain::supply::shelf::Stock;
 
 use super::{Bench, add, at, note, part};
 

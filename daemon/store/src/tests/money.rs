@@ -2,10 +2,11 @@
 
 use lockring_domain::account::{AccountEvent, LineKind, PayKind, QuoteLine};
 use lockring_domain::after::{AfterEvent, Payer, Visit};
-use lockring_domain::entry::{Event, Receipt};
+use lockring_domain::entry::Event;
 use lockring_domain::labour::{Cause, LabourEvent};
 use lockring_domain::money::Money;
 use lockring_domain::part::Slot;
+use lockring_domain::receipt::Receipt;
 use lockring_domain::stage::Stage;
 use lockring_domain::tax::TaxRate;
 

@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use lockring_domain::entry::{Entry, Event, Origin, PAYLOAD_VERSION};
+use lockring_domain::entry::{Entry, Event, PAYLOAD_VERSION};
 use lockring_domain::job::{FoldError, Job};
+use lockring_domain::origin::Origin;
 use lockring_domain::part::Part;
-use lockring_domain::private::Removal;
+use lockring_domain::removal::Removal;
 use lockring_domain::shop::{SHOP, Shop};
 use rusqlite::params_from_iter;
 use rusqlite::types::Value;

@@ -324,10 +324,10 @@ fn a_substitute_takes_the_place_of_a_part_and_of_its_order() {
     );
 }
 
-fn item(number: u64, part: &str, serial: Option<&str>) -> crate::supply::shelf::Item {
+fn item(number: u64, part: &str, serial: Option<&str>) -> crate::supply::item::Item {
     let parts = catalogue::read("catalogue", CATALOGUE).unwrap();
     let part = parts.iter().find(|known| known.id == part).unwrap();
-    crate::supply::shelf::Item {
+    crate::supply::item::Item {
         number,
         goods: part.into(),
         serial: serial.map(str::to_owned),
@@ -337,7 +337,7 @@ fn item(number: u64, part: &str, serial: Option<&str>) -> crate::supply::shelf::
         from_job: None,
         came: "2026-03-01T08:00:00Z".parse().unwrap(),
         count: 1,
-        seen: crate::supply::shelf::Seen {
+        seen: crate::supply::item::Seen {
             damage: Some("scratched".into()),
             ..Default::default()
         },

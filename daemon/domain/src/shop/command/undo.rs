@@ -2,7 +2,8 @@
 //! without the entry.
 
 use super::{cannot_stand, may_be_undone, must_have_an_owner, new_refusal};
-use crate::entry::{Entry, Event, Origin};
+use crate::entry::{Entry, Event};
+use crate::origin::Origin;
 use crate::refusal::{Reason, Refusal};
 use crate::shop::{Shop, ShopDraft};
 

@@ -4,10 +4,11 @@ use jiff::tz::TimeZone;
 
 use super::*;
 use crate::catalogue;
-use crate::entry::{Event, Origin};
+use crate::entry::Event;
+use crate::origin::Origin;
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
-use crate::supply::shelf::Whither;
+use crate::supply::item::Whither;
 
 const CATALOGUE: &str = include_str!("../../../../../cli/demo/catalogue.toml");
 
