@@ -20,7 +20,7 @@ use crate::photo::Photo;
 use crate::receipt::Receipt;
 use crate::removal::Removal;
 use crate::ridelog::Logged;
-use crate::shop::ShopEvent;
+use crate::shop::event::ShopEvent;
 use crate::stage::Stage;
 use crate::supply::event::StockEvent;
 use crate::supply::event::SupplyEvent;

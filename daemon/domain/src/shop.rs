@@ -16,17 +16,21 @@ use crate::rules::{RuleError, RuleSheet};
 use crate::supply::recall::{Call, Recall};
 use crate::supply::supplier::{self, Suppliers};
 
+mod chosen;
 pub mod command;
 pub mod effect;
-mod event;
+pub mod event;
 pub mod pair;
 pub mod people;
+pub mod recalls;
 pub mod setting;
+mod staff;
+pub mod suppliers;
 #[cfg(test)]
 mod tests;
 pub mod wip;
 
-pub use event::ShopEvent;
+use event::ShopEvent;
 use pair::Pair;
 use people::Person;
 use setting::{Setting, Units};

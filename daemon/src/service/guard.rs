@@ -155,7 +155,7 @@ mod tests {
     /// A shop with K the owner, M and N mechanics, and a pair each; N has left.
     fn shop() -> Shop {
         use lockring_domain::origin::Origin as Who;
-        use lockring_domain::shop::ShopEvent;
+        use lockring_domain::shop::event::ShopEvent;
         use lockring_domain::shop::people::Role;
 
         let origin = Who {

@@ -7,10 +7,10 @@ use lockring_domain::entry::Entry;
 use lockring_domain::origin::Origin;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::{SHOP, ShopDraft};
-use lockring_domain::supply::recall::{self, Find, FindText, Found};
+use lockring_domain::shop::{recalls, suppliers};
+use lockring_domain::supply::recall::{Find, FindText, Found};
 use lockring_domain::supply::shelf::StockDraft;
 use lockring_domain::supply::stocking::{self, Shelving};
-use lockring_domain::supply::supplier;
 use lockring_proto::v1;
 use lockring_store::{Reader, Size, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
@@ -153,7 +153,7 @@ impl v1::supply_server::Supply for Supply {
         let number = request.into_inner().recall;
         let sheet = self.0.read(move |daemon, reader| {
             let shop = reader.shop()?;
-            let recall = match recall::find_recall(&shop, number) {
+            let recall = match recalls::find_recall(&shop, number) {
                 Ok(recall) => recall,
                 Err(refusal) => return Ok(Err(refusal)),
             };
@@ -221,15 +221,15 @@ fn decide(
     let mut draft = ShopDraft::new(shop, ledger.last_seq(SHOP)?, origin);
     let decision = match ask {
         SupplyAsk::Shelf(_) => Ok(()),
-        SupplyAsk::Supplier { text, is_new } => supplier::set(&mut draft, &text, is_new),
-        SupplyAsk::OpenRecall { name, why, find } => recall::open(&mut draft, &name, &why, find, &at.zone),
+        SupplyAsk::Supplier { text, is_new } => suppliers::set(&mut draft, &text, is_new),
+        SupplyAsk::OpenRecall { name, why, find } => recalls::open(&mut draft, &name, &why, find, &at.zone),
         SupplyAsk::CallRecall {
             recall,
             job,
             state,
             note,
         } => match ledger.job(job)? {
-            Some(_) => recall::call(&mut draft, recall, job, &state, &note),
+            Some(_) => recalls::call(&mut draft, recall, job, &state, &note),
             None => Err(no_such_job(ledger, job)?),
         },
     };

@@ -14,7 +14,8 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::entry::Entry;
 use lockring_domain::origin::Origin;
-use lockring_domain::shop::{SHOP, Shop, ShopDraft, ShopEvent};
+use lockring_domain::shop::event::ShopEvent;
+use lockring_domain::shop::{SHOP, Shop, ShopDraft};
 use lockring_store::{Reader, StorageError, Tx, WriteError};
 
 use crate::report::evening;

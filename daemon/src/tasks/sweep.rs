@@ -8,7 +8,8 @@ use jiff::civil::Date;
 use lockring_domain::command;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
-use lockring_domain::shop::{SHOP, ShopDraft, ShopEvent};
+use lockring_domain::shop::event::ShopEvent;
+use lockring_domain::shop::{SHOP, ShopDraft};
 use lockring_store::{StorageError, Tx, WriteError};
 
 use super::evening::origin;

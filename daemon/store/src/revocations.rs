@@ -8,8 +8,9 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use lockring_domain::entry::Event;
+use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::pair::Pair;
-use lockring_domain::shop::{SHOP, Shop, ShopEvent};
+use lockring_domain::shop::{SHOP, Shop};
 use rusqlite::Connection;
 use serde::{Deserialize, Serialize};
 

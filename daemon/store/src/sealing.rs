@@ -8,7 +8,8 @@
 use jiff::Timestamp;
 use lockring_domain::entry::{Entry, Event};
 use lockring_domain::origin::Origin;
-use lockring_domain::shop::{Shop, ShopEvent};
+use lockring_domain::shop::Shop;
+use lockring_domain::shop::event::ShopEvent;
 use rusqlite::{Connection, params};
 
 use crate::error::StorageError;

@@ -40,7 +40,7 @@ use lockring_domain::money::Money;
 use lockring_domain::origin::Origin;
 use lockring_domain::part::{Part, PartKind, Slot};
 use lockring_domain::receipt::Receipt;
-use lockring_domain::shop::ShopEvent;
+use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::event::StockEvent;
 use lockring_domain::supply::event::SupplyEvent;

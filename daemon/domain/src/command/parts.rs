@@ -18,11 +18,12 @@ use crate::part::{Part, PartKind, Slot};
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
+use crate::shop::suppliers;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;
 use crate::supply::piece::{self, Fate, Off, Piece};
-use crate::supply::{goods_in, mark_key, supplier};
+use crate::supply::{goods_in, mark_key};
 use crate::unit::Kind;
 
 const VOLTS: Field = Field::new(
@@ -186,7 +187,7 @@ pub(super) fn order(
         line_of(draft, *slot)?;
     }
     let (supplier, due, remarks) =
-        supplier::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
+        suppliers::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
     for slot in slots {
         place(draft, slot, &supplier, due, price);
     }

@@ -12,12 +12,12 @@ use crate::job::Job;
 use crate::money::Money;
 use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
+use crate::shop::suppliers;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::item::Item;
 use crate::supply::leaving;
 use crate::supply::piece::{Fate, Off};
-use crate::supply::supplier;
 
 /// A change to orders and pieces of a job.
 #[derive(Debug, Clone, PartialEq)]
@@ -410,7 +410,7 @@ fn substitute(
     }
     if !supplier.trim().is_empty() {
         let (supplier, due, remarks) =
-            supplier::ordered_from(desk.shop, supplier, due, desk.day_of(&draft.origin));
+            suppliers::ordered_from(desk.shop, supplier, due, desk.day_of(&draft.origin));
         place(draft, slot, &supplier, due, price);
         for remark in remarks {
             draft.say(remark);

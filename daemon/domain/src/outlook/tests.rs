@@ -10,7 +10,7 @@ use crate::labour::{Cause, LabourEvent};
 use crate::origin::Origin;
 use crate::part::Part;
 use crate::receipt::Receipt;
-use crate::shop::ShopEvent;
+use crate::shop::event::ShopEvent;
 use crate::shop::people::Role;
 
 /// Wednesday.

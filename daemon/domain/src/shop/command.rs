@@ -5,9 +5,10 @@ use std::collections::BTreeSet;
 use jiff::Timestamp;
 use jiff::civil::Date;
 
+use super::event::{self, ShopEvent};
 use super::people::Role;
 use super::setting::{Setting, Units};
-use super::{Shop, ShopDraft, ShopEvent, event, pair};
+use super::{Shop, ShopDraft, pair};
 use crate::calendar::WorkingDay;
 use crate::entry::{Entry, Event};
 use crate::length;

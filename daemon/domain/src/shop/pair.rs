@@ -9,9 +9,10 @@ use core::net::SocketAddr;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::event::ShopEvent;
 use super::people::{Person, Role};
-use super::setting::Setting;
-use super::{Said, Shop, ShopDraft, ShopEvent};
+use super::setting::{Setting, bench_address};
+use super::{Said, Shop, ShopDraft};
 use crate::refusal::{Reason, Refusal};
 
 /// The most letters of a bench's name.
@@ -57,7 +58,7 @@ pub struct Guest<'s> {
 impl Shop {
     /// Where other benches reach the shop; `None` for nowhere.
     pub fn bench_address(&self) -> Option<SocketAddr> {
-        given(self.text(Setting::BenchAddress))
+        bench_address(self.text(Setting::BenchAddress))
     }
 
     /// Whom the certificate with this fingerprint stands for, at a moment.
@@ -148,16 +149,6 @@ impl Guest<'_> {
 /// Bench and person in words.
 fn named(pair: &Pair) -> String {
     format!("{} of {}", pair.bench, pair.person)
-}
-
-/// An address that somebody meant: one of a computer, never all of them, and a port that needs
-/// no rights.
-pub(super) fn given(text: &str) -> Option<SocketAddr> {
-    let address: SocketAddr = text.parse().ok()?;
-    let ip = address.ip();
-    let broadcast = matches!(ip, core::net::IpAddr::V4(ip) if ip.is_broadcast());
-    let one = !ip.is_unspecified() && !ip.is_multicast() && !broadcast;
-    (one && address.port() >= 1024).then_some(address)
 }
 
 /// The name of a bench as it is kept.
@@ -406,7 +397,7 @@ mod tests {
     #[test]
     fn an_address_is_one_of_a_computer_and_never_all_of_them() {
         for fine in ["192.168.1.5:7470", "127.0.0.1:7470", "[fd00::5]:7470"] {
-            assert!(given(fine).is_some(), "{fine}");
+            assert!(bench_address(fine).is_some(), "{fine}");
         }
         for refused in [
             "0.0.0.0:7470",
@@ -419,7 +410,7 @@ mod tests {
             "*:7470",
             "bench:7470",
         ] {
-            assert!(given(refused).is_none(), "{refused}");
+            assert!(bench_address(refused).is_none(), "{refused}");
         }
     }
 

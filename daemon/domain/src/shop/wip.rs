@@ -60,7 +60,7 @@ mod tests {
 
     use super::*;
     use crate::origin::Origin;
-    use crate::shop::ShopEvent;
+    use crate::shop::event::ShopEvent;
 
     fn shop(settings: &[(Setting, &str)]) -> Shop {
         let mut shop = Shop::default();

@@ -7,11 +7,9 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use crate::length;
 use crate::nearest::nearest;
 use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
-use crate::shop::{Shop, ShopDraft, ShopEvent};
 use crate::stage::Stage;
 use crate::supply::line::Goods;
 use crate::supply::piece::Left;
@@ -401,86 +399,6 @@ impl Recall {
     }
 }
 
-/// Opens a recall.
-///
-/// # Errors
-/// [`Reason::BadInput`] for no name, no reason, or nothing to look for.
-pub fn open(
-    draft: &mut ShopDraft,
-    name: &str,
-    why: &str,
-    find: FindText,
-    zone: &TimeZone,
-) -> Result<(), Refusal> {
-    let text = |field: &str, text: &str, example: &str| match text.trim() {
-        "" => Err(bad(
-            field,
-            &format!("the {field} of the recall is empty; expected some words, for example `{example}`"),
-        )),
-        text => length::words(&format!("the {field} of the recall"), text),
-    };
-    let name = text("name", name, "packs of November")?;
-    let why = text("reason", why, "maker's notice of 20 May: cells may overheat")?;
-    Find::read(&find, zone)?;
-    let number = draft.shop.recalls.keys().last().map_or(1, |last| last + 1);
-    draft.say(format!("recall {number} opened: {name}"));
-    draft.push(ShopEvent::RecallOpened {
-        number,
-        name,
-        why,
-        find,
-    });
-    Ok(())
-}
-
-/// Notes how far a rider is with a recall.
-///
-/// # Errors
-/// [`Reason::NoSuchLine`] for a recall that is not open; [`Reason::UnknownWord`] for a state
-/// that is none; [`Reason::BadInput`] when the state says nothing new.
-pub fn call(draft: &mut ShopDraft, number: u32, job: u32, state: &str, note: &str) -> Result<(), Refusal> {
-    let recall = find_recall(&draft.shop, number)?;
-    let state = CallState::read(state)?;
-    let before = recall.state(job);
-    if state == before && note.trim().is_empty() {
-        return Err(bad(
-            "state",
-            &format!(
-                "job {job} is {} already; expected another state or some words",
-                state.word()
-            ),
-        ));
-    }
-    draft.say(format!("job {job}: {}, {} before", state.word(), before.word()));
-    draft.push(ShopEvent::RecallCalled {
-        number,
-        job,
-        state,
-        note: length::words("the note", note)?,
-    });
-    Ok(())
-}
-
-/// A recall by its number.
-///
-/// # Errors
-/// [`Reason::NoSuchLine`] naming those there are.
-pub fn find_recall(shop: &Shop, number: u32) -> Result<&Recall, Refusal> {
-    shop.recalls.get(&number).ok_or_else(|| {
-        let refusal =
-            Refusal::new(Reason::NoSuchLine, format!("there is no recall {number}")).with("recall", number);
-        let known: Vec<String> = shop
-            .recalls
-            .iter()
-            .map(|(number, recall)| format!("{number} ({})", recall.name))
-            .collect();
-        match known.as_slice() {
-            [] => refusal.hint("open one with `lockring recall open NAME MARK --why …`"),
-            known => refusal.hint(format!("there are {}", known.join(", "))),
-        }
-    })
-}
-
 fn bad(field: &str, message: &str) -> Refusal {
     Refusal::new(Reason::BadInput, message).with("field", field)
 }
@@ -545,15 +463,6 @@ mod tests {
         );
     }
 
-    fn draft() -> ShopDraft {
-        let origin = crate::origin::Origin {
-            by: "K".into(),
-            terminal: "bench".into(),
-            made: Timestamp::UNIX_EPOCH,
-        };
-        ShopDraft::new(Shop::default(), 0, origin)
-    }
-
     #[test]
     fn what_is_looked_up_begins_with_what_the_mark_begins_with() {
         assert_eq!(mark("A1").begins(), ("A1", true));
@@ -610,46 +519,5 @@ mod tests {
         }
         let shelf = Spot::Shelf { item: 1, count: 2 };
         assert_eq!(found(shelf, None).whereabouts(), Whereabouts::Shelf);
-    }
-
-    #[test]
-    fn a_recall_is_opened_with_name_reason_and_pieces_and_worked_through_by_job() {
-        let zone = TimeZone::UTC;
-        let find = || FindText {
-            marks: vec!["PK*".into()],
-            ..FindText::default()
-        };
-        let mut draft = draft();
-        for (name, why, find) in [
-            (" ", "notice", find()),
-            ("packs", "", find()),
-            ("packs", "notice", FindText::default()),
-        ] {
-            let refusal = open(&mut draft, name, why, find, &zone).unwrap_err();
-            assert_eq!(refusal.reason, Reason::BadInput);
-        }
-        let none = find_recall(&draft.shop, 1).unwrap_err();
-        assert!(none.hint.unwrap().contains("recall open"));
-        open(&mut draft, "packs", "notice", find(), &zone).unwrap();
-        open(&mut draft, "motors", "notice", find(), &zone).unwrap();
-        assert_eq!(draft.shop.recalls.keys().copied().collect::<Vec<_>>(), [1, 2]);
-        let refusal = call(&mut draft, 3, 21, "tried", "").unwrap_err();
-        assert!(refusal.hint.unwrap().contains("1 (packs), 2 (motors)"));
-        let state = |draft: &ShopDraft, job| draft.shop.recalls[&1].state(job);
-        // Nothing new is said, unless in words.
-        assert!(call(&mut draft, 1, 21, "to-call", " ").is_err());
-        call(&mut draft, 1, 21, "to-call", "new number").unwrap();
-        call(&mut draft, 1, 21, "Reached", "").unwrap();
-        assert_eq!(
-            (state(&draft, 21), state(&draft, 22)),
-            (CallState::Reached, CallState::ToCall)
-        );
-        assert!(
-            draft.said.last().unwrap().contains("reached, to-call before"),
-            "{:?}",
-            draft.said
-        );
-        assert!(call(&mut draft, 1, 21, "reached", "").is_err());
-        assert_eq!(draft.shop.recalls[&1].calls[&21].len(), 2);
     }
 }

@@ -11,13 +11,14 @@ use crate::money::Money;
 use crate::part::{Part, PartKind, Slot};
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
+use crate::shop::suppliers;
 use crate::supply::event::StockEvent;
 use crate::supply::item::{Item, Seen};
 use crate::supply::leaving;
 use crate::supply::line::OrderLine;
+use crate::supply::mark_key;
 use crate::supply::piece::{Off, Piece};
 use crate::supply::shelf::{Stock, StockDraft};
-use crate::supply::{mark_key, supplier};
 
 #[cfg(test)]
 mod tests;
@@ -216,7 +217,7 @@ fn order(
     let price = read_price(price)?;
     let supplier = words("supplier", supplier)?;
     let (supplier, due, remarks) =
-        supplier::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
+        suppliers::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
     let number = draft.stock.last_line + 1;
     let when = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
     let sum = price.map_or_else(String::new, |price| format!(", {}", price.times(count)));

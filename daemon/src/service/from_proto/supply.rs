@@ -4,9 +4,9 @@ use jiff::Timestamp;
 use lockring_domain::command::{Command, ReceiptText, SupplyCommand};
 use lockring_domain::origin::Origin;
 use lockring_domain::refusal::Refusal;
+use lockring_domain::shop::suppliers::SupplierText;
 use lockring_domain::supply::recall::FindText;
 use lockring_domain::supply::stocking::Shelving;
-use lockring_domain::supply::supplier::SupplierText;
 use lockring_proto::v1;
 
 use super::super::decide::Asked;

@@ -15,7 +15,7 @@ use lockring_domain::finding::{Kept, Verdict};
 use lockring_domain::job::Job;
 use lockring_domain::private::redact;
 use lockring_domain::removal::Removal;
-use lockring_domain::shop::ShopEvent;
+use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::stage::Stage;
 use rusqlite::Connection;
 

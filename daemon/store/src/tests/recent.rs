@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use jiff::civil::date;
 use lockring_domain::entry::Event;
 use lockring_domain::refusal::{Reason, Refusal};
-use lockring_domain::shop::ShopEvent;
+use lockring_domain::shop::event::ShopEvent;
 
 use super::{Bench, add, note};
 use crate::error::StorageError;

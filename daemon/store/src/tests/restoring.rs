@@ -5,7 +5,7 @@ use std::os::unix::fs::PermissionsExt;
 
 use rusqlite::Connection;
 
-use lockring_domain::shop::ShopEvent;
+use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::people::Role;
 
 use super::{Bench, at, block_on, every_job_event, note};

@@ -11,8 +11,9 @@ use crate::account::{AccountEvent, LineKind, PayKind, QuoteLine};
 use crate::fact::{Provenance, Value};
 use crate::photo::{Format, Photo};
 use crate::rules::RuleSheet;
+use crate::shop::Shop;
+use crate::shop::event::ShopEvent;
 use crate::shop::people::Role;
-use crate::shop::{Shop, ShopEvent};
 use crate::stage::Stage;
 
 const NAME: &str = "Ines H.";

@@ -5,7 +5,7 @@ use crate::account::PayKind;
 use crate::command::{MoneyEntry, QuoteAdd};
 use crate::labour::{Cause, LONGEST_HOURS};
 use crate::money::Money;
-use crate::shop::ShopEvent;
+use crate::shop::event::ShopEvent;
 use crate::shop::setting::Setting;
 
 fn enter(entry: MoneyEntry) -> Command {

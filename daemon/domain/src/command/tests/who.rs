@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::command::MoneyEntry;
-use crate::shop::ShopEvent;
+use crate::shop::event::ShopEvent;
 use crate::shop::people::Role;
 
 /// A shop of an owner, O, and a mechanic, M.

@@ -1,0 +1,234 @@
+//! The shop's suppliers: put on file, changed, and what an order takes from the file.
+
+use jiff::civil::Date;
+
+use super::event::ShopEvent;
+use super::{Shop, ShopDraft};
+use crate::nearest::nearest;
+use crate::refusal::{Reason, Refusal};
+use crate::supply::supplier::{Supplier, key, lead_words, line};
+
+/// The longest lead time taken, in working days: a year of them (judgement).
+const LONGEST_LEAD: u32 = 250;
+
+/// What is said of a supplier, as typed; `None` leaves what is on file.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SupplierText {
+    /// Name.
+    pub name: String,
+    /// Lead time in working days.
+    pub lead: Option<String>,
+    /// Contact.
+    pub contact: Option<String>,
+    /// Terms.
+    pub terms: Option<String>,
+}
+
+/// Adds a supplier, or changes one that is known.
+///
+/// # Errors
+/// [`Reason::BadInput`] for an empty name, a lead time that is none, a supplier added twice or
+/// a change that says nothing; [`Reason::UnknownWord`] for a change of one that is not known.
+pub fn set(draft: &mut ShopDraft, text: &SupplierText, is_new: bool) -> Result<(), Refusal> {
+    let name = text.name.trim();
+    if name.is_empty() {
+        return Err(bad(
+            "name",
+            "the supplier's name is empty; expected some words, for example `lockring suppliers add \"the wholesaler\"`",
+        ));
+    }
+    let known = draft.shop.suppliers.get(&key(name)).cloned();
+    let before = match (known, is_new) {
+        (Some(known), true) => {
+            let message = format!("{} is among the suppliers already", known.name);
+            return Err(bad("name", &message).hint(format!(
+                "change it with `lockring suppliers change \"{}\" …`",
+                known.name
+            )));
+        }
+        (None, false) => return Err(unknown(&draft.shop, name)),
+        (known, _) => known.unwrap_or_else(|| Supplier {
+            name: name.to_owned(),
+            ..Supplier::default()
+        }),
+    };
+    let mut supplier = before.clone();
+    if let Some(lead) = &text.lead {
+        supplier.lead_days = read_lead(lead)?;
+    }
+    if let Some(contact) = &text.contact {
+        contact.trim().clone_into(&mut supplier.contact);
+    }
+    if let Some(terms) = &text.terms {
+        terms.trim().clone_into(&mut supplier.terms);
+    }
+    if !is_new && supplier == before {
+        return Err(
+            bad("supplier", &format!("nothing new is said of {}", before.name))
+                .hint("give --lead, --contact or --terms"),
+        );
+    }
+    draft.say(line(&supplier));
+    draft.push(ShopEvent::Supplier { supplier });
+    Ok(())
+}
+
+/// Working days as typed: `5`, `5d`, `5 days`; empty or `-` for none.
+fn read_lead(text: &str) -> Result<Option<u32>, Refusal> {
+    let text = text.trim();
+    if text.is_empty() || text == "-" {
+        return Ok(None);
+    }
+    let digits = text.trim_end_matches(|letter: char| !letter.is_ascii_digit());
+    let unit = text[digits.len()..].trim();
+    let days = digits.parse().ok().filter(|days| *days <= LONGEST_LEAD);
+    match days {
+        Some(days) if ["", "d", "day", "days"].contains(&unit) => Ok(Some(days)),
+        _ => Err(bad(
+            "lead",
+            &format!("`{text}` is no lead time; expected 0 to {LONGEST_LEAD} working days, for example `5`"),
+        )
+        .with("given", text)),
+    }
+}
+
+/// The refusal for a supplier that is not known.
+fn unknown(shop: &Shop, name: &str) -> Refusal {
+    let names: Vec<&str> = shop
+        .suppliers
+        .values()
+        .map(|supplier| supplier.name.as_str())
+        .collect();
+    let near = nearest(name, names.iter().copied());
+    Refusal::unknown(
+        "supplier on file",
+        name,
+        &near,
+        "add one with `lockring suppliers add NAME`",
+    )
+}
+
+/// The name to write down for one that was typed, the day its goods are due when nobody said,
+/// and what to say about either.
+///
+/// A name that is not on file is taken as it is: the first order is often typed before the
+/// supplier is put on file.
+pub fn ordered_from(
+    shop: &Shop,
+    name: &str,
+    due: Option<Date>,
+    today: Date,
+) -> (String, Option<Date>, Vec<String>) {
+    let mut said = Vec::new();
+    let Some(supplier) = shop.suppliers.get(&key(name)) else {
+        if !shop.suppliers.is_empty() {
+            let names: Vec<&str> = shop
+                .suppliers
+                .values()
+                .map(|supplier| supplier.name.as_str())
+                .collect();
+            let near = nearest(name, names.iter().copied());
+            let meant = match near.as_slice() {
+                [] => String::new(),
+                near => format!(" (did you mean {}?)", near.join(" or ")),
+            };
+            said.push(format!("{name} is not among the suppliers on file{meant}"));
+        }
+        return (name.to_owned(), due, said);
+    };
+    let usual = due.is_none().then_some(supplier.lead_days).flatten();
+    let expected = usual.and_then(|days| Some((days, shop.calendar.add_working_days(today, days)?)));
+    if let Some((days, day)) = expected {
+        said.push(format!(
+            "due {day}: nobody promised a day, {} takes {}",
+            supplier.name,
+            lead_words(days)
+        ));
+    }
+    (supplier.name.clone(), due.or(expected.map(|(_, day)| day)), said)
+}
+
+fn bad(field: &str, message: &str) -> Refusal {
+    Refusal::new(Reason::BadInput, message).with("field", field)
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::Timestamp;
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::origin::Origin;
+
+    fn draft(shop: Shop) -> ShopDraft {
+        let origin = Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: Timestamp::UNIX_EPOCH,
+        };
+        ShopDraft::new(shop, 0, origin)
+    }
+
+    fn text(name: &str, lead: &str) -> SupplierText {
+        SupplierText {
+            name: name.into(),
+            lead: Some(lead.into()),
+            ..SupplierText::default()
+        }
+    }
+
+    #[test]
+    fn a_supplier_is_added_once_and_changed_by_any_case_of_its_name() {
+        let mut draft = draft(Shop::default());
+        set(&mut draft, &text("Wholesaler N", "5 days"), true).unwrap();
+        let twice = set(&mut draft, &text("wholesaler n", "6"), true).unwrap_err();
+        assert!(twice.hint.unwrap().contains("suppliers change"));
+        let terms = SupplierText {
+            name: "WHOLESALER N".into(),
+            terms: Some("claims within 24 h".into()),
+            ..SupplierText::default()
+        };
+        set(&mut draft, &terms, false).unwrap();
+        let kept = &draft.shop.suppliers["wholesaler n"];
+        assert_eq!(
+            (kept.lead_days, kept.terms.as_str()),
+            (Some(5), "claims within 24 h")
+        );
+        assert_eq!(
+            set(&mut draft, &terms, false).unwrap_err().reason,
+            Reason::BadInput
+        );
+        let near = set(&mut draft, &text("wholesaler m", "6"), false).unwrap_err();
+        assert!(near.hint.unwrap().contains("Wholesaler N"));
+    }
+
+    #[test]
+    fn a_lead_time_is_a_count_of_days() {
+        assert_eq!(read_lead(" 12d ").unwrap(), Some(12));
+        assert_eq!(read_lead("-").unwrap(), None);
+        for wrong in ["soon", "5 weeks", "251", "-3"] {
+            assert!(read_lead(wrong).unwrap_err().message.contains(wrong));
+        }
+    }
+
+    /// 2 April 2026 is a Thursday (Gregorian calendar); Good Friday and Easter Monday shut.
+    #[test]
+    fn the_usual_lead_time_counts_the_shops_working_days() {
+        let mut shop = Shop::default();
+        shop.calendar.holidays = [date(2026, 4, 3), date(2026, 4, 6)].into();
+        let supplier = Supplier {
+            name: "N".into(),
+            lead_days: Some(2),
+            ..Supplier::default()
+        };
+        shop.suppliers.insert("n".into(), supplier);
+        let (name, due, said) = ordered_from(&shop, "n", None, date(2026, 4, 2));
+        assert_eq!((name.as_str(), due), ("N", Some(date(2026, 4, 8))));
+        assert_eq!(said.len(), 1);
+        let promised = Some(date(2026, 4, 20));
+        assert_eq!(ordered_from(&shop, "n", promised, date(2026, 4, 2)).1, promised);
+        let (name, due, said) = ordered_from(&shop, "M", None, date(2026, 4, 2));
+        assert_eq!((name.as_str(), due), ("M", None));
+        assert!(said[0].contains("not among the suppliers"));
+    }
+}
