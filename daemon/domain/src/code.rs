@@ -24,14 +24,13 @@ mod electric;
 mod handover;
 mod inspected;
 mod lines;
+pub mod marks;
 mod ride;
 mod sense;
 mod steps;
 mod torque;
-pub use sense::Sense;
 pub(crate) use sense::shell_called;
-
-pub use electric::CONNECTORS;
+pub use sense::{Sense, bead_seats};
 
 /// Which part of the job a code belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -10,10 +10,10 @@ use lockring_calc::quantity::{Grade, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 
-use crate::assist::Level;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;
+use crate::level::Level;
 use crate::prediction;
 use crate::refusal::{Reason, Refusal};
 use crate::ride_class::{self, MotorOnly, Throttle};

@@ -7,11 +7,12 @@ use lockring_calc::performance::{self, Climb, DriveSystem, Place, Rider, Wanted}
 use lockring_calc::quantity::{Acceleration, Density, Grade, Speed};
 use lockring_calc::road::RoadLoad;
 
-use crate::assist::{Help, Level};
+use crate::assist::Help;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::forecast::{self, Heat};
 use crate::job::Job;
+use crate::level::Level;
 use crate::prediction;
 use crate::refusal::Refusal;
 use crate::rules::RuleSheet;

@@ -37,6 +37,7 @@ pub mod judge;
 pub mod labour;
 pub mod learning;
 mod length;
+pub mod level;
 mod markup;
 pub mod money;
 pub mod nearest;

@@ -20,6 +20,7 @@ use crate::ride_class::{self, RideClass};
 pub mod sprockets;
 
 mod donor;
+mod logged;
 pub use donor::{
     Brake, anew, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
 };
@@ -35,7 +36,7 @@ pub use packs::{
     roomy_maximum,
 };
 mod tyres;
-pub use tyres::{bead_seats, circumference, tyre_mark, tyre_width};
+pub use tyres::{circumference, tyre_mark, tyre_width};
 mod spacers;
 pub use spacers::{Room, at_band, motor_kit, spacer_room, spacers_that_fit, whole_tenths_mm};
 mod stay;
@@ -45,7 +46,7 @@ pub use axles::{Axle, axles};
 mod masses;
 pub use masses::{bicycle_mass, gross_mass, summed_mass};
 mod marks;
-pub use marks::{read_marks, torque_mark};
+pub use marks::torque_mark;
 mod ridden;
 pub use ridden::{
     Comparison, Way, compare_speeds, corrected_stop, ends_before_cutoff, is_of_the_last_try, level_top,

@@ -4,10 +4,10 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use lockring_domain::assist::Level;
 use lockring_domain::command;
 use lockring_domain::forecast;
 use lockring_domain::job::Job;
+use lockring_domain::level::Level;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::ride_plan;
 use lockring_proto::v1;

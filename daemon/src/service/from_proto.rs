@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
-use lockring_domain::assist::Level;
 use lockring_domain::code::{self, Group};
 use lockring_domain::command::{self, Act, Command, ReceiptText, Typed};
+use lockring_domain::level::Level;
 use lockring_domain::nearest::nearest;
 use lockring_domain::origin::Origin;
 use lockring_domain::part::{Part, PartKind};

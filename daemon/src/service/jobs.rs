@@ -5,15 +5,15 @@
 use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
-use lockring_domain::after;
-use lockring_domain::assist::Level;
 use lockring_domain::chainline;
+use lockring_domain::after;
 use lockring_domain::check;
 use lockring_domain::command;
 use lockring_domain::fit;
 use lockring_domain::gate;
 use lockring_domain::hills;
 use lockring_domain::job::Job;
+use lockring_domain::level::Level;
 use lockring_domain::propose;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::regear;

@@ -7,6 +7,7 @@ use lockring_calc::wheel::{self, TyreMark};
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
+use crate::code;
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
@@ -70,7 +71,7 @@ fn tyres(case: &Case<'_>) -> Result<Vec<(&'static str, Slot)>, Halt> {
 fn seat(case: &Case<'_>, word: &str, text: &str, mark: &TyreMark, bead: Known) -> Finding {
     let rim = Length::from_si(bead.value);
     let fits = |seat: &u16| wheel::same_bead_seat(rim, Length::millimetres(f64::from(*seat)));
-    let seats = prediction::bead_seats(mark);
+    let seats = code::bead_seats(mark);
     let (verdict, remark) = if mark.bead_seats.iter().all(fits) {
         (Verdict::Pass, "one size")
     } else if mark.bead_seats.iter().any(fits) {

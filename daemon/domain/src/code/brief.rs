@@ -3,6 +3,7 @@
 use super::Group::Brief;
 use super::{Code, Sense, count, gradient, kilograms, kmh, percent, quantity, watts};
 use crate::field::Shape;
+use crate::level::LEVELS;
 use crate::unit::Kind;
 
 /// Where a grade comes from; a told grade is also computed 1.3 times as steep.
@@ -191,7 +192,7 @@ pub(super) const CODES: &[Code] = &[
         "assist-level",
         "",
         "level of help the rider cruises with",
-        Shape::Word(crate::assist::LEVELS),
+        Shape::Word(LEVELS),
     ),
     Code::stated(
         Brief,

@@ -1,15 +1,10 @@
 //! Codes of the electrics: charging as the rider lives, connectors, fuse, looms, supplies.
 
-use lockring_calc::connector;
-
 use super::Group::{Brief, Donor, Fitting};
 use super::{Code, mm, quantity, volts};
 use crate::field::Shape;
 use crate::part::Slot::{BrakeSet, Controller, Display, Motor, Pack, PedalSensor};
 use crate::unit::Kind;
-
-/// Kinds of connector, as the stored table names them.
-pub const CONNECTORS: Shape = Shape::Word(&connector::IDS);
 
 const fn loom_path(key: &'static str, name: &'static str) -> Code {
     Code::stated(Donor, key, "", name, mm(30.0, 3000.0)).read_with("string and rule", 3.0, 10.0)

@@ -3,9 +3,9 @@
 use lockring_calc::shell::{Hand, SHELLS, ShellStandard, shell};
 use lockring_calc::wheel::{self, TyreError, TyreMark};
 
+use super::marks::read_marks;
 use crate::field::FieldError;
 use crate::nearest::nearest;
-use crate::prediction;
 
 /// What a text stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,7 +99,7 @@ impl Sense {
                 }),
             },
             Self::Shell => shell_standard(text),
-            Self::TorqueMarks => prediction::read_marks(text).map(|_| ()).map_err(|why| Nonsense {
+            Self::TorqueMarks => read_marks(text).map(|_| ()).map_err(|why| Nonsense {
                 why,
                 expected: "bolts and their torques".to_owned(),
                 example: self.example(),
@@ -115,14 +115,17 @@ pub(super) struct Nonsense {
     pub(super) example: &'static str,
 }
 
+/// Bead seats that a size mark may mean, such as `622 or 635 mm`.
+pub fn bead_seats(mark: &TyreMark) -> String {
+    let seats: Vec<String> = mark.bead_seats.iter().map(u16::to_string).collect();
+    format!("{} mm", seats.join(" or "))
+}
+
 /// A name that several sizes go by; the mark off the sidewall ends in the bead seat.
 fn several_sizes(mark: &TyreMark) -> Nonsense {
     let ends: Vec<String> = mark.bead_seats.iter().map(|seat| format!("-{seat}")).collect();
     Nonsense {
-        why: format!(
-            "several sizes go by this name, bead seats {}",
-            prediction::bead_seats(mark)
-        ),
+        why: format!("several sizes go by this name, bead seats {}", bead_seats(mark)),
         expected: format!(
             "the mark in mm off the sidewall, which ends in {}",
             ends.join(" or ")

@@ -5,9 +5,9 @@ use lockring_calc::quantity::{Duration, Grade, Temperature, ThermalResistance};
 use lockring_calc::thermal::{HotMotor, Magnet, Nodes, Temperatures};
 
 use super::Machine;
-use crate::assist::Level;
 use crate::case::Case;
 use crate::finding::Halt;
+use crate::level::Level;
 use crate::part::Slot;
 use crate::prediction;
 

@@ -7,9 +7,10 @@ use lockring_calc::quantity::{Density, Mass, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::Shape;
 
-use crate::assist::{Help, Level};
+use crate::assist::Help;
 use crate::case::Case;
 use crate::finding::Halt;
+use crate::level::Level;
 use crate::prediction;
 use crate::ride_class::MotorOnly;
 use crate::unit::{self, Kind};

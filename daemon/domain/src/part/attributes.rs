@@ -1,9 +1,10 @@
 //! The table of part attributes. Windows are workshop judgement: wide enough for any part
 //! met, narrow enough to catch a slipped decimal.
 
+use lockring_calc::connector;
+
 use super::Need::{Always, Optional, When};
 use super::{Attribute, Need, PartKind, quantity};
-use crate::code::CONNECTORS;
 use crate::field::{Field, Shape};
 use crate::unit::Kind;
 
@@ -30,6 +31,8 @@ const fn count(low: f64, high: f64) -> Shape {
     quantity(Kind::Count, "", low, high)
 }
 
+/// Kinds of connector, as the stored table names them.
+const CONNECTORS: Shape = Shape::Word(&connector::IDS);
 /// Switches that tell of a brake: closed, or open, while the lever is let go.
 const SWITCH: Shape = Shape::Word(&["normally-open", "normally-closed"]);
 const LOOM: Shape = mm(30.0, 3000.0);

@@ -1,9 +1,10 @@
 //! The tyres of a case: their marks, and how far the driven wheel rolls.
 
 use lockring_calc::quantity::Length;
-use lockring_calc::wheel::{self, TyreMark};
+use lockring_calc::wheel;
 
 use crate::case::{Case, Known};
+use crate::code::bead_seats;
 use crate::fact::Provenance;
 use crate::finding::{Halt, Missing};
 use crate::part::Slot;
@@ -35,12 +36,6 @@ pub fn tyre_width(case: &Case<'_>, slot: Slot) -> Result<Length, Halt> {
             how: format!("lockring donor {} tyre-size=42-622", case.job().number),
         }])
     })
-}
-
-/// Bead seats that a size mark may mean, such as `622 or 635 mm`.
-pub fn bead_seats(mark: &TyreMark) -> String {
-    let seats: Vec<String> = mark.bead_seats.iter().map(u16::to_string).collect();
-    format!("{} mm", seats.join(" or "))
 }
 
 /// Circumference of the driven wheel: rolled out, or from the tyre's mark.

@@ -6,7 +6,7 @@
 mod fits;
 
 use lockring_calc::doubt::COVERAGE;
-use lockring_calc::quantity::{Angle, Duration, Length, Mass, Power, Speed};
+use lockring_calc::quantity::{Angle, Duration, Length, Power, Speed};
 use lockring_calc::ride_fit::stretch::{Kind, Stretch, Usable, usable};
 use lockring_calc::ride_fit::{Reading, Ridden};
 use lockring_calc::road::RoadLoad;
@@ -15,9 +15,6 @@ use serde::{Deserialize, Serialize};
 
 use super::way::{By, PAUSE, Way};
 use super::{Column, Log, Sample};
-use crate::case::Case;
-use crate::finding::Halt;
-use crate::prediction;
 
 /// Most stretches kept, the longest first.
 const MOST_STRETCHES: usize = 100;
@@ -78,39 +75,10 @@ impl Meter {
 #[derive(Debug, Clone)]
 pub struct Bicycle {
     /// For the fit; power counts at the wheel.
-    ridden: Ridden,
-    losses: Losses,
+    pub(crate) ridden: Ridden,
+    pub(crate) losses: Losses,
     /// What the workshop takes drag and rolling resistance for.
-    assumed: RoadLoad,
-}
-
-impl Bicycle {
-    /// The bicycle of a case, as ridden.
-    ///
-    /// # Errors
-    /// [`Halt::Open`] when mass, posture, tyres or wheel are not known.
-    pub fn of(case: &Case<'_>, meter: Meter) -> Result<Self, Halt> {
-        let mass = prediction::ridden_mass(case)?.value;
-        let assumed = prediction::road(case, mass)?;
-        let chain = case.rule("model.chain-efficiency");
-        // A motor in the hub drives the wheel past the chain; without a build the loss is the chain's.
-        let motor = if prediction::is_mid(case).unwrap_or(true) {
-            chain
-        } else {
-            1.0
-        };
-        Ok(Self {
-            ridden: Ridden {
-                mass: Mass::kilograms(mass),
-                rotating: assumed.equivalent_mass() - assumed.mass,
-                efficiency: 1.0,
-                rho: prediction::air_density(case)?,
-                gravity: assumed.gravity,
-            },
-            losses: meter.losses(chain, motor),
-            assumed,
-        })
-    }
+    pub(crate) assumed: RoadLoad,
 }
 
 /// What a log shows.

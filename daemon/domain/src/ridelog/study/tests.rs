@@ -10,7 +10,7 @@ const CSV: &[u8] = include_bytes!("../../../../../tests/reference/ride_files/rid
 /// As the reference ride was made: 105 kg, 1.6 kg of rotation, 1.2 kg/m³, power at the wheel; its
 /// CdA of 0.48 m² and Crr of 0.0075 are what the workshop would have assumed.
 fn made(mass: f64) -> Bicycle {
-    use lockring_calc::quantity::{Area, Density, Inertia};
+    use lockring_calc::quantity::{Area, Density, Inertia, Mass};
     let radius = 0.35;
     Bicycle {
         ridden: Ridden {
