@@ -9,10 +9,9 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use lockring_calc::doubt::COVERAGE;
 
-use crate::check::Report;
 use crate::code;
 use crate::fact::{Fact, Provenance, Value};
-use crate::finding::{Finding, Halt, Missing, Verdict};
+use crate::finding::{Beside, Finding, Halt, Missing, Verdict};
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::receipt::Receipt;
@@ -52,7 +51,7 @@ pub struct Case<'a> {
     rules: &'a RuleSheet,
     gate: Stage,
     words: bool,
-    beside: &'a [Report],
+    beside: &'a [Beside<'a>],
     used: RefCell<BTreeSet<String>>,
     assumed: RefCell<BTreeSet<String>>,
     limits: RefCell<BTreeSet<String>>,
@@ -94,7 +93,7 @@ impl<'a> Case<'a> {
     }
 
     /// The same beside what other checks said of this job at this gate.
-    pub fn beside(self, others: &'a [Report]) -> Self {
+    pub fn beside(self, others: &'a [Beside<'a>]) -> Self {
         Self {
             beside: others,
             ..self
@@ -107,8 +106,8 @@ impl<'a> Case<'a> {
     }
 
     /// What another check said of this job at this gate, where that is known already.
-    pub fn said_by(&self, check: &str) -> Option<&'a Report> {
-        self.beside.iter().find(|report| report.check.id == check)
+    pub fn said_by(&self, check: &str) -> Option<Beside<'a>> {
+        self.beside.iter().copied().find(|said| said.check == check)
     }
 
     /// Whether anybody reads more than the verdict: cures and chances, which take long to

@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 
 use crate::block::Family;
 use crate::case::Case;
+use crate::finding::Beside;
 use crate::job::{Concession, Job};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
@@ -127,6 +128,17 @@ impl Report {
         verdicts.filter(|verdict| *verdict != Verdict::Open).max()
     }
 
+    /// What another check may ask of it.
+    pub(crate) fn beside(&self) -> Beside<'_> {
+        Beside {
+            check: self.check.id,
+            verdict: self.verdict,
+            holds: self.holds(),
+            summary: self.summary(),
+            uses: &self.uses,
+        }
+    }
+
     /// What is kept of it in the journal.
     pub fn kept(&self) -> Kept {
         Kept {
@@ -155,7 +167,7 @@ pub(crate) fn run_beside(
     job: &Job,
     rules: &RuleSheet,
     gate: Stage,
-    others: &[Report],
+    others: &[Beside<'_>],
 ) -> Report {
     let case = Case::new(job, rules, gate).beside(others);
     let (mut findings, missing) = found(check, &case);

@@ -1,5 +1,7 @@
 //! What checks find: verdicts, findings with their figures, what is missing, what is kept.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use crate::refusal::{Reason, Refusal};
@@ -147,6 +149,21 @@ impl Finding {
         self.remedies.push(remedy.into());
         self
     }
+}
+
+/// What a check said of a job, for another one that asks.
+#[derive(Debug, Clone, Copy)]
+pub struct Beside<'r> {
+    /// The check.
+    pub check: &'static str,
+    /// The worst verdict of its findings.
+    pub verdict: Verdict,
+    /// Whether the job may move on as far as this check is concerned.
+    pub holds: bool,
+    /// The line of the worst finding.
+    pub summary: &'r str,
+    /// The values it looked at.
+    pub uses: &'r BTreeSet<String>,
 }
 
 /// What the journal keeps of a check that was run at a gate.

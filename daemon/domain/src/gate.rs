@@ -4,13 +4,16 @@ use std::sync::Arc;
 
 use crate::check::{self, Check, Glance, Report};
 use crate::checks::{self, parts_as_ordered};
+use crate::finding::Beside;
 use crate::job::Job;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
 mod memory;
+mod swapped;
 
 pub use memory::Memory;
+pub use swapped::as_swapped;
 
 /// Runs every check of a gate, in the order they are listed; never stops at the first fail.
 ///
@@ -24,7 +27,8 @@ pub fn run(gate: Stage, job: &Job, rules: &RuleSheet) -> Vec<Report> {
         .map(|check| check::run(check, job, rules, gate))
         .collect();
     if let Some(place) = listed.iter().position(|check| asks(check)) {
-        let report = check::run_beside(listed[place], job, rules, gate, &reports);
+        let others: Vec<Beside<'_>> = reports.iter().map(Report::beside).collect();
+        let report = check::run_beside(listed[place], job, rules, gate, &others);
         reports.insert(place, report);
     }
     reports

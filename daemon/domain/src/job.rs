@@ -28,6 +28,7 @@ use crate::supply::piece::{Fate, Piece};
 mod books;
 mod facts;
 mod outstanding;
+mod promises;
 mod supply;
 
 /// Facts by code.

@@ -6,7 +6,6 @@ use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
 use lockring_domain::chainline;
-use lockring_domain::after;
 use lockring_domain::check;
 use lockring_domain::command;
 use lockring_domain::fit;
@@ -142,7 +141,7 @@ impl v1::jobs_server::Jobs for Jobs {
                 let reports = gate::run(gate, &job, &at.rules);
                 let reports: Vec<_> = reports
                     .into_iter()
-                    .map(|report| after::as_swapped(&job, report))
+                    .map(|report| gate::as_swapped(&job, report))
                     .collect();
                 Ok(to_proto::check_reply(&job, gate, &reports))
             }))
@@ -158,7 +157,7 @@ impl v1::jobs_server::Jobs for Jobs {
             let job = existing_job(reader, job)?;
             Ok(job.map(|job| {
                 let report = check::run(check, &job, &at.rules, check::gate_of(check, job.stage));
-                to_proto::check_report(&job, &after::as_swapped(&job, report), job.stage)
+                to_proto::check_report(&job, &gate::as_swapped(&job, report), job.stage)
             }))
         });
         answer.await.map(Response::new)

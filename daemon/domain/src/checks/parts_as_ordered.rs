@@ -6,6 +6,7 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{self, Check, Concede, Finding, Halt, Outcome, Report, Verdict};
 use crate::fact::Value;
+use crate::finding::Beside;
 use crate::job::Line;
 use crate::part::{Attribute, Slot};
 use crate::prediction;
@@ -79,8 +80,8 @@ fn differences<'l>(line: &'l Line, receipt: &'l Receipt) -> Vec<(&'static Attrib
 
 /// Another check with the goods received.
 enum Again<'a> {
-    /// Its report, which this gate has anyway.
-    Said(&'a Report),
+    /// What it said, which this gate has anyway.
+    Said(Beside<'a>),
     /// What it looks at, and its report once somebody asks.
     Looks(&'static Check, Uses, OnceCell<Box<Report>>),
 }
@@ -88,16 +89,17 @@ enum Again<'a> {
 impl Again<'_> {
     fn looks_at(&self, word: &str) -> bool {
         match self {
-            Self::Said(report) => report.uses.contains(word),
+            Self::Said(said) => said.uses.contains(word),
             Self::Looks(_, uses, _) => uses.contains(word),
         }
     }
 
-    fn report(&self, case: &Case<'_>) -> &Report {
+    fn said(&self, case: &Case<'_>) -> Beside<'_> {
         match self {
-            Self::Said(report) => report,
+            Self::Said(said) => *said,
             Self::Looks(check, _, report) => report
-                .get_or_init(|| Box::new(check::run(check, case.whole_job(), case.rules(), case.gate()))),
+                .get_or_init(|| Box::new(check::run(check, case.whole_job(), case.rules(), case.gate())))
+                .beside(),
         }
     }
 }
@@ -115,7 +117,7 @@ fn others<'a>(case: &Case<'a>) -> Vec<Again<'a>> {
         .copied()
         .filter(|check| looks_at_parts(check) && !check.id.starts_with("parts."))
         .map(|check| match case.said_by(check.id) {
-            Some(report) => Again::Said(report),
+            Some(said) => Again::Said(said),
             None => {
                 let glance = check::glance(check, case.whole_job(), case.rules(), case.gate());
                 Again::Looks(check, glance.uses, OnceCell::new())
@@ -146,19 +148,19 @@ fn difference(
             .with_remedy(send_back(case, slot));
     }
     let used = format!("{}.{}", slot.word(), field.key);
-    let touched: Vec<&Report> = others
+    let touched: Vec<Beside<'_>> = others
         .iter()
         .filter(|other| other.looks_at(&used))
-        .map(|other| other.report(case))
+        .map(|other| other.said(case))
         .collect();
-    for report in &touched {
-        case.note_use(format!("check.{}", report.check.id));
+    for said in &touched {
+        case.note_use(format!("check.{}", said.check));
     }
     let names = |holds: bool| {
         let ids: Vec<&str> = touched
             .iter()
-            .filter(|report| report.holds() == holds)
-            .map(|report| report.check.id)
+            .filter(|said| said.holds == holds)
+            .map(|said| said.check)
             .collect();
         ids.join(", ")
     };
@@ -174,12 +176,12 @@ fn difference(
             format!("{said}; run again and not holding: {broken}"),
         ),
     };
-    for report in touched {
+    for said in touched {
         finding = finding.with_arithmetic(format!(
             "{}: {}: {}",
-            report.check.id,
-            report.verdict.word(),
-            report.summary()
+            said.check,
+            said.verdict.word(),
+            said.summary
         ));
     }
     finding.with_remedy(send_back(case, slot)).with_remedy(format!(

@@ -2,10 +2,11 @@
 
 use super::after::handed_over;
 use super::read::{bad, word};
-use crate::after::{self, AfterEvent, Payer};
+use crate::after::{AfterEvent, Payer};
 use crate::check;
 use crate::command::{Desk, Draft, ReceiptText, Typed, find_slot, gates, parts, require_text};
 use crate::entry::Event;
+use crate::gate;
 use crate::part::Slot;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
@@ -136,7 +137,7 @@ fn judge(draft: &mut Draft, slot: Slot, desk: &Desk<'_>) {
         .filter(|glance| glance.uses.contains(slot.word()))
         .map(|glance| check::run(glance.check, &draft.job, desk.rules, Stage::Parts));
     draft.checks = reports
-        .map(|report| after::as_swapped(&draft.job, report))
+        .map(|report| gate::as_swapped(&draft.job, report))
         .collect();
     draft.next = gates::next_steps(draft.checks.iter().flat_map(|report| &report.missing));
 }
