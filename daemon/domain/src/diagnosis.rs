@@ -22,6 +22,7 @@ mod doubts;
 mod model;
 mod quantity;
 mod rank;
+mod readings;
 mod ridden;
 mod rows;
 mod settle;
@@ -34,7 +35,7 @@ pub use rows::{Agreement, Row};
 pub use settle::Settle;
 
 use model::Model;
-use rank::Readings;
+use readings::Readings;
 use ridden::Ridden;
 
 /// Explanations below this share of the belief are not shown.

@@ -16,6 +16,7 @@ use crate::prediction;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 
+mod aside;
 mod candidates;
 mod core;
 mod merits;
@@ -25,6 +26,7 @@ mod shop;
 
 pub use merits::Merits;
 
+use aside::Build;
 use search::Found;
 use shop::Shop;
 
@@ -178,7 +180,7 @@ fn shared(mut kept: Vec<Proposal>) -> (Vec<Proposal>, Vec<Said>) {
 
 impl Shop<'_> {
     /// A build in the words of the answer, with what the checks of intake say of it.
-    fn proposal(&mut self, job: &Job, build: &search::Build, why: Vec<String>) -> Proposal {
+    fn proposal(&mut self, job: &Job, build: &Build, why: Vec<String>) -> Proposal {
         let parts = self.parts(&build.pick);
         let emptied = job.build.keys().copied().filter(|slot| {
             let stays = self.stays().iter().any(|(kept, _)| kept == slot);

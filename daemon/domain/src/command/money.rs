@@ -13,10 +13,10 @@ mod after;
 mod clock;
 
 pub(in crate::command) use clock::runs_alone;
-pub(in crate::command) use quote::warn_unquoted;
 mod quote;
 mod read;
 mod swap;
+pub(in crate::command) mod unquoted;
 
 /// What is entered about money, labour or a bicycle that was handed over; amounts as typed.
 #[derive(Debug, Clone, PartialEq)]

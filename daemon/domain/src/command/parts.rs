@@ -5,7 +5,7 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use crate::account::LineKind;
-use crate::command::money::warn_unquoted;
+use crate::command::money::unquoted::warn_unquoted;
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
 use crate::entry::Event;
 use crate::field::{Field, Shape};

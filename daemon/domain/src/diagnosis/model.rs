@@ -10,7 +10,7 @@ use lockring_calc::gaussian::Covariance;
 use super::cause::{self, Cause, Sizes};
 use super::doubts::Doubt;
 use super::quantity::Quantity;
-use super::rank::Readings;
+use super::readings::Readings;
 use super::ridden::Ridden;
 
 /// The bicycle, what may be off on it without a fault, and what was read.

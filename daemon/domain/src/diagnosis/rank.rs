@@ -6,10 +6,9 @@
 //! its weight thin and so pays for its freedom; a cause that only works at a size nobody meets pays
 //! too. The doubt of the expectation is taken as it is with the cause at work.
 
-use lockring_calc::gaussian::Covariance;
-
 use super::cause::Cause;
 use super::model::{Expected, Hypothesis, Model};
+use super::readings::Readings;
 
 /// How a hypothesis fared.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,52 +25,6 @@ pub struct Ranked {
     pub distance_squared: f64,
     /// What is expected of each reading at the best size, in SI.
     pub expected: Vec<f64>,
-}
-
-/// Readings with a doubt each: what everything is held against.
-pub(super) struct Readings<'a> {
-    pub(super) values: &'a [f64],
-    pub(super) own: &'a [f64],
-    /// Whether the last is a bound that the reading lies below.
-    pub(super) below: bool,
-}
-
-impl Readings<'_> {
-    fn differences(&self, expected: &[f64]) -> Vec<f64> {
-        let both = self.values.iter().zip(expected);
-        both.map(|(read, expected)| read - expected).collect()
-    }
-
-    /// Logarithm of their density.
-    pub(super) fn log_density(&self, covariance: &Covariance, expected: &[f64]) -> f64 {
-        let differences = self.differences(expected);
-        if self.below {
-            covariance.log_density_below(&differences)
-        } else {
-            covariance.log_density(&differences)
-        }
-    }
-
-    /// Squared distance of those that were read.
-    fn distance_squared(&self, covariance: &Covariance, expected: &[f64]) -> f64 {
-        let differences = self.differences(expected);
-        covariance.distance_squared(&differences[..self.read()])
-    }
-
-    /// How strongly each difference pulls.
-    pub(super) fn pulls(&self, covariance: &Covariance, expected: &[f64]) -> Vec<f64> {
-        let differences = self.differences(expected);
-        if self.below {
-            covariance.pulls_below(&differences)
-        } else {
-            covariance.pulls(&differences)
-        }
-    }
-
-    /// How many were read.
-    pub(super) fn read(&self) -> usize {
-        self.values.len() - usize::from(self.below)
-    }
 }
 
 /// The hypotheses by the belief they deserve, the best first. Where even the best one fits badly, every one

@@ -15,9 +15,9 @@ use crate::finding::Halt;
 use crate::part::Slot;
 use crate::prediction;
 use crate::propose::Tier;
+use crate::propose::aside::{Aside, Build};
 use crate::propose::candidates::{NOTHING, Pick, may_be_empty, must_be_empty};
 use crate::propose::merits::{Going, HILL, Key, beats, faster_than, key};
-use crate::propose::search::{Aside, Build};
 use crate::propose::shop::Shop;
 use crate::stage::Stage;
 

@@ -1,9 +1,9 @@
 //! Which of the unbeaten builds go on a screen, and why each.
 
 use crate::propose::SCREENFUL;
+use crate::propose::aside::Build;
 use crate::propose::candidates::{UNDATED, UNPRICED};
 use crate::propose::merits::Key;
-use crate::propose::search::Build;
 
 /// What the best of each merit is called.
 const BEST: [&str; 5] = [
