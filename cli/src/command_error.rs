@@ -8,10 +8,9 @@ use std::error::Error;
 use std::fmt::Write as _;
 
 use lockring_proto::paths::PathError;
+use lockring_proto::wrap;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
-
-use crate::output::wrap;
 
 /// How a command ended. The numbers are a promise to scripts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -19,8 +19,8 @@ use krilla_svg::{SurfaceExt as _, SvgSettings};
 
 use crate::model::{Document, clean};
 use crate::picture;
-use layout::{Face, Item, Laid, Put};
-use measure::Measure;
+use layout::{Item, Laid, Put};
+use measure::{Face, Measure};
 
 mod columns;
 mod layout;

@@ -12,6 +12,7 @@ mod photo;
 mod plot;
 mod raster;
 mod rows;
+mod view;
 
 pub use chainline::chainline;
 pub use photo::{PhotoError, photo};

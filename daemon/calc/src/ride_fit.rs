@@ -18,6 +18,16 @@ use crate::quantity::{Acceleration, Angle, Density, Duration, Force, Length, Mas
 /// the uncertainty the other would have alone.
 pub const MOST_CORRELATED: f64 = 0.95;
 
+/// Wind as a vector: its component from the direction headings count from, and from a quarter
+/// turn clockwise of it. Positive against a rider who heads there.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Wind {
+    /// Against heading 0.
+    pub ahead: Speed,
+    /// Against a heading of a quarter turn.
+    pub aside: Speed,
+}
+
 /// One line of a ride's log.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {

@@ -1,6 +1,6 @@
 //! Blocks into lines, lines onto pages.
 
-use super::measure::Measure;
+use super::measure::{Face, Measure};
 use super::tags::{Piece, Role, Tree};
 use crate::model::{Block, Document, Sheet, Type, clean};
 
@@ -26,13 +26,6 @@ const LEADS: usize = 200;
 const FEW: usize = 4;
 /// Small type over running type.
 const SMALL: f32 = 0.82;
-
-/// Which cut of the font.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Face {
-    Plain,
-    Bold,
-}
 
 /// Something at its place; x to the right and y down from the top left corner, in points. The
 /// place of text is the beginning of its base line.

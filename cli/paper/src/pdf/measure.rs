@@ -4,8 +4,14 @@ use textwrap::core::Fragment;
 use textwrap::wrap_algorithms::wrap_first_fit;
 use ttf_parser::Face as Metrics;
 
-use super::layout::Face;
 use crate::model::NO_BREAK;
+
+/// Which cut of the font.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Face {
+    Plain,
+    Bold,
+}
 
 /// Advance widths of both faces.
 pub(super) struct Measure {

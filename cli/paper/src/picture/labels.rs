@@ -1,6 +1,6 @@
 //! Labels of a drawing, none over another.
 
-use super::plot::View;
+use super::view::View;
 
 /// A rectangle in units of the drawing: left, top, right, bottom.
 type Patch = (i32, i32, i32, i32);

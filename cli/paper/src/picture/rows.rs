@@ -9,7 +9,8 @@ use plotters::prelude::{BLACK, ChartBuilder, PathElement, Rectangle, Text};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{Color as _, IntoFont as _};
 
-use super::plot::{GREY, NARROW, PALE, View, drawn, mesh, said};
+use super::plot::{GREY, PALE, drawn, mesh, said};
+use super::view::{NARROW, View};
 use crate::kinds::{Choice, family as family_of};
 use crate::model::Picture;
 

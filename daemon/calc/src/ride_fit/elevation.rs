@@ -11,18 +11,8 @@ use std::ops::Range;
 
 use super::normal::{MOST, Normal, Solution};
 use super::track::{Found, Track, Unknown, centred};
-use super::{Pair, Reading, Resistance, Ridden, RideFitError, finite, one_speed};
+use super::{Pair, Reading, Resistance, Ridden, RideFitError, Wind, finite, one_speed};
 use crate::quantity::{Area, Length, Mass, Speed};
-
-/// Wind as a vector: its component from the direction headings count from, and from a quarter
-/// turn clockwise of it. Positive against a rider who heads there.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Wind {
-    /// Against heading 0.
-    pub ahead: Speed,
-    /// Against a heading of a quarter turn.
-    pub aside: Speed,
-}
 
 /// What else the fit may look for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

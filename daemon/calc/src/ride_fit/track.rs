@@ -2,8 +2,7 @@
 
 use std::ops::Range;
 
-use super::elevation::Wind;
-use super::{Reading, Ridden, RideFitError, finite, input, positive};
+use super::{Reading, Ridden, RideFitError, Wind, finite, input, positive};
 use crate::quantity::Speed;
 
 /// The values a fit looks for.

@@ -6,7 +6,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 
-use super::super::elevation::{Free, Raw, RideFit, Wind, fit, heights, raw};
+use super::super::elevation::{Free, Raw, RideFit, fit, heights, raw};
 use super::*;
 use crate::quantity::{Area, Pressure, Temperature};
 use crate::solve::table::{close, near};

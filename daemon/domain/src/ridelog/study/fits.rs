@@ -3,9 +3,9 @@
 use std::ops::Range;
 
 use lockring_calc::quantity::{Grade, Speed};
-use lockring_calc::ride_fit::elevation::{Free, RideFit, Wind, fit};
+use lockring_calc::ride_fit::elevation::{Free, RideFit, fit};
 use lockring_calc::ride_fit::stretch::{Kind, Stretch};
-use lockring_calc::ride_fit::{Reading, RideFitError};
+use lockring_calc::ride_fit::{Reading, RideFitError, Wind};
 
 use super::{Bicycle, Fitted, Study};
 
