@@ -1,6 +1,7 @@
 //! Rules of the house, as tests.
 
 mod checks;
+mod floors;
 mod judged;
 mod rules;
 mod supply;
