@@ -24,6 +24,7 @@ use crate::length;
 use crate::origin::Origin;
 use crate::part::{Part, Slot};
 use crate::photo::Picture;
+use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::rules::RuleSheet;
 use crate::shop::Shop;

@@ -6,9 +6,9 @@ use crate::check::{self, Concede, Finding, Verdict};
 use crate::command::{Desk, Draft};
 use crate::entry::Event;
 use crate::fact::Value;
-use crate::gate;
 use crate::job::Job;
 use crate::promise::PROMISE;
+use crate::receipt::Receipt;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::leaving;
@@ -56,7 +56,7 @@ pub(super) fn say_what_it_touched(draft: &mut Draft, before: &Job, desk: &Desk<'
 /// can send it back on that day.
 pub(super) fn say_what_arrival_fails(draft: &mut Draft, before: &Job, desk: &Desk<'_>) {
     let came = |event: &Event| match event {
-        Event::Received(receipt) => Some(gate::receipt_word(receipt.slot)),
+        Event::Received(receipt) => Some(Receipt::word(receipt.slot)),
         _ => None,
     };
     let words: Vec<String> = draft.events.iter().filter_map(came).collect();

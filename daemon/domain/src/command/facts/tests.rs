@@ -3,7 +3,7 @@
 use super::*;
 use crate::checks::testing::{longtail, with_desk};
 use crate::command::{self, Act, Command};
-use crate::entry::Origin;
+use crate::origin::Origin;
 
 fn typed(values: &[(&str, &str)]) -> Vec<Typed> {
     values
