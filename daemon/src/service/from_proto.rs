@@ -6,15 +6,11 @@ use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
 use lockring_domain::code::{self, Group};
 use lockring_domain::command::{self, Act, Command, ReceiptText, Typed};
-use lockring_domain::level::Level;
-use lockring_domain::nearest::nearest;
 use lockring_domain::origin::Origin;
-use lockring_domain::part::{Part, PartKind};
+use lockring_domain::part::Part;
 use lockring_domain::photo::Picture;
 use lockring_domain::refusal::{Reason, Refusal, Violation};
-use lockring_domain::stage::Stage;
-use lockring_domain::unit::{self, Kind};
-use lockring_domain::{catalogue, forecast, sheet};
+use lockring_domain::{catalogue, sheet};
 use lockring_proto::v1;
 
 use super::decide::{Ask, Asked};
@@ -27,10 +23,12 @@ pub(super) use desk::{
     ShopAsk, ShopAsked, chase, choose_units, days, join, leave, promise, reopen, rule, set, shut, tell,
     undo_shop,
 };
+mod looks;
 mod money;
 mod riders;
 pub(super) mod supply;
 
+pub(super) use looks::{evening, forecast, gate, grade, job_page, kind, part_page, range, ride, show};
 pub(super) use money::enter;
 pub(super) use riders::{Pick, RiderAsked, Who, note_privately, picks_fit, remove_rider, seal_history, who};
 
@@ -40,71 +38,6 @@ const LONGEST: usize = 64;
 const AHEAD: SignedDuration = SignedDuration::from_mins(5);
 /// Nothing was done before this: 2000-01-01T00:00Z, in seconds since 1970 (10 957 days).
 const EARLIEST: i64 = 10_957 * 86_400;
-/// Rows of a page when nobody says, and at most.
-const PAGE: (u32, u32) = (100, 500);
-
-/// How a forecast is asked for.
-pub(super) const fn forecast(request: &v1::PredictRequest) -> forecast::Asked {
-    forecast::Asked {
-        draws: if request.draws == 0 {
-            forecast::DRAWS
-        } else {
-            request.draws
-        },
-        seed: request.seed,
-    }
-}
-
-/// Draws of a range when nobody says how many.
-const RANGE_DRAWS: u32 = 200;
-
-/// How a range is asked for.
-pub(super) const fn range(request: &v1::RangeRequest) -> forecast::Asked {
-    forecast::Asked {
-        draws: if request.draws == 0 {
-            RANGE_DRAWS
-        } else {
-            request.draws
-        },
-        seed: request.seed,
-    }
-}
-
-/// How a road is asked to be ridden.
-pub(super) fn ride(request: &v1::RangeRequest) -> Result<forecast::RideAsked<'_>, Refusal> {
-    Ok(forecast::RideAsked {
-        road: road(request.road.as_ref()),
-        headwind: headwind(&request.headwind)?,
-        level: Level::read(&request.assist)?,
-        climb_by: forecast::climb_by(&request.climb_by)?,
-    })
-}
-
-/// A head wind in m/s.
-fn headwind(text: &str) -> Result<f64, Refusal> {
-    if text.trim().is_empty() {
-        return Ok(0.0);
-    }
-    unit::parse(Kind::Speed, "m/s", text).map_err(|error| {
-        Refusal::new(
-            Reason::BadInput,
-            format!("`{text}` is no wind ({error}); expected a speed, for example `4 m/s`"),
-        )
-        .with("field", "headwind")
-    })
-}
-
-/// The road a range is asked for.
-fn road(file: Option<&v1::RoadFile>) -> forecast::RoadAsked<'_> {
-    match file {
-        None => forecast::RoadAsked::Typical,
-        Some(file) => forecast::RoadAsked::Recorded {
-            name: &file.name,
-            content: &file.content,
-        },
-    }
-}
-
 /// What a client says of itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Client {
@@ -225,46 +158,6 @@ pub(super) fn day(field: &str, text: &str) -> Result<Option<Date>, Refusal> {
             .map(Some)
             .map_err(|problem| bad(field, &problem).with("given", text)),
     }
-}
-
-/// A grade as typed, read as the brief's grade is; `None` when nothing was typed.
-///
-/// # Errors
-/// [`Reason::BadInput`] naming what was given and what is expected.
-pub(super) fn grade(text: &str) -> Result<Option<f64>, Refusal> {
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let row = code::find("hill-grade").expect("the brief has a grade");
-    let value = row
-        .read(text, false)
-        .map_err(|error| bad("grade", &error.to_string()))?;
-    Ok(value.number())
-}
-
-/// Which job is to be shown, and as of when.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Shown {
-    /// The job.
-    pub(super) job: u32,
-    /// The moment; `None` for now.
-    pub(super) at: Option<Timestamp>,
-}
-
-/// Reads which job is to be shown.
-pub(super) fn show(request: &v1::ShowJobRequest) -> Result<Shown, Refusal> {
-    let at = request.at_us.map(|us| {
-        Timestamp::from_microsecond(us).map_err(|_| {
-            bad(
-                "at_us",
-                &format!("{us} us since 1970 is outside the years of the calendar"),
-            )
-        })
-    });
-    Ok(Shown {
-        job: request.job,
-        at: at.transpose()?,
-    })
 }
 
 /// Values as typed.
@@ -576,105 +469,6 @@ fn change(origin: Option<v1::Origin>, job: u32, command: Command, now: Timestamp
     Ok(asker(origin, now)?.asks(Ask::Change { job, command }))
 }
 
-/// A gate asked for; `None` for the present one.
-pub(super) fn gate(word: &str) -> Result<Option<Stage>, Refusal> {
-    if word.is_empty() {
-        return Ok(None);
-    }
-    let gates = Stage::GATED.map(Stage::word);
-    Stage::from_word(&word.to_lowercase())
-        .filter(|stage| !stage.is_end())
-        .map(Some)
-        .ok_or_else(|| {
-            let near = nearest(&word.to_lowercase(), gates);
-            Refusal::unknown(
-                "gate",
-                word,
-                &near,
-                &format!("the gates are {}", gates.join(", ")),
-            )
-        })
-}
-
-/// A page of jobs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct JobPage {
-    /// Also jobs that are over.
-    pub(super) all: bool,
-    /// Only numbers after this one.
-    pub(super) after: u32,
-    /// At most so many.
-    pub(super) size: u32,
-}
-
-/// Which page of jobs is asked for.
-pub(super) fn job_page(request: &v1::ListJobsRequest) -> Result<JobPage, Refusal> {
-    let after = match request.page_token.as_str() {
-        "" => 0,
-        token => token.parse().map_err(|_| strange_token(token))?,
-    };
-    Ok(JobPage {
-        all: request.all,
-        after,
-        size: page_size(request.page_size)?,
-    })
-}
-
-/// A page of parts.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct PartPage {
-    /// Only this kind.
-    pub(super) kind: Option<PartKind>,
-    /// Only ids after this one.
-    pub(super) after: String,
-    /// At most so many.
-    pub(super) size: u32,
-}
-
-/// Which page of parts is asked for.
-pub(super) fn part_page(request: &v1::ListPartsRequest) -> Result<PartPage, Refusal> {
-    let size = page_size(request.page_size)?;
-    Ok(PartPage {
-        kind: kind(&request.kind)?,
-        after: request.page_token.clone(),
-        size,
-    })
-}
-
-fn page_size(asked: u32) -> Result<u32, Refusal> {
-    match asked {
-        0 => Ok(PAGE.0),
-        size if size <= PAGE.1 => Ok(size),
-        size => Err(bad(
-            "page_size",
-            &format!("{size} rows; expected at most {}", PAGE.1),
-        )),
-    }
-}
-
-fn strange_token(token: &str) -> Refusal {
-    bad("page_token", &format!("`{token}` was not given out by this list"))
-}
-
-/// A kind of part asked for; `None` for all.
-pub(super) fn kind(word: &str) -> Result<Option<PartKind>, Refusal> {
-    if word.is_empty() {
-        return Ok(None);
-    }
-    PartKind::from_word(&word.to_lowercase())
-        .map(Some)
-        .ok_or_else(|| {
-            let kinds = PartKind::ALL.map(PartKind::word);
-            let near = nearest(&word.to_lowercase(), kinds);
-            Refusal::unknown(
-                "kind of part",
-                word,
-                &near,
-                &format!("the kinds are {}", kinds.join(", ")),
-            )
-        })
-}
-
 /// An import as asked, with the parts of its file.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct ImportAsked {
@@ -706,11 +500,6 @@ pub(super) fn import(request: v1::ImportRequest, now: Timestamp) -> Result<Impor
         validate_only,
         parts,
     })
-}
-
-/// The evening a report is asked for; `None` for now.
-pub(super) fn evening(request: &v1::BlockedRequest) -> Result<Option<Date>, Refusal> {
-    day("on", &request.on)
 }
 
 /// What a client says of itself.

@@ -10,7 +10,8 @@ use lockring_domain::supply::stocking::Shelving;
 use lockring_proto::v1;
 
 use super::super::decide::Asked;
-use super::{asker, bad, change, day, strange_token, typed};
+use super::looks::strange_token;
+use super::{asker, bad, change, day, typed};
 
 /// How many order lines were given before those that are asked for.
 pub(in crate::service) fn lines_skipped(request: &v1::ListOrdersRequest) -> Result<usize, Refusal> {

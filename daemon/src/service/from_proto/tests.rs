@@ -1,5 +1,8 @@
 //! Tests of requests: what is refused, naming the field, and what is understood.
 
+use lockring_domain::stage::Stage;
+
+use super::looks::JobPage;
 use super::*;
 
 fn now() -> Timestamp {
