@@ -11,7 +11,7 @@ use lockring_proto::v1;
 use lockring_store::{Size, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
-use super::decide::request_for;
+use super::decide::{given_before, request_for};
 use super::from_proto::{self, PairAsked};
 use super::{Daemon, status, to_proto};
 use crate::network::authority::{Authority, Signed};
@@ -104,13 +104,8 @@ fn write_pair(
         &asked.origin,
         &(bench, person, days, public_key),
     );
-    if let Some(kept) = tx.answer(&request)? {
-        let reply: v1::MakePairReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
-        let repeated = v1::MakePairReply {
-            repeated: true,
-            ..reply
-        };
-        return Ok((repeated, Vec::new()));
+    if let Some(reply) = given_before(tx, &request)? {
+        return Ok((reply, Vec::new()));
     }
     let command = ShopCommand::Pair {
         bench: bench.clone(),

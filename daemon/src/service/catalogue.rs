@@ -12,7 +12,7 @@ use lockring_proto::v1;
 use lockring_store::{Size, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
-use super::decide::request_for;
+use super::decide::{given_before, request_for};
 use super::from_proto::{self, ImportAsked};
 use super::ledger::Ledger;
 use super::{Daemon, status, to_proto};
@@ -82,8 +82,7 @@ impl v1::catalogue_server::Catalogue for Catalogue {
 /// Puts the parts in, but only those that are new or changed, and remembers the answer.
 fn write_import(tx: &mut Tx<'_>, asked: ImportAsked) -> Result<(v1::ImportReply, Vec<Entry>), WriteError> {
     let request = request_for(&asked.request_id, &asked.origin, &asked.parts);
-    if let Some(kept) = tx.answer(&request)? {
-        let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
+    if let Some(reply) = given_before(tx, &request)? {
         return Ok((reply, Vec::new()));
     }
     let by = tx.shop()?.person(&asked.origin.by).map_err(WriteError::Refused)?;

@@ -17,6 +17,7 @@ use tonic::{Response, Status};
 
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
+use super::to_proto::Kept;
 use super::{Daemon, status, to_proto};
 
 /// What is asked of a job.
@@ -98,6 +99,16 @@ pub(super) fn request_for(id: &str, origin: &Origin, asked: &impl Debug) -> stor
         made: _,
     } = origin;
     store::Request::new(id, &format!("{:?}", (asked, by, terminal)))
+}
+
+/// What was answered to this request before, if it was, said to be given again.
+///
+/// # Errors
+/// [`WriteError::Refused`] when the request id stood for something else; [`WriteError`] when the answer cannot be read.
+pub(super) fn given_before<M: Kept>(tx: &Tx<'_>, request: &store::Request) -> Result<Option<M>, WriteError> {
+    let kept = tx.answer(request)?;
+    let reply = kept.map(|kept| to_proto::recall::<M>(&kept)).transpose();
+    Ok(reply.map_err(WriteError::Refused)?.map(Kept::repeated))
 }
 
 /// Decides what is asked, on the ledger as it stands.
@@ -226,15 +237,8 @@ impl Daemon {
     /// Decides, appends and remembers the answer in one transaction.
     fn write_change(&self, tx: &mut Tx<'_>, asked: Asked) -> Result<(JobReply, Vec<Entry>), WriteError> {
         let request = asked.request();
-        if let Some(kept) = tx.answer(&request)? {
-            let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
-            return Ok((
-                JobReply {
-                    repeated: true,
-                    ..reply
-                },
-                Vec::new(),
-            ));
+        if let Some(reply) = given_before(tx, &request)? {
+            return Ok((reply, Vec::new()));
         }
         let at = self.standing(tx)?;
         let draft = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;

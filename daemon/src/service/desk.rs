@@ -12,7 +12,7 @@ use lockring_proto::v1;
 use lockring_store::{Reader, Size, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
-use super::decide::request_for;
+use super::decide::{given_before, request_for};
 use super::from_proto::{self, ShopAsk, ShopAsked};
 use super::ledger::Ledger;
 use super::reports::open_jobs;
@@ -201,15 +201,8 @@ fn write_shop(
     effects: &[Effect],
 ) -> Result<(v1::ShopReply, Vec<Entry>), WriteError> {
     let request = request_for(&asked.request_id, &asked.origin, &asked.ask);
-    if let Some(kept) = tx.answer(&request)? {
-        let reply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
-        return Ok((
-            v1::ShopReply {
-                repeated: true,
-                ..reply
-            },
-            Vec::new(),
-        ));
+    if let Some(reply) = given_before(tx, &request)? {
+        return Ok((reply, Vec::new()));
     }
     let draft = decide(tx, asked)?.map_err(WriteError::Refused)?;
     let entries = tx.append_shop(&draft.origin, Timestamp::now(), &draft.events, &draft.shop)?;

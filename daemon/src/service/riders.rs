@@ -18,7 +18,7 @@ use lockring_store::{BACKUPS, Reader, StorageError, Tx, WriteError};
 use tokio::sync::Mutex;
 use tonic::{Request, Response, Status};
 
-use super::decide::{existing_job, request_for};
+use super::decide::{existing_job, given_before, request_for};
 use super::from_proto::{self, Pick, RiderAsked, Who};
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
@@ -467,13 +467,9 @@ fn write(daemon: &Daemon, tx: &mut Tx<'_>, asked: &RiderAsked) -> Result<Done, W
     };
     let what = (job, &asked.why, &asked.words, &asked.photos, asked.anyway);
     let request = request_for(&asked.request_id, &asked.origin, &what);
-    if let Some(kept) = tx.answer(&request)? {
-        let reply: v1::RemoveRiderReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
+    if let Some(reply) = given_before(tx, &request)? {
         return Ok(Done {
-            reply: v1::RemoveRiderReply {
-                repeated: true,
-                ..reply
-            },
+            reply,
             entries: Vec::new(),
             texts: Vec::new(),
         });

@@ -14,7 +14,7 @@ use lockring_proto::v1::JobReply;
 use lockring_store::{Size, StorageError, Tx, WriteError};
 use tonic::{Response, Status};
 
-use super::decide::{existing_job, request_for};
+use super::decide::{existing_job, given_before, request_for};
 use super::from_proto::supply::{Carried, Way};
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
@@ -117,15 +117,8 @@ impl Daemon {
     fn write_carried(&self, tx: &mut Tx<'_>, asked: Carried) -> Result<(JobReply, Vec<Entry>), WriteError> {
         let what = (asked.job, &asked.slot, &asked.way, asked.expected_revision);
         let request = request_for(&asked.request_id, &asked.origin, &what);
-        if let Some(kept) = tx.answer(&request)? {
-            let reply: JobReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
-            return Ok((
-                JobReply {
-                    repeated: true,
-                    ..reply
-                },
-                Vec::new(),
-            ));
+        if let Some(reply) = given_before(tx, &request)? {
+            return Ok((reply, Vec::new()));
         }
         let at = self.standing(tx)?;
         let (draft, shelf) = decide(tx, &at, asked)?.map_err(WriteError::Refused)?;

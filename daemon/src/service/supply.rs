@@ -15,7 +15,7 @@ use lockring_proto::v1;
 use lockring_store::{Reader, Size, StorageError, Tx, WriteError};
 use tonic::{Request, Response, Status};
 
-use super::decide::{no_such_job, request_for};
+use super::decide::{given_before, no_such_job, request_for};
 use super::from_proto::supply::{self as asked, SupplyAsk, SupplyAsked};
 use super::ledger::{Ledger, at_desk};
 use super::standing::Standing;
@@ -258,12 +258,7 @@ impl Daemon {
         asked: SupplyAsked,
     ) -> Result<(v1::SupplyReply, Vec<Entry>), WriteError> {
         let request = request_for(&asked.request_id, &asked.origin, &asked.ask);
-        if let Some(kept) = tx.answer(&request)? {
-            let reply: v1::SupplyReply = to_proto::recall(&kept).map_err(WriteError::Refused)?;
-            let reply = v1::SupplyReply {
-                repeated: true,
-                ..reply
-            };
+        if let Some(reply) = given_before(tx, &request)? {
             return Ok((reply, Vec::new()));
         }
         let at = self.standing(tx)?;

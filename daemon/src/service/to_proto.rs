@@ -103,10 +103,22 @@ fn gate_tried(draft: &Draft) -> Option<Stage> {
 pub(super) trait Kept: Message + Default {
     /// The word; stored, so never changed.
     const KIND: &str;
+
+    /// The same, said to be given again, where the message has a place for it.
+    fn repeated(self) -> Self {
+        self
+    }
 }
 
 impl Kept for v1::JobReply {
     const KIND: &str = "job";
+
+    fn repeated(self) -> Self {
+        Self {
+            repeated: true,
+            ..self
+        }
+    }
 }
 
 impl Kept for v1::ImportReply {
@@ -115,6 +127,13 @@ impl Kept for v1::ImportReply {
 
 impl Kept for v1::MakePairReply {
     const KIND: &str = "pair";
+
+    fn repeated(self) -> Self {
+        Self {
+            repeated: true,
+            ..self
+        }
+    }
 }
 
 /// An answer as it is kept: the word of its kind, a zero, the message.

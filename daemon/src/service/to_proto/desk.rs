@@ -18,6 +18,13 @@ use crate::service::standing::Standing;
 
 impl Kept for v1::ShopReply {
     const KIND: &str = "shop";
+
+    fn repeated(self) -> Self {
+        Self {
+            repeated: true,
+            ..self
+        }
+    }
 }
 
 /// The answer to a change of the shop.

@@ -12,6 +12,13 @@ use super::{Kept, history_line, photo};
 
 impl Kept for v1::RemoveRiderReply {
     const KIND: &str = "rider";
+
+    fn repeated(self) -> Self {
+        Self {
+            repeated: true,
+            ..self
+        }
+    }
 }
 
 /// A rider with the jobs left out.

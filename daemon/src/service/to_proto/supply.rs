@@ -16,6 +16,13 @@ use crate::report::days::Days;
 
 impl Kept for v1::SupplyReply {
     const KIND: &str = "supply";
+
+    fn repeated(self) -> Self {
+        Self {
+            repeated: true,
+            ..self
+        }
+    }
 }
 
 /// The answer to a change of the shop's supply.
