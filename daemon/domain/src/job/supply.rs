@@ -88,21 +88,9 @@ impl Job {
         }
         let number = self.orders.len() as u64 + 1;
         self.orders.push(OrderLine {
-            number,
-            slot: Some(slot),
-            goods,
-            count: 1,
-            supplier: supplier.to_owned(),
-            at,
             due,
-            slips: Vec::new(),
             price,
-            came: 0,
-            came_at: None,
-            returned: 0,
-            returned_because: None,
-            credited: Money::ZERO,
-            cancelled: None,
+            ..OrderLine::new(number, Some(slot), goods, 1, supplier.to_owned(), at)
         });
     }
 

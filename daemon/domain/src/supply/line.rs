@@ -110,6 +110,34 @@ impl LineState {
 }
 
 impl OrderLine {
+    /// A line just ordered: nothing came of it yet, and neither day nor price is told.
+    pub fn new(
+        number: u64,
+        slot: Option<Slot>,
+        goods: Goods,
+        count: u32,
+        supplier: String,
+        at: Timestamp,
+    ) -> Self {
+        Self {
+            number,
+            slot,
+            goods,
+            count,
+            supplier,
+            at,
+            due: None,
+            slips: Vec::new(),
+            price: None,
+            came: 0,
+            came_at: None,
+            returned: 0,
+            returned_because: None,
+            credited: Money::ZERO,
+            cancelled: None,
+        }
+    }
+
     /// The day of arrival that was promised first.
     pub fn first_due(&self) -> Option<Date> {
         self.slips.first().map_or(self.due, |slip| slip.from)
@@ -199,26 +227,15 @@ pub(crate) mod tests {
 
     /// Six displays from an invented supplier, due on Friday 13 March 2026.
     pub(crate) fn line() -> OrderLine {
+        let goods = Goods {
+            part: "disp-1".into(),
+            kind: PartKind::Display,
+            name: "display".into(),
+        };
         OrderLine {
-            number: 1,
-            slot: None,
-            goods: Goods {
-                part: "disp-1".into(),
-                kind: PartKind::Display,
-                name: "display".into(),
-            },
-            count: 6,
-            supplier: "N".into(),
-            at: Timestamp::UNIX_EPOCH,
             due: Some(date(2026, 3, 13)),
-            slips: Vec::new(),
             price: Some(Money(7_400)),
-            came: 0,
-            came_at: None,
-            returned: 0,
-            returned_because: None,
-            credited: Money::ZERO,
-            cancelled: None,
+            ..OrderLine::new(1, None, goods, 6, "N".into(), Timestamp::UNIX_EPOCH)
         }
     }
 

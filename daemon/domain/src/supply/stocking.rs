@@ -229,21 +229,9 @@ fn order(
     let at = draft.origin.made;
     draft.push(StockEvent::Ordered {
         line: OrderLine {
-            number,
-            slot: None,
-            goods: part.into(),
-            count,
-            supplier,
-            at,
             due,
-            slips: Vec::new(),
             price,
-            came: 0,
-            came_at: None,
-            returned: 0,
-            returned_because: None,
-            credited: Money::ZERO,
-            cancelled: None,
+            ..OrderLine::new(number, None, part.into(), count, supplier, at)
         },
     });
     Ok(())

@@ -7,7 +7,6 @@ use std::sync::Arc;
 use jiff::civil::date;
 use jiff::tz::TimeZone;
 use lockring_domain::entry::Event;
-use lockring_domain::money::Money;
 use lockring_domain::part::{PartKind, Slot};
 use lockring_domain::shop::Shop;
 use lockring_domain::shop::event::ShopEvent;
@@ -30,23 +29,7 @@ fn goods() -> Goods {
 }
 
 fn line(number: u64, count: u32) -> OrderLine {
-    OrderLine {
-        number,
-        slot: None,
-        goods: goods(),
-        count,
-        supplier: "One".into(),
-        at: at(0),
-        due: None,
-        slips: Vec::new(),
-        price: None,
-        came: 0,
-        came_at: None,
-        returned: 0,
-        returned_because: None,
-        credited: Money::ZERO,
-        cancelled: None,
-    }
+    OrderLine::new(number, None, goods(), count, "One".into(), at(0))
 }
 
 fn item(number: u64, line: u64, count: u32, minute: i64) -> Item {
