@@ -2,9 +2,9 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use lockring_domain::assist::Level;
 use lockring_domain::code;
 use lockring_domain::forecast;
+use lockring_domain::level::Level;
 use lockring_domain::nearest::nearest;
 use lockring_domain::part::PartKind;
 use lockring_domain::refusal::{Reason, Refusal};
