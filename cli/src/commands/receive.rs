@@ -55,7 +55,7 @@ pub(super) struct Seen {
     /// Whether the papers are on file
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
     pub(super) papers: String,
-    /// Damage seen
+    /// Damage seen; none when it is whole
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
     pub(super) damage: String,
 }

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::fact::Value;
 use crate::part::Slot;
+use crate::supply::goods_in;
 
 /// What arrived for a slot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -25,7 +26,7 @@ pub struct Receipt {
     pub group_spread: Option<f64>,
     /// Papers on file, in words.
     pub papers: Option<String>,
-    /// Damage seen, in words; `None` when it is whole.
+    /// Damage seen, in words; "none" when somebody looked and saw none. Read it by [`Receipt::damaged`].
     pub damage: Option<String>,
     /// The item of the shelf it was taken from; `None` straight from the supplier.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -36,6 +37,20 @@ pub struct Receipt {
 }
 
 impl Receipt {
+    /// The damage seen on it, in words; `None` when nobody saw any.
+    pub fn damaged(&self) -> Option<&str> {
+        self.damage.as_deref().filter(|words| !goods_in::is_whole(words))
+    }
+
+    /// What was seen of damage, in words; `None` where nobody said that they looked.
+    pub fn damage_words(&self) -> Option<String> {
+        self.damage.as_ref()?;
+        Some(match self.damaged() {
+            Some(damage) => format!("DAMAGED: {damage}"),
+            None => "no damage seen".to_owned(),
+        })
+    }
+
     /// Whether it tells anything beyond that a part came.
     pub fn tells(&self) -> bool {
         !self.found.is_empty()
@@ -51,7 +66,7 @@ impl Receipt {
         let mut words = Vec::new();
         words.extend(self.volts.map(|volts| format!("{volts:.2} V")));
         words.extend(self.papers.iter().map(|papers| format!("papers {papers}")));
-        words.extend(self.damage.iter().map(|damage| format!("DAMAGED: {damage}")));
+        words.extend(self.damage_words());
         if !self.found.is_empty() {
             let found: Vec<&str> = self.found.keys().map(String::as_str).collect();
             words.push(format!("read off the part: {}", found.join(", ")));

@@ -47,7 +47,7 @@ pub static CHECK: Check = Check {
     title: "transport summary and pack report on file, pack undamaged",
     gates: &[Stage::Parts],
     family: Family::Law,
-    version: 3,
+    version: 4,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "UN Manual of Tests and Criteria, 38.3.5 (test summary), from memory; report on the pack: EN \
@@ -69,7 +69,7 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(vec![
         transport(case, class, papers),
         report(case, class, papers),
-        whole(case, receipt.damage.as_deref()),
+        whole(case, receipt.damaged()),
     ])
 }
 

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "parts received as ordered",
     gates: &[Stage::Parts],
     family: Family::Parts,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -46,7 +46,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let mut findings = Vec::new();
     for (slot, line, receipt) in received {
         let before = findings.len();
-        if let Some(damage) = &receipt.damage {
+        if let Some(damage) = receipt.damaged() {
             findings.push(
                 Finding::new(Verdict::Fail, format!("{} damaged: {damage}", slot.word()))
                     .with_remedy(send_back(case, slot)),

@@ -14,7 +14,7 @@ pub static CHECK: Check = Check {
     title: "every part received and whole",
     gates: &[Stage::Parts],
     family: Family::Parts,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: the bench slot is given once the set is complete",
@@ -33,7 +33,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let (mut findings, mut missing) = (Vec::new(), Vec::new());
     for (slot, line) in &job.build {
         match prediction::receipt(case, *slot) {
-            Some(receipt) => findings.push(arrived(case, *slot, line, receipt.damage.as_deref())),
+            Some(receipt) => findings.push(arrived(case, *slot, line, receipt.damaged())),
             None => {
                 let late = expected(case, *slot, line);
                 findings.push(Finding::new(Verdict::Open, late.what.clone()).with_remedy(late.how.clone()));

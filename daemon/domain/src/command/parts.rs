@@ -313,6 +313,7 @@ pub(super) fn receive(
     let receipt = match &line.receipt {
         Some(before) if piece::is_same(before, &receipt) => {
             draft.say(format!("added to what is on file of the {}", slot.word()));
+            say_damage_stays(draft, before, &receipt);
             added(before, receipt)
         }
         _ => receipt,
@@ -434,6 +435,18 @@ pub(super) fn refuse_twice(job: &Job, slot: Slot, serial: &str, desk: &Desk<'_>)
     }
 }
 
+/// Says that a piece that was damaged once is not whole because somebody now says so.
+pub(super) fn say_damage_stays(draft: &mut Draft, before: &Receipt, now: &Receipt) {
+    let denied = now.damage.as_ref().filter(|_| now.damaged().is_none());
+    if let (Some(damage), Some(_)) = (before.damaged(), denied) {
+        let (word, job) = (now.slot.word(), draft.job.number);
+        draft.say(format!(
+            "the damage on file of this {word} stays: {damage}; written by mistake, `lockring undo {job}` takes it back; another piece \
+             is received with its own serial"
+        ));
+    }
+}
+
 /// What is told now before what was on file: damage seen once, or a figure read off the part,
 /// does not go away because its papers come later.
 pub(super) fn added(before: &Receipt, now: Receipt) -> Receipt {
@@ -447,7 +460,11 @@ pub(super) fn added(before: &Receipt, now: Receipt) -> Receipt {
         volts: now.volts.or(before.volts),
         group_spread: now.group_spread.or(before.group_spread),
         papers: now.papers.or_else(|| before.papers.clone()),
-        damage: now.damage.or_else(|| before.damage.clone()),
+        // A dent is no dent less because the next to look wrote that there is none.
+        damage: now
+            .damage
+            .filter(|words| before.damaged().is_none() || !goods_in::is_whole(words))
+            .or_else(|| before.damage.clone()),
         shelf: before.shelf,
         supplier: before.supplier.clone(),
     }
@@ -470,6 +487,7 @@ fn say_receipt(draft: &mut Draft, line: &Line, receipt: &Receipt) {
             .volts
             .map(|volts| VOLTS.show(&crate::fact::Value::Number(volts))),
     );
+    words.extend(receipt.damage_words());
     draft.say(words.join(", "));
     say_found(draft, line, receipt);
 }

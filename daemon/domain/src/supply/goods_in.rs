@@ -38,9 +38,72 @@ pub const fn look_at(kind: PartKind) -> &'static [&'static str] {
     }
 }
 
+/// What people write where they looked for damage and saw none. Of a doubt ("?", "not sure") it is none.
+const WHOLE: [&str; 22] = [
+    "none",
+    "no",
+    "nothing",
+    "nil",
+    "n",
+    "ok",
+    "okay",
+    "-",
+    "--",
+    "–",
+    "—",
+    "0",
+    "no damage",
+    "no damages",
+    "no damage seen",
+    "none seen",
+    "nothing seen",
+    "not damaged",
+    "undamaged",
+    "whole",
+    "intact",
+    "all ok",
+];
+
+/// Whether words about damage say that there is none.
+pub(crate) fn is_whole(words: &str) -> bool {
+    let words = words
+        .trim()
+        .trim_end_matches(['.', '!'])
+        .trim_end()
+        .to_lowercase();
+    WHOLE.contains(&words.as_str())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_denial_of_damage_is_none_and_all_else_is_damage() {
+        for whole in [
+            "none",
+            "No",
+            " nothing ",
+            "OK.",
+            "n",
+            "-",
+            "no damage seen",
+            "Undamaged",
+        ] {
+            assert!(is_whole(whole), "{whole}");
+        }
+        for damaged in [
+            "yes",
+            "?",
+            "none but a dent",
+            "no plug",
+            "nothing but the lid is cracked",
+            "dent",
+            "",
+        ] {
+            assert!(!is_whole(damaged), "{damaged}");
+        }
+    }
 
     #[test]
     fn every_kind_has_a_list_and_what_is_traced_asks_for_its_marks() {

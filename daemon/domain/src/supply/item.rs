@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::fact::Value;
 use crate::part::Slot;
 use crate::receipt::Receipt;
+use crate::supply::goods_in;
 use crate::supply::line::Goods;
 
 /// Something on the shelf: one piece with a serial number, or several alike.
@@ -52,7 +53,7 @@ pub struct Seen {
     pub group_spread: Option<f64>,
     /// Papers on file, in words.
     pub papers: Option<String>,
-    /// Damage seen, in words.
+    /// Damage seen, in words, as in [`Receipt::damage`].
     pub damage: Option<String>,
 }
 
@@ -101,6 +102,11 @@ impl Item {
 }
 
 impl Seen {
+    /// The damage seen on it, in words; `None` when nobody saw any.
+    pub fn damaged(&self) -> Option<&str> {
+        self.damage.as_deref().filter(|words| !goods_in::is_whole(words))
+    }
+
     /// What a receipt says was seen.
     pub fn of(receipt: &Receipt) -> Self {
         Self {

@@ -337,10 +337,12 @@ fn receive(
         .into_iter()
         .filter_map(|(word, mark)| mark.as_ref().map(|mark| format!(", {word} {mark}")))
         .collect();
+    let damage = receipt.damage_words().map(|words| format!(", {words}"));
     draft.say(format!(
-        "item {number}: {count} x {}{}{rest}",
+        "item {number}: {count} x {}{}{}{rest}",
         part.name(),
-        marks.concat()
+        marks.concat(),
+        damage.unwrap_or_default()
     ));
     if part.kind == PartKind::Pack {
         say_what_papers_lack(draft, &receipt);

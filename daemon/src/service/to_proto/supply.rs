@@ -145,7 +145,7 @@ fn shelf_item(item: &Item) -> v1::ShelfItem {
         supplier: item.supplier.clone().unwrap_or_default(),
         came_us: item.came.as_microsecond(),
         kept_for: item.kept_for.unwrap_or_default(),
-        damage: item.seen.damage.clone().unwrap_or_default(),
+        damage: item.seen.damaged().unwrap_or_default().to_owned(),
         from_job: item.from_job.unwrap_or_default(),
     }
 }

@@ -37,6 +37,28 @@ fn both_papers_and_no_damage_pass() {
 }
 
 #[test]
+fn a_pack_of_which_somebody_says_that_it_has_no_damage_is_whole_and_a_dent_stays() {
+    let papers = "UN 38.3 summary, EN 50604-1 report";
+    for whole in ["none", "no", "Nothing", "ok", "n", "-"] {
+        let report = arrived(papers, whole).expect(&CHECK, Verdict::Pass);
+        let lines: Vec<&str> = report
+            .findings
+            .iter()
+            .map(|finding| finding.summary.as_str())
+            .collect();
+        assert!(
+            lines.contains(&"no damage seen on the pack"),
+            "{whole}: {lines:?}"
+        );
+    }
+    arrived(papers, "yes").expect(&CHECK, Verdict::Fail);
+    // The same pack is not whole because the next to look says so; one that was called whole may turn out dented.
+    let dented = filed(trekking(), papers, "dented corner");
+    filed(dented, "", "none").expect(&CHECK, Verdict::Fail);
+    filed(arrived(papers, "none"), "", "dented corner").expect(&CHECK, Verdict::Fail);
+}
+
+#[test]
 fn each_paper_that_lacks_fails_and_filing_it_clears_it() {
     let none = arrived("", "").expect(&CHECK, Verdict::Fail);
     assert_eq!(

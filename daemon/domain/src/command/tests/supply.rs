@@ -448,6 +448,33 @@ fn loose(journal: &Journal) -> Vec<String> {
 }
 
 #[test]
+fn a_part_without_damage_is_said_back_so_and_a_later_word_takes_no_damage_away() {
+    let mut journal = Journal::longtail();
+    journal.change(&order(&["chainring"], "31"));
+    let came = |damage: &str| Command::Receive {
+        slot: "chainring".into(),
+        found: Vec::new(),
+        details: ReceiptText {
+            damage: damage.into(),
+            ..ReceiptText::default()
+        },
+    };
+    let said = journal.change(&came("none")).said.join("\n");
+    assert!(said.contains("no damage seen"), "{said}");
+    let receipt = |journal: &Journal| journal.job.build[&Slot::Chainring].receipt.clone().unwrap();
+    assert_eq!(receipt(&journal).damaged(), None);
+    let said = journal.change(&came("one tooth bent")).said.join("\n");
+    assert!(said.contains("DAMAGED: one tooth bent"), "{said}");
+    let said = journal.change(&came("none")).said.join("\n");
+    assert!(
+        said.contains("the damage on file of this chainring stays: one tooth bent")
+            && said.contains("lockring undo 21"),
+        "{said}"
+    );
+    assert_eq!(receipt(&journal).damaged(), Some("one tooth bent"));
+}
+
+#[test]
 fn a_part_that_came_and_is_replaced_stays_in_the_house_until_somebody_says_where_it_went() {
     let mut journal = Journal::longtail();
     let own = journal.job.build[&Slot::Chainring].part.id.clone();
