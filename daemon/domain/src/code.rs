@@ -73,6 +73,15 @@ impl Group {
     }
 }
 
+/// Which of several readings is the worst of what is read at its worst place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Worst {
+    /// The least: a wall is as thick as its thinnest spot, a gap as wide as its tightest.
+    Least,
+    /// The greatest: a rim is out of true by as much as where it is furthest out.
+    Most,
+}
+
 /// One row.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Code {
@@ -98,6 +107,8 @@ pub struct Code {
     /// Read while it is adjusted, as a bolt with the wrench: the last reading stands, and an earlier
     /// one says nothing of it.
     pub adjusted: bool,
+    /// Read at its worst place: of several readings this one stands, whatever the others say.
+    pub worst: Option<Worst>,
     /// How often a check asks for something that is tried so many times.
     pub tries: u32,
     /// What a text of this code must make sense as.
@@ -124,6 +135,7 @@ impl Code {
             moved_by: &[],
             setting: false,
             adjusted: false,
+            worst: None,
             tries: 3,
             sense: Sense::Any,
         }
@@ -144,6 +156,18 @@ impl Code {
     /// The same row, for something that is adjusted with the instrument at hand.
     const fn adjusted(mut self) -> Self {
         self.adjusted = true;
+        self
+    }
+
+    /// The same row, of which the least reading stands.
+    const fn least(mut self) -> Self {
+        self.worst = Some(Worst::Least);
+        self
+    }
+
+    /// The same row, of which the greatest reading stands.
+    const fn most(mut self) -> Self {
+        self.worst = Some(Worst::Most);
         self
     }
 

@@ -92,7 +92,7 @@ pub struct Reading {
 #[serde(deny_unknown_fields)]
 pub struct Fact {
     /// The value that stands: for several readings of a number, their mean, or the middle
-    /// one of three or more; for several rounds of tries, all of them together.
+    /// one of three or more, or the worst of what is read at its worst place; for several rounds of tries, all of them together.
     pub value: Value,
     /// Where it comes from.
     pub provenance: Provenance,

@@ -25,6 +25,7 @@ pub(super) const CODES: &[Code] = &[
     .set(),
     Code::stated(Fitting, "motor-gap", "gapm", "motor case to chainstay", GAP)
         .read_with("feeler", 0.05, 0.2)
+        .least()
         .stale_by(&[Motor])
         .moved_by(&["spacer"]),
     Code::stated(
@@ -39,6 +40,7 @@ pub(super) const CODES: &[Code] = &[
     .moved_by(&["spacer"]),
     Code::stated(Fitting, "ring-gap", "gapc", "ring and chain to chainstay", GAP)
         .read_with("feeler", 0.1, 0.5)
+        .least()
         .stale_by(&[Motor, Chainring, Chain])
         .moved_by(&["spacer"]),
     Code::stated(
@@ -49,6 +51,7 @@ pub(super) const CODES: &[Code] = &[
         GAP,
     )
     .read_with("feeler", 0.1, 0.5)
+    .least()
     .stale_by(&[Motor, Cassette, Chain]),
     Code::stated(
         Fitting,
@@ -246,6 +249,7 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 60.0),
     )
     .read_with("rule", 0.25, 0.5)
+    .least()
     .stale_by(&[TyreFront, TyreRear]),
     Code::stated(
         Fitting,
@@ -255,6 +259,7 @@ pub(super) const CODES: &[Code] = &[
         percent(0.0, 100.0),
     )
     .read_with("tension meter", 2.0, 5.0)
+    .most()
     .stale_by(&[Motor]),
     Code::stated(
         Fitting,
@@ -405,6 +410,7 @@ pub(super) const CODES: &[Code] = &[
         mm(-100.0, 500.0),
     )
     .read_with("rule", 1.0, 3.0)
+    .least()
     .stale_by(&[TyreFront, Motor]),
     Code::stated(
         Fitting,
@@ -432,6 +438,7 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 80.0),
     )
     .read_with("rule", 0.5, 2.0)
+    .adjusted()
     .stale_by(&[Motor, Chainring, Cassette, Chain]),
     Code::stated(
         Fitting,
@@ -458,6 +465,7 @@ pub(super) const CODES: &[Code] = &[
         mm(-5.0, 60.0),
     )
     .read_with("feeler", 0.1, 0.3)
+    .least()
     .stale_by(&[Motor, BrakeSet, RotorFront, RotorRear]),
     Code::stated(
         Fitting,
@@ -476,6 +484,7 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 30.0),
     )
     .read_with("dial gauge", 0.05, 0.1)
+    .most()
     .stale_by(&[Motor]),
     Code::stated(
         Fitting,
@@ -485,6 +494,7 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 30.0),
     )
     .read_with("dial gauge", 0.05, 0.1)
+    .most()
     .stale_by(&[Motor]),
     Code::stated(
         Fitting,

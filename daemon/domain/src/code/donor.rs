@@ -154,7 +154,8 @@ pub(super) const CODES: &[Code] = &[
         "run-out of the worse rim, side to side",
         mm(0.0, 20.0),
     )
-    .read_with("dial gauge", 0.05, 0.1),
+    .read_with("dial gauge", 0.05, 0.1)
+    .most(),
     Code::stated(
         Donor,
         "tyre-clearance",
@@ -163,6 +164,7 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 60.0),
     )
     .read_with("rule", 0.25, 0.5)
+    .least()
     .stale_by(&[TyreFront, TyreRear]),
     Code::stated(Donor, "speeds", "", "number of cogs", count(1.0, 13.0)),
     Code::stated(Donor, "cogs", "", "teeth of the cogs", Shape::Teeth),
@@ -213,7 +215,8 @@ pub(super) const CODES: &[Code] = &[
         "rotor thickness at its thinnest",
         mm(0.5, 4.0),
     )
-    .read_with("micrometer", 0.01, 0.05),
+    .read_with("micrometer", 0.01, 0.05)
+    .least(),
     Code::stated(
         Donor,
         "rotor-limit",
@@ -228,7 +231,8 @@ pub(super) const CODES: &[Code] = &[
         "thickness of the pad lining",
         mm(0.0, 8.0),
     )
-    .read_with("wall calliper", 0.1, 0.2),
+    .read_with("wall calliper", 0.1, 0.2)
+    .least(),
     Code::stated(
         Donor,
         "rim-wall",
@@ -236,12 +240,11 @@ pub(super) const CODES: &[Code] = &[
         "thickness of the rim wall at its thinnest",
         mm(0.2, 5.0),
     )
-    .read_with("wall calliper", 0.05, 0.1),
-    Code::stated(Donor, "chain-wear", "chain", "chain stretch", percent(-0.2, 5.0)).read_with(
-        "12-inch rule",
-        0.02,
-        0.1,
-    ),
+    .read_with("wall calliper", 0.05, 0.1)
+    .least(),
+    Code::stated(Donor, "chain-wear", "chain", "chain stretch", percent(-0.2, 5.0))
+        .read_with("12-inch rule", 0.02, 0.1)
+        .most(),
     Code::stated(
         Donor,
         "headset",

@@ -108,7 +108,8 @@ pub(super) const CODES: &[Code] = &[
         "brake lever to the bar, pulled hard",
         mm(0.0, 120.0),
     )
-    .read_with("rule", 1.0, 3.0),
+    .read_with("rule", 1.0, 3.0)
+    .least(),
     Code::stated(
         Donor,
         "rotor-new",
@@ -132,11 +133,9 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 30.0),
     )
     .read_with("dropout gauge", 0.2, 0.5),
-    Code::stated(Donor, "rotor-runout", "", "run-out of the rotor", mm(0.0, 10.0)).read_with(
-        "dial gauge",
-        0.02,
-        0.05,
-    ),
+    Code::stated(Donor, "rotor-runout", "", "run-out of the rotor", mm(0.0, 10.0))
+        .read_with("dial gauge", 0.02, 0.05)
+        .most(),
     Code::stated(
         Donor,
         "bearing-play",
@@ -144,5 +143,6 @@ pub(super) const CODES: &[Code] = &[
         "play at the rim from a wheel's bearings",
         mm(0.0, 20.0),
     )
-    .read_with("dial gauge", 0.05, 0.1),
+    .read_with("dial gauge", 0.05, 0.1)
+    .most(),
 ];

@@ -6,7 +6,7 @@ use jiff::{SignedDuration, Timestamp};
 use lockring_calc::doubt::Readings;
 
 use super::Job;
-use crate::code::{self, Code};
+use crate::code::{self, Code, Worst};
 use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::part::Slot;
 use crate::shared::Shared;
@@ -59,7 +59,8 @@ impl Job {
             _ => Vec::new(),
         };
         readings.push(reading);
-        let (value, spread) = standing(&readings);
+        let worst = code::find(key).and_then(|row| row.worst);
+        let (value, spread) = standing(&readings, worst);
         let provenance = Provenance::Measured;
         let fact = Fact {
             value,
@@ -112,8 +113,9 @@ impl Job {
 }
 
 /// The value that stands for a series of readings, and the standard deviation of numbers. Tries
-/// add up: what failed once is not undone by trying again.
-fn standing(readings: &[Reading]) -> (Value, f64) {
+/// add up: what failed once is not undone by trying again. Where a wall is thin it is not thick for having been
+/// measured elsewhere too: of what is read at its worst place the worst stands, with its instrument's doubt alone.
+fn standing(readings: &[Reading], worst: Option<Worst>) -> (Value, f64) {
     let tries = readings.iter().map(|reading| match reading.value {
         Value::Tally { good, tried } => Some((good, tried)),
         _ => None,
@@ -131,6 +133,13 @@ fn standing(readings: &[Reading]) -> (Value, f64) {
         .last()
         .map_or(Value::Flag(false), |reading| reading.value.clone());
     let numbers: Option<Vec<f64>> = readings.iter().map(|reading| reading.value.number()).collect();
+    if let (Some(numbers), Some(worst)) = (&numbers, worst) {
+        let worst = match worst {
+            Worst::Least => numbers.iter().copied().reduce(f64::min),
+            Worst::Most => numbers.iter().copied().reduce(f64::max),
+        };
+        return (worst.map_or(latest, Value::Number), 0.0);
+    }
     match numbers.map(|numbers| Readings::new(&numbers)) {
         Some(Ok(series)) if series.count() > 1 => (
             Value::Number(series.median()),

@@ -1,7 +1,7 @@
 //! Recording readings.
 
 use super::{find_code, nothing_given, refuse_beside_ledger, was};
-use crate::code::{self, Code, Group, Run};
+use crate::code::{self, Code, Group, Run, Worst};
 use crate::command::{Act, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::Value;
@@ -169,10 +169,19 @@ fn say_standing(draft: &mut Draft, key: &str, before: Option<&Value>) {
             .iter()
             .map(|reading| row.field.show(&reading.value))
             .collect();
-        let which = if readings == 2 { "mean" } else { "middle" };
+        let which = match (row.worst, readings) {
+            (Some(Worst::Least), _) => "least",
+            (Some(Worst::Most), _) => "greatest",
+            (None, 2) => "mean",
+            (None, _) => "middle",
+        };
         line = format!("{line}, {which} of {readings} readings ({})", all.join(", "));
+        if row.worst.is_some() {
+            line.push_str("; after a cure begin again with --anew");
+        }
     }
     if let [first, second] = fact.readings.as_slice()
+        && row.worst.is_none()
         && let (Some(first), Some(second)) = (first.value.number(), second.value.number())
         && (first - second).abs() > row.agree_si()
     {

@@ -79,6 +79,53 @@ fn readings_that_differ_ask_for_a_third_and_the_middle_one_stands() {
     assert!(!told.contains("take a third"), "{told}");
 }
 
+/// Both sides at three places are gone over with the wall calliper (common practice, no source): the thinnest counts.
+#[test]
+fn of_what_is_read_at_its_worst_place_the_worst_reading_stands_until_it_begins_anew() {
+    let mut journal = Journal::longtail();
+    let stands = |journal: &Journal, key: &str| journal.job.facts[key].value.number().unwrap() * 1e3;
+    let read = |journal: &mut Journal, key: &str, text: &str| {
+        let told = said(journal, &measure(&[(key, text)]));
+        journal.now -= SignedDuration::from_mins(115);
+        told
+    };
+    read(&mut journal, "rim-wall", "0.9");
+    let told = read(&mut journal, "rim-wall", "1.3");
+    assert!(
+        told.contains("least of 2 readings (0.9 mm, 1.3 mm)")
+            && told.contains("--anew")
+            && !told.contains("third"),
+        "{told}"
+    );
+    assert!((stands(&journal, "rim-wall") - 0.9).abs() < 1e-9);
+    read(&mut journal, "rim-wall", "1.4");
+    assert!((stands(&journal, "rim-wall") - 0.9).abs() < 1e-9);
+    assert_eq!(journal.job.facts["rim-wall"].spread, 0.0);
+    read(&mut journal, "rotor-runout", "0.3");
+    let told = read(&mut journal, "rotor-runout", "0.1");
+    assert!(told.contains("greatest of 2 readings"), "{told}");
+    assert!((stands(&journal, "rotor-runout") - 0.3).abs() < 1e-9);
+    let anew = Command::Record {
+        act: Act::Measure,
+        values: vec![Typed::new("rim-wall", "1.3")],
+        force: false,
+        anew: true,
+    };
+    journal.change(&anew);
+    assert!((stands(&journal, "rim-wall") - 1.3).abs() < 1e-9);
+}
+
+#[test]
+fn the_play_of_a_chain_stands_as_it_was_set_last() {
+    let mut journal = Journal::longtail();
+    for slack in ["25", "25.4"] {
+        journal.change(&measure(&[("chain-slack", slack)]));
+    }
+    let told = said(&mut journal, &measure(&[("chain-slack", "12")]));
+    assert!(told.contains("12 mm") && !told.contains("readings"), "{told}");
+    assert_eq!(journal.job.facts["chain-slack"].value, Value::Number(0.012));
+}
+
 #[test]
 fn a_refused_reading_says_how_to_insist_and_one_mark_behind_it_does() {
     let mut journal = Journal::longtail();
