@@ -11,7 +11,7 @@ use crate::desk::Desk;
 ///
 /// The concession carries the owner's name and reason and stands for the present values only:
 /// a changed value opens the check again. Some checks are never conceded; `lockring words
-/// checks` tells which.
+/// checks` tells which. Nor is what cannot be put together, whichever check finds it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring concede 21 chainline.cog_angles --why \"0 drops in 10 turns\"\n  \

@@ -102,6 +102,16 @@ impl Report {
         self.verdict.is_good() || self.concession.is_some()
     }
 
+    /// Whether the owner may concede what it says.
+    pub fn is_concedable(&self) -> bool {
+        self.check.concede == Concede::Owner && self.barred().is_none()
+    }
+
+    /// What of it nobody may concede, in a check that may be conceded else.
+    pub fn barred(&self) -> Option<&Finding> {
+        self.findings.iter().find(|finding| finding.is_barred())
+    }
+
     /// The line of the worst finding.
     pub fn summary(&self) -> &str {
         self.findings
@@ -198,7 +208,7 @@ pub(crate) fn run_beside(
         limits: case.limits(),
         concession: None,
     };
-    if check.concede == Concede::Owner {
+    if report.is_concedable() {
         let given = job.concessions.get(check.id);
         report.concession = given
             .filter(|concession| report.objects_as(&concession.fingerprint))

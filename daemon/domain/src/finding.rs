@@ -115,6 +115,8 @@ pub struct Finding {
     pub arithmetic: Vec<String>,
     /// What would cure it.
     pub remedies: Vec<String>,
+    /// Where it fails nobody may concede it, whatever else of its check may be conceded.
+    pub never: bool,
 }
 
 impl Finding {
@@ -126,7 +128,30 @@ impl Finding {
             figures: Vec::new(),
             arithmetic: Vec::new(),
             remedies: Vec::new(),
+            never: false,
         }
+    }
+
+    /// The same, and nobody may concede it where it fails: parts that do not go together, a brake that failed.
+    #[must_use]
+    pub fn never_conceded(mut self) -> Self {
+        self.never = true;
+        self
+    }
+
+    /// The same, and nobody may concede it where a room, in SI with its doubt, is less than nothing: metal stands in metal.
+    #[must_use]
+    pub fn not_into_metal(self, room: f64, doubt: f64) -> Self {
+        if room + doubt < 0.0 {
+            self.never_conceded()
+        } else {
+            self
+        }
+    }
+
+    /// Whether it fails and nobody may concede that.
+    pub fn is_barred(&self) -> bool {
+        self.never && self.verdict == Verdict::Fail
     }
 
     /// Adds a line of arithmetic.

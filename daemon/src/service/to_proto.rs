@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use lockring_domain::block::Block;
-use lockring_domain::check::{Check, Concede, Figure, Finding, Missing, Report};
+use lockring_domain::check::{Check, Figure, Finding, Missing, Report};
 use lockring_domain::command::Draft;
 use lockring_domain::entry::Event;
 use lockring_domain::job::{Concession, Job};
@@ -190,7 +190,7 @@ pub(super) fn check_report(job: &Job, report: &Report, gate: Stage) -> v1::Check
         verdict: report.verdict.word().to_owned(),
         summary: report.summary().to_owned(),
         holds: report.holds(),
-        concedable: check.concede == Concede::Owner,
+        concedable: report.is_concedable(),
         version: check.version,
         source: check.source.to_owned(),
         findings: report.findings.iter().map(finding).collect(),

@@ -131,10 +131,13 @@ fn mount(case: &Case<'_>, end: &End) -> Result<Finding, Halt> {
     } else {
         format!("of {:.0} mm, which the mount takes bare", 1e3 * native)
     };
-    Ok(finding.with_remedy(format!(
-        "a rotor {wanted}: lockring build {job} {}=PART; brakes.size says what the mass asks",
-        end.slot.word()
-    )))
+    Ok(finding
+        .with_remedy(format!(
+            "a rotor {wanted}: lockring build {job} {}=PART; brakes.size says what the mass asks",
+            end.slot.word()
+        ))
+        // A calliper goes further out on an adapter and never further in.
+        .not_into_metal(rotor - native, SAME_ROTOR))
 }
 
 /// The calliper beside a hub motor: touching fails, near is a caution.
@@ -158,7 +161,8 @@ fn room(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         .with_remedy(format!(
             "a spacer under the rotor and the calliper out by as much, or a slimmer calliper: lockring measure {} calliper-gap VALUE",
             case.job().number
-        ));
+        ))
+        .never_conceded();
     Ok(Some(finding))
 }
 

@@ -47,9 +47,11 @@ fn run(case: &Case<'_>) -> Outcome {
     if count == 1 {
         return Ok(vec![inside(case, &part, made_for)?]);
     }
+    let (side, gap) = side(case, &part, made_for, cogs.len())?;
+    // Plates that stand in the next cog run on no cassette, whoever accepts it.
     Ok(vec![
-        speeds(case, made_for, count),
-        side(case, &part, made_for, cogs.len())?,
+        speeds(case, made_for, count).not_into_metal(gap.value, gap.expanded()),
+        side.never_conceded(),
     ])
 }
 
@@ -106,7 +108,8 @@ fn inside(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32) -> Result<Fin
             .with_remedy(format!(
                 "a chain of 1/8 in, made for a single cog: lockring build {} chain=PART",
                 case.job().number
-            )),
+            ))
+            .never_conceded(),
     )
 }
 
@@ -118,7 +121,12 @@ fn no_width(case: &Case<'_>, made_for: u32, attribute: &str) -> Halt {
     )
 }
 
-fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) -> Result<Finding, Halt> {
+fn side(
+    case: &Case<'_>,
+    part: &PartView<'_, '_>,
+    made_for: u32,
+    cogs: usize,
+) -> Result<(Finding, Known), Halt> {
     let (outer, remembered, outer_source) = match part.optional_number("outer-width") {
         Some(width) => (Length::from_si(width), false, "the chain's own"),
         None => stored_width(case, made_for)?,
@@ -153,13 +161,14 @@ fn side(case: &Case<'_>, part: &PartView<'_, '_>, made_for: u32, cogs: usize) ->
         "a narrower chain: lockring build {} chain=PART",
         case.job().number
     ));
-    Ok(if !spacing.basis.may_stop() {
+    let finding = if !spacing.basis.may_stop() {
         prediction::advise_only(finding, "the cogs' spacing is from memory")
     } else if remembered {
         prediction::advise_only(finding, "the chain's width is from memory")
     } else {
         finding
-    })
+    };
+    Ok((finding, known))
 }
 
 /// Usual width of a chain made for so many cogs, whether it is only remembered, and its source.
@@ -209,6 +218,8 @@ mod tests {
             "{:?}",
             report.findings
         );
+        // Its plates stand in the next cog: nobody concedes that.
+        assert!(!report.is_concedable());
         wide.build(&[("chain", "chain-10")]).expect(&CHECK, Verdict::Pass);
     }
 

@@ -130,6 +130,7 @@ fn same(case: &Case<'_>, spider: &Circle, ring: f64, arms: Option<u8>) -> Findin
             1e3 * spider.diameter
         ))
         .with_remedy("or a spider of the ring's circle, where the motor's maker has one")
+        .never_conceded()
 }
 
 /// Fewest teeth whose roots clear the bolt heads.

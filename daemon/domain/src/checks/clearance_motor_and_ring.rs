@@ -62,7 +62,8 @@ fn motor(case: &Case<'_>) -> Result<Finding, Halt> {
         .between(Limit::AtLeast(good), Limit::AtLeast(least))
         .with_arithmetic(needed(gap, good, more))
         .with_remedy(spacer(case, more))
-        .with_remedy("a kit with a narrower case, or a motor in the wheel");
+        .with_remedy("a kit with a narrower case, or a motor in the wheel")
+        .not_into_metal(gap.value, gap.expanded());
     Ok(finding)
 }
 
@@ -77,7 +78,8 @@ fn ring(case: &Case<'_>) -> Result<Finding, Halt> {
             "a ring with {:.1} mm less dish, or a smaller one; less dish takes the chainline {}",
             1e3 * more,
             front_price(case, more)
-        ));
+        ))
+        .not_into_metal(gap.value, gap.expanded());
     Ok(if prediction::is_mid(case)? {
         finding.with_remedy(spacer(case, more))
     } else {

@@ -104,6 +104,7 @@ fn axle(case: &Case<'_>) -> Result<Finding, Halt> {
                 "read the frame's axle again: lockring donor {number} axle-diameter-frame=…mm"
             ))
             .with_remedy("or a motor at the crank")
+            .not_into_metal(1e-3 * hole - diameter.si(), 0.0)
         }
         AxleFit::SlotAxleInHole | AxleFit::ThroughAxleInSlot => Finding::new(
             Verdict::Fail,
@@ -112,7 +113,8 @@ fn axle(case: &Case<'_>) -> Result<Finding, Halt> {
         .with_remedy(format!(
             "a motor with the frame's kind of axle: lockring build {number} motor=PART"
         ))
-        .with_remedy("or a motor at the crank"),
+        .with_remedy("or a motor at the crank")
+        .never_conceded(),
     })
 }
 
@@ -291,7 +293,8 @@ fn slot(case: &Case<'_>) -> Result<Finding, Halt> {
                 remove.as_millimetres(),
                 filing * 1e3
             ))
-            .with_remedy(other),
+            .with_remedy(other)
+            .never_conceded(),
     })
 }
 

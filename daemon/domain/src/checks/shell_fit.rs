@@ -104,7 +104,9 @@ fn run(case: &Case<'_>) -> Outcome {
                 mm(left)
             ))
             .with_remedy(&spacers)
-            .with_remedy(&other),
+            .with_remedy(&other)
+            // Rings that end beside their thread hold nothing.
+            .not_into_metal(left.si(), width.expanded()),
         );
     }
     findings.extend(parts::adapter(case, &kit, bore)?);
@@ -204,7 +206,8 @@ fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &st
         mm(fit.play)
     ))
     .with_remedy("dress burrs, weld beads and cable guides, then measure the bore again")
-    .with_remedy(other);
+    .with_remedy(other)
+    .never_conceded();
     // With a pair in the build the gap is the adapter's, judged beside this.
     if case.knows("adapter-outer") && case.knows("adapter-inner") {
         return finding;

@@ -69,7 +69,8 @@ fn run(case: &Case<'_>) -> Outcome {
             1e3 * stack.value,
             1e3 * left.value
         ))
-        .with_remedy(remedy);
+        .with_remedy(remedy)
+        .not_into_metal(left.value, left.expanded());
     let mut findings = vec![width, thread];
     findings.extend(
         case.optional_number("stack")

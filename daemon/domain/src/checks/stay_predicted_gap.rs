@@ -65,7 +65,8 @@ fn run(case: &Case<'_>) -> Outcome {
                 "spacers of {total:.1} mm on the drive side: lockring measure {number} spacer {total:.1}mm; the chainline and the \
                  right pedal move out by {more:.1} mm more and the lock ring loses as much thread"
             ))
-            .with_remedy(format!("a motor of another case, or a hub: lockring build {number} motor=PART")),
+            .with_remedy(format!("a motor of another case, or a hub: lockring build {number} motor=PART"))
+            .not_into_metal(gap.value, gap.expanded()),
     ])
 }
 

@@ -94,6 +94,7 @@ fn seat(case: &Case<'_>, word: &str, text: &str, mark: &TyreMark, bead: Known) -
     .with_remedy(format!(
         "tyres for {rim_mm} mm: lockring build {job} tyre-front=PART tyre-rear=PART"
     ))
+    .never_conceded()
 }
 
 /// Width against the table, and against plain sense where the table ends.

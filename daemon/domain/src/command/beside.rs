@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::check::{self, Concede, Finding, Verdict};
+use crate::check::{self, Finding, Verdict};
 use crate::command::{Desk, Draft};
 use crate::entry::Event;
 use crate::fact::Value;
@@ -73,9 +73,10 @@ pub(super) fn say_what_arrival_fails(draft: &mut Draft, before: &Job, desk: &Des
         let known = check::lines(report.check, before, desk.rules, Stage::Parts);
         let shown = draft.checks.iter().flat_map(|shown| &shown.findings);
         let shown: Vec<&str> = shown.map(|finding| finding.summary.as_str()).collect();
-        let never = match report.check.concede {
-            Concede::Never => " (never conceded)",
-            Concede::Owner => "",
+        let never = if report.is_concedable() {
+            ""
+        } else {
+            " (never conceded)"
         };
         let fails = report.findings.iter().filter(|finding| {
             let line = (finding.verdict, finding.summary.clone());

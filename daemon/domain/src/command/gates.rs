@@ -109,6 +109,17 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
         .with("check", check.id));
     }
     let report = check::run(check, &draft.job, desk.rules, draft.job.stage);
+    if let Some(barred) = report.barred() {
+        return Err(Refusal::new(
+            Reason::NeverConceded,
+            format!("{} is never conceded where it says: {}", check.id, barred.summary),
+        )
+        .with("check", check.id)
+        .hint(format!(
+            "cure it: `lockring explain {} {}` shows the remedies",
+            draft.job.number, check.id
+        )));
+    }
     match report.verdict {
         Verdict::Pass | Verdict::NotApplicable => Err(Refusal::new(
             Reason::NothingToConcede,
@@ -208,7 +219,7 @@ fn was_touched(job: &Job, passed: &Passed, report: &Report) -> bool {
         return false;
     }
     let kept = passed.findings.iter().find(|kept| kept.check == report.check.id);
-    kept.map_or(report.check.concede == Concede::Never, |kept| {
+    kept.map_or(!report.is_concedable(), |kept| {
         !report.objects_as(&kept.fingerprint) || withdrawn(job, kept, passed.at)
     })
 }
@@ -216,10 +227,10 @@ fn was_touched(job: &Job, passed: &Passed, report: &Report) -> bool {
 /// What can be done about a check that no longer holds, as a command.
 fn way_on(job: u32, report: &Report) -> String {
     let id = report.check.id;
-    match (report.missing.first(), report.check.concede) {
+    match (report.missing.first(), report.is_concedable()) {
         (Some(missing), _) => format!("record it: `{}`", missing.how),
-        (None, Concede::Never) => format!("its cures: `lockring explain {job} {id}`"),
-        (None, Concede::Owner) => format!(
+        (None, false) => format!("its cures: `lockring explain {job} {id}`"),
+        (None, true) => format!(
             "its cures: `lockring explain {job} {id}`; or the owner accepts it as it is now: `lockring concede {job} {id} \
              --why REASON`"
         ),
@@ -342,10 +353,10 @@ fn restate_what_changed(draft: &mut Draft, reports: &[Report]) {
 /// Whose move it is and what clears the block of a check that does not hold.
 fn way_out(job: &Job, report: &Report) -> (Whose, String) {
     let check = report.check;
-    let by_itself = if check.concede == Concede::Never {
-        format!("{} passes; it is never conceded", check.id)
-    } else {
+    let by_itself = if report.is_concedable() {
         format!("{} passes or is conceded", check.id)
+    } else {
+        format!("{} passes; it is never conceded", check.id)
     };
     match report.verdict {
         Verdict::Open => {

@@ -539,6 +539,44 @@ fn what_is_never_conceded_is_refused_by_name() {
 }
 
 #[test]
+fn what_cannot_be_put_together_is_not_conceded_and_its_block_says_so() {
+    let mut journal = Journal::longtail();
+    let thread = |journal: &mut Journal, width: &str| {
+        journal.change(&Command::Record {
+            act: Act::Measure,
+            values: vec![Typed::new("shell-width", width)],
+            force: false,
+            anew: true,
+        });
+        journal.change(&Command::Advance)
+    };
+    thread(&mut journal, "92 mm");
+    let block = |journal: &Journal| {
+        let mut blocks = journal.job.blocks.iter();
+        blocks
+            .find(|block| block.check.as_deref() == Some("shell.fit"))
+            .cloned()
+            .expect("the gate stays shut")
+    };
+    assert!(
+        block(&journal).clears_when.contains("never conceded"),
+        "{:?}",
+        block(&journal)
+    );
+    let refusal = journal.refused(&concede("shell.fit"));
+    assert_eq!(refusal.reason, Reason::NeverConceded);
+    assert!(refusal.message.contains("-5 mm"), "{refusal}");
+    // A doubtful fit is the owner's: 87 mm - 78 mm = 9 mm of 10 mm.
+    thread(&mut journal, "78 mm");
+    assert!(
+        block(&journal).clears_when.contains("is conceded"),
+        "{:?}",
+        block(&journal)
+    );
+    journal.change(&concede("shell.fit"));
+}
+
+#[test]
 fn every_never_conceded_check_refuses_a_concession_for_any_job() {
     for check in crate::checks::ALL
         .iter()

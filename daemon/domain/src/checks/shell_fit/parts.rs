@@ -70,7 +70,7 @@ pub(super) fn adapter(case: &Case<'_>, kit: &MotorKit, bore: Known) -> Result<Ve
     .with_remedy(remedy);
     Ok(vec![
         prediction::advise_only(outside, "how close a ring must sit is judgement"),
-        inside,
+        inside.never_conceded(),
     ])
 }
 
@@ -90,9 +90,11 @@ pub(super) fn cup(case: &Case<'_>, frame: &ShellStandard) -> Result<Option<Findi
     let line = format!("part with {word} thread in a shell {}", frame.id);
     let Some(in_frame) = frame.thread else {
         return Ok(Some(
-            Finding::new(Verdict::Fail, format!("{line}: the shell has no thread")).with_remedy(format!(
-                "a part that is pressed or clamped: lockring build {number} motor=PART"
-            )),
+            Finding::new(Verdict::Fail, format!("{line}: the shell has no thread"))
+                .with_remedy(format!(
+                    "a part that is pressed or clamped: lockring build {number} motor=PART"
+                ))
+                .never_conceded(),
         ));
     };
     let other = format!(
@@ -127,6 +129,7 @@ pub(super) fn cup(case: &Case<'_>, frame: &ShellStandard) -> Result<Option<Findi
                 "{:.2} x {:.3} mm into {:.2} x {:.3} mm",
                 thread.diameter_mm, thread.pitch_mm, in_frame.diameter_mm, in_frame.pitch_mm
             ))
-            .with_remedy(other),
+            .with_remedy(other)
+            .never_conceded(),
     ))
 }

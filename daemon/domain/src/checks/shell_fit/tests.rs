@@ -41,6 +41,27 @@ fn more_spacers_eat_the_spare_thread_then_the_thread_then_the_band() {
         .expect(&CHECK, Verdict::Pass);
 }
 
+/// 87 mm tube - 92 mm shell = -5 mm by hand: no thread stands out for the rings. 87 - 78 = 9 mm of 10 are a matter of how much is
+/// enough.
+#[test]
+fn rings_without_a_thread_to_screw_on_are_never_conceded() {
+    let shell = |width| longtail().measure(&[("shell-width", width)]);
+    let wide = shell("92 mm").expect(&CHECK, Verdict::Fail);
+    let barred = wide.barred().expect("nobody may concede it");
+    assert!(barred.summary.contains("thread left"), "{}", barred.summary);
+    let short = shell("78 mm").expect(&CHECK, Verdict::Fail);
+    assert!(short.is_concedable(), "{}", short.summary());
+    let stack = shell("92 mm")
+        .measure(&[("stack", "92 mm")])
+        .report(&shell_stack::CHECK);
+    assert!(!stack.is_concedable(), "{}", stack.summary());
+    // Nor a body that is wider than its bore.
+    let narrow = longtail()
+        .measure(&[("shell-bore", "30 mm")])
+        .expect(&CHECK, Verdict::Fail);
+    assert!(!narrow.is_concedable(), "{}", narrow.summary());
+}
+
 #[test]
 fn a_shell_of_ninety_two_is_too_wide_for_the_band() {
     // Check case, arithmetic of the band 68 to 73 mm against a 41 x 92 shell.
