@@ -15,7 +15,7 @@ use crate::desk::Desk;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring donor 21 frame-material=steel fork-kind=steel-rigid damage=none\n  \
-    lockring donor 21 permitted-mass=\"130 kg\" --assumed")]
+    lockring donor 21 wheelbase=1100 --assumed")]
 pub(crate) struct Donor {
     /// Number of the job
     job: u32,

@@ -5,6 +5,7 @@ use lockring_calc::doubt::Limit;
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Halt, Outcome, Verdict};
+use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
 use crate::stage::Stage;
@@ -16,7 +17,7 @@ pub static CHECK: Check = Check {
     title: "gross mass within the permitted total",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
@@ -30,8 +31,10 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    let Some(permitted) = case.optional_number("permitted-mass") else {
-        return Halt::not_applicable("the frame's permitted total is not known, see mass.margin");
+    // An assumption is nobody's word: it neither stops a bicycle for good nor carries one.
+    let told = case.optional_number("permitted-mass");
+    let Some(permitted) = told.filter(|mass| mass.provenance != Provenance::Assumed) else {
+        return Halt::not_applicable("nobody knows the frame's permitted total, see mass.margin");
     };
     let gross = prediction::gross_mass(case)?;
     let finding = Judged::new("gross mass", gross, Kind::Mass, "kg")
