@@ -1,8 +1,8 @@
 //! `brakes.heat`: what the brakes must turn into heat on the rider's descent.
 
 use lockring_calc::brakes;
-use lockring_calc::doubt::{self, Limit};
-use lockring_calc::quantity::{Energy, Force, Grade, Mass, Power, Speed};
+use lockring_calc::doubt::{self, Decision, Limit};
+use lockring_calc::quantity::{Density, Energy, Force, Grade, Mass, Power, Speed};
 use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
@@ -13,6 +13,9 @@ use crate::judge::{self, Judged};
 use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
+
+/// Least speed of a descent that a brief takes, km/h.
+const SLOWEST_KMH: f64 = 3.0;
 
 /// Steady power of each brake on the brief's descent.
 pub static CHECK: Check = Check {
@@ -43,55 +46,43 @@ fn run(case: &Case<'_>) -> Outcome {
     let gross = prediction::gross_mass(case)?;
     let road = prediction::road(case, gross.value)?;
     let air = prediction::air_density(case)?;
-    // Rolling and air hold the bicycle back without heating a brake.
-    let held = |road: &RoadLoad| road.resistance(speed, Grade::LEVEL, Speed::ZERO, air);
-    let drag = held(&road);
-    let shed = |grade: f64, mass: f64, drag: Force| {
-        brakes::descent_power(Mass::kilograms(mass), Grade::ratio(-grade), speed, drag)
-            .map_err(|error| prediction::unusable(case, "descent", &error))
+    let descent = Descent {
+        case,
+        grade,
+        gross,
+        air,
+        road,
     };
-    let both = shed(grade.value, gross.value, drag)?;
-    // Each input moved by its standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
-    let moved = |other: Power| (other - both).as_watts() / 2.0;
-    let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
-    let by_air = held(&RoadLoad {
-        cda: road.cda * spread("cda.spread"),
-        ..road
-    });
-    let by_rolling = held(&RoadLoad {
-        crr: road.crr * spread("crr.spread"),
-        ..road
-    });
-    let u = [
-        shed(grade.value + grade.u, gross.value, drag)?,
-        shed(grade.value, gross.value + gross.u, drag)?,
-        shed(grade.value, gross.value, by_air)?,
-        shed(grade.value, gross.value, by_rolling)?,
-    ]
-    .into_iter()
-    .fold(0.0_f64, |u, other| u.hypot(moved(other)));
+    let Heat { both, u, drag } = descent.at(speed)?;
     let each = both / 2.0;
     let known = Known {
         value: each.as_watts(),
         u,
         provenance: Provenance::Stated,
     };
+    let most = Limit::AtMost(case.rule("brake.heat-most"));
     let job = case.job().number;
     let down = unit::show(Kind::Grade, "%", grade.value);
-    let mut finding = Judged::new(&format!("heat of each brake, {down} down"), known, Kind::Power, "W")
-        .against(Limit::AtMost(case.rule("brake.heat-most")))
-        .with_figure(judge::figure("both brakes together", Kind::Power, "W", both.as_watts()))
-        .with_arithmetic(format!(
-            "({:.1} kg x g x sin of {down} - {:.1} N rolling and air) x {:.1} km/h = {:.0} W for both",
-            gross.value,
-            drag.as_newtons(),
-            speed.as_kilometres_per_hour(),
-            both.as_watts()
-        ))
-        .with_remedy(format!("larger rotors and metal pads: lockring build {job} rotor-front=PART rotor-rear=PART"))
-        .with_remedy(format!(
-            "slower, or with stops to let the brakes cool; told to the rider: lockring brief {job} descent-speed=…km/h"
-        ));
+    let mut finding = Judged::new(
+        &format!("heat of each brake, {down} down"),
+        known,
+        Kind::Power,
+        "W",
+    )
+    .against(most)
+    .with_figure(judge::figure(
+        "both brakes together",
+        Kind::Power,
+        "W",
+        both.as_watts(),
+    ))
+    .with_arithmetic(format!(
+        "({:.1} kg x g x sin of {down} - {:.1} N rolling and air) x {:.1} km/h = {:.0} W for both",
+        gross.value,
+        drag.as_newtons(),
+        speed.as_kilometres_per_hour(),
+        both.as_watts()
+    ));
     if let Some(length) = case.optional_number("descent-length") {
         let seconds = length.value / speed.as_metres_per_second();
         let kept = Energy::joules(each.as_watts() * seconds);
@@ -111,7 +102,17 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     if finding.verdict != Verdict::Pass {
         finding = finding
-            .with_arithmetic("hot pads and fluid fade: the lever comes to the bar, the stop gets longer");
+            .with_arithmetic("hot pads and fluid fade: the lever comes to the bar, the stop gets longer")
+            .with_arithmetic(
+                "slope, mass and speed make this heat, whatever the rotors: larger ones run cooler on it, by no figure that is stored",
+            )
+            .with_remedy(match descent.fastest_within(most, speed)? {
+                Some(kmh) => format!(
+                    "no faster than {kmh:.0} km/h down it, or with stops to let the brakes cool; told to the rider: lockring brief {job} \
+                     descent-speed={kmh:.0}km/h"
+                ),
+                None => "walk down it, or another way: no riding speed is slow enough".to_owned(),
+            });
     }
     Ok(vec![prediction::advise_only(
         finding,
@@ -119,10 +120,79 @@ fn run(case: &Case<'_>) -> Outcome {
     )])
 }
 
+/// A descent, ridden at whatever speed.
+struct Descent<'c, 'a> {
+    case: &'c Case<'a>,
+    grade: Known,
+    gross: Known,
+    air: Density,
+    road: RoadLoad,
+}
+
+/// What the brakes take, with its standard uncertainty in watts, and what holds the bicycle back beside them.
+struct Heat {
+    both: Power,
+    u: f64,
+    drag: Force,
+}
+
+impl Descent<'_, '_> {
+    fn at(&self, speed: Speed) -> Result<Heat, Halt> {
+        let Self {
+            case,
+            grade,
+            gross,
+            air,
+            road,
+        } = self;
+        // Rolling and air hold the bicycle back without heating a brake.
+        let held = |road: &RoadLoad| road.resistance(speed, Grade::LEVEL, Speed::ZERO, *air);
+        let drag = held(road);
+        let shed = |grade: f64, mass: f64, drag: Force| {
+            brakes::descent_power(Mass::kilograms(mass), Grade::ratio(-grade), speed, drag)
+                .map_err(|error| prediction::unusable(case, "descent", &error))
+        };
+        let both = shed(grade.value, gross.value, drag)?;
+        // Each input moved by its standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
+        let moved = |other: Power| (other - both).as_watts() / 2.0;
+        let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
+        let by_air = held(&RoadLoad {
+            cda: road.cda * spread("cda.spread"),
+            ..*road
+        });
+        let by_rolling = held(&RoadLoad {
+            crr: road.crr * spread("crr.spread"),
+            ..*road
+        });
+        let u = [
+            shed(grade.value + grade.u, gross.value, drag)?,
+            shed(grade.value, gross.value + gross.u, drag)?,
+            shed(grade.value, gross.value, by_air)?,
+            shed(grade.value, gross.value, by_rolling)?,
+        ]
+        .into_iter()
+        .fold(0.0_f64, |u, other| u.hypot(moved(other)));
+        Ok(Heat { both, u, drag })
+    }
+
+    /// The fastest whole km/h below a speed at which each brake stays within a limit.
+    fn fastest_within(&self, most: Limit, speed: Speed) -> Result<Option<f64>, Halt> {
+        let mut kmh = speed.as_kilometres_per_hour().ceil() - 1.0;
+        while kmh >= SLOWEST_KMH {
+            let Heat { both, u, .. } = self.at(Speed::kilometres_per_hour(kmh))?;
+            if doubt::decide((both / 2.0).as_watts(), doubt::COVERAGE * u, most).decision == Decision::Meets {
+                return Ok(Some(kmh));
+            }
+            kmh -= 1.0;
+        }
+        Ok(None)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::testing::{longtail, trekking};
+    use crate::checks::testing::{Bench, longtail, trekking};
 
     #[test]
     fn without_a_descent_it_does_not_apply_and_without_its_speed_it_is_open() {
@@ -201,11 +271,36 @@ mod tests {
     }
 
     #[test]
-    fn a_slower_descent_as_the_remedy_says_clears_it() {
-        longtail()
-            .state(&[("descent-grade", "12%"), ("descent-speed", "25km/h")])
-            .cured(&CHECK, "lockring brief 21 descent-speed=", |job| {
-                job.state(&[("descent-speed", "10km/h")])
-            });
+    fn the_speed_that_the_remedy_names_clears_it_and_a_faster_one_does_not() {
+        let steep = longtail().state(&[("descent-grade", "12%"), ("descent-speed", "25km/h")]);
+        let report = steep.expect(&CHECK, Verdict::Caution);
+        let (_, named) = report.findings[0].remedies[0]
+            .rsplit_once("descent-speed=")
+            .unwrap();
+        let kmh: f64 = named.strip_suffix("km/h").unwrap().parse().unwrap();
+        steep
+            .clone()
+            .state(&[("descent-speed", &format!("{}km/h", kmh + 1.0))])
+            .expect(&CHECK, Verdict::Caution);
+        steep.cured(
+            &CHECK,
+            &format!("lockring brief 21 descent-speed={named}"),
+            |job| job.state(&[("descent-speed", named)]),
+        );
+    }
+
+    #[test]
+    fn no_rotor_is_offered_as_a_cure_of_a_heat_that_it_does_not_change() {
+        let steep = longtail().state(&[("descent-grade", "12%"), ("descent-speed", "25km/h")]);
+        let report = steep.expect(&CHECK, Verdict::Caution);
+        let said = |bench: &Bench| bench.report(&CHECK).summary().to_owned();
+        assert!(
+            !report.findings[0].remedies.concat().contains("rotor"),
+            "{report:?}"
+        );
+        let larger = steep
+            .clone()
+            .state(&[("rotor-front", "203 mm"), ("rotor-rear", "203 mm")]);
+        assert_eq!(said(&steep), said(&larger));
     }
 }
