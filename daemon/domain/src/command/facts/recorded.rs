@@ -32,6 +32,7 @@ pub(in crate::command) fn record(
     let mut readings = Values::new();
     let mut next_field = 0;
     let mut any_forced = force;
+    let mut questioned = Vec::new();
     for typed in values {
         let row = match (act, run) {
             (Act::Torque, _) => find_bolt(&typed.field)?,
@@ -46,6 +47,7 @@ pub(in crate::command) fn record(
             .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
         if !(force || insisted) {
             refuse_tenfold(&draft.job, row, &value, &retry)?;
+            questioned.push((text, row, retry));
         }
         if readings.insert(row.key().to_owned(), value).is_some() {
             return Err(Refusal::new(
@@ -54,6 +56,9 @@ pub(in crate::command) fn record(
             )
             .with("field", row.key()));
         }
+    }
+    for (typed, row, retry) in questioned {
+        refuse_lost_mass(&draft.job, &readings, row, typed, &retry)?;
     }
     refuse_beside_ledger(&draft.job, &readings)?;
     let run = run.map(|run| run.word.to_owned());
@@ -115,6 +120,69 @@ fn refuse_tenfold(job: &Job, row: &Code, now: &Value, retry: &str) -> Result<(),
     .hint(format!(
         "did you mean {meant}? If it is really so: {retry} --force"
     )))
+}
+
+/// Asks again for a bicycle that weighs less with its kit than it came in with: a slip of the unit, or of the two.
+fn refuse_lost_mass(job: &Job, read: &Values, row: &Code, text: &str, retry: &str) -> Result<(), Refusal> {
+    let known = |key: &str| {
+        let before = || {
+            job.facts
+                .get(key)
+                .filter(|fact| fact.stale.is_none())
+                .map(|fact| &fact.value)
+        };
+        read.get(key).or_else(before)?.number()
+    };
+    if !["mass-before", "mass-after"].contains(&row.key()) {
+        return Ok(());
+    }
+    let (Some(before), Some(after)) = (known("mass-before"), known("mass-after")) else {
+        return Ok(());
+    };
+    if after >= before {
+        return Ok(());
+    }
+    let shown = |si: f64| row.field.show(&Value::Number(si));
+    // The same figure in kilograms, where that makes sense of it.
+    let figure = text
+        .trim()
+        .trim_end_matches(|letter: char| !letter.is_ascii_digit());
+    let meant = row
+        .read(figure, false)
+        .ok()
+        .and_then(|value| value.number())
+        .filter(|kilograms| {
+            let other = *kilograms != if row.key() == "mass-after" { after } else { before };
+            other
+                && if row.key() == "mass-after" {
+                    *kilograms > before
+                } else {
+                    *kilograms < after
+                }
+        });
+    let refusal = Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "the bicycle with its kit would weigh {}, less than the {} it came in with",
+            shown(after),
+            shown(before)
+        ),
+    )
+    .with("field", row.key());
+    let really = format!("if it is really so: {retry} --force");
+    Err(match meant.map(shown) {
+        Some(meant) => refusal
+            .with("meant", &meant)
+            .hint(format!("did you mean {meant}? {}", capital(&really))),
+        None => refusal.hint(format!("weigh it again, pack in; {really}")),
+    })
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Says of what is taken before its stage that nobody looks at it yet.

@@ -126,6 +126,49 @@ fn the_play_of_a_chain_stands_as_it_was_set_last() {
     assert_eq!(journal.job.facts["chain-slack"].value, Value::Number(0.012));
 }
 
+fn recorded(act: Act, values: &[(&str, &str)], force: bool) -> Command {
+    let values = values.iter().map(|(field, text)| Typed::new(*field, *text));
+    Command::Record {
+        act,
+        values: values.collect(),
+        force,
+        anew: true,
+    }
+}
+
+/// The international pound is 0.45359237 kg: 24.5 lb are 11.11 kg.
+#[test]
+fn a_bicycle_that_lost_mass_with_its_kit_is_asked_for_again_with_the_unit_that_was_meant() {
+    let mut journal = Journal::longtail();
+    journal.change(&measure(&[("mass-before", "14.06 kg")]));
+    let weighed = |text: &str, force| recorded(Act::Measure, &[("mass-after", text)], force);
+    let refusal = journal.refused(&weighed("24.5lb", false));
+    assert_eq!(refusal.reason, Reason::OutsideWindow);
+    assert_eq!(refusal.metadata["meant"], "24.5 kg");
+    assert!(
+        refusal.message.contains("11.11 kg") && refusal.message.contains("14.06 kg"),
+        "{refusal}"
+    );
+    let hint = refusal.hint.unwrap();
+    assert!(
+        hint.contains("did you mean 24.5 kg?")
+            && hint.contains("lockring measure 21 mass-after 24.5lb --force"),
+        "{hint}"
+    );
+    // In kilograms there is nothing to guess.
+    let refusal = journal.refused(&weighed("11 kg", false));
+    assert!(!refusal.metadata.contains_key("meant"), "{refusal}");
+    // Both in one line, and the other way round.
+    let both = [("mass-before", "24 kg"), ("mass-after", "14 kg")];
+    journal.refused(&recorded(Act::Measure, &both, false));
+    journal.change(&weighed("24.5 kg", false));
+    let before = |text| recorded(Act::Measure, &[("mass-before", text)], false);
+    journal.refused(&before("31 kg"));
+    journal.change(&before("24.5 kg"));
+    journal.change(&weighed("11 kg", true));
+    assert!((journal.job.facts["mass-after"].value.number().unwrap() - 11.0).abs() < 1e-9);
+}
+
 #[test]
 fn a_refused_reading_says_how_to_insist_and_one_mark_behind_it_does() {
     let mut journal = Journal::longtail();
