@@ -31,6 +31,8 @@ mod outstanding;
 mod promises;
 mod supply;
 
+pub(crate) use facts::is_of_series;
+
 /// Facts by code.
 pub type Facts = BTreeMap<Arc<str>, Shared<Fact>>;
 

@@ -251,10 +251,10 @@ fn the_words_of_checks_and_papers_are_those_people_read() {
     );
     assert_eq!(all.map(Verdict::is_good), [true, true, false, false, false]);
     assert!(all.is_sorted(), "from best to worst");
-    use Agreement::{Agrees, AtTheEdge, Differs};
+    use Agreement::{Agrees, AtTheEdge, Differs, TooDoubtful};
     assert_eq!(
-        [Agrees, AtTheEdge, Differs].map(Agreement::word),
-        ["agrees", "at the edge", "differs"]
+        [Agrees, AtTheEdge, Differs, TooDoubtful].map(Agreement::word),
+        ["agrees", "at the edge", "differs", "too doubtful to tell"]
     );
     assert_eq!(
         [Severity::Info, Severity::Warn, Severity::Stop].map(Severity::word),

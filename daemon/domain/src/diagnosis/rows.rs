@@ -8,6 +8,7 @@ use super::quantity::Quantity;
 use super::ridden::Ridden;
 use super::words;
 use crate::case::{Case, Known};
+use crate::code;
 use crate::prediction;
 use crate::unit::{self, Kind};
 
@@ -20,6 +21,8 @@ pub enum Agreement {
     AtTheEdge,
     /// Beyond.
     Differs,
+    /// The readings scatter so much that nearly any expectation would be within them.
+    TooDoubtful,
 }
 
 impl Agreement {
@@ -29,6 +32,7 @@ impl Agreement {
             Self::Agrees => "agrees",
             Self::AtTheEdge => "at the edge",
             Self::Differs => "differs",
+            Self::TooDoubtful => "too doubtful to tell",
         }
     }
 
@@ -98,6 +102,19 @@ impl Row {
     }
 }
 
+/// Readings whose doubt is more than this share of their value, by their scatter and not by their instrument, tell
+/// nothing of an expectation (judgement; it stops nothing).
+const SCATTERED: f64 = 0.25;
+
+/// Whether readings scatter too much to agree with anything. What is tried and counted has no instrument; its doubt is that
+/// of few tries.
+fn is_scattered(code: &str, known: &Known) -> bool {
+    let by_instrument = code::find(code).map_or(0.0, code::Code::uncertainty_si);
+    by_instrument > 0.0
+        && known.expanded() > SCATTERED * known.value.abs()
+        && known.expanded() > 2.0 * COVERAGE * by_instrument
+}
+
 /// The readings of the ride.
 pub(super) fn of_ride(
     base: &Ridden,
@@ -115,17 +132,24 @@ pub(super) fn of_ride(
         let shared: f64 = together.iter().map(|moved| moved[index] * moved[index]).sum();
         let by = together.iter().map(|moved| moved[index].abs()).zip(doubts);
         let most = by.max_by(|a, b| a.0.total_cmp(&b.0));
+        let row = Row::new(
+            quantity.code(),
+            words::name(*quantity),
+            quantity.unit(),
+            (expected, shared.sqrt().hypot(model_error * expected)),
+            (known.value, known.u),
+        );
         Some(Row {
             mostly: most
                 .filter(|(moved, _)| *moved > 0.0)
                 .map_or("", |(_, doubt)| doubt.name),
-            ..Row::new(
-                quantity.code(),
-                words::name(*quantity),
-                quantity.unit(),
-                (expected, shared.sqrt().hypot(model_error * expected)),
-                (known.value, known.u),
-            )
+            agreement: match row.agreement {
+                Agreement::Agrees | Agreement::AtTheEdge if is_scattered(row.key, known) => {
+                    Agreement::TooDoubtful
+                }
+                told => told,
+            },
+            ..row
         })
     };
     read.iter().zip(expected).enumerate().filter_map(row).collect()

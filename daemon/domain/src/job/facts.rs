@@ -15,6 +15,11 @@ use crate::shared::Shared;
 /// practice, no source).
 const SERIES: SignedDuration = SignedDuration::from_hours(1);
 
+/// Whether readings of two moments are repeats of one series.
+pub(crate) fn is_of_series(earlier: Timestamp, at: Timestamp) -> bool {
+    at.duration_since(earlier).abs() <= SERIES
+}
+
 impl Job {
     /// A stated value stands until it is measured; it never displaces a reading that counts.
     pub(crate) fn state(
@@ -54,7 +59,7 @@ impl Job {
                 .into_inner()
                 .readings
                 .into_iter()
-                .filter(|earlier| at.duration_since(earlier.at).abs() <= SERIES)
+                .filter(|earlier| is_of_series(earlier.at, at))
                 .collect(),
             _ => Vec::new(),
         };

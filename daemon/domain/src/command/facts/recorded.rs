@@ -59,6 +59,10 @@ pub(in crate::command) fn record(
     }
     for (typed, row, retry) in questioned {
         refuse_lost_mass(&draft.job, &readings, row, typed, &retry)?;
+        refuse_run_beyond_help(&draft.job, row, &readings, &retry)?;
+        if !anew {
+            refuse_threefold(&draft.job, row, &readings, draft.origin.made, &retry)?;
+        }
     }
     refuse_beside_ledger(&draft.job, &readings)?;
     let run = run.map(|run| run.word.to_owned());
@@ -183,6 +187,96 @@ fn capital(text: &str) -> String {
     letters
         .next()
         .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Asks again for a climb that is faster than the class lets a motor help: the rider alone would push it.
+fn refuse_run_beyond_help(job: &Job, row: &Code, read: &Values, retry: &str) -> Result<(), Refusal> {
+    let now = match read.get(row.key()).and_then(Value::number) {
+        Some(speed) if row.key() == "hill-speed-ridden" => speed,
+        _ => return Ok(()),
+    };
+    let class = job.facts.get("ride-class").and_then(|fact| fact.value.text());
+    let Some(limit) = class
+        .and_then(ride_class::find)
+        .and_then(|class| class.max_assist_speed)
+    else {
+        return Ok(());
+    };
+    let most = limit.metres_per_second();
+    let shown = |si: f64| row.field.show(&Value::Number(si));
+    if now <= most {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{}: {} is faster than the class lets the motor help at all, {}: above it the rider alone would climb",
+            row.field.name,
+            shown(now),
+            shown(most)
+        ),
+    )
+    .with("field", row.key())
+    .hint(format!(
+        "is it the speed, and in that unit? If it is really so: {retry} --force"
+    )))
+}
+
+/// A run of so many times the middle of the others, or so small a part of it, is a slip sooner than a run (judgement).
+const THREEFOLD: f64 = 3.0;
+
+/// Asks again for a speed that is far from all others of its series: together they would say nothing.
+fn refuse_threefold(
+    job: &Job,
+    row: &Code,
+    read: &Values,
+    now: Timestamp,
+    retry: &str,
+) -> Result<(), Refusal> {
+    let is_speed = matches!(
+        row.field.shape,
+        Shape::Quantity {
+            kind: Kind::Speed,
+            ..
+        }
+    );
+    if row.group != Group::Ride || !is_speed || !row.gathers() {
+        return Ok(());
+    }
+    let (Some(speed), Some(fact)) = (
+        read.get(row.key()).and_then(Value::number),
+        job.facts.get(row.key()).filter(|fact| fact.stale.is_none()),
+    ) else {
+        return Ok(());
+    };
+    let others: Vec<f64> = fact
+        .readings
+        .iter()
+        .filter(|reading| job::is_of_series(reading.at, now))
+        .filter_map(|reading| reading.value.number())
+        .collect();
+    let Ok(series) = Readings::new(&others) else {
+        return Ok(());
+    };
+    let middle = series.median();
+    if speed <= THREEFOLD * middle && middle <= THREEFOLD * speed {
+        return Ok(());
+    }
+    let shown = |si: &f64| row.field.show(&Value::Number(*si));
+    let all: Vec<String> = others.iter().map(shown).collect();
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{}: {} beside {}: more than {THREEFOLD:.0} times apart",
+            row.field.name,
+            shown(&speed),
+            all.join(" and ")
+        ),
+    )
+    .with("field", row.key())
+    .hint(format!(
+        "is it the speed, and in that unit? After a change begin again with --anew; if it is really so: {retry} --force"
+    )))
 }
 
 /// Says of what is taken before its stage that nobody looks at it yet.

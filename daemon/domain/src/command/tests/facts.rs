@@ -170,6 +170,39 @@ fn a_bicycle_that_lost_mass_with_its_kit_is_asked_for_again_with_the_unit_that_w
 }
 
 #[test]
+fn a_climb_faster_than_help_reaches_or_far_from_the_others_is_asked_for_again() {
+    let mut journal = Journal::longtail();
+    let hill = |speed: &str, force| Command::Record {
+        act: Act::Ride("hill".into()),
+        values: vec![Typed::new("speed", speed), Typed::new("grade", "11 %")],
+        force,
+        anew: false,
+    };
+    let ride = |journal: &mut Journal, command: &Command| {
+        journal.change(command);
+        journal.now -= SignedDuration::from_mins(115);
+    };
+    ride(&mut journal, &hill("9.1", false));
+    ride(&mut journal, &hill("10.4", false));
+    let soon = |journal: &mut Journal| journal.now -= SignedDuration::from_mins(115);
+    let beyond = journal.refused(&hill("31", false));
+    soon(&mut journal);
+    assert_eq!(beyond.reason, Reason::OutsideWindow);
+    assert!(
+        beyond.message.contains("31 km/h") && beyond.message.contains("25 km/h"),
+        "{beyond}"
+    );
+    assert!(beyond.hint.unwrap().contains("--force"));
+    // 2 km/h is less than a third of either.
+    let slow = journal.refused(&hill("2", false));
+    soon(&mut journal);
+    assert!(slow.message.contains("9.1 km/h and 10.4 km/h"), "{slow}");
+    journal.change(&hill("24", true));
+    // One that is near any of them is one of them.
+    journal.change(&hill("9.6", false));
+}
+
+#[test]
 fn a_refused_reading_says_how_to_insist_and_one_mark_behind_it_does() {
     let mut journal = Journal::longtail();
     let record = |act: Act, field: &str, text: &str| Command::Record {

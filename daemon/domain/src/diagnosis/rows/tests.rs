@@ -46,6 +46,31 @@ fn a_pair_agrees_up_to_two_and_differs_from_three_spreads_on() {
     }
 }
 
+/// Two runs at 9.1 and 31 km/h are 20 km/h on average and say nothing; two at 9.1 and 9.5 km/h do.
+#[test]
+fn readings_that_scatter_over_half_of_their_value_agree_with_nothing() {
+    let agreement = |again: &str| {
+        let bench = longtail()
+            .ride(
+                "conditions",
+                &[("mass", "150kg"), ("wind", "1m/s"), ("air", "12C")],
+            )
+            .ride("hill", &[("speed", "9.1 km/h"), ("grade", "8 %")])
+            .soon()
+            .measure(&[("hill-speed-ridden", &format!("{again}!"))]);
+        let rules = RuleSheet::shipped();
+        let found = crate::diagnosis::compare(&bench.job, &rules).unwrap();
+        let hill = found
+            .rows
+            .iter()
+            .find(|row| row.key == "hill-speed-ridden")
+            .unwrap();
+        hill.agreement
+    };
+    assert_eq!(agreement("31 km/h"), Agreement::TooDoubtful);
+    assert_ne!(agreement("9.5 km/h"), Agreement::TooDoubtful);
+}
+
 #[test]
 fn the_model_s_own_error_joins_the_doubt_of_what_is_expected() {
     let bench = longtail()
