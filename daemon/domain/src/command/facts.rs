@@ -1,8 +1,6 @@
 //! Stating values of brief and donor, and what recording them has in common with it.
 
-use jiff::Timestamp;
 use jiff::civil::Date;
-use lockring_calc::doubt::Readings;
 
 use crate::calendar;
 use crate::code::{self, Code, Group};
@@ -10,11 +8,10 @@ use crate::command::{Desk, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::{Fact, Provenance, Value};
 use crate::field::{FieldError, Shape};
-use crate::job::{self, Job};
+use crate::job::Job;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::ride_class;
-use crate::unit::Kind;
 
 mod recorded;
 

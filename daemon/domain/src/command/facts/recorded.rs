@@ -1,14 +1,19 @@
 //! Recording readings.
 
+use jiff::Timestamp;
+use lockring_calc::doubt::Readings;
+
 use super::{find_code, nothing_given, refuse_beside_ledger, was};
 use crate::code::{self, Code, Group, Run, Worst};
 use crate::command::{Act, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::Value;
 use crate::field::Shape;
-use crate::job::Job;
+use crate::job::{self, Job};
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
+use crate::ride_class;
+use crate::unit::Kind;
 
 /// Takes readings of a bench, a bolt or a test run.
 pub(in crate::command) fn record(
