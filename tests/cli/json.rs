@@ -367,7 +367,7 @@ const PRINTS: &[(&str, &str, &str)] = &[
     ("take-in", "take-in Trial --dry-run", "JobReply"),
     ("told", "told 3 new day agreed --dry-run", "JobReply"),
     ("torque", "torque 2 stem 5 --dry-run", "JobReply"),
-    ("undo", "undo 2 --dry-run", "JobReply"),
+    ("undo", "undo 2 --entry 2 --dry-run", "JobReply"),
     ("verify", "verify", "VerifyReply"),
     (
         "visit",

@@ -1,4 +1,4 @@
-//! `lockring undo`: a counter-entry.
+//! `lockring undo`: counter-entries.
 
 use lockring_proto::v1::UndoRequest;
 
@@ -7,10 +7,11 @@ use crate::command_error::{CommandError, Exit};
 use crate::commands::{change, of_jobs};
 use crate::desk::Desk;
 
-/// Retract an entry of a job
+/// Take back what you entered last on a job, or the entry named
 ///
-/// Your own last entry that can be undone, or the one named. Nothing is deleted: a new entry
-/// says that the old one no longer counts, and the checks that used it are run again.
+/// What one command entered goes together; when it is nothing that can be undone, nothing goes and the answer says why.
+/// Money is taken back only by its number. Nothing is deleted: a new entry says that the old one no longer counts, and
+/// the checks that used it are run again.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring undo 21\n  \
@@ -18,7 +19,7 @@ use crate::desk::Desk;
 pub(crate) struct Undo {
     /// Number of the job
     job: u32,
-    /// Number of the entry, as `lockring history` shows it [default: your last]
+    /// Number of the entry, as `lockring history` shows it [default: all that your last command entered]
     #[arg(long, value_name = "NUMBER", default_value_t = 0, hide_default_value = true)]
     entry: u64,
     /// Why

@@ -17,6 +17,7 @@ mod kept;
 mod money;
 mod promises;
 mod supply;
+mod undo;
 mod who;
 
 const CATALOGUE: &str = include_str!("../../../../cli/demo/catalogue.toml");

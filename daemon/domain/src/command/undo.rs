@@ -1,4 +1,4 @@
-//! Undo: a counter-entry that names the entry it retracts.
+//! Undo: counter-entries that name what they retract.
 
 use std::collections::BTreeMap;
 
@@ -11,12 +11,13 @@ use crate::entry::{self, Entry, Event};
 use crate::job::Job;
 use crate::origin::Origin;
 use crate::receipt::Receipt;
+use crate::money::Money;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 use crate::supply::piece::{Off, Piece};
 
-/// Decides to retract an entry: the one numbered `seq`, or the asker's own last one that
-/// can be undone.
+/// Decides to retract the entry numbered `seq`, or what the asker entered last, all that one request made of it. Money is
+/// taken back only where its number is given: it is counted, and a slip would change what the rider owes.
 ///
 /// # Errors
 /// [`Reason::NothingToUndo`] when there is no such entry, it cannot be undone, a later entry
@@ -40,56 +41,44 @@ pub fn undo(
     } else {
         require_text("why", why, "slip")?
     };
-    let target = find_target(entries, &before, seq, &origin.by)?;
-    match &target.event {
-        Event::Conceded { .. } => desk.shop.owner(&origin.by, "the undoing of a concession")?,
-        Event::Account(AccountEvent::Paid {
-            kind: PayKind::WriteOff,
-            ..
-        }) => desk
-            .shop
-            .owner(&origin.by, "the undoing of what was written off")?,
-        _ => desk.shop.person(&origin.by)?,
+    let targets = match seq {
+        Some(seq) => vec![named(entries, &before, seq)?],
+        None => own_last(entries, &before, &origin.by)?,
     };
-    if let Some(later) = rests_on(entries, target) {
-        return Err(Refusal::new(
-            Reason::NothingToUndo,
-            format!(
-                "entry {} of job {} carries entry {}: {}",
-                target.seq,
-                before.number,
-                later.seq,
-                entry::line(&later.event)
-            ),
-        )
-        .with("job", before.number)
-        .hint(match target.event {
-            Event::Chosen { .. } if !matches!(later.event, Event::Supply(_)) => {
-                format!("undo entry {} first, or choose another part", later.seq)
-            }
-            _ if !later.event.can_be_undone() => "what lies on the shelf is taken from there".to_owned(),
-            _ => format!("undo entry {} first", later.seq),
-        }));
+    for target in &targets {
+        may_undo(&target.event, &origin.by, desk)?;
     }
 
-    // What it said along with it goes first.
-    let both: Vec<&Entry> = refit_of(entries, target).into_iter().chain([target]).collect();
+    // The last of them goes first: what rests on an entry goes before it.
     let mut history: Vec<Entry> = entries.to_vec();
-    for (seq, gone) in (before.revision + 1..).zip(&both) {
-        history.push(Entry {
-            seq,
-            origin: origin.clone(),
-            event: Event::Retracted {
-                seq: gone.seq,
-                why: why.clone(),
-            },
-            ..target.clone()
-        });
+    let mut gone: Vec<&Entry> = Vec::new();
+    for target in targets.iter().rev() {
+        if let Some(later) = rests_on(&history, target) {
+            return Err(carries(&before, target, later));
+        }
+        // What it said along with it goes before it.
+        for entry in refit_of(entries, target).into_iter().chain([*target]) {
+            gone.push(entry);
+            history.push(Entry {
+                seq: before.revision + gone.len() as u64,
+                origin: origin.clone(),
+                event: Event::Retracted {
+                    seq: entry.seq,
+                    why: why.clone(),
+                },
+                ..(*target).clone()
+            });
+        }
     }
     let after = fold(&history)?;
     // What a rider took along stays what the gates looked at.
-    let is_of_supply = matches!(target.event, Event::Supply(_));
-    if before.stage == Stage::HandedOver && is_of_supply && after.build != before.build {
+    let of_supply = targets
+        .iter()
+        .find(|target| matches!(target.event, Event::Supply(_)));
+    if let Some(target) = of_supply
+        && before.stage == Stage::HandedOver
+        && after.build != before.build
+    {
         return Err(over(&before, &format!("entry {} stays", target.seq)));
     }
     runs_alone(&before, &after, &origin.by, desk)?;
@@ -115,7 +104,7 @@ pub fn undo(
     draft
         .events
         .extend(retractions.into_iter().map(|entry| entry.event));
-    for gone in both.iter().rev() {
+    for gone in gone.iter().rev() {
         draft.say(format!(
             "entry {} of job {} no longer counts: {}",
             gone.seq,
@@ -123,8 +112,57 @@ pub fn undo(
             entry::line(&gone.event)
         ));
     }
-    settle_after(&mut draft, touched_codes([&target.event]), desk);
+    if before.balance() != draft.job.balance() {
+        let (job, paid) = (&draft.job, draft.job.account.paid());
+        let standing = format!(
+            "paid {paid} of {}, owed {}; owed {} before",
+            job.to_pay(),
+            job.balance(),
+            before.balance()
+        );
+        draft.say(standing);
+    }
+    settle_after(
+        &mut draft,
+        touched_codes(targets.iter().map(|target| &target.event)),
+        desk,
+    );
     Ok(draft)
+}
+
+/// Whose it is to take back what an entry says.
+fn may_undo(event: &Event, by: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    match event {
+        Event::Conceded { .. } => desk.shop.owner(by, "the undoing of a concession")?,
+        Event::Account(AccountEvent::Paid {
+            kind: PayKind::WriteOff,
+            ..
+        }) => desk.shop.owner(by, "the undoing of what was written off")?,
+        _ => desk.shop.person(by)?,
+    };
+    Ok(())
+}
+
+/// The refusal of what a later entry rests on.
+fn carries(job: &Job, target: &Entry, later: &Entry) -> Refusal {
+    Refusal::new(
+        Reason::NothingToUndo,
+        format!(
+            "entry {} of job {} carries entry {}: {}",
+            target.seq,
+            job.number,
+            later.seq,
+            entry::line(&later.event)
+        ),
+    )
+    .with("job", job.number)
+    .hint(match target.event {
+        Event::Chosen { .. } if !matches!(later.event, Event::Supply(_)) => {
+            format!("undo entry {} first, or choose another part", later.seq)
+        }
+        _ if !later.event.can_be_undone() => "what lies on the shelf is taken from there".to_owned(),
+        _ => format!("undo entry {} first", later.seq),
+    })
 }
 
 /// The later entry that would speak of something else without this one: the order or receipt of
@@ -228,67 +266,152 @@ fn is_retracted(entries: &[Entry], seq: u64) -> bool {
         .any(|entry| matches!(entry.event, Event::Retracted { seq: gone, .. } if gone == seq))
 }
 
-fn find_target<'e>(
-    entries: &'e [Entry],
-    job: &Job,
-    seq: Option<u64>,
-    by: &str,
-) -> Result<&'e Entry, Refusal> {
-    let retracted = |seq: u64| is_retracted(entries, seq);
-    let refuse = |message: String| {
-        Refusal::new(Reason::NothingToUndo, message)
-            .with("job", job.number)
-            .hint(format!("`lockring history {}` lists the entries", job.number))
+/// Whether an entry of this kind may go from a job as it stands.
+fn may_go(job: &Job, event: &Event) -> bool {
+    event.can_be_undone() && (!job.stage.is_end() || event.may_come_late())
+}
+
+fn refuse(job: &Job, message: String) -> Refusal {
+    Refusal::new(Reason::NothingToUndo, message)
+        .with("job", job.number)
+        .hint(format!("`lockring history {}` lists the entries", job.number))
+}
+
+/// What the asker entered last, as far as it counts: all that one request made of it, in order. It is that or nothing;
+/// something older that can be undone is not what anybody means who only says that the last goes.
+fn own_last<'e>(entries: &'e [Entry], job: &Job, by: &str) -> Result<Vec<&'e Entry>, Refusal> {
+    let retracted = entry::retracted(entries);
+    let counts = |entry: &&Entry| !retracted.contains(&entry.seq);
+    let left = |act: &'e [Entry]| -> Vec<&'e Entry> {
+        let left = act.iter().filter(counts);
+        left.filter(|entry| may_go(job, &entry.event)).collect()
     };
-    let is_over = job.stage.is_end();
-    let can_be_undone = |event: &Event| event.can_be_undone() && (!is_over || event.may_come_late());
-    match seq {
-        None => entries
+    // What was undone, and what followed from the undoing, is no act of its own.
+    let is_open = |act: &&'e [Entry]| {
+        let undoes = act
             .iter()
-            .rev()
-            .find(|entry| can_be_undone(&entry.event) && entry.origin.by == by && !retracted(entry.seq))
-            .ok_or_else(|| {
-                if is_over {
-                    return over(job, &format!("there is nothing by {by} that came after that"));
-                }
-                refuse(format!(
-                    "job {} has no entry by {by} that can be undone",
-                    job.number
-                ))
-            }),
-        Some(seq) => {
-            let entry = entries.iter().find(|entry| entry.seq == seq).ok_or_else(|| {
-                refuse(format!(
-                    "job {} has no entry {seq}; its last is {}",
-                    job.number, job.revision
-                ))
-            })?;
-            if retracted(seq) {
-                return Err(refuse(format!(
-                    "entry {seq} of job {} is retracted already",
-                    job.number
-                )));
-            }
-            if !entry.event.can_be_undone() {
-                let kind = entry.event.kind();
-                let refusal = refuse(format!(
-                    "entry {seq} of job {} ({kind}) is not one that can be undone",
-                    job.number
-                ));
-                let is_refit = matches!(&entry.event, Event::Supply(event) if event.is_refit());
-                return Err(match seq.checked_sub(1) {
-                    Some(receipt) if is_refit => {
-                        refusal.hint(format!("it goes with its receipt: undo entry {receipt}"))
-                    }
-                    _ => refusal,
-                });
-            }
-            if !can_be_undone(&entry.event) {
-                return Err(over(job, &format!("entry {seq} stays")));
-            }
-            Ok(entry)
-        }
+            .any(|entry| matches!(entry.event, Event::Retracted { .. }));
+        !undoes && (act.iter().all(|entry| counts(&entry)) || !left(act).is_empty())
+    };
+    let acts = entries.chunk_by(|one, next| one.origin == next.origin && one.stored == next.stored);
+    let mut own = acts.rev().filter(|act| act[0].origin.by == by);
+    let Some(act) = own.find(is_open) else {
+        let number = job.number;
+        return Err(refuse(
+            job,
+            format!("job {number} has no entry by {by} that can be undone"),
+        ));
+    };
+    let targets = left(act);
+    let stays = |entry: &Entry, because: &str| {
+        let (number, seq, line) = (job.number, entry.seq, entry::line(&entry.event));
+        let message =
+            format!("the last that {by} entered on job {number} is entry {seq} ({line}): {because}");
+        let reason = if job.stage.is_end() && !targets.iter().any(|entry| is_money(&entry.event)) {
+            Reason::JobOver
+        } else {
+            Reason::NothingToUndo
+        };
+        Refusal::new(reason, message).with("job", number).with("seq", seq)
+    };
+    let another = |older: &mut dyn Iterator<Item = &'e [Entry]>| {
+        let older = older.flat_map(|act| left(act).pop()).next();
+        older.map_or_else(
+            || format!("`lockring history {}` lists the entries", job.number),
+            |entry| {
+                format!(
+                    "an older one goes by its number: `lockring undo {} --entry {}` takes back `{}`",
+                    job.number,
+                    entry.seq,
+                    entry::line(&entry.event)
+                )
+            },
+        )
+    };
+    if let Some(money) = targets.iter().find(|entry| is_money(&entry.event)) {
+        return Err(
+            stays(money, "money is taken back only by its number").hint(format!(
+                "if it is meant: `lockring undo {} --entry {}`",
+                job.number, money.seq
+            )),
+        );
     }
+    let first = &act[0];
+    if targets.is_empty() || matches!(first.event, Event::TakenIn { .. }) {
+        return Err(stays(first, why_it_stays(job, &first.event)).hint(another(&mut own)));
+    }
+    Ok(targets)
+}
+
+/// Money that was counted or asked for.
+fn is_money(event: &Event) -> bool {
+    match event {
+        Event::Account(event) => {
+            matches!(event, AccountEvent::Paid { .. } | AccountEvent::Invoiced { .. })
+        }
+        Event::After(AfterEvent::ClaimSettled { paid, .. }) => *paid != Money::ZERO,
+        _ => false,
+    }
+}
+
+/// Why an entry is none that an undo takes back.
+fn why_it_stays(job: &Job, event: &Event) -> &'static str {
+    match event {
+        Event::TakenIn { .. } => {
+            "a job that began does not go; state other values with `lockring brief` and `lockring donor`"
+        }
+        Event::GateTried { .. } if !job.stage.is_end() => {
+            "a gate that was tried is not untried; `lockring back` leads to an earlier stage"
+        }
+        Event::SentBack { .. } => "it went back for its reason; `lockring advance` tries the gate again",
+        Event::Blocked { .. } => "a block is ended with `lockring clear`",
+        Event::Cleared { .. } => "a block is opened again with `lockring block`",
+        _ if job.stage.is_end() => "the job is over",
+        Event::Received(_) | Event::Supply(_) => {
+            "what touches the shelf is undone by the shelf's own commands"
+        }
+        _ => "it is not one that can be undone",
+    }
+}
+
+/// The entry of a number.
+fn named<'e>(entries: &'e [Entry], job: &Job, seq: u64) -> Result<&'e Entry, Refusal> {
+    let entry = entries.iter().find(|entry| entry.seq == seq).ok_or_else(|| {
+        refuse(
+            job,
+            format!(
+                "job {} has no entry {seq}; its last is {}",
+                job.number, job.revision
+            ),
+        )
+    })?;
+    if is_retracted(entries, seq) {
+        return Err(refuse(
+            job,
+            format!("entry {seq} of job {} is retracted already", job.number),
+        ));
+    }
+    if !entry.event.can_be_undone() {
+        let kind = entry.event.kind();
+        let refusal = refuse(
+            job,
+            format!(
+                "entry {seq} of job {} ({kind}) is not one that can be undone",
+                job.number
+            ),
+        );
+        let is_refit = matches!(&entry.event, Event::Supply(event) if event.is_refit());
+        return Err(match seq.checked_sub(1) {
+            Some(receipt) if is_refit => {
+                refusal.hint(format!("it goes with its receipt: undo entry {receipt}"))
+            }
+            _ => refusal,
+        });
+    }
+    if !may_go(job, &entry.event) {
+        return Err(over(job, &format!("entry {seq} stays")));
+    }
+    Ok(entry)
 }
 
 /// The refusal of an undo on a job that is over.

@@ -213,7 +213,10 @@ fn warn_refund(draft: &mut Draft, kind: PayKind) {
     let Some(due) = draft.job.refund_due() else { return };
     let job = draft.job.number;
     let entered_twice = match kind {
-        PayKind::Deposit | PayKind::Balance => format!("; entered twice: `lockring undo {job}`"),
+        PayKind::Deposit | PayKind::Balance => {
+            let entry = draft.job.revision;
+            format!("; entered twice: `lockring undo {job} --entry {entry}`")
+        }
         PayKind::Refund | PayKind::Credit | PayKind::WriteOff => String::new(),
     };
     draft.say(format!(

@@ -472,10 +472,11 @@ fn what_came_after_handover_can_be_taken_back() {
         journal.undo("K", Some(claimed)).unwrap_err().reason,
         Reason::NothingToUndo
     );
+    let settled = journal.entries.last().unwrap().seq;
     journal.change(&visit("300", "", "", true));
-    for _ in 0..3 {
-        journal.undo("K", None).unwrap();
-    }
+    journal.undo("K", None).unwrap();
+    journal.undo("K", Some(settled)).unwrap();
+    journal.undo("K", None).unwrap();
     assert!(journal.job.after.is_empty());
 
     let received = journal

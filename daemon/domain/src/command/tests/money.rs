@@ -678,7 +678,7 @@ fn what_was_paid_too_much_is_said_and_goes_back_in_the_words_that_were_printed()
     assert!(
         said.contains("CAUTION: 1184.00 more than there is to pay")
             && said.contains("`lockring pay 21 1184.00 --kind refund`")
-            && said.contains("`lockring undo 21`"),
+            && said.contains(&format!("`lockring undo 21 --entry {}`", journal.job.revision)),
         "{said}"
     );
     assert_eq!(journal.job.refund_due(), Some(Money(118_400)));
