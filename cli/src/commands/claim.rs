@@ -9,6 +9,9 @@ use crate::commands::money::enter;
 use crate::desk::Desk;
 
 /// Open or settle a claim on a bicycle that was handed over
+///
+/// What the shop pays for a claim against itself is a credit to the rider by that alone; the money that goes is a refund
+/// (`lockring pay`).
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring claim 21 supplier \"controller dead after rain\" --amount 98\n  \

@@ -57,7 +57,9 @@ pub fn undo(
             return Err(carries(&before, target, later));
         }
         // What it said along with it goes before it.
-        for entry in refit_of(entries, target).into_iter().chain([*target]) {
+        let along =
+            made_with(entries, target).filter(|along| !gone.iter().any(|entry| entry.seq == along.seq));
+        for entry in along.into_iter().chain([*target]) {
             gone.push(entry);
             history.push(Entry {
                 seq: before.revision + gone.len() as u64,
@@ -216,14 +218,19 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
         .filter(|entry| matches!(entry.event, Event::Ordered { .. } | Event::Received(_)))
 }
 
-/// The entry made with a receipt that says that the piece received is one that had been taken off: alone it would leave
-/// the piece on the job and loose.
-fn refit_of<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
-    let Event::Received(Receipt { slot, .. }) = &target.event else {
-        return None;
-    };
+/// The entry made with another one that would say something wrong without it: that the piece received is one that had been
+/// taken off, which would be on the job and loose; that what the shop pays for a claim comes off what there is to pay.
+fn made_with<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
     let next = entries.iter().find(|entry| entry.seq == target.seq + 1)?;
-    let is_it = matches!(&next.event, Event::Supply(event) if event.is_refit() && event.slot() == *slot);
+    let is_it = match (&target.event, &next.event) {
+        (Event::Received(Receipt { slot, .. }), Event::Supply(event)) => {
+            event.is_refit() && event.slot() == *slot
+        }
+        (Event::After(AfterEvent::ClaimSettled { .. }), Event::Account(AccountEvent::Paid { kind, .. })) => {
+            *kind == PayKind::Credit && next.origin == target.origin && next.stored == target.stored
+        }
+        _ => false,
+    };
     (is_it && !is_retracted(entries, next.seq)).then_some(next)
 }
 

@@ -1,6 +1,8 @@
 //! What comes after handover: visits and claims.
 
+use super::quote::{say_standing, warn_refund};
 use super::read::{bad, optional_word, read_amount, read_km, word};
+use crate::account::{AccountEvent, PayKind};
 use crate::after::{AfterEvent, Payer, Visit};
 use crate::command::{Draft, require_text};
 use crate::entry::Event;
@@ -71,15 +73,45 @@ pub(super) fn claim_settle(draft: &mut Draft, number: u32, paid: &str, how: &str
         "" => Money::ZERO,
         typed => read_amount("paid", typed)?,
     };
-    let open = draft.job.after.claims.iter().find(|claim| claim.number == number);
-    if open.is_none_or(|claim| claim.settled.is_some()) {
+    let claims = draft.job.after.claims.iter();
+    let mut open = claims.filter(|claim| claim.number == number && claim.settled.is_none());
+    let Some(against) = open.next().map(|claim| claim.against) else {
         return Err(bad(
             "number",
             &format!("job {} has no open claim {number}", draft.job.number),
         ));
-    }
-    let event = AfterEvent::ClaimSettled { number, paid, how };
+    };
+    let event = AfterEvent::ClaimSettled {
+        number,
+        paid,
+        how: how.clone(),
+    };
     draft.say(event.line());
     draft.push(Event::After(event));
+    if against == Payer::Shop && paid != Money::ZERO {
+        give_up(draft, number, paid, &how);
+    }
     Ok(())
+}
+
+/// What the shop pays for a claim against itself comes off what there is to pay, so that a refund of it is not owed again.
+fn give_up(draft: &mut Draft, number: u32, paid: Money, how: &str) {
+    let amount = paid.min(draft.job.to_pay()).max(Money::ZERO);
+    let beyond = paid - amount;
+    if amount != Money::ZERO {
+        let event = AccountEvent::Paid {
+            kind: PayKind::Credit,
+            amount,
+            how: format!("claim {number}: {how}"),
+        };
+        draft.say(event.line());
+        draft.push(Event::Account(event));
+    }
+    if beyond != Money::ZERO {
+        draft.say(format!(
+            "{beyond} of it is more than the bicycle costs the rider: it stands in no sum of this job"
+        ));
+    }
+    say_standing(draft);
+    warn_refund(draft, PayKind::Credit);
 }

@@ -4,12 +4,14 @@ use super::read::{bad, read_amount, read_minutes, word};
 use super::unquoted::warn_unquoted;
 use super::{QuoteAdd, labour_rate};
 use crate::account::{AccountEvent, LineKind, PayKind, QuoteLine};
+use crate::after::Payer;
 use crate::command::{Desk, Draft, find_slot, require_text};
 use crate::entry::Event;
 use crate::fact::Value;
 use crate::labour::at_rate;
 use crate::money::Money;
 use crate::refusal::{Reason, Refusal};
+use crate::stage::Stage;
 use crate::tax::TaxRate;
 
 pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> Result<(), Refusal> {
@@ -201,15 +203,47 @@ pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Res
     let event = AccountEvent::Paid { kind, amount, how };
     draft.say(event.line());
     draft.push(Event::Account(event));
-    let (job, paid) = (&draft.job, draft.job.account.paid());
-    let standing = format!("paid {paid} of {}, owed {}", job.to_pay(), job.balance());
-    draft.say(standing);
+    say_standing(draft);
     warn_refund(draft, kind);
+    if kind == PayKind::Refund {
+        ask_why_it_goes(draft, amount);
+    }
     Ok(())
 }
 
+/// Says what is paid and what is owed.
+pub(super) fn say_standing(draft: &mut Draft) {
+    let (job, paid) = (&draft.job, draft.job.account.paid());
+    let standing = format!("paid {paid} of {}, owed {}", job.to_pay(), job.balance());
+    draft.say(standing);
+}
+
+/// Says of money given back on a bicycle that is with its rider that it counts as owed until something takes it off.
+fn ask_why_it_goes(draft: &mut Draft, amount: Money) {
+    let job = &draft.job;
+    let owed = job.balance();
+    if job.stage != Stage::HandedOver || owed <= Money::ZERO {
+        return;
+    }
+    let (number, sum) = (job.number, amount.min(owed));
+    let claims = job.after.claims.iter();
+    let mut open = claims.filter(|claim| claim.against == Payer::Shop && claim.settled.is_none());
+    let takes_it_off = match open.next() {
+        Some(claim) => format!(
+            "`lockring claim {number} --settle {} --paid {sum} --how TEXT` ends the claim it is paid for",
+            claim.number
+        ),
+        None => format!(
+            "`lockring pay {number} {sum} --kind credit --how TEXT` takes it off, if it is given for good"
+        ),
+    };
+    draft.say(format!(
+        "CAUTION: {owed} count as owed by the rider; {takes_it_off}"
+    ));
+}
+
 /// Says when the shop has more of the rider's money than it is due.
-fn warn_refund(draft: &mut Draft, kind: PayKind) {
+pub(super) fn warn_refund(draft: &mut Draft, kind: PayKind) {
     let Some(due) = draft.job.refund_due() else { return };
     let job = draft.job.number;
     let entered_twice = match kind {

@@ -838,3 +838,79 @@ fn what_a_gate_saw_is_not_added_to_after_handover() {
         Some("UN 38.3 summary, EN 50604-1 report")
     );
 }
+
+/// By hand: 1000 quoted and paid, 200 given back for a claim against the shop: 800 to pay, 800 paid, nothing owed. In
+/// whichever order refund and end of the claim come.
+#[test]
+fn what_the_shop_pays_for_a_claim_is_owed_by_nobody() {
+    use crate::account::PayKind;
+    let enter = |entry: MoneyEntry| Command::Money(entry);
+    let pay = |kind: &str, amount: &str| {
+        enter(MoneyEntry::Pay {
+            kind: kind.into(),
+            amount: amount.into(),
+            how: "cash".into(),
+        })
+    };
+    let settle = |paid: &str| {
+        enter(MoneyEntry::ClaimSettle {
+            number: 1,
+            paid: paid.into(),
+            how: "goodwill".into(),
+        })
+    };
+    for refund_first in [true, false] {
+        let mut journal = handed_over();
+        let owed = journal.job.balance();
+        journal.change(&pay("balance", &owed.to_string()));
+        assert_eq!(journal.job.owed(), Some(Money::ZERO));
+        let to_pay = journal.job.to_pay();
+        journal.change(&enter(MoneyEntry::Claim {
+            against: "shop".into(),
+            about: "paint scratched".into(),
+            amount: "200".into(),
+        }));
+        assert_eq!(journal.job.to_pay(), to_pay, "a claim alone pays nothing");
+        if refund_first {
+            let said = journal.change(&pay("refund", "200")).said.join("\n");
+            assert!(
+                said.contains("CAUTION: 200.00 count as owed by the rider")
+                    && said.contains("`lockring claim 21 --settle 1 --paid 200.00 --how TEXT`"),
+                "{said}"
+            );
+            journal.change(&settle("200"));
+        } else {
+            let said = journal.change(&settle("200")).said.join("\n");
+            assert!(said.contains("`lockring pay 21 200.00 --kind refund`"), "{said}");
+            assert_eq!(journal.job.refund_due(), Some(Money(20_000)));
+            let said = journal.change(&pay("refund", "200")).said.join("\n");
+            assert!(!said.contains("CAUTION"), "{said}");
+        }
+        assert_eq!(journal.job.owed(), Some(Money::ZERO));
+        assert_eq!(journal.job.to_pay(), to_pay - Money(20_000));
+        assert_eq!(journal.job.account.sum_of(PayKind::Credit), Money(20_000));
+    }
+
+    // Taken back by its number, the end of the claim takes its credit along.
+    let mut journal = handed_over();
+    let before = journal.job.balance();
+    journal.change(&enter(MoneyEntry::Claim {
+        against: "shop".into(),
+        about: "paint scratched".into(),
+        amount: String::new(),
+    }));
+    journal.change(&settle("50"));
+    assert_eq!(journal.job.balance(), before - Money(5_000));
+    let settled = journal.entries.len() as u64 - 1;
+    assert_eq!(journal.undo("K", None).unwrap_err().reason, Reason::NothingToUndo);
+    journal.undo("K", Some(settled)).unwrap();
+    assert_eq!(journal.job.balance(), before);
+    assert!(journal.job.after.claims[0].settled.is_none());
+    // What comes from elsewhere is no credit to the rider.
+    journal.change(&enter(MoneyEntry::ClaimSettle {
+        number: 1,
+        paid: String::new(),
+        how: "turned down".into(),
+    }));
+    assert_eq!(journal.job.balance(), before);
+}
