@@ -9,6 +9,7 @@ pub(crate) mod known;
 pub(crate) mod money;
 pub(crate) mod promises;
 pub(crate) mod quantile;
+pub(crate) mod recalled;
 pub(crate) mod sheet;
 pub(crate) mod standing;
 #[cfg(test)]

@@ -326,3 +326,37 @@ fn a_part_that_another_took_the_place_of_is_found_again() {
 fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
+
+/// Job 1 of the demo is handed over with a pack of lot PK-2511-C.
+#[test]
+fn a_rider_with_a_recalled_piece_is_to_be_called_on_every_page_that_says_whom() {
+    let shop = Shop::after_the_demo();
+    let jobs = shop.line("jobs").ok();
+    assert!(!jobs.contains("Recall"), "{jobs}");
+    shop.line("recall open \"cells overheat\" PK-2511-C --why \"maker's notice\"")
+        .ok();
+    let jobs = shop.line("jobs").ok();
+    assert!(
+        jobs.contains("Recall 1 (cells overheat): 1 rider to reach")
+            && jobs.contains("lockring recall show 1"),
+        "{jobs}"
+    );
+    let section = |id: &str| {
+        let sheet = shop.json("report day")[0].clone();
+        let sections = sheet["sections"].as_array().unwrap().clone();
+        let section = sections.into_iter().find(|section| section["key"] == id);
+        section.unwrap()["rows"].to_string()
+    };
+    let calls = section("calls");
+    assert!(
+        calls.contains("recall 1 (cells overheat)") && calls.contains("pack 40117"),
+        "{calls}"
+    );
+    shop.line("recall call 1 1 reached stops using it").ok();
+    assert!(!section("calls").contains("recall 1"));
+    let loose = section("loose_ends");
+    assert!(loose.contains("recall 1 (cells overheat)"), "{loose}");
+    assert!(!shop.line("jobs").ok().contains("Recall"));
+    shop.line("recall call 1 1 done").ok();
+    assert!(!section("loose_ends").contains("recall 1"));
+}

@@ -1,6 +1,6 @@
 //! All jobs, grouped by whose move it is.
 
-use lockring_proto::v1::JobLine;
+use lockring_proto::v1::{JobLine, RecallDue};
 
 use crate::command_error::CommandError;
 use crate::output::table::{Cell, Table};
@@ -35,6 +35,19 @@ pub(crate) fn print(out: &mut Out<'_>, jobs: &[JobLine], over: u64) -> Result<()
         print_group(out, &members)?;
     }
     Ok(())
+}
+
+/// Prints the recalls for which riders are to be called.
+pub(crate) fn print_recalls(out: &mut Out<'_>, recalls: &[RecallDue]) -> Result<(), CommandError> {
+    for due in recalls {
+        let riders = times::count_of(due.riders.into(), "rider", "riders");
+        out.words_and_command(
+            "",
+            &format!("Recall {} ({}): {riders} to reach", due.recall, due.name),
+            &format!("lockring recall show {}", due.recall),
+        )?;
+    }
+    if recalls.is_empty() { Ok(()) } else { out.blank() }
 }
 
 /// The group of a job: place in the order, heading.

@@ -9,6 +9,7 @@ use lockring_domain::stage::Stage;
 use super::days::Days;
 use super::history::{Span, trials};
 use super::known::Known;
+use super::recalled::Recalled;
 use super::sheet::{Section, Sheet};
 use super::{blocked, promises};
 
@@ -30,7 +31,7 @@ pub(crate) fn page(known: &Known, span: &Span<'_>) -> Sheet {
             blocks(&told),
             counts(&told),
             at_risk(&promised),
-            calls(&told, &days),
+            calls(known, &told, &days),
             moved(known, span),
             goods::overdue(known, &days),
             goods::arrivals(known, &days),
@@ -39,7 +40,7 @@ pub(crate) fn page(known: &Known, span: &Span<'_>) -> Sheet {
             house::tied_up(known),
             house::clocks(&jobs, known, span),
             house::first_checks(&jobs, &days),
-            house::loose_ends(&jobs),
+            house::loose_ends(&jobs, &known.recalled),
         ],
     }
 }
@@ -217,10 +218,12 @@ fn at_risk(told: &promises::Promises) -> Section {
     section.or(&format!("none of {}", told.promised()))
 }
 
-fn calls(told: &blocked::Blocked, days: &Days<'_>) -> Section {
+/// Whom to call, riders who ride with a piece that is recalled before all others.
+fn calls(known: &Known, told: &blocked::Blocked, days: &Days<'_>) -> Section {
     let mut section = Section::new("calls", "Calls for the next working day", &[("call", "call", "")]);
-    for call in &told.calls {
-        section.row([call.clone()]);
+    let recalled = known.recalled.iter().filter(|recalled| recalled.is_to_call());
+    for call in recalled.map(Recalled::call).chain(told.calls.iter().cloned()) {
+        section.row([call]);
     }
     let day = days
         .next_working_day()

@@ -10,6 +10,7 @@ use lockring_store::{History, Reader, StorageError};
 
 use super::days::Days;
 use super::history::Span;
+use super::recalled::{self, Recalled};
 use crate::service::Standing;
 
 /// Up to where a past day is told.
@@ -78,6 +79,8 @@ pub(crate) struct Known {
     /// Jobs with their entries: those of which something is outstanding, or was entered since the
     /// first day told.
     pub(crate) histories: Vec<History>,
+    /// Bicycles that open recalls mean, those whose rider is least far first.
+    pub(crate) recalled: Vec<Recalled>,
     /// The shelf.
     pub(crate) stock: Stock,
     /// The shop, its limits and its zone.
@@ -101,10 +104,14 @@ impl Known {
         let Cut {
             made_before, upto, ..
         } = cut;
+        let histories = reader.histories_known(made_before, upto, cut.reads_since(first))?;
+        let at = Standing::of(reader.shop_known(made_before, upto)?, system);
+        let jobs: Vec<&Job> = histories.iter().map(|history| &history.job).collect();
         Ok(Self {
-            histories: reader.histories_known(made_before, upto, cut.reads_since(first))?,
+            recalled: recalled::known(reader, &at, &cut, &jobs)?,
+            histories,
             stock: reader.stock_known(made_before, upto)?,
-            at: Standing::of(reader.shop_known(made_before, upto)?, system),
+            at,
             cut,
         })
     }

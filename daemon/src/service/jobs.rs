@@ -26,6 +26,7 @@ use super::ledger::at_desk;
 use super::standing::Standing;
 use super::watch::Lines;
 use super::{Daemon, from_proto, status, to_proto};
+use crate::report::recalled;
 
 /// The service.
 pub(super) struct Jobs(pub(super) Arc<Daemon>);
@@ -249,11 +250,18 @@ impl v1::jobs_server::Jobs for Jobs {
             let at = daemon.standing(reader)?;
             let filter = if page.all { JobFilter::All } else { JobFilter::Open };
             let jobs = reader.jobs(filter, page.after, page.size)?;
-            Ok(Ok(to_proto::job_list(
-                &jobs,
-                page.size,
-                &at.days(Timestamp::now()),
-            )))
+            let mut reply = to_proto::job_list(&jobs, page.size, &at.days(Timestamp::now()));
+            if page.after == 0 {
+                reply.recalls = recalled::to_reach(reader, &at)?
+                    .into_iter()
+                    .map(|due| v1::RecallDue {
+                        recall: due.recall,
+                        name: due.name,
+                        riders: due.riders,
+                    })
+                    .collect();
+            }
+            Ok(Ok(reply))
         });
         answer.await.map(Response::new)
     }

@@ -13,6 +13,7 @@ use super::is_news;
 use crate::report::days::Days;
 use crate::report::history::Span;
 use crate::report::known::Known;
+use crate::report::recalled::Recalled;
 use crate::report::sheet::Section;
 use crate::report::standing::owed;
 
@@ -96,8 +97,9 @@ pub(super) fn tied_up(known: &Known) -> Section {
 }
 
 /// What was left undone: parts that were taken off or left over and went nowhere, parts without the
-/// marks a recall needs, moved promises the rider has not heard of, money to give back.
-pub(super) fn loose_ends(jobs: &[Job]) -> Section {
+/// marks a recall needs, moved promises the rider has not heard of, money to give back, recalls that need no call (any more)
+/// and are not done with.
+pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled]) -> Section {
     let mut section = Section::new(
         "loose_ends",
         "Loose ends",
@@ -119,6 +121,10 @@ pub(super) fn loose_ends(jobs: &[Job]) -> Section {
         for what in loose {
             section.row([job.number.to_string(), job.rider.clone(), what]);
         }
+    }
+    for recalled in recalled.iter().filter(|recalled| !recalled.is_to_call()) {
+        let job = &recalled.job;
+        section.row([job.number.to_string(), job.rider.clone(), recalled.left()]);
     }
     section.or("none")
 }

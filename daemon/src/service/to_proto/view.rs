@@ -28,6 +28,7 @@ pub(in crate::service) fn job_list(jobs: &[Arc<Job>], size: u32, days: &Days<'_>
     v1::ListJobsReply {
         next_page_token: last.map_or_else(String::new, |line| line.job.to_string()),
         jobs: lines,
+        recalls: Vec::new(),
     }
 }
 
