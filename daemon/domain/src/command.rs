@@ -34,6 +34,7 @@ use crate::supply::piece::Holder;
 use crate::uses::Word;
 
 mod beside;
+mod apart;
 mod blocks;
 mod facts;
 mod gates;

@@ -21,6 +21,10 @@ const PACK_METER: f64 = 0.05;
 /// Standard uncertainty of a spread between groups, V (common practice, no source).
 const GROUP_METER: f64 = 0.002;
 
+/// Volts of a cell in the example of what to type: a nickel-rich one as in the trade's worked example, an iron-phosphate one
+/// at rest (both common practice, no source).
+const EXAMPLE_CELL: (f64, f64) = (3.69, 3.28);
+
 /// A pack that comes near empty or with its groups apart has been stored badly or is faulty.
 pub static CHECK: Check = Check {
     id: "pack.receipt_volts",
@@ -38,10 +42,19 @@ fn run(case: &Case<'_>) -> Outcome {
     let pack = case.part(Slot::Pack)?;
     let series = pack.count("series")?;
     let chemistry = prediction::chemistry(&pack)?;
+    let example = f64::from(series)
+        * match chemistry {
+            Chemistry::NickelRich => EXAMPLE_CELL.0,
+            Chemistry::IronPhosphate => EXAMPLE_CELL.1,
+        };
     let Some(receipt) = prediction::receipt(case, Slot::Pack) else {
-        return Err(Halt::Open(vec![missing(case, "volts of the pack on arrival")]));
+        return Err(Halt::Open(vec![missing(
+            case,
+            "volts of the pack on arrival",
+            example,
+        )]));
     };
-    let (volts, spread) = readings(case, receipt)?;
+    let (volts, spread) = readings(case, receipt, example)?;
     let cell = match chemistry {
         Chemistry::NickelRich => cell_volts(case, volts, series)?,
         // Its curve is flat: resting volts say next to nothing of the charge.
@@ -53,7 +66,7 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(vec![cell, group_spread(case, spread, receipt.papers.is_some())])
 }
 
-fn readings(case: &Case<'_>, receipt: &Receipt) -> Result<(f64, f64), Halt> {
+fn readings(case: &Case<'_>, receipt: &Receipt, example: f64) -> Result<(f64, f64), Halt> {
     match (receipt.volts, receipt.group_spread) {
         (Some(volts), Some(spread)) => Ok((volts, spread)),
         (volts, spread) => {
@@ -64,15 +77,16 @@ fn readings(case: &Case<'_>, receipt: &Receipt) -> Result<(f64, f64), Halt> {
             let open = lacking
                 .into_iter()
                 .filter(|(value, _)| value.is_none())
-                .map(|(_, what)| missing(case, what));
+                .map(|(_, what)| missing(case, what, example));
             Err(Halt::Open(open.collect()))
         }
     }
 }
 
-fn missing(case: &Case<'_>, what: &str) -> Missing {
+/// What is missing, with volts as an example that a pack of so many cells has.
+fn missing(case: &Case<'_>, what: &str, example: f64) -> Missing {
     let how = format!(
-        "lockring receive {} pack --volts 36.9V --spread 12mV",
+        "lockring receive {} pack --volts {example:.1}V --spread 12mV",
         case.job().number
     );
     Missing {
@@ -192,6 +206,26 @@ mod tests {
         trekking()
             .build(&[("pack", "none")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    /// The cells of the packs that are fitted, in series: whoever types the example gets no fail for it.
+    #[test]
+    fn the_example_fits_the_pack() {
+        for series in ["7", "10", "13", "14", "20"] {
+            let cells = &[("series", series)][..];
+            let bench = trekking().receive("pack", cells, ReceiptText::default());
+            let how = bench.expect(&CHECK, Verdict::Open).missing[0].how.clone();
+            let (_, volts) = how.split_once("--volts ").unwrap();
+            let (volts, spread) = volts.split_once(" --spread ").unwrap();
+            let details = ReceiptText {
+                volts: volts.into(),
+                group_spread: spread.into(),
+                ..ReceiptText::default()
+            };
+            trekking()
+                .receive("pack", cells, details)
+                .expect(&CHECK, Verdict::Pass);
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@ use lockring_calc::doubt::Readings;
 
 use super::{find_code, nothing_given, refuse_beside_ledger, was};
 use crate::code::{self, Code, Group, Run, Worst};
+use crate::command::apart::apart;
 use crate::command::{Act, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::Value;
@@ -38,7 +39,8 @@ pub(in crate::command) fn record(
     let mut next_field = 0;
     let mut any_forced = force;
     let mut questioned = Vec::new();
-    for typed in values {
+    let values = apart(act, run, values);
+    for typed in &values {
         let row = match (act, run) {
             (Act::Torque, _) => find_bolt(&typed.field)?,
             (Act::Ride(_), Some(run)) => find_run_field(run, &typed.field, &mut next_field)?,

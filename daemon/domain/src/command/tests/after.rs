@@ -735,7 +735,7 @@ fn a_swapped_pack_is_seen_anew_and_judged_by_what_was_seen_on_it() {
     assert_eq!(verdict(&draft, "pack.receipt_volts"), Verdict::Open);
     let how: Vec<&str> = draft.next.iter().map(|missing| missing.how.as_str()).collect();
     assert!(
-        how.contains(&"lockring swap 21 pack --volts 36.9V --spread 12mV"),
+        how.contains(&"lockring swap 21 pack --volts 48.0V --spread 12mV"),
         "{how:?}"
     );
     assert!(
