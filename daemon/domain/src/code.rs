@@ -29,7 +29,7 @@ mod ride;
 mod sense;
 mod steps;
 mod torque;
-pub(crate) use sense::shell_called;
+pub(crate) use sense::{is_pressed_alone, shell_called};
 pub use sense::{Sense, bead_seats};
 
 /// Which part of the job a code belongs to.

@@ -39,6 +39,7 @@ mod blocks;
 mod facts;
 mod gates;
 mod logs;
+mod mended;
 mod money;
 mod parts;
 mod photos;

@@ -113,15 +113,17 @@ impl Field {
             },
             Shape::Word(words) => {
                 let lower = text.to_lowercase();
+                let lower = said::meant(self.key, &lower).unwrap_or(&lower);
                 words
                     .iter()
                     .find(|word| **word == lower)
                     .map(|word| Value::Word((*word).to_owned()))
                     .ok_or_else(|| {
-                        let near = crate::nearest::nearest(&lower, words.iter().copied());
-                        let why = match near.first() {
-                            Some(word) => format!("not one of the words; nearest is `{word}`"),
-                            None => "not one of the words".into(),
+                        let near = crate::nearest::nearest(lower, words.iter().copied());
+                        let why = match (said::why_unclear(self.key, lower), near.first()) {
+                            (Some(why), _) => why.to_owned(),
+                            (None, Some(word)) => format!("not one of the words; nearest is `{word}`"),
+                            (None, None) => "not one of the words".into(),
                         };
                         self.unreadable(text, why)
                     })
@@ -323,5 +325,6 @@ fn show_plain(value: &Value) -> String {
     }
 }
 
+mod said;
 #[cfg(test)]
 mod tests;

@@ -43,13 +43,14 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(findings)
 }
 
-/// Nothing better than side-pull callipers or a coaster on a heavy or fast build.
+/// Nothing better than side-pull callipers, cantilevers or a coaster on a heavy or fast build. Cantilevers are counted among
+/// them by judgement: with the same hand they press less than linear-pull brakes.
 fn kinds(case: &Case<'_>, gross: Known) -> Result<Finding, Halt> {
     let (front, rear) = (
         prediction::brake(case, Wheel::Front)?.kind,
         prediction::brake(case, Wheel::Rear)?.kind,
     );
-    let plain = |kind: &str| matches!(kind, "rim-caliper" | "coaster" | "none");
+    let plain = |kind: &str| matches!(kind, "rim-caliper" | "rim-cantilever" | "coaster" | "none");
     let limit = prediction::ride_class(case)?
         .max_assist_speed
         .map(SpeedLimit::metres_per_second);

@@ -12,6 +12,7 @@ const BRAKES: &[&str] = &[
     "mechanical-disc",
     "rim-linear",
     "rim-caliper",
+    "rim-cantilever",
     "drum",
     "coaster",
 ];

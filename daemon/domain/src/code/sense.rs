@@ -135,11 +135,15 @@ fn several_sizes(mark: &TyreMark) -> Nonsense {
 }
 
 /// What the trade calls stored shells (dealer tables and crib sheets of bottom brackets).
-const CALLED: [(&str, &str); 7] = [
+const CALLED: [(&str, &str); 11] = [
     ("bsa", "english"),
     ("british", "english"),
     ("iso", "iso-1.375"),
     ("t47", "m47"),
+    ("pf86", "press-41x86.5"),
+    ("bb86", "press-41x86.5"),
+    ("pf92", "press-41x92"),
+    ("bb92", "press-41x92"),
     ("ashtabula", "one-piece"),
     ("mid", "bmx-mid"),
     ("spanish", "bmx-spanish"),
@@ -190,7 +194,21 @@ fn shell_standard(text: &str) -> Result<(), Nonsense> {
     })
 }
 
+/// A shell of which only that it is pressed is said: its bore and width say which it is.
+pub(crate) fn is_pressed_alone(text: &str) -> bool {
+    let plain = text.trim().to_lowercase().replace([' ', '_', '-'], "");
+    matches!(plain.as_str(), "pressfit" | "press" | "pressed" | "pf")
+}
+
 fn unknown_shell(text: &str) -> Nonsense {
+    if is_pressed_alone(text) {
+        return Nonsense {
+            why: "shells of several bores are pressed, and no part fits two of them".to_owned(),
+            expected: "its bore and width in mm, such as press-41x92 or press-46x73; leave it out until both are measured"
+                .to_owned(),
+            example: "press-41x92",
+        };
+    }
     let ids = SHELLS.iter().map(|row| row.id);
     let called = CALLED.iter().map(|(called, _)| *called);
     let near = nearest(&text.trim().to_lowercase(), ids.chain(called));
@@ -289,6 +307,8 @@ mod tests {
             ("PF 41 × 92", "press-41x92"),
             ("press-41x86,5", "press-41x86.5"),
             ("pressfit-46x73 mm", "press-46x73"),
+            ("PF92", "press-41x92"),
+            ("BB86", "press-41x86.5"),
             ("Ashtabula", "one-piece"),
             ("one piece", "one-piece"),
             ("Spanish", "bmx-spanish"),

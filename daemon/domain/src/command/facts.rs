@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use crate::calendar;
 use crate::code::{self, Code, Group};
-use crate::command::{Desk, Draft, Typed, Values, refuse_field};
+use crate::command::{Desk, Draft, Typed, Values, mended, refuse_field};
 use crate::entry::Event;
 use crate::fact::{Fact, Provenance, Value};
 use crate::field::{FieldError, Shape};
@@ -28,7 +28,10 @@ pub(super) fn state(
         return Err(nothing_given("lockring brief 21 hill-grade=8% hill-source=told"));
     }
     let today = desk.day_of(&draft.origin);
-    let read = read_stated(draft.job.number, group, values, today)?;
+    let job = draft.job.number;
+    let verb = group.map_or("brief", Group::word);
+    let read = read_stated(job, group, values, today)
+        .map_err(|refusal| mended::line(&format!("lockring {verb} {job}"), values, refusal))?;
     as_many_cogs(&read, Some(&draft.job))?;
     let provenance = if assumed {
         Provenance::Assumed
@@ -135,7 +138,7 @@ pub(super) fn read_stated(
     let mut read = Values::new();
     let mut violations = Vec::new();
     let mut first: Option<Refusal> = None;
-    for typed in values {
+    for typed in &mended::pressed_by_measure(values) {
         match read_one(job, group, typed, today) {
             Ok((row, value)) => {
                 if read.insert(row.key().to_owned(), value).is_some() {

@@ -307,6 +307,9 @@ pub(super) fn receive(
     details: &ReceiptText,
     desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
+    if slot.trim().eq_ignore_ascii_case("all") {
+        return Err(each_by_itself(draft));
+    }
     let slot = find_slot(slot)?;
     let line = line_of(draft, slot)?.clone();
     let receipt = read_receipt(slot, found, details)?;
@@ -332,6 +335,29 @@ pub(super) fn receive(
         note_refitted(draft, slot, lay_loose);
     }
     Ok(())
+}
+
+/// The refusal of parts received by the parcel: a wrong one is found by reading what is printed on it, and only while it can
+/// still go back.
+fn each_by_itself(draft: &Draft) -> Refusal {
+    let number = draft.job.number;
+    let open = draft.job.orders.iter().filter(|line| line.is_open());
+    let lines: Vec<String> = open
+        .filter_map(|line| line.slot)
+        .map(|slot| format!("`lockring receive {number} {}`", slot.word()))
+        .collect();
+    let refusal = Refusal::new(
+        Reason::BadInput,
+        "parts are not received by the parcel: what came is read off each of them",
+    )
+    .with("field", "slot");
+    match lines.as_slice() {
+        [] => refusal.hint(format!("job {number} awaits no order")),
+        lines => refusal.hint(format!(
+            "one line each, with what its label says (--serial, --lot): {}",
+            lines.join(", ")
+        )),
+    }
 }
 
 /// Reads what was seen on goods that came for a slot.

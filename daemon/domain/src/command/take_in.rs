@@ -2,7 +2,7 @@
 
 use crate::command::facts::{as_many_cogs, read_stated};
 use crate::command::parts::find_part;
-use crate::command::{Desk, Draft, Typed, find_slot, require_text, settle};
+use crate::command::{Desk, Draft, Typed, find_slot, mended, require_text, settle};
 use crate::entry::{Entry, Event};
 use crate::fact::Provenance;
 use crate::job::Job;
@@ -27,7 +27,17 @@ pub fn take_in(
     let origin = Origin { by, ..origin };
     let rider = require_text("the rider's name", rider, "Ines H.")?;
     let rider = length::name("the rider's name", &rider)?;
-    let values = read_stated(number, None, values, desk.day_of(&origin))?;
+    let values = read_stated(number, None, values, desk.day_of(&origin)).map_err(|refusal| {
+        let parts = build
+            .iter()
+            .map(|part| format!(" --part {}={}", part.field, part.text));
+        let begun = format!(
+            "lockring take-in {}{}",
+            mended::quoted(&rider),
+            parts.collect::<String>()
+        );
+        mended::line(&begun, values, refusal)
+    })?;
     as_many_cogs(&values, None)?;
     let mut parts = Vec::new();
     for typed in build {

@@ -581,6 +581,7 @@ const BRAKE_SET: &[Attribute] = &[
             "mechanical-disc",
             "rim-linear",
             "rim-caliper",
+            "rim-cantilever",
             "drum",
             "coaster",
         ]),

@@ -107,12 +107,13 @@ impl Brake {
 }
 
 /// Kinds of brake, as codes and parts name them.
-const KINDS: [&str; 7] = [
+const KINDS: [&str; 8] = [
     "none",
     "hydraulic-disc",
     "mechanical-disc",
     "rim-linear",
     "rim-caliper",
+    "rim-cantilever",
     "drum",
     "coaster",
 ];

@@ -71,6 +71,24 @@ fn side_pull_brakes_alone_are_looked_at_on_a_heavy_or_fast_build() {
 
 /// 110 kg and 32 km/h are the limits of plain brakes (common practice, no source); beside others they are not said, and a
 /// build over them is not said to be within them.
+/// Judgement: a cantilever is looked at as a side-pull brake is, in whatever words it was typed.
+#[test]
+fn cantilevers_are_looked_at_as_side_pulls_are() {
+    for fast in ["45 km/h", "25 km/h"] {
+        let with = |kind: &str| {
+            let brakes = [("brake-front", kind), ("brake-rear", kind), ("top-speed", fast)];
+            trekking().state(&brakes).report(&CHECK)
+        };
+        let (cantilever, caliper) = (with("cantilever"), with("rim-caliper"));
+        assert_eq!(cantilever.verdict, caliper.verdict, "{fast}");
+        assert!(
+            cantilever.summary().contains("rim-cantilever"),
+            "{}",
+            cantilever.summary()
+        );
+    }
+}
+
 #[test]
 fn the_limits_of_plain_brakes_are_said_of_plain_brakes_alone() {
     let heavy = longtail().report(&CHECK);

@@ -139,6 +139,57 @@ fn nine_cogs_with_the_teeth_of_ten_are_refused_together_and_one_after_the_other(
     assert!(state(first.job, &[("speeds", "10"), ("cogs", ten)]).is_ok());
 }
 
+/// Bore and width as the shell table has them; a wrong word beside good ones.
+#[test]
+fn a_line_with_a_wrong_word_comes_back_with_the_rest_of_it() {
+    let line = [("axle", "QR"), ("fork", "rubber"), ("rider-mass", "84 kg")];
+    let refusal = state(longtail().job, &line).unwrap_err();
+    let hint = refusal.hint.unwrap();
+    assert!(
+        hint.ends_with(
+            "nothing of the line was kept; without what cannot be taken it reads: `lockring brief 21 axle=QR \
+             rider-mass='84 kg'`"
+        ),
+        "{hint}"
+    );
+    let taken_in = with_desk(|desk| command::take_in(7, origin(), "Ines H.", &typed(&line), &[], desk));
+    let hint = taken_in.unwrap_err().hint.unwrap();
+    assert!(
+        hint.ends_with("lockring take-in 'Ines H.' axle=QR rider-mass='84 kg'`"),
+        "{hint}"
+    );
+    // What came from a file is mended there.
+    let sheet: Vec<Typed> = typed(&line)
+        .into_iter()
+        .map(|typed| Typed {
+            line: Some(3),
+            ..typed
+        })
+        .collect();
+    let taken_in = with_desk(|desk| command::take_in(7, origin(), "Ines H.", &sheet, &[], desk));
+    assert!(
+        taken_in
+            .unwrap_err()
+            .hint
+            .is_none_or(|hint| !hint.contains("it reads"))
+    );
+}
+
+#[test]
+fn a_pressed_shell_is_told_by_the_bore_and_width_beside_it() {
+    let pressed = ("shell", "pressfit");
+    let told = state(longtail().job, &[pressed, ("shell-bore", "41"), ("bbw", "92 mm")]).unwrap();
+    assert_eq!(told.job.text("shell-standard"), Some("press-41x92"));
+    let refusal = state(longtail().job, &[pressed]).unwrap_err();
+    assert!(
+        refusal.message.contains("several bores are pressed"),
+        "{}",
+        refusal.message
+    );
+    // No shell of that bore and width is stored.
+    assert!(state(longtail().job, &[pressed, ("shell-bore", "40"), ("bbw", "92 mm")]).is_err());
+}
+
 #[test]
 fn a_tyre_name_of_several_sizes_is_refused_with_them() {
     let refusal = state(longtail().job, &[("tyre-size", "28 inch")]).unwrap_err();

@@ -899,3 +899,25 @@ fn wrong_papers_are_named_when_the_parcel_is_opened() {
     assert_eq!(stops(&with("none")).len(), 2);
     assert!(stops(&with("UN 38.3 summary, EN 50604-1 report")).is_empty());
 }
+
+#[test]
+fn parts_are_received_one_by_one_and_the_refusal_names_each() {
+    let mut journal = Journal::longtail();
+    let all = Command::Receive {
+        slot: "all".into(),
+        found: Vec::new(),
+        details: ReceiptText::default(),
+    };
+    let refusal = journal.refused(&all);
+    assert!(refusal.hint.unwrap().contains("awaits no order"));
+    journal.change(&Command::Order {
+        slots: vec!["motor".into(), "chain".into()],
+        supplier: "N".into(),
+        due: None,
+        price: String::new(),
+    });
+    let hint = journal.refused(&all).hint.unwrap();
+    for line in ["`lockring receive 21 motor`", "`lockring receive 21 chain`"] {
+        assert!(hint.contains(line), "{hint}");
+    }
+}
