@@ -79,7 +79,7 @@ pub enum FieldError {
         low: String,
         /// Upper end.
         high: String,
-        /// A value ten or a hundred times off that would lie inside, if there is one.
+        /// A value ten, a hundred or a thousand times off that would lie inside, if there is one.
         meant: Option<String>,
     },
 }
@@ -254,7 +254,8 @@ impl Field {
         if (low..=high).contains(&written) {
             return Ok(());
         }
-        let meant = [0.1, 10.0, 0.01, 100.0]
+        // A slip of the decimal mark, or metres for millimetres and the like.
+        let meant = [0.1, 10.0, 0.01, 100.0, 1000.0, 0.001]
             .into_iter()
             .map(|factor| written * factor)
             .find(|guess| (low..=high).contains(guess))

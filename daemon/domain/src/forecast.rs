@@ -212,7 +212,7 @@ fn alone(case: &Case<'_>) -> Alone {
     match (case.optional_word("throttle"), class.throttle) {
         (Some("full"), Throttle::Full) => Alone::Rides {
             // Of a state's class as well it decides whether the federal product rules hold.
-            federal: class.region.starts_with("US"),
+            federal: class.is_federal(),
         },
         (Some("walk"), Throttle::Walk | Throttle::Full) => Alone::Walks,
         _ => Alone::Never,

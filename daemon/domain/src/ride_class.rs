@@ -379,6 +379,11 @@ pub struct RideClass {
 }
 
 impl RideClass {
+    /// Whether the federal text of the United States asks of it how fast the motor alone takes an operator of 170 lb.
+    pub fn is_federal(&self) -> bool {
+        self.region.starts_with("US")
+    }
+
     /// Whether it is a class of the European Union or of Great Britain, where fitting a motor can make the fitter
     /// the maker, with a maker's papers.
     pub fn is_of_eu_or_gb(&self) -> bool {

@@ -38,6 +38,10 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let asked = asked.trim_start_matches([':', ',', ' ']);
     let job = case.job().number;
+    if !case.knows("class-label") {
+        // Whoever looks for the label reads it, too.
+        prediction::need(case, &["class-label", "label-text"])?;
+    }
     let fitted = case.flag("class-label")?;
     let finding = if fitted {
         let text = case.word("label-text")?;
@@ -94,6 +98,12 @@ mod tests {
 
     #[test]
     fn no_label_fails_and_a_label_without_text_is_open() {
+        let asked = trekking().expect(&CHECK, Verdict::Open).missing;
+        let asked: Vec<&str> = asked.iter().map(|missing| missing.how.as_str()).collect();
+        assert!(
+            asked.len() == 2 && asked[0].contains("class-label") && asked[1].contains("label-text"),
+            "{asked:?}"
+        );
         let bare = trekking().measure(&[("class-label", "no")]);
         bare.expect(&CHECK, Verdict::Fail);
         let report = bare

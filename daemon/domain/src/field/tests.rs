@@ -65,6 +65,8 @@ fn a_slip_of_the_decimal_mark_is_offered_as_meant() {
     assert_eq!(meant("4500").as_deref(), Some("450 mm"));
     assert_eq!(meant("4.5").as_deref(), Some("450 mm"));
     assert_eq!(meant("45000").as_deref(), Some("450 mm"));
+    // Metres without their unit.
+    assert_eq!(meant("0.45").as_deref(), Some("450 mm"));
     assert_eq!(meant("100"), None);
 }
 

@@ -12,7 +12,7 @@ use crate::case::Case;
 use crate::finding::Halt;
 use crate::level::Level;
 use crate::prediction;
-use crate::ride_class::MotorOnly;
+use crate::ride_class::{MotorOnly, RideClass};
 use crate::unit::{self, Kind};
 
 /// Charge called low; common practice, no source.
@@ -87,14 +87,14 @@ impl Machine {
             Some(prediction::rider(case, power.value))
         };
         let gross = prediction::gross_mass(case)?.value;
-        let operated = prediction::bicycle_mass(case)?.value + case.rule("ride.motor-alone-rider");
+        let road = prediction::road(case, gross)?;
         Ok(Self {
             full: with(prediction::full_pack(case, Load::Sustained)?),
             low: with(prediction::pack_at(case, LOW, Load::Sustained)?),
             climbing: prediction::rider(case, case.number("rider-power-hill")?.value),
             cruising: rider("rider-power"),
-            road: prediction::road(case, gross)?,
-            operator: prediction::fastest_alone(case, operated)?,
+            operator: operator(case, &road)?,
+            road,
             walk: walk(case),
             rho: prediction::air_density(case)?,
             help: Help::of(case, level)?,
@@ -152,6 +152,16 @@ impl Machine {
         change(&mut self.full);
         change(&mut self.low);
     }
+}
+
+/// The road load with the operator of 15 U.S.C. 2085; nobody asks about it of another region's class, whose bicycle stays as
+/// it is ridden.
+fn operator(case: &Case<'_>, road: &RoadLoad) -> Result<RoadLoad, Halt> {
+    if !prediction::ride_class(case).is_ok_and(RideClass::is_federal) {
+        return Ok(*road);
+    }
+    let operated = prediction::bicycle_mass(case)?.value + case.rule("ride.motor-alone-rider");
+    prediction::fastest_alone(case, operated)
 }
 
 fn walk(case: &Case<'_>) -> Speed {
@@ -231,10 +241,15 @@ pub(super) fn wind(case: &Case<'_>) -> Doubtful {
     let mean = Speed::from_si(case.rule("model.wind-mean"));
     let u = wind::along_when_unknown(wind::at_rider(mean));
     let shown = |speed: Speed| unit::show(Kind::Speed, "m/s", speed.si());
+    let operator = if prediction::ride_class(case).is_ok_and(RideClass::is_federal) {
+        "; still air for the operator of 170 lb, who crouches on hard tyres"
+    } else {
+        ""
+    };
     Doubtful {
         name: "wind along the road",
         said: format!(
-            "none, standard uncertainty {}: from any side alike, {} at 10 m in the mean; still air for the operator of 170 lb, who crouches on hard tyres",
+            "none, standard uncertainty {}: from any side alike, {} at 10 m in the mean{operator}",
             shown(u),
             shown(mean)
         ),

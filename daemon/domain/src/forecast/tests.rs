@@ -277,3 +277,20 @@ fn the_motor_s_own_heat_paths_go_before_the_guess() {
     let last = |heat: &Heat| heat.holds.last().unwrap().holds.unwrap_or(f64::INFINITY);
     assert!(last(&warm) < last(&cool), "{warm:?} {cool:?}");
 }
+
+/// The operator of the federal text is a figure of the United States' classes.
+#[test]
+fn a_european_hill_rests_on_no_american_figure() {
+    let limits = |job: &Job| {
+        let check = &crate::checks::hill_climb_speed::CHECK;
+        crate::check::run(check, job, &RuleSheet::shipped(), Stage::Intake)
+            .limits
+            .join("\n")
+    };
+    let european = limits(&longtail().job);
+    assert!(
+        european.contains("hill.") && !european.contains("ride.motor-alone"),
+        "{european}"
+    );
+    assert!(limits(&in_america("25 km/h")).contains("ride.motor-alone-rider 170 lb"));
+}
