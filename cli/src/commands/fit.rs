@@ -14,7 +14,7 @@ use crate::output::fit;
 /// Every check of fit with all that is known, whatever the stage. With --what-if changes are
 /// tried and answered without being stored: a ring and its dish in mm, a part for a slot, a
 /// spacer or another reading. What a ring or a spacer moves is moved with it, so that the
-/// price of a cure elsewhere is on the same page.
+/// price of a cure elsewhere is on the same page, and what hill and speed become with it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring fit 21\n  \

@@ -68,6 +68,7 @@ fn bicycle() -> Bicycle {
             place: DrivePlace::Hub,
             gears: Gears {
                 ring_teeth: 42,
+                least_ring: None,
                 cogs: vec![11, 13, 15, 17, 20, 23, 26, 30, 34],
                 chain_efficiency: 0.95,
             },

@@ -76,12 +76,41 @@ pub enum DrivePlace {
 /// The chain drive, for the rider and for a mid-drive.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gears {
-    /// Teeth of the chainring.
+    /// Teeth of the chainring, of the largest where there are several.
     pub ring_teeth: u32,
-    /// Teeth of every cog; answers name a gear by its index in this list.
+    /// Teeth of the smallest chainring where there are several.
+    pub least_ring: Option<u32>,
+    /// Teeth of every cog. Answers name a gear by its index in this list; with two rings those of the smaller
+    /// one follow in the same order ([`Gears::pair`]).
     pub cogs: Vec<u32>,
     /// Efficiency from crank to wheel, 0.80 to 0.99.
     pub chain_efficiency: f64,
+}
+
+impl Gears {
+    /// Teeth of ring and cog of every gear, in the order in which answers name them.
+    pub fn pairs(&self) -> impl Iterator<Item = (u32, u32)> {
+        let least = self.least_ring.filter(|least| *least < self.ring_teeth);
+        let rings = std::iter::once(self.ring_teeth).chain(least);
+        rings.flat_map(|ring| self.cogs.iter().map(move |cog| (ring, *cog)))
+    }
+
+    /// Teeth of ring and cog of a gear by the index that answers name it with; `None` for no such gear.
+    pub fn pair(&self, gear: usize) -> Option<(u32, u32)> {
+        self.pairs().nth(gear)
+    }
+
+    /// Teeth of ring and cog of the lowest gear; `None` without a cog.
+    pub fn lowest(&self) -> Option<(u32, u32)> {
+        // Ratios compared without dividing.
+        self.pairs().reduce(|low, next| {
+            if next.0 * low.1 < low.0 * next.1 {
+                next
+            } else {
+                low
+            }
+        })
+    }
 }
 
 /// Everything that drives the bicycle apart from the rider.
@@ -148,7 +177,7 @@ pub enum Limit {
 pub struct Climb {
     /// Ground speed; zero when the drive stalls on the grade.
     pub speed: Speed,
-    /// Index of the cog in [`Gears::cogs`].
+    /// Index of the gear, as [`Gears::pair`] takes it.
     pub gear: usize,
     /// Crank speed in that gear.
     pub cadence: AngularSpeed,
@@ -210,8 +239,8 @@ pub fn steady_climb_at(
         }
     }
     if fastest == 0.0 {
-        let cogs = &system.gears.cogs;
-        let gear = (0..runs.len()).max_by_key(|gear| cogs[*gear]);
+        let lowest = system.gears.lowest();
+        let gear = system.gears.pairs().position(|pair| Some(pair) == lowest);
         let gear = gear.expect("at least one gear was checked");
         return Ok(runs[gear].climb(gear, 0.0));
     }
@@ -266,7 +295,7 @@ fn runs<'a>(
     Ok(gears.into_iter().map(run).collect())
 }
 
-/// Highest steady speed in every gear, in the order of [`Gears::cogs`], in a wind and with the motor answering
+/// Highest steady speed in every gear, in the order of [`Gears::pairs`], in a wind and with the motor answering
 /// as `assist` says.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
@@ -285,7 +314,7 @@ pub fn speed_by_gear_at(
 }
 
 /// Highest steady speed in every gear that goes faster than `floor`, in the order of
-/// [`Gears::cogs`]; `None` for a gear that does not.
+/// [`Gears::pairs`]; `None` for a gear that does not.
 ///
 /// The speeds are those of [`speed_by_gear_at`]. A gear without force left over at the floor is not
 /// solved, which makes it quick where few gears matter.
@@ -391,11 +420,7 @@ pub(crate) fn checked(
     if system.gears.cogs.is_empty() {
         return Err(PerformanceError::NoGears);
     }
-    let gears = system
-        .gears
-        .cogs
-        .iter()
-        .map(|cog| Gear::new(system.gears.ring_teeth, *cog));
+    let gears = system.gears.pairs().map(|(ring, cog)| Gear::new(ring, cog));
     Ok(gears.collect::<Result<_, _>>()?)
 }
 

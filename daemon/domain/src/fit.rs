@@ -128,6 +128,12 @@ const TOPICS: &[(&str, &[&str])] = &[
     ("fasteners", &["torque.list"]),
 ];
 
+/// What a change does to the ride: no matter of fit, and the reason for most changes of gears.
+const RIDE: (&str, &[&str]) = (
+    "hill and speed",
+    &["hill.climb_speed", "hill.restart", "speed.top"],
+);
+
 /// One topic of the page.
 #[derive(Debug, Clone)]
 pub struct Topic {
@@ -139,8 +145,11 @@ pub struct Topic {
 
 /// The page as things are.
 pub fn page(job: &Job, desk: &Desk<'_>) -> Vec<Topic> {
-    TOPICS
-        .iter()
+    topics(TOPICS, job, desk)
+}
+
+fn topics(of: &[(&'static str, &[&str])], job: &Job, desk: &Desk<'_>) -> Vec<Topic> {
+    of.iter()
         .map(|(title, ids)| Topic {
             title,
             reports: ids.iter().map(|id| say(id, job, desk)).collect(),

@@ -120,7 +120,7 @@ pub struct Forecast {
     pub answers: Vec<Answer>,
     /// What was drawn and from what.
     pub doubts: Vec<Doubtful>,
-    /// Speed against grade for each gear with a full pack, smallest cog first.
+    /// Speed against grade on the (largest) ring for each cog with a full pack, smallest cog first.
     pub curves: Vec<GearCurve>,
     /// How long each grade is held before the winding is too hot; `None` without a motor.
     pub heat: Option<Heat>,

@@ -46,8 +46,8 @@ pub struct Row {
 pub struct Ride {
     /// Speed, m/s; 0 when it stalls.
     pub speed: f64,
-    /// Teeth of the cog.
-    pub cog: u32,
+    /// Teeth of ring and cog.
+    pub gear: (u32, u32),
     /// Cadence, rad/s.
     pub cadence: f64,
     /// What holds the speed down, in words.
@@ -63,8 +63,8 @@ pub struct Ride {
 /// The steepest grades that a gear holds at a walking pace and starts on with a fifth of the charge left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reach {
-    /// Teeth of the cog.
-    pub cog: u32,
+    /// Teeth of ring and cog.
+    pub gear: (u32, u32),
     /// Grade as a ratio; 0 when it does not even hold the level.
     pub grade: f64,
     /// Steepest grade it starts on with the acceleration asked for, as a ratio.
@@ -76,7 +76,7 @@ pub struct Reach {
 pub struct Hills {
     /// Bicycle, rider and load, kg.
     pub gross: f64,
-    /// Teeth of the ring.
+    /// Teeth of the ring, of the largest where there are several.
     pub ring: u32,
     /// Power of the rider on hills, W.
     pub rider_power: f64,
@@ -84,7 +84,7 @@ pub struct Hills {
     pub help: String,
     /// The grades.
     pub rows: Vec<Row>,
-    /// The gears, smallest cog first.
+    /// The gears, smallest cog first; those of the smaller of two rings follow.
     pub gears: Vec<Reach>,
     /// How long the motor holds the grade asked for; `None` for the table, or where it stalls.
     pub heat: Option<Heat>,
@@ -187,7 +187,7 @@ impl Hill<'_, '_> {
                 .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         Ok(Ride {
             speed: climb.speed.si(),
-            cog: system.gears.cogs[climb.gear],
+            gear: system.gears.pair(climb.gear).unwrap_or_default(),
             cadence: climb.cadence.si(),
             held_by: prediction::held_by(climb.limit).to_owned(),
             motor_power: climb.motor_power.as_watts(),
@@ -207,7 +207,7 @@ impl Hill<'_, '_> {
         let by_gear = performance::reach_by_gear(&self.low, Some(&self.rider), &self.road, self.rho, &wanted)
             .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         let reach = |gear: performance::Reach| Reach {
-            cog: self.low.gears.cogs[gear.gear],
+            gear: self.low.gears.pair(gear.gear).unwrap_or_default(),
             grade: gear.held.as_ratio().clamp(0.0, STEEPEST),
             started: gear.started.as_ratio().clamp(0.0, STEEPEST),
         };
@@ -231,7 +231,7 @@ mod tests {
         let answers = answers(&longtail().job, Some(0.108));
         let row = &answers.rows[0];
         assert!((3.6 * row.low.speed - 6.3).abs() < 0.2, "{}", 3.6 * row.low.speed);
-        assert_eq!((answers.ring, row.low.cog), (42, 34));
+        assert_eq!((answers.ring, row.low.gear), (42, (42, 34)));
         assert!(row.start < 0.1, "{}", row.start);
     }
 
@@ -260,7 +260,7 @@ mod tests {
             "{gears:?}"
         );
         let last = gears.last().unwrap();
-        assert_eq!(last.cog, 34);
+        assert_eq!(last.gear, (42, 34));
         let at = |grade: f64| answers(&job, Some(grade)).rows[0].low.speed;
         assert!(
             at(last.grade - 1e-6) >= WALKING && at(last.grade + 1e-6) < WALKING,

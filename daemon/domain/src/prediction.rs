@@ -96,6 +96,20 @@ pub fn teeth(case: &Case<'_>) -> Result<(u32, Vec<u32>), Halt> {
     Ok((ring, sprockets::cogs(case)?))
 }
 
+/// Teeth of the smallest of several rings that the bicycle keeps; `None` where there is one: a motor's spider
+/// and a ring of the build carry one.
+///
+/// # Errors
+/// [`Halt::Open`] when no motor is chosen.
+pub fn least_ring(case: &Case<'_>) -> Result<Option<u32>, Halt> {
+    if is_mid(case)? || case.optional_part(Slot::Chainring).is_some() {
+        return Ok(None);
+    }
+    let least = case.optional_number("ring-teeth-least");
+    // A count inside the window of its code.
+    Ok(least.map(|least| least.value.round() as u32))
+}
+
 /// What a hill is judged with, in words: how far the driven wheel rolls, and the charge left.
 ///
 /// # Errors
@@ -171,6 +185,7 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
         place,
         gears: Gears {
             ring_teeth,
+            least_ring: least_ring(case)?,
             cogs,
             chain_efficiency: case.rule("model.chain-efficiency"),
         },

@@ -60,6 +60,7 @@ fn longtail(ring: u32, cogs: &[u32]) -> DriveSystem {
         place: DrivePlace::Mid,
         gears: Gears {
             ring_teeth: ring,
+            least_ring: None,
             cogs: cogs.to_vec(),
             chain_efficiency: 0.95,
         },
@@ -104,6 +105,7 @@ fn reference_machines_alone_as_hub_motors() {
             place: DrivePlace::Hub,
             gears: Gears {
                 ring_teeth: 42,
+                least_ring: None,
                 cogs: vec![16, 21],
                 chain_efficiency: 0.95,
             },

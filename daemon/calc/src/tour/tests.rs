@@ -79,6 +79,7 @@ fn hub() -> Rig {
             place: DrivePlace::Hub,
             gears: Gears {
                 ring_teeth: 42,
+                least_ring: None,
                 cogs: vec![11, 13, 15, 17, 20, 23, 26, 30, 34],
                 chain_efficiency: 0.95,
             },

@@ -8,7 +8,6 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
-use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
@@ -52,7 +51,7 @@ fn run(case: &Case<'_>) -> Outcome {
         largest_cog: cog.round() as u32,
         smallest_cog: None,
     };
-    let least = smallest_ring(case, ring)?;
+    let least = prediction::least_ring(case)?.unwrap_or(ring);
     let fit = chain::derailleur_fit(&[ring, least], &cogs, limits)
         .map_err(|error| prediction::unusable(case, "derailleur", &error))?;
     let teeth = |count: u32| Known {
@@ -134,17 +133,6 @@ fn travel(case: &Case<'_>, need: u32, capacity: f64) -> Result<Option<Finding>, 
         finding,
         "what the maker leaves for travel is not stated",
     )))
-}
-
-/// The smallest of several rings that the bicycle keeps, else the one there is: a motor's spider
-/// and a ring of the build carry one.
-fn smallest_ring(case: &Case<'_>, ring: u32) -> Result<u32, Halt> {
-    if prediction::is_mid(case)? || case.optional_part(Slot::Chainring).is_some() {
-        return Ok(ring);
-    }
-    let least = case.optional_number("ring-teeth-least");
-    // A count inside the window of its code.
-    Ok(least.map_or(ring, |least| least.value.round() as u32))
 }
 
 #[cfg(test)]

@@ -24,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -200,12 +200,8 @@ impl<'c, 'a> Ascent<'c, 'a> {
     }
 
     fn gear(&self, system: &DriveSystem, climb: Climb) -> String {
-        let cog = system.gears.cogs.get(climb.gear).copied().unwrap_or_default();
-        format!(
-            "{}/{cog} at {:.0} rpm",
-            system.gears.ring_teeth,
-            climb.cadence.as_rpm()
-        )
+        let (ring, cog) = system.gears.pair(climb.gear).unwrap_or_default();
+        format!("{ring}/{cog} at {:.0} rpm", climb.cadence.as_rpm())
     }
 
     fn with_cures(&self, mut finding: Finding, hill: &HillGrade, held: Held) -> Result<Finding, Halt> {

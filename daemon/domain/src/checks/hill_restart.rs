@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "predicted start on the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -168,11 +168,8 @@ impl<'c, 'a> Start<'c, 'a> {
 }
 
 fn lowest(system: &DriveSystem) -> String {
-    format!(
-        "{}/{}",
-        system.gears.ring_teeth,
-        system.gears.cogs.iter().max().copied().unwrap_or_default()
-    )
+    let (ring, cog) = system.gears.lowest().unwrap_or_default();
+    format!("{ring}/{cog}")
 }
 
 #[cfg(test)]
@@ -186,6 +183,39 @@ mod tests {
 
     fn value(report: &crate::check::Report, index: usize) -> f64 {
         report.findings[index].figures[0].value
+    }
+
+    #[test]
+    fn of_two_rings_the_rider_starts_on_the_smaller() {
+        // First principles: the legs' torque at the wheel is divided by the ring, so that the start is that of a bicycle
+        // with the small ring alone, and gains 30 N m x 0.95 x (32/28 - 32/48) / r / m over one with the large.
+        let rings = |large: &str, least: Option<&str>| {
+            let bench = trekking().state(&[("hill-restart", "yes"), ("ring-teeth", large)]);
+            match least {
+                Some(least) => bench.state(&[("ring-teeth-least", least)]),
+                None => bench,
+            }
+        };
+        let [both, small, large] =
+            [("48", Some("28")), ("28", None), ("48", None)].map(|(ring, least)| rings(ring, least));
+        let start = |bench: &Bench| value(&bench.report(&CHECK), 0);
+        assert!((start(&both) - start(&small)).abs() < 1e-12);
+        let rules = crate::rules::RuleSheet::shipped();
+        let case = Case::new(&both.job, &rules, Stage::Intake);
+        let road = prediction::road(&case, prediction::gross_mass(&case).unwrap().value).unwrap();
+        let gained =
+            30.0 * 0.95 * (32.0 / 28.0 - 32.0 / 48.0) / road.tyre_radius.si() / road.equivalent_mass().si();
+        assert!((start(&both) - start(&large) - gained).abs() < 1e-9, "{gained}");
+        let said = both.report(&CHECK).findings[0].arithmetic.join("; ");
+        assert!(said.contains("28/32 rider and motor"), "{said}");
+        // A ring chosen, or a mid motor's spider, takes the place of both.
+        let chosen = both.build(&[("chainring", "ring-38-5")]);
+        assert!(
+            chosen.report(&CHECK).findings[0]
+                .arithmetic
+                .join("; ")
+                .contains("38/32")
+        );
     }
 
     #[test]

@@ -83,7 +83,7 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
         u: by(&dragged)?.hypot(by(&slowed)?),
         provenance: Provenance::Stated,
     };
-    let cog = system.gears.cogs.get(top.gear).copied().unwrap_or_default();
+    let (ring, cog) = system.gears.pair(top.gear).unwrap_or_default();
     let job = case.job().number;
     let mut finding = Judged::new("top speed on the level", known, Kind::Speed, "km/h")
         .against(Limit::AtLeast(wish * (1.0 - short)))
@@ -98,9 +98,8 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
         ))
         .with_arithmetic(format!("help {}", help.said));
     finding.summary.push_str(&format!(
-        "; limited by {}, {}/{cog} at {:.0} rpm",
+        "; limited by {}, {ring}/{cog} at {:.0} rpm",
         prediction::held_by(top.limit),
-        system.gears.ring_teeth,
         top.cadence.as_rpm()
     ));
     Ok(finding.with_remedy(cure(top.limit, job)).with_remedy(format!(

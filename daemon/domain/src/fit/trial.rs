@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 
-use super::{Topic, page};
+use super::{RIDE, Topic, page};
 use crate::check::{Report, Verdict};
 use crate::code;
 use crate::command::{Desk, Typed, find_part};
@@ -23,7 +23,7 @@ pub struct Trial {
     pub changed: Vec<String>,
     /// Checks that say something else than before: before and after.
     pub differs: Vec<(Report, Report)>,
-    /// The page after the change.
+    /// The page after the change, and what the ride is then.
     pub topics: Vec<Topic>,
 }
 
@@ -36,7 +36,8 @@ pub struct Trial {
 /// [`Reason::UnknownWord`], [`Reason::NoSuchPart`] or [`Reason::BadInput`] naming what was
 /// given and what is expected.
 pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) -> Result<Trial, Refusal> {
-    let before = page(job, desk);
+    let looked_at = |job: &Job| [page(job, desk), super::topics(&[RIDE], job, desk)].concat();
+    let before = looked_at(job);
     let mut tried = Bench::of(job, now);
     if changes.is_empty() {
         return Err(Refusal::new(
@@ -47,7 +48,7 @@ pub fn what_if(job: &Job, changes: &[Typed], now: Timestamp, desk: &Desk<'_>) ->
     for change in changes {
         tried.apply(change, desk)?;
     }
-    let topics = page(&tried.job, desk);
+    let topics = looked_at(&tried.job);
     let reports = |topics: Vec<Topic>| topics.into_iter().flat_map(|topic| topic.reports);
     let differs = reports(before)
         .zip(reports(topics.clone()))

@@ -156,7 +156,7 @@ fn hold(
     Ok(Some(Hold {
         grade,
         speed: climb.speed.si(),
-        gear: (machine.full.gears.ring_teeth, machine.full.gears.cogs[climb.gear]),
+        gear: machine.full.gears.pair(climb.gear).unwrap_or_default(),
         holds: holds.map(Duration::si),
     }))
 }

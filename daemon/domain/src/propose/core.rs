@@ -128,23 +128,26 @@ fn each_with_each(left: &[Set], right: &[Set]) -> Vec<Set> {
 
 /// Ring, cogs and chain that go with a motor.
 struct Gearing {
-    ring: u32,
+    rings: Rings,
     cogs: Vec<u32>,
     set: Set,
 }
 
+/// Teeth of the ring, and of the smallest where there are several.
+type Rings = (u32, Option<u32>);
+
 /// All gearings of one motor.
 pub(super) struct Gearings {
     all: Vec<Gearing>,
-    /// Cogs that stand against each ring in any of them.
-    by_ring: BTreeMap<u32, BTreeSet<u32>>,
+    /// Cogs that stand against the rings in any of them.
+    by_rings: BTreeMap<Rings, BTreeSet<u32>>,
 }
 
 impl Gearings {
     /// The gearings whose own checks hold. Those with the same teeth differ in nothing that a
     /// ride's check looks at, so only the cheapest and the soonest of them stay.
     pub(super) fn of(shop: &mut Shop<'_>, motor: &Pick, tier: Tier, aside: &mut Aside) -> Self {
-        let mut same: BTreeMap<(u32, Vec<u32>, bool, bool), Vec<Set>> = BTreeMap::new();
+        let mut same: BTreeMap<(Rings, Vec<u32>, bool, bool), Vec<Set>> = BTreeMap::new();
         for ring in places(shop, Slot::Chainring, motor) {
             for cassette in places(shop, Slot::Cassette, motor) {
                 let mut pick = *motor;
@@ -155,9 +158,11 @@ impl Gearings {
                 }
                 let rules = shop.rules;
                 let case = Case::new(shop.job(&pick), rules, Stage::Intake);
-                let Ok((ring_teeth, cogs)) = prediction::teeth(&case) else {
+                let (Ok((ring, cogs)), Ok(least)) = (prediction::teeth(&case), prediction::least_ring(&case))
+                else {
                     continue;
                 };
+                let rings = (ring, least);
                 for chain in places(shop, Slot::Chain, &pick) {
                     let mut geared = pick;
                     geared[Slot::Chain as usize] = chain;
@@ -165,19 +170,19 @@ impl Gearings {
                         continue;
                     }
                     geared[Slot::Motor as usize] = 0;
-                    let like = (ring_teeth, cogs.clone(), chain > 0, cassette > 0);
+                    let like = (rings, cogs.clone(), chain > 0, cassette > 0);
                     same.entry(like).or_default().push(Set::of(shop, geared));
                 }
             }
         }
         let mut gearings = Self {
             all: Vec::new(),
-            by_ring: BTreeMap::new(),
+            by_rings: BTreeMap::new(),
         };
-        for ((ring, cogs, _, _), sets) in same {
-            gearings.by_ring.entry(ring).or_default().extend(cogs.iter());
+        for ((rings, cogs, _, _), sets) in same {
+            gearings.by_rings.entry(rings).or_default().extend(cogs.iter());
             gearings.all.extend(spare(sets).into_iter().map(|set| Gearing {
-                ring,
+                rings,
                 cogs: cogs.clone(),
                 set,
             }));
@@ -232,18 +237,18 @@ impl Hill {
         })
     }
 
-    fn geared(&self, ring: u32, cogs: Vec<u32>) -> DriveSystem {
+    fn geared(&self, rings: Rings, cogs: Vec<u32>) -> DriveSystem {
         let mut system = self.system.clone();
-        system.gears.ring_teeth = ring;
+        (system.gears.ring_teeth, system.gears.least_ring) = rings;
         system.gears.cogs = cogs;
         system
     }
 
-    /// Speed of every ring against every cog that goes faster than a floor, m/s.
-    fn speeds(&self, gearings: &Gearings, floor: f64) -> HashMap<(u32, u32), f64> {
-        let mut speeds = HashMap::new();
-        for (ring, cogs) in &gearings.by_ring {
-            let system = self.geared(*ring, cogs.iter().copied().collect());
+    /// Speed of every cog with its rings that goes faster than a floor, m/s.
+    fn speeds(&self, gearings: &Gearings, floor: f64) -> HashMap<(Rings, u32), f64> {
+        let mut speeds: HashMap<_, f64> = HashMap::new();
+        for (rings, cogs) in &gearings.by_rings {
+            let system = self.geared(*rings, cogs.iter().copied().collect());
             let floor = Speed::from_si(floor);
             // A ring that the model cannot take climbs nothing.
             let above = performance::speeds_above(
@@ -255,8 +260,11 @@ impl Hill {
                 floor,
             )
             .unwrap_or_default();
-            let known = cogs.iter().zip(above);
-            speeds.extend(known.filter_map(|(cog, speed)| Some(((*ring, *cog), speed?.si()))));
+            for ((_, cog), speed) in system.gears.pairs().zip(above) {
+                let Some(speed) = speed else { continue };
+                let fastest = speeds.entry((*rings, cog)).or_default();
+                *fastest = fastest.max(speed.si());
+            }
         }
         speeds
     }
@@ -374,7 +382,7 @@ impl Core {
         let mut serviced: HashMap<(bool, bool), Vec<Set>> = HashMap::new();
         let mut builds = Vec::new();
         for gearing in &self.gearings.all {
-            let speed = |cog: &u32| speeds.get(&(gearing.ring, *cog)).copied().unwrap_or(0.0);
+            let speed = |cog: &u32| speeds.get(&(gearing.rings, *cog)).copied().unwrap_or(0.0);
             let fastest = gearing.cogs.iter().map(speed).fold(0.0, f64::max);
             if fastest < hill.wished {
                 continue;

@@ -45,7 +45,8 @@ fn row(row: &Row) -> v1::HillRow {
 fn ride(ride: &Ride) -> v1::HillRide {
     v1::HillRide {
         speed_kmh: unit::from_si(Kind::Speed, "km/h", ride.speed),
-        cog_teeth: ride.cog,
+        cog_teeth: ride.gear.1,
+        ring_teeth: ride.gear.0,
         cadence_rpm: unit::from_si(Kind::Rotation, "rpm", ride.cadence),
         held_by: ride.held_by.clone(),
         motor_w: ride.motor_power,
@@ -56,7 +57,8 @@ fn ride(ride: &Ride) -> v1::HillRide {
 
 fn reach(reach: &Reach) -> v1::GearReach {
     v1::GearReach {
-        cog_teeth: reach.cog,
+        cog_teeth: reach.gear.1,
+        ring_teeth: reach.gear.0,
         grade_percent: percent(reach.grade),
         start_percent: percent(reach.started),
     }

@@ -124,6 +124,7 @@ fn a_throttle_drives_alone_to_its_last_speed_and_past_the_legs() {
     let low = DriveSystem {
         gears: Gears {
             ring_teeth: 30,
+            least_ring: None,
             cogs: vec![34],
             chain_efficiency: 0.95,
         },

@@ -56,6 +56,24 @@ fn a_ring_of_less_dish_moves_the_line_by_the_difference() {
 }
 
 #[test]
+fn a_smaller_ring_says_what_the_hill_gains() {
+    // Worked examples of the trade (common practice, no source): on 10.8 % 42/34 does not start, 34/34 does.
+    let job = longtail()
+        .state(&[("hill-grade", "10.8%"), ("hill-source", "measured")])
+        .job;
+    let trial = with_desk(|desk| what_if(&job, &changes(&[("ring", "34T")]), job.touched, desk)).unwrap();
+    for id in ["hill.climb_speed", "hill.restart"] {
+        let (before, after) = trial.differs.iter().find(|(one, _)| one.check.id == id).unwrap();
+        assert!(
+            after.verdict < before.verdict,
+            "{}: {}",
+            before.summary(),
+            after.summary()
+        );
+    }
+}
+
+#[test]
 fn a_ring_that_nobody_stocks_is_typed_for_its_slot_as_well() {
     let job = longtail().job;
     let tried = |field: &str| {
