@@ -18,7 +18,7 @@ pub static CHECK: Check = Check {
     title: "cogs inside what the derailleur takes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -28,7 +28,8 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "the maker's figures of the derailleur; capacity is ring difference plus cog difference, common practice; what the \
-             travel of a sprung rear end takes of it, geometry that only advises",
+             travel of a sprung rear end takes of it, geometry that only advises; shifter and derailleur index one number of \
+             cogs, common practice, no source",
     run,
 };
 
@@ -96,10 +97,39 @@ fn run(case: &Case<'_>) -> Outcome {
         fit.need
     ));
     let mut findings = vec![reach, span];
+    findings.extend(indexed(case, cogs.len()));
     if case.knows("stay-longest") {
         findings.extend(travel(case, fit.need, capacity)?);
     }
     Ok(findings)
+}
+
+/// Another number of cogs than the bicycle came with: its shifter and derailleur step from cog to cog of the old
+/// spacing. `None` where the number is kept, or nobody stated the old one.
+fn indexed(case: &Case<'_>, count: usize) -> Option<Finding> {
+    let own = match case.optional_number("speeds") {
+        // A count inside the window of its code.
+        Some(speeds) => speeds.value.round() as usize,
+        None if case.knows("cogs") => case.teeth("cogs").ok()?.len(),
+        None => return None,
+    };
+    if own == count {
+        return None;
+    }
+    let job = case.job().number;
+    Some(
+        Finding::new(
+            Verdict::Caution,
+            format!(
+                "{count} cogs on a bicycle shifted for {own}: shifter and derailleur go with the number of cogs, and their \
+                 price stands in no line"
+            ),
+        )
+        .with_remedy(format!("a cassette of {own} cogs: lockring build {job} cassette=PART"))
+        .with_remedy(format!(
+            "shifter and derailleur for {count} cogs, priced apart: lockring donor {job} speeds={count}"
+        )),
+    )
 }
 
 /// The chain is cut for the longest stay; at rest the cage takes up what it is too long by as well.
@@ -153,6 +183,27 @@ mod tests {
         assert!((report.findings[1].figures[0].value - 25.0).abs() < 1e-9);
         hardtail().expect(&CHECK, Verdict::Pass);
         trekking().expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn another_number_of_cogs_than_came_takes_shifter_and_derailleur_with_it() {
+        // Common practice, no source: indexed shifting is made for one number of cogs.
+        let came_with = |speeds: &str| longtail().state(&[("speeds", speeds)]);
+        came_with("9").expect(&CHECK, Verdict::Pass);
+        let report = came_with("12").expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.summary().starts_with("9 cogs on a bicycle shifted for 12"),
+            "{}",
+            report.summary()
+        );
+        came_with("12").cured(&CHECK, "lockring donor 21 speeds=9", |job| {
+            job.state(&[("speeds", "9")])
+        });
+        // Where nobody counted, the cogs that came say it.
+        let cogs = "10-12-14-16-18-21-24-28-33-39-45-51";
+        longtail()
+            .state(&[("cogs", cogs)])
+            .expect(&CHECK, Verdict::Caution);
     }
 
     #[test]
