@@ -50,7 +50,8 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
             "cogs: smallest and largest, and how many; hill: {speed} and what holds it down (assist: the assist limit); \
              start: m/s2 on that grade; top: rpm at the assist limit; fits: by what was measured and computed, the turns \
              back-pedalled come when it is built; chain runs: ring outboard of the cogs' middle in {length}, largest angle in \
-             degrees at that cog; stay: gap of ring and chain to it in {length}; links: of the chain to order; teeth: what \
+             degrees at that cog; stay: gap of ring and chain to it in {length}, not known of a ring larger than the \
+             one it was measured with; links: of the chain to order; teeth: what \
              the derailleur takes up, of what it can; to find: not in the catalogue"
         ),
     )?;

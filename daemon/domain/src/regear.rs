@@ -29,8 +29,10 @@ use crate::unit::{self, Kind};
 
 /// Checks that say whether a gearing climbs.
 const CLIMBS: &[&str] = &["hill.climb_speed", "hill.restart", "speed.top"];
-/// Those of them that the hill decides.
-const HILL: &[&str] = &["hill.climb_speed", "hill.restart"];
+/// Those of them that the hill decides, and what was ridden on it.
+const HILL: &[&str] = &["hill.climb_speed", "hill.restart", RIDDEN];
+/// What was ridden on the hill.
+const RIDDEN: &str = "ride.hill_speed";
 /// Checks that say whether a gearing goes on this bicycle.
 const FITS: &[&str] = &[
     "clearance.motor_and_ring",
@@ -43,6 +45,9 @@ const FITS: &[&str] = &[
 /// Rings not stocked that are tried, in teeth: what motors' spiders take (common practice, no
 /// source), in the steps rings are sold in.
 const RINGS: std::ops::RangeInclusive<u32> = 28..=52;
+
+/// Starts that differ by less are the same, m/s²: nobody feels it.
+const SAME_START: f64 = 0.005;
 
 /// A hill is climbed from a walking pace on, m/s.
 const LEAST: f64 = 5.0 / 3.6;
@@ -108,7 +113,7 @@ pub struct Run {
 /// What a gearing takes; each is `None` where something for it is not known.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Room {
-    /// Ring and chain to the chainstay, m.
+    /// Ring and chain to the chainstay, m; `None` for a ring larger than the one it was measured with.
     pub stay_gap: Option<f64>,
     /// Links to order.
     pub links: Option<u32>,
@@ -181,8 +186,10 @@ struct Off {
     said: String,
     /// Speed ridden over speed computed; 0 where the hill won.
     share: f64,
-    /// Whether the gearing that was ridden does what is asked.
-    enough: bool,
+    /// The speed asked for, m/s; 0 where none is.
+    asked: f64,
+    /// Start on the hill of the gearing that was ridden, m/s², where the hill was lost with it.
+    lost_with: Option<f64>,
 }
 
 impl Off {
@@ -200,6 +207,8 @@ impl Off {
         let asked = case
             .optional_number("hill-speed")
             .map_or(0.0, |asked| asked.value);
+        // The start is of no account where the ride did what is asked.
+        let start = ride(case).map_or(f64::NEG_INFINITY, |ride| ride.start);
         let first =
             format!("the model does not hold here: lockring ride {job} compare before gears are ordered");
         if prediction::stalled(case) {
@@ -209,7 +218,8 @@ impl Off {
                     speed(computed)
                 ),
                 share: 0.0,
-                enough: false,
+                asked,
+                lost_with: Some(start),
             });
         }
         let ridden = case.optional_number("hill-speed-ridden")?.value;
@@ -223,30 +233,46 @@ impl Off {
                 speed(computed)
             ),
             share: if computed > 0.0 { ridden / computed } else { 0.0 },
-            enough: ridden >= asked,
+            asked,
+            lost_with: (ridden < asked).then_some(start),
         })
     }
 
-    /// The gearing with what the ride says of it.
+    /// The gearing with what the ride says of it. One that pulls away no better than what the hill won against is
+    /// no answer to it, however fast the model thinks it is.
     fn told_of(&self, mut gearing: Gearing) -> Gearing {
         let as_ridden = gearing.changes == 0;
-        let verdict = if as_ridden && !self.enough {
-            Verdict::Fail
-        } else {
-            Verdict::Caution
-        };
-        let scaled = gearing
-            .ride
-            .as_ref()
-            .filter(|_| !as_ridden && self.share > 0.0)
-            .map_or_else(String::new, |ride| {
-                let scaled = unit::show(Kind::Speed, "km/h", ride.hill_speed * self.share);
-                format!("; as far off, this gearing would make {scaled}")
-            });
+        let mut said = self.said.clone();
+        let mut fails = as_ridden && self.lost_with.is_some();
+        if let Some(ride) = &mut gearing.ride {
+            let scaled = ride.hill_speed * self.share;
+            let misses = self.lost_with.is_some() && scaled < self.asked;
+            if as_ridden || self.share > 0.0 {
+                if !as_ridden {
+                    let shown = unit::show(Kind::Speed, "km/h", scaled);
+                    said.push_str(&format!("; as far off, this gearing would make {shown}"));
+                }
+                if misses {
+                    fails = true;
+                    ride.missing = ride.missing.max((self.asked - scaled) / self.asked);
+                }
+            }
+            if let Some(start) = self
+                .lost_with
+                .filter(|start| !as_ridden && ride.start < start - SAME_START)
+            {
+                fails = true;
+                // No better than what lost, whatever else is computed of it.
+                ride.missing = ride.missing.max(1.0);
+                said.push_str(&format!(
+                    "; it starts with {:.2} m/s2 there, {start:.2} m/s2 as built: harder to push than what the hill won against",
+                    ride.start
+                ));
+            }
+        }
+        let verdict = if fails { Verdict::Fail } else { Verdict::Caution };
         gearing.climbs = gearing.climbs.max(verdict);
-        gearing
-            .short
-            .insert(0, ("ride.hill_speed", verdict, format!("{}{scaled}", self.said)));
+        gearing.short.insert(0, (RIDDEN, verdict, said));
         gearing
     }
 }
@@ -280,14 +306,20 @@ fn on_one_hill(job: &Job, rules: &RuleSheet) -> (Job, Option<String>) {
     (job, Some(asked.map_or_else(|| "ridden".to_owned(), brief)))
 }
 
-/// What the job needs first: how much is missing on a hill that is not climbed, then fails, then
-/// cautions, then changes, then parts that must be found.
-fn order(gearing: &Gearing) -> (u32, usize, usize, u8, bool) {
-    let won_by_the_hill = gearing
-        .short
-        .iter()
-        .any(|(check, verdict, _)| HILL.contains(check) && *verdict == Verdict::Fail);
-    let ride = gearing.ride.as_ref().filter(|_| won_by_the_hill);
+/// What the job needs first: how much is missing on a hill that is not climbed, then fails, then what is missing
+/// inside the doubt, then cautions, then changes, then parts that must be found.
+fn order(gearing: &Gearing) -> (u32, usize, u32, usize, u8, bool) {
+    let on_the_hill = |asked: Verdict| {
+        let mut short = gearing.short.iter();
+        short.any(|(check, verdict, _)| HILL.contains(check) && *verdict == asked)
+    };
+    // Whole per cent are told apart, no less.
+    let missing = gearing
+        .ride
+        .as_ref()
+        .map_or(0, |ride| (100.0 * ride.missing).round() as u32);
+    let lost = on_the_hill(Verdict::Fail);
+    let doubtful = !lost && on_the_hill(Verdict::Caution);
     let count = |verdict| {
         gearing
             .short
@@ -296,9 +328,9 @@ fn order(gearing: &Gearing) -> (u32, usize, usize, u8, bool) {
             .count()
     };
     (
-        // Whole per cent are told apart, no less.
-        ride.map_or(0, |ride| (100.0 * ride.missing).round() as u32),
+        if lost { missing } else { 0 },
         count(Verdict::Fail),
+        if doubtful { missing } else { 0 },
         count(Verdict::Caution) + count(Verdict::Open),
         gearing.changes,
         gearing.ring_part.is_none(),
@@ -311,9 +343,14 @@ fn out_of_line(gearing: &Gearing, good: f64) -> u32 {
     (1e3 * over.max(0.0)).round() as u32
 }
 
+/// The faster on the hill, to a tenth of a km/h; of equally fast ones the one that starts better.
 fn faster(a: &Gearing, b: &Gearing) -> std::cmp::Ordering {
-    let speed = |gearing: &Gearing| gearing.ride.as_ref().map_or(0.0, |ride| ride.hill_speed);
-    speed(b).total_cmp(&speed(a))
+    let ride = |gearing: &Gearing| {
+        let ride = gearing.ride.as_ref();
+        ride.map_or((0.0, 0.0), |ride| ((36.0 * ride.hill_speed).round(), ride.start))
+    };
+    let ((a_fast, a_start), (b_fast, b_start)) = (ride(a), ride(b));
+    b_fast.total_cmp(&a_fast).then(b_start.total_cmp(&a_start))
 }
 
 /// Rings to try: the present one, those of the catalogue, and those that nobody stocks, with

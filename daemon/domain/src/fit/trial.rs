@@ -164,6 +164,7 @@ impl Bench {
         let dish = |part: &Part| part.get("dish").and_then(Value::number);
         let before = self.job.build.get(&slot).and_then(|line| dish(&line.part));
         let less_dish = before.zip(dish(&part)).map(|(before, after)| before - after);
+        let larger = slot == Slot::Chainring && self.is_larger(&part);
         let kept = self.job.facts.clone();
         let origin = Origin {
             by: "trial".into(),
@@ -175,7 +176,7 @@ impl Bench {
         match slot {
             Slot::Chainring | Slot::Cassette | Slot::Chain => {
                 let dish_known = slot != Slot::Chainring || less_dish.is_some();
-                self.carry(slot, &kept, dish_known);
+                self.carry(slot, &kept, dish_known, larger);
                 self.unread(slot, &kept);
             }
             _ => self.unread(slot, &kept),
@@ -185,14 +186,26 @@ impl Bench {
         }
     }
 
+    /// Whether a ring has more teeth than the one there is.
+    fn is_larger(&self, ring: &Part) -> bool {
+        let teeth = |part: &Part| part.get("teeth").and_then(Value::number);
+        let present = match self.job.build.get(&Slot::Chainring) {
+            Some(line) => teeth(&line.part),
+            None => self.number("ring-teeth"),
+        };
+        // Teeth of one that nobody counted may be fewer.
+        teeth(ring) > present
+    }
+
     /// Takes back readings that a ring, cassette or chain leaves as they are or moves; what was
     /// ridden stays what was ridden. The links of a chain are its own, and where a ring of unknown
     /// dish runs nobody knows.
-    fn carry(&mut self, slot: Slot, before: &Facts, dish_known: bool) {
+    fn carry(&mut self, slot: Slot, before: &Facts, dish_known: bool, larger: bool) {
         for (key, fact) in before {
             let ridden = code::find(key).is_some_and(|row| row.since() > Stage::Fitting);
             let own = slot == Slot::Chain && **key == *"chain-links";
-            let lost = !dish_known && HANGS_ON_DISH.contains(&&**key);
+            // A larger ring reaches further back along a stay whose run nobody measured.
+            let lost = (!dish_known && HANGS_ON_DISH.contains(&&**key)) || (larger && **key == *"ring-gap");
             if ridden || (CARRIED.contains(&&**key) && !own && !lost) {
                 self.job.facts.insert(key.clone(), fact.clone());
             }
