@@ -77,6 +77,12 @@ fn ambiguous_names_are_not_guessed() {
     assert_eq!(seats("26\""), [559, 571, 584, 590, 597]);
     assert_eq!(seats("28in"), [622, 635]);
     assert_eq!(seats("16x1 3/8"), [337, 340, 349]);
+    // The table names 305 from 1.75 in on; narrower ones are a folding bicycle's 349 as well.
+    for narrow in ["16x1.35", "16 x 1,35", "16x1.5"] {
+        assert_eq!(seats(narrow), [305, 349], "{narrow}");
+    }
+    assert_eq!(seats("16x1.75"), [305]);
+    assert_eq!(seats("35-349 16x1.35"), [349]);
     assert_eq!(seats("650x42"), [590, 584, 571]);
     assert_eq!(seats("28x1.75"), [622, 635]);
     assert!(parse_tyre("28x1.75").unwrap().known().is_none());
