@@ -206,23 +206,27 @@ impl Shop<'_> {
         }
     }
 
-    /// One near miss for each check that put something aside.
+    /// One near miss for each check that put something aside. Where no build is left, each motor that could not do
+    /// the ride comes first, with its way out.
     fn misses(&mut self, found: &Found) -> Vec<Miss> {
         let rules = self.rules;
+        let none = found.builds.is_empty();
         let mut misses = Vec::new();
-        for (check, (times, _, pick)) in &found.aside.0 {
-            let parts = self.parts(pick);
+        for (check, times, pick) in found.aside.told(none) {
+            let parts = self.parts(&pick);
             let check = find_check(check).expect("what put something aside is a check");
-            let report = check::run(check, self.job(pick), rules, Stage::Intake);
-            misses.push(Miss {
-                parts,
-                times: *times,
-                said: said(&report),
-            });
+            let report = check::run(check, self.job(&pick), rules, Stage::Intake);
+            let mut said = said(&report);
+            let worst = report.findings.iter().find(|one| one.verdict == report.verdict);
+            if let Some(way) = worst.and_then(|worst| worst.remedies.first()).filter(|_| none) {
+                said.summary.push_str(&format!("; way out: {way}"));
+            }
+            misses.push(Miss { parts, times, said });
         }
         let order = |miss: &Miss| {
             let all = crate::checks::ALL.iter();
-            all.take_while(|check| check.id != miss.said.check).count()
+            let place = all.take_while(|check| check.id != miss.said.check).count();
+            (none && !aside::RIDE.contains(&miss.said.check), place)
         };
         misses.sort_by_key(order);
         misses

@@ -110,6 +110,20 @@ fn rating(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
     })
 }
 
+/// Whether the motor's rating is so far over its class's limit that nobody believes any more that another kind of
+/// rating explains it.
+pub(crate) fn is_out_of_class(case: &Case<'_>) -> bool {
+    let found = || {
+        let class = prediction::ride_class(case)?;
+        let motor = case.part(Slot::Motor)?;
+        let (watts, basis) = (motor.number("rated-power")?, motor.word("power-basis")?);
+        let stated = PowerBasis::from_word(basis).expect("the attribute takes only words of a basis");
+        let open = class.judge_power(watts, stated) == PowerVerdict::NotComparable;
+        Ok::<bool, Halt>(open && far_over(case, class, watts, stated).is_some())
+    };
+    found().unwrap_or(false)
+}
+
 /// How many times the limit a rating of another kind is, where nobody believes any more that the kind
 /// alone explains it: only like is compared with like, so it is said aloud and stops nothing. A sustained
 /// rating under another name lies near the continuous one; a peak is some two to three times it.

@@ -2,10 +2,19 @@
 
 use std::collections::BTreeMap;
 
+use crate::part::Slot;
 use crate::propose::Tier;
 use crate::propose::candidates::Pick;
 use crate::propose::merits::{Key, Merits};
 use crate::propose::shop::Shop;
+
+/// Checks of the ride, the dear ones last.
+pub(super) const RIDE: &[&str] = &[
+    "hill.restart",
+    "speed.top",
+    "speed.motor_alone",
+    "hill.climb_speed",
+];
 
 /// A build that can be judged.
 #[derive(Debug, Clone)]
@@ -15,9 +24,10 @@ pub(super) struct Build {
     pub(super) merits: Merits,
 }
 
-/// What was put aside: for each check how often, and the cheapest with its price.
+/// What was put aside: for each check how often, and the cheapest with its price; for a check of the ride each
+/// motor by itself.
 #[derive(Debug, Default)]
-pub(super) struct Aside(pub(super) BTreeMap<&'static str, (usize, i64, Pick)>);
+pub(super) struct Aside(BTreeMap<(&'static str, usize), (usize, i64, Pick)>);
 
 impl Aside {
     /// Whether a check rules parts out; it is noted then.
@@ -40,10 +50,34 @@ impl Aside {
     /// Notes parts that a check put aside.
     pub(super) fn note(&mut self, shop: &Shop<'_>, id: &'static str, pick: Pick) {
         let (price, _) = shop.shelf.cost(&pick);
-        let entry = self.0.entry(id).or_insert((0, price, pick));
+        let motor = if RIDE.contains(&id) {
+            usize::from(pick[Slot::Motor as usize])
+        } else {
+            0
+        };
+        let entry = self.0.entry((id, motor)).or_insert((0, price, pick));
         entry.0 += 1;
         if (price, pick) < (entry.1, entry.2) {
             (entry.1, entry.2) = (price, pick);
         }
+    }
+
+    /// What a check put aside of each motor, or of all of them together.
+    pub(super) fn told(&self, each_motor: bool) -> Vec<(&'static str, usize, Pick)> {
+        let mut told: Vec<(&'static str, (usize, i64, Pick))> = Vec::new();
+        for ((check, _), more) in &self.0 {
+            match told.last_mut().filter(|(last, _)| last == check && !each_motor) {
+                Some((_, all)) => {
+                    all.0 += more.0;
+                    if (more.1, more.2) < (all.1, all.2) {
+                        (all.1, all.2) = (more.1, more.2);
+                    }
+                }
+                None => told.push((*check, *more)),
+            }
+        }
+        told.into_iter()
+            .map(|(check, (times, _, pick))| (check, times, pick))
+            .collect()
     }
 }

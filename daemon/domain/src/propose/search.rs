@@ -10,7 +10,7 @@ use std::rc::Rc;
 
 use crate::part::Slot;
 use crate::propose::Tier;
-use crate::propose::aside::{Aside, Build};
+use crate::propose::aside::{Aside, Build, RIDE};
 use crate::propose::candidates::{NOTHING, Pick};
 use crate::propose::core::{Around, Core, Gearings};
 use crate::propose::merits::beats;
@@ -36,13 +36,6 @@ pub(super) const CURRENT: &[&str] = &[
 ];
 /// Checks of motor, controller and pack together. Those of volts are run again with a display.
 pub(super) const VOLTS: &[&str] = &["pack.full_volts", "pack.headroom", "class.power"];
-/// Checks of the ride, the dear ones last.
-pub(super) const RIDE: &[&str] = &[
-    "hill.restart",
-    "speed.top",
-    "speed.motor_alone",
-    "hill.climb_speed",
-];
 
 /// What a search found.
 #[derive(Debug, Default)]

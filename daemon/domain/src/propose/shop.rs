@@ -8,7 +8,9 @@ use std::collections::HashMap;
 
 use crate::account::Account;
 use crate::block::Family;
+use crate::case::Case;
 use crate::check::{self, Check, Glance, Verdict};
+use crate::checks::class_power;
 use crate::command::{Desk, find_check};
 use crate::job::{Job, Line};
 use crate::part::Slot;
@@ -100,7 +102,15 @@ impl<'d> Shop<'d> {
             let check = find_check(id).expect("the lists name checks that exist");
             let (verdict, of_choice) = self.verdict(check, pick);
             !allowed(check, verdict, of_choice, tier)
+                || (verdict == Verdict::Caution && self.out_of_class(id, pick))
         })
+    }
+
+    /// Whether a motor is hardly one of its class: the owner may concede one that is there, but it is never proposed.
+    fn out_of_class(&mut self, id: &str, pick: &Pick) -> bool {
+        let rules = self.rules;
+        id == class_power::CHECK.id
+            && class_power::is_out_of_class(&Case::new(self.job(pick), rules, Stage::Intake))
     }
 
     /// The verdict of a check on a build, and whether it looks at any part of it.
