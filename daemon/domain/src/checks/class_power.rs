@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "ride class, and the motor's rated power within it",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 6,
+    version: 7,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the stored row of the ride class: limit, comparator, basis of the rating and source; what few \

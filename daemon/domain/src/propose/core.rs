@@ -62,7 +62,7 @@ pub(super) const HANGS_ON: &[(Slot, &[&str])] = &[
     (Slot::Charger, &["pack.charger_match", "pack.charging"]),
     (
         Slot::PedalSensor,
-        &["sensors.pedal", "wiring.looms", "wiring.plugs"],
+        &["sensors.pedal", "class.power", "wiring.looms", "wiring.plugs"],
     ),
     (Slot::ShiftSensor, &[]),
     (Slot::TorqueArm, &["fork.front_hub", "fork.signature"]),

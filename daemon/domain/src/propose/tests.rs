@@ -457,6 +457,32 @@ fn a_motor_far_over_its_class_is_never_proposed_and_what_rules_out_the_class_s_o
 }
 
 #[test]
+fn a_class_of_a_ratio_is_proposed_no_cadence_sensor() {
+    // Ratio rule of Japan: what does not sense the rider's torque cannot keep it.
+    let job = trekking()
+        .state(&[
+            ("ride-class", "jp-assist"),
+            ("top-speed", "18 km/h"),
+            ("hill-grade", "2%"),
+        ])
+        .job;
+    let found = with_desk(|desk| propose(&job, desk)).unwrap();
+    for proposal in &found.kept {
+        assert!(
+            proposal.parts.iter().all(|(_, part)| part != "pas-cadence"),
+            "{:?}",
+            proposal.parts
+        );
+    }
+    let aside = found.misses.iter().find(|miss| miss.said.check == "class.power");
+    assert!(
+        aside.is_some_and(|aside| aside.said.summary.contains("cadence sensor")),
+        "{:?}",
+        found.misses
+    );
+}
+
+#[test]
 fn a_build_over_the_budget_says_by_how_much() {
     // What was quoted for the present build says nothing of another one.
     let of = |budget: &str| {

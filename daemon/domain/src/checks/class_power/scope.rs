@@ -135,6 +135,20 @@ fn ratio(case: &Case<'_>, class: &RideClass) -> Result<Option<Finding>, Halt> {
     let senses = case
         .optional_part(Slot::PedalSensor)
         .and_then(|sensor| sensor.optional_word("senses"));
+    if senses == Some("cadence") {
+        // First principles: what does not know the rider's power cannot answer with a share of it; with soft legs any
+        // help is over any ratio.
+        return Ok(Some(
+            Finding::new(
+                Verdict::Fail,
+                format!("a cadence sensor knows nothing of the rider's power, so that no ratio holds: {asked}: over stored limit"),
+            )
+            .with_arithmetic(D2)
+            .with_remedy(format!(
+                "a pedal sensor that senses torque: lockring build {job} pedal-sensor=PART"
+            )),
+        ));
+    }
     let controller = case.part(Slot::Controller)?;
     let (Some("torque"), Some(high)) = (senses, controller.optional_number("high-ratio")) else {
         return Ok(Some(caution(

@@ -349,11 +349,22 @@ fn japan_asks_for_a_ratio_that_falls() {
         set(&[("high-ratio", "2.1"), ("taper", "14 km/h")]).0,
         Verdict::Fail
     );
-    // Without a figure, or by cadence alone, nobody can say.
+    // Without a figure nobody can say; by cadence alone nothing follows the rider's power.
     assert_eq!(said(&torque(), "jp-assist", "times").unwrap().0, Verdict::Caution);
     let cadence = trekking().receive("pedal-sensor", &[("senses", "cadence")], ReceiptText::default());
-    assert_eq!(said(&cadence, "jp-assist", "times").unwrap().0, Verdict::Caution);
+    assert_eq!(said(&cadence, "jp-assist", "times").unwrap().0, Verdict::Fail);
     assert_eq!(said(&cadence, "eu-epac", "times"), None);
+    cadence.state(&[("ride-class", "jp-assist")]).cured(
+        &CHECK,
+        "a pedal sensor that senses torque: lockring build 20 pedal-sensor=PART",
+        |job| {
+            job.build(&[("pedal-sensor", "pas-torque")]).receive(
+                "controller",
+                &[("high-ratio", "2"), ("taper", "14 km/h")],
+                ReceiptText::default(),
+            )
+        },
+    );
 }
 
 /// New York City Administrative Code, title 20, chapter 4, subchapter 2 (Local Law 39 of 2023): the electrical system, certified
