@@ -28,7 +28,8 @@ pub static CHECK: Check = Check {
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
-             1.3 x rated power over 10 min, 2.3 x up to 5 min: common practice, no source",
+             1.3 x rated power over 10 min, 2.3 x up to 5 min: common practice, no source; the winding's heat by two \
+             nodes of the motor's sheet, or of workshop judgement",
     run,
 };
 
@@ -298,13 +299,20 @@ impl<'c, 'a> Ascent<'c, 'a> {
         ))
     }
 
-    /// Motor power over the climb against what a motor stands for so long; nothing on a stall.
-    fn heat(&self, hill: &HillGrade, climb: Climb) -> Result<Option<Finding>, Halt> {
+    /// What the climb does to the motor: its power against what its rating stands for so long, and its winding's own
+    /// heat, which decides; nothing on a stall.
+    fn heat(&self, hill: &HillGrade, climb: Climb) -> Result<Vec<Finding>, Halt> {
         if climb.speed <= Speed::ZERO {
-            return Ok(None);
+            return Ok(Vec::new());
         }
         let seconds = self.case.number("hill-length")?.value / climb.speed.si();
-        let minutes = seconds / 60.0;
+        let mut findings = vec![self.rated(hill, climb, seconds)?];
+        findings.extend(self.winding(hill, climb, seconds)?);
+        Ok(findings)
+    }
+
+    /// Motor power over the climb against its rating.
+    fn rated(&self, hill: &HillGrade, climb: Climb, seconds: f64) -> Result<Finding, Halt> {
         let rated = self.case.part(Slot::Motor)?.number("rated-power")?;
         let (short, through) = (
             self.case.rule("motor.short-time"),
@@ -323,27 +331,78 @@ impl<'c, 'a> Ascent<'c, 'a> {
             provenance: Provenance::Stated,
         };
         let finding = Judged::new(
-            &format!("motor power for {minutes:.0} min on {}", shown(hill)),
+            &format!("motor power for {} on {}", minutes(seconds), shown(hill)),
             known,
             Kind::Power,
             "W",
         )
         .against(Limit::AtMost(factor * rated))
         .with_arithmetic(format!(
-            "{factor:.2} x {rated:.0} W rated = {:.0} W: {strong} x up to {:.0} min, {sustained} x from {:.0} min on",
+            "{factor:.2} x {rated:.0} W rated = {:.0} W: {strong} x up to {:.0} min, {sustained} x from {:.0} min on; power \
+             given, not heat: a motor that turns slowly heats up while it gives little",
             factor * rated,
             short / 60.0,
             through / 60.0
-        ))
-        .with_remedy(format!(
-            "a lower current limit, at less speed: lockring measure {} current-limit AMPERES",
-            self.case.job().number
-        ))
-        .with_remedy("a motor of more rated power, or a rest on the way");
-        Ok(Some(prediction::advise_only(
-            finding,
-            "the soak on the test ride decides",
-        )))
+        ));
+        Ok(self.cooled(finding))
+    }
+
+    /// How long the winding stands the climb against how long it takes. The same heat as `predict`, `hill` and `range`
+    /// ride with.
+    fn winding(&self, hill: &HillGrade, climb: Climb, seconds: f64) -> Result<Option<Finding>, Halt> {
+        let Some(stands) = forecast::stands(self.case, &self.system, &climb)? else {
+            return Ok(None);
+        };
+        let celsius = |kelvins: f64| unit::show(Kind::Temperature, "C", kelvins);
+        let enough = stands.holds.is_none_or(|holds| holds >= seconds);
+        let holds = stands.holds.map_or_else(
+            || "for ever".to_owned(),
+            |holds| format!("for {}", minutes(holds)),
+        );
+        let line = format!(
+            "winding on {}: stands it {holds} from cold at {}, to {}, and the climb takes {}",
+            shown(hill),
+            celsius(stands.air),
+            celsius(stands.limit),
+            minutes(seconds)
+        );
+        let finding = if enough {
+            Finding::new(Verdict::Pass, format!("{line}: within stored limit"))
+        } else {
+            Finding::new(
+                Verdict::Fail,
+                format!("{line}: it is to be walked in part or the motor rests on the way"),
+            )
+        };
+        let rests = if stands.from_sheet {
+            "heat paths and limit by the motor's sheet"
+        } else {
+            "heat paths or limit guessed: the motor's sheet gives not all of them"
+        };
+        Ok(Some(self.cooled(finding.with_arithmetic(format!(
+            "{:.0} W lost in the motor; {rests}",
+            climb.motor_loss.as_watts()
+        )))))
+    }
+
+    fn cooled(&self, finding: Finding) -> Finding {
+        let finding = finding
+            .with_remedy(format!(
+                "a lower current limit, at less speed: lockring measure {} current-limit AMPERES",
+                self.case.job().number
+            ))
+            .with_remedy("a motor of more rated power, or a rest on the way");
+        prediction::advise_only(finding, "the soak on the test ride decides")
+    }
+}
+
+/// A time in minutes, with a tenth where it is short.
+fn minutes(seconds: f64) -> String {
+    let minutes = seconds / 60.0;
+    if minutes < 9.95 {
+        format!("{minutes:.1} min")
+    } else {
+        format!("{minutes:.0} min")
     }
 }
 

@@ -1,6 +1,6 @@
 //! How long the motor holds a grade before its winding is too hot.
 
-use lockring_calc::performance::{self, Climb, Place};
+use lockring_calc::performance::{self, Climb, DriveSystem, Place};
 use lockring_calc::quantity::{Duration, Grade, Temperature, ThermalResistance};
 use lockring_calc::thermal::{HotMotor, Magnet, Nodes, Temperatures};
 
@@ -53,7 +53,7 @@ pub(super) fn heat(case: &Case<'_>, machine: &Machine) -> Result<Option<Heat>, H
 }
 
 fn on_grades(case: &Case<'_>, machine: &Machine, grades: &[f64]) -> Result<Option<Heat>, Halt> {
-    let Some(hot) = paths(case, machine)? else {
+    let Some(hot) = paths(case, &machine.full)? else {
         return Ok(None);
     };
     let air = air(case);
@@ -99,12 +99,49 @@ fn from_sheet(case: &Case<'_>) -> Result<bool, Halt> {
         .all(|(attribute, _)| part.optional_number(attribute).is_some()))
 }
 
+/// How long a motor stands a steady climb from cold, and what that rests on.
+pub(crate) struct Stands {
+    /// Time to the winding's limit, s; `None` for ever.
+    pub(crate) holds: Option<f64>,
+    /// Air and motor at the start, K.
+    pub(crate) air: f64,
+    /// Limit of the winding, K.
+    pub(crate) limit: f64,
+    /// Whether heat paths and limit are the catalogue's.
+    pub(crate) from_sheet: bool,
+}
+
+/// How long the motor of a drive stands a climb; `None` without a motor.
+///
+/// # Errors
+/// [`Halt::Open`] when the motor's data are outside the model.
+pub(crate) fn stands(case: &Case<'_>, system: &DriveSystem, climb: &Climb) -> Result<Option<Stands>, Halt> {
+    let Some(hot) = paths(case, system)? else {
+        return Ok(None);
+    };
+    let air = air(case);
+    let holds = hot
+        .holds(
+            climb.motor_torque,
+            climb.motor_speed,
+            Temperatures::even(air),
+            air,
+        )
+        .map_err(|error| prediction::unusable(case, "motor's heat", &error))?;
+    Ok(Some(Stands {
+        holds: holds.map(Duration::si),
+        air: air.si(),
+        limit: hot.limit.si(),
+        from_sheet: from_sheet(case)?,
+    }))
+}
+
 /// The motor with its heat paths; `None` without a motor.
 ///
 /// # Errors
 /// [`Halt::Open`] when they are outside the model.
-pub(super) fn paths(case: &Case<'_>, machine: &Machine) -> Result<Option<HotMotor>, Halt> {
-    let Some(motor) = machine.full.motor else {
+pub(super) fn paths(case: &Case<'_>, system: &DriveSystem) -> Result<Option<HotMotor>, Halt> {
+    let Some(motor) = system.motor else {
         return Ok(None);
     };
     let part = case.part(Slot::Motor)?;

@@ -225,7 +225,7 @@ impl Bicycle {
         // The hill's grade is the road's own here, and the wind is the one asked for.
         doubts.retain(|doubt| !matches!(doubt.input, Input::Grade | Input::Wind));
         doubts.push(machine::charge(case));
-        let heat = heat::paths(case, &machine)?.map(|hot| Heat {
+        let heat = heat::paths(case, &machine.full)?.map(|hot| Heat {
             nodes: hot.nodes,
             magnet: hot.magnet,
             limit: hot.limit,

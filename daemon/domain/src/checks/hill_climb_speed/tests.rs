@@ -129,6 +129,47 @@ fn a_long_climb_over_the_rated_power_is_a_caution_that_less_current_clears() {
 }
 
 #[test]
+fn a_winding_that_is_too_hot_before_the_top_is_said_by_the_check_as_by_every_forecast() {
+    // First principles: a hub that hardly turns gives little and heats much, so that its rating says nothing; the verdict
+    // turns where the climb takes as long as the winding stands it.
+    let on = |length: &str| {
+        measured(trekking(), "11%").state(&[("hill-speed", "5 km/h"), ("hill-length", length)])
+    };
+    let of = |length: &str| {
+        let report = on(length).report(&CHECK);
+        let line = |what: &str| {
+            let mut all = report.findings.iter();
+            all.find(|one| one.summary.starts_with(what)).unwrap().clone()
+        };
+        (line("motor power for"), line("winding on"))
+    };
+    let (rated, winding) = of("600 m");
+    assert_eq!(rated.verdict, Verdict::Pass, "{}", rated.summary);
+    assert_eq!(winding.verdict, Verdict::Caution, "{}", winding.summary);
+    let rules = crate::rules::RuleSheet::shipped();
+    let job = on("600 m").job;
+    let case = Case::new(&job, &rules, Stage::Parts);
+    let ascent = Ascent::of(&case).unwrap();
+    let climb = ascent.climb(&ascent.system, ascent.road.mass, 0.11).unwrap();
+    let holds = forecast::stands(&case, &ascent.system, &climb)
+        .unwrap()
+        .unwrap()
+        .holds
+        .unwrap();
+    let at = |share: f64| {
+        of(&format!("{:.1} m", share * holds * climb.speed.si()))
+            .1
+            .verdict
+    };
+    assert_eq!((at(0.98), at(1.02)), (Verdict::Pass, Verdict::Caution));
+    // The same as the page of heat has it: with a full pack it holds no other time than a few parts in a hundred.
+    let page = forecast::on_grade(&case, None, 0.11).unwrap().unwrap().holds[0]
+        .holds
+        .unwrap();
+    assert!((page / holds - 1.0).abs() < 0.25, "{page} s, {holds} s");
+}
+
+#[test]
 fn a_climb_between_five_and_ten_minutes_is_held_to_less_the_longer_it_takes() {
     // Common practice, no source: 2.3 x rated up to 5 min, 1.3 x from 10 min on; the worked example's 562 W are
     // 2.25 x 250 W, borne for 700 m and not for 1.9 km.
