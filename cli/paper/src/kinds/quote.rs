@@ -86,8 +86,9 @@ pub fn quote(given: Quote<'_>) -> Document {
     blocks.push(Block::Table(does(reply, choices)));
     blocks.push(Block::Note(
         "Middle of the forecast, and from the figure that nine in ten exceed to the one that one in ten exceeds; \
-         planned: by the usual losses of such drives, a fifth of the pack's energy kept for age and reserve, more in the \
-         cold. Forecast with this drive's own losses for the rider, load, hill and road told, to where the help is \
+         planned: by the usual losses of such drives, the climbs spread over the whole road so that what you have to spare \
+         on the level pays for hills as well, a fifth of the pack's energy kept for age and reserve, more in the cold. \
+         Forecast hill after hill, with this drive's own losses for the rider, load, hill and road told, to where the help is \
          gone; a single ride may fall short. Where the two differ, count on the smaller."
             .to_owned(),
     ));

@@ -210,6 +210,11 @@ fn run(case: &Case<'_>) -> Outcome {
             nameplate.as_watt_hours()
         ));
     if case.wants_words() {
+        finding = finding.with_arithmetic(format!(
+            "the climbs are spread over the whole road, so that what the rider has to spare on the level pays for hills as \
+             well; lockring range {} goes hill after hill, where it does not: where the two differ, count with the smaller",
+            case.job().number
+        ));
         finding.summary.push_str(&plan.chance(case)?);
     } else {
         forecast::look_for_distance(case)?;
