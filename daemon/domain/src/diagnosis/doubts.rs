@@ -152,9 +152,13 @@ fn charge(case: &Case<'_>) -> Result<[Doubt; 2], Halt> {
         if let Some(rest) = case.optional_number(rest) {
             return Ok(rest.u);
         }
-        let (more, less) = ((charge + spread).min(1.0), (charge - spread).max(0.0));
+        // How far it was charged is a habit and no bound, and what is guessed wrong here would be laid at the pack's
+        // door: the volts at the far end of the usual count as the standard uncertainty (workshop judgement).
+        let half = 3f64.sqrt() * spread;
+        let (more, less) = ((charge + half).min(1.0), (charge - half).max(0.0));
+        let usual = open(charge)?;
         // A flat curve still leaves a pack's volts open by a hundredth.
-        Ok(f64::max(0.5 * (open(more)? - open(less)?), 0.01 * open(charge)?))
+        Ok((open(more)? - usual).max(usual - open(less)?).max(0.01 * usual))
     };
     let level = volts("speed-rest", LEVEL_CHARGE, case.rule("ride.charge-speed-spread"))?;
     let hill = volts("hill-rest", HILL_CHARGE, case.rule("ride.charge-hill-spread"))?;

@@ -45,6 +45,9 @@ pub(super) fn settle(case: &Case<'_>, base: &Ridden, doubts: &[Doubt], ranked: &
     let [first, second] = ranked.get(..2)? else {
         return None;
     };
+    if let Some(rest) = rest_first(case, base, [first, second]) {
+        return Some(rest);
+    }
     let looks = [(first, 0), (second, 1)]
         .into_iter()
         .filter_map(|(explanation, place)| look(case, base, explanation, place));
@@ -58,6 +61,40 @@ pub(super) fn settle(case: &Case<'_>, base: &Ridden, doubts: &[Doubt], ranked: &
     Some(Settle {
         between: [said(first), said(second)],
         ..best
+    })
+}
+
+/// The pack at rest, before it is blamed for volts under load that a lower charge explains as well; `None` where
+/// the pack is not among the two, or its volts at rest were read.
+fn rest_first(case: &Case<'_>, base: &Ridden, two: [&Ranked; 2]) -> Option<Settle> {
+    two.iter().find(|one| one.cause == Some(Cause::PackResistance))?;
+    let runs = [
+        ("speed", "speed-rest", Quantity::SpeedVolts, &base.level),
+        ("hill", "hill-rest", Quantity::HillVolts, &base.hill),
+    ];
+    let (run, _, loaded, drive) = runs
+        .into_iter()
+        .find(|(_, rest, loaded, _)| loaded.read(case).is_some() && !case.knows(rest))?;
+    let (read, expected) = (
+        loaded.read(case)?.value,
+        base.expect(&[loaded]).into_iter().next()??,
+    );
+    let usual = drive.pack.open_circuit.si();
+    let volts = |si: f64| unit::show(Kind::Voltage, "V", rounded(Kind::Voltage, "V", si));
+    // Charged as usual the pack gave way; else it began by so much lower.
+    let of = |one: &Ranked| {
+        let gave_way = one.cause == Some(Cause::PackResistance);
+        volts(if gave_way { usual } else { usual + read - expected })
+    };
+    let said = |of: &Ranked| words::said(of.cause, of.size, of.size_u, base);
+    Some(Settle {
+        what: format!(
+            "let the pack rest charged as for the {run} run and read its volts: nobody did before that run"
+        ),
+        between: two.map(said),
+        expected: two.map(of),
+        spreads: (read - expected).abs() / code::find("speed-rest")?.uncertainty_si().max(f64::MIN_POSITIVE),
+        command: format!("lockring ride {} {run} rest=VOLTS", case.job().number),
     })
 }
 
