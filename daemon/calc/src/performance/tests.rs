@@ -88,6 +88,48 @@ fn unassisted(system: &DriveSystem) -> DriveSystem {
 const CASSETTE: [u32; 9] = [11, 13, 15, 17, 20, 23, 26, 30, 34];
 
 #[test]
+fn two_rings_ride_as_the_better_of_each() {
+    // Definition: the rider takes whichever ring goes faster, or pulls harder from standstill.
+    let with = |ring, least| {
+        let mut system = longtail(ring, &CASSETTE);
+        system.gears.least_ring = least;
+        system
+    };
+    let (both, large, small) = (with(44, Some(28)), with(44, None), with(28, None));
+    assert_eq!(both.gears.pairs().count(), 2 * CASSETTE.len());
+    assert_eq!(
+        (both.gears.pair(0), both.gears.pair(17)),
+        (Some((44, 11)), Some((28, 34)))
+    );
+    assert_eq!((both.gears.pair(18), both.gears.lowest()), (None, Some((28, 34))));
+    let (rider, road) = (rider(110.0), longtail_road(190.0));
+    for percent in [0.0, 4.0, 8.0, 10.8, 14.0, 25.0] {
+        let grade = Grade::ratio(percent / 100.0);
+        let speed = |system: &DriveSystem| {
+            steady_climb(system, Some(&rider), &road, rho(1.2), grade)
+                .unwrap()
+                .speed
+                .si()
+        };
+        let start = |system: &DriveSystem| {
+            restart_acceleration(system, Some(&rider), &road, grade)
+                .unwrap()
+                .si()
+        };
+        // Of gears within a thousandth of the fastest the comfortable one is taken.
+        let fastest = speed(&large).max(speed(&small));
+        assert!(
+            speed(&both) >= fastest * (1.0 - 2.0 * AS_FAST)
+                && speed(&both) <= fastest * (1.0 + 2.0 * AS_FAST)
+        );
+        assert!((start(&both) - start(&large).max(start(&small))).abs() < 1e-12);
+    }
+    let steep = Grade::ratio(0.25);
+    let stall = steady_climb(&with(60, Some(50)), Some(&rider), &road, rho(1.2), steep).unwrap();
+    assert_eq!((stall.speed, stall.gear), (Speed::ZERO, 17));
+}
+
+#[test]
 fn reference_machines_alone_as_hub_motors() {
     // Independent solve of the same machines: level and 6 % speeds of 100 kg, CdA 0.50 m², Crr 0.007,
     // rho 1.225 kg/m³ without a rider; 1e-7 relative.
