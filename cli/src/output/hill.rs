@@ -30,9 +30,14 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), Command
         let speed = out.value(0.0, "km/h").1;
         let (cog, wide) = (gears.head(), gears.width());
         out.line(format_args!(
-            "grade  {:<more$}  {:<more$}  start  speed, a fifth left",
+            "grade  {:<more$}  {:<more$}  start  {}",
             "full charge",
             "a fifth left",
+            if gears.0 {
+                "speed then"
+            } else {
+                "speed, a fifth left"
+            },
             more = 18 + wide
         ))?;
         out.line(format_args!(
