@@ -29,8 +29,8 @@ mod ride;
 mod sense;
 mod steps;
 mod torque;
-pub(crate) use sense::{is_pressed_alone, shell_called};
 pub use sense::{Sense, bead_seats};
+pub(crate) use sense::{is_pressed_alone, shell_called};
 
 /// Which part of the job a code belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

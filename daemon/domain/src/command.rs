@@ -33,8 +33,8 @@ use crate::stage::Stage;
 use crate::supply::piece::Holder;
 use crate::uses::Word;
 
-mod beside;
 mod apart;
+mod beside;
 mod blocks;
 mod facts;
 mod gates;

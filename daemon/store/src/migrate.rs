@@ -20,6 +20,7 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0008_lighter_changes.sql"),
     include_str!("../migrations/0009_last_reading_stands.sql"),
     include_str!("../migrations/0010_what_is_left.sql"),
+    include_str!("../migrations/0011_the_worst_reading_stands.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

@@ -112,7 +112,7 @@ fn two_rings_ride_as_the_better_of_each() {
                 .si()
         };
         let start = |system: &DriveSystem| {
-            restart_acceleration(system, Some(&rider), &road, grade)
+            restart_acceleration_under(system, Assist::FULL, Some(&rider), &road, grade)
                 .unwrap()
                 .si()
         };

@@ -28,6 +28,8 @@ const SCHEMA_7: &str = include_str!("schema_7.sql");
 const SCHEMA_8: &str = include_str!("schema_8.sql");
 /// What makes one of schema 9 of that.
 const SCHEMA_9: &str = include_str!("schema_9.sql");
+/// What makes one of schema 10 of that.
+const SCHEMA_10: &str = include_str!("schema_10.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -224,7 +226,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
     for step in &[
-        SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6, SCHEMA_7, SCHEMA_8, SCHEMA_9,
+        SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6, SCHEMA_7, SCHEMA_8, SCHEMA_9, SCHEMA_10,
     ][..schema as usize]
     {
         raw.execute_batch(step).unwrap();
@@ -238,7 +240,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
 #[test]
 fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
     // A new step comes with a file of the schema before it.
-    assert_eq!(SCHEMA, 10);
+    assert_eq!(SCHEMA, 11);
     for schema in 1..SCHEMA {
         let folder = old(schema);
         let bench = Bench {
@@ -278,6 +280,19 @@ fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
             let numbers: Vec<u32> = outstanding.iter().map(|job| job.number).collect();
             assert!(numbers.contains(&3), "a deposit is to be given back: {numbers:?}");
         }
+        if schema == 10 {
+            let facts = bench.job(4).facts;
+            assert_eq!(
+                facts["rim-wall"].value,
+                Value::Number(0.000_900_000_000_000_000_1),
+                "the thinnest stands"
+            );
+            assert_eq!(
+                facts["chain-slack"].value,
+                Value::Number(0.012),
+                "the last stands"
+            );
+        }
         let days_shut = bench.write(|tx| Ok(tx.shop()?)).unwrap().calendar.holidays.len();
         assert_eq!(days_shut, usize::from(schema > 1), "schema {schema}");
         bench.add(1, 1000, vec![note("still going")]).unwrap();
@@ -296,8 +311,8 @@ fn a_backup_of_every_old_schema_is_restored_and_brought_up_to_date() {
         let to = folder.path().join("restored");
         let before = fs::read(folder.path().join("lockring.db")).unwrap();
         let moved = crate::restore(&folder.path().join("lockring.db"), &to).unwrap();
-        // One entry came with schema 2, five with schema 8, three with schema 9.
-        let entries = 10 + u64::from(schema.min(2)) + [0, 5, 8][schema.saturating_sub(7).min(2) as usize];
+        // One entry came with schema 2, five with schema 8, three with schema 9, five with schema 10.
+        let entries = 10 + u64::from(schema.min(2)) + [0, 5, 8, 13][schema.saturating_sub(7).min(3) as usize];
         assert_eq!(moved.entries, entries, "schema {schema}");
         assert_eq!(Store::open(&to).unwrap().verify().unwrap().head, moved.head);
         assert_eq!(

@@ -1,0 +1,3 @@
+-- No table changes. What entries fold into does: of what is read at its worst place (walls, linings, gaps, run-outs, wear)
+-- the worst reading stands, and a chain set again stands as set last. With the last step the tables are made again from
+-- the journal.
