@@ -29,7 +29,8 @@ pub(crate) struct Recalled {
     pub(crate) pieces: Vec<String>,
 }
 
-/// Whether somebody has to be called: the bicycle is with its rider, whom nobody has reached.
+/// Whether somebody has to be called: the bicycle is with its rider, whom nobody has reached. Who was removed
+/// from the shop's files cannot be.
 const fn is_to_call(stage: Stage, state: CallState) -> bool {
     matches!(stage, Stage::HandedOver) && matches!(state, CallState::ToCall | CallState::Tried)
 }
@@ -37,7 +38,7 @@ const fn is_to_call(stage: Stage, state: CallState) -> bool {
 impl Recalled {
     /// Whether its rider is to be called.
     pub(crate) fn is_to_call(&self) -> bool {
-        is_to_call(self.job.stage, self.state)
+        is_to_call(self.job.stage, self.state) && self.job.rider_removed.is_none()
     }
 
     /// The call, in words.
@@ -54,7 +55,7 @@ impl Recalled {
             job.number,
             self.pieces.join(", "),
             self.state.word(),
-            noted(*recall, job.number)
+            noted(*recall, job.number, CallState::Reached)
         )
     }
 
@@ -63,20 +64,21 @@ impl Recalled {
         let Self {
             recall, name, job, ..
         } = self;
-        let state = match job.stage {
-            Stage::HandedOver => format!("rider {}", self.state.word()),
+        let state = match (job.stage, job.rider_removed) {
+            (Stage::HandedOver, Some(day)) => format!("nobody can be called: rider removed on {day}"),
+            (Stage::HandedOver, None) => format!("rider {}", self.state.word()),
             _ => "still here: exchange it before it goes".to_owned(),
         };
         format!(
-            "recall {recall} ({name}): {}, {state}; {}",
+            "recall {recall} ({name}): {}, {state}; once exchanged, or found to be another: {}",
             self.pieces.join(", "),
-            noted(*recall, job.number)
+            noted(*recall, job.number, CallState::Done)
         )
     }
 }
 
-fn noted(recall: u32, job: u32) -> String {
-    format!("lockring recall call {recall} {job} done")
+fn noted(recall: u32, job: u32, state: CallState) -> String {
+    format!("lockring recall call {recall} {job} {}", state.word())
 }
 
 /// A recall for which riders are to be called.
@@ -94,15 +96,20 @@ pub(crate) fn to_reach(reader: &Reader<'_>, at: &Standing) -> Result<Vec<Due>, S
     let mut due = Vec::new();
     for (number, recall, find) in searches(at) {
         let found = reader.find_pieces(&find)?;
-        let riders: BTreeSet<u32> = found
+        let with_riders: BTreeSet<u32> = found
             .iter()
             .filter_map(|piece| rider_to_call(recall, piece))
             .collect();
-        if !riders.is_empty() {
+        let mut riders = 0;
+        for job in with_riders {
+            let job = reader.job(job)?;
+            riders += u32::from(job.is_some_and(|job| job.rider_removed.is_none()));
+        }
+        if riders > 0 {
             due.push(Due {
                 recall: number,
                 name: recall.name.clone(),
-                riders: u32::try_from(riders.len()).unwrap_or(u32::MAX),
+                riders,
             });
         }
     }
@@ -133,8 +140,7 @@ pub(crate) fn known(
 ) -> Result<Vec<Recalled>, StorageError> {
     let mut recalled = Vec::new();
     for (number, recall, find) in searches(at) {
-        let mut jobs: Vec<Job> = known.iter().map(|job| (*job).clone()).collect();
-        let read: BTreeSet<u32> = jobs.iter().map(|job| job.number).collect();
+        let read: BTreeSet<u32> = known.iter().map(|job| job.number).collect();
         let found = reader.find_pieces(&find)?;
         let others: BTreeSet<u32> = found
             .iter()
@@ -143,18 +149,18 @@ pub(crate) fn known(
                 Spot::Shelf { .. } => None,
             })
             .collect();
+        recalled.extend(known.iter().filter_map(|job| of(number, recall, &find, job)));
         for job in others {
-            jobs.extend(as_known(&reader.entries(job, 0)?, cut));
+            let job = as_known(&reader.entries(job, 0)?, cut);
+            recalled.extend(job.and_then(|job| of(number, recall, &find, &job)));
         }
-        jobs.sort_by_key(|job| job.number);
-        recalled.extend(jobs.into_iter().filter_map(|job| of(number, recall, &find, job)));
     }
     recalled.sort_by_key(|one| (one.state, one.recall, one.job.number));
     Ok(recalled)
 }
 
 /// What a recall says of a job; nothing of one that it does not mean, whose rider is done, or that went back.
-fn of(number: u32, recall: &Recall, find: &Find, job: Job) -> Option<Recalled> {
+fn of(number: u32, recall: &Recall, find: &Find, job: &Job) -> Option<Recalled> {
     let state = recall.state(job.number);
     if state == CallState::Done || matches!(job.stage, Stage::Returned | Stage::Cancelled) {
         return None;
@@ -165,7 +171,7 @@ fn of(number: u32, recall: &Recall, find: &Find, job: Job) -> Option<Recalled> {
         recall: number,
         name: recall.name.clone(),
         state,
-        job,
+        job: job.clone(),
         pieces,
     })
 }
@@ -249,7 +255,7 @@ mod tests {
     fn told(states: &[CallState], stage: Stage, serial: &str) -> Option<Recalled> {
         let recall = recall(states);
         let find = Find::read(&recall.find, &jiff::tz::TimeZone::UTC).unwrap();
-        of(1, &recall, &find, bicycle(stage, serial))
+        of(1, &recall, &find, &bicycle(stage, serial))
     }
 
     #[test]
@@ -268,11 +274,22 @@ mod tests {
         let call = told(&[], Stage::HandedOver, "PK-1").unwrap().call();
         assert_eq!(
             call,
-            "rider Ines H.: job 1 (pack PK-1), recall 1 (cells overheat): to-call; lockring recall call 1 1 done"
+            "rider Ines H.: job 1 (pack PK-1), recall 1 (cells overheat): to-call; lockring recall call 1 1 reached"
         );
         assert_eq!(told(&[Done], Stage::HandedOver, "PK-1"), None);
         assert_eq!(told(&[], Stage::HandedOver, "XK-1"), None);
         assert_eq!(told(&[], Stage::Returned, "PK-1"), None);
+        // Whose name and number are gone cannot be called, and is not forgotten.
+        let find = Find::read(&recall(&[]).find, &jiff::tz::TimeZone::UTC).unwrap();
+        let mut removed = bicycle(Stage::HandedOver, "PK-1");
+        removed.rider_removed = Some(jiff::civil::date(2026, 3, 5));
+        let removed = of(1, &recall(&[]), &find, &removed).unwrap();
+        assert!(!removed.is_to_call());
+        assert_eq!(
+            removed.left(),
+            "recall 1 (cells overheat): pack PK-1, nobody can be called: rider removed on 2026-03-05; once exchanged, \
+             or found to be another: lockring recall call 1 1 done"
+        );
         let here = told(&[], Stage::Fitting, "PK-1").unwrap();
         assert!(
             !here.is_to_call() && here.left().contains("still here"),
