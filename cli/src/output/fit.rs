@@ -56,7 +56,12 @@ fn print_cure(out: &mut Out<'_>, job: u32, cure: &FitCure) -> Result<(), Command
             format!("{} to {}", before.verdict, after.verdict)
         };
         let line = format!("{}, {verdicts}: {}", after.check, after.summary);
-        out.wrapped(&format!("  {:<7} ", effect.turn), "          ", &line)?;
+        let turn = if out.look.plain {
+            format!("  {} ", effect.turn)
+        } else {
+            format!("  {:<7} ", effect.turn)
+        };
+        out.wrapped(&turn, "          ", &line)?;
     }
     Ok(())
 }
