@@ -21,13 +21,20 @@ fn takes(row: &Code, text: &str) -> bool {
     !text.is_empty() && (row.read(text, true).is_ok() || row.read(bare, true).is_ok())
 }
 
-/// `adapter-outer 41 adapter-inner 33,6`: a word that is a code begins another value.
+/// `adapter-outer 41 adapter-inner 33,6`: a word that is a code begins another value, unless all that is left is one value: a
+/// text may hold any word.
 fn pairs(find: fn(&str) -> Option<&'static Code>, values: &[Typed]) -> Vec<Typed> {
     let split = |typed: &Typed| -> Option<Vec<Typed>> {
         let row = find(&typed.field).filter(|row| !takes(row, &typed.text))?;
         let mut parts = vec![(typed.field.clone(), row, String::new())];
-        for word in typed.text.split_whitespace() {
+        let words: Vec<&str> = typed.text.split_whitespace().collect();
+        for (at, word) in words.iter().copied().enumerate() {
+            let rest = || words[at..].join(" ");
             match (find(word), parts.last_mut()) {
+                (_, Some((_, row, text))) if text.is_empty() && takes(row, &rest()) => {
+                    *text = rest();
+                    break;
+                }
                 (Some(next), Some((.., text))) if !text.is_empty() => {
                     parts.push((word.to_owned(), next, String::new()));
                 }
@@ -123,6 +130,14 @@ mod tests {
             (
                 ("damage", "dent where adapter-inner sits"),
                 &[("damage", "dent where adapter-inner sits")],
+            ),
+            (
+                ("class-label", "yes label-text EPAC 250 W limit 25 km/h"),
+                &[("class-label", "yes"), ("label-text", "EPAC 250 W limit 25 km/h")],
+            ),
+            (
+                ("class-label", "yes label-text limit 25 km/h"),
+                &[("class-label", "yes"), ("label-text", "limit 25 km/h")],
             ),
             // Not read in any way: as it was typed.
             (
