@@ -30,8 +30,9 @@ pub(super) fn state(
     let today = desk.day_of(&draft.origin);
     let job = draft.job.number;
     let verb = group.map_or("brief", Group::word);
+    let flag = if assumed { " --assumed" } else { "" };
     let read = read_stated(job, group, values, today)
-        .map_err(|refusal| mended::line(&format!("lockring {verb} {job}"), values, refusal))?;
+        .map_err(|refusal| mended::line(&format!("lockring {verb} {job}"), values, flag, refusal))?;
     as_many_cogs(&read, Some(&draft.job))?;
     let provenance = if assumed {
         Provenance::Assumed

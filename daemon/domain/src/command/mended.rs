@@ -4,9 +4,9 @@ use crate::code;
 use crate::command::Typed;
 use crate::refusal::Refusal;
 
-/// The refusal of a line, with what of it would be taken. Values of a file stay in the file, where each complaint names its
-/// line.
-pub(super) fn line(command: &str, values: &[Typed], refusal: Refusal) -> Refusal {
+/// The refusal of a line, with what of it would be taken and the flag it was typed with. Values of a file stay in the file,
+/// where each complaint names its line.
+pub(super) fn line(command: &str, values: &[Typed], flag: &str, refusal: Refusal) -> Refusal {
     let is_bad = |typed: &Typed| refusal.violations.iter().any(|bad| bad.field == typed.field);
     let good: Vec<&Typed> = values.iter().filter(|typed| !is_bad(typed)).collect();
     if values.len() < 2 || values.iter().any(|typed| typed.line.is_some()) {
@@ -19,7 +19,7 @@ pub(super) fn line(command: &str, values: &[Typed], refusal: Refusal) -> Refusal
                 .iter()
                 .map(|typed| format!(" {}={}", typed.field, quoted(&typed.text)));
             format!(
-                "nothing of the line was kept; without what cannot be taken it reads: `{command}{}`",
+                "nothing of the line was kept; without what cannot be taken it reads: `{command}{}{flag}`",
                 pairs.collect::<String>()
             )
         }

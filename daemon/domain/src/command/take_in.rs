@@ -36,7 +36,7 @@ pub fn take_in(
             mended::quoted(&rider),
             parts.collect::<String>()
         );
-        mended::line(&begun, values, refusal)
+        mended::line(&begun, values, "", refusal)
     })?;
     as_many_cogs(&values, None)?;
     let mut parts = Vec::new();

@@ -139,6 +139,23 @@ fn nine_cogs_with_the_teeth_of_ten_are_refused_together_and_one_after_the_other(
     assert!(state(first.job, &[("speeds", "10"), ("cogs", ten)]).is_ok());
 }
 
+#[test]
+fn a_line_that_was_assumed_comes_back_as_assumed() {
+    let command = Command::State {
+        group: Some(Group::Donor),
+        values: typed(&[("permitted-mass", "130"), ("fork", "rubber")]),
+        assumed: true,
+    };
+    let refusal = with_desk(|desk: &Desk<'_>| {
+        command::change(longtail().job, None, origin(), &command, desk).unwrap_err()
+    });
+    let hint = refusal.hint.unwrap();
+    assert!(
+        hint.ends_with("`lockring donor 21 permitted-mass=130 --assumed`"),
+        "{hint}"
+    );
+}
+
 /// Bore and width as the shell table has them; a wrong word beside good ones.
 #[test]
 fn a_line_with_a_wrong_word_comes_back_with_the_rest_of_it() {
