@@ -6,7 +6,7 @@ use lockring_calc::doubt::Readings;
 use super::{find_code, nothing_given, refuse_beside_ledger, was};
 use crate::code::{self, Code, Group, Run, Worst};
 use crate::command::apart::apart;
-use crate::command::{Act, Draft, Typed, Values, refuse_field};
+use crate::command::{Act, Draft, Typed, Values, mended, refuse_field};
 use crate::entry::Event;
 use crate::fact::Value;
 use crate::field::Shape;
@@ -65,7 +65,8 @@ pub(in crate::command) fn record(
         }
     }
     for (typed, row, retry) in questioned {
-        refuse_lost_mass(&draft.job, &readings, row, typed, &retry)?;
+        let both = both_masses(&draft.job, &values).unwrap_or_else(|| retry.clone());
+        refuse_lost_mass(&draft.job, &readings, row, typed, &both)?;
         refuse_run_beyond_help(&draft.job, row, &readings, &retry)?;
         if !anew {
             refuse_threefold(&draft.job, row, &readings, draft.origin.made, &retry)?;
@@ -133,6 +134,20 @@ fn refuse_tenfold(job: &Job, row: &Code, now: &Value, retry: &str) -> Result<(),
     )))
 }
 
+/// The codes of the two masses that are held against each other.
+const MASSES: [&str; 2] = ["mass-before", "mass-after"];
+
+/// Both masses as they came in one line, to be typed again together: one alone would be held against what is on file.
+fn both_masses(job: &Job, values: &[Typed]) -> Option<String> {
+    let is_mass = |typed: &&Typed| code::find(&typed.field).is_some_and(|row| MASSES.contains(&row.key()));
+    let both: Vec<String> = values
+        .iter()
+        .filter(is_mass)
+        .map(|typed| format!(" {}={}", typed.field, mended::quoted(&typed.text)))
+        .collect();
+    (both.len() == MASSES.len()).then(|| format!("lockring measure {}{}", job.number, both.concat()))
+}
+
 /// Asks again for a bicycle that weighs less with its kit than it came in with: a slip of the unit, or of the two.
 fn refuse_lost_mass(job: &Job, read: &Values, row: &Code, text: &str, retry: &str) -> Result<(), Refusal> {
     let known = |key: &str| {
@@ -144,7 +159,7 @@ fn refuse_lost_mass(job: &Job, read: &Values, row: &Code, text: &str, retry: &st
         };
         read.get(key).or_else(before)?.number()
     };
-    if !["mass-before", "mass-after"].contains(&row.key()) {
+    if !MASSES.contains(&row.key()) {
         return Ok(());
     }
     let (Some(before), Some(after)) = (known("mass-before"), known("mass-after")) else {

@@ -214,3 +214,23 @@ fn a_tyre_name_of_several_sizes_is_refused_with_them() {
         assert!(refusal.message.contains(words), "{words}: {}", refusal.message);
     }
 }
+
+#[test]
+fn two_masses_of_one_line_are_asked_about_together() {
+    let measure = |values: &[(&str, &str)], force: bool| {
+        let command = Command::Record {
+            act: Act::Measure,
+            values: typed(values),
+            force,
+            anew: false,
+        };
+        with_desk(|desk: &Desk<'_>| command::change(longtail().job, None, origin(), &command, desk))
+    };
+    let both = [("mass-before", "22"), ("mass-after", "20 kg")];
+    let hint = measure(&both, false).unwrap_err().hint.unwrap();
+    assert!(
+        hint.ends_with("lockring measure 21 mass-before=22 mass-after='20 kg' --force"),
+        "{hint}"
+    );
+    assert!(measure(&both, true).is_ok());
+}
