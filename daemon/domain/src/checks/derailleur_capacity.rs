@@ -97,7 +97,7 @@ fn run(case: &Case<'_>) -> Outcome {
         fit.need
     ));
     let mut findings = vec![reach, span];
-    findings.extend(indexed(case, cogs.len()));
+    findings.extend(indexed(case, &cogs));
     if case.knows("stay-longest") {
         findings.extend(travel(case, fit.need, capacity)?);
     }
@@ -106,7 +106,8 @@ fn run(case: &Case<'_>) -> Outcome {
 
 /// Another number of cogs than the bicycle came with: its shifter and derailleur step from cog to cog of the old
 /// spacing. `None` where the number is kept, or nobody stated the old one.
-fn indexed(case: &Case<'_>, count: usize) -> Option<Finding> {
+fn indexed(case: &Case<'_>, cogs: &[u32]) -> Option<Finding> {
+    let count = cogs.len();
     let own = match case.optional_number("speeds") {
         // A count inside the window of its code.
         Some(speeds) => speeds.value.round() as usize,
@@ -117,6 +118,14 @@ fn indexed(case: &Case<'_>, count: usize) -> Option<Finding> {
         return None;
     }
     let job = case.job().number;
+    // The number alone is refused beside the teeth of another.
+    let is_listed = case.knows("cogs") && case.teeth("cogs").is_ok_and(|came| came.len() > 1);
+    let listed = if is_listed {
+        let teeth: Vec<String> = cogs.iter().map(u32::to_string).collect();
+        format!(" cogs={}", teeth.join("-"))
+    } else {
+        String::new()
+    };
     Some(
         Finding::new(
             Verdict::Caution,
@@ -127,7 +136,7 @@ fn indexed(case: &Case<'_>, count: usize) -> Option<Finding> {
         )
         .with_remedy(format!("a cassette of {own} cogs: lockring build {job} cassette=PART"))
         .with_remedy(format!(
-            "shifter and derailleur for {count} cogs, priced apart: lockring donor {job} speeds={count}"
+            "shifter and derailleur for {count} cogs, priced apart: lockring donor {job} speeds={count}{listed}"
         )),
     )
 }
@@ -168,7 +177,9 @@ fn travel(case: &Case<'_>, need: u32, capacity: f64) -> Result<Option<Finding>, 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::checks::testing::{hardtail, longtail, trekking, with_desk};
+    use crate::command::{self, Command, Typed};
+    use crate::origin::Origin;
     use lockring_calc::quantity::Length;
 
     #[test]
@@ -201,9 +212,44 @@ mod tests {
         });
         // Where nobody counted, the cogs that came say it.
         let cogs = "10-12-14-16-18-21-24-28-33-39-45-51";
-        longtail()
+        let report = longtail()
             .state(&[("cogs", cogs)])
             .expect(&CHECK, Verdict::Caution);
+        // The way out is one that stating it takes, with the teeth beside their number.
+        let remedies = &report
+            .findings
+            .iter()
+            .find(|f| f.verdict == Verdict::Caution)
+            .unwrap()
+            .remedies;
+        let line = remedies
+            .iter()
+            .find(|line| line.contains("speeds="))
+            .unwrap()
+            .to_string();
+        let (_, typed) = line.split_once("lockring donor 21 ").unwrap();
+        let pairs: Vec<(&str, &str)> = typed
+            .split(' ')
+            .map(|pair| pair.split_once('=').unwrap())
+            .collect();
+        assert_eq!(pairs.len(), 2, "{line}");
+        let values: Vec<Typed> = pairs
+            .iter()
+            .map(|(field, text)| Typed::new(*field, *text))
+            .collect();
+        let came = longtail().state(&[("cogs", cogs)]);
+        let origin = Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: came.job.touched,
+        };
+        let command = Command::State {
+            group: None,
+            values,
+            assumed: false,
+        };
+        with_desk(|desk| command::change(came.job.clone(), None, origin, &command, desk)).unwrap();
+        came.cured(&CHECK, &line, |job| job.state(&pairs));
     }
 
     #[test]
