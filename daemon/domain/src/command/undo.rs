@@ -6,7 +6,7 @@ use crate::account::{AccountEvent, PayKind};
 use crate::after::AfterEvent;
 use crate::command::money::runs_alone;
 use crate::command::parts::refuse_twice;
-use crate::command::{Desk, Draft, expect_revision, require_text, settle_after, touched_codes};
+use crate::command::{Desk, Draft, Values, expect_revision, require_text, settle_after, touched_codes};
 use crate::entry::{self, Entry, Event};
 use crate::job::Job;
 use crate::money::Money;
@@ -14,6 +14,7 @@ use crate::origin::Origin;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
+use crate::supply::event::SupplyEvent;
 use crate::supply::piece::{Off, Piece};
 
 /// Decides to retract the entry numbered `seq`, or what the asker entered last, all that one request made of it. Money is
@@ -335,6 +336,11 @@ fn own_last<'e>(entries: &'e [Entry], job: &Job, by: &str) -> Result<Vec<&'e Ent
             },
         )
     };
+    // With what began the job came the quote and what was paid by then: all of it stays.
+    let first = &act[0];
+    if targets.is_empty() || matches!(first.event, Event::TakenIn { .. }) {
+        return Err(stays(first, why_it_stays(job, &first.event)).hint(another(&mut own)));
+    }
     if let Some(money) = targets.iter().find(|entry| is_money(&entry.event)) {
         return Err(
             stays(money, "money is taken back only by its number").hint(format!(
@@ -343,16 +349,16 @@ fn own_last<'e>(entries: &'e [Entry], job: &Job, by: &str) -> Result<Vec<&'e Ent
             )),
         );
     }
-    let first = &act[0];
-    if targets.is_empty() || matches!(first.event, Event::TakenIn { .. }) {
-        return Err(stays(first, why_it_stays(job, &first.event)).hint(another(&mut own)));
-    }
     Ok(targets)
 }
 
-/// Money that was counted or asked for.
+/// Money that was counted or asked for, entered as such or typed as a value.
 fn is_money(event: &Event) -> bool {
+    let in_values = |values: &Values| ["paid", "quote"].iter().any(|key| values.contains_key(*key));
     match event {
+        Event::Stated { values, .. } => in_values(values),
+        Event::Recorded { readings, .. } => in_values(readings),
+        Event::Supply(event) => matches!(event, SupplyEvent::Credited { .. }),
         Event::Account(event) => {
             matches!(event, AccountEvent::Paid { .. } | AccountEvent::Invoiced { .. })
         }

@@ -3,6 +3,7 @@
 use super::*;
 use crate::command::{MoneyEntry, SupplyCommand};
 use crate::money::Money;
+use crate::supply::event::SupplyEvent;
 
 fn pay(kind: &str, amount: &str) -> Command {
     Command::Money(MoneyEntry::Pay {
@@ -161,4 +162,37 @@ fn a_substitute_goes_with_its_order() {
     assert_ne!(journal.job.build, before);
     journal.undo("K", None).unwrap();
     assert_eq!(journal.job.build, before);
+}
+
+#[test]
+fn money_typed_as_a_value_and_a_supplier_s_credit_go_only_by_their_number() {
+    let value = |key: &str| [(key.to_owned(), Value::Money(50_000))].into();
+    let credited = SupplyEvent::Credited {
+        slot: Slot::Motor,
+        amount: Money(10_000),
+    };
+    for event in [
+        Event::Recorded {
+            run: None,
+            readings: value("paid"),
+            forced: false,
+            anew: false,
+        },
+        Event::Stated {
+            values: value("quote"),
+            provenance: Provenance::Stated,
+        },
+        Event::Supply(credited),
+    ] {
+        let mut journal = Journal::longtail();
+        journal.later();
+        journal.enter(event.clone());
+        let typed = last(&journal);
+        let refusal = journal.undo("K", None).unwrap_err();
+        assert!(
+            refusal.message.contains("only by its number"),
+            "{event:?}: {refusal}"
+        );
+        journal.undo("K", Some(typed)).unwrap();
+    }
 }
