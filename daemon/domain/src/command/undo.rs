@@ -268,6 +268,13 @@ fn sent(entries: &[Entry], without: Option<u64>) -> BTreeMap<u64, Off> {
     sent
 }
 
+/// The entry that this one was made with, and goes with, while both count.
+fn goes_with(entries: &[Entry], seq: u64) -> Option<&Entry> {
+    let with = entries.iter().find(|with| with.seq + 1 == seq)?;
+    let along = made_with(entries, with).filter(|_| !is_retracted(entries, with.seq));
+    along.map(|_| with)
+}
+
 fn is_retracted(entries: &[Entry], seq: u64) -> bool {
     entries
         .iter()
@@ -323,7 +330,8 @@ fn own_last<'e>(entries: &'e [Entry], job: &Job, by: &str) -> Result<Vec<&'e Ent
         Refusal::new(reason, message).with("job", number).with("seq", seq)
     };
     let another = |older: &mut dyn Iterator<Item = &'e [Entry]>| {
-        let older = older.flat_map(|act| left(act).pop()).next();
+        let alone = |entry: &&Entry| goes_with(entries, entry.seq).is_none();
+        let older = older.flat_map(|act| left(act).into_iter().rfind(alone)).next();
         older.map_or_else(
             || format!("`lockring history {}` lists the entries", job.number),
             |entry| {
@@ -403,6 +411,22 @@ fn named<'e>(entries: &'e [Entry], job: &Job, seq: u64) -> Result<&'e Entry, Ref
             job,
             format!("entry {seq} of job {} is retracted already", job.number),
         ));
+    }
+    if let Some(with) = goes_with(entries, seq)
+        && with.event.can_be_undone()
+        && entry.event.can_be_undone()
+    {
+        let message = format!(
+            "entry {seq} of job {} ({}) does not go alone: it goes with entry {}",
+            job.number,
+            entry::line(&entry.event),
+            with.seq
+        );
+        let hint = format!(
+            "`lockring undo {} --entry {}` takes back both",
+            job.number, with.seq
+        );
+        return Err(refuse(job, message).hint(hint));
     }
     if !entry.event.can_be_undone() {
         let kind = entry.event.kind();

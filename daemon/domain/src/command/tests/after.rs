@@ -902,7 +902,16 @@ fn what_the_shop_pays_for_a_claim_is_owed_by_nobody() {
     journal.change(&settle("50"));
     assert_eq!(journal.job.balance(), before - Money(5_000));
     let settled = journal.entries.len() as u64 - 1;
-    assert_eq!(journal.undo("K", None).unwrap_err().reason, Reason::NothingToUndo);
+    let refusal = journal.undo("K", None).unwrap_err();
+    assert_eq!(refusal.reason, Reason::NothingToUndo);
+    // Without its credit the claim would stand as paid, and the rider as owing it.
+    let refusal = journal.undo("K", Some(settled + 1)).unwrap_err();
+    assert_eq!(refusal.reason, Reason::NothingToUndo);
+    assert!(
+        refusal.message.contains(&format!("it goes with entry {settled}")),
+        "{refusal}"
+    );
+    assert_eq!(journal.job.balance(), before - Money(5_000));
     journal.undo("K", Some(settled)).unwrap();
     assert_eq!(journal.job.balance(), before);
     assert!(journal.job.after.claims[0].settled.is_none());
