@@ -113,6 +113,9 @@ pub struct Payment {
     pub by: String,
     /// When.
     pub at: Timestamp,
+    /// The entry it came in.
+    #[serde(default)]
+    pub seq: u64,
 }
 
 /// What was asked for in the end.
@@ -262,7 +265,7 @@ impl Account {
     }
 
     /// Takes what an entry says.
-    pub fn take(&mut self, origin: &Origin, event: &AccountEvent) {
+    pub fn take(&mut self, seq: u64, origin: &Origin, event: &AccountEvent) {
         match event {
             AccountEvent::Quoted(line) => {
                 self.last_line = line.number;
@@ -283,6 +286,7 @@ impl Account {
                 how: how.clone(),
                 by: origin.by.clone(),
                 at: origin.made,
+                seq,
             }),
             AccountEvent::Invoiced { number, total } => self.invoices.push(Invoice {
                 number: *number,

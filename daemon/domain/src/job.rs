@@ -504,7 +504,7 @@ impl Job {
                 }
             }
             Event::Account(event) => {
-                self.account.take(origin, event);
+                self.account.take(seq, origin, event);
                 self.post_account(event, seq, at);
             }
             Event::Labour(event) => self.labour.take(at, event),

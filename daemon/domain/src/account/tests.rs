@@ -25,7 +25,7 @@ fn line(number: u32, kind: LineKind, price: i64, cost: i64, rework: bool) -> Acc
 fn account(events: &[AccountEvent]) -> Account {
     let mut account = Account::default();
     for event in events {
-        account.take(&origin(), event);
+        account.take(1, &origin(), event);
     }
     account
 }
@@ -105,7 +105,7 @@ fn refunds_go_back_and_credits_and_write_offs_come_off() {
     // All that is paid, typed as one figure, stands for what was not entered one by one.
     account.take_typed_paid(Money(8_500));
     assert_eq!(account.paid(), Money(8_500));
-    account.take(&origin(), &paid(PayKind::Balance, 1));
+    account.take(1, &origin(), &paid(PayKind::Balance, 1));
     assert_eq!(account.to_pay() - account.paid(), Money(-1));
 }
 

@@ -1,5 +1,7 @@
 //! What comes after handover: visits and claims.
 
+use jiff::Timestamp;
+
 use super::quote::{say_standing, warn_refund};
 use super::read::{bad, optional_word, read_amount, read_km, word};
 use crate::account::{AccountEvent, PayKind};
@@ -94,11 +96,50 @@ pub(super) fn claim_settle(draft: &mut Draft, number: u32, paid: &str, how: &str
     Ok(())
 }
 
+/// Says which credits were entered by hand since a claim was opened: with its end, one meant for it counts twice.
+fn warn_credited(draft: &mut Draft, number: u32) {
+    let job = &draft.job;
+    let claims = &job.after.claims;
+    let Some(opened) = claims
+        .iter()
+        .find(|claim| claim.number == number)
+        .map(|claim| claim.opened)
+    else {
+        return;
+    };
+    let came_with_an_end = |at: Timestamp| {
+        claims
+            .iter()
+            .any(|claim| matches!(claim.settled, Some((ended, ..)) if ended == at))
+    };
+    let by_hand: Vec<String> = job
+        .account
+        .payments
+        .iter()
+        .filter(|payment| payment.kind == PayKind::Credit && payment.at >= opened)
+        .filter(|payment| !came_with_an_end(payment.at))
+        .map(|payment| {
+            format!(
+                "{} ({}): `lockring undo {} --entry {}`",
+                payment.amount, payment.how, job.number, payment.seq
+            )
+        })
+        .collect();
+    if !by_hand.is_empty() {
+        draft.say(format!(
+            "CAUTION: a credit entered since claim {number} was opened counts beside what its end takes off; take it back if it \
+             was for the claim: {}",
+            by_hand.join(", ")
+        ));
+    }
+}
+
 /// What the shop pays for a claim against itself comes off what there is to pay, so that a refund of it is not owed again.
 fn give_up(draft: &mut Draft, number: u32, paid: Money, how: &str) {
     let amount = paid.min(draft.job.to_pay()).max(Money::ZERO);
     let beyond = paid - amount;
     if amount != Money::ZERO {
+        warn_credited(draft, number);
         let event = AccountEvent::Paid {
             kind: PayKind::Credit,
             amount,

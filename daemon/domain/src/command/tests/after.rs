@@ -395,7 +395,7 @@ fn parts_bought_again_are_counted_apart() {
             minutes: 0,
             rework,
         };
-        account.take(&by, &crate::account::AccountEvent::Quoted(line));
+        account.take(1, &by, &crate::account::AccountEvent::Quoted(line));
     }
     assert!(!account.is_empty());
     assert_eq!(account.parts_cost(), Money(15_700));
@@ -922,4 +922,53 @@ fn what_the_shop_pays_for_a_claim_is_owed_by_nobody() {
         how: "turned down".into(),
     }));
     assert_eq!(journal.job.balance(), before);
+}
+
+/// By hand: 200 credited by hand and 200 by the end of the claim are 400 off; 200 once the first is taken back.
+#[test]
+fn a_credit_entered_beside_an_open_claim_is_named_when_the_claim_ends() {
+    let enter = |entry: MoneyEntry| Command::Money(entry);
+    let credit = |how: &str| {
+        enter(MoneyEntry::Pay {
+            kind: "credit".into(),
+            amount: "200".into(),
+            how: how.into(),
+        })
+    };
+    let claim = enter(MoneyEntry::Claim {
+        against: "shop".into(),
+        about: "paint scratched".into(),
+        amount: "200".into(),
+    });
+    let settle = |number: u32| {
+        enter(MoneyEntry::ClaimSettle {
+            number,
+            paid: "200".into(),
+            how: "goodwill".into(),
+        })
+    };
+    let mut journal = handed_over();
+    journal.change(&credit("late delivery"));
+    let to_pay = journal.job.to_pay();
+    journal.change(&claim);
+    journal.change(&credit("for the paint"));
+    let by_hand = journal.entries.len() as u64;
+    let said = journal.change(&settle(1)).said.join("\n");
+    assert!(
+        said.contains("CAUTION: a credit entered since claim 1 was opened")
+            && said.contains(&format!(
+                "200.00 (for the paint): `lockring undo 21 --entry {by_hand}`"
+            ))
+            && !said.contains("late delivery"),
+        "{said}"
+    );
+    assert_eq!(journal.job.to_pay(), to_pay - Money(40_000));
+    journal.undo("K", Some(by_hand)).unwrap();
+    assert_eq!(journal.job.to_pay(), to_pay - Money(20_000));
+    // What the end of another claim takes off was entered by nobody.
+    journal.change(&claim);
+    journal.change(&claim);
+    journal.change(&settle(2));
+    let said = journal.change(&settle(3)).said.join("\n");
+    assert!(!said.contains("a credit entered since"), "{said}");
 }
