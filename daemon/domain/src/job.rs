@@ -114,6 +114,9 @@ pub struct Line {
     pub order: Option<Order>,
     /// What arrived.
     pub receipt: Option<Receipt>,
+    /// The entries whose receipts carry the damage that is on file of it, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub damaged_in: Vec<u64>,
 }
 
 /// An order.
@@ -382,6 +385,7 @@ impl Job {
                     part: part.clone(),
                     order: None,
                     receipt: None,
+                    damaged_in: Vec::new(),
                 };
                 if self.build.insert(*slot, line.into()).is_some() {
                     self.leaves(*slot, at, Fate::Swapped, "another part was chosen");
@@ -402,7 +406,7 @@ impl Job {
                 due,
                 price,
             } => self.order(*slot, supplier, *due, *price, at),
-            Event::Received(receipt) => self.receive(receipt, at),
+            Event::Received(receipt) => self.receive(receipt, seq, at),
             Event::Supply(event) => self.take_supply(event, at),
             Event::GateTried {
                 gate,
@@ -508,7 +512,7 @@ impl Job {
                 self.post_account(event, seq, at);
             }
             Event::Labour(event) => self.labour.take(at, event),
-            Event::After(event) => self.take_after(event, origin),
+            Event::After(event) => self.take_after(event, seq, origin),
             Event::Cleared { number, .. } => self.blocks.retain(|block| block.number != *number),
             Event::Held { why, until } => {
                 self.hold = Some(Hold {

@@ -466,9 +466,23 @@ pub(super) fn say_damage_stays(draft: &mut Draft, before: &Receipt, now: &Receip
     let denied = now.damage.as_ref().filter(|_| now.damaged().is_none());
     if let (Some(damage), Some(_)) = (before.damaged(), denied) {
         let (word, job) = (now.slot.word(), draft.job.number);
+        // Every receipt since then carries the damage, the one of now too.
+        let carry = draft.job.build.get(&now.slot).map(|line| line.damaged_in.clone());
+        let carry = carry
+            .unwrap_or_default()
+            .into_iter()
+            .chain([draft.job.revision + 1]);
+        let undos: Vec<String> = carry
+            .rev()
+            .map(|seq| format!("`lockring undo {job} --entry {seq}`"))
+            .collect();
+        let by_mistake = match before.shelf {
+            None => format!("written by mistake: {}; ", undos.join(", then ")),
+            // What came from the shelf goes back there.
+            Some(_) => String::new(),
+        };
         draft.say(format!(
-            "the damage on file of this {word} stays: {damage}; written by mistake, `lockring undo {job}` takes it back; another piece \
-             is received with its own serial"
+            "the damage on file of this {word} stays: {damage}; {by_mistake}another piece is received with its own serial"
         ));
     }
 }

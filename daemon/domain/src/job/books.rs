@@ -55,7 +55,7 @@ impl Job {
         }
     }
 
-    pub(super) fn take_after(&mut self, event: &AfterEvent, origin: &Origin) {
+    pub(super) fn take_after(&mut self, event: &AfterEvent, seq: u64, origin: &Origin) {
         let at = origin.made;
         match event {
             AfterEvent::Visited(visit) => self.after.visits.push(Visited {
@@ -121,7 +121,10 @@ impl Job {
                 why,
             } => {
                 let line = self.build.get_mut(&came.slot);
-                let gone = line.and_then(|line| line.receipt.replace(came.clone()));
+                let gone = line.and_then(|line| {
+                    line.damaged_in = came.damaged().map(|_| seq).into_iter().collect();
+                    line.receipt.replace(came.clone())
+                });
                 self.swap_piece(came.slot, at, Fate::Swapped, why);
                 self.after.swaps.push(Swap {
                     at,
@@ -135,7 +138,7 @@ impl Job {
                 });
             }
             // The same piece, of which more is known.
-            AfterEvent::LookedAt(receipt) => self.receive(receipt, at),
+            AfterEvent::LookedAt(receipt) => self.receive(receipt, seq, at),
         }
     }
 }

@@ -100,7 +100,7 @@ impl Job {
     }
 
     /// A part arrived, or more is known of the one that did.
-    pub(super) fn receive(&mut self, receipt: &Receipt, at: Timestamp) {
+    pub(super) fn receive(&mut self, receipt: &Receipt, seq: u64, at: Timestamp) {
         let slot = receipt.slot;
         let Some(line) = self.build.get_mut(&slot) else {
             return;
@@ -111,6 +111,12 @@ impl Job {
         let is_same = before
             .as_ref()
             .is_some_and(|before| piece::is_same(before, receipt));
+        if !is_same || receipt.damaged().is_none() {
+            line.damaged_in.clear();
+        }
+        if receipt.damaged().is_some() {
+            line.damaged_in.push(seq);
+        }
         if is_same {
             let known = self.pieces.iter_mut().rev();
             let mut known = known.filter(|piece| piece.slot == slot && piece.left.is_none());

@@ -69,6 +69,7 @@ impl<'d> Shop<'d> {
                     part: choice.part.clone(),
                     order: None,
                     receipt: None,
+                    damaged_in: Vec::new(),
                 };
                 self.bench.build.insert(slot, line.into());
             }
