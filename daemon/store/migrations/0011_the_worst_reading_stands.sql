@@ -1,3 +1,4 @@
 -- No table changes. What entries fold into does: of what is read at its worst place (walls, linings, gaps, run-outs, wear)
--- the worst reading stands, and a chain set again stands as set last. With the last step the tables are made again from
--- the journal.
+-- the worst reading stands, and a chain set again stands as set last; a payment keeps the number of its entry, and a part
+-- those of the receipts that carry its damage, so that either can be named to take it back. With the last step the tables
+-- are made again from the journal.

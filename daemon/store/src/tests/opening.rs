@@ -281,6 +281,8 @@ fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
             assert!(numbers.contains(&3), "a deposit is to be given back: {numbers:?}");
         }
         if schema == 10 {
+            let deposit = bench.job(3).account.payments[0].seq;
+            assert_eq!(deposit, 2, "the entry of the deposit can be named");
             let facts = bench.job(4).facts;
             assert_eq!(
                 facts["rim-wall"].value,
