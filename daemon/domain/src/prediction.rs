@@ -23,6 +23,7 @@ mod donor;
 mod logged;
 pub use donor::{
     Brake, anew, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
+    read_again,
 };
 mod motor;
 mod surroundings;

@@ -159,8 +159,8 @@ fn room(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
             Limit::AtLeast(0.0),
         )
         .with_remedy(format!(
-            "a spacer under the rotor and the calliper out by as much, or a slimmer calliper: lockring measure {} calliper-gap VALUE",
-            case.job().number
+            "a spacer under the rotor and the calliper out by as much, or a slimmer calliper: {}",
+            prediction::read_again(case, "calliper-gap", "VALUE")
         ))
         .never_conceded();
     Ok(Some(finding))
@@ -247,9 +247,11 @@ mod tests {
                 .measure(&[("calliper-gap", gap)])
                 .expect(&CHECK, verdict);
         }
-        disc.measure(&[("calliper-gap", "1 mm")])
-            .measure(&[("calliper-gap", "2.5 mm")])
-            .expect(&CHECK, Verdict::Pass);
+        disc.measure(&[("calliper-gap", "1 mm")]).cured(
+            &CHECK,
+            "lockring measure 20 calliper-gap VALUE --anew",
+            |job| job.again(&[("calliper-gap", "2.5 mm")]),
+        );
     }
 
     #[test]

@@ -133,13 +133,13 @@ fn one(case: &Case<'_>, item: &Item) -> Result<Option<Finding>, Halt> {
         Reads::Millimetres => number(case, item, stored, Kind::Length, "mm")?,
         Reads::Plain => number(case, item, stored, Kind::Count, "")?,
     };
-    let number = case.job().number;
     Ok(Some(
         finding
             .with_arithmetic(format!("{}: {}", stored.source, asked(&stored.criterion)))
             .with_remedy(format!(
-                "{}; then: lockring donor {number} {}=VALUE",
-                item.cure, item.code
+                "{}; then: {}",
+                item.cure,
+                prediction::read_again(case, item.code, "VALUE")
             )),
     ))
 }
@@ -194,8 +194,8 @@ fn measured(case: &Case<'_>, item: &(&str, &str, &str, &str)) -> Option<Finding>
     let finding = Judged::new(what, known, Kind::Length, "mm").against(Limit::AtMost(case.rule(rule)));
     let finding = prediction::advise_only(finding, "common practice, no source");
     Some(finding.with_remedy(format!(
-        "{cure}; then: lockring donor {} {code}=VALUE",
-        case.job().number
+        "{cure}; then: {}",
+        prediction::read_again(case, code, "VALUE")
     )))
 }
 
@@ -211,8 +211,8 @@ fn lever_gap(case: &Case<'_>) -> Option<Finding> {
         finding.summary = format!("{}; the lever reaches the bar", finding.summary);
     }
     let finding = finding.with_remedy(format!(
-        "bleed or take up the brake, or new pads; then: lockring donor {} lever-gap=VALUE",
-        case.job().number
+        "bleed or take up the brake, or new pads; then: {}",
+        prediction::read_again(case, "lever-gap", "VALUE")
     ));
     Some(finding)
 }
@@ -232,6 +232,7 @@ fn asked(criterion: &Criterion) -> String {
 mod tests {
     use super::*;
     use crate::checks::testing::{longtail, trekking};
+    use crate::code;
 
     #[test]
     fn nothing_looked_at_nothing_said() {
@@ -274,6 +275,12 @@ mod tests {
                 report.findings[0]
             );
             found.cured(&CHECK, code, |job| job.state(&[(code, good)]));
+            // What was read with an instrument is read again, and not told.
+            if code::find(code).is_some_and(|row| !row.instrument.is_empty()) {
+                let found = trekking().measure(&[(code, bad)]);
+                let again = format!("lockring measure 20 {code} VALUE --anew");
+                found.cured(&CHECK, &again, |job| job.again(&[(code, good)]));
+            }
         }
     }
 
@@ -330,7 +337,7 @@ mod tests {
     #[test]
     fn each_item_names_a_code_and_a_stored_row() {
         for item in ITEMS {
-            assert!(crate::code::find(item.code).is_some(), "{}", item.code);
+            assert!(code::find(item.code).is_some(), "{}", item.code);
             assert!(inspection::wear_item(item.stored).is_some(), "{}", item.stored);
         }
     }

@@ -163,7 +163,6 @@ fn rim_wall(case: &Case<'_>) -> Result<Finding, Halt> {
     };
     let worn = inspection::rim_wall(&seen).map_err(|error| prediction::unusable(case, "rim", &error))?;
     let limit = |mm| Limit::AtLeast(Length::millimetres(mm).si());
-    let number = case.job().number;
     let rim = Judged::new("rim wall at its thinnest", wall, Kind::Length, "mm");
     let mut finding = rim.between(
         limit(inspection::RIM_WALL_WATCH_MM),
@@ -181,8 +180,8 @@ fn rim_wall(case: &Case<'_>) -> Result<Finding, Halt> {
         }
     }
     Ok(finding.with_remedy(format!(
-        "quote line: new rim or wheel; then measure the new one: lockring measure {number} rim-wall VALUE rim-mark seen \
-         rim-shape flat"
+        "quote line: new rim or wheel; then measure the new one: {}",
+        prediction::read_again(case, "rim-wall", "VALUE rim-mark seen rim-shape flat")
     )))
 }
 
@@ -207,8 +206,8 @@ fn pad(case: &Case<'_>, on_rim: bool) -> Result<Finding, Halt> {
         finding = prediction::advise_only(finding, "least rubber of a rim pad is from memory");
     }
     Ok(costed(finding, &worn).with_remedy(format!(
-        "quote line: new pads; then measure them: lockring measure {} pad-lining VALUE",
-        case.job().number
+        "quote line: new pads; then measure them: {}",
+        prediction::read_again(case, "pad-lining", "VALUE")
     )))
 }
 

@@ -66,13 +66,15 @@ fn true_enough(case: &Case<'_>, runout: Known) -> Result<Finding, Halt> {
     } else {
         judged.against(Limit::AtMost(most))
     };
-    let job = case.job().number;
     let line = if runout.value > most {
         "quote line: new rim or wheel"
     } else {
         "quote line: true the wheel"
     };
-    Ok(finding.with_remedy(format!("{line}; then: lockring measure {job} rim-runout …mm")))
+    Ok(finding.with_remedy(format!(
+        "{line}; then: {}",
+        prediction::read_again(case, "rim-runout", "…mm")
+    )))
 }
 
 /// Racing bicycles are built tighter; dropped bars stand for one.
@@ -108,7 +110,8 @@ pub(super) fn roomy(case: &Case<'_>, room: Known, code: &str) -> Result<Finding,
              tyre-front=PART tyre-rear=PART"
         ))
         .with_remedy(format!(
-            "the wheel dished to the middle, guards set wider or off; then: lockring measure {job} {code} …mm"
+            "the wheel dished to the middle, guards set wider or off; then: {}",
+            prediction::read_again(case, code, "…mm")
         )))
 }
 
@@ -153,8 +156,7 @@ mod tests {
             "{:?}",
             report.findings
         );
-        bent.measure(&[("rim-runout", "0.5")])
-            .expect(&CHECK, Verdict::Pass);
+        bent.again(&[("rim-runout", "0.5")]).expect(&CHECK, Verdict::Pass);
     }
 
     #[test]
@@ -190,7 +192,7 @@ mod tests {
         ] {
             tight
                 .clone()
-                .measure(&[("tyre-clearance", room)])
+                .again(&[("tyre-clearance", room)])
                 .expect(&CHECK, verdict);
         }
     }
@@ -210,11 +212,16 @@ mod tests {
 
     #[test]
     fn a_wheel_trued_as_the_remedy_says_clears_it() {
-        trekking()
-            .measure(&[("rim-runout", "1.3")])
-            .cured(&CHECK, "lockring measure 20 rim-runout", |job| {
-                job.measure(&[("rim-runout", "0.5")])
-            });
+        trekking().measure(&[("rim-runout", "1.3")]).cured(
+            &CHECK,
+            "lockring measure 20 rim-runout …mm --anew",
+            |job| job.again(&[("rim-runout", "0.5")]),
+        );
+        trekking().measure(&[("tyre-clearance", "5 mm")]).cured(
+            &CHECK,
+            "lockring measure 20 tyre-clearance …mm --anew",
+            |job| job.again(&[("tyre-clearance", "7 mm")]),
+        );
     }
 
     /// An owner's manual, read: 4 mm on a racing bicycle, 6 mm on others; dropped bars stand for one.

@@ -132,7 +132,8 @@ fn cured(case: &Case<'_>, finding: Finding) -> Result<Finding, Halt> {
         }
     }
     Ok(finding.with_remedy(format!(
-        "a narrower front tyre or a closer mudguard, then: lockring measure {job} toe-clearance VALUE"
+        "a narrower front tyre or a closer mudguard, then: {}",
+        prediction::read_again(case, "toe-clearance", "VALUE")
     )))
 }
 

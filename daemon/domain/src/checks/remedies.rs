@@ -4,16 +4,22 @@
 use super::testing::{Bench, hardtail, longtail, trekking};
 use super::{ALL, properties};
 use crate::check::{Finding, Report, Verdict};
+use crate::code::{self, Worst};
 use crate::command::ReceiptText;
+use crate::field::Shape;
 
-/// A command found in a remedy: its verb, and what it records.
+/// A command found in a remedy: its verb, with `--anew` where it says so, and what it records.
 type Told = (String, Vec<(String, String)>);
 
 /// The command of a remedy, when all its values are figures and not placeholders.
 fn told(remedy: &str) -> Option<Told> {
     let (_, command) = remedy.split_once("lockring ")?;
     let command = command.split([';', ',']).next()?;
-    let words: Vec<&str> = command.split_whitespace().collect();
+    let anew = command.contains(" --anew");
+    let words: Vec<&str> = command
+        .split_whitespace()
+        .filter(|word| *word != "--anew")
+        .collect();
     let (verb, _job, rest) = match words.as_slice() {
         [verb, job, rest @ ..] => (*verb, *job, rest),
         _ => return None,
@@ -30,7 +36,12 @@ fn told(remedy: &str) -> Option<Told> {
     let figures = pairs
         .iter()
         .all(|(_, value)| value.starts_with(|first: char| first.is_ascii_digit()));
-    (figures && !pairs.is_empty()).then(|| (verb.to_owned(), pairs))
+    let verb = if anew {
+        format!("{verb} --anew")
+    } else {
+        verb.to_owned()
+    };
+    (figures && !pairs.is_empty()).then_some((verb, pairs))
 }
 
 fn run(bench: &Bench, (verb, pairs): &Told) -> Bench {
@@ -40,6 +51,7 @@ fn run(bench: &Bench, (verb, pairs): &Told) -> Bench {
         .collect();
     match verb.as_str() {
         "measure" => bench.clone().measure(&values),
+        "measure --anew" => bench.clone().again(&values),
         _ => bench.clone().state(&values),
     }
 }
@@ -195,6 +207,46 @@ fn remedies_of_measured_values_clear_what_they_name() {
         }
     }
     assert!(applied >= 10, "{applied}");
+}
+
+/// Codes whose worst reading stands: a remedy that has one read after a cure begins it anew.
+#[test]
+fn a_remedy_that_reads_what_stands_at_its_worst_begins_it_anew() {
+    let mut begun = 0;
+    for row in code::all().filter(|row| row.worst.is_some()) {
+        let Shape::Quantity { unit, .. } = row.field.shape else {
+            continue;
+        };
+        let bad = match row.worst {
+            Some(Worst::Least) => format!("0.5{unit}"),
+            _ => format!("5{unit}"),
+        };
+        for bench in [trekking(), longtail()] {
+            let bench = bench
+                .state(&[("brake-rear", "hydraulic-disc")])
+                .measure(&[(row.key(), &bad)]);
+            for check in ALL {
+                for remedy in bench
+                    .report(check)
+                    .findings
+                    .iter()
+                    .flat_map(|finding| &finding.remedies)
+                {
+                    let reads = format!(" {} ", row.key());
+                    if remedy.contains(&reads) && remedy.contains("lockring measure") {
+                        assert!(remedy.ends_with(" --anew"), "{}: {remedy}", check.id);
+                        begun += 1;
+                    }
+                    assert!(
+                        !remedy.contains(&format!(" {}=", row.key())),
+                        "{}: {remedy}",
+                        check.id
+                    );
+                }
+            }
+        }
+    }
+    assert!(begun >= 12, "{begun}");
 }
 
 #[test]

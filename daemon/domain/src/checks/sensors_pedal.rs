@@ -116,9 +116,8 @@ fn gap(case: &Case<'_>) -> Option<Finding> {
     )
     .against(Limit::Within(least, most))
     .with_remedy(format!(
-        "move the disc or the sensor: lockring measure {} pedal-gap {:.1}mm",
-        case.job().number,
-        (least + most) * 0.5e3
+        "move the disc or the sensor: {}",
+        prediction::read_again(case, "pedal-gap", &format!("{:.1}mm", (least + most) * 0.5e3))
     ));
     Some(prediction::advise_only(
         finding,
@@ -223,9 +222,9 @@ mod tests {
         let far = trekking().measure(&[("pedal-gap", "4 mm")]);
         let report = far.expect(&CHECK, Verdict::Caution);
         assert!(report.summary().contains("advice only"), "{}", report.summary());
-        assert!(report.findings[0].remedies[0].ends_with("pedal-gap 2.0mm"));
-        far.cured(&CHECK, "pedal-gap 2.0mm", |job| {
-            job.forget("pedal-gap").measure(&[("pedal-gap", "2.0mm")])
+        assert!(report.findings[0].remedies[0].ends_with("pedal-gap 2.0mm --anew"));
+        far.cured(&CHECK, "pedal-gap 2.0mm --anew", |job| {
+            job.again(&[("pedal-gap", "2.0mm")])
         });
     }
 }

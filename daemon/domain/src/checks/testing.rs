@@ -78,6 +78,16 @@ impl Bench {
         })
     }
 
+    /// Measures again within the hour after a cure, as a remedy says that ends in `--anew`.
+    pub(crate) fn again(self, values: &[(&str, &str)]) -> Self {
+        self.soon().change(&Command::Record {
+            act: Act::Measure,
+            values: typed(values),
+            force: true,
+            anew: true,
+        })
+    }
+
     /// Records torques by bolt.
     pub(crate) fn torque(self, values: &[(&str, &str)]) -> Self {
         self.change(&Command::Record {

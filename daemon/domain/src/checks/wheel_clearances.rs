@@ -83,8 +83,8 @@ fn magnet(case: &Case<'_>) -> Option<Finding> {
     )
     .between(Limit::AtMost(good), Limit::AtMost(most));
     Some(finding.with_remedy(format!(
-        "move the sensor, or the magnet nearer to the rim: lockring measure {} magnet-gap MM",
-        case.job().number
+        "move the sensor, or the magnet nearer to the rim: {}",
+        prediction::read_again(case, "magnet-gap", "MM")
     )))
 }
 
@@ -98,8 +98,8 @@ fn chain(case: &Case<'_>) -> Option<Finding> {
     )
     .against(Limit::AtLeast(case.rule("chain.stay-gap")));
     Some(finding.with_remedy(format!(
-        "a spacer between axle and dropout, then dish the wheel again: lockring measure {} chain-gap MM",
-        case.job().number
+        "a spacer between axle and dropout, then dish the wheel again: {}",
+        prediction::read_again(case, "chain-gap", "MM")
     )))
 }
 
@@ -116,8 +116,8 @@ fn spokes(case: &Case<'_>) -> Option<Finding> {
         100.0 * case.rule("wheel.spoke-spread-aim")
     ))
     .with_remedy(format!(
-        "even out the tension: lockring measure {} spoke-spread 10%",
-        case.job().number
+        "even out the tension: {}",
+        prediction::read_again(case, "spoke-spread", "10%")
     ));
     Some(prediction::advise_only(
         finding,
@@ -195,16 +195,16 @@ mod tests {
             "lockring measure 20 steering-free yes",
             |job| job.measure(&[("steering-free", "yes")]),
         );
-        for (code, wrong, right) in [
-            ("magnet-gap", "3.6", "1.4"),
-            ("tyre-gap", "3.4", "7"),
-            ("chain-gap", "1.0", "3.2"),
-            ("spoke-spread", "30 %", "10%"),
+        for (code, wrong, right, blank) in [
+            ("magnet-gap", "3.6", "1.4", "MM"),
+            ("tyre-gap", "3.4", "7", "…mm"),
+            ("chain-gap", "1.0", "3.2", "MM"),
+            ("spoke-spread", "30 %", "10%", "10%"),
         ] {
             free(trekking()).measure(&[(code, wrong)]).cured(
                 &CHECK,
-                &format!("lockring measure 20 {code} "),
-                |job| job.measure(&[(code, right)]),
+                &format!("lockring measure 20 {code} {blank} --anew"),
+                |job| job.again(&[(code, right)]),
             );
         }
     }

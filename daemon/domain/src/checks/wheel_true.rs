@@ -42,13 +42,15 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     // Half a look is none: a wheel can be trued out of the middle.
     prediction::need(case, &ASKED.map(|(code, ..)| code))?;
-    let job = case.job().number;
     ASKED
         .iter()
         .map(|(code, rule, what, cure)| {
             let finding = Judged::new(what, case.number(code)?, Kind::Length, "mm")
                 .against(Limit::AtMost(case.rule(rule)))
-                .with_remedy(format!("{cure}; then: lockring measure {job} {code} VALUE"));
+                .with_remedy(format!(
+                    "{cure}; then: {}",
+                    prediction::read_again(case, code, "VALUE")
+                ));
             Ok(prediction::advise_only(finding, "common practice, no source"))
         })
         .collect()
@@ -93,7 +95,8 @@ mod tests {
         let report = out.expect(&CHECK, Verdict::Caution);
         assert!(report.summary().contains("advice only"), "{}", report.summary());
         let words = out.report(&CHECK).findings[0].remedies[0].clone();
-        out.cured(&CHECK, &words, |job| job.measure(&[("true-lateral", "0.3")]));
+        assert!(words.ends_with("true-lateral VALUE --anew"), "{words}");
+        out.cured(&CHECK, &words, |job| job.again(&[("true-lateral", "0.3")]));
     }
 
     #[test]

@@ -5,6 +5,7 @@ use lockring_calc::quantity::{Power, Torque};
 
 use crate::case::{Case, Known};
 use crate::cautions;
+use crate::code;
 use crate::finding::Halt;
 use crate::part::Slot;
 
@@ -151,6 +152,22 @@ pub fn brake(case: &Case<'_>, wheel: Wheel) -> Result<Brake, Halt> {
 /// they begin anew with the cure.
 pub const fn anew(good: u32, tried: u32) -> &'static str {
     if good < tried { " --anew" } else { "" }
+}
+
+/// The command that reads a code again after a cure. What the cure did away with stands beside the new reading, as its
+/// worst or in a mean with it, until a reading begins anew; what is stated is stated again.
+///
+/// # Panics
+/// For a code that is not in the table.
+pub fn read_again(case: &Case<'_>, key: &str, value: &str) -> String {
+    let row = code::find(key).expect("checks name only codes of the table");
+    let words = row.words_before_value(case.job().number).join(" ");
+    let gap = if words.ends_with('=') { "" } else { " " };
+    let reads = !row.instrument.is_empty() && row.gathers();
+    format!(
+        "lockring {words}{gap}{value}{}",
+        if reads { " --anew" } else { "" }
+    )
 }
 
 /// Text of a stored caution, to be shown with a check of its subject.

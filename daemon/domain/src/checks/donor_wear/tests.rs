@@ -102,13 +102,13 @@ fn a_kept_rotor_is_held_to_its_own_mark() {
     ] {
         unmarked
             .clone()
-            .measure(&[("rotor-wear", thinnest)])
+            .again(&[("rotor-wear", thinnest)])
             .expect(&CHECK, verdict);
     }
     unmarked
         .clone()
         .state(&[("rotor-new", "2.0 mm")])
-        .measure(&[("rotor-wear", "1.69 mm")])
+        .again(&[("rotor-wear", "1.69 mm")])
         .expect(&CHECK, Verdict::Fail);
     unmarked
         .build(&[("rotor-front", "rotor-203"), ("rotor-rear", "rotor-180")])
@@ -148,8 +148,20 @@ fn a_new_chain_and_new_pads_as_the_remedies_say_clear_it() {
         });
     trekking().measure(&[("pad-lining", "0.7 mm")]).cured(
         &CHECK,
-        "lockring measure 20 pad-lining VALUE",
-        |job| job.measure(&[("pad-lining", "3 mm")]),
+        "lockring measure 20 pad-lining VALUE --anew",
+        |job| job.again(&[("pad-lining", "3 mm")]),
+    );
+    // A new rim within the hour of the old one's reading.
+    trekking().measure(&[("rim-wall", "0.9 mm")]).cured(
+        &CHECK,
+        "lockring measure 20 rim-wall VALUE rim-mark seen rim-shape flat --anew",
+        |job| {
+            job.again(&[
+                ("rim-wall", "1.6 mm"),
+                ("rim-mark", "seen"),
+                ("rim-shape", "flat"),
+            ])
+        },
     );
 }
 
