@@ -12,7 +12,7 @@ use crate::part::Slot;
 use crate::shared::Shared;
 
 /// Readings of one code further apart than this are a new series, not repeats (common
-/// practice, no source).
+/// practice, no source); save where the worst reading stands.
 const SERIES: SignedDuration = SignedDuration::from_hours(1);
 
 /// Whether readings of two moments are repeats of one series.
@@ -54,17 +54,16 @@ impl Job {
         let (at, seq) = (reading.at, reading.seq);
         // A setting made again, or a bolt tightened again, is not a repeat of the one before.
         let anew = anew || !code::find(key).is_some_and(Code::gathers);
+        let worst = code::find(key).and_then(|row| row.worst);
+        // A wall does not grow back within the hour or after it: the worst is taken back by nothing but a new beginning.
+        let counts = |earlier: &Reading| worst.is_some() || is_of_series(earlier.at, at);
         let mut readings = match self.facts.remove(key) {
-            Some(fact) if !anew && fact.stale.is_none() => fact
-                .into_inner()
-                .readings
-                .into_iter()
-                .filter(|earlier| is_of_series(earlier.at, at))
-                .collect(),
+            Some(fact) if !anew && fact.stale.is_none() => {
+                fact.into_inner().readings.into_iter().filter(counts).collect()
+            }
             _ => Vec::new(),
         };
         readings.push(reading);
-        let worst = code::find(key).and_then(|row| row.worst);
         let (value, spread) = standing(&readings, worst);
         let provenance = Provenance::Measured;
         let fact = Fact {

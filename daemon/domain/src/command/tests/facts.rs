@@ -115,6 +115,26 @@ fn of_what_is_read_at_its_worst_place_the_worst_reading_stands_until_it_begins_a
     assert!((stands(&journal, "rim-wall") - 1.3).abs() < 1e-9);
 }
 
+/// A wall does not grow back in an hour: the window of repeats neither ends the worst reading nor slides past it.
+#[test]
+fn the_worst_reading_stands_after_the_hour_as_well() {
+    for minutes in [&[0, 65][..], &[0, 50, 70], &[0, 65, 24 * 60, 24 * 60 + 5]] {
+        let mut journal = Journal::longtail();
+        let begun = journal.now;
+        for (turn, minute) in minutes.iter().enumerate() {
+            journal.now = begun + SignedDuration::from_mins(*minute);
+            let wall = if turn == 0 { "0.9" } else { "1.3" };
+            journal.change(&measure(&[("rim-wall", wall), ("rotor-runout", wall)]));
+        }
+        for (key, worst) in [("rim-wall", 0.9e-3), ("rotor-runout", 1.3e-3)] {
+            let fact = &journal.job.facts[key];
+            assert_eq!(fact.readings.len(), minutes.len(), "{key} {minutes:?}");
+            let stands = fact.value.number().unwrap();
+            assert!((stands - worst).abs() < 1e-12, "{key} {minutes:?}: {stands}");
+        }
+    }
+}
+
 #[test]
 fn the_play_of_a_chain_stands_as_it_was_set_last() {
     let mut journal = Journal::longtail();
