@@ -70,20 +70,13 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
             case.job().number
         ));
     // A longer stop is `ride.brake_failed`.
-    Ok(counted(finding.never_conceded(), stop, most, start, nominal))
-}
-
-/// The finding, or that its stop does not count because it began too far from the speed it is judged at.
-fn counted(mut finding: Finding, stop: Known, most: f64, start: Speed, nominal: Speed) -> Finding {
-    if !brakes::run_counts(Length::metres(stop.value), Length::metres(most), start, nominal) {
-        finding.verdict = Verdict::Caution;
-        let line = format!(
-            "begun at {}, more than 1.5 km/h off: the stop does not count",
-            unit::show(Kind::Speed, "km/h", start.si())
-        );
-        finding.summary = format!("{}; {line}", finding.summary);
-    }
-    finding
+    Ok(prediction::counted(
+        finding.never_conceded(),
+        stop,
+        most,
+        start,
+        nominal,
+    ))
 }
 
 /// The stop that the class itself asks for, from its own speed.
@@ -113,7 +106,7 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     if asked.from_memory {
         finding = prediction::advise_only(finding, "its speed of approach is from memory");
     }
-    finding = counted(finding, stop, asked.within_m, start, asked.from());
+    finding = prediction::counted(finding, stop, asked.within_m, start, asked.from());
     if let (Some(least), Some(aboard)) = (asked.rider_kg, case.optional_number("test-mass"))
         && aboard.value < least
         && finding.verdict == Verdict::Pass

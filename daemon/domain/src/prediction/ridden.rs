@@ -11,7 +11,7 @@ use super::{
 };
 use crate::assist::Help;
 use crate::case::{Case, Known};
-use crate::finding::Halt;
+use crate::finding::{Finding, Halt, Verdict};
 use crate::unit::{self, Kind};
 
 /// Bicycle and kit with rider and load as on the test ride; as in the brief when they were
@@ -174,6 +174,19 @@ pub fn stop_brought_to(case: &Case<'_>, nominal: Speed) -> Result<(Known, Speed)
         },
         Speed::from_si(start.value),
     ))
+}
+
+/// The finding, or that its stop does not count because it began too far from the speed it is judged at.
+pub fn counted(mut finding: Finding, stop: Known, most: f64, start: Speed, nominal: Speed) -> Finding {
+    if !brakes::run_counts(Length::metres(stop.value), Length::metres(most), start, nominal) {
+        finding.verdict = Verdict::Caution;
+        let line = format!(
+            "begun at {}, more than 1.5 km/h off: the stop does not count",
+            unit::show(Kind::Speed, "km/h", start.si())
+        );
+        finding.summary = format!("{}; {line}", finding.summary);
+    }
+    finding
 }
 
 /// Each single stop, in the way [`corrected_stop`] brings them to the nominal speed where it is the
