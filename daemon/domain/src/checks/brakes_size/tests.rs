@@ -69,8 +69,6 @@ fn side_pull_brakes_alone_are_looked_at_on_a_heavy_or_fast_build() {
         .expect(&CHECK, Verdict::Pass);
 }
 
-/// 110 kg and 32 km/h are the limits of plain brakes (common practice, no source); beside others they are not said, and a
-/// build over them is not said to be within them.
 /// Judgement: a cantilever is looked at as a side-pull brake is, in whatever words it was typed.
 #[test]
 fn cantilevers_are_looked_at_as_side_pulls_are() {
@@ -89,6 +87,8 @@ fn cantilevers_are_looked_at_as_side_pulls_are() {
     }
 }
 
+/// 110 kg and 32 km/h are the limits of plain brakes (common practice, no source); beside others they are not said, and a
+/// build over them is not said to be within them.
 #[test]
 fn the_limits_of_plain_brakes_are_said_of_plain_brakes_alone() {
     let heavy = longtail().report(&CHECK);
