@@ -24,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -344,7 +344,14 @@ impl<'c, 'a> Ascent<'c, 'a> {
             short / 60.0,
             through / 60.0
         ));
-        Ok(self.cooled(finding))
+        let finding = finding.with_remedy(format!(
+            "a lower current limit, at less speed: lockring measure {} current-limit AMPERES",
+            self.case.job().number
+        ));
+        Ok(cooled(
+            finding,
+            "a motor of more rated power, or a rest on the way",
+        ))
     }
 
     /// How long the winding stands the climb against how long it takes. The same heat as `predict`, `hill` and `range`
@@ -379,21 +386,23 @@ impl<'c, 'a> Ascent<'c, 'a> {
         } else {
             "heat paths or limit guessed: the motor's sheet gives not all of them"
         };
-        Ok(Some(self.cooled(finding.with_arithmetic(format!(
+        // Less current is no cure to be named untried: the climb gets slower by it, and the motor is hot for longer.
+        let cure = if prediction::is_mid(self.case)? {
+            "a rest on the way, an easier gear, or a motor of more rated power"
+        } else {
+            "a rest on the way, or a motor of more rated power"
+        };
+        let finding = finding.with_arithmetic(format!(
             "{:.0} W lost in the motor; {rests}",
             climb.motor_loss.as_watts()
-        )))))
+        ));
+        Ok(Some(cooled(finding, cure)))
     }
+}
 
-    fn cooled(&self, finding: Finding) -> Finding {
-        let finding = finding
-            .with_remedy(format!(
-                "a lower current limit, at less speed: lockring measure {} current-limit AMPERES",
-                self.case.job().number
-            ))
-            .with_remedy("a motor of more rated power, or a rest on the way");
-        prediction::advise_only(finding, "the soak on the test ride decides")
-    }
+/// What the climb does to the motor is a word of advice with its cure.
+fn cooled(finding: Finding, cure: &str) -> Finding {
+    prediction::advise_only(finding.with_remedy(cure), "the soak on the test ride decides")
 }
 
 /// A time in minutes, with a tenth where it is short.
