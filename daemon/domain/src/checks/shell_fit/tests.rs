@@ -41,6 +41,24 @@ fn more_spacers_eat_the_spare_thread_then_the_thread_then_the_band() {
         .expect(&CHECK, Verdict::Pass);
 }
 
+/// A concession of what nobody may concede any more lapses under the same version; one of what may still be conceded stands.
+#[test]
+fn an_old_concession_lapses_where_metal_stands_in_metal_and_nowhere_else() {
+    for (width, stands) in [("92 mm", false), ("78 mm", true)] {
+        let mut bench = longtail().measure(&[("shell-width", width)]);
+        let report = bench.expect(&CHECK, Verdict::Fail);
+        let concession = crate::job::Concession {
+            why: "as it is".into(),
+            by: "K".into(),
+            at: "2026-03-02T08:00:00Z".parse().unwrap(),
+            fingerprint: report.objection.clone(),
+            finding: report.summary().to_owned(),
+        };
+        bench.job.concessions.insert(CHECK.id.into(), concession);
+        assert_eq!(bench.report(&CHECK).holds(), stands, "{width}");
+    }
+}
+
 /// 87 mm tube - 92 mm shell = -5 mm by hand: no thread stands out for the rings. 87 - 78 = 9 mm of 10 are a matter of how much is
 /// enough.
 #[test]
