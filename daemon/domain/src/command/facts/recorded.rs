@@ -143,9 +143,9 @@ fn both_masses(job: &Job, values: &[Typed]) -> Option<String> {
     let both: Vec<String> = values
         .iter()
         .filter(is_mass)
-        .map(|typed| format!(" {}={}", typed.field, mended::quoted(&typed.text)))
+        .map(|typed| format!("{}={}", typed.field, mended::quoted(&typed.text)))
         .collect();
-    (both.len() == MASSES.len()).then(|| format!("lockring measure {}{}", job.number, both.concat()))
+    (both.len() == MASSES.len()).then(|| format!("lockring measure {} {}", job.number, both.join(" ")))
 }
 
 /// Asks again for a bicycle that weighs less with its kit than it came in with: a slip of the unit, or of the two.
