@@ -100,12 +100,15 @@ impl HotMotor {
             // The magnets half a piece on decide the current of the piece.
             let guess = nodes.after(now, &self.heating(torque, speed, now), air, piece * 0.5);
             let heating = self.heating(torque, speed, guess);
-            if let Some(rest) = nodes.holds(now, &heating, air, self.limit)?
+            let next = nodes.after(now, &heating, air, piece);
+            // When exactly costs more to find than a piece, and most pieces end below the limit.
+            if now.winding.si().max(next.winding.si()) >= self.limit.si()
+                && let Some(rest) = nodes.holds(now, &heating, air, self.limit)?
                 && rest <= piece
             {
                 return Ok(Some(Duration::seconds(time) + rest));
             }
-            now = nodes.after(now, &heating, air, piece);
+            now = next;
             time += piece.si();
         }
         Ok(None)
