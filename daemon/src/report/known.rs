@@ -108,7 +108,7 @@ impl Known {
         let at = Standing::of(reader.shop_known(made_before, upto)?, system);
         let jobs: Vec<&Job> = histories.iter().map(|history| &history.job).collect();
         Ok(Self {
-            recalled: recalled::known(reader, &at, &cut, &jobs)?,
+            recalled: recalled::known(reader, &at, made_before, upto, &jobs)?,
             histories,
             stock: reader.stock_known(made_before, upto)?,
             at,

@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
-use lockring_domain::entry::{self, Entry};
 use lockring_domain::job::Job;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::piece::Piece;
@@ -11,7 +10,6 @@ use lockring_domain::supply::recall::{CallState, Find, Found, Recall, Spot};
 use lockring_domain::supply::{mark_key, supplier};
 use lockring_store::{Reader, StorageError};
 
-use super::known::Cut;
 use crate::service::Standing;
 
 /// A bicycle that a recall means and whose rider is not done with it.
@@ -131,11 +129,13 @@ fn searches(at: &Standing) -> impl Iterator<Item = (u32, &Recall, Find)> {
     recalls.filter_map(|(number, recall)| Some((*number, recall, Find::read(&recall.find, &at.zone).ok()?)))
 }
 
-/// Bicycles that open recalls mean, as the shop was known; `known` are jobs that were read already.
+/// Bicycles that open recalls mean, by what was made before a moment and stored up to an entry; `known` are jobs
+/// that were read so already.
 pub(crate) fn known(
     reader: &Reader<'_>,
     at: &Standing,
-    cut: &Cut,
+    made_before: Timestamp,
+    upto: u64,
     known: &[&Job],
 ) -> Result<Vec<Recalled>, StorageError> {
     let mut recalled = Vec::new();
@@ -151,8 +151,8 @@ pub(crate) fn known(
             .collect();
         recalled.extend(known.iter().filter_map(|job| of(number, recall, &find, job)));
         for job in others {
-            let job = as_known(&reader.entries(job, 0)?, cut);
-            recalled.extend(job.and_then(|job| of(number, recall, &find, &job)));
+            let history = reader.history_known(job, made_before, upto)?;
+            recalled.extend(history.and_then(|history| of(number, recall, &find, &history.job)));
         }
     }
     recalled.sort_by_key(|one| (one.state, one.recall, one.job.number));
@@ -195,23 +195,6 @@ fn means(find: &Find, piece: &Piece) -> bool {
         && find.part.as_ref().is_none_or(|part| *part == piece.goods.part)
         && (find.since..find.before).contains(&piece.came)
         && find.means(serial.as_deref(), lot.as_deref())
-}
-
-/// A job by what had been made and stored of it.
-fn as_known(entries: &[Entry], cut: &Cut) -> Option<Job> {
-    let was_known = |made: Timestamp, id: u64| made < cut.made_before && id <= cut.upto;
-    let told: Vec<Entry> = entries
-        .iter()
-        .filter(|entry| was_known(entry.origin.made, entry.id))
-        .cloned()
-        .collect();
-    let gone = entry::retracted(&told);
-    let mut job = Job::begin(told.first()?).ok()?;
-    let counts = |entry: &&Entry| !gone.contains(&entry.seq);
-    for entry in told.iter().skip(1).filter(counts) {
-        job.take(entry.seq, &entry.origin, &entry.event);
-    }
-    Some(job)
 }
 
 #[cfg(test)]

@@ -409,8 +409,12 @@ impl Reader<'_> {
         Ok(())
     }
 
-    /// One job of [`Reader::histories_known`]; `None` when it was not there yet.
-    fn history_known(
+    /// One job of [`Reader::histories_known`], whether something is outstanding of it or not; `None` when it was not
+    /// there yet.
+    ///
+    /// # Errors
+    /// As [`Reader::jobs_known`].
+    pub fn history_known(
         &self,
         job: u32,
         made_before: Timestamp,

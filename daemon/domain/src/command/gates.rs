@@ -83,16 +83,20 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
 pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
     let check = find_check(word)?;
     let why = require_text("the reason (--why)", why, "0 drops in 10 turns")?;
-    if check.concede == Concede::Never {
-        return Err(Refusal::new(
+    let job = draft.job.number;
+    let never = |told: &str| {
+        Refusal::new(
             Reason::NeverConceded,
-            format!("{} is never conceded: {}", check.id, check.title),
+            format!("{} is never conceded{told}", check.id),
         )
         .with("check", check.id)
         .hint(format!(
-            "cure it: `lockring explain {} {}` shows the remedies",
-            draft.job.number, check.id
-        )));
+            "cure it: `lockring explain {job} {}` shows the remedies",
+            check.id
+        ))
+    };
+    if check.concede == Concede::Never {
+        return Err(never(&format!(": {}", check.title)));
     }
     if !check.gates.contains(&draft.job.stage) {
         let gates: Vec<&str> = check.gates.iter().map(|gate| gate.word()).collect();
@@ -110,15 +114,7 @@ pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>)
     }
     let report = check::run(check, &draft.job, desk.rules, draft.job.stage);
     if let Some(barred) = report.barred() {
-        return Err(Refusal::new(
-            Reason::NeverConceded,
-            format!("{} is never conceded where it says: {}", check.id, barred.summary),
-        )
-        .with("check", check.id)
-        .hint(format!(
-            "cure it: `lockring explain {} {}` shows the remedies",
-            draft.job.number, check.id
-        )));
+        return Err(never(&format!(" where it says: {}", barred.summary)));
     }
     match report.verdict {
         Verdict::Pass | Verdict::NotApplicable => Err(Refusal::new(

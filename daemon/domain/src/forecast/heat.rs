@@ -120,16 +120,8 @@ pub(crate) fn stands(case: &Case<'_>, system: &DriveSystem, climb: &Climb) -> Re
         return Ok(None);
     };
     let air = air(case);
-    let holds = hot
-        .holds(
-            climb.motor_torque,
-            climb.motor_speed,
-            Temperatures::even(air),
-            air,
-        )
-        .map_err(|error| prediction::unusable(case, "motor's heat", &error))?;
     Ok(Some(Stands {
-        holds: holds.map(Duration::si),
+        holds: from_cold(case, &hot, climb, air)?,
         air: air.si(),
         limit: hot.limit.si(),
         from_sheet: from_sheet(case)?,
@@ -182,18 +174,18 @@ fn hold(
     if climb.speed.si() <= 0.0 {
         return Ok(None);
     }
-    let holds = hot
-        .holds(
-            climb.motor_torque,
-            climb.motor_speed,
-            Temperatures::even(air),
-            air,
-        )
-        .map_err(|error| prediction::unusable(case, "motor's heat", &error))?;
     Ok(Some(Hold {
         grade,
         speed: climb.speed.si(),
         gear: machine.full.gears.pair(climb.gear).unwrap_or_default(),
-        holds: holds.map(Duration::si),
+        holds: from_cold(case, hot, &climb, air)?,
     }))
+}
+
+/// How long a motor as cold as the air stands a climb, s; `None` for ever.
+fn from_cold(case: &Case<'_>, hot: &HotMotor, climb: &Climb, air: Temperature) -> Result<Option<f64>, Halt> {
+    let start = Temperatures::even(air);
+    let holds = hot.holds(climb.motor_torque, climb.motor_speed, start, air);
+    let holds = holds.map_err(|error| prediction::unusable(case, "motor's heat", &error))?;
+    Ok(holds.map(Duration::si))
 }

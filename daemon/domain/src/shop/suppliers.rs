@@ -94,18 +94,18 @@ fn read_lead(text: &str) -> Result<Option<u32>, Refusal> {
 
 /// The refusal for a supplier that is not known.
 fn unknown(shop: &Shop, name: &str) -> Refusal {
-    let names: Vec<&str> = shop
-        .suppliers
-        .values()
-        .map(|supplier| supplier.name.as_str())
-        .collect();
-    let near = nearest(name, names.iter().copied());
     Refusal::unknown(
         "supplier on file",
         name,
-        &near,
+        &near(shop, name),
         "add one with `lockring suppliers add NAME`",
     )
+}
+
+/// The names on file that one may have meant.
+fn near<'s>(shop: &'s Shop, name: &str) -> Vec<&'s str> {
+    let names = shop.suppliers.values().map(|supplier| supplier.name.as_str());
+    nearest(name, names)
 }
 
 /// The name to write down for one that was typed, the day its goods are due when nobody said,
@@ -122,13 +122,7 @@ pub fn ordered_from(
     let mut said = Vec::new();
     let Some(supplier) = shop.suppliers.get(&key(name)) else {
         if !shop.suppliers.is_empty() {
-            let names: Vec<&str> = shop
-                .suppliers
-                .values()
-                .map(|supplier| supplier.name.as_str())
-                .collect();
-            let near = nearest(name, names.iter().copied());
-            let meant = match near.as_slice() {
+            let meant = match near(shop, name).as_slice() {
                 [] => String::new(),
                 near => format!(" (did you mean {}?)", near.join(" or ")),
             };
