@@ -64,9 +64,15 @@ pub(in crate::command) fn record(
             .with("field", row.key()));
         }
     }
-    for (typed, row, retry) in questioned {
-        let both = both_masses(&draft.job, &values).unwrap_or_else(|| retry.clone());
-        refuse_lost_mass(&draft.job, &readings, row, typed, &both)?;
+    let both = both_masses(&draft.job, &values);
+    let lost = questioned.iter().filter_map(|(typed, row, retry)| {
+        refuse_lost_mass(&draft.job, &readings, row, typed, both.as_ref().unwrap_or(retry)).err()
+    });
+    // Of two in one line the one is asked about of which another unit makes sense.
+    if let Some(refusal) = lost.max_by_key(|refusal| refusal.metadata.contains_key("meant")) {
+        return Err(refusal);
+    }
+    for (_, row, retry) in questioned {
         refuse_run_beyond_help(&draft.job, row, &readings, &retry)?;
         if !anew {
             refuse_threefold(&draft.job, row, &readings, draft.origin.made, &retry)?;
@@ -177,14 +183,9 @@ fn refuse_lost_mass(job: &Job, read: &Values, row: &Code, text: &str, retry: &st
         .read(figure, false)
         .ok()
         .and_then(|value| value.number())
-        .filter(|kilograms| {
-            let other = *kilograms != if row.key() == "mass-after" { after } else { before };
-            other
-                && if row.key() == "mass-after" {
-                    *kilograms > before
-                } else {
-                    *kilograms < after
-                }
+        .filter(|kilograms| match row.key() {
+            "mass-after" => *kilograms > before,
+            _ => *kilograms < after,
         });
     let refusal = Refusal::new(
         Reason::OutsideWindow,

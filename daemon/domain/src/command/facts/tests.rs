@@ -233,4 +233,12 @@ fn two_masses_of_one_line_are_asked_about_together() {
         "{hint}"
     );
     assert!(measure(&both, true).is_ok());
+    // In whatever order they came, it is the one that slipped its unit (the international pound is 0.45359237 kg).
+    for slipped in [
+        [("mass-before", "14.1 kg"), ("mass-after", "24.5lb")],
+        [("mass-after", "24.5lb"), ("mass-before", "14.1 kg")],
+    ] {
+        let refusal = measure(&slipped, false).unwrap_err();
+        assert_eq!(refusal.metadata["meant"], "24.5 kg");
+    }
 }
