@@ -56,7 +56,7 @@ const FLOORS: [&[&str]; 6] = [
         "prediction",
     ],
     // What is found of a job.
-    &["check", "checks", "gate", "shop::effect"],
+    &["check", "checks", "gate", "recalled", "shop::effect"],
     // What people ask, and what answers them.
     &[
         "card",

@@ -43,13 +43,15 @@ pub(crate) fn print(out: &mut Out<'_>, items: &[ShelfItem]) -> Result<(), Comman
 }
 
 fn what(item: &ShelfItem) -> Cell<'static> {
-    if item.damage.is_empty() {
-        return format!("{}\n{}", item.name, item.part).into();
+    let mut lines = vec![item.name.clone(), item.part.clone()];
+    if !item.damage.is_empty() {
+        lines.push(format!("x damaged: {}", item.damage));
     }
-    Cell::painted(
-        format!("{}\n{}\nx damaged: {}", item.name, item.part, item.damage),
-        Paint::Bad,
-    )
+    lines.extend(item.recalls.iter().map(|recall| format!("x {recall}")));
+    match lines.len() {
+        2 => lines.join("\n").into(),
+        _ => Cell::painted(lines.join("\n"), Paint::Bad),
+    }
 }
 
 #[cfg(test)]
@@ -71,10 +73,18 @@ mod tests {
             came_us: 1_773_400_000_000_000,
             kept_for: 21,
             damage: "dent at a corner".into(),
+            recalls: vec!["recall 2 (cells overheat)".into()],
             ..ShelfItem::default()
         };
         let shown = text(80, |out| print(out, &[item]));
-        for part in ["17", "PK-2511-C", "job 21", "x damaged: dent", "2026-03-13"] {
+        for part in [
+            "17",
+            "PK-2511-C",
+            "job 21",
+            "x damaged: dent",
+            "x recall 2",
+            "2026-03-13",
+        ] {
             assert!(shown.contains(part), "{part} in\n{shown}");
         }
         assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");

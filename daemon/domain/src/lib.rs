@@ -49,6 +49,7 @@ pub mod prediction;
 pub mod private;
 pub mod promise;
 pub mod propose;
+pub mod recalled;
 pub mod receipt;
 pub mod refusal;
 pub mod regear;

@@ -72,6 +72,8 @@ pub enum Reason {
     SocketOnly,
     /// Something speaks against removing the rider.
     RiderStays,
+    /// A recall means it.
+    Recalled,
 }
 
 impl Reason {
@@ -110,6 +112,7 @@ impl Reason {
             Self::AnotherPerson => "ANOTHER_PERSON",
             Self::SocketOnly => "SOCKET_ONLY",
             Self::RiderStays => "RIDER_STAYS",
+            Self::Recalled => "RECALLED",
         }
     }
 }

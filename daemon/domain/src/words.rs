@@ -344,6 +344,7 @@ fn each_reason_has_the_code_of_the_contract() {
         (Reason::AnotherPerson, "ANOTHER_PERSON"),
         (Reason::SocketOnly, "SOCKET_ONLY"),
         (Reason::RiderStays, "RIDER_STAYS"),
+        (Reason::Recalled, "RECALLED"),
     ] {
         assert_eq!(reason.code(), code);
     }

@@ -4,10 +4,9 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 use lockring_domain::job::Job;
+use lockring_domain::recalled::{self, Recalled as Meant, Search};
 use lockring_domain::stage::Stage;
-use lockring_domain::supply::piece::Piece;
-use lockring_domain::supply::recall::{CallState, Find, Found, Recall, Spot};
-use lockring_domain::supply::{mark_key, supplier};
+use lockring_domain::supply::recall::{CallState, Found, Recall, Spot};
 use lockring_store::{Reader, StorageError};
 
 use crate::service::Standing;
@@ -15,16 +14,10 @@ use crate::service::Standing;
 /// A bicycle that a recall means and whose rider is not done with it.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Recalled {
-    /// The recall.
-    pub(crate) recall: u32,
-    /// What it is called.
-    pub(crate) name: String,
-    /// How far the rider is.
-    pub(crate) state: CallState,
+    /// The recall, and the pieces that it means.
+    pub(crate) meant: Meant,
     /// The job.
     pub(crate) job: Job,
-    /// The pieces that are meant, in words.
-    pub(crate) pieces: Vec<String>,
 }
 
 /// Whether somebody has to be called: the bicycle is with its rider, whom nobody has reached. Who was removed
@@ -36,47 +29,43 @@ const fn is_to_call(stage: Stage, state: CallState) -> bool {
 impl Recalled {
     /// Whether its rider is to be called.
     pub(crate) fn is_to_call(&self) -> bool {
-        is_to_call(self.job.stage, self.state) && self.job.rider_removed.is_none()
+        is_to_call(self.job.stage, self.meant.state) && self.job.rider_removed.is_none()
     }
 
     /// The call, in words.
     pub(crate) fn call(&self) -> String {
-        let Self {
-            recall, name, job, ..
-        } = self;
+        let Self { meant, job } = self;
         let whom = match job.text("contact") {
             Some(contact) => format!("rider {} ({contact})", job.rider),
             None => format!("rider {}", job.rider),
         };
         format!(
-            "{whom}: job {} ({}), recall {recall} ({name}): {}; {}",
+            "{whom}: job {} ({}), recall {} ({}): {}; {}",
             job.number,
-            self.pieces.join(", "),
-            self.state.word(),
-            noted(*recall, job.number, CallState::Reached)
+            meant.pieces_in_words(),
+            meant.recall,
+            meant.name,
+            meant.state.word(),
+            meant.noted(job.number, CallState::Reached)
         )
     }
 
     /// What is left to do about it, in words.
     pub(crate) fn left(&self) -> String {
-        let Self {
-            recall, name, job, ..
-        } = self;
+        let Self { meant, job } = self;
         let state = match (job.stage, job.rider_removed) {
             (Stage::HandedOver, Some(day)) => format!("nobody can be called: rider removed on {day}"),
-            (Stage::HandedOver, None) => format!("rider {}", self.state.word()),
+            (Stage::HandedOver, None) => format!("rider {}", meant.state.word()),
             _ => "still here: exchange it before it goes".to_owned(),
         };
         format!(
-            "recall {recall} ({name}): {}, {state}; once exchanged, or found to be another: {}",
-            self.pieces.join(", "),
-            noted(*recall, job.number, CallState::Done)
+            "recall {} ({}): {}, {state}; once exchanged, or found to be another: {}",
+            meant.recall,
+            meant.name,
+            meant.pieces_in_words(),
+            meant.noted(job.number, CallState::Done)
         )
     }
-}
-
-fn noted(recall: u32, job: u32, state: CallState) -> String {
-    format!("lockring recall call {recall} {job} {}", state.word())
 }
 
 /// A recall for which riders are to be called.
@@ -92,7 +81,7 @@ pub(crate) struct Due {
 /// The recalls for which riders are to be called as things stand.
 pub(crate) fn to_reach(reader: &Reader<'_>, at: &Standing) -> Result<Vec<Due>, StorageError> {
     let mut due = Vec::new();
-    for (number, recall, find) in searches(at) {
+    for Search { number, recall, find } in recalled::searches(&at.shop, &at.zone) {
         let found = reader.find_pieces(&find)?;
         let with_riders: BTreeSet<u32> = found
             .iter()
@@ -123,12 +112,6 @@ fn rider_to_call(recall: &Recall, found: &Found) -> Option<u32> {
     }
 }
 
-/// Every recall with what it looks for.
-fn searches(at: &Standing) -> impl Iterator<Item = (u32, &Recall, Find)> {
-    let recalls = at.shop.recalls.iter();
-    recalls.filter_map(|(number, recall)| Some((*number, recall, Find::read(&recall.find, &at.zone).ok()?)))
-}
-
 /// Bicycles that open recalls mean, by what was made before a moment and stored up to an entry; `known` are jobs
 /// that were read so already.
 pub(crate) fn known(
@@ -138,10 +121,10 @@ pub(crate) fn known(
     upto: u64,
     known: &[&Job],
 ) -> Result<Vec<Recalled>, StorageError> {
-    let mut recalled = Vec::new();
-    for (number, recall, find) in searches(at) {
+    let mut bicycles = Vec::new();
+    for search in recalled::searches(&at.shop, &at.zone) {
         let read: BTreeSet<u32> = known.iter().map(|job| job.number).collect();
-        let found = reader.find_pieces(&find)?;
+        let found = reader.find_pieces(&search.find)?;
         let others: BTreeSet<u32> = found
             .iter()
             .filter_map(|piece| match &piece.at {
@@ -149,57 +132,29 @@ pub(crate) fn known(
                 Spot::Shelf { .. } => None,
             })
             .collect();
-        recalled.extend(known.iter().filter_map(|job| of(number, recall, &find, job)));
+        bicycles.extend(known.iter().filter_map(|job| of(&search, job)));
         for job in others {
             let history = reader.history_known(job, made_before, upto)?;
-            recalled.extend(history.and_then(|history| of(number, recall, &find, &history.job)));
+            bicycles.extend(history.and_then(|history| of(&search, &history.job)));
         }
     }
-    recalled.sort_by_key(|one| (one.state, one.recall, one.job.number));
-    Ok(recalled)
+    bicycles.sort_by_key(|one| (one.meant.state, one.meant.recall, one.job.number));
+    Ok(bicycles)
 }
 
-/// What a recall says of a job; nothing of one that it does not mean, whose rider is done, or that went back.
-fn of(number: u32, recall: &Recall, find: &Find, job: &Job) -> Option<Recalled> {
-    let state = recall.state(job.number);
-    if state == CallState::Done || matches!(job.stage, Stage::Returned | Stage::Cancelled) {
-        return None;
-    }
-    let meant = |piece: &&Piece| piece.left.is_none() && means(find, piece);
-    let pieces: Vec<String> = job.pieces.iter().filter(meant).map(words).collect();
-    (!pieces.is_empty()).then(|| Recalled {
-        recall: number,
-        name: recall.name.clone(),
-        state,
+fn of(search: &Search<'_>, job: &Job) -> Option<Recalled> {
+    let meant = search.of(job)?;
+    Some(Recalled {
+        meant,
         job: job.clone(),
-        pieces,
     })
-}
-
-fn words(piece: &Piece) -> String {
-    let mark = piece.serial.as_ref().or(piece.lot.as_ref());
-    mark.map_or_else(
-        || piece.slot.word().to_owned(),
-        |mark| format!("{} {mark}", piece.slot.word()),
-    )
-}
-
-/// Whether a search means a piece, as the store's tables say it.
-fn means(find: &Find, piece: &Piece) -> bool {
-    let key = |mark: &Option<String>| mark.as_deref().map(mark_key);
-    let (serial, lot) = (key(&piece.serial), key(&piece.lot));
-    let from = piece.supplier.as_deref().map(supplier::key);
-    find.supplier
-        .as_ref()
-        .is_none_or(|wanted| Some(wanted) == from.as_ref())
-        && find.part.as_ref().is_none_or(|part| *part == piece.goods.part)
-        && (find.since..find.before).contains(&piece.came)
-        && find.means(serial.as_deref(), lot.as_deref())
 }
 
 #[cfg(test)]
 mod tests {
+    use jiff::tz::TimeZone;
     use lockring_domain::part::Slot;
+    use lockring_domain::shop::Shop;
     use lockring_domain::supply::recall::{Call, FindText};
 
     use super::*;
@@ -236,9 +191,14 @@ mod tests {
     }
 
     fn told(states: &[CallState], stage: Stage, serial: &str) -> Option<Recalled> {
-        let recall = recall(states);
-        let find = Find::read(&recall.find, &jiff::tz::TimeZone::UTC).unwrap();
-        of(1, &recall, &find, &bicycle(stage, serial))
+        of_shop(states, &bicycle(stage, serial))
+    }
+
+    fn of_shop(states: &[CallState], job: &Job) -> Option<Recalled> {
+        let mut shop = Shop::default();
+        shop.recalls.insert(1, recall(states));
+        let mut searches = recalled::searches(&shop, &TimeZone::UTC);
+        searches.find_map(|search| of(&search, job))
     }
 
     #[test]
@@ -263,10 +223,9 @@ mod tests {
         assert_eq!(told(&[], Stage::HandedOver, "XK-1"), None);
         assert_eq!(told(&[], Stage::Returned, "PK-1"), None);
         // Whose name and number are gone cannot be called, and is not forgotten.
-        let find = Find::read(&recall(&[]).find, &jiff::tz::TimeZone::UTC).unwrap();
         let mut removed = bicycle(Stage::HandedOver, "PK-1");
         removed.rider_removed = Some(jiff::civil::date(2026, 3, 5));
-        let removed = of(1, &recall(&[]), &find, &removed).unwrap();
+        let removed = of_shop(&[], &removed).unwrap();
         assert!(!removed.is_to_call());
         assert_eq!(
             removed.left(),
@@ -279,29 +238,5 @@ mod tests {
             "{}",
             here.left()
         );
-    }
-
-    #[test]
-    fn every_part_of_a_search_narrows_it() {
-        let job = bicycle(Stage::HandedOver, "PK-1");
-        let piece = job.pieces.iter().next().unwrap();
-        let zone = jiff::tz::TimeZone::UTC;
-        let day = |day: &str| Some(day.parse().unwrap());
-        let finds = |text: FindText| means(&Find::read(&text, &zone).unwrap(), piece);
-        let of_part = |part: &str| FindText {
-            part: part.into(),
-            ..FindText::default()
-        };
-        assert!(finds(of_part(&piece.goods.part)) && !finds(of_part("other")));
-        let since = |since: &str| FindText {
-            since: day(since),
-            ..FindText::default()
-        };
-        assert!(finds(since("2026-03-02")) && !finds(since("2026-03-03")));
-        let from = FindText {
-            supplier: "N".into(),
-            ..FindText::default()
-        };
-        assert!(!finds(from));
     }
 }

@@ -41,17 +41,18 @@ fn decide(
         Err(refusal) => return Ok(Err(refusal)),
     };
     let planned = match asked.way {
-        Way::ToJob(wanted) => stocking::to_take(&shelf.stock, &job, slot, wanted)
-            .cloned()
-            .map(|item| {
-                let taken = StockEvent::Taken {
-                    item: item.number,
-                    job: job.number,
-                    slot,
-                };
-                let item = Box::new(item);
-                (taken, SupplyCommand::TakeFromShelf { item, slot })
-            }),
+        Way::ToJob(wanted) => at_desk(ledger, at, |desk| {
+            stocking::to_take(&shelf.stock, &job, slot, wanted, desk).cloned()
+        })?
+        .map(|item| {
+            let taken = StockEvent::Taken {
+                item: item.number,
+                job: job.number,
+                slot,
+            };
+            let item = Box::new(item);
+            (taken, SupplyCommand::TakeFromShelf { item, slot })
+        }),
         Way::OntoShelf { piece, why } => {
             let entries = ledger.entries(job.number)?;
             let put = at_desk(ledger, at, |desk| {

@@ -75,7 +75,8 @@ fn code_of(reason: Reason) -> Code {
         | Reason::NoSuchLine
         | Reason::NotOnShelf
         | Reason::Reserved
-        | Reason::RiderStays => Code::FailedPrecondition,
+        | Reason::RiderStays
+        | Reason::Recalled => Code::FailedPrecondition,
     }
 }
 

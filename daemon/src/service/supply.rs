@@ -91,9 +91,10 @@ impl v1::supply_server::Supply for Supply {
     }
 
     async fn list_shelf(&self, _: Request<v1::ListShelfRequest>) -> Answer<v1::ListShelfReply> {
-        let list = self
-            .0
-            .read(|_, reader| Ok(Ok(to_proto::shelf_list(&reader.stock()?))));
+        let list = self.0.read(|daemon, reader| {
+            let at = daemon.standing(reader)?;
+            Ok(Ok(to_proto::shelf_list(&reader.stock()?, &at.shop, &at.zone)))
+        });
         list.await.map(Response::new)
     }
 

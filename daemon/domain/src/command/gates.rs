@@ -12,6 +12,7 @@ use crate::entry::Event;
 use crate::gate;
 use crate::job::{Job, Passed};
 use crate::nearest::nearest;
+use crate::recalled;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 
@@ -29,6 +30,7 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
             draft.job.number
         )));
     }
+    recalled::refuse_to_go_on(desk.shop, desk.zone, &draft.job)?;
     let gate = draft.job.stage;
     let reports = gate::run(gate, &draft.job, desk.rules);
     clear_held(&mut draft, &reports);

@@ -15,6 +15,7 @@ use crate::length;
 use crate::money::Money;
 use crate::nearest::nearest;
 use crate::part::{Part, PartKind, Slot};
+use crate::recalled;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
@@ -334,7 +335,14 @@ pub(super) fn receive(
     if draft.job.pieces.len() > came {
         note_refitted(draft, slot, lay_loose);
     }
+    say_recalls(draft, slot, desk);
     Ok(())
+}
+
+/// Says which recalls mean what just came for a slot.
+pub(super) fn say_recalls(draft: &mut Draft, slot: Slot, desk: &Desk<'_>) {
+    let words = recalled::on_arrival(desk.shop, desk.zone, &draft.job, slot);
+    draft.said.extend(words);
 }
 
 /// The refusal of parts received by the parcel: a wrong one is found by reading what is printed on it, and only while it can

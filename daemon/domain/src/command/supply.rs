@@ -5,7 +5,7 @@ use jiff::civil::Date;
 
 use crate::check::{self, Report};
 use crate::checks;
-use crate::command::parts::{find_part, place, read_price};
+use crate::command::parts::{self, find_part, place, read_price};
 use crate::command::{Desk, Draft, find_slot, require_text};
 use crate::entry::Event;
 use crate::job::Job;
@@ -139,6 +139,7 @@ pub(super) fn decide(draft: &mut Draft, command: &SupplyCommand, desk: &Desk<'_>
         SupplyCommand::Credit { slot, amount } => credit(draft, slot, amount),
         SupplyCommand::TakeFromShelf { item, slot } => {
             take_from_shelf(draft, item, *slot);
+            parts::say_recalls(draft, *slot, desk);
             Ok(())
         }
         SupplyCommand::PutOffBack { slot, off, item, why } => {

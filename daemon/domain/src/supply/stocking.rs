@@ -9,6 +9,7 @@ use crate::job::Job;
 use crate::length;
 use crate::money::Money;
 use crate::part::{Part, PartKind, Slot};
+use crate::recalled;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::shop::suppliers;
@@ -348,22 +349,26 @@ fn receive(
         say_what_papers_lack(draft, &receipt);
     }
     let came = draft.origin.made;
-    draft.push(StockEvent::Came {
-        item: Item {
-            number,
-            goods: (&part).into(),
-            supplier: line.as_ref().map(|line| line.supplier.clone()),
-            line: line.as_ref().map(|line| line.number),
-            from_job: None,
-            came,
-            count,
-            seen: Seen::of(&receipt),
-            serial: receipt.serial,
-            lot: receipt.lot,
-            kept_for: None,
-            gone: Vec::new(),
-        },
-    });
+    let item = Item {
+        number,
+        goods: (&part).into(),
+        supplier: line.as_ref().map(|line| line.supplier.clone()),
+        line: line.as_ref().map(|line| line.number),
+        from_job: None,
+        came,
+        count,
+        seen: Seen::of(&receipt),
+        serial: receipt.serial,
+        lot: receipt.lot,
+        kept_for: None,
+        gone: Vec::new(),
+    };
+    for recall in recalled::on_item(desk.shop, desk.zone, &item) {
+        draft.say(format!(
+            "{recall} means it: set it aside; lockring shelf return {number} --why TEXT"
+        ));
+    }
+    draft.push(StockEvent::Came { item });
     Ok(())
 }
 
@@ -404,7 +409,7 @@ fn give_back(draft: &mut StockDraft, item: u64, count: u32, why: &str) -> Result
 }
 
 /// The item to take for a slot: the one named, else the oldest of the part that is kept for the
-/// job, else the oldest that is kept for nobody.
+/// job, else the oldest that is kept for nobody; one that a recall means only if there is no other.
 ///
 /// # Errors
 /// [`Reason::SlotEmpty`] when the slot has no part chosen, [`Reason::NotOnShelf`] when none
@@ -414,6 +419,7 @@ pub fn to_take<'s>(
     job: &Job,
     slot: Slot,
     wanted: Option<u64>,
+    desk: &Desk<'_>,
 ) -> Result<&'s Item, Refusal> {
     let number = job.number;
     let Some(line) = job.build.get(&slot) else {
@@ -459,9 +465,15 @@ pub fn to_take<'s>(
         .with("part", &line.part.id)
         .hint("`lockring shelf` lists what lies there"));
     }
-    let kept = candidates.iter().find(|item| item.kept_for == Some(number));
-    let free = candidates.iter().find(|item| item.kept_for.is_none());
-    kept.or(free).copied().ok_or_else(|| {
+    let (meant, sound): (Vec<&Item>, Vec<&Item>) = candidates
+        .iter()
+        .partition(|item| !recalled::on_item(desk.shop, desk.zone, item).is_empty());
+    let of = |items: &[&'s Item]| {
+        let kept = items.iter().find(|item| item.kept_for == Some(number));
+        let free = items.iter().find(|item| item.kept_for.is_none());
+        kept.or(free).copied()
+    };
+    of(&sound).or_else(|| of(&meant)).ok_or_else(|| {
         let others: Vec<String> = candidates
             .iter()
             .filter_map(|item| Some(format!("item {} for job {}", item.number, item.kept_for?)))

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
+use jiff::tz::TimeZone;
 use lockring_domain::job::Job;
+use lockring_domain::recalled;
 use lockring_domain::shop::Shop;
 use lockring_domain::supply::item::Item;
 use lockring_domain::supply::line::OrderLine;
@@ -125,15 +127,18 @@ fn order_line(line: &OrderLine, days: &Days<'_>) -> v1::OrderLine {
 }
 
 /// What lies on the shelf, by kind and part, the oldest first.
-pub(in crate::service) fn shelf_list(stock: &Stock) -> v1::ListShelfReply {
+pub(in crate::service) fn shelf_list(stock: &Stock, shop: &Shop, zone: &TimeZone) -> v1::ListShelfReply {
     let mut items: Vec<&Item> = stock.items.values().filter(|item| item.count > 0).collect();
     items.sort_by_key(|item| (item.goods.kind, item.goods.part.clone(), item.number));
     v1::ListShelfReply {
-        items: items.into_iter().map(shelf_item).collect(),
+        items: items
+            .into_iter()
+            .map(|item| shelf_item(item, recalled::on_item(shop, zone, item)))
+            .collect(),
     }
 }
 
-fn shelf_item(item: &Item) -> v1::ShelfItem {
+fn shelf_item(item: &Item, recalls: Vec<String>) -> v1::ShelfItem {
     v1::ShelfItem {
         item: item.number,
         kind: item.goods.kind.word().to_owned(),
@@ -147,5 +152,6 @@ fn shelf_item(item: &Item) -> v1::ShelfItem {
         kept_for: item.kept_for.unwrap_or_default(),
         damage: item.seen.damaged().unwrap_or_default().to_owned(),
         from_job: item.from_job.unwrap_or_default(),
+        recalls,
     }
 }

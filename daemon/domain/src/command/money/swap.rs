@@ -63,6 +63,7 @@ pub(super) fn swap(draft: &mut Draft, typed: &Asked<'_>, desk: &Desk<'_>) -> Res
         }
     }
     draft.push(Event::After(event));
+    parts::say_recalls(draft, slot, desk);
     judge(draft, slot, desk);
     Ok(())
 }

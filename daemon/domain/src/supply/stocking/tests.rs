@@ -9,34 +9,43 @@ use crate::origin::Origin;
 use crate::rules::RuleSheet;
 use crate::shop::Shop;
 use crate::supply::item::Whither;
+use crate::supply::recall::{FindText, Recall};
 
 const CATALOGUE: &str = include_str!("../../../../../cli/demo/catalogue.toml");
 
 struct Shelf(Stock);
 
 impl Shelf {
-    fn asked(&mut self, asked: &Shelving) -> Result<StockDraft, Refusal> {
+    /// Does something at the desk of a shop.
+    fn at_desk<T>(shop: &Shop, work: impl FnOnce(&Desk<'_>) -> T) -> T {
         let parts = catalogue::read("catalogue", CATALOGUE).unwrap();
-        let (rules, shop) = (RuleSheet::shipped(), Shop::default());
+        let rules = RuleSheet::shipped();
         let part = |id: &str| parts.iter().find(|part| part.id == id).cloned();
         let ids = || parts.iter().map(|part| part.id.clone()).collect();
-        let desk = Desk {
+        work(&Desk {
             rules: &rules,
-            shop: &shop,
+            shop,
             zone: &TimeZone::UTC,
             holders: &|_| Vec::new(),
             clocks: &|_| Vec::new(),
             memory: None,
             part: &part,
             part_ids: &ids,
-        };
+        })
+    }
+
+    fn asked(&mut self, asked: &Shelving) -> Result<StockDraft, Refusal> {
+        self.asked_of(&Shop::default(), asked)
+    }
+
+    fn asked_of(&mut self, shop: &Shop, asked: &Shelving) -> Result<StockDraft, Refusal> {
         let origin = Origin {
             by: "K".into(),
             terminal: "bench".into(),
             made: "2026-03-03T08:00:00Z".parse().unwrap(),
         };
         let mut draft = StockDraft::new(self.0.clone(), origin);
-        decide(&mut draft, asked, &desk)?;
+        Self::at_desk(shop, |desk| decide(&mut draft, asked, desk))?;
         assert!(!draft.events.is_empty() && !draft.said.is_empty());
         self.0 = draft.stock.clone();
         Ok(draft)
@@ -211,6 +220,51 @@ fn what_is_no_longer_awaited_does_not_come_and_what_is_kept_is_for_that_job_alon
     assert_eq!(shelf.0.items[&1].kept_for, None);
 }
 
+#[test]
+fn what_a_recall_means_is_said_as_it_comes_and_taken_last() {
+    let mut shop = Shop::default();
+    let find = FindText {
+        marks: vec!["L-OLD".into()],
+        ..FindText::default()
+    };
+    let recall = Recall {
+        name: "links crack".into(),
+        why: "maker's notice".into(),
+        find,
+        at: jiff::Timestamp::UNIX_EPOCH,
+        calls: [].into(),
+    };
+    shop.recalls.insert(3, recall);
+    let (mut shelf, job) = (Shelf(Stock::default()), job());
+    let said = shelf
+        .asked_of(&shop, &receive("chain-9", 1, "", "L-OLD"))
+        .unwrap()
+        .said;
+    assert!(
+        said.contains(
+            &"recall 3 (links crack) means it: set it aside; lockring shelf return 1 --why TEXT".to_owned()
+        ),
+        "{said:?}"
+    );
+    let take = |shelf: &Shelf| {
+        Shelf::at_desk(&shop, |desk| {
+            to_take(&shelf.0, &job, Slot::Chain, None, desk).map(|item| item.number)
+        })
+    };
+    assert_eq!(take(&shelf), Ok(1), "there is no other");
+    let said = shelf
+        .asked_of(&shop, &receive("chain-9", 1, "", "L-NEW"))
+        .unwrap()
+        .said;
+    assert!(said.iter().all(|line| !line.contains("recall")), "{said:?}");
+    assert_eq!(take(&shelf), Ok(2));
+    let item = &shelf.0.items[&1];
+    assert_eq!(
+        recalled::on_item(&shop, &TimeZone::UTC, item),
+        ["recall 3 (links crack)"]
+    );
+}
+
 /// A longtail at the bench: its chain is the one that lies on the shelf.
 fn job() -> Job {
     crate::checks::testing::longtail().job
@@ -220,10 +274,16 @@ fn job() -> Job {
 fn the_item_kept_for_the_job_is_taken_before_the_oldest_that_is_free() {
     let mut shelf = Shelf(Stock::default());
     let job = job();
-    let take = |shelf: &Shelf, wanted| to_take(&shelf.0, &job, Slot::Chain, wanted).map(|item| item.number);
+    let shop = Shop::default();
+    let take_for = |shelf: &Shelf, slot, wanted| {
+        Shelf::at_desk(&shop, |desk| {
+            to_take(&shelf.0, &job, slot, wanted, desk).map(|item| item.number)
+        })
+    };
+    let take = |shelf: &Shelf, wanted| take_for(shelf, Slot::Chain, wanted);
     let reason = |shelf: &Shelf, wanted| take(shelf, wanted).unwrap_err().reason;
     assert_eq!(
-        to_take(&shelf.0, &job, Slot::Light, None).unwrap_err().reason,
+        take_for(&shelf, Slot::Light, None).unwrap_err().reason,
         Reason::SlotEmpty
     );
     assert_eq!(reason(&shelf, None), Reason::NotOnShelf);
@@ -234,7 +294,7 @@ fn the_item_kept_for_the_job_is_taken_before_the_oldest_that_is_free() {
     }
     assert_eq!(take(&shelf, None).unwrap(), 2);
     assert_eq!(take(&shelf, Some(4)).unwrap(), 4);
-    let other = to_take(&shelf.0, &job, Slot::Chain, Some(1)).unwrap_err();
+    let other = take(&shelf, Some(1)).unwrap_err();
     assert!(other.hint.unwrap().contains("order substitute 21 chain chain-10"));
     let keep = |item, job| Shelving::Keep { item, job };
     shelf.asked(&keep(3, Some(21))).unwrap();
@@ -243,7 +303,7 @@ fn the_item_kept_for_the_job_is_taken_before_the_oldest_that_is_free() {
     shelf.asked(&keep(3, Some(9))).unwrap();
     assert_eq!(take(&shelf, None).unwrap(), 4);
     shelf.asked(&keep(4, Some(8))).unwrap();
-    let refusal = to_take(&shelf.0, &job, Slot::Chain, None).unwrap_err();
+    let refusal = take(&shelf, None).unwrap_err();
     assert_eq!(refusal.reason, Reason::Reserved);
     assert!(
         refusal

@@ -1,0 +1,176 @@
+//! What recalls mean: pieces of a bicycle, items of the shelf.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::job::Job;
+use crate::part::Slot;
+use crate::refusal::{Reason, Refusal};
+use crate::shop::Shop;
+use crate::stage::Stage;
+use crate::supply::item::Item;
+use crate::supply::line::Goods;
+use crate::supply::piece::Piece;
+use crate::supply::recall::{CallState, Find, Recall};
+use crate::supply::{mark_key, supplier};
+
+/// A recall that means pieces of a bicycle and is not done for it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recalled {
+    /// The recall.
+    pub recall: u32,
+    /// What it is called.
+    pub name: String,
+    /// How far the rider is.
+    pub state: CallState,
+    /// The pieces that are meant, one at least.
+    pub pieces: Vec<Piece>,
+}
+
+/// A recall with what it looks for.
+#[derive(Debug)]
+pub struct Search<'s> {
+    /// Its number.
+    pub number: u32,
+    /// The recall.
+    pub recall: &'s Recall,
+    /// Which pieces.
+    pub find: Find,
+}
+
+/// Every recall of the shop with what it looks for.
+pub fn searches<'s>(shop: &'s Shop, zone: &'s TimeZone) -> impl Iterator<Item = Search<'s>> {
+    shop.recalls.iter().filter_map(|(number, recall)| {
+        // What cannot be read was refused when the recall was opened.
+        let find = Find::read(&recall.find, zone).ok()?;
+        Some(Search {
+            number: *number,
+            recall,
+            find,
+        })
+    })
+}
+
+impl Search<'_> {
+    /// What the recall says of a job; nothing of one that it does not mean, that is done with it, or whose
+    /// bicycle went back as it came.
+    pub fn of(&self, job: &Job) -> Option<Recalled> {
+        let state = self.recall.state(job.number);
+        if state == CallState::Done || matches!(job.stage, Stage::Returned | Stage::Cancelled) {
+            return None;
+        }
+        let meant = |piece: &&Piece| piece.left.is_none() && self.means_piece(piece);
+        let pieces: Vec<Piece> = job.pieces.iter().filter(meant).cloned().collect();
+        (!pieces.is_empty()).then(|| Recalled {
+            recall: self.number,
+            name: self.recall.name.clone(),
+            state,
+            pieces,
+        })
+    }
+
+    fn means_piece(&self, piece: &Piece) -> bool {
+        let marks = [&piece.serial, &piece.lot].map(Option::as_deref);
+        self.means(&piece.goods, marks, piece.supplier.as_deref(), piece.came)
+    }
+
+    fn means_item(&self, item: &Item) -> bool {
+        let marks = [&item.serial, &item.lot].map(Option::as_deref);
+        self.means(&item.goods, marks, item.supplier.as_deref(), item.came)
+    }
+
+    /// Whether goods with this serial and lot are meant, as the store's tables say it.
+    fn means(&self, goods: &Goods, marks: [Option<&str>; 2], from: Option<&str>, came: Timestamp) -> bool {
+        let find = &self.find;
+        let [serial, lot] = marks.map(|mark| mark.map(mark_key));
+        let from = from.map(supplier::key);
+        find.supplier
+            .as_ref()
+            .is_none_or(|wanted| Some(wanted) == from.as_ref())
+            && find.part.as_ref().is_none_or(|part| *part == goods.part)
+            && (find.since..find.before).contains(&came)
+            && find.means(serial.as_deref(), lot.as_deref())
+    }
+
+    /// The recall in words: `recall 1 (cells overheat)`.
+    fn words(&self) -> String {
+        format!("recall {} ({})", self.number, self.recall.name)
+    }
+}
+
+impl Recalled {
+    /// The pieces in words: `pack PK-1, charger`.
+    pub fn pieces_in_words(&self) -> String {
+        let words = |piece: &Piece| match piece.serial.as_ref().or(piece.lot.as_ref()) {
+            Some(mark) => format!("{} {mark}", piece.slot.word()),
+            None => piece.slot.word().to_owned(),
+        };
+        self.pieces.iter().map(words).collect::<Vec<_>>().join(", ")
+    }
+
+    /// The line that notes how far the rider of a job is.
+    pub fn noted(&self, job: u32, state: CallState) -> String {
+        format!("lockring recall call {} {job} {}", self.recall, state.word())
+    }
+
+    fn words(&self) -> String {
+        format!(
+            "recall {} ({}) means {}",
+            self.recall,
+            self.name,
+            self.pieces_in_words()
+        )
+    }
+}
+
+/// What the shop's recalls say of a bicycle.
+pub fn on_job(shop: &Shop, zone: &TimeZone, job: &Job) -> Vec<Recalled> {
+    searches(shop, zone).filter_map(|search| search.of(job)).collect()
+}
+
+/// The recalls that mean an item of the shelf, in words.
+pub fn on_item(shop: &Shop, zone: &TimeZone, item: &Item) -> Vec<String> {
+    let meant = searches(shop, zone).filter(|search| search.means_item(item));
+    meant.map(|search| search.words()).collect()
+}
+
+/// A word on each recall that means what just came for a slot.
+pub(crate) fn on_arrival(shop: &Shop, zone: &TimeZone, job: &Job, slot: Slot) -> Vec<String> {
+    on_job(shop, zone, job)
+        .iter()
+        .filter(|recalled| recalled.pieces.iter().any(|piece| piece.slot == slot))
+        .map(|recalled| {
+            format!(
+                "{}: set it aside, neither charge nor ride it; lockring recall show {} says why",
+                recalled.words(),
+                recalled.recall
+            )
+        })
+        .collect()
+}
+
+/// A bicycle with a recalled piece on it is neither ridden nor handed over.
+///
+/// # Errors
+/// [`Reason::Recalled`] from the fitting's gate on, naming the pieces and both ways out.
+pub(crate) fn refuse_to_go_on(shop: &Shop, zone: &TimeZone, job: &Job) -> Result<(), Refusal> {
+    if !matches!(job.stage, Stage::Fitting | Stage::TestRide | Stage::Handover) {
+        return Ok(());
+    }
+    let Some(recalled) = on_job(shop, zone, job).into_iter().next() else {
+        return Ok(());
+    };
+    let number = job.number;
+    let slot = recalled.pieces.first().map_or("SLOT", |piece| piece.slot.word());
+    Err(Refusal::new(
+        Reason::Recalled,
+        format!("{}: job {number} goes no further with it", recalled.words()),
+    )
+    .with("job", number)
+    .with("recall", recalled.recall)
+    .hint(format!(
+        "send it back with `lockring return {number} {slot} --why \"recall {}\"`, or, once it is found to be none of those meant, `{} WORDS`",
+        recalled.recall,
+        recalled.noted(number, CallState::Done)
+    )))
+}
