@@ -55,7 +55,7 @@ pub(crate) use door::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seat
 pub(crate) use feed::{Feed, shop_changed};
 #[cfg(test)]
 pub(crate) use figures::Figures;
-pub(crate) use reports::{job_lines, open_jobs};
+pub(crate) use reports::{open_jobs, open_list};
 #[cfg(test)]
 pub(crate) use riders::Riders;
 pub(crate) use riders::finish_removals;

@@ -16,11 +16,11 @@ use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse as _, Response};
 use axum::routing::get;
 use jiff::Timestamp;
-use lockring_proto::v1::JobLine;
+use lockring_proto::v1::{JobLine, RecallDue};
 use tokio::net::TcpListener;
 use tokio_stream::{Stream, StreamExt as _};
 
-use crate::service::{Daemon, job_lines, shop_changed};
+use crate::service::{Daemon, open_list, shop_changed};
 
 /// How long changes are gathered before browsers are told.
 const GATHER: Duration = Duration::from_millis(300);
@@ -54,6 +54,7 @@ struct Group {
 struct Page {
     day: String,
     time: String,
+    recalls: Vec<String>,
     groups: Vec<Group>,
 }
 
@@ -145,12 +146,13 @@ async fn page(State(wall): State<Wall>) -> Response {
     let read = tokio::task::spawn_blocking(move || {
         wall.daemon.store.read(|reader| {
             let now = Timestamp::now();
-            let (lines, zone) = job_lines(&wall.daemon, reader, now)?;
+            let (list, zone) = open_list(&wall.daemon, reader, now)?;
             let clock = now.to_zoned_datetime(zone);
             Ok(Page {
                 day: clock.strftime("%A %Y-%m-%d").to_string(),
                 time: clock.strftime("%H:%M").to_string(),
-                groups: groups(lines),
+                recalls: list.recalls.into_iter().map(recall_words).collect(),
+                groups: groups(list.jobs),
             })
         })
     });
@@ -210,6 +212,15 @@ fn heard(
         }
     });
     tokio_stream::wrappers::ReceiverStream::new(hears).map(|()| Ok(Event::default().data("changed")))
+}
+
+/// A recall on the wall: how many riders, none of their names.
+fn recall_words(due: RecallDue) -> String {
+    let riders = if due.riders == 1 { "rider" } else { "riders" };
+    format!(
+        "Recall {} ({}): {} {riders} to reach",
+        due.recall, due.name, due.riders
+    )
 }
 
 /// Jobs by whose move it is, the owner's first as in the list at the terminals.
@@ -291,11 +302,18 @@ mod tests {
         let page = Page {
             day: "Monday 2026-03-23".into(),
             time: "09:00".into(),
+            recalls: vec![recall_words(RecallDue {
+                recall: 1,
+                name: "cells <overheat>".into(),
+                riders: 2,
+            })],
             groups,
         };
         let page = page.render().unwrap();
         assert!(
-            !page.contains("<b>Ada</b>") && page.contains("2 working days late"),
+            !page.contains("<b>Ada</b>")
+                && page.contains("2 working days late")
+                && page.contains("Recall 1 (cells &#60;overheat&#62;): 2 riders to reach"),
             "{page}"
         );
     }

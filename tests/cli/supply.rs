@@ -360,3 +360,26 @@ fn a_rider_with_a_recalled_piece_is_to_be_called_on_every_page_that_says_whom() 
     shop.line("recall call 1 1 done").ok();
     assert!(!section("loose_ends").contains("recall 1"));
 }
+
+/// Job 2 of the demo is ready to be handed over with a motor of lot MO-2511.
+#[test]
+fn a_bicycle_in_the_house_goes_no_further_with_a_recalled_piece() {
+    let shop = Shop::after_the_demo();
+    shop.line("recall open \"freewheel slips\" MO-2511 --why \"maker's notice\"")
+        .ok();
+    let told = shop.line("advance 2").fails(8);
+    for part in [
+        "recall 1 (freewheel slips) means motor MM-2203",
+        "lockring return 2 motor",
+        "lockring recall call 1 2 done",
+    ] {
+        assert!(flat(&told).contains(part), "{part} in\n{told}");
+    }
+    let shown = flat(&shop.line("show 2").ok());
+    assert!(
+        shown.contains("recalled recall 1 (freewheel slips): motor MM-2203, still here"),
+        "{shown}"
+    );
+    shop.line("recall call 1 2 done another maker\'s").ok();
+    assert!(!shop.line("show 2").ok().contains("recall 1"));
+}

@@ -56,6 +56,9 @@ pub(crate) fn print(out: &mut Out<'_>, view: &JobView) -> Result<(), CommandErro
             out.labelled(label, &text)?;
         }
     }
+    for recall in &view.recalls {
+        out.labelled("recalled", recall)?;
+    }
     print_gates(out, &view.gates)?;
     print_blocks(out, &view.blocks)?;
     print_build(out, &view.build)?;

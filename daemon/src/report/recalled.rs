@@ -68,6 +68,14 @@ impl Recalled {
     }
 }
 
+/// What is left to do about each recall that means a bicycle, in words.
+pub(crate) fn left_of(at: &Standing, job: &Job) -> Vec<String> {
+    recalled::searches(&at.shop, &at.zone)
+        .filter_map(|search| of(&search, job))
+        .map(|recalled| recalled.left())
+        .collect()
+}
+
 /// A recall for which riders are to be called.
 pub(crate) struct Due {
     /// The recall.
@@ -197,8 +205,7 @@ mod tests {
     fn of_shop(states: &[CallState], job: &Job) -> Option<Recalled> {
         let mut shop = Shop::default();
         shop.recalls.insert(1, recall(states));
-        let mut searches = recalled::searches(&shop, &TimeZone::UTC);
-        searches.find_map(|search| of(&search, job))
+        recalled::searches(&shop, &TimeZone::UTC).find_map(|search| of(&search, job))
     }
 
     #[test]

@@ -23,6 +23,7 @@ use tonic::{Request, Response, Status};
 
 use super::decide::{existing_job, no_such_job};
 use super::ledger::at_desk;
+use super::reports::recalls_due;
 use super::standing::Standing;
 use super::watch::Lines;
 use super::{Daemon, from_proto, status, to_proto};
@@ -252,14 +253,7 @@ impl v1::jobs_server::Jobs for Jobs {
             let jobs = reader.jobs(filter, page.after, page.size)?;
             let mut reply = to_proto::job_list(&jobs, page.size, &at.days(Timestamp::now()));
             if page.after == 0 {
-                reply.recalls = recalled::to_reach(reader, &at)?
-                    .into_iter()
-                    .map(|due| v1::RecallDue {
-                        recall: due.recall,
-                        name: due.name,
-                        riders: due.riders,
-                    })
-                    .collect();
+                reply.recalls = recalls_due(reader, &at)?;
             }
             Ok(Ok(reply))
         });
@@ -269,7 +263,9 @@ impl v1::jobs_server::Jobs for Jobs {
     async fn show(&self, request: Request<v1::ShowJobRequest>) -> Answer<v1::JobView> {
         let asked = from_proto::show(&request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
         let view = |job: &Job, standing: &Standing, at| {
-            to_proto::job_view(job, &standing.rules, standing.shop.units(), &standing.days(at))
+            let recalls = recalled::left_of(standing, job);
+            let units = standing.shop.units();
+            to_proto::job_view(job, &standing.rules, units, &standing.days(at), recalls)
         };
         // What need not be read is answered at once, without a thread that may wait for a disk.
         if let (None, Some((standing, job))) = (asked.at, self.0.at_hand(asked.job)) {

@@ -11,10 +11,12 @@ use lockring_proto::v1;
 use lockring_store::{JobFilter, Reader, StorageError};
 use tonic::{Request, Response, Status};
 
+use super::standing::Standing;
 use super::{Daemon, from_proto, status, to_proto, zone_of};
 use crate::report::blocked;
 use crate::report::days::Days;
 use crate::report::known::Cut;
+use crate::report::recalled;
 
 /// Rows read at a time.
 const PAGE: u32 = 500;
@@ -77,16 +79,32 @@ impl Daemon {
 ///
 /// # Errors
 /// What the store says.
-pub(crate) fn job_lines(
+pub(crate) fn open_list(
     daemon: &Daemon,
     reader: &Reader<'_>,
     now: Timestamp,
-) -> Result<(Vec<v1::JobLine>, TimeZone), StorageError> {
+) -> Result<(v1::ListJobsReply, TimeZone), StorageError> {
     let at = daemon.standing(reader)?;
     let days = at.days(now);
     let jobs = open_jobs(reader)?;
     let lines = jobs.iter().map(|job| to_proto::job_line(job, &days));
-    Ok((lines.collect(), at.zone.clone()))
+    let list = v1::ListJobsReply {
+        jobs: lines.collect(),
+        recalls: recalls_due(reader, &at)?,
+        ..v1::ListJobsReply::default()
+    };
+    Ok((list, at.zone.clone()))
+}
+
+/// The recalls for which riders are to be called.
+pub(super) fn recalls_due(reader: &Reader<'_>, at: &Standing) -> Result<Vec<v1::RecallDue>, StorageError> {
+    let due = recalled::to_reach(reader, at)?.into_iter();
+    let line = |due: recalled::Due| v1::RecallDue {
+        recall: due.recall,
+        name: due.name,
+        riders: due.riders,
+    };
+    Ok(due.map(line).collect())
 }
 
 /// Every job that is not over.

@@ -54,12 +54,13 @@ pub(in crate::service) fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
     }
 }
 
-/// A job on one page.
+/// A job on one page, with what is left to do about recalls.
 pub(in crate::service) fn job_view(
     job: &Job,
     rules: &RuleSheet,
     units: Units,
     days: &Days<'_>,
+    recalls: Vec<String>,
 ) -> v1::JobView {
     let hold = job.hold.as_ref().map(|hold| match hold.until {
         Some(until) => format!("until {until}: {}", hold.why),
@@ -86,6 +87,7 @@ pub(in crate::service) fn job_view(
         hold: hold.unwrap_or_default(),
         closed_because: job.closed_because.clone().unwrap_or_default(),
         photos: job.photos.iter().map(photo).collect(),
+        recalls,
     }
 }
 
@@ -322,7 +324,13 @@ mod tests {
         // Thursday, Friday, Monday after Wednesday the 4th; Friday the 6th was one day ago.
         assert_eq!((line.days_here, line.days_left, line.blocks), (3, Some(-1), 1));
         assert_eq!(line.owed_minor, Some(100_000));
-        let view = job_view(&bench.job, &RuleSheet::shipped(), Units::Metric, &days);
+        let view = job_view(
+            &bench.job,
+            &RuleSheet::shipped(),
+            Units::Metric,
+            &days,
+            Vec::new(),
+        );
         let states: Vec<&str> = view.gates.iter().map(|gate| gate.state.as_str()).collect();
         assert_eq!(states, ["blocked", "ahead", "ahead", "ahead", "ahead"]);
     }
