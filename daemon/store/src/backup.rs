@@ -12,6 +12,7 @@ use rusqlite::Connection;
 use rusqlite::backup::{Backup, StepResult};
 
 use crate::error::StorageError;
+use crate::folder;
 use crate::open;
 use crate::photos;
 use crate::queries;
@@ -20,9 +21,6 @@ use crate::removals;
 use crate::retention;
 use crate::revocations;
 use crate::verify::verify;
-
-/// The folder inside the data folder where backups are looked for.
-pub const BACKUPS: &str = "backups";
 
 /// Name pattern of a backup: UTC, so that names sort by time.
 const NAME: &str = "lockring-%Y%m%dT%H%M%S%.6fZ.db";
@@ -87,7 +85,7 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
         let copy = open::reader(&unfinished)?;
         removals::list(&copy, folder)?;
         revocations::list(&queries::shop(&copy)?, folder)?;
-        let (photos, problems) = photos::bring(&copy, &photos::beside(source), folder)?;
+        let (photos, problems) = photos::bring(&copy, &folder::of(source), folder)?;
         let file = File::open(&unfinished)?;
         file.sync_all()?;
         fs::rename(&unfinished, &path)?;
@@ -102,7 +100,7 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
     match made {
         Ok(_) => File::open(folder)?.sync_all()?,
         Err(_) => {
-            if let Err(error) = open::remove_with_journals(&unfinished) {
+            if let Err(error) = folder::remove_with_journals(&unfinished) {
                 tracing::warn!(path = %unfinished.display(), %error, "an unfinished backup stays");
             }
         }

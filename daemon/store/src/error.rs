@@ -1,8 +1,7 @@
 //! What can go wrong with the data file, each with its cure.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use crate::readable;
 use lockring_domain::refusal::Refusal;
 use rusqlite::ErrorCode;
 use rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
@@ -124,14 +123,6 @@ impl StorageError {
             Self::Closed => "start the daemon again",
             Self::Database { .. } => "run `lockring verify` and report the message",
         }
-    }
-
-    /// The same, with the file it is about where the database does not name it, and a disk that cannot
-    /// be read told apart from a file that is damaged: SQLite calls both damage. Blocks the thread, for
-    /// as long as reading the file takes, when it calls something so.
-    #[must_use]
-    pub(crate) fn of(self, file: &Path) -> Self {
-        readable::told_apart(self, file).named(&file.display().to_string())
     }
 
     /// The same, with what it is about unless it names that.

@@ -7,14 +7,15 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
+use crate::digits::hexadecimal;
 use crate::error::StorageError;
 use crate::open_files::{
-    CONTENTS, Contents, FORMAT, JOURNAL, Line, PRIVATE, PrivateLine, READ_ME, READ_ME_TEXT, hexadecimal,
+    CONTENTS, Contents, FORMAT, JOURNAL, Line, PRIVATE, PrivateLine, READ_ME, READ_ME_TEXT,
 };
 use crate::restore::{MoveError, Moved, empty};
 use crate::rows::{self, Raw};
 use crate::verify::{Verification, verify};
-use crate::{migrate, open, photos, private};
+use crate::{folder, migrate, open, photos, private};
 
 /// Writes the shop of a data folder out as open files into a new or empty folder. One
 /// committed state is written, whether a daemon serves the folder or not; it must verify.
@@ -22,7 +23,7 @@ use crate::{migrate, open, photos, private};
 /// # Errors
 /// [`MoveError`], naming what was found, what is expected and the cure.
 pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
-    let source = open::data_file(folder);
+    let source = folder::data_file(folder);
     open::inspect(&source)?;
     let connection = open::reader(&source)?;
     let found = migrate::user_version(&connection)?;

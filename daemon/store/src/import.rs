@@ -9,10 +9,9 @@ use lockring_domain::job::Job;
 use lockring_domain::shop::SHOP;
 use rusqlite::Connection;
 
+use crate::digits::hexadecimal;
 use crate::error::StorageError;
-use crate::open_files::{
-    CONTENTS, Contents, FIRST_FORMAT, FORMAT, JOURNAL, Line, PRIVATE, PrivateLine, hexadecimal,
-};
+use crate::open_files::{CONTENTS, Contents, FIRST_FORMAT, FORMAT, JOURNAL, Line, PRIVATE, PrivateLine};
 use crate::projections::PROJECTIONS;
 use crate::restore::{MoveError, Moved, empty, moved, new_data_file};
 use crate::tx::Tx;

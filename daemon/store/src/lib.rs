@@ -22,8 +22,10 @@ use tokio::sync::oneshot;
 
 mod answers;
 mod backup;
+mod digits;
 mod error;
 mod export;
+mod folder;
 mod found;
 mod import;
 mod leftover;
@@ -58,12 +60,12 @@ mod verify;
 mod writer;
 
 pub use answers::Request;
-pub use backup::{BACKUPS, BackupDone, LastBackup};
+pub use backup::{BackupDone, LastBackup};
 pub use error::{OpenError, StorageError, WriteError};
 pub use export::export;
+pub use folder::{BACKUPS, PHOTOS};
 pub use import::import;
 pub use migrate::SCHEMA;
-pub use photos::PHOTOS;
 pub use reader::{Counts, History, JobFilter, Reader};
 pub use restore::{MoveError, Moved, heed, restore};
 pub use tx::Tx;
@@ -115,7 +117,7 @@ impl Store {
     /// As [`Store::open`], of files that are large from so many bytes on.
     pub(crate) fn open_looking_at(folder: &Path, sizes: Sizes) -> Result<Self, OpenError> {
         let opened = open::writer(folder, sizes)?;
-        let path = open::data_file(folder);
+        let path = folder::data_file(folder);
         photos::clear_unfinished(folder).map_err(|error| OpenError::Storage {
             path: folder.join(PHOTOS),
             source: error.into(),

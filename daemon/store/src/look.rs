@@ -19,7 +19,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use rusqlite::InterruptHandle;
 
 use crate::error::{OpenError, StorageError};
-use crate::open;
+use crate::{folder, open};
 
 /// How large a file may be, bytes, for each way to look at it.
 #[derive(Debug, Clone, Copy)]
@@ -150,7 +150,7 @@ impl Look {
 
 /// The mark of a file in which damage was found while it was served.
 fn mark(path: &Path) -> PathBuf {
-    open::beside(path, "-suspect")
+    folder::beside(path, "-suspect")
 }
 
 fn suspect(path: &Path) -> io::Result<()> {

@@ -2,26 +2,21 @@
 //! known to be ours, readable and undamaged. The log beside it may be written again as it is before.
 
 use std::fs::{self, File};
-use std::io::{self, Read};
+use std::io::Read;
 use std::os::unix::fs::OpenOptionsExt;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, OptionalExtension as _};
 
 use crate::error::{OpenError, StorageError};
+use crate::folder::{beside, data_file, length, remove_with_journals, unfinished};
 use crate::look::{self, Sizes, When};
 use crate::{leftover, migrate, private, readable};
 
-/// Name of the data file in the data folder.
-const FILE: &str = "lockring.db";
-
 /// The first job whose state cannot be read.
 const NO_JSON: &str = "SELECT number FROM job WHERE NOT json_valid(state) LIMIT 1";
-
-/// Name under which a new data file is made before it takes its place.
-const UNFINISHED: &str = "lockring.db.new";
 
 /// Statements a connection keeps ready: more than are in use, one for each set of columns that changes
 /// together among them.
@@ -37,16 +32,6 @@ const PATIENCE: Duration = Duration::from_secs(5);
 /// Length of the header of an SQLite file, bytes ("Database File Format", "The Database
 /// Header", SQLite documentation; magic at offset 0, application id at offset 68).
 const HEADER: usize = 100;
-
-/// The data file of a folder.
-pub(crate) fn data_file(folder: &Path) -> PathBuf {
-    folder.join(FILE)
-}
-
-/// The name a data file of a folder has before it is finished.
-pub(crate) fn unfinished(folder: &Path) -> PathBuf {
-    folder.join(UNFINISHED)
-}
 
 /// The data file, open for the one writer.
 pub(crate) struct Opened {
@@ -155,18 +140,6 @@ fn create(folder: &Path) -> Result<(), StorageError> {
     Ok(())
 }
 
-/// Removes a file and what SQLite may have left beside it.
-pub(crate) fn remove_with_journals(path: &Path) -> io::Result<()> {
-    for ending in ["", "-journal", "-wal", "-shm"] {
-        let name = beside(path, ending);
-        match fs::remove_file(&name) {
-            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-            _ => {}
-        }
-    }
-    Ok(())
-}
-
 /// The header of a file as plain bytes, or what there is of it.
 fn head(path: &Path) -> Result<Vec<u8>, OpenError> {
     let mut head = Vec::with_capacity(HEADER);
@@ -217,18 +190,6 @@ fn roll_back(path: &Path) -> Result<(), OpenError> {
     let undone = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE)
         .and_then(|connection| connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(())));
     undone.map_err(|error| trouble(path, error.into()))
-}
-
-/// The name of a file that stands beside another.
-pub(crate) fn beside(path: &Path, ending: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(ending);
-    name.into()
-}
-
-/// The length of a file; 0 when there is none.
-fn length(path: &Path) -> u64 {
-    fs::metadata(path).map_or(0, |seen| seen.len())
 }
 
 /// Looks at an existing file without writing: first its header as plain bytes, then, once it

@@ -4,14 +4,12 @@
 //! What an entry says is kept letter for letter, because its hash is over the letters; the
 //! rest of a line is put into words that a person can read.
 
-use std::fmt::Write as _;
-
 use jiff::Timestamp;
 use jiff::civil::Date;
-use lockring_domain::entry::Hash;
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
+use crate::digits::{hash, hexadecimal};
 use crate::private::{Kept, What};
 use crate::rows::{self, Raw};
 
@@ -186,26 +184,4 @@ impl PrivateLine {
         }
         Ok(kept)
     }
-}
-
-/// A hash as text.
-pub(crate) fn hexadecimal(hash: &Hash) -> String {
-    let mut text = String::with_capacity(2 * hash.len());
-    for byte in hash {
-        let _infallible = write!(text, "{byte:02x}");
-    }
-    text
-}
-
-/// A hash from text.
-pub(crate) fn hash(text: &str) -> Result<Hash, String> {
-    let bad = || format!("`{text}` is no hash; expected 64 hexadecimal digits");
-    if text.len() != 64 || !text.is_ascii() {
-        return Err(bad());
-    }
-    let mut hash = [0; 32];
-    for (at, byte) in hash.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(&text[2 * at..2 * at + 2], 16).map_err(|_| bad())?;
-    }
-    Ok(hash)
 }

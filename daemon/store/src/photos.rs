@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, DirBuilder, File};
 use std::io::{ErrorKind, Read, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use jiff::civil::Date;
@@ -14,13 +14,9 @@ use lockring_domain::entry::Event;
 use lockring_domain::photo::{self, MOST_BYTES, Photo};
 use rusqlite::Connection;
 
-use crate::backup::BACKUPS;
 use crate::error::StorageError;
+use crate::folder::{BACKUPS, PHOTOS};
 use crate::rows::{JOURNAL, Raw};
-
-/// The folder of pictures, beside the data file, inside a folder of backups, and among open
-/// files.
-pub const PHOTOS: &str = "photos";
 
 /// Beginning of the name of a picture that is not wholly written.
 const UNFINISHED: &str = ".unfinished-";
@@ -244,9 +240,4 @@ fn whole(path: &Path, sha256: &str) -> Result<Vec<u8>, String> {
         Ok(content) if photo::sha256(&content) != sha256 => Err("is not what was kept".into()),
         Ok(content) => Ok(content),
     }
-}
-
-/// The folder a file lies in.
-pub(crate) fn beside(file: &Path) -> PathBuf {
-    file.parent().map_or_else(PathBuf::new, Path::to_owned)
 }

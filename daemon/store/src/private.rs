@@ -16,9 +16,9 @@ use lockring_domain::removal::{Kind, Removal};
 use rusqlite::{Connection, Row, params};
 use sha2::{Digest, Sha256};
 
-use crate::backup::BACKUPS;
+use crate::digits::{hash as read_hash, hexadecimal};
 use crate::error::StorageError;
-use crate::open_files::{hash as read_hash, hexadecimal};
+use crate::folder::{self, BACKUPS};
 use crate::rows::{JOURNAL, Raw};
 use crate::{photos, removals};
 
@@ -373,7 +373,7 @@ fn still_there(connection: &Connection, job: u32, removal: &Removal) -> Result<B
 /// [`StorageError`], such as a full disk or a reader that stays; it is to be tried again then.
 pub(crate) fn clean(connection: &Connection) -> Result<(), StorageError> {
     if let Some(file) = connection.path() {
-        let folder = photos::beside(Path::new(file));
+        let folder = folder::of(Path::new(file));
         photos::delete_removed(connection, &folder)?;
         removals::list(connection, &folder.join(BACKUPS))?;
     }

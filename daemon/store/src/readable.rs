@@ -13,7 +13,7 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use crate::error::StorageError;
-use crate::open::beside;
+use crate::folder::beside;
 
 /// Bytes read at a time.
 const PIECE: usize = 256 * 1024;
@@ -45,6 +45,16 @@ pub(crate) fn told_apart(error: StorageError, file: &Path) -> StorageError {
         Err(failed) => StorageError::Io {
             detail: format!("{}: {failed}", file.display()),
         },
+    }
+}
+
+impl StorageError {
+    /// The same, with the file it is about where the database does not name it, and a disk that cannot
+    /// be read told apart from a file that is damaged: SQLite calls both damage. Blocks the thread, for
+    /// as long as reading the file takes, when it calls something so.
+    #[must_use]
+    pub(crate) fn of(self, file: &Path) -> Self {
+        told_apart(self, file).named(&file.display().to_string())
     }
 }
 

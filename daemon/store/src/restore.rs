@@ -10,7 +10,7 @@ use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
 use crate::verify::{Verification, verify};
-use crate::{backup, migrate, open, photos, private, queries, removals, revocations};
+use crate::{backup, folder, migrate, open, photos, private, queries, removals, revocations};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -104,7 +104,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
             let detail = format!("{} of {} entries came over", copied.1, expected.1);
             return Err(StorageError::Io { detail }.into());
         }
-        let (lists, now) = (photos::beside(&source), Timestamp::now());
+        let (lists, now) = (folder::of(&source), Timestamp::now());
         removed = removals::again(&copy, &lists, now)?;
         revoked = revocations::again(&copy, &lists, now)?;
         if !removed.is_empty() {
@@ -113,8 +113,8 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
         copy.close().map_err(|(_, error)| error)?;
         Ok(())
     })?;
-    let folder = photos::beside(&source);
-    let mut moved = moved(source, &folder, to_folder, &found)?;
+    let pictures = folder::of(&source);
+    let mut moved = moved(source, &pictures, to_folder, &found)?;
     moved.removed = removed;
     moved.revoked = revoked;
     Ok(moved)
@@ -156,7 +156,7 @@ pub(crate) fn moved(
     to_folder: &Path,
     found: &Verification,
 ) -> Result<Moved, MoveError> {
-    let to = open::data_file(to_folder);
+    let to = folder::data_file(to_folder);
     let copy = open::reader(&to)?;
     let (photos, problems) = photos::bring(&copy, pictures, to_folder)?;
     Ok(Moved {
@@ -225,7 +225,7 @@ pub(crate) fn new_data_file(
     folder: &Path,
     make: impl FnOnce(&Path) -> Result<(), MoveError>,
 ) -> Result<Verification, MoveError> {
-    let unfinished = open::unfinished(folder);
+    let unfinished = folder::unfinished(folder);
     let made = File::options()
         .write(true)
         .create_new(true)
@@ -237,12 +237,12 @@ pub(crate) fn new_data_file(
     match made {
         Ok(found) => {
             File::open(&unfinished)?.sync_all()?;
-            fs::rename(&unfinished, open::data_file(folder))?;
+            fs::rename(&unfinished, folder::data_file(folder))?;
             File::open(folder)?.sync_all()?;
             Ok(found)
         }
         Err(error) => {
-            open::remove_with_journals(&unfinished)?;
+            folder::remove_with_journals(&unfinished)?;
             Err(error)
         }
     }

@@ -12,8 +12,8 @@ use lockring_domain::shop::Shop;
 use lockring_domain::shop::event::ShopEvent;
 use rusqlite::{Connection, params};
 
+use crate::digits::hexadecimal;
 use crate::error::StorageError;
-use crate::open_files::hexadecimal;
 use crate::private::{self, SEALED_SINCE};
 use crate::queries;
 use crate::rows::{self, JOURNAL, Raw};

@@ -13,8 +13,8 @@ use lockring_domain::private;
 use memchr::memmem;
 use rusqlite::Connection;
 
+use crate::digits::{hash, hexadecimal};
 use crate::error::StorageError;
-use crate::open_files::{hash, hexadecimal};
 use crate::private::{What, of_entry, of_job_entry};
 
 /// What stands in a text's place.

@@ -550,7 +550,7 @@ fn an_old_history_is_sealed_once_and_its_rider_can_be_removed_then() {
         else {
             panic!("{told:?}");
         };
-        let hexadecimal = crate::open_files::hexadecimal;
+        let hexadecimal = crate::digits::hexadecimal;
         assert_eq!((*entries, *upto), (2, before.entries));
         assert_eq!(*from, hexadecimal(&before.head));
         assert_eq!(*to, hexadecimal(&told[0].previous));

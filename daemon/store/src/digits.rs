@@ -1,0 +1,27 @@
+//! A hash as files and people write it: 64 hexadecimal digits.
+
+use std::fmt::Write as _;
+
+use lockring_domain::entry::Hash;
+
+/// A hash as text.
+pub(crate) fn hexadecimal(hash: &Hash) -> String {
+    let mut text = String::with_capacity(2 * hash.len());
+    for byte in hash {
+        let _infallible = write!(text, "{byte:02x}");
+    }
+    text
+}
+
+/// A hash from text.
+pub(crate) fn hash(text: &str) -> Result<Hash, String> {
+    let bad = || format!("`{text}` is no hash; expected 64 hexadecimal digits");
+    if text.len() != 64 || !text.is_ascii() {
+        return Err(bad());
+    }
+    let mut hash = [0; 32];
+    for (at, byte) in hash.iter_mut().enumerate() {
+        *byte = u8::from_str_radix(&text[2 * at..2 * at + 2], 16).map_err(|_| bad())?;
+    }
+    Ok(hash)
+}
