@@ -11,9 +11,9 @@ use jiff::tz::TimeZone;
 use rusqlite::Connection;
 use rusqlite::backup::{Backup, StepResult};
 
+use crate::connection;
 use crate::error::StorageError;
 use crate::folder;
-use crate::open;
 use crate::photos;
 use crate::queries;
 use crate::readable;
@@ -82,7 +82,7 @@ pub(crate) fn backup(source: &Path, folder: &Path, now: Timestamp) -> Result<Bac
     }
     let unfinished = folder.join(format!("{UNFINISHED}{name}"));
     let made = copy_and_prove(source, &unfinished).and_then(|entries| {
-        let copy = open::reader(&unfinished)?;
+        let copy = connection::reader(&unfinished)?;
         removals::list(&copy, folder)?;
         revocations::list(&queries::shop(&copy)?, folder)?;
         let (photos, problems) = photos::bring(&copy, &folder::of(source), folder)?;
@@ -152,7 +152,7 @@ pub(crate) fn with_rider(folder: &Path, job: u32, taken_in: Timestamp) -> Result
     let mut there = all(folder)?;
     there.sort_by_key(|backup| backup.at);
     let holds = |path: &Path| -> Result<bool, StorageError> {
-        let copy = open::reader(path)?;
+        let copy = connection::reader(path)?;
         let sql = "SELECT 1 FROM journal WHERE job = ?1 AND seq = 1 AND made_us = ?2";
         let is_there = copy.prepare(sql)?.exists((job, taken_in.as_microsecond()))?;
         let sql = "SELECT 1 FROM journal WHERE job = ?1 AND kind = 'rider-removed'";
@@ -204,7 +204,7 @@ fn clear_unfinished(folder: &Path) -> Result<(), StorageError> {
 }
 
 fn copy_and_prove(source: &Path, target: &Path) -> Result<u64, StorageError> {
-    let from = open::reader(source).map_err(|error| error.of(source))?;
+    let from = connection::reader(source).map_err(|error| error.of(source))?;
     let mut to = Connection::open(target)?;
     let both = || format!("copying {} to {}", source.display(), target.display());
     copy(&from, &mut to).map_err(|error| readable::told_apart(error, source).named(&both()))?;
@@ -216,7 +216,7 @@ fn copy_and_prove(source: &Path, target: &Path) -> Result<u64, StorageError> {
         });
     }
     to.close().map_err(|(_, error)| error)?;
-    let copy = open::reader(target)?;
+    let copy = connection::reader(target)?;
     let found = verify(&copy)?;
     if !found.problems.is_empty() {
         return Err(StorageError::Unsound {

@@ -15,7 +15,7 @@ use crate::open_files::{
 use crate::restore::{MoveError, Moved, empty};
 use crate::rows::{self, Raw};
 use crate::verify::{Verification, verify};
-use crate::{folder, migrate, open, photos, private};
+use crate::{connection, folder, inspect, migrate, photos, private};
 
 /// Writes the shop of a data folder out as open files into a new or empty folder. One
 /// committed state is written, whether a daemon serves the folder or not; it must verify.
@@ -24,8 +24,8 @@ use crate::{folder, migrate, open, photos, private};
 /// [`MoveError`], naming what was found, what is expected and the cure.
 pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
     let source = folder::data_file(folder);
-    open::inspect(&source)?;
-    let connection = open::reader(&source)?;
+    inspect::file(&source)?;
+    let connection = connection::reader(&source)?;
     let found = migrate::user_version(&connection)?;
     if found != migrate::SCHEMA {
         return Err(MoveError::unfit(

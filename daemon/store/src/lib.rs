@@ -22,12 +22,14 @@ use tokio::sync::oneshot;
 
 mod answers;
 mod backup;
+mod connection;
 mod digits;
 mod error;
 mod export;
 mod folder;
 mod found;
 mod import;
+mod inspect;
 mod leftover;
 mod look;
 mod migrate;

@@ -19,7 +19,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use rusqlite::InterruptHandle;
 
 use crate::error::{OpenError, StorageError};
-use crate::{folder, open};
+use crate::{connection, folder, inspect};
 
 /// How large a file may be, bytes, for each way to look at it.
 #[derive(Debug, Clone, Copy)]
@@ -116,12 +116,12 @@ impl Look {
             path: self.path.clone(),
             source,
         };
-        let connection = open::reader(&self.path).map_err(failed)?;
+        let connection = connection::reader(&self.path).map_err(failed)?;
         *lock(&self.breaks_off) = Some(connection.get_interrupt_handle());
         if self.is_broken_off.load(Ordering::SeqCst) {
             return Err(failed(StorageError::Closed));
         }
-        open::look_through(&connection, &self.path)
+        inspect::look_through(&connection, &self.path)
     }
 
     /// What keeps changes from being stored: damage, found now if they have to wait for the look.

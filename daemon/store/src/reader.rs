@@ -20,7 +20,7 @@ use rusqlite::{Connection, Params};
 
 use crate::error::StorageError;
 use crate::recent::{AsOf, Recent};
-use crate::{found, open, private, queries, rows, stock, supply};
+use crate::{connection, found, private, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -49,7 +49,7 @@ impl Pool {
         work: impl FnOnce(&Reader<'_>) -> Result<T, StorageError>,
     ) -> Result<T, StorageError> {
         let idle = self.lock().as_mut().ok_or(StorageError::Closed)?.pop();
-        let connection = idle.map_or_else(|| open::reader(&self.path), Ok)?;
+        let connection = idle.map_or_else(|| connection::reader(&self.path), Ok)?;
         let as_of = self.recent.now();
         let transaction = connection.unchecked_transaction()?;
         let result = work(&Reader {

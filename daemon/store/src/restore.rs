@@ -10,7 +10,7 @@ use rusqlite::Connection;
 
 use crate::error::{OpenError, StorageError};
 use crate::verify::{Verification, verify};
-use crate::{backup, folder, migrate, open, photos, private, queries, removals, revocations};
+use crate::{backup, connection, folder, inspect, migrate, photos, private, queries, removals, revocations};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -85,11 +85,11 @@ impl From<std::io::Error> for MoveError {
 /// [`MoveError`], naming what was found, what is expected and the cure.
 pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let source = source(from)?;
-    open::inspect(&source)?;
+    inspect::file(&source)?;
     empty(to_folder)?;
     let (mut removed, mut revoked) = (Vec::new(), Vec::new());
     let found = new_data_file(to_folder, |unfinished| {
-        let from = open::reader(&source)?;
+        let from = connection::reader(&source)?;
         let expected = (queries::head(&from)?, queries::count_entries(&from)?);
         let mut copy = Connection::open(unfinished)?;
         backup::copy(&from, &mut copy)?;
@@ -157,7 +157,7 @@ pub(crate) fn moved(
     found: &Verification,
 ) -> Result<Moved, MoveError> {
     let to = folder::data_file(to_folder);
-    let copy = open::reader(&to)?;
+    let copy = connection::reader(&to)?;
     let (photos, problems) = photos::bring(&copy, pictures, to_folder)?;
     Ok(Moved {
         from,
@@ -249,7 +249,7 @@ pub(crate) fn new_data_file(
 }
 
 fn prove(file: &Path) -> Result<Verification, MoveError> {
-    let found = verify(&open::reader(file)?)?;
+    let found = verify(&connection::reader(file)?)?;
     if found.problems.is_empty() {
         return Ok(found);
     }

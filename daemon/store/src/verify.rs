@@ -9,7 +9,7 @@ use rusqlite::{Connection, Row};
 
 use crate::error::StorageError;
 use crate::rows::{JOURNAL, Raw};
-use crate::{answers, migrate, open, private, queries, stock};
+use crate::{answers, connection, migrate, private, queries, stock};
 
 mod tables;
 
@@ -69,7 +69,7 @@ pub(crate) fn verify(connection: &Connection) -> Result<Verification, StorageErr
 /// The file itself: pages, references, and the schema as its migrations make it. Returns
 /// whether every table is there to be read.
 fn check_file(connection: &Connection, problems: &mut Vec<String>) -> Result<bool, StorageError> {
-    let said = open::pragma_lines(connection, "integrity_check")?;
+    let said = connection::pragma_lines(connection, "integrity_check")?;
     problems.extend(
         said.into_iter()
             .filter(|line| line != "ok")

@@ -54,7 +54,7 @@ fn what_was_not_kept_is_not_remembered() {
 #[test]
 fn there_is_room_for_so_much_and_lists_drive_nothing_out() {
     let bench = bench(3);
-    let connection = crate::open::reader(bench.store.path()).unwrap();
+    let connection = crate::connection::reader(bench.store.path()).unwrap();
     let recent = Recent::default();
     let state = |number: u32| -> String {
         let sql = "SELECT state FROM job WHERE number = ?1";
@@ -309,7 +309,7 @@ fn the_writer_looks_again_when_somebody_else_wrote() {
 fn the_writer_is_given_what_it_wrote_although_others_still_read_what_was_before() {
     let bench = bench(2);
     let (writer, state) = renamed(&bench);
-    let reader = crate::open::reader(bench.store.path()).unwrap();
+    let reader = crate::connection::reader(bench.store.path()).unwrap();
     let recent = Recent::default();
     let read = |as_of| recent.job(&reader, as_of, 1).unwrap().unwrap().rider.clone();
     let written = || recent.written(&writer, 1).unwrap().unwrap();
@@ -342,7 +342,7 @@ fn the_writer_is_given_what_it_wrote_although_others_still_read_what_was_before(
 fn a_reader_from_before_somebody_else_wrote_spoils_nothing() {
     let bench = bench(1);
     let (writer, _) = renamed(&bench);
-    let reader = crate::open::reader(bench.store.path()).unwrap();
+    let reader = crate::connection::reader(bench.store.path()).unwrap();
     let recent = Recent::default();
     let began = recent.now();
     recent.lose_all();
