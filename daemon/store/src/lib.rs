@@ -22,6 +22,7 @@ use tokio::sync::oneshot;
 
 mod answers;
 mod backup;
+mod cleaning;
 mod connection;
 mod digits;
 mod error;
@@ -29,6 +30,7 @@ mod export;
 mod folder;
 mod found;
 mod import;
+mod in_clear;
 mod inspect;
 mod leftover;
 mod look;
@@ -70,6 +72,7 @@ pub use import::import;
 pub use migrate::SCHEMA;
 pub use reader::{Counts, History, JobFilter, Reader};
 pub use restore::{MoveError, Moved, heed, restore};
+pub use rows::whole_microseconds;
 pub use tx::Tx;
 pub use verify::Verification;
 
@@ -425,14 +428,6 @@ impl Drop for Store {
             tracing::error!(%error, "the store did not close well");
         }
     }
-}
-
-/// A time cut to whole microseconds, as the journal keeps it: what an [`Origin`] must carry.
-///
-/// [`Origin`]: lockring_domain::origin::Origin
-pub fn whole_microseconds(at: Timestamp) -> Timestamp {
-    Timestamp::from_microsecond(at.as_microsecond())
-        .expect("a time cut to microseconds lies within the range of times")
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {

@@ -7,6 +7,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, OpenFlags};
 
+use crate::cleaning::clean;
 use crate::error::{OpenError, StorageError};
 use crate::folder::{beside, data_file, length, remove_with_journals, unfinished};
 use crate::inspect::{storage, trouble};
@@ -67,7 +68,7 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
         .execute_batch("PRAGMA wal_autocheckpoint = 0; PRAGMA temp_store = MEMORY")
         .map_err(|error| storage(&path, error))?;
     if private::is_uncleaned(&connection).map_err(failed)?
-        && let Err(error) = private::clean(&connection)
+        && let Err(error) = clean(&connection)
     {
         tracing::error!(%error, "the file still holds what was removed; it is cleaned tonight");
     }

@@ -6,8 +6,7 @@
 //! day: the chain of hashes goes over the payload and holds, and without the salt nobody can try
 //! out which text the hash was made of. Which texts are private is the domain's to say.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use lockring_domain::entry::{Entry, Event, Hash};
@@ -18,9 +17,6 @@ use sha2::{Digest, Sha256};
 
 use crate::digits::{hash as read_hash, hexadecimal};
 use crate::error::StorageError;
-use crate::folder::{self, BACKUPS};
-use crate::rows::{JOURNAL, Raw};
-use crate::{photos, removals};
 
 /// The first payload version whose private texts are kept here.
 pub(crate) const SEALED_SINCE: u32 = 2;
@@ -141,7 +137,7 @@ pub(crate) fn seal(event: &Event, entry: i64) -> Result<(Event, Vec<Kept>), Stor
 }
 
 /// The hash under a seal; `None` for a text that is not under one.
-fn sealed(text: &str) -> Option<Hash> {
+pub(crate) fn sealed(text: &str) -> Option<Hash> {
     text.strip_prefix(SEAL).and_then(|hash| read_hash(hash).ok())
 }
 
@@ -216,189 +212,7 @@ pub(crate) fn remove(
     Ok(())
 }
 
-/// The entries of a job whose private texts stand in the payload itself, as in the first payload
-/// version.
-pub(crate) fn in_clear(connection: &Connection, job: u32) -> Result<BTreeSet<u64>, StorageError> {
-    let sql = format!("SELECT {JOURNAL} FROM journal WHERE job = ?1 AND version < ?2 ORDER BY seq");
-    let mut statement = connection.prepare_cached(&sql)?;
-    let mut found = BTreeSet::new();
-    for raw in statement.query_map((job, SEALED_SINCE), Raw::read)? {
-        let mut entry = raw?.says()?;
-        if !private::texts(&mut entry.event).is_empty() {
-            found.insert(entry.seq);
-        }
-    }
-    Ok(found)
-}
-
-/// How many entries there are whose private texts stand in the payload itself.
-pub(crate) fn all_in_clear(connection: &Connection) -> Result<u64, StorageError> {
-    let sql = format!("SELECT {JOURNAL} FROM journal WHERE version < ?1");
-    let mut statement = connection.prepare(&sql)?;
-    let mut count = 0;
-    for raw in statement.query_map([SEALED_SINCE], Raw::read)? {
-        let mut entry = raw?.says()?;
-        count += u64::from(!private::texts(&mut entry.event).is_empty());
-    }
-    Ok(count)
-}
-
 /// Whether texts were removed whose bytes may still lie in the file.
 pub(crate) fn is_uncleaned(connection: &Connection) -> Result<bool, StorageError> {
     Ok(connection.prepare_cached("SELECT 1 FROM uncleaned")?.exists([])?)
-}
-
-/// What the walk through the journal sees of private texts.
-#[derive(Default)]
-pub(crate) struct Walk {
-    /// Rows that belong to an entry.
-    seen: i64,
-    /// Texts that are gone: place, job, number within the job, kind, day.
-    gone: Vec<(String, u32, u64, Kind, Date)>,
-    /// Removals by job, each with its place.
-    removals: BTreeMap<u32, Vec<(String, Removal)>>,
-}
-
-impl Walk {
-    /// Compares an entry as it is stored with the rows that keep its texts.
-    pub(crate) fn see(
-        &mut self,
-        connection: &Connection,
-        place: &str,
-        entry: &Entry,
-        problems: &mut Vec<String>,
-    ) -> Result<(), StorageError> {
-        let mut event = entry.event.clone();
-        let sealed: Vec<(Kind, Hash)> = private::texts(&mut event)
-            .iter()
-            .filter_map(|private| Some((private.kind, sealed(private.text)?)))
-            .collect();
-        if !sealed.is_empty() {
-            let rows = match of_entry(connection, entry.id.cast_signed()) {
-                Ok(rows) => rows,
-                Err(StorageError::Unreadable { what, problem }) => {
-                    problems.push(format!("{what}: {problem}"));
-                    return Ok(());
-                }
-                Err(error) => return Err(error),
-            };
-            for (kind, hash) in sealed {
-                let row = rows.iter().find(|row| row.hash == hash);
-                self.seen += i64::from(row.is_some());
-                match row.map(|row| (row.holds(), &row.what)) {
-                    None => problems.push(format!("{place}: {}", missing(kind))),
-                    Some((false, _)) => problems.push(format!(
-                        "{place}: a text of it ({}) is not as it was kept",
-                        kind.word()
-                    )),
-                    Some((true, What::There { .. })) => {}
-                    Some((true, What::Removed(day))) => {
-                        self.gone
-                            .push((place.to_owned(), entry.job, entry.seq, kind, *day));
-                    }
-                }
-            }
-        }
-        if let Event::RiderRemoved(removal) = &entry.event {
-            let of_job = self.removals.entry(entry.job).or_default();
-            of_job.push((place.to_owned(), removal.clone()));
-        }
-        Ok(())
-    }
-
-    /// What is wrong with all of them together, and what was removed, a line each.
-    pub(crate) fn end(
-        self,
-        connection: &Connection,
-        problems: &mut Vec<String>,
-    ) -> Result<Vec<String>, StorageError> {
-        for (place, job, seq, kind, day) in &self.gone {
-            let of_job = self.removals.get(job).into_iter().flatten();
-            if !of_job
-                .clone()
-                .any(|(_, removal)| removal.takes(*seq, *kind) && removal.on == *day)
-            {
-                let kind = kind.word();
-                problems.push(format!(
-                    "{place}: a text of it ({kind}) was removed on {day}, and no entry says so"
-                ));
-            }
-        }
-        let all: i64 = connection.query_row("SELECT count(*) FROM private", [], |row| row.get(0))?;
-        if all != self.seen {
-            problems.push(format!("private texts: {} belong to no entry", all - self.seen));
-        }
-        let mut told = Vec::new();
-        for (job, removals) in &self.removals {
-            for (place, removal) in removals {
-                let left = still_there(connection, *job, removal)?;
-                problems.extend(
-                    left.iter()
-                        .map(|seq| format!("{place}: what it removed from entry {seq} is there")),
-                );
-                told.push(format!("job {job}: customer removed on {}", removal.on));
-            }
-        }
-        Ok(told)
-    }
-}
-
-/// Entries of a job from which a removal took texts that are there.
-fn still_there(connection: &Connection, job: u32, removal: &Removal) -> Result<BTreeSet<u64>, StorageError> {
-    let sql = format!("SELECT {JOURNAL} FROM journal WHERE job = ?1 ORDER BY seq");
-    let mut statement = connection.prepare_cached(&sql)?;
-    let mut found = BTreeSet::new();
-    for raw in statement.query_map([job], Raw::read)? {
-        // What cannot be read is for the walk through the journal to say.
-        let Ok(mut entry) = raw?.says() else { continue };
-        let rows = of_entry(connection, entry.id.cast_signed())?;
-        for private in private::texts(&mut entry.event) {
-            let there = sealed(private.text).is_none_or(|hash| {
-                rows.iter()
-                    .any(|row| row.hash == hash && matches!(row.what, What::There { .. }))
-            });
-            if there && removal.takes(entry.seq, private.kind) {
-                found.insert(entry.seq);
-            }
-        }
-    }
-    Ok(found)
-}
-
-/// Cleans the file and its log of what was removed: every page is written anew from what is left,
-/// and the log is emptied. Outside any transaction; takes as long as reading and writing the
-/// whole file.
-///
-/// # Errors
-/// [`StorageError`], such as a full disk or a reader that stays; it is to be tried again then.
-pub(crate) fn clean(connection: &Connection) -> Result<(), StorageError> {
-    if let Some(file) = connection.path() {
-        let folder = folder::of(Path::new(file));
-        photos::delete_removed(connection, &folder)?;
-        removals::list(connection, &folder.join(BACKUPS))?;
-    }
-    make_anew(connection)?;
-    empty_log(connection)?;
-    connection.execute("DELETE FROM uncleaned", [])?;
-    empty_log(connection)
-}
-
-/// Writes all that is in the file anew; what stands beside it meanwhile is as large, and no matter for
-/// the memory.
-fn make_anew(connection: &Connection) -> Result<(), StorageError> {
-    connection.execute_batch("PRAGMA temp_store = FILE")?;
-    let made = connection.execute_batch("VACUUM");
-    let set_back = connection.execute_batch("PRAGMA temp_store = MEMORY");
-    // What went wrong first is what is told.
-    made?;
-    Ok(set_back?)
-}
-
-fn empty_log(connection: &Connection) -> Result<(), StorageError> {
-    let is_busy: bool = connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
-    if is_busy {
-        let detail = "a reader keeps the write-ahead log from being emptied".into();
-        return Err(StorageError::Busy { detail });
-    }
-    Ok(())
 }

@@ -4,6 +4,7 @@ use lockring_domain::job::Job;
 use lockring_domain::supply::line::OrderLine;
 use lockring_domain::supply::piece::Piece;
 use lockring_domain::supply::{mark_key, supplier};
+use rusqlite::Connection;
 use rusqlite::types::Value;
 
 use crate::error::StorageError;
@@ -25,6 +26,20 @@ impl Table {
     /// The rows a job has in it.
     pub(crate) fn rows(&self, job: &Job) -> Result<Rows, StorageError> {
         (self.rows_beside)(job, None)
+    }
+
+    /// The rows a job has in it as they are stored.
+    pub(crate) fn stored(&self, connection: &Connection, number: u32) -> Result<Rows, StorageError> {
+        let sql = format!(
+            "SELECT {} FROM {} WHERE {} = ?1",
+            self.columns.join(", "),
+            self.name,
+            self.columns[0]
+        );
+        let mut statement = connection.prepare_cached(&sql)?;
+        let width = self.columns.len();
+        let rows = statement.query_map([number], |row| (0..width).map(|at| row.get(at)).collect())?;
+        Ok(rows.collect::<Result<_, _>>()?)
     }
 
     /// The text of the job's state out of its rows in this table; `None` in all tables but one.

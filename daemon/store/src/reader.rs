@@ -20,7 +20,7 @@ use rusqlite::{Connection, Params};
 
 use crate::error::StorageError;
 use crate::recent::{AsOf, Recent};
-use crate::{connection, found, private, queries, rows, stock, supply};
+use crate::{connection, found, in_clear, private, queries, rows, stock, supply};
 
 /// Most idle connections kept; more are opened while more callers read at once.
 const IDLE: usize = 4;
@@ -248,7 +248,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
-        private::in_clear(self.connection, job)
+        in_clear::of_job(self.connection, job)
     }
 
     /// How many entries hold private texts in the journal itself. Reads every entry that was written
@@ -257,7 +257,7 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn entries_in_clear(&self) -> Result<u64, StorageError> {
-        private::all_in_clear(self.connection)
+        in_clear::count(self.connection)
     }
 
     /// Whether the file may still hold bytes of what was removed.

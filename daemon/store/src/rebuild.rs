@@ -11,7 +11,6 @@ use crate::error::StorageError;
 use crate::projections::PROJECTIONS;
 use crate::queries;
 use crate::tx::Tx;
-use crate::verify::stored_rows;
 
 /// Everything that follows from the journal, but for the catalogue, which its entries write.
 pub(crate) fn all(connection: &Connection) -> Result<(), StorageError> {
@@ -51,7 +50,7 @@ fn jobs(connection: &Connection) -> Result<(), StorageError> {
         match job {
             Ok(job) => {
                 for table in &PROJECTIONS {
-                    let old = stored_rows(connection, table, number)?;
+                    let old = table.stored(connection, number)?;
                     Tx::new(connection).project(table, &old, &table.rows(&job)?)?;
                 }
             }

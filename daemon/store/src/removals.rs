@@ -22,9 +22,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::StorageError;
 use crate::private::SEALED_SINCE;
-use crate::rows::{JOURNAL, Raw};
+use crate::rows::{JOURNAL, Raw, whole_microseconds};
 use crate::tx::Tx;
-use crate::{queries, sealing, whole_microseconds};
+use crate::{queries, sealing};
 
 /// The list's name in a folder of backups.
 pub(crate) const LIST: &str = "removed.jsonl";

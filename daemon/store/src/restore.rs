@@ -8,9 +8,10 @@ use jiff::Timestamp;
 use lockring_domain::entry::Hash;
 use rusqlite::Connection;
 
+use crate::cleaning::clean;
 use crate::error::{OpenError, StorageError};
 use crate::verify::{Verification, verify};
-use crate::{backup, connection, folder, inspect, migrate, photos, private, queries, removals, revocations};
+use crate::{backup, connection, folder, inspect, migrate, photos, queries, removals, revocations};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -108,7 +109,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
         removed = removals::again(&copy, &lists, now)?;
         revoked = revocations::again(&copy, &lists, now)?;
         if !removed.is_empty() {
-            private::clean(&copy)?;
+            clean(&copy)?;
         }
         copy.close().map_err(|(_, error)| error)?;
         Ok(())
@@ -137,7 +138,7 @@ pub fn heed(mut moved: Moved, backups: &Path) -> Result<Moved, MoveError> {
         return Ok(moved);
     }
     if !removed.is_empty() {
-        private::clean(&copy)?;
+        clean(&copy)?;
     }
     let standing = revocations::standing(&copy, now)?;
     copy.close().map_err(|(_, error)| error)?;

@@ -161,6 +161,14 @@ impl Raw {
     }
 }
 
+/// A time cut to whole microseconds, as the journal keeps it: what an [`Origin`] must carry.
+///
+/// [`Origin`]: lockring_domain::origin::Origin
+pub fn whole_microseconds(at: Timestamp) -> Timestamp {
+    Timestamp::from_microsecond(at.as_microsecond())
+        .expect("a time cut to microseconds lies within the range of times")
+}
+
 pub(crate) fn time(us: i64) -> Result<Timestamp, String> {
     Timestamp::from_microsecond(us).map_err(|error| format!("time {us} us: {error}"))
 }

@@ -19,8 +19,9 @@ use rusqlite::Connection;
 
 use crate::error::StorageError;
 use crate::recent::Recent;
-use crate::{found, private, queries, stock, supply, veil};
+use crate::{found, in_clear, private, queries, stock, supply, veil};
 
+mod shelf;
 mod write;
 
 /// One caller's part of a transaction: it sees everything stored so far, and either all it
@@ -144,7 +145,7 @@ impl<'c> Tx<'c> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
-        private::in_clear(self.connection, job)
+        in_clear::of_job(self.connection, job)
     }
 
     /// Every piece on a job that is meant.

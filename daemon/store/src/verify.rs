@@ -12,8 +12,7 @@ use crate::rows::{JOURNAL, Raw};
 use crate::{answers, connection, migrate, private, queries, stock};
 
 mod tables;
-
-pub(crate) use tables::stored_rows;
+mod texts;
 
 /// What verifying found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -125,7 +124,7 @@ struct Walked {
     /// The catalogue as the journal has it, with the entry that last wrote each part.
     parts: BTreeMap<String, (i64, Part)>,
     /// What stands beside the entries.
-    private: private::Walk,
+    private: texts::Walk,
 }
 
 /// Reads every entry in order: numbers without gaps, times that do not run backwards, the

@@ -14,10 +14,10 @@ use rusqlite::ffi::SQLITE_IOERR_WRITE;
 use rusqlite::{Connection, ErrorCode};
 use tokio::sync::oneshot;
 
+use crate::cleaning::clean;
 use crate::error::{StorageError, WriteError};
 use crate::look::Look;
 use crate::migrate::SCHEMA;
-use crate::private;
 use crate::queue::{Done, Ledger, Pen, Place};
 use crate::recent::Recent;
 use crate::sync::Receiver;
@@ -311,7 +311,7 @@ impl Ledger for Book {
         self.keeper
             .is_cleaning
             .store(self.keeper.is_large(), Ordering::SeqCst);
-        let cleaned = private::clean(self.connection());
+        let cleaned = clean(self.connection());
         self.keeper.is_cleaning.store(false, Ordering::SeqCst);
         if let Err(error) = cleaned {
             tracing::error!(%error, "the file still holds what was removed; it is cleaned at the next start, or tonight");

@@ -182,7 +182,7 @@ impl Tx<'_> {
         stored: Timestamp,
         events: &[Event],
     ) -> Result<Vec<Entry>, StorageError> {
-        if crate::whole_microseconds(origin.made) != origin.made {
+        if rows::whole_microseconds(origin.made) != origin.made {
             let problem = format!("it was made at {}; expected a whole microsecond", origin.made);
             return Err(StorageError::unstorable(
                 format!("an entry of job {job}"),

@@ -33,28 +33,10 @@ pub(super) fn check_job(
         Err(error) => return Err(error),
     };
     for table in &PROJECTIONS {
-        let stored = stored_rows(connection, table, number)?;
+        let stored = table.stored(connection, number)?;
         compare(table, number, &table.rows(&folded)?, &stored, problems);
     }
     Ok(())
-}
-
-/// The rows a job has in a table.
-pub(crate) fn stored_rows(
-    connection: &Connection,
-    table: &Table,
-    number: u32,
-) -> Result<Vec<Vec<Value>>, StorageError> {
-    let sql = format!(
-        "SELECT {} FROM {} WHERE {} = ?1",
-        table.columns.join(", "),
-        table.name,
-        table.columns[0]
-    );
-    let mut statement = connection.prepare_cached(&sql)?;
-    let width = table.columns.len();
-    let rows = statement.query_map([number], |row| (0..width).map(|at| row.get(at)).collect())?;
-    Ok(rows.collect::<Result<_, _>>()?)
 }
 
 fn compare(
