@@ -24,10 +24,10 @@ use std::sync::mpsc::{Receiver, channel};
 use clap::Parser;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use lockring_store::{OpenError, StorageError, Store};
+use lockring_store::Store;
 use rustix::fs::Mode;
 
-use crate::lifecycle::exit::{Exit, Fatal};
+use crate::lifecycle::exit::{Exit, Fatal, not_closed, not_opened};
 use crate::lifecycle::lock::Lock;
 use crate::lifecycle::shutdown::Shutdown;
 use crate::lifecycle::socket::Socket;
@@ -36,11 +36,14 @@ use crate::lifecycle::{LAST_READS, folder, log, nightly, session};
 use crate::network::Network;
 use crate::service::{Daemon, Feed, KnownShop, LastStanding};
 
+mod benches;
+mod door;
 mod lifecycle;
 mod moving;
 mod network;
 mod report;
 mod service;
+mod standing;
 mod tasks;
 mod wall;
 
@@ -174,7 +177,7 @@ async fn serve(store: &Arc<Store>, folder: &Path, socket: &Socket, started: Time
     let shown = daemon.clone();
     components.begin("the page for the wall", move || wall::keep(shown.clone()));
     let reached = daemon.clone();
-    components.begin("other benches", move || network::keep(reached.clone()));
+    components.begin("other benches", move || benches::keep(reached.clone()));
     let damage = look_through(store.clone(), shutdown.clone());
     let listener = socket.listener()?;
     tracing::info!(
@@ -223,30 +226,6 @@ fn zone() -> TimeZone {
     })
 }
 
-/// Why the store could not be opened, with its exit code. Its message names the cure.
-fn not_opened(error: OpenError) -> Fatal {
-    let exit = match &error {
-        OpenError::Newer { .. } => Exit::Newer,
-        OpenError::NotOurs { .. } | OpenError::Damaged { .. } => Exit::Damaged,
-        OpenError::Migration { source, .. } | OpenError::Storage { source, .. } => exit_of(source),
-    };
-    Fatal::new(exit, error.to_string())
-}
-
-/// Why the store could not be read at the beginning or closed at the end.
-fn not_closed(error: &StorageError) -> Fatal {
-    Fatal::new(exit_of(error), error.to_string()).hint(error.cure())
-}
-
-const fn exit_of(error: &StorageError) -> Exit {
-    match error {
-        StorageError::Full { .. } | StorageError::ReadOnly { .. } => Exit::NoRoom,
-        StorageError::Damaged { .. } | StorageError::Unreadable { .. } => Exit::Damaged,
-        StorageError::Busy { .. } => Exit::InUse,
-        _ => Exit::Other,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -257,34 +236,5 @@ mod tests {
         assert_eq!((args.dir.as_deref(), args.session), (Some(Path::new("/d")), true));
         assert_eq!(args.log, "debug");
         assert!(Args::try_parse_from(["lockringd", "--port", "1"]).is_err());
-    }
-
-    #[test]
-    fn what_is_wrong_with_the_data_file_has_its_exit_code() {
-        let path = PathBuf::from("/d/lockring.db");
-        let newer = OpenError::Newer {
-            path: path.clone(),
-            found: 9,
-            known: 1,
-            program: "0.9.0".into(),
-        };
-        assert_eq!(not_opened(newer).exit, Exit::Newer);
-        let full = StorageError::Full { detail: "x".into() };
-        assert_eq!(
-            not_opened(OpenError::Storage {
-                path: path.clone(),
-                source: full
-            })
-            .exit,
-            Exit::NoRoom
-        );
-        assert_eq!(
-            not_opened(OpenError::NotOurs {
-                path,
-                found: "text".into()
-            })
-            .exit,
-            Exit::Damaged
-        );
     }
 }

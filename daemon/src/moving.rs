@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use lockring_store::{MoveError, Moved};
 
-use crate::lifecycle::exit::{Exit, Fatal};
+use crate::lifecycle::exit::{Exit, Fatal, not_closed, not_opened};
 use crate::lifecycle::folder;
 use crate::service::moved_json;
 
@@ -70,8 +70,8 @@ fn tell(moved: &Moved) -> Result<(), Fatal> {
 /// Why a folder was not made, with its exit code.
 fn not_moved(error: MoveError) -> Fatal {
     match error {
-        MoveError::Open(error) => crate::not_opened(error),
-        MoveError::Storage(error) => crate::not_closed(&error),
+        MoveError::Open(error) => not_opened(error),
+        MoveError::Storage(error) => not_closed(&error),
         MoveError::Unfit { problem, cure } => Fatal::new(Exit::Other, problem).hint(cure),
     }
 }

@@ -24,7 +24,6 @@ mod bench;
 mod catalogue;
 mod decide;
 mod desk;
-mod door;
 mod feed;
 mod figures;
 mod forecasts;
@@ -32,6 +31,7 @@ mod from_proto;
 mod greeted;
 mod guard;
 mod jobs;
+mod known;
 mod ledger;
 mod money;
 mod on_demand;
@@ -45,16 +45,15 @@ mod rights;
 mod server;
 mod shelf;
 mod shop;
-mod standing;
 mod status;
 mod supply;
 mod to_proto;
 mod watch;
 
-pub(crate) use door::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, WeakCaller, Whose};
 pub(crate) use feed::{Feed, shop_changed};
 #[cfg(test)]
 pub(crate) use figures::Figures;
+pub(crate) use known::{KnownShop, LastStanding};
 pub(crate) use reports::{open_jobs, open_list};
 #[cfg(test)]
 pub(crate) use riders::Riders;
@@ -62,7 +61,6 @@ pub(crate) use riders::finish_removals;
 pub(crate) use server::{serve, serve_street};
 #[cfg(test)]
 pub(crate) use shop::troubles;
-pub(crate) use standing::{KnownShop, LastStanding, Standing, zone_of};
 pub(crate) use to_proto::report_sheet;
 
 /// How long an ordinary call may take.

@@ -11,6 +11,8 @@
 //! | 7 | newer | the data file was written by a newer version |
 //! | 8 | damaged | the data file is not ours, or damaged |
 
+use lockring_store::{OpenError, StorageError};
+
 pub(crate) use lockring_proto::ended::Ended as Exit;
 
 /// Why the daemon does not start, or ends in trouble.
@@ -73,8 +75,34 @@ impl From<lockring_proto::paths::PathError> for Fatal {
     }
 }
 
+/// Why the store could not be opened, with its exit code. Its message names the cure.
+pub(crate) fn not_opened(error: OpenError) -> Fatal {
+    let exit = match &error {
+        OpenError::Newer { .. } => Exit::Newer,
+        OpenError::NotOurs { .. } | OpenError::Damaged { .. } => Exit::Damaged,
+        OpenError::Migration { source, .. } | OpenError::Storage { source, .. } => exit_of(source),
+    };
+    Fatal::new(exit, error.to_string())
+}
+
+/// Why the store could not be read at the beginning or closed at the end.
+pub(crate) fn not_closed(error: &StorageError) -> Fatal {
+    Fatal::new(exit_of(error), error.to_string()).hint(error.cure())
+}
+
+const fn exit_of(error: &StorageError) -> Exit {
+    match error {
+        StorageError::Full { .. } | StorageError::ReadOnly { .. } => Exit::NoRoom,
+        StorageError::Damaged { .. } | StorageError::Unreadable { .. } => Exit::Damaged,
+        StorageError::Busy { .. } => Exit::InUse,
+        _ => Exit::Other,
+    }
+}
+
 #[cfg(test)]
 mod tests {
+    use std::path::PathBuf;
+
     use super::*;
 
     #[test]
@@ -86,5 +114,34 @@ mod tests {
         assert!(Fatal::io("x", &read_only).hint.contains("--dir"));
         let odd = std::io::Error::other("odd");
         assert_eq!(Fatal::io("x", &odd).exit, Exit::Other);
+    }
+
+    #[test]
+    fn what_is_wrong_with_the_data_file_has_its_exit_code() {
+        let path = PathBuf::from("/d/lockring.db");
+        let newer = OpenError::Newer {
+            path: path.clone(),
+            found: 9,
+            known: 1,
+            program: "0.9.0".into(),
+        };
+        assert_eq!(not_opened(newer).exit, Exit::Newer);
+        let full = StorageError::Full { detail: "x".into() };
+        assert_eq!(
+            not_opened(OpenError::Storage {
+                path: path.clone(),
+                source: full
+            })
+            .exit,
+            Exit::NoRoom
+        );
+        assert_eq!(
+            not_opened(OpenError::NotOurs {
+                path,
+                found: "text".into()
+            })
+            .exit,
+            Exit::Damaged
+        );
     }
 }

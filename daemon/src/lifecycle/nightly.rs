@@ -11,7 +11,7 @@ use jiff::tz::TimeZone;
 use lockring_domain::shop::Shop;
 use lockring_store::{BACKUPS, Store};
 
-use crate::service::zone_of;
+use crate::standing::zone_of;
 
 /// Hour of the night, local time (workshop setting). 02:00 may be skipped or come twice at a
 /// clock change; the time zone's rules then name the instant that stands for it.

@@ -17,7 +17,7 @@ use tokio_rustls::server::TlsStream;
 use tokio_stream::Stream;
 
 use super::authority::fingerprint;
-use crate::service::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, Whose};
+use crate::door::{AFTER_TROUBLE, Caller, Guest, Limits, Refusals, Seat, Seats, Whose};
 
 /// How long a handshake may take.
 const HANDSHAKE: Duration = Duration::from_secs(5);
@@ -49,7 +49,7 @@ pub(crate) struct Street<N> {
 
 impl<N: Fn(&Caller)> Street<N> {
     /// The door at a listener.
-    pub(super) fn new(listener: TcpListener, config: Arc<ServerConfig>, note: N) -> Self {
+    pub(crate) fn new(listener: TcpListener, config: Arc<ServerConfig>, note: N) -> Self {
         Self {
             listener,
             acceptor: TlsAcceptor::from(config),

@@ -11,7 +11,7 @@ use lockring_store::{History, Reader, StorageError};
 use super::days::Days;
 use super::history::Span;
 use super::recalled::{self, Recalled};
-use crate::service::Standing;
+use crate::standing::Standing;
 
 /// Up to where a past day is told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -6,7 +6,7 @@ use lockring_domain::job::Job;
 use lockring_domain::labour::at_rate;
 use lockring_domain::money::Money;
 
-use crate::service::Standing;
+use crate::standing::Standing;
 
 /// The sums of one job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

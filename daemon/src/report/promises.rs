@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use lockring_domain::job::Job;
 use lockring_domain::outlook::{self, Outlook};
 
-use crate::service::Standing;
+use crate::standing::Standing;
 
 /// The report.
 #[derive(Debug, Clone, PartialEq)]

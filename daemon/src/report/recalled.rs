@@ -9,7 +9,7 @@ use lockring_domain::stage::Stage;
 use lockring_domain::supply::recall::{CallState, Found, Recall, Spot};
 use lockring_store::{Reader, StorageError};
 
-use crate::service::Standing;
+use crate::standing::Standing;
 
 /// A bicycle that a recall means and whose rider is not done with it.
 #[derive(Debug, Clone, PartialEq)]

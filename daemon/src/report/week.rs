@@ -19,7 +19,7 @@ use super::known::Known;
 use super::money::Sums;
 use super::quantile::{median, percentile, share, shown};
 use super::sheet::{Section, Sheet};
-use crate::service::Standing;
+use crate::standing::Standing;
 
 /// Failing checks shown (workshop setting).
 const TOP: usize = 3;

@@ -16,9 +16,9 @@ use lockring_store::{self as store, Size, StorageError, Tx, WriteError};
 use tonic::{Response, Status};
 
 use super::ledger::{Ledger, at_desk};
-use super::standing::Standing;
 use super::to_proto::Kept;
 use super::{Daemon, status, to_proto};
+use crate::standing::Standing;
 
 /// What is asked of a job.
 #[derive(Debug, Clone, PartialEq)]

@@ -16,8 +16,9 @@ use super::decide::{given_before, request_for};
 use super::from_proto::{self, ShopAsk, ShopAsked};
 use super::ledger::Ledger;
 use super::reports::open_jobs;
-use super::{Daemon, status, to_proto, zone_of};
+use super::{Daemon, status, to_proto};
 use crate::report::promises;
+use crate::standing::zone_of;
 
 /// The service.
 pub(super) struct Desk(pub(super) Arc<Daemon>);

@@ -9,12 +9,13 @@ use lockring_proto::v1;
 use lockring_store::{Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::{Daemon, from_proto, status, to_proto, zone_of};
+use super::{Daemon, from_proto, status, to_proto};
 use crate::report::classes::Classes;
 use crate::report::history::Span;
 use crate::report::known::{Cut, Known};
 use crate::report::sheet::Sheet;
 use crate::report::{evening, week};
+use crate::standing::zone_of;
 
 /// The service.
 pub(crate) struct Figures(pub(crate) Arc<Daemon>);

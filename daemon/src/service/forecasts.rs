@@ -18,8 +18,8 @@ use tonic::{Request, Response, Status};
 
 use super::decide::existing_job;
 use super::ledger::at_desk;
-use super::standing::Standing;
 use super::{Daemon, from_proto, status, to_proto};
+use crate::standing::Standing;
 
 /// Updates that wait for a caller to take them.
 const READY: usize = 4;

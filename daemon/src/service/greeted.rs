@@ -18,9 +18,9 @@ use tonic::body::Body;
 use tonic::codegen::Bytes;
 use tower::{Layer, Service};
 
-use super::door::Caller;
 use super::guard::FIRST;
 use super::status;
+use crate::door::Caller;
 
 /// The handshake.
 const HELLO: &str = "/lockring.v1.Shop/Hello";

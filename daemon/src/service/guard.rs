@@ -19,9 +19,9 @@ use tonic::Status;
 use tonic::body::Body;
 use tower::{Layer, Service};
 
-use super::door::Caller;
 use super::rights::{self, Place, Right, Who};
 use super::{Daemon, status};
+use crate::door::Caller;
 
 mod peeked;
 

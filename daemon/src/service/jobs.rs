@@ -24,10 +24,10 @@ use tonic::{Request, Response, Status};
 use super::decide::{existing_job, no_such_job};
 use super::ledger::at_desk;
 use super::reports::recalls_due;
-use super::standing::Standing;
 use super::watch::Lines;
 use super::{Daemon, from_proto, status, to_proto};
 use crate::report::recalled;
+use crate::standing::Standing;
 
 /// The service.
 pub(super) struct Jobs(pub(super) Arc<Daemon>);

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use crate::standing::Standing;
 use lockring_domain::command::Desk;
 use lockring_domain::entry::Entry;
 use lockring_domain::job::Job;
@@ -15,8 +16,6 @@ use lockring_domain::supply::piece::Holder;
 use lockring_domain::supply::recall::{Find, Found};
 use lockring_domain::supply::shelf::Stock;
 use lockring_store::{Reader, StorageError, Tx};
-
-use super::standing::Standing;
 
 /// Jobs and parts as they stand.
 pub(super) trait Ledger {

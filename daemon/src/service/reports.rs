@@ -11,12 +11,12 @@ use lockring_proto::v1;
 use lockring_store::{JobFilter, Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::standing::Standing;
-use super::{Daemon, from_proto, status, to_proto, zone_of};
+use super::{Daemon, from_proto, status, to_proto};
 use crate::report::blocked;
 use crate::report::days::Days;
 use crate::report::known::Cut;
 use crate::report::recalled;
+use crate::standing::{Standing, zone_of};
 
 /// Rows read at a time.
 const PAGE: u32 = 500;

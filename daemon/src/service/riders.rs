@@ -21,8 +21,8 @@ use tonic::{Request, Response, Status};
 use super::decide::{existing_job, given_before, request_for};
 use super::from_proto::{self, Pick, RiderAsked, Who};
 use super::ledger::{Ledger, at_desk};
-use super::standing::Standing;
 use super::{Daemon, LONG, ORDINARY, blocking, status, to_proto, within};
+use crate::standing::Standing;
 
 mod named;
 mod traces;

@@ -34,7 +34,6 @@ use super::access::Access;
 use super::bench::Bench;
 use super::catalogue::Catalogue;
 use super::desk::Desk;
-use super::door::{Door, Guest, Limits};
 use super::figures::Figures;
 use super::forecasts::Forecasts;
 use super::greeted::Greeted;
@@ -51,6 +50,7 @@ use super::rides::Rides;
 use super::shop::Shop;
 use super::supply::Supply;
 use super::{Daemon, LONG};
+use crate::door::{Door, Guest, Limits};
 use crate::lifecycle::DRAIN;
 use crate::lifecycle::exit::{Exit, Fatal};
 

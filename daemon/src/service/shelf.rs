@@ -17,8 +17,8 @@ use tonic::{Response, Status};
 use super::decide::{existing_job, given_before, request_for};
 use super::from_proto::supply::{Carried, Way};
 use super::ledger::{Ledger, at_desk};
-use super::standing::Standing;
 use super::{Daemon, status, to_proto};
+use crate::standing::Standing;
 
 /// Decides both sides on the ledger as it stands.
 fn decide(

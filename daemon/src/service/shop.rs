@@ -10,8 +10,8 @@ use lockring_proto::{PROTOCOL, v1};
 use lockring_store::{Reader, StorageError};
 use tonic::{Request, Response, Status};
 
-use super::door::Caller;
 use super::{Daemon, LONG, blocking, from_proto, status, to_proto, within};
+use crate::door::Caller;
 
 /// What keeps the daemon from doing its own work in time, a line each: days and backups that lie ahead,
 /// because the clock was wrong when they were written, or is.

@@ -18,8 +18,8 @@ use tonic::{Request, Response, Status};
 use super::decide::{given_before, no_such_job, request_for};
 use super::from_proto::supply::{self as asked, SupplyAsk, SupplyAsked};
 use super::ledger::{Ledger, at_desk};
-use super::standing::Standing;
 use super::{Daemon, status, to_proto};
+use crate::standing::Standing;
 
 /// The service.
 pub(super) struct Supply(pub(super) Arc<Daemon>);

@@ -20,7 +20,8 @@ use lockring_store::{Reader, StorageError, Tx, WriteError};
 
 use crate::report::evening;
 use crate::report::known::{Cut, Known};
-use crate::service::{Daemon, report_sheet, zone_of};
+use crate::service::{Daemon, report_sheet};
+use crate::standing::zone_of;
 
 /// The folder of the reports, beside the data file.
 pub(crate) const REPORTS: &str = "reports";

@@ -14,7 +14,8 @@ use lockring_store::{StorageError, Tx, WriteError};
 
 use super::evening::origin;
 use crate::report::promises;
-use crate::service::{Daemon, Standing, open_jobs};
+use crate::service::{Daemon, open_jobs};
+use crate::standing::Standing;
 
 /// What a sweep found.
 struct Found {

@@ -14,7 +14,7 @@ use lockring_proto::v1;
 
 use super::view::{fitting, history_line, next_after};
 use super::{Kept, day};
-use crate::service::standing::Standing;
+use crate::standing::Standing;
 
 impl Kept for v1::ShopReply {
     const KIND: &str = "shop";

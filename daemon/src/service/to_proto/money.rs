@@ -11,7 +11,7 @@ use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 
 use crate::report::money::Sums;
-use crate::service::standing::Standing;
+use crate::standing::Standing;
 
 /// How a job stands: lines, payments, labour, contribution, visits.
 pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {

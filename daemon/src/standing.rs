@@ -1,19 +1,14 @@
 //! The shop as it stands, and what follows from it for every answer: limits and working days.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::gate::Memory;
-use lockring_domain::job::Job;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
-use lockring_store::StorageError;
-use tonic::Status;
 
-use super::Daemon;
-use super::ledger::Ledger;
 use crate::report::days::Days;
 
 /// The shop, its limits and its calendar.
@@ -48,7 +43,7 @@ impl Standing {
     }
 
     /// Whether it follows from this shop, which is mostly at the same place and then not compared.
-    fn is_of(&self, shop: &Arc<Shop>) -> bool {
+    pub(crate) fn is_of(&self, shop: &Arc<Shop>) -> bool {
         Arc::ptr_eq(&self.shop, shop) || self.shop == *shop
     }
 
@@ -79,64 +74,6 @@ pub(crate) fn zone_of(shop: &Shop, system: &TimeZone) -> TimeZone {
         tracing::warn!(%error, "the shop's time zone is not known here: that of the machine is used");
         system.clone()
     })
-}
-
-/// The shop as it was last read for who may do what, and the last of its entries then.
-#[derive(Debug, Default)]
-pub(crate) struct KnownShop(Mutex<Option<(u64, Arc<Shop>)>>);
-
-/// The last standing made, because most answers are given about the same shop.
-#[derive(Debug, Default)]
-pub(crate) struct LastStanding(Mutex<Option<Arc<Standing>>>);
-
-impl Daemon {
-    /// The shop as all that was answered left it; read anew only after an entry of it.
-    pub(crate) async fn known_shop(self: &Arc<Self>) -> Result<Arc<Shop>, Status> {
-        let last = *self.feed.of_the_shop().borrow();
-        let kept = self
-            .known_shop
-            .0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .clone();
-        if let Some((as_of, shop)) = kept
-            && as_of == last
-        {
-            return Ok(shop);
-        }
-        let shop = self.read(|_, reader| reader.shop().map(Ok)).await?;
-        let mut known = self.known_shop.0.lock().unwrap_or_else(PoisonError::into_inner);
-        *known = Some((last, shop.clone()));
-        Ok(shop)
-    }
-
-    /// The shop as the ledger has it.
-    pub(super) fn standing(&self, ledger: &impl Ledger) -> Result<Arc<Standing>, StorageError> {
-        Ok(self.standing_of(ledger.shop()?))
-    }
-
-    fn standing_of(&self, shop: Arc<Shop>) -> Arc<Standing> {
-        let mut last = self
-            .last_standing
-            .0
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner);
-        if let Some(standing) = last.as_ref().filter(|standing| standing.is_of(&shop)) {
-            return standing.clone();
-        }
-        let standing = Arc::new(Standing::of(shop, &self.zone));
-        *last = Some(standing.clone());
-        standing
-    }
-
-    /// A job and what all answers about it need, when nothing has to be read for them, nor made anew
-    /// out of another shop.
-    pub(super) fn at_hand(&self, job: u32) -> Option<(Arc<Standing>, Arc<Job>)> {
-        let (shop, job) = self.store.at_hand(job)?;
-        let last = self.last_standing.0.try_lock().ok()?;
-        let standing = last.as_ref().filter(|standing| standing.is_of(&shop))?;
-        Some((standing.clone(), job))
-    }
 }
 
 #[cfg(test)]

@@ -59,7 +59,7 @@ struct Certificate {
 impl Caller {
     /// Waits until its program may begin another call, which weighs as much as so many and lasts as long
     /// as what is given.
-    pub(super) async fn turns(&self, weight: u32) -> OwnedSemaphorePermit {
+    pub(crate) async fn turns(&self, weight: u32) -> OwnedSemaphorePermit {
         let calls = self.0.calls.clone();
         calls
             .acquire_many_owned(weight)
@@ -68,23 +68,23 @@ impl Caller {
     }
 
     /// A call has come: the connection is no longer a silent one.
-    pub(super) fn has_called(&self) {
+    pub(crate) fn has_called(&self) {
         self.0.called.store(true, Ordering::Relaxed);
     }
 
     /// Client and daemon have agreed.
-    pub(super) fn greet(&self) {
+    pub(crate) fn greet(&self) {
         self.0.greeted.store(true, Ordering::Relaxed);
     }
 
     /// A handshake has begun; it is under way for as long as what is given.
-    pub(super) fn greeting(&self) -> Greeting {
+    pub(crate) fn greeting(&self) -> Greeting {
         self.0.greetings.send_modify(|under_way| *under_way += 1);
         Greeting(self.0.clone())
     }
 
     /// Whether client and daemon have agreed; waits for a handshake that is under way.
-    pub(super) async fn is_greeted(&self) -> bool {
+    pub(crate) async fn is_greeted(&self) -> bool {
         let mut under_way = self.0.greetings.subscribe();
         let over = under_way.wait_for(|under_way| *under_way == 0).await;
         over.expect("it goes with the connection, which is held here");
@@ -119,7 +119,7 @@ impl Caller {
 
 /// A handshake under way.
 #[derive(Debug)]
-pub(super) struct Greeting(Arc<Connection>);
+pub(crate) struct Greeting(Arc<Connection>);
 
 impl Drop for Greeting {
     fn drop(&mut self) {
@@ -133,7 +133,7 @@ pub(crate) struct WeakCaller(Weak<Connection>);
 
 /// Connections as they are let in.
 #[derive(Debug)]
-pub(super) struct Door {
+pub(crate) struct Door {
     listener: UnixListener,
     limits: Limits,
     seats: Arc<Seats>,
@@ -144,7 +144,7 @@ pub(super) struct Door {
 }
 
 impl Door {
-    pub(super) fn new(listener: UnixListener, limits: Limits) -> Self {
+    pub(crate) fn new(listener: UnixListener, limits: Limits) -> Self {
         Self {
             listener,
             limits,
