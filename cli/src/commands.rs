@@ -2,6 +2,10 @@
 //!
 //! A command is one line in the table below and one file: a struct that clap reads, with an
 //! `async fn run`, a doc comment and two examples in `after_help`. The tests hold it to that.
+//!
+//! Some go back to `line`, which reads and runs them all: help and the set-up of a shell ask it for the
+//! grammar, the prompt, the demonstration and filling in have it perform lines, and every change lets what
+//! waits go first (`send.rs`). Nothing else here does.
 
 use std::future::Future;
 use std::io::Read as _;
@@ -15,7 +19,7 @@ use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::desk::{Desk, Waits};
 use crate::output::{reply, settings as shop_output};
-use crate::queue::{self, Queue};
+use crate::queue::Queue;
 
 /// Makes modules, the enum that clap reads, its dispatch, and the groups of the help.
 macro_rules! commands {
@@ -195,7 +199,7 @@ where
 async fn first_what_waits(desk: &mut Desk<'_>) -> Result<(), CommandError> {
     if desk.global.request_id.is_none() && !desk.global.dry_run {
         let queue = Queue::of(&desk.folder)?;
-        queue::send(&queue, &desk.place.clone(), &mut desk.out).await?;
+        send::what_waits(&queue, &desk.place.clone(), &mut desk.out).await?;
     }
     Ok(())
 }

@@ -1,5 +1,5 @@
-//! Commands that could not reach the daemon: kept on disk with the time they were made, sent in
-//! order later, each once.
+//! Commands that could not reach the daemon: kept on disk with the time they were made, and sent in
+//! order later, each once (`commands/send.rs`).
 //!
 //! One file a command, in `queue/` of the data folder, numbered in order. A file is written
 //! beside its place, synced and renamed, so that it is there whole or not at all. It is removed
@@ -18,9 +18,8 @@ use lockring_proto::v1::Origin;
 use serde::{Deserialize, Serialize};
 
 use crate::command_error::{CommandError, Exit};
-use crate::desk::{Desk, Place, Waits};
+use crate::desk::{Desk, Waits};
 use crate::folder::Folder;
-use crate::line;
 use crate::output::{Out, times};
 use crate::prompt::split::join;
 
@@ -184,8 +183,29 @@ impl Queue {
         }
     }
 
+    /// The line of a command that waits, as it is to be performed.
+    pub(crate) fn words_of(&self, waiting: &Waiting) -> Vec<OsString> {
+        waiting.words(&self.folder)
+    }
+
+    /// Sets a command aside that was refused, with the reason.
+    ///
+    /// # Errors
+    /// [`Exit::Storage`] when that cannot be written.
+    pub(crate) fn set_aside(&self, waiting: Waiting, why: &str) -> Result<(), CommandError> {
+        let aside = Waiting {
+            refused: Some(why.to_owned()),
+            ..waiting
+        };
+        self.write(&aside, true)
+            .map_err(|error| self.trouble("cannot be written", &error))
+    }
+
     /// The right to send, for one at a time; `None` while another has it.
-    fn turn(&self) -> Result<Option<File>, CommandError> {
+    ///
+    /// # Errors
+    /// [`Exit::Storage`] when the queue cannot be locked.
+    pub(crate) fn turn(&self) -> Result<Option<File>, CommandError> {
         let lock = std::fs::OpenOptions::new()
             .create(true)
             .truncate(false)
@@ -241,79 +261,6 @@ fn read(path: &Path) -> Result<Waiting, CommandError> {
     serde_json::from_str(&text).map_err(|error| broken(&error))
 }
 
-/// What sending brought.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(crate) struct Sent {
-    /// Answered by the daemon.
-    pub(crate) done: usize,
-    /// Refused, and set aside.
-    pub(crate) refused: usize,
-}
-
-/// Sends what waits, in order; stops at the first that does not reach the daemon.
-///
-/// # Errors
-/// Why the daemon was not reached; what went before it is done and out of the queue.
-pub(crate) async fn send(queue: &Queue, place: &Place, out: &mut Out<'_>) -> Result<Sent, CommandError> {
-    let mut sent = Sent::default();
-    if queue.kept()?.iter().all(|waiting| waiting.refused.is_some()) {
-        return Ok(sent);
-    }
-    let Some(_turn) = queue.turn()? else {
-        return Ok(sent);
-    };
-    // Whoever typed it may be gone, and its questions would be asked where nobody sees them.
-    let place = Place {
-        can_ask: false,
-        ..place.clone()
-    };
-    for waiting in queue
-        .kept()?
-        .into_iter()
-        .filter(|waiting| waiting.refused.is_none())
-    {
-        let mut answer = Vec::new();
-        let done = line::perform(&place, &mut answer, waiting.words(&queue.folder)).await;
-        let said = waiting.shown(out);
-        match done {
-            Ok(_) => {
-                queue.remove(waiting.number)?;
-                sent.done += 1;
-                if !out.look.json {
-                    out.wrapped("sent: ", "    ", &said)?;
-                    out.raw(&String::from_utf8_lossy(&answer))?;
-                }
-            }
-            Err(error) if was_decided(&error) => {
-                let aside = Waiting {
-                    refused: Some(error.message.clone()),
-                    ..waiting
-                };
-                queue
-                    .write(&aside, true)
-                    .map_err(|failed| queue.trouble("cannot be written", &failed))?;
-                sent.refused += 1;
-                if !out.look.json {
-                    out.wrapped("refused: ", "    ", &said)?;
-                    out.raw(&error.text(out.look.colour))?;
-                }
-            }
-            Err(error) => {
-                let left = queue
-                    .kept()?
-                    .iter()
-                    .filter(|waiting| waiting.refused.is_none())
-                    .count();
-                let wait = times::count_of(left as u64, "command waits", "commands wait");
-                return Err(error.hint(format!(
-                    "{wait}; `lockring send` sends, `lockring send --list` shows"
-                )));
-            }
-        }
-    }
-    Ok(sent)
-}
-
 /// Keeps the line of this desk because the daemon was not reached.
 ///
 /// # Errors
@@ -347,23 +294,6 @@ pub(crate) fn keep(desk: &mut Desk<'_>, error: CommandError) -> Result<Exit, Com
 /// Whether a change that ended so did not reach a daemon that decides.
 pub(crate) const fn was_not_reached(kind: Exit) -> bool {
     matches!(kind, Exit::NoDaemon | Exit::Timeout)
-}
-
-/// Whether the daemon, or the line itself, has said no for good: another sending would get the same
-/// answer and keep up everything behind it.
-fn was_decided(error: &CommandError) -> bool {
-    error.is_final
-        || matches!(
-            error.kind,
-            Exit::Usage
-                | Exit::BadInput
-                | Exit::OutsideWindow
-                | Exit::UnknownWord
-                | Exit::NotFound
-                | Exit::GateClosed
-                | Exit::Refused
-                | Exit::Conflict
-        )
 }
 
 #[cfg(test)]
@@ -428,21 +358,6 @@ mod tests {
         let error = queue.kept().unwrap_err();
         assert_eq!(error.kind, Exit::Storage);
         assert!(error.message.contains("00000002.json"), "{}", error.message);
-    }
-
-    #[test]
-    fn what_would_be_refused_each_time_keeps_nothing_up() {
-        let decided = |kind, is_final| {
-            let mut error = CommandError::new(kind, "no");
-            error.is_final = is_final;
-            was_decided(&error)
-        };
-        assert!(decided(Exit::OutsideWindow, false));
-        assert!(decided(Exit::Permission, true));
-        // A full disk, a new certificate and a daemon that comes back let it through.
-        for kind in [Exit::Storage, Exit::Permission, Exit::NoDaemon] {
-            assert!(!decided(kind, false), "{kind:?}");
-        }
     }
 
     #[test]

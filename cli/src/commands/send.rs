@@ -3,9 +3,10 @@
 use lockring_proto::v1::SentView;
 
 use crate::command_error::{CommandError, Exit};
-use crate::desk::Desk;
+use crate::desk::{Desk, Place};
+use crate::line;
 use crate::output::{Out, times};
-use crate::queue::{self, Queue, Waiting};
+use crate::queue::{Queue, Waiting};
 
 /// Send the commands that were kept with --queue
 ///
@@ -49,7 +50,7 @@ impl Send {
             return Ok(Exit::Ok);
         }
         let place = desk.place.clone();
-        let sent = queue::send(&queue, &place, &mut desk.out).await?;
+        let sent = what_waits(&queue, &place, &mut desk.out).await?;
         if desk.out.look.json {
             desk.out.json(&SentView { sent: sent.done as u64, refused: sent.refused as u64 })?;
         } else {
@@ -78,4 +79,112 @@ pub(super) fn print(out: &mut Out<'_>, kept: &[Waiting]) -> Result<(), CommandEr
         }
     }
     Ok(())
+}
+
+/// What sending brought.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Sent {
+    /// Answered by the daemon.
+    pub(super) done: usize,
+    /// Refused, and set aside.
+    pub(super) refused: usize,
+}
+
+/// Sends what waits, in order; stops at the first that does not reach the daemon.
+///
+/// # Errors
+/// Why the daemon was not reached; what went before it is done and out of the queue.
+pub(super) async fn what_waits(
+    queue: &Queue,
+    place: &Place,
+    out: &mut Out<'_>,
+) -> Result<Sent, CommandError> {
+    let mut sent = Sent::default();
+    if queue.kept()?.iter().all(|waiting| waiting.refused.is_some()) {
+        return Ok(sent);
+    }
+    let Some(_turn) = queue.turn()? else {
+        return Ok(sent);
+    };
+    // Whoever typed it may be gone, and its questions would be asked where nobody sees them.
+    let place = Place {
+        can_ask: false,
+        ..place.clone()
+    };
+    for waiting in queue
+        .kept()?
+        .into_iter()
+        .filter(|waiting| waiting.refused.is_none())
+    {
+        let mut answer = Vec::new();
+        let done = line::perform(&place, &mut answer, queue.words_of(&waiting)).await;
+        let said = waiting.shown(out);
+        match done {
+            Ok(_) => {
+                queue.remove(waiting.number)?;
+                sent.done += 1;
+                if !out.look.json {
+                    out.wrapped("sent: ", "    ", &said)?;
+                    out.raw(&String::from_utf8_lossy(&answer))?;
+                }
+            }
+            Err(error) if was_decided(&error) => {
+                queue.set_aside(waiting, &error.message)?;
+                sent.refused += 1;
+                if !out.look.json {
+                    out.wrapped("refused: ", "    ", &said)?;
+                    out.raw(&error.text(out.look.colour))?;
+                }
+            }
+            Err(error) => {
+                let left = queue
+                    .kept()?
+                    .iter()
+                    .filter(|waiting| waiting.refused.is_none())
+                    .count();
+                let wait = times::count_of(left as u64, "command waits", "commands wait");
+                return Err(error.hint(format!(
+                    "{wait}; `lockring send` sends, `lockring send --list` shows"
+                )));
+            }
+        }
+    }
+    Ok(sent)
+}
+
+/// Whether the daemon, or the line itself, has said no for good: another sending would get the same
+/// answer and keep up everything behind it.
+fn was_decided(error: &CommandError) -> bool {
+    error.is_final
+        || matches!(
+            error.kind,
+            Exit::Usage
+                | Exit::BadInput
+                | Exit::OutsideWindow
+                | Exit::UnknownWord
+                | Exit::NotFound
+                | Exit::GateClosed
+                | Exit::Refused
+                | Exit::Conflict
+        )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_would_be_refused_each_time_keeps_nothing_up() {
+        let decided = |kind, is_final| {
+            let mut error = CommandError::new(kind, "no");
+            error.is_final = is_final;
+            was_decided(&error)
+        };
+        assert!(decided(Exit::OutsideWindow, false));
+        assert!(decided(Exit::Permission, true));
+        // A full disk, a new certificate and a daemon that comes back let it through.
+        for kind in [Exit::Storage, Exit::Permission, Exit::NoDaemon] {
+            assert!(!decided(kind, false), "{kind:?}");
+        }
+    }
 }
