@@ -367,7 +367,7 @@ fn a_bicycle_in_the_house_goes_no_further_with_a_recalled_piece() {
     let shop = Shop::after_the_demo();
     shop.line("recall open \"freewheel slips\" MO-2511 --why \"maker's notice\"")
         .ok();
-    let told = shop.line("advance 2").fails(8);
+    let told = shop.line("advance 2").fails(9);
     for part in [
         "recall 1 (freewheel slips) means motor MM-2203",
         "lockring return 2 motor",
