@@ -196,7 +196,16 @@ where
 }
 
 /// Lets what waits go first, but for a dry run. A line that waited itself names its request id.
+///
+/// # Errors
+/// As [`queue::send`]; [`Exit::Refused`] for a line that waited and is none that may: another version
+/// kept it.
 async fn first_what_waits(desk: &mut Desk<'_>) -> Result<(), CommandError> {
+    if desk.place.from_queue
+        && let Waits::Not(why) = desk.waits
+    {
+        return Err(CommandError::new(Exit::Refused, format!("not sent: {why}")));
+    }
     if desk.global.request_id.is_none() && !desk.global.dry_run {
         let queue = Queue::of(&desk.folder)?;
         send::what_waits(&queue, &desk.place.clone(), &mut desk.out).await?;
@@ -222,6 +231,10 @@ where
 
 /// Why a line that names a file does not wait for a daemon.
 const FILE_MAY_CHANGE: &str = "the file may be another one, or gone, when the line is sent";
+
+/// Why an undo that names no entry does not wait for a daemon.
+const LATER_IS_LAST: &str =
+    "what was entered last may be something else by then; --entry NUMBER names what is meant";
 
 /// Words that need no quotes: joined by one blank.
 fn joined(words: &[String]) -> String {

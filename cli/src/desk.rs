@@ -22,6 +22,8 @@ const NARROWEST: usize = 40;
 pub(crate) struct Place {
     /// Somebody can be asked: standard input and output are terminals.
     pub(crate) can_ask: bool,
+    /// The line waited in the queue.
+    pub(crate) from_queue: bool,
     /// The output is a terminal that shows colour, and NO_COLOR is not set.
     pub(crate) colour: bool,
     /// Columns.
@@ -39,6 +41,7 @@ impl Place {
         let terminal = stdout.is_terminal();
         Self {
             can_ask: terminal && std::io::stdin().is_terminal(),
+            from_queue: false,
             colour: anstream::AutoStream::choice(&stdout) != anstream::ColorChoice::Never,
             width: width_of(&stdout),
             zone: lockring_proto::zone::of_machine().unwrap_or(TimeZone::UTC),

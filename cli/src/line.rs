@@ -563,6 +563,7 @@ mod tests {
     async fn a_line_prints_its_error_where_its_answer_would_be() {
         let place = Place {
             can_ask: false,
+            from_queue: false,
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
@@ -588,6 +589,7 @@ mod tests {
         let _serving = fake::serve(data.path(), std::sync::Arc::new(fake::Fake::new(data.path())));
         let place = Place {
             can_ask: false,
+            from_queue: false,
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,
@@ -630,6 +632,7 @@ mod tests {
     async fn help_and_version_end_well() {
         let place = Place {
             can_ask: false,
+            from_queue: false,
             colour: false,
             width: 80,
             zone: jiff::tz::TimeZone::UTC,

@@ -144,6 +144,12 @@ fn what_does_not_follow_from_its_words_is_not_kept_and_says_why() {
             "it cannot be undone",
         ),
         ("pair --revoke 1".to_owned(), "revoked at once"),
+        (
+            "concede 2 hill.climb_speed --why \"knows that road\"".to_owned(),
+            "what is conceded is what the check says now",
+        ),
+        ("undo 2".to_owned(), "--entry NUMBER names what is meant"),
+        ("settings undo".to_owned(), "--entry NUMBER names what is meant"),
     ] {
         let told = if why.is_empty() {
             shop.line(&format!("--queue {line}")).fails(4)
@@ -153,6 +159,22 @@ fn what_does_not_follow_from_its_words_is_not_kept_and_says_why() {
         assert!(told.contains(why), "{line}: {told}");
     }
     assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
+}
+
+/// What another version kept is looked at when it is sent.
+#[test]
+fn a_line_kept_before_that_may_not_wait_is_set_aside() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue undo 2 --entry 3").fails(16);
+    let file = shop.folder().join("queue/00000001.json");
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, text.replace(",\"--entry\",\"3\"", "")).unwrap();
+    shop.serve();
+    let before = shop.json("history 2").len();
+    let told = shop.line("send").fails(9);
+    assert!(told.contains("not sent: what was entered last"), "{told}");
+    assert_eq!(shop.json("history 2").len(), before);
 }
 
 /// A day of the week is the next one after the line was made, whenever it is sent; what is no day or no

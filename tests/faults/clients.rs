@@ -65,6 +65,7 @@ async fn send(channel: &Channel, id: &str, ask: Ask) -> Result<JobReply, Status>
             jobs.advance(AdvanceRequest {
                 origin: origin(id),
                 job,
+                not_the_last: false,
             })
             .await
         }

@@ -284,6 +284,7 @@ impl Driver {
                 let request = v1::AdvanceRequest {
                     origin: self.origin(line),
                     job: line.job,
+                    not_the_last: false,
                 };
                 let reply = self.jobs.advance(request).await.unwrap().into_inner();
                 let failing: Vec<&str> = reply

@@ -29,6 +29,7 @@ pub(crate) struct Concede {
 
 impl Concede {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        desk.waits_not("what is conceded is what the check says now, and that may be something else by then");
         let request =
             ConcedeRequest { origin: Some(desk.origin()?), job: self.job, check: self.check, why: self.why };
         change(desk, request, of_jobs!(concede)).await

@@ -39,7 +39,7 @@ impl Handover {
         let origin = desk.origin()?;
         // Nothing comes between the look and the gate.
         let expected_revision = origin.expected_revision.or(Some(view.revision));
-        let request = AdvanceRequest { origin: Some(Origin { expected_revision, ..origin }), job };
+        let request = AdvanceRequest { origin: Some(Origin { expected_revision, ..origin }), job, not_the_last: false };
         let answer = reach(desk, request, of_jobs!(advance)).await?;
         if desk.out.look.json {
             desk.out.json(&answer)?;

@@ -109,6 +109,7 @@ pub(super) async fn what_waits(
     // Whoever typed it may be gone, and its questions would be asked where nobody sees them.
     let place = Place {
         can_ask: false,
+        from_queue: true,
         ..place.clone()
     };
     for waiting in queue

@@ -9,7 +9,7 @@ use lockring_proto::v1::{
 use crate::args;
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::{change_shop, of_desk};
+use crate::commands::{LATER_IS_LAST, change_shop, of_desk};
 use crate::desk::Desk;
 use crate::output::{job, settings};
 
@@ -161,7 +161,10 @@ impl Settings {
                 change_shop(desk, request, of_desk!(set)).await
             }
             What::Undo { entry, why } => {
-                let request = UndoShopRequest { origin: origin()?, seq: entry, why };
+                if entry == 0 {
+                    desk.waits_not(LATER_IS_LAST);
+                }
+                let request = UndoShopRequest { origin: Some(desk.origin()?), seq: entry, why };
                 change_shop(desk, request, of_desk!(undo_shop)).await
             }
             What::Rules { word } => rules(desk, word).await,

@@ -4,7 +4,7 @@ use lockring_proto::v1::UndoRequest;
 
 use crate::args;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::{change, of_jobs};
+use crate::commands::{LATER_IS_LAST, change, of_jobs};
 use crate::desk::Desk;
 
 /// Take back what you entered last on a job, or the entry named
@@ -29,6 +29,9 @@ pub(crate) struct Undo {
 
 impl Undo {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        if self.entry == 0 {
+            desk.waits_not(LATER_IS_LAST);
+        }
         let request = UndoRequest { origin: Some(desk.origin()?), job: self.job, seq: self.entry, why: self.why };
         change(desk, request, of_jobs!(undo)).await
     }

@@ -201,6 +201,9 @@ pub enum Command {
     },
     /// Try the present gate.
     Advance,
+    /// Try the present gate unless it is the last: the line may have waited, and nobody stands at the
+    /// bicycle that would be handed over.
+    AdvanceUnseen,
     /// Accept a check that does not hold.
     Concede {
         /// Check.
@@ -466,6 +469,7 @@ pub fn change(
             check,
         } => photos::keep(&mut draft, caption, picture, check)?,
         Command::Advance => return gates::advance(draft, desk),
+        Command::AdvanceUnseen => return gates::advance_unseen(draft, desk),
         Command::Concede { check, why } => gates::concede(&mut draft, check, why, desk)?,
         Command::SendBack { stage, why } => gates::send_back(&mut draft, stage, why)?,
         Command::OpenBlock {

@@ -383,7 +383,12 @@ pub(super) fn undo(request: v1::UndoRequest, now: Timestamp) -> Result<Asked, Re
 
 /// The present gate tried.
 pub(super) fn advance(request: v1::AdvanceRequest, now: Timestamp) -> Result<Asked, Refusal> {
-    change(request.origin, request.job, Command::Advance, now)
+    let command = if request.not_the_last {
+        Command::AdvanceUnseen
+    } else {
+        Command::Advance
+    };
+    change(request.origin, request.job, command, now)
 }
 
 /// A check conceded.

@@ -200,6 +200,7 @@ impl Visit<'_> {
         let advance = AdvanceRequest {
             origin: self.origin("advance"),
             job,
+            not_the_last: false,
         };
         self.tally.ok("advance", jobs.advance(advance).await);
         let concede = ConcedeRequest {

@@ -82,6 +82,23 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
     Ok(draft)
 }
 
+/// As [`advance`], but for the last gate, which is refused.
+pub(super) fn advance_unseen(draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusal> {
+    let (job, gate) = (draft.job.number, draft.job.stage);
+    if gate == Stage::Handover {
+        let message = format!(
+            "job {job} is at {}: the last gate is not passed by a line that may have waited",
+            gate.word()
+        );
+        return Err(Refusal::new(Reason::GateClosed, message)
+            .with("job", job)
+            .hint(format!(
+                "while the bicycle stands here: `lockring handover {job}`"
+            )));
+    }
+    advance(draft, desk)
+}
+
 pub(super) fn concede(draft: &mut Draft, word: &str, why: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
     let check = find_check(word)?;
     let why = require_text("the reason (--why)", why, "0 drops in 10 turns")?;

@@ -539,6 +539,19 @@ fn what_is_never_conceded_is_refused_by_name() {
     assert_eq!(refusal.reason, Reason::NeverConceded);
 }
 
+/// A line that waited passes any gate but the last, whatever the checks of the last say.
+#[test]
+fn a_line_that_may_have_waited_hands_nothing_over() {
+    let mut journal = Journal::longtail();
+    journal.bring_to(Stage::TestRide);
+    assert!(journal.try_change("K", &Command::AdvanceUnseen).is_ok());
+    journal.bring_to(Stage::Handover);
+    let refusal = journal.refused(&Command::AdvanceUnseen);
+    assert_eq!(refusal.reason, Reason::GateClosed);
+    assert!(refusal.hint.unwrap().contains("`lockring handover 21`"));
+    assert!(journal.try_change("K", &Command::Advance).is_ok());
+}
+
 #[test]
 fn what_cannot_be_put_together_is_not_conceded_and_its_block_says_so() {
     let mut journal = Journal::longtail();
