@@ -119,6 +119,30 @@ fn at_a_terminal_tab_completes_question_marks_ask_and_history_is_kept() {
         .keys("m clf 515\r")
         .shows("did you mean 51.5 mm?");
     terminal.shows("clf 51.5mm").keys("\r").shows("readings");
+    // What is typed instead is a line of its own, and an arrow key makes the offered one be edited.
+    let readings = |shop: &Shop| {
+        let lines = shop.json("history 2");
+        let texts = lines.iter().map(|line| line["text"].as_str().unwrap().to_owned());
+        texts
+            .filter(|text| text.contains("motor-gap"))
+            .collect::<Vec<_>>()
+    };
+    terminal
+        .shows("> ")
+        .keys("gapm 2\r")
+        .shows("what is typed takes its place");
+    terminal
+        .shows("measure gapm 2")
+        .keys("3\r")
+        .shows("job 3, ")
+        .shows("> ");
+    assert_eq!(readings(&shop), Vec::<String>::new());
+    terminal.keys("2\r").shows("job 2, ").shows("> ");
+    terminal
+        .keys("m clf 515\r")
+        .shows("takes its place")
+        .shows("clf 51.5mm");
+    terminal.keys("\x1b[D").keys("\r").shows("readings");
     terminal.shows("> ").keys("\x04");
     let (code, _) = terminal.ends();
     assert_eq!(code, 0);

@@ -42,7 +42,8 @@ impl Prompt {
         let mut bench = Bench {
             shared,
             words: of_every_line(desk),
-            offered: (String::new(), String::new()),
+            begun: (String::new(), String::new()),
+            offer: None,
             end: Exit::Ok,
         };
         bench.look_around(desk).await;
@@ -87,8 +88,10 @@ pub(super) fn of_every_line(desk: &Desk<'_>) -> Vec<OsString> {
 struct Bench {
     shared: Shared,
     words: Vec<OsString>,
-    /// What the next line begins with, before and behind the cursor.
-    offered: (String, String),
+    /// What of the next line was typed already, before and behind the cursor.
+    begun: (String, String),
+    /// What was probably meant by the last one.
+    offer: Option<String>,
     /// How the last line that failed ended.
     end: Exit,
 }
@@ -100,15 +103,23 @@ impl Bench {
         desk.out.wrapped("", "", "? says what may come next, Tab completes, a job's number stands at that job.")?;
         loop {
             desk.out.flush()?;
-            let (before, behind) = std::mem::take(&mut self.offered);
-            let keyed = keys.read(&self.sign(desk), (&before, &behind))?;
+            let (before, behind) = std::mem::take(&mut self.begun);
+            let keyed = keys.read(&self.sign(desk), (&before, &behind), self.offer.take())?;
             desk.look_at_width();
             match keyed {
                 Keyed::Left => return Ok(Exit::Ok),
                 Keyed::Dropped => {}
                 Keyed::Asked(before, behind) => {
                     self.say_next(desk, &before)?;
-                    self.offered = (before, behind);
+                    self.begun = (before, behind);
+                }
+                Keyed::Taken(line) => {
+                    // What stood behind the cursor is gone from the screen.
+                    desk.out.line(&line)?;
+                    keys.keep(&line);
+                    if self.line(desk, &line).await? {
+                        return Ok(Exit::Ok);
+                    }
                 }
                 Keyed::Line(typed) => {
                     keys.keep(typed.trim());
@@ -133,9 +144,8 @@ impl Bench {
             if self.line(desk, typed).await? {
                 return Ok(self.end);
             }
-            if !self.offered.0.is_empty() {
-                desk.out.line(format_args!("Offer: {}", self.offered.0))?;
-                self.offered.0.clear();
+            if let Some(line) = self.offer.take() {
+                desk.out.line(format_args!("Offer: {line}"))?;
             }
             desk.out.flush()?;
         }
@@ -215,16 +225,16 @@ impl Bench {
         Ok(())
     }
 
-    /// Shows an error; what was probably meant is ready on the next line.
+    /// Shows an error; what was probably meant stands on the next line until something else is typed.
     fn refused(&mut self, desk: &mut Desk<'_>, error: CommandError, offers: &[String]) -> Result<(), CommandError> {
         self.end = error.kind;
         desk.tell(&error)?;
         match offers {
             [] => {}
             [one] => {
-                self.offered.0.clone_from(one);
+                self.offer = Some(one.clone());
                 if desk.place.can_ask {
-                    desk.out.line("Enter takes the line below, Ctrl-C drops it.")?;
+                    desk.out.line("Enter takes the line below, an arrow key edits it; what is typed takes its place.")?;
                 }
             }
             several => {

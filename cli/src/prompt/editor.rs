@@ -12,7 +12,7 @@ use rustyline::history::FileHistory;
 use rustyline::validate::Validator;
 use rustyline::{
     Cmd, CompletionType, ConditionalEventHandler, Config, Editor, Event, EventContext, EventHandler, Helper,
-    KeyEvent, RepeatCount,
+    KeyCode, KeyEvent, Modifiers, RepeatCount,
 };
 
 use crate::command_error::{CommandError, Exit};
@@ -39,6 +39,8 @@ pub(crate) enum Keyed {
     Asked(String, String),
     /// Ctrl-C: the line is given up.
     Dropped,
+    /// Enter on an empty line takes what was offered.
+    Taken(String),
     /// Ctrl-D.
     Left,
 }
@@ -52,6 +54,15 @@ pub(crate) struct Sight {
     /// The current job.
     pub(crate) job: Option<u32>,
     asked: Option<usize>,
+    offer: Option<Offer>,
+}
+
+/// A line that was probably meant. It is shown behind the cursor and is no part of the line that is typed, so that it
+/// never joins with what is typed next.
+struct Offer {
+    line: String,
+    /// Somebody can see it: a terminal without an editor shows nothing.
+    shown: bool,
 }
 
 impl Sight {
@@ -62,6 +73,7 @@ impl Sight {
             vocabulary: Vocabulary::default(),
             job: None,
             asked: None,
+            offer: None,
         }
     }
 
@@ -119,6 +131,7 @@ impl Keys {
         editor.set_helper(Some(Bench(shared.clone())));
         let ask = EventHandler::Conditional(Box::new(Question(shared.clone())));
         editor.bind_sequence(KeyEvent::from('?'), ask);
+        editor.bind_sequence(Event::Any, EventHandler::Conditional(Box::new(Edit)));
         if let Some(path) = &history {
             // A history that cannot be read is a new one; it is never in the way of work.
             if editor.load_history(path).is_err() {
@@ -132,13 +145,22 @@ impl Keys {
         })
     }
 
-    /// Reads one line, beginning with what is offered.
+    /// Reads one line, beginning with what was typed of it. While nothing is, the line that is offered stands there: an
+    /// empty Enter takes it, an arrow or editing key makes it the line, and whatever is typed takes its place.
     ///
     /// # Errors
     /// [`Exit::Unexpected`] when the terminal fails.
-    pub(crate) fn read(&mut self, prompt: &str, offered: (&str, &str)) -> Result<Keyed, CommandError> {
-        look(&self.shared, |sight| sight.asked = None);
-        let line = match self.editor.readline_with_initial(prompt, offered) {
+    pub(crate) fn read(
+        &mut self,
+        prompt: &str,
+        begun: (&str, &str),
+        offer: Option<String>,
+    ) -> Result<Keyed, CommandError> {
+        look(&self.shared, |sight| {
+            sight.asked = None;
+            sight.offer = offer.map(|line| Offer { line, shown: false });
+        });
+        let line = match self.editor.readline_with_initial(prompt, begun) {
             Ok(line) => line,
             Err(ReadlineError::Interrupted) => return Ok(Keyed::Dropped),
             Err(ReadlineError::Eof) => return Ok(Keyed::Left),
@@ -148,7 +170,11 @@ impl Keys {
             let at = at.min(line.len());
             return Ok(Keyed::Asked(line[..at].to_owned(), line[at..].to_owned()));
         }
-        Ok(Keyed::Line(line))
+        let offer = look(&self.shared, |sight| sight.offer.take());
+        match offer {
+            Some(offer) if offer.shown && line.is_empty() => Ok(Keyed::Taken(offer.line)),
+            _ => Ok(Keyed::Line(line)),
+        }
     }
 
     /// Keeps a line, on disk too.
@@ -184,6 +210,14 @@ impl Highlighter for Bench {}
 impl Validator for Bench {}
 impl Hinter for Bench {
     type Hint = String;
+
+    fn hint(&self, line: &str, _: usize, _: &rustyline::Context<'_>) -> Option<String> {
+        look(&self.0, |sight| {
+            let offer = sight.offer.as_mut().filter(|_| line.is_empty())?;
+            offer.shown = true;
+            Some(offer.line.clone())
+        })
+    }
 }
 
 impl Completer for Bench {
@@ -243,6 +277,35 @@ impl ConditionalEventHandler for Question {
             Some(Cmd::AcceptLine)
         })
     }
+}
+
+/// Makes the offered line the one that is typed when it is to be edited.
+struct Edit;
+
+impl ConditionalEventHandler for Edit {
+    fn handle(&self, event: &Event, _: RepeatCount, _: bool, context: &EventContext<'_>) -> Option<Cmd> {
+        (context.line().is_empty() && context.has_hint() && edits(event)).then_some(Cmd::CompleteHint)
+    }
+}
+
+/// Whether a key moves in a line, or takes of it.
+fn edits(event: &Event) -> bool {
+    let Some(KeyEvent(code, held)) = event.get(0) else {
+        return false;
+    };
+    let by_name = matches!(
+        code,
+        KeyCode::Left
+            | KeyCode::Right
+            | KeyCode::Home
+            | KeyCode::End
+            | KeyCode::Backspace
+            | KeyCode::Delete
+            | KeyCode::Tab
+    );
+    by_name
+        || (*held == Modifiers::CTRL
+            && matches!(code, KeyCode::Char('A' | 'B' | 'E' | 'F' | 'H' | 'I' | 'W')))
 }
 
 /// Whether a question mark here belongs to what is being written.
