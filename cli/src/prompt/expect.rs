@@ -357,7 +357,8 @@ fn takes_many(arg: &Arg) -> bool {
         || matches!(arg.get_action(), clap::ArgAction::Append)
 }
 
-fn options<'r>(grammar: &'r Command, command: &'r Command) -> Vec<&'r Arg> {
+/// The options of a command, those of every command among them.
+pub(crate) fn options<'r>(grammar: &'r Command, command: &'r Command) -> Vec<&'r Arg> {
     let of_all = grammar.get_arguments().filter(|arg| arg.is_global_set());
     let mut found: Vec<&Arg> = command.get_arguments().chain(of_all).collect();
     found.retain(|arg| arg.get_long().is_some() && !arg.is_hide_set());

@@ -7,11 +7,13 @@
 
 use clap::Command;
 
-use crate::prompt::expect::{Candidate, Reading, is_job, takes_job};
+use crate::prompt::expect::{Candidate, Reading, is_job, options, takes_job};
 use crate::prompt::split::join;
 
 /// Most lines offered for one that cannot be read.
 const OFFERS: usize = 3;
+/// Letters from which on a word is no unit: the longest, such as `inches`, have fewer.
+const LONGER_THAN_A_UNIT: usize = 8;
 /// What is typed all day with dirty hands: its beginnings are its own, whatever else begins so.
 const BENCH: &[&str] = &["check", "explain", "measure", "note", "ride", "show", "torque"];
 /// Commands that only look. A mistyped one of these loses nothing by being run.
@@ -49,26 +51,55 @@ pub(crate) struct Misspelt {
 /// [`Misspelt`] when a command is not known or a beginning stands for several words, or a number
 /// could be the job or something else.
 pub(crate) fn spelt(reading: &Reading<'_>, words: &[String]) -> Result<Vec<String>, Misspelt> {
-    let (mut words, command) = commands(reading, words)?;
+    let words = with_job_before(reading, words)?;
+    let (mut words, command) = commands(reading, &words)?;
     let at = place_of_job(&words, command);
     match (reading.job, at) {
-        (Some(job), Some(at)) => put_job(&mut words, command, job, at)?,
+        (Some(job), Some(at)) => put_job(reading, &mut words, command, job, at)?,
         (None, Some(at))
             if words
                 .get(at)
                 .is_some_and(|word| !word.starts_with('-') && !is_job(word)) =>
         {
-            return Err(Misspelt {
-                message: format!(
-                    "`{}` is about a job, and no number names one; type the number alone to stand at a job",
-                    command.get_name()
-                ),
-                offers: Vec::new(),
-            });
+            return Err(about_no_job(command));
         }
         _ => {}
     }
     Ok(expanded(reading, &words))
+}
+
+fn about_no_job(command: &Command) -> Misspelt {
+    Misspelt {
+        message: format!(
+            "`{}` is about a job, and no number names one; type the number alone to stand at a job",
+            command.get_name()
+        ),
+        offers: Vec::new(),
+    }
+}
+
+/// The words with the job between a command and the one below it, where it belongs there: `quote 21 add`.
+fn with_job_before(reading: &Reading<'_>, words: &[String]) -> Result<Vec<String>, Misspelt> {
+    let mut words = words.to_vec();
+    let named = words
+        .first()
+        .and_then(|word| command_word(reading.grammar, word).ok());
+    let Some(command) = named.and_then(|name| reading.grammar.find_subcommand(name)) else {
+        return Ok(words);
+    };
+    let is_below = |word: &String| !word.starts_with('-') && !is_job(word);
+    if stands_before(command) && words.get(1).is_some_and(is_below) {
+        let job = reading.job.ok_or_else(|| about_no_job(command))?;
+        words.insert(1, job.to_string());
+    }
+    Ok(words)
+}
+
+/// Whether a command names the job before a command below it.
+fn stands_before(command: &Command) -> bool {
+    let is_either =
+        command.is_args_conflicts_with_subcommands_set() || command.is_subcommand_negates_reqs_set();
+    command.has_subcommands() && takes_job(command) && !is_either
 }
 
 /// The words of a line that is still being typed, beginnings made whole as far as they can be.
@@ -99,6 +130,9 @@ fn commands<'r>(reading: &Reading<'r>, words: &[String]) -> Result<(Vec<String>,
     let mut command = reading.grammar;
     let mut at = 0;
     while command.has_subcommands() {
+        if at > 0 && stands_before(command) && words.get(at).is_some_and(|word| is_job(word)) {
+            at += 1;
+        }
         // Options of every command may stand before it.
         let stands = |word: &String| word.starts_with('-');
         let Some(word) = words.get(at).filter(|word| !stands(word)).cloned() else {
@@ -135,6 +169,9 @@ fn commands<'r>(reading: &Reading<'r>, words: &[String]) -> Result<(Vec<String>,
 /// and a code tells which it is: `gapm 2.6 measure`, `40 Nm lockring`.
 fn turned(reading: &Reading<'_>, words: &[String]) -> Option<String> {
     let first = words.first()?;
+    if let Some(line) = job_first(reading, first, &words[1..]) {
+        return Some(line);
+    }
     if !begins_as_a_number(first) && verb_of(reading, first).is_none() {
         return None;
     }
@@ -159,6 +196,16 @@ fn turned(reading: &Reading<'_>, words: &[String]) -> Option<String> {
         .chain(words.iter().cloned())
         .collect();
     has_value.then(|| swapped(reading, &line).unwrap_or_else(|| join(&line)))
+}
+
+/// The line with the number of a job that stands before its command put behind it: `21 m circ 2170`.
+fn job_first(reading: &Reading<'_>, first: &str, rest: &[String]) -> Option<String> {
+    let job = first.parse::<u32>().ok()?;
+    reading.vocabulary.job(job)?;
+    let (mut words, command) = commands(reading, rest).ok()?;
+    let at = place_of_job(&words, command)?;
+    words.insert(at, job.to_string());
+    Some(join(&expanded(reading, &words)))
 }
 
 /// The line of a reading with the code before its value; `None` where it stands so, or none or more than
@@ -275,10 +322,23 @@ fn place_of_job(words: &[String], command: &Command) -> Option<usize> {
 }
 
 /// Puts the job in where the line does not name one.
-fn put_job(words: &mut Vec<String>, command: &Command, job: u32, at: usize) -> Result<(), Misspelt> {
-    let plain = |word: &String| !word.starts_with('-');
-    let first = words.iter().skip(at).find(|word| plain(word)).cloned();
-    let second = words.iter().skip(at).filter(|word| plain(word)).nth(1).cloned();
+fn put_job(
+    reading: &Reading<'_>,
+    words: &mut Vec<String>,
+    command: &Command,
+    job: u32,
+    at: usize,
+) -> Result<(), Misspelt> {
+    let plain = plain(reading, command, &words[at..]);
+    let (first, second) = (plain.first().cloned(), plain.get(1).cloned());
+    // Without what else must stand there, a number is that: `pay 100 --kind deposit`.
+    let required = command
+        .get_positionals()
+        .filter(|arg| arg.is_required_set())
+        .count();
+    let before: Vec<String> = words[..at].iter().cloned().chain([job.to_string()]).collect();
+    let lacks = plain.len() < required && reading.next(&before, "").free;
+    let is_known = |number: u32| reading.vocabulary.job(number).is_some();
     let named = first.as_deref().is_some_and(is_job);
     // A number that may begin what follows: text, or the number of a block.
     let next = command.get_positionals().nth(1).map(|arg| arg.get_id().as_str());
@@ -294,7 +354,8 @@ fn put_job(words: &mut Vec<String>, command: &Command, job: u32, at: usize) -> R
         (true, _) if unsure && alone && !second.as_deref().is_some_and(is_job) => {
             words.insert(at, job.to_string())
         }
-        (true, Some(other)) if unsure && !second.as_deref().is_some_and(is_job) => {
+        (true, Some(other)) if lacks && !is_known(other) => words.insert(at, job.to_string()),
+        (true, Some(other)) if (unsure || lacks) && !second.as_deref().is_some_and(is_job) => {
             let mut about_this = words.clone();
             about_this.insert(at, job.to_string());
             return Err(Misspelt {
@@ -310,13 +371,33 @@ fn put_job(words: &mut Vec<String>, command: &Command, job: u32, at: usize) -> R
     Ok(())
 }
 
+/// The words of a command that are no option and no value of one.
+fn plain(reading: &Reading<'_>, command: &Command, words: &[String]) -> Vec<String> {
+    let known = options(reading.grammar, command);
+    let takes_next = |word: &str| {
+        let option = known.iter().find(|arg| arg.get_long() == word.strip_prefix("--"));
+        option.is_some_and(|arg| arg.get_action().takes_values())
+    };
+    let mut plain = Vec::new();
+    let mut words = words.iter();
+    while let Some(word) = words.next() {
+        if takes_next(word) {
+            words.next();
+        } else if !word.starts_with('-') {
+            plain.push(word.clone());
+        }
+    }
+    plain
+}
+
 /// Beginnings of codes, bolts, runs, slots, checks and the like, made whole where only one word
 /// begins so.
 fn expanded(reading: &Reading<'_>, words: &[String]) -> Vec<String> {
     let mut whole: Vec<String> = Vec::with_capacity(words.len());
-    for word in words {
+    for (place, word) in words.iter().enumerate() {
+        let later = || later_code(reading, &whole, word, words.get(place + 1)?);
         let made = (!word.starts_with('-') && word.len() > 1)
-            .then(|| expand(reading, &whole, word))
+            .then(|| expand(reading, &whole, word).or_else(later))
             .flatten();
         whole.push(made.unwrap_or_else(|| word.clone()));
     }
@@ -345,6 +426,34 @@ fn expand(reading: &Reading<'_>, before: &[String], word: &str) -> Option<String
     // A text that is taken as it is must not turn into something else.
     (name != key && !(next.free && value.is_none()))
         .then(|| format!("{name}{sign}{}", value.unwrap_or_default()))
+}
+
+/// The code or bolt that a word behind a first reading begins, where a value follows it: `axle 40 arm-b 6`. What
+/// may be the unit of the value before it, which is short and has no hyphen, stays.
+fn later_code(reading: &Reading<'_>, before: &[String], word: &str, behind: &str) -> Option<String> {
+    let standing = reading.stand(before)?;
+    let lower = word.to_lowercase();
+    let may_be_a_unit = lower.len() < LONGER_THAN_A_UNIT && !lower.contains('-');
+    let is_word = lower.starts_with(|letter: char| letter.is_ascii_alphabetic()) && !lower.contains('=');
+    if standing.given.len() < 2
+        || standing.option.is_some()
+        || may_be_a_unit
+        || !is_word
+        || !begins_as_a_number(behind)
+    {
+        return None;
+    }
+    let vocabulary = reading.vocabulary;
+    let names: Vec<&str> = match standing.path.as_slice() {
+        ["measure"] => vocabulary.codes().map(|row| row.code.as_str()).collect(),
+        ["torque"] => vocabulary.bolts().map(|(bolt, _)| bolt).collect(),
+        _ => return None,
+    };
+    let mut begun = names.iter().filter(|name| name.starts_with(&lower));
+    match (begun.next(), begun.next()) {
+        (Some(one), None) if *one != lower => Some((*one).to_owned()),
+        _ => None,
+    }
 }
 
 /// The line with the word at a place put right in each way that comes near.
@@ -430,7 +539,12 @@ mod tests {
                     code("chainline-rear", "clr", "donor"),
                     code("motor-gap", "gapm", "fitting"),
                     code("hill-grade", "", "brief"),
+                    code("fuse-volts", "", "fitting"),
+                    code("fuse", "", "fitting"),
+                    code("wheel-circumference", "circ", "donor"),
                     code("torque-lockring", "", "torque"),
+                    code("torque-axle", "", "torque"),
+                    code("torque-arm-bolts", "", "torque"),
                 ],
                 checks: vec![check("hill.restart"), check("hill.climb_speed")],
                 gates: vec!["intake".to_owned(), "fitting".to_owned()],
@@ -481,6 +595,53 @@ mod tests {
                 .message
                 .contains("no number names one")
         );
+    }
+
+    /// What stands behind an option is its value, and no job.
+    #[test]
+    fn the_job_is_put_in_wherever_the_line_leaves_it_out() {
+        for (typed, whole) in [
+            ("pay 100 --kind deposit", "pay 21 100 --kind deposit"),
+            ("pay 100,00", "pay 21 100,00"),
+            ("pay 3 100", "pay 3 100"),
+            ("undo --entry 3", "undo 21 --entry 3"),
+            (
+                "quote add part chain --price 22",
+                "quote 21 add part chain --price 22",
+            ),
+            ("quote 3 ad part chain", "quote 3 add part chain"),
+            ("quote", "quote 21"),
+        ] {
+            assert_eq!(with_job(Some(21), typed).as_deref(), Ok(whole), "{typed}");
+        }
+        // The number of a job under way that may as well be the amount.
+        let misspelt = with_job(Some(3), "pay 21 --kind deposit").unwrap_err();
+        assert_eq!(misspelt.offers, ["pay 3 21 --kind deposit"]);
+        assert!(
+            with_job(None, "quote add part")
+                .unwrap_err()
+                .message
+                .contains("no number names one")
+        );
+        // The job before the command.
+        let misspelt = with_job(Some(3), "21 m circ 2170").unwrap_err();
+        assert_eq!(
+            misspelt.offers.first().map(String::as_str),
+            Some("measure 21 circ 2170")
+        );
+    }
+
+    #[test]
+    fn a_second_reading_of_a_line_may_be_begun_as_the_first() {
+        for (typed, whole) in [
+            ("to axle 40 arm-b 6", "torque 21 axle 40 arm-bolts 6"),
+            ("m fuse 20A fuse-v 60V", "measure 21 fuse 20A fuse-volts 60V"),
+            // A unit stays one.
+            ("to axle 40 Nm arm-b 6", "torque 21 axle 40 Nm arm-bolts 6"),
+            ("m gapm 2 1/16 in", "measure 21 gapm 2 1/16 in"),
+        ] {
+            assert_eq!(with_job(Some(21), typed).as_deref(), Ok(whole), "{typed}");
+        }
     }
 
     #[test]
