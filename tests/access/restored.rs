@@ -49,7 +49,8 @@ fn a_bench_that_was_revoked_after_the_backup_does_not_come_back_with_it() {
         panic!("{restored}")
     };
     assert!(
-        standing.starts_with("pair 2 (desk of K): opens this shop until "),
+        standing.starts_with("pair 2 (desk of K): until ")
+            && standing.contains("without the folder `access`"),
         "{standing}"
     );
     assert!(standing.contains("lockring pair --revoke 2"), "{standing}");

@@ -78,7 +78,12 @@ pub(crate) fn print(out: &mut Out<'_>, moved: &Moved, done: &str) -> Result<(), 
     out.line(format_args!("from {}", moved.from))?;
     out.line(format_args!("to   {}", moved.to))?;
     out.line(format_args!("hash of the last entry:\n  {}", moved.head))?;
-    for line in moved.removed.iter().chain(&moved.revoked).chain(&moved.pairs) {
+    let said = moved
+        .passed_over
+        .iter()
+        .chain(&moved.removed)
+        .chain(&moved.revoked);
+    for line in said.chain(&moved.pairs) {
         out.wrapped("", "    ", line)?;
     }
     photo::print_brought(out, moved.photos, &moved.problems)

@@ -58,6 +58,7 @@ pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
         removed: Vec::new(),
         revoked: Vec::new(),
         pairs: Vec::new(),
+        passed_over: Vec::new(),
     })
 }
 

@@ -34,8 +34,10 @@ pub struct Moved {
     pub removed: Vec<String>,
     /// Pairs that were revoked after the backup was made, and now in the copy too.
     pub revoked: Vec<String>,
-    /// Pairs that open the shop that was made, and how to revoke them.
+    /// Pairs that open the shop that was made once its authority is brought along, and how to revoke them.
     pub pairs: Vec<String>,
+    /// Newer backups of the folder that were not taken, and why.
+    pub passed_over: Vec<String>,
 }
 
 /// Why a folder was not made. Nothing unfinished is left, and the source is as it was.
@@ -85,7 +87,7 @@ impl From<std::io::Error> for MoveError {
 /// # Errors
 /// [`MoveError`], naming what was found, what is expected and the cure.
 pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
-    let source = source(from)?;
+    let (source, passed_over) = source(from)?;
     inspect::file(&source)?;
     empty(to_folder)?;
     let (mut removed, mut revoked) = (Vec::new(), Vec::new());
@@ -118,6 +120,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let mut moved = moved(source, &pictures, to_folder, &found)?;
     moved.removed = removed;
     moved.revoked = revoked;
+    moved.passed_over = passed_over;
     Ok(moved)
 }
 
@@ -171,11 +174,12 @@ pub(crate) fn moved(
         removed: Vec::new(),
         revoked: Vec::new(),
         pairs: revocations::standing(&copy, Timestamp::now())?,
+        passed_over: Vec::new(),
     })
 }
 
-/// The backup meant: the file itself, or the newest of a folder.
-fn source(from: &Path) -> Result<PathBuf, MoveError> {
+/// The backup meant: the file itself, or the newest of a folder; and which newer ones were passed over, a line each.
+fn source(from: &Path) -> Result<(PathBuf, Vec<String>), MoveError> {
     let seen = fs::metadata(from).map_err(|error| {
         MoveError::unfit(
             format!("{} cannot be looked at: {error}", from.display()),
@@ -183,12 +187,13 @@ fn source(from: &Path) -> Result<PathBuf, MoveError> {
         )
     })?;
     if !seen.is_dir() {
-        return Ok(from.to_owned());
+        return Ok((from.to_owned(), Vec::new()));
     }
     // One that is dated later than now was made by a wrong clock, unless there is no other.
-    let newest = match backup::last_by(from, Timestamp::now())? {
-        None => backup::last(from)?,
-        found => found,
+    let now = Timestamp::now();
+    let (newest, ahead) = match backup::last_by(from, now)? {
+        None => (backup::last(from)?, Vec::new()),
+        found => (found, backup::ahead(from, now)?),
     };
     let newest = newest.ok_or_else(|| {
         MoveError::unfit(
@@ -196,7 +201,14 @@ fn source(from: &Path) -> Result<PathBuf, MoveError> {
             "name a file such as lockring-20260310T010000.000000Z.db",
         )
     })?;
-    Ok(newest.path)
+    let passed_over = ahead.iter().map(|path| {
+        format!(
+            "passed over, because it is dated later than now: {}; where the clock was right then, name it: \
+             `lockring restore BACKUP --to DIR`",
+            path.display()
+        )
+    });
+    Ok((newest.path, passed_over.collect()))
 }
 
 /// Makes sure that a folder is there, empty and this user's alone.

@@ -86,7 +86,8 @@ pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<
     Ok(done)
 }
 
-/// The pairs that open the shop in a copy, a line each.
+/// The pairs that open the shop in a copy once its authority is there, a line each. The authority's key is in no backup
+/// and in no open files: without it no bench is known.
 pub(crate) fn standing(copy: &Connection, now: Timestamp) -> Result<Vec<String>, StorageError> {
     let shop = queries::shop(copy)?;
     let open = shop
@@ -97,7 +98,8 @@ pub(crate) fn standing(copy: &Connection, now: Timestamp) -> Result<Vec<String>,
         .map(|(&number, pair)| {
             let until = pair.until.strftime("%Y-%m-%d");
             format!(
-                "{}: opens this shop until {until}, unless `lockring pair --revoke {number}`",
+                "{}: until {until}, but opens nothing here without the folder `access` of the old data folder, which is in \
+                 no copy: bring that along, or pair the bench anew and end this one with `lockring pair --revoke {number}`",
                 named(number, pair)
             )
         })

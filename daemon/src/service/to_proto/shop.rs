@@ -70,6 +70,7 @@ pub(in crate::service) fn moved(moved: &Moved) -> v1::Moved {
         removed: moved.removed.clone(),
         revoked: moved.revoked.clone(),
         pairs: moved.pairs.clone(),
+        passed_over: moved.passed_over.clone(),
     }
 }
 

@@ -3,6 +3,7 @@
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 
+use jiff::{SignedDuration, Timestamp};
 use rusqlite::Connection;
 
 use lockring_domain::shop::event::ShopEvent;
@@ -58,6 +59,27 @@ fn a_folder_of_backups_gives_its_newest() {
     let newest = block_on(bench.store.backup(&bench.folder.path().join(BACKUPS), at(6))).unwrap();
     let moved = restore(&bench.folder.path().join(BACKUPS), &to).unwrap();
     assert_eq!((moved.from, moved.entries), (newest.path, newest.entries));
+}
+
+/// A clock that was ahead left the newest backup: it is not taken, and not passed over without a word.
+#[test]
+fn a_backup_dated_later_than_now_is_passed_over_by_name() {
+    let (bench, backup, to) = drill();
+    let folder = backup.parent().unwrap();
+    let later = Timestamp::now() + SignedDuration::from_hours(24);
+    let ahead = block_on(bench.store.backup(folder, later)).unwrap().path;
+    let moved = restore(folder, &to).unwrap();
+    assert_eq!(moved.from, backup);
+    let [told] = moved.passed_over.as_slice() else {
+        panic!("{:?}", moved.passed_over)
+    };
+    assert!(told.contains(&ahead.display().to_string()), "{told}");
+    assert!(told.contains("dated later than now"), "{told}");
+    // Named, it is taken.
+    let (named, other) = (restore(&ahead, &to.join("other")), to.join("other"));
+    let named = named.unwrap();
+    assert_eq!((named.from, named.to.parent()), (ahead, Some(other.as_path())));
+    assert!(named.passed_over.is_empty());
 }
 
 #[test]
