@@ -29,6 +29,7 @@ use tonic_types::StatusExt as _;
 use crate::client::gathered::Gathered;
 use crate::command_error::{CommandError, Exit, is_broken};
 use crate::folder::Folder;
+use crate::output::times::Clock;
 
 mod away;
 #[cfg(test)]
@@ -56,8 +57,18 @@ pub(crate) struct Client {
     by: String,
     /// Which unit system whoever is typing reads first, once hands were shaken.
     units: Rc<Cell<Units>>,
+    /// The clock the shop looks at, once hands were shaken.
+    clock: Clock,
     /// How far the handshake is.
     handshake: tokio::sync::Mutex<Handshake>,
+}
+
+/// What a handshake tells of how to speak with whoever is typing.
+struct Habits {
+    /// Which unit system stands first.
+    units: Units,
+    /// Name of the shop's time zone; empty where it has none.
+    zone: String,
 }
 
 /// A handshake.
@@ -67,7 +78,7 @@ enum Handshake {
     #[default]
     Over,
     /// On its way; what it comes to.
-    UnderWay(JoinHandle<Result<Units, CommandError>>),
+    UnderWay(JoinHandle<Result<Habits, CommandError>>),
     /// They did not agree, which was said.
     Refused,
 }
@@ -80,13 +91,13 @@ impl Client {
     /// folder is not private, [`Exit::VersionMismatch`] when the daemon is of another version
     /// or folder, [`Exit::Timeout`].
     pub(crate) async fn connect(folder: &Folder) -> Result<Self, CommandError> {
-        let client = Self::approach(folder, "", Rc::default()).await?;
+        let client = Self::approach(folder, "", Rc::default(), Clock::default()).await?;
         client.agreed().await?;
         Ok(client)
     }
 
     /// Connects and begins to shake hands, saying who is typing; the first call goes along. `units`
-    /// are told when its answer is there.
+    /// and `clock` are told when its answer is there.
     ///
     /// # Errors
     /// As [`Client::connect`], but for the version or folder, which the first call finds.
@@ -94,10 +105,12 @@ impl Client {
         folder: &Folder,
         by: &str,
         units: Rc<Cell<Units>>,
+        clock: Clock,
     ) -> Result<Self, CommandError> {
         let mut client = Self::connect_to_any_version(folder).await?;
         by.clone_into(&mut client.by);
         client.units = units;
+        client.clock = clock;
         let handshake = tokio::spawn(client.shake_hands()?);
         client.handshake = tokio::sync::Mutex::new(Handshake::UnderWay(handshake));
         // So that Hello is the first word on the connection.
@@ -123,7 +136,9 @@ impl Client {
         *handshake = Handshake::Refused;
         let broke_down =
             |error| CommandError::new(Exit::Unexpected, "the handshake broke down").caused_by(&error);
-        self.units.set(answer.map_err(broke_down)??);
+        let habits = answer.map_err(broke_down)??;
+        self.units.set(habits.units);
+        self.clock.set(&habits.zone);
         *handshake = Handshake::Over;
         Ok(())
     }
@@ -148,6 +163,7 @@ impl Client {
             folder: folder.clone(),
             by: String::new(),
             units: Rc::default(),
+            clock: Clock::default(),
             handshake: tokio::sync::Mutex::default(),
         })
     }
@@ -200,7 +216,8 @@ impl Client {
                     Exit::NoDaemon => error.maybe_stored(),
                     _ => error,
                 };
-                let fresh = Self::approach(&self.folder, &self.by, self.units.clone()).await;
+                let fresh =
+                    Self::approach(&self.folder, &self.by, self.units.clone(), self.clock.clone()).await;
                 let fresh = fresh.map_err(unsure)?.channel().await.map_err(unsure)?;
                 let second = within(deadline, send(fresh)).await;
                 second.map_err(|status| unsure(CommandError::from_status(&status)))
@@ -217,11 +234,11 @@ impl Client {
         }
     }
 
-    /// Both sides say who they are; each refuses what it does not match. Gives the unit system
-    /// that stands first for whoever is typing.
+    /// Both sides say who they are; each refuses what it does not match. Gives how to speak with
+    /// whoever is typing.
     fn shake_hands(
         &self,
-    ) -> Result<impl Future<Output = Result<Units, CommandError>> + Send + 'static, CommandError> {
+    ) -> Result<impl Future<Output = Result<Habits, CommandError>> + Send + 'static, CommandError> {
         let ours = self
             .folder
             .canonical()?
@@ -244,10 +261,12 @@ impl Client {
                 .map_err(|status| CommandError::from_status(&status))?
                 .into_inner();
             agree(&reply, ours.as_deref())?;
-            Ok(match reply.units.as_str() {
+            let units = match reply.units.as_str() {
                 "imperial" => Units::Imperial,
                 _ => Units::Metric,
-            })
+            };
+            let zone = reply.zone;
+            Ok(Habits { units, zone })
         })
     }
 }
@@ -415,6 +434,7 @@ mod tests {
             schema: 1,
             data_folder: folder.to_owned(),
             units: String::new(),
+            zone: String::new(),
         }
     }
 
@@ -576,7 +596,7 @@ mod tests {
             ..Fake::new(data.path())
         };
         let _serving = serve(data.path(), Arc::new(fake));
-        let client = Client::approach(&folder(data.path()), "K", Rc::default())
+        let client = Client::approach(&folder(data.path()), "K", Rc::default(), Clock::default())
             .await
             .unwrap();
         let send = |channel, request| async move { ShopClient::new(channel).status(request).await };
@@ -592,7 +612,7 @@ mod tests {
         let data = tempfile::tempdir().unwrap();
         let fake = Arc::new(Fake::new(data.path()));
         let _serving = serve(data.path(), fake.clone());
-        let client = Client::approach(&folder(data.path()), "K", Rc::default())
+        let client = Client::approach(&folder(data.path()), "K", Rc::default(), Clock::default())
             .await
             .unwrap();
         let send = |channel, request| async move { ShopClient::new(channel).status(request).await };

@@ -208,6 +208,9 @@ async fn first_what_waits(desk: &mut Desk<'_>) -> Result<(), CommandError> {
     }
     if desk.global.request_id.is_none() && !desk.global.dry_run {
         let queue = Queue::of(&desk.folder)?;
+        if queue.any_waits()? {
+            desk.hear_the_clock().await;
+        }
         send::what_waits(&queue, &desk.place.clone(), &mut desk.out).await?;
     }
     Ok(())

@@ -4,6 +4,7 @@ use std::io::{IsTerminal as _, Stdout};
 use std::rc::Rc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_proto::v1::Origin;
 
@@ -12,6 +13,7 @@ use crate::client::{Client, origin, start};
 use crate::command_error::{CommandError, Exit};
 use crate::folder::Folder;
 use crate::output::charset::Charset;
+use crate::output::times::Clock;
 use crate::output::{Look, Out, USUAL_WIDTH};
 
 /// Narrower terminals are written to as if they were this wide.
@@ -28,7 +30,7 @@ pub(crate) struct Place {
     pub(crate) colour: bool,
     /// Columns.
     pub(crate) width: usize,
-    /// The clock people look at.
+    /// The clock of this machine.
     pub(crate) zone: TimeZone,
     /// The letters the terminal has; all where the output is none.
     pub(crate) charset: Charset,
@@ -72,7 +74,7 @@ impl Place {
             colour,
             plain: global.plain,
             json: global.json,
-            zone: self.zone.clone(),
+            zone: Clock::of(self.zone.clone()),
             units: Rc::default(),
             charset: self.charset,
         }
@@ -152,7 +154,7 @@ impl<'w> Desk<'w> {
     /// # Errors
     /// [`Exit::Usage`] when nobody says who is typing, or `--at` is no time.
     pub(crate) fn origin(&self) -> Result<Origin, CommandError> {
-        origin::origin(&self.global, &self.folder, &self.request_id, &self.place.zone)
+        origin::origin(&self.global, &self.folder, &self.request_id, &self.out.look.zone)
     }
 
     /// Says of a change why it is not kept with `--queue`: what it asks for does not follow from its
@@ -192,13 +194,21 @@ impl<'w> Desk<'w> {
         self.out.raw(&text)
     }
 
+    /// Hears which clock the shop looks at, so that a time or day as typed is read by it. Where nobody
+    /// answers it stays this machine's; what is asked next says that nobody did.
+    pub(crate) async fn hear_the_clock(&self) {
+        if let Ok(client) = self.client().await {
+            client.agreed().await.ok();
+        }
+    }
+
     /// The moment named with `--at`.
     ///
     /// # Errors
     /// [`Exit::Usage`] when it is no time.
     pub(crate) fn at_us(&self) -> Result<Option<i64>, CommandError> {
         let at = self.global.at.as_deref();
-        at.map(|text| origin::time(text, &self.place.zone)).transpose()
+        at.map(|text| origin::time(text, &self.out.look.zone)).transpose()
     }
 
     /// As [`Desk::origin`], under a request id of its own, to try something without storing it.
@@ -219,15 +229,20 @@ impl<'w> Desk<'w> {
     ///
     /// # Errors
     /// [`Exit::BadInput`] when it is none, or may be two.
-    pub(crate) fn day(&self, field: &str, text: &str) -> Result<String, CommandError> {
+    pub(crate) async fn day(&self, field: &str, text: &str) -> Result<String, CommandError> {
         if text.trim().is_empty() {
             return Ok(String::new());
+        }
+        if text.trim().parse::<Date>().is_err() {
+            self.hear_the_clock().await;
         }
         let made = match self.at_us()? {
             Some(us) => Timestamp::from_microsecond(us).unwrap_or_else(|_| Timestamp::now()),
             None => Timestamp::now(),
         };
-        let today = made.to_zoned_datetime(self.place.zone.clone()).date();
+        let today = made
+            .to_zoned_datetime(TimeZone::clone(&self.out.look.zone))
+            .date();
         lockring_proto::day::read(text, Some(today))
             .map(|day| day.to_string())
             .map_err(|problem| CommandError::new(Exit::BadInput, format!("{field}: {problem}")))
@@ -270,8 +285,9 @@ impl<'w> Desk<'w> {
     /// As [`Client::approach`] and [`start::start`].
     pub(crate) async fn client(&self) -> Result<Client, CommandError> {
         let by = origin::by(&self.global, &self.folder).unwrap_or_default();
+        let look = &self.out.look;
         let approach = async || {
-            let client = Client::approach(&self.folder, &by, self.out.look.units.clone()).await?;
+            let client = Client::approach(&self.folder, &by, look.units.clone(), look.zone.clone()).await?;
             if self.global.start {
                 // A daemon that ends just now is found here, and another started.
                 client.agreed().await?;

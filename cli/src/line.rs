@@ -89,6 +89,15 @@ pub(crate) fn perform<'a>(
         };
         let look = place.look(&line.global);
         let mut desk = Desk::new(line.global, place, Out::new(writer, look), own)?;
+        // A time without an offset is one of the shop's clock.
+        if desk
+            .global
+            .at
+            .as_deref()
+            .is_some_and(|at| at.parse::<jiff::Timestamp>().is_err())
+        {
+            desk.hear_the_clock().await;
+        }
         let exit = match line.command.run(&mut desk).await {
             Err(error) if desk.global.queue && queue::was_not_reached(error.kind) => {
                 queue::keep(&mut desk, error)?

@@ -10,13 +10,13 @@ use std::io::Write;
 use std::path::Path;
 use std::rc::Rc;
 
-use jiff::tz::TimeZone;
 use lockring_proto::units::{self, Pair, Style, Units};
 use lockring_proto::v1::WrittenFile;
 use serde::Serialize;
 
 use crate::command_error::{CommandError, Exit};
 use crate::output::charset::Charset;
+use crate::output::times::Clock;
 
 pub(crate) mod chainline;
 pub(crate) mod charset;
@@ -70,7 +70,7 @@ pub(crate) struct Look {
     /// JSON lines instead of text.
     pub(crate) json: bool,
     /// Whose clock times are shown in.
-    pub(crate) zone: TimeZone,
+    pub(crate) zone: Clock,
     /// Which unit system stands first; the daemon says so when it is reached.
     pub(crate) units: Rc<Cell<Units>>,
     /// The letters the terminal has.

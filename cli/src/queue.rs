@@ -130,6 +130,14 @@ impl Queue {
         Ok(kept)
     }
 
+    /// Whether a command waits to be sent.
+    ///
+    /// # Errors
+    /// As [`Queue::kept`].
+    pub(crate) fn any_waits(&self) -> Result<bool, CommandError> {
+        Ok(self.kept()?.iter().any(|waiting| waiting.refused.is_none()))
+    }
+
     /// Keeps a line that could not reach the daemon.
     ///
     /// # Errors

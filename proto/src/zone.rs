@@ -32,6 +32,12 @@ pub fn of_machine() -> Result<TimeZone, jiff::Error> {
     }
 }
 
+/// A time zone by its name; `None` where this machine does not know it.
+pub fn named(name: &str) -> Option<TimeZone> {
+    let found = env::var_os("TZDIR").is_none().then(|| read(Path::new(ALL), name));
+    found.flatten().or_else(|| TimeZone::get(name).ok())
+}
+
 /// The name behind a link into the table of zones.
 fn own_name(link: &Path) -> Option<String> {
     let target = fs::canonicalize(link).ok()?;

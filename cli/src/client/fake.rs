@@ -66,6 +66,7 @@ impl Shop for Fake {
         self.hellos.fetch_add(1, Ordering::SeqCst);
         Ok(Response::new(HelloReply {
             units: String::new(),
+            zone: String::new(),
             program_version: self.version.clone(),
             protocol: PROTOCOL,
             schema: 1,

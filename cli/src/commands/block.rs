@@ -43,7 +43,7 @@ impl Block {
             family: self.family,
             about: joined(&self.about),
             whose_move: self.whose,
-            chase: desk.day("chase", &self.chase)?,
+            chase: desk.day("chase", &self.chase).await?,
             clears_when: self.clears,
         };
         change(desk, request, of_jobs!(open_block)).await

@@ -35,7 +35,7 @@ impl Chase {
             origin: Some(desk.origin()?),
             job: self.job,
             number: self.number,
-            chase: desk.day("again", &self.again)?,
+            chase: desk.day("again", &self.again).await?,
             whose_move: self.whose,
             said: joined(&self.said),
         };

@@ -86,7 +86,8 @@ impl Clock {
                 to,
                 why,
             } => {
-                let zone = &desk.place.zone;
+                desk.hear_the_clock().await;
+                let zone = &desk.out.look.zone;
                 let from_us = match from {
                     Some(from) => origin::time(&from, zone)?,
                     None => 0,

@@ -31,7 +31,7 @@ impl Hold {
             origin: Some(desk.origin()?),
             job: self.job,
             why: self.why,
-            until: desk.day("until", &self.until)?,
+            until: desk.day("until", &self.until).await?,
         };
         change(desk, request, of_jobs!(hold)).await
     }

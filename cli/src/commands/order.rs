@@ -160,7 +160,7 @@ impl Order {
                     job: self.job.unwrap_or_default(),
                     slots: self.slots,
                     supplier: self.terms.from.unwrap_or_default(),
-                    due: desk.day("due", &self.terms.due)?,
+                    due: desk.day("due", &self.terms.due).await?,
                     price: desk.amount("price", self.terms.price)?,
                 };
                 change(desk, request, of_jobs!(order)).await
@@ -188,7 +188,7 @@ impl Order {
                     part,
                     count,
                     supplier: terms.from.unwrap_or_default(),
-                    due: desk.day("due", &terms.due)?,
+                    due: desk.day("due", &terms.due).await?,
                     price: desk.amount("price", terms.price)?,
                 };
                 let changed = Some(Change::Order(ordered));
@@ -196,7 +196,7 @@ impl Order {
                 supplied(desk, request, of_supply!(change_shelf)).await
             }
             Some(What::Moved { job, mut words, why }) => {
-                let due = desk.day("due", &words.pop().unwrap_or_default())?;
+                let due = desk.day("due", &words.pop().unwrap_or_default()).await?;
                 let request = MoveOrderRequest { origin: Some(desk.origin()?), job, slots: words, due, why };
                 change(desk, request, of_supply!(move_order)).await
             }
@@ -211,7 +211,7 @@ impl Order {
             }
             Some(What::Substitute { job, slot, part, take, from, due, price }) => {
                 let origin = if take { desk.origin()? } else { desk.trial()? };
-                let (due, price) = (desk.day("due", &due)?, desk.amount("price", price)?);
+                let (due, price) = (desk.day("due", &due).await?, desk.amount("price", price)?);
                 let request =
                     SubstituteRequest { origin: Some(origin), job, slot, part, supplier: from, due, price };
                 let answer = desk.client().await?.call(ORDINARY, request, of_supply!(substitute)).await?;

@@ -109,7 +109,7 @@ impl Print {
         let mut answers = Answers(desk.client().await?);
         let number = self.of()?;
         let Made { mut document, data } = self.made(&mut answers, number, desk).await?;
-        let printed = answers.today(&desk.place.zone).await?;
+        let printed = answers.today(&desk.out.look.zone).await?;
         document.day = Some(printed);
         let from = match answers.setting("shop-name").await?.as_str() {
             "" => String::new(),
@@ -164,11 +164,11 @@ impl Print {
     }
 
     async fn made(&self, answers: &mut Answers, number: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {
-        let zone = &desk.place.zone;
+        let zone = &desk.out.look.zone;
         let document = match self.kind {
             Kind::Card => kinds::card(&answers.card(number).await?, &answers.companions(number).await?),
             Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?, &answers.companions(number).await?),
-            Kind::Quote => self.quote(answers, number, &desk.place.zone).await?,
+            Kind::Quote => self.quote(answers, number, &desk.out.look.zone).await?,
             Kind::Build => {
                 kinds::build_sheet(&answers.view(number).await?, &answers.companions(number).await?)
             }
@@ -190,7 +190,7 @@ impl Print {
             }
             Kind::Week => {
                 let told = answers.week(&self.on).await?;
-                let today = answers.today(&desk.place.zone).await?;
+                let today = answers.today(&desk.out.look.zone).await?;
                 // As it was known at the week's end, if that has come.
                 let is_over = told.to.parse::<Date>().is_ok_and(|end| end <= today);
                 let known = answers.predictions(if is_over { &told.to } else { "" }).await?;
@@ -268,7 +268,7 @@ async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Res
             range: range.as_ref(),
             photos: &photos,
         },
-        &desk.place.zone,
+        &desk.out.look.zone,
     );
     let data = Data {
         format: "lockring technical file, version 1",

@@ -44,7 +44,7 @@ impl Promise {
         let request = PromiseRequest {
             origin: Some(desk.origin()?),
             job: self.job,
-            day: desk.day("day", &self.day)?,
+            day: desk.day("day", &self.day).await?,
             kind: kind.to_owned(),
             why: self.why,
         };

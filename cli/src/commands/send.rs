@@ -49,6 +49,9 @@ impl Send {
             }
             return Ok(Exit::Ok);
         }
+        if queue.any_waits()? {
+            desk.hear_the_clock().await;
+        }
         let place = desk.place.clone();
         let sent = what_waits(&queue, &place, &mut desk.out).await?;
         if desk.out.look.json {
@@ -100,7 +103,7 @@ pub(super) async fn what_waits(
     out: &mut Out<'_>,
 ) -> Result<Sent, CommandError> {
     let mut sent = Sent::default();
-    if queue.kept()?.iter().all(|waiting| waiting.refused.is_some()) {
+    if !queue.any_waits()? {
         return Ok(sent);
     }
     let Some(_turn) = queue.turn()? else {

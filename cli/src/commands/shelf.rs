@@ -222,7 +222,7 @@ impl Shelf {
             Some(What::Keep { item, job }) => on_item(item, "keep", 0, job, String::new()),
             Some(What::Return { item, count, why }) => on_item(item, "return", count, 0, why),
             Some(What::Moved { line, due, why }) => {
-                let due = desk.day("due", &due)?;
+                let due = desk.day("due", &due).await?;
                 on_line(ShelfLineChange { line, act: "move".into(), due, why, ..ShelfLineChange::default() })
             }
             Some(What::Cancel { line, why }) => {

@@ -2,7 +2,6 @@
 
 use std::rc::Rc;
 
-use jiff::tz::TimeZone;
 use lockring_proto::v1::{CheckReport, Figure, Finding, Missing};
 
 use crate::command_error::CommandError;
@@ -15,7 +14,7 @@ pub(crate) fn look(width: usize) -> Look {
         colour: false,
         plain: false,
         json: false,
-        zone: TimeZone::UTC,
+        zone: Default::default(),
         units: Rc::default(),
         charset: crate::output::charset::Charset::Utf8,
     }

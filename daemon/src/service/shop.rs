@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::shop::setting::Units;
 use lockring_proto::{PROTOCOL, v1};
@@ -55,16 +56,20 @@ pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 pub(super) struct Shop(pub(super) Arc<Daemon>);
 
 impl Shop {
-    /// Which unit system whoever is typing reads first; `None` when nobody said who that is, or
-    /// the shop cannot be read: a handshake is given all the same, and the next call says why.
-    async fn units_of(&self, by: String) -> Option<Units> {
-        if by.is_empty() {
-            return None;
+    /// Which unit system whoever is typing reads first, `None` when nobody said who that is; and the
+    /// shop's time zone. When the shop cannot be read, a handshake is given all the same, and the next
+    /// call says why.
+    async fn habits_for(&self, by: &str) -> (Option<Units>, TimeZone) {
+        match self.0.known_shop().await {
+            Ok(shop) => {
+                let units = (!by.is_empty()).then(|| shop.units_of(by));
+                (units, super::zone_of(&shop, &self.0.zone))
+            }
+            Err(status) => {
+                tracing::warn!(%status, "the shop's units and time zone cannot be read");
+                (None, self.0.zone.clone())
+            }
         }
-        let shop = self.0.known_shop().await;
-        shop.map(|shop| shop.units_of(&by))
-            .inspect_err(|status| tracing::warn!(%status, "the shop's units cannot be read"))
-            .ok()
     }
 }
 
@@ -83,10 +88,8 @@ impl v1::shop_server::Shop for Shop {
         if let Some(caller) = caller {
             caller.greet();
         }
-        Ok(Response::new(to_proto::hello(
-            &self.0,
-            self.units_of(client.by).await,
-        )))
+        let (units, zone) = self.habits_for(&client.by).await;
+        Ok(Response::new(to_proto::hello(&self.0, units, &zone)))
     }
 
     async fn status(&self, _: Request<v1::StatusRequest>) -> Result<Response<v1::StatusReply>, Status> {

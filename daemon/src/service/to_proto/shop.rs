@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use jiff::tz::TimeZone;
 use lockring_domain::entry::Hash;
 use lockring_domain::part::Part;
 use lockring_domain::shop::setting::Units;
@@ -12,13 +13,14 @@ use crate::service::Daemon;
 use crate::service::shop::VERSION;
 
 /// The daemon's side of the handshake.
-pub(in crate::service) fn hello(daemon: &Daemon, units: Option<Units>) -> v1::HelloReply {
+pub(in crate::service) fn hello(daemon: &Daemon, units: Option<Units>, zone: &TimeZone) -> v1::HelloReply {
     v1::HelloReply {
         program_version: VERSION.to_owned(),
         protocol: PROTOCOL,
         schema: daemon.store.schema(),
         data_folder: daemon.folder.display().to_string(),
         units: units.map_or_else(String::new, |units| units.word().to_owned()),
+        zone: zone.iana_name().unwrap_or_default().to_owned(),
     }
 }
 
