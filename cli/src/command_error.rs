@@ -328,6 +328,8 @@ impl CommandError {
         error.is_final = reason.is_some_and(|reason| FINAL.contains(&reason));
         if let Some(source) = status.source() {
             error = error.caused_by(source);
+            // What a library tells those who build with it is nothing for a bench.
+            error.causes.retain(|cause| !cause.contains("://"));
         }
         if kind == Exit::Unexpected {
             error.causes.push(format!(
@@ -354,6 +356,17 @@ impl CommandError {
             error = error.maybe_stored();
         }
         error
+    }
+
+    /// As it is told at a bench that reaches the shop over the network: no daemon is started there.
+    #[must_use]
+    pub(crate) fn from_afar(mut self) -> Self {
+        let told = self.hints.len();
+        self.hints.retain(|hint| !hint.contains("daemon start"));
+        if self.hints.len() < told {
+            return self.hint("at the shop's computer, `lockring status` says whether it serves");
+        }
+        self
     }
 
     /// Adds that what was asked may have been done, though nobody heard the answer.

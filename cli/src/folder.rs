@@ -90,14 +90,25 @@ impl Folder {
 
     /// The words by which another line means the same shop, whatever the environment says.
     pub(crate) fn words(&self) -> [OsString; 3] {
+        self.words_by(None)
+    }
+
+    /// As [`Folder::words`], by the file of another pair of that shop where one is given.
+    pub(crate) fn words_by(&self, file: Option<&OsStr>) -> [OsString; 3] {
         let (base, mut via) = (
             self.via.as_ref().map_or(&self.named, |via| &via.base),
             OsString::from("--via="),
         );
         if let Some(own) = &self.via {
-            via.push(&own.file);
+            via.push(file.unwrap_or(&own.file));
         }
         ["--dir".into(), base.into(), via]
+    }
+
+    /// The file of the pair as a path from the root; `None` without one, or where the path is no UTF-8 text.
+    pub(crate) fn pass_file(&self) -> Option<String> {
+        let file = std::path::absolute(&self.via.as_ref()?.file).ok()?;
+        file.into_os_string().into_string().ok()
     }
 
     /// The folder as it was named.

@@ -6,7 +6,7 @@
 //! only after the daemon answered; the request id makes a second sending harmless. A command that
 //! the daemon refuses is set aside with the reason, for somebody to look at.
 
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::fs::File;
 use std::io::Write as _;
 use std::os::unix::fs::DirBuilderExt as _;
@@ -41,6 +41,10 @@ pub(crate) struct Waiting {
     pub(crate) expected_revision: Option<u64>,
     /// The words of the line, without the options of every command.
     pub(crate) line: Vec<String>,
+    /// The pair by which it goes to a shop on another computer: the file, as a path from the root. Two people may have
+    /// theirs here, and each types under their own name alone.
+    #[serde(default)]
+    pub(crate) via: Option<String>,
     /// Why the daemon refused it; it is not sent again.
     pub(crate) refused: Option<String>,
 }
@@ -66,7 +70,7 @@ impl Waiting {
             .map(|at| at.to_string())
             .unwrap_or_default();
         let mut words: Vec<OsString> = vec!["lockring".into()];
-        words.extend(folder.words());
+        words.extend(folder.words_by(self.via.as_deref().map(OsStr::new)));
         let named = [
             ("--by", &self.by),
             ("--terminal", &self.terminal),
@@ -161,6 +165,7 @@ impl Queue {
             made_at_us,
             expected_revision: origin.expected_revision,
             line,
+            via: self.folder.pass_file(),
             refused: None,
         };
         // Two terminals may keep one at the same time: the second takes the next number.

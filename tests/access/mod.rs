@@ -18,13 +18,17 @@ use crate::support::{Answer, LOCKRING, PATIENCE, Shop, clean, run_in, words};
 
 /// Runs a command line at another bench, where nobody said who types.
 fn away(pass: &std::path::Path, line: &str) -> Answer {
-    let folder = pass.with_extension("bench");
+    away_in(&pass.with_extension("bench"), pass, line)
+}
+
+/// As [`away`], at a computer that keeps what is its own in this folder.
+fn away_in(folder: &std::path::Path, pass: &std::path::Path, line: &str) -> Answer {
     let mut program = clean(LOCKRING);
     program
         .env_remove("LOCKRING_BY")
         .env_remove("LOCKRING_TERMINAL")
         .env("LOCKRING_VIA", pass);
-    crate::support::run_with(program, &folder, words(line))
+    crate::support::run_with(program, folder, words(line))
 }
 
 #[test]
@@ -282,7 +286,7 @@ fn a_shop_without_an_address_has_neither_listener_nor_keys() {
 #[test]
 fn what_waits_for_a_shop_away_is_kept_apart_and_sent_the_same_way() {
     let reached = Reached::open();
-    let pass = reached.pair("bench-2", "M");
+    let (pass, owners) = (reached.pair("bench-2", "M"), reached.pair("bench-2", "K"));
     reached.shop.line("settings set bench-address --shipped").ok();
     let address = Carried::read(&pass).address;
     let begun = Instant::now();
@@ -291,6 +295,14 @@ fn what_waits_for_a_shop_away_is_kept_apart_and_sent_the_same_way() {
         std::thread::sleep(Duration::from_millis(20));
     }
     away(&pass, "--queue note 2 \"typed while nobody answered\"").fails(16);
+    // Another pair on the same computer: each line goes by its own.
+    let told = away_in(
+        &pass.with_extension("bench"),
+        &owners,
+        "--queue note 2 \"the owner's word\"",
+    )
+    .fails(16);
+    assert!(!told.contains("daemon start"), "{told}");
     reached
         .shop
         .line(&format!("settings set bench-address {address}"))
@@ -306,6 +318,10 @@ fn what_waits_for_a_shop_away_is_kept_apart_and_sent_the_same_way() {
         .iter()
         .filter(|line| line["text"] == "note: typed while nobody answered");
     assert_eq!(sent.count(), 1);
+    let owners = history
+        .iter()
+        .find(|line| line["text"] == "note: the owner's word");
+    assert_eq!(owners.map(|line| line["by"].clone()), Some("K".into()));
 }
 
 #[test]

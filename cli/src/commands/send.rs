@@ -1,5 +1,7 @@
 //! `lockring send`: commands that waited for the daemon.
 
+use std::path::Path;
+
 use lockring_proto::v1::SentView;
 
 use crate::command_error::{CommandError, Exit};
@@ -120,6 +122,14 @@ pub(super) async fn what_waits(
         .into_iter()
         .filter(|waiting| waiting.refused.is_none())
     {
+        if waiting.via.as_ref().is_some_and(|file| !Path::new(file).exists()) {
+            // The pair may be on a stick; what others typed does not wait for it.
+            if !out.look.json {
+                let said = waiting.shown(out);
+                out.wrapped("waits for its pair: ", "    ", &said)?;
+            }
+            continue;
+        }
         let mut answer = Vec::new();
         let done = line::perform(&place, &mut answer, queue.words_of(&waiting)).await;
         let said = waiting.shown(out);

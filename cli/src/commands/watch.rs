@@ -4,7 +4,7 @@ use lockring_proto::v1::WatchRequest;
 use lockring_proto::v1::jobs_client::JobsClient;
 
 use crate::client::{ORDINARY, within};
-use crate::command_error::{CommandError, Exit};
+use crate::command_error::{CommandError, Exit, is_broken};
 use crate::desk::Desk;
 use crate::output::job;
 
@@ -27,9 +27,17 @@ impl Watch {
         // A deadline for the beginning, none for what follows: a quiet shop is no fault.
         let answer = within(ORDINARY, Box::pin(begun)).await;
         let mut entries = answer.map_err(|status| CommandError::from_status(&status))?;
+        let is_afar = desk.folder.pass().is_some();
+        let cut_off = || {
+            CommandError::new(Exit::NoDaemon, "the shop closed the connection, and the watch ended with it")
+                .hint("`lockring jobs` says whether it still lets this bench in")
+        };
         loop {
             let entry = tokio::select! {
-                entry = entries.message() => entry.map_err(|status| CommandError::from_status(&status))?,
+                entry = entries.message() => entry.map_err(|status| match is_afar && is_broken(&status) {
+                    true => cut_off(),
+                    false => CommandError::from_status(&status),
+                })?,
                 pressed = tokio::signal::ctrl_c() => {
                     pressed.map_err(|error| {
                         CommandError::new(Exit::Unexpected, "Ctrl-C cannot be waited for").caused_by(&error)
@@ -38,6 +46,9 @@ impl Watch {
                 }
             };
             let Some(entry) = entry else {
+                if is_afar {
+                    return Err(cut_off());
+                }
                 return Err(CommandError::new(Exit::NoDaemon, "lockringd ended, and the watch with it")
                     .hint("start it with `lockring daemon start` and watch again"));
             };
