@@ -26,13 +26,13 @@ pub(super) fn read_amount(field: &str, text: &str) -> Result<Money, Refusal> {
     Ok(amount)
 }
 
-/// Hours as typed (`6.5`, `6.5h`, `6,5 h`, `90min`), in whole minutes, rounded half up.
+/// Hours as typed (`6.5`, `6.5h`, `6,5 h`, `90min`, `0:40` and `0:40 h` as they are shown), in whole minutes, rounded half up.
 pub(super) fn read_minutes(text: &str) -> Result<u32, Refusal> {
     let refuse = || {
         bad(
             "hours",
             &format!(
-                "`{}` is no time; expected hours such as 6.5 or 90min",
+                "`{}` is no time; expected hours such as 6.5, 1:30 or 90min",
                 text.trim()
             ),
         )
@@ -42,12 +42,27 @@ pub(super) fn read_minutes(text: &str) -> Result<u32, Refusal> {
         Some(number) => (number, 1.0),
         None => (lower.strip_suffix('h').unwrap_or(&lower), 60.0),
     };
-    let number: f64 = number.trim().parse().map_err(|_| refuse())?;
-    let minutes = (number * each).round();
+    let minutes = match number.trim().split_once(':') {
+        Some((hours, minutes)) if each > 1.0 => by_the_clock(hours, minutes).ok_or_else(refuse)?,
+        _ => {
+            let number: f64 = number.trim().parse().map_err(|_| refuse())?;
+            (number * each).round()
+        }
+    };
     if !(1.0..=60_000.0).contains(&minutes) {
         return Err(refuse());
     }
     Ok(minutes as u32)
+}
+
+/// Hours and minutes with a colon between, in minutes; minutes have two digits, as on a clock.
+fn by_the_clock(hours: &str, minutes: &str) -> Option<f64> {
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    if !digits(hours) || !digits(minutes) || minutes.len() != 2 {
+        return None;
+    }
+    let (hours, minutes): (u16, u16) = (hours.parse().ok()?, minutes.parse().ok()?);
+    (minutes < 60).then(|| f64::from(hours) * 60.0 + f64::from(minutes))
 }
 
 pub(super) fn read_km(text: &str) -> Result<Option<u32>, Refusal> {
@@ -96,5 +111,28 @@ pub(super) fn optional_word<T: Copy>(
     match typed.trim() {
         "" => Ok(None),
         typed => word(what, typed, all, shown).map(Some),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hours_are_read_as_they_are_shown() {
+        for (text, minutes) in [
+            ("0:40", 40),
+            ("0:40 h", 40),
+            ("5:24h", 324),
+            ("6,5 h", 390),
+            ("90min", 90),
+        ] {
+            assert_eq!(read_minutes(text).ok(), Some(minutes), "{text}");
+        }
+        for text in [
+            "0:00", "1:60", "1:5", ":30", "1:30min", "-1:30", "1:+5", "1:30:00",
+        ] {
+            assert!(read_minutes(text).is_err(), "{text}");
+        }
     }
 }
