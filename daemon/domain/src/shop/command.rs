@@ -527,14 +527,34 @@ fn join(draft: &mut ShopDraft, initials: &str, name: &str, role: &str) -> Result
             .map_or("", |person| person.name.as_str()),
         name => name,
     };
+    let open_before = open_pairs(draft, &initials);
     let event = ShopEvent::Joined {
         name: name.to_owned(),
         role,
-        initials,
+        initials: initials.clone(),
     };
     draft.say(event.line());
     draft.push(event);
+    // Who comes back finds the bench paired as it was left, wherever its file is by now.
+    for (number, bench) in open_pairs(draft, &initials) {
+        if !open_before.iter().any(|(open, _)| *open == number) {
+            draft.say(format!(
+                "pair {number} ({bench} of {initials}) opens the shop again; if its file is not with {initials}: \
+                 `lockring pair --revoke {number}`"
+            ));
+        }
+    }
     must_have_an_owner(&draft.shop)
+}
+
+/// The pairs that open the shop for somebody when this is said: number and bench.
+fn open_pairs(draft: &ShopDraft, initials: &str) -> Vec<(u32, String)> {
+    let pairs = draft.shop.pairs.iter().filter(|(_, pair)| {
+        pair.person == initials && draft.shop.guest(&pair.fingerprint, draft.origin.made).is_ok()
+    });
+    pairs
+        .map(|(number, pair)| (*number, pair.bench.clone()))
+        .collect()
 }
 
 fn leave(draft: &mut ShopDraft, initials: &str, why: &str) -> Result<(), Refusal> {

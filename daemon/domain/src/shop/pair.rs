@@ -355,6 +355,43 @@ mod tests {
         );
     }
 
+    /// Whoever comes back is told which benches come back along.
+    #[test]
+    fn a_pair_that_opens_again_with_its_person_is_named() {
+        let shop = asked(reachable(), "K", pair("bench-2", "M", "ab12")).unwrap();
+        let again = |shop: Shop| {
+            let origin = Origin {
+                by: "K".into(),
+                terminal: "desk".into(),
+                made: at("2026-03-14T10:00Z"),
+            };
+            let command = ShopCommand::Join {
+                initials: "m".into(),
+                name: String::new(),
+                role: String::new(),
+            };
+            let last = shop.revision;
+            change(shop, last, origin, &command, &|_| true).unwrap().said
+        };
+        let told = |said: &[String]| {
+            said.iter()
+                .filter(|line| line.contains("pair 1 (bench-2 of M)"))
+                .count()
+        };
+        assert_eq!(told(&again(shop.clone())), 0, "it was open all the time");
+        let leave = ShopCommand::Leave {
+            initials: "M".into(),
+            why: String::new(),
+        };
+        let left = asked(shop, "K", leave).unwrap();
+        assert_eq!(told(&again(left.clone())), 1);
+        let revoke = ShopCommand::RevokePair {
+            number: 1,
+            why: "lost".into(),
+        };
+        assert_eq!(told(&again(asked(left, "K", revoke).unwrap())), 0);
+    }
+
     #[test]
     fn pairing_needs_the_owner_people_and_an_address() {
         let shop = reachable();
