@@ -162,7 +162,7 @@ fn blocks(told: &blocked::Blocked) -> Section {
             block.whose.word().to_owned(),
             block.chase.map_or_else(String::new, |chase| chase.to_string()),
             block.about.clone(),
-            block.clears_when.clone(),
+            block.way_out(line.job),
         ]);
     }
     section.or("nothing is blocked")

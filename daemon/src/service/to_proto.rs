@@ -64,8 +64,9 @@ pub(super) use words::words;
 /// The answer to a change.
 pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
     let gate = gate_tried(draft).unwrap_or(draft.job.stage);
+    let number = draft.job.number;
     v1::JobReply {
-        job: draft.job.number,
+        job: number,
         revision: draft.job.revision,
         rider: draft.job.rider.clone(),
         stage: draft.job.stage.word().to_owned(),
@@ -75,8 +76,16 @@ pub(super) fn job_reply(draft: &Draft, days: &Days<'_>) -> v1::JobReply {
             .iter()
             .map(|report| check_report(&draft.job, report, gate))
             .collect(),
-        opened: draft.opened.iter().map(|opened| block(opened, days)).collect(),
-        cleared: draft.cleared.iter().map(|cleared| block(cleared, days)).collect(),
+        opened: draft
+            .opened
+            .iter()
+            .map(|opened| block(number, opened, days))
+            .collect(),
+        cleared: draft
+            .cleared
+            .iter()
+            .map(|cleared| block(number, cleared, days))
+            .collect(),
         next: draft.next.iter().map(missing).collect(),
         passed: draft.passed,
         repeated: false,
@@ -262,12 +271,12 @@ fn concession(concession: &Concession) -> v1::Concession {
     }
 }
 
-fn block(block: &Block, days: &Days<'_>) -> v1::Block {
-    block_of_age(block, days.since(block.opened))
+fn block(job: u32, block: &Block, days: &Days<'_>) -> v1::Block {
+    block_of_age(job, block, days.since(block.opened))
 }
 
 /// A block with its age in working days.
-fn block_of_age(block: &Block, age: u32) -> v1::Block {
+fn block_of_age(job: u32, block: &Block, age: u32) -> v1::Block {
     v1::Block {
         number: block.number,
         family: block.family.word().to_owned(),
@@ -276,7 +285,7 @@ fn block_of_age(block: &Block, age: u32) -> v1::Block {
         about: block.about.clone(),
         whose_move: block.whose.word().to_owned(),
         chase: day(block.chase),
-        clears_when: block.clears_when.clone(),
+        clears_when: block.way_out(job),
         opened_us: block.opened.as_microsecond(),
         age_days: age,
         by: block.by.clone(),

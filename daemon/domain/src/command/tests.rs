@@ -356,6 +356,19 @@ fn a_shut_gate_opens_blocks_and_they_clear_when_the_check_holds() {
         .filter_map(|block| block.check.as_deref())
         .collect();
     assert!(blocked.contains(&"hill.climb_speed"), "{blocked:?}");
+    // Each names a command that leads on.
+    for block in &journal.job.blocks {
+        let way = block.way_out(21);
+        assert!(way.contains("lockring "), "{way}");
+    }
+    let mut climbs = journal.job.blocks.iter();
+    let climb = climbs.find(|block| block.check.as_deref() == Some("hill.climb_speed"));
+    assert!(
+        climb
+            .unwrap()
+            .way_out(21)
+            .ends_with("is conceded: `lockring explain 21 hill.climb_speed`")
+    );
     // Trying again opens no second block for the same check.
     let again = journal.change(&Command::Advance);
     assert!(again.opened.is_empty());

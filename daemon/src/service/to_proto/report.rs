@@ -25,7 +25,7 @@ fn line(line: &Line) -> v1::BlockedLine {
         job: line.job,
         rider: line.rider.clone(),
         bike: line.bike.clone(),
-        block: Some(block_of_age(&line.block, line.age)),
+        block: Some(block_of_age(line.job, &line.block, line.age)),
         overdue: line.overdue,
         promise: day(line.promise),
         promise_kind: line.promise_kind.clone(),

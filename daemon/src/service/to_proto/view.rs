@@ -82,7 +82,11 @@ pub(in crate::service) fn job_view(
             .into_iter()
             .map(|gate| gate_view(job, gate))
             .collect(),
-        blocks: job.blocks.iter().map(|open| block(open, days)).collect(),
+        blocks: job
+            .blocks
+            .iter()
+            .map(|open| block(job.number, open, days))
+            .collect(),
         concessions: conceded(job, rules),
         hold: hold.unwrap_or_default(),
         closed_because: job.closed_because.clone().unwrap_or_default(),
