@@ -186,3 +186,19 @@ fn a_handover_passes_the_last_gate_and_no_other() {
     let told = shop.line("handover 2 --expect 1").fails(10);
     assert!(told.contains("revision"), "{told}");
 }
+
+/// 2026-03-13T09:00Z is 1773392400 s: 20525 days of 86400 s and 9 h, counted by hand; Berlin is at UTC+1 then.
+#[test]
+fn times_are_read_and_shown_by_the_zone_of_the_shop() {
+    let shop = Shop::with_demo_jobs();
+    shop.line("settings set time-zone Europe/Berlin").ok();
+    shop.line("--at 2026-03-13T10:00 note 2 \"by the shop's clock\"").ok();
+    let lines = shop.json("history 2");
+    let noted = lines
+        .iter()
+        .find(|line| line["text"] == "note: by the shop's clock")
+        .unwrap();
+    assert_eq!(noted["made_us"], 1_773_392_400_000_000_i64);
+    let shown = shop.line("history 2").ok();
+    assert!(shown.contains("Fri 13 Mar 2026 10:00"), "{shown}");
+}

@@ -139,7 +139,7 @@ impl Block {
     /// What clears it, with the command that leads there where the words name a check alone.
     pub fn way_out(&self, job: u32) -> String {
         match &self.check {
-            Some(check) if !self.clears_when.starts_with("lockring ") => {
+            Some(check) if !self.clears_when.starts_with("lockring") => {
                 format!("{}: `lockring explain {job} {check}`", self.clears_when)
             }
             _ => self.clears_when.clone(),
