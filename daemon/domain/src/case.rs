@@ -7,10 +7,10 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
-use lockring_calc::doubt::COVERAGE;
+use lockring_calc::doubt::{COVERAGE, Readings};
 
 use crate::code;
-use crate::fact::{Fact, Provenance, Value};
+use crate::fact::{Fact, Provenance, Reading, Value};
 use crate::finding::{Beside, Finding, Halt, Missing, Verdict};
 use crate::job::{Job, Line};
 use crate::part::Slot;
@@ -36,6 +36,20 @@ impl Known {
             value,
             u: 0.0,
             provenance: Provenance::Stated,
+        }
+    }
+
+    /// What stands for several readings of one thing, as for those of a code: the middle one, or the mean of two, with the doubt of their scatter beside
+    /// that of the instruments. These read every one of them, so theirs does not average out. At least one reading.
+    pub fn of_repeats(readings: &[Self]) -> Self {
+        let values: Vec<f64> = readings.iter().map(|one| one.value).collect();
+        let series = Readings::new(&values).expect("at least one finite reading");
+        let spread = series.standard_deviation().unwrap_or(0.0);
+        let instruments = readings.iter().map(|one| one.u).sum::<f64>() / readings.len() as f64;
+        Self {
+            value: series.median(),
+            u: instruments.hypot(repeat_doubt(readings.len(), spread)),
+            provenance: readings[0].provenance,
         }
     }
 
@@ -181,7 +195,9 @@ impl<'a> Case<'a> {
         // Type A from repeats, type B from the instrument, combined in quadrature
         // (JCGM 100:2008, 5.1.2). A stated value was read by somebody too: it carries the
         // instrument's doubt, never less.
-        let u = row.uncertainty_si().hypot(repeat_doubt(fact));
+        let u = row
+            .uncertainty_si()
+            .hypot(repeat_doubt(fact.readings.len(), fact.spread));
         Some(Known {
             value,
             u,
@@ -191,14 +207,24 @@ impl<'a> Case<'a> {
 
     /// Every reading behind a number, each with the doubt of its instrument; none where it was stated.
     pub fn readings(&self, key: &str) -> Vec<Known> {
+        self.readings_by_entry(key)
+            .into_iter()
+            .map(|(_, known)| known)
+            .collect()
+    }
+
+    /// The same, each with the entry it came in.
+    pub fn readings_by_entry(&self, key: &str) -> Vec<(u64, Known)> {
         let known = |fact: &Fact, row: &code::Code| {
-            let numbers = fact.readings.iter().filter_map(|reading| reading.value.number());
-            let of_one = |value| Known {
-                value,
-                u: row.uncertainty_si(),
-                provenance: fact.provenance,
+            let of_one = |reading: &Reading| {
+                let known = Known {
+                    value: reading.value.number()?,
+                    u: row.uncertainty_si(),
+                    provenance: fact.provenance,
+                };
+                Some((reading.seq, known))
             };
-            numbers.map(of_one).collect()
+            fact.readings.iter().filter_map(of_one).collect()
         };
         let found = self.fact(key).zip(code::find(key));
         found.map_or_else(Vec::new, |(fact, row)| known(fact, row))
@@ -206,17 +232,20 @@ impl<'a> Case<'a> {
 
     /// A number, or an assumption that caps the verdict at caution and is named in it.
     pub fn number_or(&self, key: &str, assumed_si: f64) -> Known {
-        self.optional_number(key).unwrap_or_else(|| {
-            let name = code::find(key).map_or(key, |row| row.field.name);
-            let shown =
-                code::find(key).map_or_else(String::new, |row| row.field.show(&Value::Number(assumed_si)));
-            self.assume(format!("{name} {shown}"));
-            Known {
-                value: assumed_si,
-                u: 0.0,
-                provenance: Provenance::Assumed,
-            }
-        })
+        self.optional_number(key)
+            .unwrap_or_else(|| self.suppose(key, assumed_si))
+    }
+
+    /// A number taken for want of a better one: the verdict becomes a caution at best, and names it.
+    pub fn suppose(&self, key: &str, si: f64) -> Known {
+        let name = code::find(key).map_or(key, |row| row.field.name);
+        let shown = code::find(key).map_or_else(String::new, |row| row.field.show(&Value::Number(si)));
+        self.assume(format!("{name} {shown}"));
+        Known {
+            value: si,
+            u: 0.0,
+            provenance: Provenance::Assumed,
+        }
     }
 
     /// A word or text that must be known.
@@ -409,10 +438,9 @@ impl<'a> Case<'a> {
 }
 
 /// Standard uncertainty of the value that stands for several readings, from their scatter.
-fn repeat_doubt(fact: &Fact) -> f64 {
-    let count = fact.readings.len().max(1) as f64;
-    let of_the_mean = fact.spread / count.sqrt();
-    if fact.readings.len() > 2 {
+fn repeat_doubt(count: usize, spread: f64) -> f64 {
+    let of_the_mean = spread / (count.max(1) as f64).sqrt();
+    if count > 2 {
         // The middle reading stands, which scatters more than the mean does: by sqrt(pi/2) for
         // many readings of a normal distribution, by less for few (standard result on the
         // median's variance, from memory).

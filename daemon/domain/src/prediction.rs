@@ -50,10 +50,11 @@ mod marks;
 pub use marks::torque_mark;
 mod ridden;
 pub use ridden::{
-    Comparison, Way, compare_speeds, corrected_stop, counted, ends_before_cutoff, is_of_the_last_try,
-    level_top, read_for_cutoff, ridden_climb, ridden_mass, single_stops, stalled, stop_brought_to,
-    strip_speed, usual_stop,
+    Comparison, Way, compare_speeds, ends_before_cutoff, is_of_the_last_try, level_top, read_for_cutoff,
+    ridden_climb, ridden_mass, stalled, strip_speed,
 };
+mod stops;
+pub use stops::{Stops, longest, usual_stop};
 
 /// The ride class chosen for a job.
 ///

@@ -98,14 +98,20 @@ impl Measured {
 
     /// The bicycle with the value at a share of the way from good to bad.
     pub(super) fn measured(&self, bench: &Bench, share: f64) -> Bench {
-        let text = format!("{:.9} {}", self.at(share), self.unit);
-        bench.clone().measure(&[(self.code, &text)])
+        self.reads(bench, &format!("{:.9} {}", self.at(share), self.unit))
+    }
+
+    /// The bicycle with this value; a stop with the speed it was begun at.
+    fn reads(&self, bench: &Bench, text: &str) -> Bench {
+        let stop = [("stop-speed", "25 km/h")].into_iter();
+        let mut read: Vec<_> = stop.filter(|_| self.code == "stop-distance").collect();
+        read.push((self.code, text));
+        bench.clone().measure(&read)
     }
 
     fn verdict(&self, bench: &Bench, value: f64, unit: &str) -> Verdict {
         let text = format!("{value:.9} {unit}");
-        let measured = bench.clone().measure(&[(self.code, &text)]);
-        measured.report(self.check).verdict
+        self.reads(bench, &text).report(self.check).verdict
     }
 
     /// The share of the way at which the verdict is first worse than `best`, to a ten-thousandth.

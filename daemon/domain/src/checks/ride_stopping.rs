@@ -8,7 +8,7 @@ use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
-use crate::prediction;
+use crate::prediction::{self, Stops};
 use crate::ride_class::deference::D2;
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "stopping distance, both brakes and rear alone",
     gates: &[Stage::TestRide],
     family: Family::Safe,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "ISO 4210-2, dry braking, both brakes: 7 m from 25 km/h at 100 kg; 5.5 m good and 12 m for the rear \
@@ -29,8 +29,10 @@ pub static CHECK: Check = Check {
 
 fn run(case: &Case<'_>) -> Outcome {
     prediction::need(case, &["stop-distance", "stop-rear"])?;
-    let (stop, start) = prediction::corrected_stop(case)?;
-    let mut findings = vec![both(case, stop, start)?];
+    let stops = Stops::at_the_usual_speed(case)?;
+    stops.suppose_speeds(case);
+    let stop = stops.together(case.rule("brake.stop-most"));
+    let mut findings = vec![both(case, &stops, stop)?];
     findings.extend(as_the_class_asks(case)?);
     findings.push(rear(case)?);
     findings.extend(front(case));
@@ -38,25 +40,21 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(findings)
 }
 
-fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
+fn both(case: &Case<'_>, stops: &Stops, stop: Known) -> Result<Finding, Halt> {
     let good = case.rule("brake.stop-good");
     let most = case.rule("brake.stop-most");
     let nominal = Speed::from_si(case.rule("brake.stop-speed"));
     let slowing = brakes::deceleration(nominal, Length::metres(stop.value))
         .map_err(|error| prediction::unusable(case, "stop", &error))?;
     let speed = |speed: Speed| unit::show(Kind::Speed, "km/h", speed.si());
-    let distance = |si| unit::show(Kind::Length, "m", si);
     let what = format!("stop with both brakes from {}", speed(nominal));
-    let finding = Judged::new(&what, stop, Kind::Length, "m")
-        .each(&prediction::single_stops(case, "stop-distance", nominal)?)
-        .between(Limit::AtMost(good), Limit::AtMost(most))
-        .with_arithmetic(format!(
-            "{} from {}, brought to {}: {}",
-            distance(case.number("stop-distance")?.value),
-            speed(start),
-            speed(nominal),
-            distance(stop.value)
-        ))
+    let judged = Judged::new(&what, stop, Kind::Length, "m")
+        .each(&stops.counting(most))
+        .between(Limit::AtMost(good), Limit::AtMost(most));
+    let finding = stops
+        .working()
+        .into_iter()
+        .fold(judged, Finding::with_arithmetic)
         .with_arithmetic(format!(
             "v² / 2s = {:.2} m/s² from {}",
             slowing.si(),
@@ -70,13 +68,7 @@ fn both(case: &Case<'_>, stop: Known, start: Speed) -> Result<Finding, Halt> {
             case.job().number
         ));
     // A longer stop is `ride.brake_failed`.
-    Ok(prediction::counted(
-        finding.never_conceded(),
-        stop,
-        most,
-        start,
-        nominal,
-    ))
+    Ok(stops.counted(finding.never_conceded(), most))
 }
 
 /// The stop that the class itself asks for, from its own speed.
@@ -85,17 +77,17 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     let Some(asked) = class.stop else {
         return Ok(None);
     };
-    let (stop, start) = prediction::stop_brought_to(case, asked.from())?;
+    let stops = Stops::brought_to(case, asked.from())?;
+    let stop = stops.together(asked.within_m);
     let from = unit::show(Kind::Speed, "km/h", asked.from().si());
     let what = format!("stop with both brakes from {from} for {}", class.id);
-    let mut finding = Judged::new(&what, stop, Kind::Length, "m")
-        .each(&prediction::single_stops(case, "stop-distance", asked.from())?)
-        .against(asked.limit())
-        .with_arithmetic(format!(
-            "from {} brought to {from}: {}",
-            unit::show(Kind::Speed, "km/h", start.si()),
-            unit::show(Kind::Length, "m", stop.value)
-        ))
+    let judged = Judged::new(&what, stop, Kind::Length, "m")
+        .each(&stops.counting(asked.within_m))
+        .against(asked.limit());
+    let mut finding = stops
+        .working()
+        .into_iter()
+        .fold(judged, Finding::with_arithmetic)
         .with_arithmetic(class.deference())
         .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
         .with_remedy(format!(
@@ -106,7 +98,7 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     if asked.from_memory {
         finding = prediction::advise_only(finding, "its speed of approach is from memory");
     }
-    finding = prediction::counted(finding, stop, asked.within_m, start, asked.from());
+    finding = stops.counted(finding, asked.within_m);
     if let (Some(least), Some(aboard)) = (asked.rider_kg, case.optional_number("test-mass"))
         && aboard.value < least
         && finding.verdict == Verdict::Pass

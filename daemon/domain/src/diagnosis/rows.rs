@@ -178,7 +178,8 @@ pub(super) fn of_the_stand(case: &Case<'_>) -> Vec<Row> {
 /// A stop from the set speed: everyday bicycles hold a deceleration, heavier ones stop later with
 /// the same force.
 fn stop(case: &Case<'_>) -> Option<Row> {
-    let (stop, _) = prediction::corrected_stop(case).ok()?;
+    let stops = prediction::Stops::at_the_usual_speed(case).ok()?;
+    let stop = stops.together(case.rule("brake.stop-most"));
     let usual = prediction::usual_stop(case).ok()?;
     Some(Row::new(
         "stop-distance",

@@ -1,6 +1,5 @@
 //! What was ridden: masses, stops and speeds of the test ride against the model.
 
-use lockring_calc::brakes;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Climb, DriveSystem, Place};
 use lockring_calc::quantity::{Duration, Length, Speed};
@@ -11,7 +10,7 @@ use super::{
 };
 use crate::assist::Help;
 use crate::case::{Case, Known};
-use crate::finding::{Finding, Halt, Verdict};
+use crate::finding::Halt;
 use crate::unit::{self, Kind};
 
 /// Bicycle and kit with rider and load as on the test ride; as in the brief when they were
@@ -142,85 +141,6 @@ pub fn is_of_the_last_try(case: &Case<'_>, key: &str) -> bool {
 fn stall(case: &Case<'_>) -> Option<u64> {
     let is_stall = case.knows("hill-climbed") && case.flag("hill-climbed") == Ok(false);
     case.entry_of("hill-climbed").filter(|_| is_stall)
-}
-
-/// The stop with both brakes, brought to the speed of the rule `brake.stop-speed`, and the
-/// speed it was ridden from; from the rule's own speed, as an assumption, when nobody noted it.
-///
-/// # Errors
-/// [`Halt::Open`] when no stop was ridden or the figures lie outside the equation's range.
-pub fn corrected_stop(case: &Case<'_>) -> Result<(Known, Speed), Halt> {
-    stop_brought_to(case, Speed::from_si(case.rule("brake.stop-speed")))
-}
-
-/// As [`corrected_stop`], brought to another speed.
-///
-/// # Errors
-/// As [`corrected_stop`].
-pub fn stop_brought_to(case: &Case<'_>, nominal: Speed) -> Result<(Known, Speed), Halt> {
-    let distance = case.number("stop-distance")?;
-    let start = case.number_or("stop-speed", case.rule("brake.stop-speed"));
-    let length = Length::metres(distance.value);
-    let corrected = brakes::corrected_distance(length, Speed::from_si(start.value), nominal)
-        .map_err(|error| unusable(case, "stop", &error))?
-        .as_metres();
-    // Distance goes with the square of the speed.
-    let relative = (distance.u / distance.value).hypot(2.0 * start.u / start.value);
-    Ok((
-        Known {
-            value: corrected,
-            u: corrected * relative,
-            ..distance
-        },
-        Speed::from_si(start.value),
-    ))
-}
-
-/// The finding, or that its stop does not count because it began too far from the speed it is judged at.
-pub fn counted(mut finding: Finding, stop: Known, most: f64, start: Speed, nominal: Speed) -> Finding {
-    if !brakes::run_counts(Length::metres(stop.value), Length::metres(most), start, nominal) {
-        finding.verdict = Verdict::Caution;
-        let line = format!(
-            "begun at {}, more than 1.5 km/h off: the stop does not count",
-            unit::show(Kind::Speed, "km/h", start.si())
-        );
-        finding.summary = format!("{}; {line}", finding.summary);
-    }
-    finding
-}
-
-/// Each single stop, in the way [`corrected_stop`] brings them to the nominal speed where it is the
-/// one with both brakes.
-///
-/// # Errors
-/// As [`corrected_stop`].
-pub fn single_stops(case: &Case<'_>, key: &str, nominal: Speed) -> Result<Vec<Known>, Halt> {
-    let stops = case.readings(key);
-    if key != "stop-distance" || !case.knows("stop-speed") {
-        return Ok(stops);
-    }
-    let start = case.number("stop-speed")?;
-    let scale = (nominal.si() / start.value).powi(2);
-    let brought = |stop: Known| Known {
-        value: stop.value * scale,
-        u: stop.value * scale * (stop.u / stop.value).hypot(2.0 * start.u / start.value),
-        ..stop
-    };
-    Ok(stops.into_iter().map(brought).collect())
-}
-
-/// The stop with both brakes that everyday bicycles make from the rule's speed: heavier ones stop later with
-/// the same force.
-///
-/// # Errors
-/// [`Halt::Open`] when a mass is missing.
-pub fn usual_stop(case: &Case<'_>) -> Result<Known, Halt> {
-    let mass = ridden_mass(case)?.value;
-    let heavier = (mass / case.rule("brake.stop-usual-mass")).max(1.0);
-    Ok(Known {
-        u: case.rule("brake.stop-usual-spread") * heavier,
-        ..Known::stated(case.rule("brake.stop-usual") * heavier)
-    })
 }
 
 /// What a measured speed says about the predicted one.
