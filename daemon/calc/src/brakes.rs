@@ -12,6 +12,20 @@ pub const STANDARD_MASS_KG: f64 = 100.0;
 /// 14766:2005).
 pub const START_SPEED_KMH: f64 = 1.5;
 
+/// Hardest mean deceleration measured with both brakes, in g: eight bicycles on dry asphalt from 11 to 21 mph made 0.40 to
+/// 0.71 g (Famiglietti, SAE 2020-01-0876, abstract). Tipping over begins from about 6 m/s² already (statement of an
+/// industry association).
+pub const MEASURED_MOST_G: f64 = 0.71;
+
+/// Whether a stop is harder than any measured of bicycles ([`MEASURED_MOST_G`]); speed 1 to 80 km/h, distance 0.1 to
+/// 200 m.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside those ranges.
+pub fn is_beyond_measured(speed: Speed, distance: Length) -> Result<bool, FitError> {
+    Ok(deceleration(speed, distance)?.si() > MEASURED_MOST_G * G)
+}
+
 /// Mean deceleration of a stop, `a = v²/(2s)`; speed 1 to 80 km/h, distance 0.1 to 200 m.
 ///
 /// # Errors

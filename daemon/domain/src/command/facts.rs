@@ -202,6 +202,7 @@ fn read_one(
     if row.key() == "ride-class" {
         check_class(&typed.text)?;
     }
+    refuse_slight_hill(job, row, &value)?;
     Ok((row, value))
 }
 
@@ -212,6 +213,44 @@ fn refuse_stated(row: &Code, error: &FieldError) -> Refusal {
         refusal.hint = meant.as_ref().map(|meant| format!("did you mean {meant}?"));
     }
     refusal
+}
+
+/// A worst hill below this is no hill: a slip of the unit or the decimal mark sooner (judgement).
+const HILL_LEAST: f64 = 0.01;
+
+/// Asks again for a worst hill that nobody would call one: `0.09` for 9 %. A flat country is 0.
+fn refuse_slight_hill(job: u32, row: &Code, value: &Value) -> Result<(), Refusal> {
+    let grade = match value {
+        Value::Number(grade) if row.key() == "hill-grade" && *grade > 0.0 && *grade < HILL_LEAST => *grade,
+        _ => return Ok(()),
+    };
+    let shown = |si: f64| row.field.show(&Value::Number(si));
+    let meant = row.field.read(&shown(100.0 * grade), false);
+    let meant = meant.ok().map(|meant| row.field.show(&meant));
+    let refusal = Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{} {} is no hill: expected {} or more, or 0 where there is none",
+            row.field.name,
+            shown(grade),
+            shown(HILL_LEAST)
+        ),
+    )
+    .with("field", row.key());
+    let flat = format!("where there is no hill: lockring brief {job} hill-grade=0");
+    Err(match meant {
+        Some(meant) => refusal
+            .with("meant", &meant)
+            .hint(format!("did you mean {meant}? {}", capital(&flat))),
+        None => refusal.hint(flat),
+    })
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn check_class(word: &str) -> Result<(), Refusal> {

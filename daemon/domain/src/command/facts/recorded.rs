@@ -1,9 +1,11 @@
 //! Recording readings.
 
 use jiff::Timestamp;
+use lockring_calc::brakes;
 use lockring_calc::doubt::Readings;
+use lockring_calc::quantity::{G, Length, Speed};
 
-use super::{find_code, nothing_given, refuse_beside_ledger, was};
+use super::{capital, find_code, nothing_given, refuse_beside_ledger, was};
 use crate::code::{self, Code, Group, Run, Worst};
 use crate::command::apart::apart;
 use crate::command::{Act, Draft, Typed, Values, mended, refuse_field};
@@ -14,7 +16,7 @@ use crate::job::{self, Job};
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal};
 use crate::ride_class;
-use crate::unit::Kind;
+use crate::unit::{self, Kind};
 
 /// Takes readings of a bench, a bolt or a test run.
 pub(in crate::command) fn record(
@@ -74,6 +76,7 @@ pub(in crate::command) fn record(
     }
     for (_, row, retry) in questioned {
         refuse_run_beyond_help(&draft.job, row, &readings, &retry)?;
+        refuse_hard_stop(&draft.job, row, &readings)?;
         if !anew {
             refuse_threefold(&draft.job, row, &readings, draft.origin.made, &retry)?;
         }
@@ -205,13 +208,6 @@ fn refuse_lost_mass(job: &Job, read: &Values, row: &Code, text: &str, retry: &st
     })
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// Asks again for a climb that is faster than the class lets a motor help: the rider alone would push it.
 fn refuse_run_beyond_help(job: &Job, row: &Code, read: &Values, retry: &str) -> Result<(), Refusal> {
     let now = match read.get(row.key()).and_then(Value::number) {
@@ -242,6 +238,41 @@ fn refuse_run_beyond_help(job: &Job, row: &Code, read: &Values, retry: &str) -> 
     .with("field", row.key())
     .hint(format!(
         "is it the speed, and in that unit? If it is really so: {retry} --force"
+    )))
+}
+
+/// Asks again for a stop with both brakes that is harder than any measured of bicycles: a slip of a figure, or of a unit.
+fn refuse_hard_stop(job: &Job, row: &Code, read: &Values) -> Result<(), Refusal> {
+    let number = |key: &str| read.get(key).and_then(Value::number);
+    let (Some(distance), Some(speed)) = (number("stop-distance"), number("stop-speed")) else {
+        return Ok(());
+    };
+    let (length, start) = (Length::metres(distance), Speed::from_si(speed));
+    if row.key() != "stop-distance" || !brakes::is_beyond_measured(start, length).unwrap_or(false) {
+        return Ok(());
+    }
+    let slowing = brakes::deceleration(start, length).map_or(0.0, |slowing| slowing.si());
+    let shown = |kind, unit, si| unit::show(kind, unit, si);
+    let (distance, speed) = (
+        shown(Kind::Length, "m", distance),
+        shown(Kind::Speed, "km/h", speed),
+    );
+    let typed = |shown: &str| shown.replace(' ', "");
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{}: {distance} from {speed} is {slowing:.1} m/s²; bicycles were measured at {:.1} m/s² at most, and tip from about 6",
+            row.field.name,
+            brakes::MEASURED_MOST_G * G
+        ),
+    )
+    .with("field", row.key())
+    .hint(format!(
+        "are they this stop's distance and speed, and in those units? If it is really so: lockring ride {} stop \
+         distance={} speed={} --force",
+        job.number,
+        typed(&distance),
+        typed(&speed)
     )))
 }
 

@@ -242,3 +242,44 @@ fn two_masses_of_one_line_are_asked_about_together() {
         assert_eq!(refusal.metadata["meant"], "24.5 kg");
     }
 }
+
+/// Measured of eight bicycles on dry asphalt: 0.71 g at most, 6.96 m/s². By hand: (32.2/3.6)² / (2 x 3.9) = 10.26.
+#[test]
+fn a_stop_harder_than_any_measured_is_asked_about() {
+    let stop = |distance: &str, speed: &str, force: bool| {
+        let command = Command::Record {
+            act: Act::Ride("stop".into()),
+            values: typed(&[("distance", distance), ("speed", speed)]),
+            force,
+            anew: false,
+        };
+        with_desk(|desk: &Desk<'_>| command::change(longtail().job, None, origin(), &command, desk))
+    };
+    let refusal = stop("3.9 m", "32.2 km/h", false).unwrap_err();
+    assert!(refusal.message.contains("10.3 m/s²"), "{}", refusal.message);
+    let hint = refusal.hint.unwrap();
+    assert!(
+        hint.ends_with("lockring ride 21 stop distance=3.9m speed=32.2km/h --force"),
+        "{hint}"
+    );
+    assert!(stop("3.9 m", "32.2 km/h", true).is_ok());
+    // (25/3.6)² / (2 x 3.5) = 6.89, and 3.4 m would be 7.09.
+    assert!(stop("3.5 m", "25 km/h", false).is_ok());
+    assert!(stop("3.4 m", "25 km/h", false).is_err());
+    // A mark of emphasis takes the one value out of its window, and says it is meant.
+    assert!(stop("3.4 m!", "25 km/h", false).is_ok());
+}
+
+#[test]
+fn a_worst_hill_that_is_none_is_asked_about() {
+    let refusal = state(longtail().job, &[("hill-grade", "0.09 %")]).unwrap_err();
+    assert_eq!(refusal.metadata["meant"], "9 %");
+    let hint = refusal.hint.unwrap();
+    assert!(hint.contains("lockring brief 21 hill-grade=0"), "{hint}");
+    // A hundred times as much is no hill anybody rides: nothing is offered.
+    let steep = state(longtail().job, &[("hill-grade", "0.9 %")]).unwrap_err();
+    assert!(!steep.metadata.contains_key("meant"), "{steep:?}");
+    for flat in ["0", "1 %"] {
+        assert!(state(longtail().job, &[("hill-grade", flat)]).is_ok(), "{flat}");
+    }
+}
