@@ -4,7 +4,7 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::prediction;
-use crate::ride_class::D8;
+use crate::ride_class::{self, D8, RideClass};
 use crate::stage::Stage;
 
 /// Class label.
@@ -13,7 +13,7 @@ pub static CHECK: Check = Check {
     title: "label the class asks for",
     gates: &[Stage::Handover],
     family: Family::Law,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -45,13 +45,20 @@ fn run(case: &Case<'_>) -> Outcome {
     let fitted = case.flag("class-label")?;
     let finding = if fitted {
         let text = case.word("label-text")?;
-        Finding::new(
-            Verdict::Pass,
-            format!(
-                "label on the bicycle: {text}; class {} asks for: {asked}",
-                class.id
-            ),
-        )
+        let said = format!(
+            "label on the bicycle: {text}; class {} asks for: {asked}",
+            class.id
+        );
+        let lacking = lacking(class, text);
+        if lacking.is_empty() {
+            Finding::new(Verdict::Pass, said)
+        } else {
+            let lacking = lacking.join(", ");
+            Finding::new(Verdict::Caution, format!("{said}; not found in its text: {lacking}")).with_remedy(format!(
+                "look at the label; where it says {lacking} write down all of it, else fit one that does: lockring measure \
+                 {job} label-text \"TEXT\""
+            ))
+        }
     } else {
         Finding::new(
             Verdict::Fail,
@@ -72,14 +79,113 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(vec![
         finding
             .with_arithmetic(format!("asked: {asked}"))
-            .with_remedy(class.deference()),
+            .with_arithmetic(class.deference()),
     ])
+}
+
+/// What the class asks of the label, as stored, that a text does not tell; empty for what only eyes can tell.
+fn lacking(class: &RideClass, text: &str) -> Vec<&'static str> {
+    // A row may name another one's label.
+    let other = class
+        .label
+        .split_once("(as ")
+        .map(|(_, id)| id.trim_end_matches(')'));
+    let asked = other
+        .and_then(ride_class::find)
+        .map_or(class.label.as_str(), |other| other.label.as_str())
+        .to_lowercase();
+    let text = text.to_lowercase();
+    let words: Vec<&str> = text
+        .split(|letter: char| !letter.is_alphanumeric() && letter != '/')
+        .filter(|word| !word.is_empty())
+        .collect();
+    let counted = |unit: &[&str]| {
+        let of_one = |word: &str| {
+            let number = word.trim_start_matches(|letter: char| letter.is_ascii_digit());
+            number.len() < word.len() && unit.contains(&number)
+        };
+        let of_two =
+            |pair: &[&str]| pair[0].ends_with(|c: char| c.is_ascii_digit()) && unit.contains(&pair[1]);
+        words.iter().any(|word| of_one(word)) || words.windows(2).any(of_two)
+    };
+    let says = |part: &str| text.contains(part);
+    let watts = counted(&["w", "watt", "watts", "kw"]);
+    let speed = counted(&["km/h", "kmh", "kph", "mph"]);
+    let volts = counted(&["v", "volt", "volts"]) || counted(&["rpm", "1/min"]);
+    // A name is a word that is neither a unit nor what the rule itself is called.
+    let named = words.iter().any(|word| {
+        let own = [
+            "epac", "eapc", "class", "label", "limit", "watt", "watts", "volt", "volts",
+        ];
+        word.chars().filter(|letter| letter.is_alphabetic()).count() >= 3 && !own.contains(word)
+    });
+    let tells: [(&str, &'static str, bool); 7] = [
+        ("power", "the power in watts", watts),
+        ("wattage", "the motor's watts", watts),
+        ("top assisted speed", "the top assisted speed", speed),
+        ("manufacturer", "the maker", named),
+        (
+            "battery voltage or max motor speed",
+            "the volts or the motor's speed",
+            volts,
+        ),
+        ("class number", "the number of the class", says("class")),
+        ("15194 marking", "EN 15194 or EPAC", says("15194") || says("epac")),
+    ];
+    tells
+        .into_iter()
+        .filter(|(asks, _, told)| asked.contains(asks) && !told)
+        .map(|(_, what, _)| what)
+        .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::checks::testing::trekking;
+
+    /// As stored: Great Britain asks for power, maker and volts or motor speed; the three-class model for class, top
+    /// assisted speed and wattage; California's second class for what its first does.
+    #[test]
+    fn a_text_without_what_the_class_asks_for_is_a_caution_that_names_it() {
+        let labelled = |class: &str, text: &str| {
+            trekking()
+                .state(&[("ride-class", class)])
+                .measure(&[("class-label", "yes"), ("label-text", text)])
+                .report(&CHECK)
+        };
+        for (class, text, lacking) in [
+            ("eu-epac", "xx", "EN 15194 or EPAC"),
+            (
+                "gb-eapc",
+                "xx",
+                "the power in watts, the maker, the volts or the motor's speed",
+            ),
+            ("gb-eapc", "250 W, Field Cycles", "the volts or the motor's speed"),
+            ("us-class2", "Class 2, 500W", "the top assisted speed"),
+            (
+                "us-ca-class2",
+                "20 mph",
+                "the motor's watts, the number of the class",
+            ),
+        ] {
+            let report = labelled(class, text);
+            assert_eq!(report.verdict, Verdict::Caution, "{class} {text}: {report:?}");
+            let said = format!("not found in its text: {lacking}");
+            assert!(report.summary().ends_with(&said), "{}", report.summary());
+        }
+        for (class, text) in [
+            ("gb-eapc", "250 W, Field Cycles, 36 V"),
+            ("us-class2", "CLASS 2, 20 mph, 500W"),
+            ("us-ca-class2", "Class 2 - 20MPH - 500 watts"),
+        ] {
+            assert_eq!(labelled(class, text).verdict, Verdict::Pass, "{class} {text}");
+        }
+        let short = trekking().measure(&[("class-label", "yes"), ("label-text", "xx")]);
+        short.cured(&CHECK, "lockring measure 20 label-text", |job| {
+            job.measure(&[("label-text", "EPAC EN 15194")])
+        });
+    }
 
     #[test]
     fn a_label_with_its_text_passes_and_says_what_the_class_asks_for() {
