@@ -74,7 +74,7 @@ fn run(case: &Case<'_>) -> Outcome {
                 "set the assist limit to {lower}, then ride both ways again: lockring ride {} cutoff out=SPEED back=SPEED",
                 case.job().number
             ))
-            .with_remedy(class.deference()),
+            .with_arithmetic(class.deference()),
     ])
 }
 

@@ -219,7 +219,7 @@ fn against_class(case: &Case<'_>, ridden: &Ridden) -> Finding {
              lockring ride {} cutoff out=SPEED back=SPEED",
             case.job().number
         ))
-        .with_remedy(class.deference())
+        .with_arithmetic(class.deference())
 }
 
 /// The drive ran out before its assistance was cut off: what was read is no cut-off, and that there is one is still to be

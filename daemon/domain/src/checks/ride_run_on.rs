@@ -45,7 +45,7 @@ fn run(case: &Case<'_>) -> Outcome {
             unit::show(Kind::Length, "m", case.rule(key))
         ))
         .with_remedy("move or turn the pedal sensor, shorten the stop delay in the settings")
-        .with_remedy(class.deference());
+        .with_arithmetic(class.deference());
     if !switched {
         finding = finding.with_remedy(format!(
             "cut-off switches at both levers, tried three times each: lockring measure {} cut-left=3/3 cut-right=3/3",

@@ -78,7 +78,7 @@ fn run(case: &Case<'_>) -> Outcome {
             "set it slower and hold it again: lockring ride {job} walk speed=SPEED --anew"
         ))
     };
-    finding = finding.with_remedy(class.deference());
+    finding = finding.with_arithmetic(class.deference());
     Ok(vec![if class.limits_from_memory {
         prediction::advise_only(finding, "the stored rule is from memory")
     } else {
