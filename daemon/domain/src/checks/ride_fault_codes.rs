@@ -13,16 +13,19 @@ pub static CHECK: Check = Check {
     title: "no fault code left open",
     gates: &[Stage::TestRide],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: none open at the end of the ride",
     run,
 };
 
+/// What people write where no code is open.
+const NONE: [&str; 3] = ["none", "no", "0"];
+
 fn run(case: &Case<'_>) -> Outcome {
     let open = case.word("codes-open")?.trim();
-    let finding = if open.eq_ignore_ascii_case("none") {
+    let finding = if NONE.iter().any(|none| open.eq_ignore_ascii_case(none)) {
         Finding::new(Verdict::Pass, "no fault code left open")
     } else {
         Finding::new(Verdict::Fail, format!("fault code left open: {open}"))
@@ -50,9 +53,13 @@ mod tests {
         let fault = trekking().ride("codes", &[("open", "E21 speed sensor")]);
         let report = fault.expect(&CHECK, Verdict::Fail);
         assert!(report.summary().contains("E21"), "{}", report.summary());
+        for none in ["None", "no", "0"] {
+            let cleared = fault.clone().ride("codes", &[("open", none)]);
+            cleared.expect(&CHECK, Verdict::Pass);
+        }
         fault
-            .ride("codes", &[("open", "None")])
-            .expect(&CHECK, Verdict::Pass);
+            .ride("codes", &[("open", "10")])
+            .expect(&CHECK, Verdict::Fail);
     }
 
     #[test]
