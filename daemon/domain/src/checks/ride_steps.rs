@@ -8,14 +8,14 @@ use lockring_calc::doubt::Limit;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Figure, Finding, Halt, Outcome, Verdict};
 use crate::code;
 use crate::finding::Missing;
-use crate::judge::Judged;
+use crate::judge::{Judged, figure};
 use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
-use crate::unit::Kind;
+use crate::unit::{self, Kind};
 
 /// Steps of the sheet.
 pub static CHECK: Check = Check {
@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "stand, bedding, stall, rough lane, water, noise",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -198,15 +198,28 @@ fn rough(case: &Case<'_>) -> Outcome {
         });
     }
     if let Some(gap) = case.optional_number("ride-gap") {
-        findings.push(
-            Judged::new("smallest gap seen under load", gap, Kind::Length, "mm")
-                .against(Limit::AtLeast(0.0))
-                .with_remedy(format!(
-                    "more room by a spacer or a smaller ring, then again: lockring ride {job} rough gap=MM"
-                )),
-        );
+        findings.push(gap_under_load(gap).with_remedy(format!(
+            "more room by a spacer or a smaller ring, then again: lockring ride {job} rough gap=MM"
+        )));
     }
     Ok(findings)
+}
+
+/// No gap at all is contact: where it touches once it wears through.
+fn gap_under_load(gap: Known) -> Finding {
+    let name = "smallest gap seen under load";
+    let limit = "more than 0 mm";
+    let (verdict, remark) = if gap.value > 0.0 {
+        (Verdict::Pass, "it clears")
+    } else {
+        (Verdict::Fail, "it touches")
+    };
+    let shown = unit::show(Kind::Length, "mm", gap.value);
+    Finding::new(verdict, format!("{name} {shown}, {limit}: {remark}")).with_figure(Figure {
+        limit: limit.to_owned(),
+        margin: Some(unit::from_si(Kind::Length, "mm", gap.value)),
+        ..figure(name, Kind::Length, "mm", gap.value)
+    })
 }
 
 fn water(case: &Case<'_>) -> Outcome {
@@ -281,6 +294,8 @@ mod tests {
             ("rough", ("drops", "8/10")),
             ("rough", ("cuts", "1")),
             ("rough", ("gap", "-1mm")),
+            // Touching is no gap.
+            ("rough", ("gap", "0mm")),
             ("water", ("clean", "no")),
         ] {
             whole().ride(run, &[values]).expect(&CHECK, Verdict::Fail);
