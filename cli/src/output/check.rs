@@ -76,6 +76,7 @@ pub(crate) fn print_gate(out: &mut Out<'_>, reply: &CheckReply, all: bool) -> Re
             "All hold: the gate can be tried",
             &format!("lockring advance {}", reply.job),
         ),
+        1 => out.wrapped("", "", &format!("1 of {} does not hold.", reply.checks.len())),
         held => out.wrapped("", "", &format!("{held} of {} do not hold.", reply.checks.len())),
     }
 }
@@ -339,7 +340,7 @@ mod tests {
             shown.contains("1 pass, 0 caution, 0 fail, 1 open, 1 not applicable."),
             "{shown}"
         );
-        assert!(shown.contains("1 of 3 do not hold."), "{shown}");
+        assert!(shown.contains("1 of 3 does not hold."), "{shown}");
         assert!(!shown.contains("spoke.spread"), "{shown}");
         let shown = text(80, |out| print_gate(out, &reply, true));
         assert!(shown.contains("- not applicable  spoke.spread"), "{shown}");

@@ -58,7 +58,16 @@ pub(super) fn number(value: f64, doubt: Option<f64>, margin: Option<f64>) -> Str
     }
     match told {
         // What the doubt carries is told, noughts too.
-        Some(_) => format!("{value:.*}", usize::try_from(places).unwrap_or_default()),
+        Some(_) => {
+            let text = format!("{value:.*}", usize::try_from(places).unwrap_or_default());
+            // Nothing is no less than nothing.
+            match text.strip_prefix('-') {
+                Some(nought) if !nought.contains(|digit: char| ('1'..='9').contains(&digit)) => {
+                    nought.to_owned()
+                }
+                _ => text,
+            }
+        }
         None => trimmed(value, places),
     }
 }
@@ -116,6 +125,8 @@ mod tests {
         assert_eq!(number(5.94, Some(0.31), Some(-0.44)), "5.9");
         assert_eq!(number(190.02, Some(1.0), None), "190");
         assert_eq!(number(25.0, Some(0.1), None), "25.0");
+        assert_eq!(number(-0.03, Some(0.1), None), "0.0");
+        assert_eq!(number(-0.06, Some(0.1), None), "-0.1");
         // Without a doubt about three digits, the whole part whole.
         assert_eq!(number(42.0234, None, None), "42");
         assert_eq!(number(13.4567, None, None), "13.5");

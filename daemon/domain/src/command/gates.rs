@@ -65,9 +65,10 @@ pub(super) fn advance(mut draft: Draft, desk: &Desk<'_>) -> Result<Draft, Refusa
         }
         let short = reports.iter().filter(|report| !report.holds()).count();
         draft.say(format!(
-            "gate {} stays shut: {short} of {} checks do not hold",
+            "gate {} stays shut: {short} of {} checks {} not hold",
             gate.word(),
-            reports.len()
+            reports.len(),
+            do_or_does(short)
         ));
         if !by_hand.is_empty() {
             let numbers: Vec<String> = by_hand.iter().map(u32::to_string).collect();
@@ -401,6 +402,11 @@ fn parts_move(job: &Job) -> Whose {
         .values()
         .any(|line| line.order.is_none() && line.receipt.is_none());
     if unordered { Whose::Owner } else { Whose::Supplier }
+}
+
+/// What so many checks do not do: hold.
+pub(super) const fn do_or_does(checks: usize) -> &'static str {
+    if checks == 1 { "does" } else { "do" }
 }
 
 /// What is missing, each command once, in the order of the checks.

@@ -5,6 +5,7 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use crate::account::LineKind;
+use crate::command::gates::do_or_does;
 use crate::command::money::unquoted::warn_unquoted;
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
 use crate::entry::Event;
@@ -214,9 +215,10 @@ fn warn_shut(draft: &mut Draft, desk: &Desk<'_>) {
         format!("CAUTION: gate intake has not passed, and nothing stands in its way: `lockring advance {job}`")
     } else {
         format!(
-            "CAUTION: gate intake has not passed, {short} of its {} checks do not hold: what is ordered may not fit; \
+            "CAUTION: gate intake has not passed, {short} of its {} checks {} not hold: what is ordered may not fit; \
              `lockring check {job}`",
-            reports.len()
+            reports.len(),
+            do_or_does(short)
         )
     });
 }
