@@ -22,7 +22,7 @@ fn print_line(out: &mut Out<'_>, number: usize, line: &RidePlanLine) -> Result<(
     out.wrapped(
         &format!("{number:>2} "),
         "   ",
-        &format!("{}: {}", line.run, line.how),
+        &format!("{}{}: {}", line.run, unasked(line), line.how),
     )?;
     for field in &line.boxes {
         out.wrapped("   ", "     ", &said(field))?;
@@ -35,6 +35,15 @@ fn print_line(out: &mut Out<'_>, number: usize, line: &RidePlanLine) -> Result<(
         out.wrapped("   allowed: ", "     ", &text)?;
     }
     out.line(format_args!("   {}", line.command))
+}
+
+/// What is not ridden for the gate is told apart.
+const fn unasked(line: &RidePlanLine) -> &'static str {
+    if line.is_asked {
+        ""
+    } else {
+        " (not asked by the gate)"
+    }
 }
 
 fn said(field: &RidePlanBox) -> String {
@@ -63,6 +72,7 @@ mod tests {
             name: "speed up the hill".into(),
             expected: "6.3 km/h".into(),
             recorded: recorded.into(),
+            unit: "km/h".into(),
         };
         let line = |recorded: &str| RidePlanLine {
             run: "hill".into(),
@@ -79,6 +89,7 @@ mod tests {
                 },
             ],
             command: "lockring ride 21 hill speed=…km/h".into(),
+            is_asked: true,
             ..RidePlanLine::default()
         };
         let reply = |recorded: &str| RidePlanReply {
@@ -98,6 +109,10 @@ mod tests {
         ] {
             assert!(empty.contains(part), "{part}: {empty}");
         }
+        let mut free = reply("");
+        free.lines[0].is_asked = false;
+        let free = text(80, |out| print(out, &free));
+        assert!(free.contains(" 1 hill (not asked by the gate): steady"), "{free}");
         assert!(text(80, |out| print(out, &reply("6.2 km/h"))).contains("[6.2 km/h] speed up the hill"));
     }
 }

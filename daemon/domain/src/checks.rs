@@ -84,6 +84,7 @@ pub mod ride_energy;
 pub mod ride_fault_codes;
 pub mod ride_hill_speed;
 pub mod ride_lowest_volts;
+pub mod ride_motor_alone;
 pub mod ride_recheck;
 pub mod ride_restart;
 pub mod ride_run_on;
@@ -214,6 +215,7 @@ pub static ALL: &[&Check] = &[
     &ride_cutoff_speed::CHECK,
     &ride_cutoff_margin::CHECK,
     &ride_top_speed::CHECK,
+    &ride_motor_alone::CHECK,
     &ride_walk_assist::CHECK,
     &ride_run_on::CHECK,
     &ride_hill_speed::CHECK,

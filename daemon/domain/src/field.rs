@@ -192,6 +192,14 @@ impl Field {
         }
     }
 
+    /// The unit a quantity is read in where none is typed; empty for anything else.
+    pub const fn unit(&self) -> &'static str {
+        match self.shape {
+            Shape::Quantity { unit, .. } => unit,
+            _ => "",
+        }
+    }
+
     /// A blank to be filled in, with the unit: an example would be taken for advice.
     pub fn blank(&self) -> String {
         match self.shape {

@@ -51,10 +51,10 @@ pub use marks::torque_mark;
 mod ridden;
 pub use ridden::{
     Comparison, Way, compare_speeds, ends_before_cutoff, is_of_the_last_try, level_top, read_for_cutoff,
-    ridden_climb, ridden_mass, stalled, strip_speed,
+    ridden_climb, ridden_mass, stalled, strip_speed, top_alone,
 };
 mod stops;
-pub use stops::{Stops, longest, usual_stop};
+pub use stops::{Stops, longest, stop_over, usual_stop, usual_stop_over};
 
 /// The ride class chosen for a job.
 ///
@@ -419,17 +419,24 @@ pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
 /// # Errors
 /// [`Halt::Open`] naming each of `keys` that is missing or stale.
 pub fn need(case: &Case<'_>, keys: &[&str]) -> Result<(), Halt> {
-    let mut missing = Vec::new();
-    for key in keys.iter().filter(|key| !case.knows(key)) {
-        if let Halt::Open(more) = case.open(key) {
-            missing.extend(more);
-        }
-    }
+    let missing = missing(case, keys);
     if missing.is_empty() {
         Ok(())
     } else {
         Err(Halt::Open(missing))
     }
+}
+
+/// Which of several values are missing or stale, for a check that can judge the others without them.
+pub fn missing(case: &Case<'_>, keys: &[&str]) -> Vec<Missing> {
+    let asked = keys.iter().filter(|key| !case.knows(key));
+    asked
+        .filter_map(|key| match case.open(key) {
+            Halt::Open(more) => Some(more),
+            Halt::NotApplicable(_) => None,
+        })
+        .flatten()
+        .collect()
 }
 
 /// A finding that may advise but not stop, and why: a fail becomes a caution.

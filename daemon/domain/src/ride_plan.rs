@@ -5,6 +5,8 @@
 //! box is filled in, and the limits they then name are the sheet's. What is expected comes from
 //! the same model as the forecast.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 
 use lockring_calc::brakes;
@@ -16,9 +18,9 @@ use lockring_calc::quantity::{Length, Power, Speed};
 use crate::assist::Help;
 use crate::case::Case;
 use crate::check::Report;
-use crate::code::{self, Run};
+use crate::code::{self, Code, Run};
 use crate::filled;
-use crate::finding::Halt;
+use crate::finding::{Halt, Verdict};
 use crate::job::Job;
 use crate::part::Slot;
 use crate::prediction;
@@ -49,8 +51,11 @@ fn before(case: &Case<'_>) -> Vec<String> {
 /// Stands for the speed stops are ridden from.
 const FROM: &str = "{speed}";
 
+/// Stands for what is tried again hot.
+const FASTENERS: &str = "{fasteners}";
+
 /// How each run is done, in the order of the sheet (common practice, no source).
-const ORDER: [(&str, &str); 22] = [
+const ORDER: [(&str, &str); 23] = [
     (
         "stand",
         "wheel up, smallest cog, full assist: start, stop, levers, shift cut, lights, walk assist, reverse pedal",
@@ -82,6 +87,10 @@ const ORDER: [(&str, &str); 22] = [
         "legs",
         "same strip, motor off, at the push the brief names, both ways; tells the rider's share",
     ),
+    (
+        "throttle",
+        "throttle open, nobody pedalling, same flat line both ways; only with a throttle over the whole range",
+    ),
     ("walk", "held on the level"),
     ("run-on", "pedal at 20 km/h, stop pedalling; again with a lever"),
     (
@@ -108,7 +117,7 @@ const ORDER: [(&str, &str); 22] = [
     ("water", "a can of water over five minutes, then 1 km"),
     ("noise", "at one metre, under load"),
     ("codes", "open at the end of everything"),
-    ("recheck", "lock ring, axle, torque arm, crank and stem, hot"),
+    ("recheck", "{fasteners}, hot"),
 ];
 
 /// What figures are called that belong to one run, though their check looks at several: it judges all three stops,
@@ -136,6 +145,8 @@ pub struct Line {
     pub limits: Vec<(String, String)>,
     /// The command that records it, values left blank.
     pub command: String,
+    /// Whether the gate asks for it.
+    pub is_asked: bool,
 }
 
 /// One box of a run.
@@ -145,6 +156,8 @@ pub struct Blank {
     pub word: &'static str,
     /// What it is.
     pub name: &'static str,
+    /// The unit it is read in; empty for what has none.
+    pub unit: &'static str,
     /// What the model expects; empty where it says nothing.
     pub expected: String,
     /// What was recorded; empty before.
@@ -168,14 +181,29 @@ pub fn plan(job: &Job, now: Timestamp, rules: &RuleSheet) -> Plan {
         .flat_map(|run| run.fields)
         .map(|(_, key)| *key);
     let judged = filled::reports(job, now, rules, Stage::TestRide, keys);
+    let asked = asked(job, now, rules);
     let lines = ORDER.iter().filter_map(|(word, how)| {
         let run = code::runs().iter().find(|run| run.word == *word)?;
-        Some(line(&case, run, how, &judged))
+        Some(line(&case, run, how, &judged, &asked))
     });
     Plan {
         before: before(&case),
         lines: lines.collect(),
     }
+}
+
+/// The codes that the gate asks of this job's ride, whatever of it was ridden already.
+fn asked(job: &Job, now: Timestamp, rules: &RuleSheet) -> BTreeSet<&'static str> {
+    let rows: Vec<&'static Code> = code::runs()
+        .iter()
+        .flat_map(|run| run.fields)
+        .filter_map(|(_, key)| code::find(key))
+        .collect();
+    let mut before = job.clone();
+    before
+        .facts
+        .retain(|key, _| rows.iter().all(|row| row.key() != key.as_ref()));
+    filled::asked(&before, now, rules, Stage::TestRide, &rows).0
 }
 
 /// The speed a stop is ridden from; with both brakes the class may ask for its own.
@@ -192,8 +220,23 @@ fn stops_from(case: &Case<'_>, run: &Run) -> String {
     }
 }
 
-fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]) -> Line {
-    let about = |report: &&Report| belongs(report, run);
+/// What holds the motor, with crank and stem (common practice, no source).
+fn fasteners(case: &Case<'_>) -> &'static str {
+    match prediction::is_mid(case) {
+        Ok(true) => "lock ring, reaction bracket, crank and stem",
+        Ok(false) => "axle nuts, torque arm, crank and stem",
+        Err(_) => "lock ring or axle, torque arm, crank and stem",
+    }
+}
+
+fn line(
+    case: &Case<'_>,
+    run: &'static Run,
+    how: &'static str,
+    judged: &[Report],
+    asked: &BTreeSet<&str>,
+) -> Line {
+    let about = |report: &&Report| report.verdict != Verdict::NotApplicable && belongs(report, run);
     let own = |name: &str| {
         !of_another_run(name, run)
             && OWN
@@ -221,7 +264,7 @@ fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]
     let how = if how.contains(FROM) {
         how.replace(FROM, &stops_from(case, run))
     } else {
-        how.to_owned()
+        how.replace(FASTENERS, fasteners(case))
     };
     let blanks = run.fields.iter().map(|(word, key)| blank(case, word, key));
     let values: Vec<String> = run
@@ -234,6 +277,7 @@ fn line(case: &Case<'_>, run: &'static Run, how: &'static str, judged: &[Report]
         how,
         boxes: blanks.collect(),
         limits,
+        is_asked: run.fields.iter().any(|(_, key)| asked.contains(key)),
         command: format!(
             "lockring ride {} {} {}",
             case.job().number,
@@ -283,6 +327,7 @@ fn blank(case: &Case<'_>, word: &'static str, key: &'static str) -> Blank {
     Blank {
         word,
         name: row.field.name,
+        unit: row.field.unit(),
         // What the model cannot say for want of data is left blank on the sheet.
         expected: expected(case, key).unwrap_or_default(),
         recorded: recorded.map_or_else(String::new, |fact| row.field.show(&fact.value)),
@@ -307,6 +352,9 @@ fn expected(case: &Case<'_>, key: &str) -> Result<String, Halt> {
                 .map_or_else(String::new, |limit| shown(Kind::Speed, "km/h", limit.si())),
         },
         "speed-out" | "speed-back" => shown(Kind::Speed, "km/h", prediction::level_top(case)?.speed.si()),
+        "alone-out" | "alone-back" if case.optional_word("throttle") == Some("full") => {
+            shown(Kind::Speed, "km/h", prediction::top_alone(case)?.si())
+        }
         "speed-volts" => shown(Kind::Voltage, "V", prediction::level_top(case)?.pack_voltage.si()),
         "speed-amps" => shown(
             Kind::Current,
@@ -340,6 +388,9 @@ fn stop(case: &Case<'_>) -> Result<String, Halt> {
     let usual = prediction::usual_stop(case)?.value;
     let from = case.rule("brake.stop-speed");
     let mut said = format!("{} from {}", metres(usual), speed(from));
+    if let Some(over) = prediction::usual_stop_over(case)? {
+        said.push_str(&format!(", {over}: see to the brakes first"));
+    }
     let class = prediction::ride_class(case).ok();
     if let Some((class, asked)) = class.and_then(|class| Some((class, class.stop?))) {
         let own = asked.from().si();
@@ -392,7 +443,7 @@ fn charge_per_metre(case: &Case<'_>) -> Result<f64, Halt> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::testing::{longtail, trekking};
+    use crate::checks::testing::{Bench, longtail, trekking};
 
     fn of(job: &Job) -> Plan {
         plan(job, job.touched, &RuleSheet::shipped())
@@ -456,6 +507,60 @@ mod tests {
         assert!((4.0..12.0).contains(&metres), "{expected}");
     }
 
+    /// Common practice, no source: 5.5 m from 25 km/h; ISO 4210-2: 7 m. By hand: 4.1 m x 190 kg / 100 kg = 7.8 m.
+    #[test]
+    fn a_stop_that_is_expected_over_the_limit_says_so() {
+        let expected = |bench: &Bench| at(&of(&bench.job), "stop").boxes[0].expected.clone();
+        assert!(
+            !expected(&trekking()).contains("over"),
+            "{}",
+            expected(&trekking())
+        );
+        let heavy = expected(&longtail());
+        assert!(
+            heavy.contains("over the 7 m that count as a failed brake: see to the brakes first"),
+            "{heavy}"
+        );
+    }
+
+    #[test]
+    fn what_the_gate_asks_is_told_from_what_is_ridden_besides() {
+        let asked = |bench: &Bench| -> Vec<&str> {
+            let plan = of(&bench.job);
+            let lines = plan.lines.iter().filter(|line| line.is_asked);
+            lines.map(|line| line.run.word).collect()
+        };
+        let plain = asked(&trekking());
+        for word in ["stop", "stop-rear", "cutoff", "codes", "recheck"] {
+            assert!(plain.contains(&word), "{word}: {plain:?}");
+        }
+        for word in ["stop-front", "coast", "legs", "walk", "throttle", "noise"] {
+            assert!(!plain.contains(&word), "{word}: {plain:?}");
+        }
+        // What was ridden already is asked for all the same.
+        let ridden = trekking().ride("codes", &[("open", "none")]);
+        assert_eq!(asked(&ridden), plain);
+        let throttle = trekking().state(&[("ride-class", "us-class2"), ("throttle", "full")]);
+        assert!(asked(&throttle).contains(&"throttle"));
+        let plan = of(&throttle.job);
+        let limits = &at(&plan, "throttle").limits;
+        assert!(
+            limits.iter().any(|(_, limit)| limit.contains("20 mph")),
+            "{limits:?}"
+        );
+        assert!(at(&plan, "throttle").boxes[0].expected.ends_with(" km/h"));
+        assert!(at(&plan, "walk").limits.is_empty(), "{:?}", at(&plan, "walk"));
+        let walk = trekking().state(&[("throttle", "walk")]);
+        assert!(asked(&walk).contains(&"walk"));
+    }
+
+    #[test]
+    fn what_is_tried_again_hot_is_what_holds_this_motor() {
+        let how = |bench: &Bench| at(&of(&bench.job), "recheck").how.clone();
+        assert!(!how(&trekking()).contains("lock ring"), "{}", how(&trekking()));
+        assert!(how(&longtail()).contains("lock ring"), "{}", how(&longtail()));
+    }
+
     /// 16 CFR 1512.5: 4.57 m with both brakes; from 24 km/h (1512.18, from memory). Distance goes with the square of the
     /// speed: (24/25)² = 0.9216.
     #[test]
@@ -476,7 +581,8 @@ mod tests {
         );
         assert_eq!(at(&plan, "stop-rear").how, "rear brake alone from 25 km/h");
         let expected = &stop.boxes[0].expected;
-        let (usual, own) = expected.split_once(" m from 25 km/h; ").unwrap();
+        let (usual, own) = expected.split_once("; ").unwrap();
+        let (usual, _) = usual.split_once(" m from 25 km/h").unwrap();
         let (own, warning) = own.split_once(" m from 24 km/h, ").unwrap();
         let (usual, own): (f64, f64) = (usual.parse().unwrap(), own.parse().unwrap());
         assert!((own / usual - 0.9216).abs() < 0.01, "{expected}");

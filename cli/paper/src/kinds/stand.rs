@@ -87,8 +87,13 @@ pub fn ride_sheet(reply: &RidePlanReply, companions: &CompanionsReply) -> Docume
     for (number, line) in (1..).zip(&reply.lines) {
         // What is typed stands between marks on a screen.
         blocks.push(Block::Heading(format!(
-            "{number}. {}",
-            line.what.replace('`', "")
+            "{number}. {}{}",
+            line.what.replace('`', ""),
+            if line.is_asked {
+                ""
+            } else {
+                " (not asked by the gate)"
+            }
         )));
         blocks.push(Block::Text(line.how.clone()));
         let allowed = allowed(line);
@@ -96,7 +101,10 @@ pub fn ride_sheet(reply: &RidePlanReply, companions: &CompanionsReply) -> Docume
             blocks.push(Block::Text(format!("allowed: {}", allowed.join("; "))));
         }
         let boxes = line.boxes.iter().map(|one| Box {
-            label: one.name.clone(),
+            label: match one.unit.as_str() {
+                "" => one.name.clone(),
+                unit => format!("{}, {unit}", one.name),
+            },
             beside: match one.expected.as_str() {
                 "" => String::new(),
                 expected => format!("expected {expected}"),

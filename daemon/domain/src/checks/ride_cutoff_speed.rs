@@ -89,7 +89,7 @@ fn run(case: &Case<'_>) -> Outcome {
         return Ok(vec![not_reached(case, &ridden, top)]);
     }
     let mut findings = vec![against_class(case, &ridden)];
-    findings.extend(disagreement(case, &ridden));
+    findings.extend(disagreement(case, ridden.pair, "cutoff"));
     Ok(findings)
 }
 
@@ -105,8 +105,25 @@ pub(super) fn ridden(case: &Case<'_>) -> Result<Ridden, Halt> {
             class.id
         ));
     };
-    prediction::need(case, &["cutoff-out", "cutoff-back"])?;
-    let (out, back) = (case.number("cutoff-out")?, case.number("cutoff-back")?);
+    let (pair, doubt, line) = pair_of(case, ["cutoff-out", "cutoff-back"])?;
+    Ok(Ridden {
+        class,
+        limit,
+        pair,
+        doubt,
+        line,
+    })
+}
+
+/// Two runs by the display over one line, both ways, true to the wheel where it was rolled out; with the expanded
+/// uncertainty of their mean over it, and what that rests on.
+///
+/// # Errors
+/// [`Halt::Open`] when a run is missing or the figures lie outside the equation's range.
+pub(super) fn pair_of(case: &Case<'_>, ways: [&str; 2]) -> Result<(Governed, f64, String), Halt> {
+    prediction::need(case, &ways)?;
+    let [out, back] = ways;
+    let (out, back) = (case.number(out)?, case.number(back)?);
     let rolled = case.optional_number("circumference");
     let setting = case.optional_number("circumference-setting");
     let (factor, wheel_doubt) = match (rolled, setting) {
@@ -118,30 +135,22 @@ pub(super) fn ridden(case: &Case<'_>) -> Result<Ridden, Halt> {
     };
     let speed = |shown: f64| Speed::from_si(shown * factor);
     let pair = speed_run::governed(speed(out.value), speed(back.value))
-        .map_err(|error| prediction::unusable(case, "cut-off runs", &error))?;
+        .map_err(|error| prediction::unusable(case, "runs both ways", &error))?;
     let repeat = out.u.hypot(back.u) * factor / pair.mean.si();
-    let (doubt, line) = match wheel_doubt {
+    Ok(match wheel_doubt {
         Some(wheel) => (
+            pair,
             repeat.hypot(wheel),
             format!("display times {factor:.4}, rolled out over set circumference"),
         ),
         None => {
             let doubt = case.rule("ride.speed-uncertainty");
-            (
-                doubt,
-                format!(
-                    "display taken as right within {:.0} %: wheel not rolled out",
-                    100.0 * doubt
-                ),
-            )
+            let line = format!(
+                "display taken as right within {:.0} %: wheel not rolled out",
+                100.0 * doubt
+            );
+            (pair, doubt, line)
         }
-    };
-    Ok(Ridden {
-        class,
-        limit,
-        pair,
-        doubt,
-        line,
     })
 }
 
@@ -281,9 +290,10 @@ fn with_allowance(class: &RideClass, limit: SpeedLimit) -> String {
     )
 }
 
-fn disagreement(case: &Case<'_>, ridden: &Ridden) -> Option<Finding> {
+/// That the runs of a pair lie too far apart to count.
+pub(super) fn disagreement(case: &Case<'_>, pair: Governed, run: &str) -> Option<Finding> {
     let most = case.rule("ride.pair-agree");
-    let spread = ridden.pair.spread;
+    let spread = pair.spread;
     (spread > most).then(|| {
         Finding::new(
             Verdict::Caution,
@@ -295,7 +305,7 @@ fn disagreement(case: &Case<'_>, ridden: &Ridden) -> Option<Finding> {
         )
         .with_arithmetic(format!("difference over mean = {:.1} %", 100.0 * spread))
         .with_remedy(format!(
-            "ride the pair again over the same line: lockring ride {} cutoff out=SPEED back=SPEED",
+            "ride the pair again over the same line: lockring ride {} {run} out=SPEED back=SPEED",
             case.job().number
         ))
     })

@@ -17,7 +17,7 @@ pub static CHECK: Check = Check {
     title: "speed of the walk assistance",
     gates: &[Stage::TestRide],
     family: Family::Law,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -36,8 +36,14 @@ fn run(case: &Case<'_>) -> Outcome {
     if !wanted && case.optional_number("walk-speed").is_none() {
         return Halt::not_applicable("no walk assistance is asked for and none was measured");
     }
-    let speed = case.number("walk-speed")?;
     let class = prediction::ride_class(case)?;
+    if !wanted && class.throttle == Throttle::Full {
+        return Halt::not_applicable(format!(
+            "{} asks nothing of walk assistance; what it asks of the motor alone is ridden with the throttle",
+            class.id
+        ));
+    }
+    let speed = case.number("walk-speed")?;
     let Some(stored) = class.motor_only.limit() else {
         return Halt::not_applicable(format!("{} names no speed by the motor alone", class.id));
     };
@@ -119,9 +125,10 @@ mod tests {
             ("us-class1", "5 km/h", Verdict::Fail),
             ("us-class3", "5 km/h", Verdict::Fail),
             ("ie-ebike", "5 km/h", Verdict::Fail),
-            ("us-class2", "8 km/h", Verdict::Pass),
-            ("ch-slow", "8 km/h", Verdict::Pass),
-            ("ch-fast", "14 km/h", Verdict::Pass),
+            // These let the motor drive alone at riding speed: that is another run.
+            ("us-class2", "8 km/h", Verdict::NotApplicable),
+            ("ch-slow", "8 km/h", Verdict::NotApplicable),
+            ("ch-fast", "14 km/h", Verdict::NotApplicable),
             ("us-ca-class1", "5.5 km/h", Verdict::Pass),
             ("us-ca-class1", "5.95 km/h", Verdict::Caution),
             ("us-ca-class3", "6.4 km/h", Verdict::Fail),

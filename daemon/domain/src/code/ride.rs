@@ -13,6 +13,8 @@ use crate::unit::Kind;
 const DRIVE: &[Slot] = &[Motor, Controller, Pack, Chainring, Cassette];
 /// What changes where assistance ends.
 const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreRear];
+/// What changes how fast the motor drives alone.
+const ALONE: &[Slot] = &[Motor, Controller, Display, Pack, Chainring, Cassette, TyreRear];
 /// What changes how it rolls.
 const ROLLING: &[Slot] = &[Motor, TyreFront, TyreRear, BrakeSet];
 /// What changes how it stops.
@@ -190,6 +192,24 @@ pub(super) const CODES: &[Code] = &[
     )
     .read_with("watt meter", 0.1, 0.5)
     .stale_by(DRIVE),
+    Code::stated(
+        Ride,
+        "alone-out",
+        "",
+        "speed by the motor alone, throttle open, out",
+        kmh(3.0, 60.0),
+    )
+    .read_with("display", 0.1, 0.5)
+    .stale_by(ALONE),
+    Code::stated(
+        Ride,
+        "alone-back",
+        "",
+        "speed by the motor alone, throttle open, back",
+        kmh(3.0, 60.0),
+    )
+    .read_with("display", 0.1, 0.5)
+    .stale_by(ALONE),
     Code::stated(Ride, "walk-speed", "walk", "walk-assist speed", kmh(0.5, 15.0))
         .read_with("display", 0.1, 0.5)
         .stale_by(LIMIT),
@@ -497,6 +517,11 @@ pub(super) const RUNS: &[Run] = &[
         word: "legs",
         what: "motor off at the rider's usual push, both ways over the strip",
         fields: &[("out", "legs-out"), ("back", "legs-back")],
+    },
+    Run {
+        word: "throttle",
+        what: "motor alone: throttle open, nobody pedalling, both ways over one line",
+        fields: &[("out", "alone-out"), ("back", "alone-back")],
     },
     Run {
         word: "walk",

@@ -55,7 +55,7 @@ pub(super) const CODES: &[Code] = &[
         Ride,
         "stall-recovers",
         "",
-        "drives again after the stall, no code, lock ring not moved",
+        "drives again after the stall, no code, motor and axle not moved",
         Shape::Flag,
     )
     .stale_by(&[Motor, Controller]),

@@ -94,6 +94,21 @@ pub fn level_top(case: &Case<'_>) -> Result<Climb, Halt> {
         .map_err(|error| unusable(case, "drive", &error))
 }
 
+/// The top speed on the level with a full pack by the motor alone, its cut-off included.
+///
+/// # Errors
+/// [`Halt::Open`] when the brief, the bicycle or the build is incomplete.
+pub fn top_alone(case: &Case<'_>) -> Result<Speed, Halt> {
+    let system = DriveSystem {
+        pack: full_pack(case, Load::Sustained)?,
+        ..drive(case, Load::Sustained)?
+    };
+    let road = road(case, gross_mass(case)?.value)?;
+    performance::top_speed_motor_alone(&system, &road, air_density(case)?)
+        .map(|climb| climb.speed)
+        .map_err(|error| unusable(case, "drive", &error))
+}
+
 /// Where the drive runs out, when it does so before assistance would be cut off; `None` when it does not or nobody can say.
 pub fn ends_before_cutoff(case: &Case<'_>) -> Option<Speed> {
     let limit = assist_limit(case).ok()??;

@@ -186,5 +186,24 @@ pub fn usual_stop(case: &Case<'_>) -> Result<Known, Halt> {
     })
 }
 
+/// What the usual stop is over, in words; `None` where it is good.
+///
+/// # Errors
+/// As [`usual_stop`].
+pub fn usual_stop_over(case: &Case<'_>) -> Result<Option<String>, Halt> {
+    Ok(stop_over(case, usual_stop(case)?.value))
+}
+
+/// What a stop with both brakes, m from the rule's speed, is over, in words; `None` where it is good.
+pub fn stop_over(case: &Case<'_>, metres: f64) -> Option<String> {
+    let (good, most) = (case.rule("brake.stop-good"), case.rule("brake.stop-most"));
+    let shown = |si| unit::show(Kind::Length, "m", si);
+    if metres > most {
+        Some(format!("over the {} that count as a failed brake", shown(most)))
+    } else {
+        (metres > good).then(|| format!("over the {} that are good", shown(good)))
+    }
+}
+
 #[cfg(test)]
 mod tests;

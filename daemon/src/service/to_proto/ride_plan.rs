@@ -26,6 +26,7 @@ fn line(line: &Line) -> v1::RidePlanLine {
         boxes: line.boxes.iter().map(blank).collect(),
         limits: line.limits.iter().map(limit).collect(),
         command: line.command.clone(),
+        is_asked: line.is_asked,
     }
 }
 
@@ -35,5 +36,6 @@ fn blank(blank: &Blank) -> v1::RidePlanBox {
         name: blank.name.to_owned(),
         expected: blank.expected.clone(),
         recorded: blank.recorded.clone(),
+        unit: blank.unit.to_owned(),
     }
 }
