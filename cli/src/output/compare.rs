@@ -28,6 +28,10 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &CompareRideReply) -> Result<(), C
     }
     table.print(out)?;
     out.line("A spread is one standard uncertainty of the difference, both sides together.")?;
+    for line in &reply.first {
+        out.blank()?;
+        out.wrapped("", "  ", line)?;
+    }
     explanations(out, &reply.explanations)?;
     if let Some(settle) = &reply.settle {
         out.blank()?;

@@ -50,6 +50,8 @@ pub struct Comparison {
     pub conditions: Vec<String>,
     /// Every figure that was both expected and measured.
     pub rows: Vec<Row>,
+    /// What comes before any explanation, in words.
+    pub first: Vec<String>,
     /// Explanations, the best first; empty when nothing was read that the model expects.
     pub explanations: Vec<Explanation>,
     /// The measurement that settles between the first two.
@@ -112,10 +114,12 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
         .iter()
         .map(|(quantity, known)| known.u.max(quantity.instrument(known.value)))
         .collect();
+    let first: Vec<String> = rows::stop_over(case).into_iter().collect();
     if quantities.is_empty() {
         return Ok(Comparison {
             conditions: conditions(case, &base),
             rows,
+            first,
             explanations: Vec::new(),
             settle: None,
             remarks: Vec::new(),
@@ -152,6 +156,7 @@ fn compared(case: &Case<'_>) -> Result<Comparison, Halt> {
     Ok(Comparison {
         conditions: conditions(case, &base),
         rows,
+        first,
         explanations: explanations.collect(),
         settle,
         remarks,

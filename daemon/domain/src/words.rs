@@ -251,10 +251,16 @@ fn the_words_of_checks_and_papers_are_those_people_read() {
     );
     assert_eq!(all.map(Verdict::is_good), [true, true, false, false, false]);
     assert!(all.is_sorted(), "from best to worst");
-    use Agreement::{Agrees, AtTheEdge, Differs, TooDoubtful};
+    use Agreement::{Agrees, AtTheEdge, Differs, OverLimit, TooDoubtful};
     assert_eq!(
-        [Agrees, AtTheEdge, Differs, TooDoubtful].map(Agreement::word),
-        ["agrees", "at the edge", "differs", "too doubtful to tell"]
+        [Agrees, AtTheEdge, Differs, TooDoubtful, OverLimit].map(Agreement::word),
+        [
+            "agrees",
+            "at the edge",
+            "differs",
+            "too doubtful to tell",
+            "over the limit"
+        ]
     );
     assert_eq!(
         [Severity::Info, Severity::Warn, Severity::Stop].map(Severity::word),

@@ -40,7 +40,27 @@ fn run(case: &Case<'_>) -> Outcome {
         }
     }
     findings.extend(pistons(case, gross));
+    warn_long_stop(case, &mut findings[0])?;
     Ok(findings)
+}
+
+/// Says where the usual stop of this mass is over what stops the ride. It decides nothing: brakes that are stronger
+/// than an everyday bicycle's stop it sooner.
+fn warn_long_stop(case: &Case<'_>, finding: &mut Finding) -> Result<(), Halt> {
+    let stop = prediction::usual_stop(case)?.value;
+    if stop <= case.rule("brake.stop-most") {
+        return Ok(());
+    }
+    if let Some(over) = prediction::stop_over(case, stop) {
+        finding.summary = format!(
+            "{}; CAUTION: everyday brakes stop that mass in {} from {}, {over}: better brakes, and stops before anything else \
+             on the ride",
+            finding.summary,
+            unit::show_about(Kind::Length, "m", stop),
+            unit::show_about(Kind::Speed, "km/h", case.rule("brake.stop-speed"))
+        );
+    }
+    Ok(())
 }
 
 /// Nothing better than side-pull callipers, cantilevers or a coaster on a heavy or fast build. Cantilevers are counted among

@@ -23,6 +23,8 @@ pub enum Agreement {
     Differs,
     /// The readings scatter so much that nearly any expectation would be within them.
     TooDoubtful,
+    /// Over a limit that stops the ride, whatever was expected.
+    OverLimit,
 }
 
 impl Agreement {
@@ -33,6 +35,7 @@ impl Agreement {
             Self::AtTheEdge => "at the edge",
             Self::Differs => "differs",
             Self::TooDoubtful => "too doubtful to tell",
+            Self::OverLimit => "over the limit",
         }
     }
 
@@ -178,15 +181,46 @@ pub(super) fn of_the_stand(case: &Case<'_>) -> Vec<Row> {
 /// A stop from the set speed: everyday bicycles hold a deceleration, heavier ones stop later with
 /// the same force.
 fn stop(case: &Case<'_>) -> Option<Row> {
+    let most = case.rule("brake.stop-most");
     let stops = prediction::Stops::at_the_usual_speed(case).ok()?;
-    let stop = stops.together(case.rule("brake.stop-most"));
+    let stop = stops.together(most);
     let usual = prediction::usual_stop(case).ok()?;
-    Some(Row::new(
+    let row = Row::new(
         "stop-distance",
         "stopping distance, both brakes, brought to the set speed".to_owned(),
         (Kind::Length, "m"),
         (usual.value, usual.u),
         (stop.value, stop.u),
+    );
+    // That a heavy bicycle is expected to stop late makes no good brake of one that fails.
+    Some(if stops.longest(most).value > most {
+        Row {
+            agreement: Agreement::OverLimit,
+            ..row
+        }
+    } else {
+        row
+    })
+}
+
+/// The longest stop beside what is allowed, where it is over that: the brakes come before anything the drive may have.
+pub(super) fn stop_over(case: &Case<'_>) -> Option<String> {
+    if !case.knows("stop-distance") {
+        return None;
+    }
+    let stops = prediction::Stops::at_the_usual_speed(case).ok()?;
+    let longest = stops.longest(case.rule("brake.stop-most")).value;
+    let over = prediction::stop_over(case, longest)?;
+    let shown = |si| unit::show_about(Kind::Length, "m", si);
+    let usual = prediction::usual_stop(case).ok()?.value;
+    let expected = match prediction::stop_over(case, usual) {
+        Some(over) => format!(", and the {} expected are {over} too", shown(usual)),
+        None => String::new(),
+    };
+    Some(format!(
+        "the brakes first: stopped in {}, {over}{expected}. Weak brakes: oil on the pads, air in the line, a loose anchor, \
+         pads not bedded in, or too small for the mass",
+        shown(longest)
     ))
 }
 

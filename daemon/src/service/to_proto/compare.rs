@@ -16,6 +16,7 @@ pub(in crate::service) fn compared(job: &Job, found: &Comparison) -> v1::Compare
         explanations: found.explanations.iter().map(explanation).collect(),
         settle: found.settle.as_ref().map(settle),
         remarks: found.remarks.clone(),
+        first: found.first.clone(),
     }
 }
 

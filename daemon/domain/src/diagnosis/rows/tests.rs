@@ -134,3 +134,27 @@ fn the_stand_gives_mass_and_stop_once_they_are_known() {
         .ride("stop", &[("distance", "6 m"), ("speed", "25 km/h")]);
     assert_eq!(keys(&bench), ["mass-after", "stop-distance"]);
 }
+
+/// ISO 4210-2: 7 m from 25 km/h with both brakes; expected of 190 kg by hand 4.1 m x 1.9 = 7.8 m.
+#[test]
+fn a_failed_brake_agrees_with_nothing_and_comes_before_the_drive() {
+    let rules = RuleSheet::shipped();
+    let ridden = |distance: &str| {
+        let bench = longtail()
+            .ride("conditions", &[("mass", "150kg")])
+            .ride("stop", &[("distance", distance), ("speed", "25 km/h")]);
+        let case = Case::new(&bench.job, &rules, Stage::TestRide);
+        let row = stop(&case).unwrap();
+        (row.agreement, stop_over(&case).unwrap_or_default())
+    };
+    let (agreement, said) = ridden("9 m");
+    assert_eq!(agreement, Agreement::OverLimit);
+    assert!(
+        said.starts_with("the brakes first: stopped in 9 m, over the 7 m"),
+        "{said}"
+    );
+    assert!(said.contains("expected are over the 7 m"), "{said}");
+    assert!(ridden("6 m").1.contains("over the 5.5 m that are good"));
+    let (agreement, said) = ridden("5.2 m");
+    assert!(agreement != Agreement::OverLimit && said.is_empty(), "{said}");
+}
