@@ -25,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "limit and circumference read back",
     gates: &[Stage::Handover],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the class's stored limit; circumference within 0.5 % of the rolled-out wheel: common practice, no source",
@@ -33,7 +33,8 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    prediction::need(
+    // What is wrong with one setting is said before the others were read.
+    let missing = prediction::missing(
         case,
         &[
             "limit-readback",
@@ -41,10 +42,24 @@ fn run(case: &Case<'_>) -> Outcome {
             "circumference-setting",
             "circumference",
         ],
-    )?;
-    let class = prediction::ride_class(case)?;
-    let mut findings = vec![limit(case, class)?, unchanged(case)?, rolled_out(case)?];
-    findings.extend(as_set(case)?);
+    );
+    let has = |keys: &[&str]| keys.iter().all(|key| case.knows(key));
+    let mut findings = Vec::new();
+    if has(&["limit-readback"]) {
+        findings.push(limit(case, prediction::ride_class(case)?)?);
+    }
+    if has(&["circumference-readback", "circumference-setting"]) {
+        findings.push(unchanged(case)?);
+    }
+    if has(&["circumference-readback", "circumference"]) {
+        findings.push(rolled_out(case)?);
+    }
+    if has(&["limit-readback"]) {
+        findings.extend(as_set(case)?);
+    }
+    if !missing.is_empty() {
+        findings.push(case.lack_all(missing));
+    }
     Ok(findings)
 }
 
@@ -74,10 +89,21 @@ fn limit(case: &Case<'_>, class: &RideClass) -> Result<Finding, Halt> {
     .with_figure(figure("limit read back", Kind::Speed, "km/h", read))
     .with_arithmetic(format!("{shown} against {most}"))
     .with_remedy(format!(
-        "set the limit to the class's or lower and read it back: lockring measure {} limit-readback SPEED",
+        "set the limit to {} and read it back: lockring measure {} limit-readback SPEED",
+        class
+            .max_assist_speed
+            .map_or_else(|| "the class's or lower".to_owned(), settable),
         case.job().number
     ))
-    .with_remedy(class.deference()))
+    .with_arithmetic(class.deference()))
+}
+
+/// The highest setting that keeps a limit: a display shows tenths of km/h, and takes no miles where it was set to kilometres
+/// (resolution 0.1 km/h: TBIS 15194:2019, 4.2.11). A limit of 15.5 mph is 24.94 km/h, so that 25 km/h is over it.
+fn settable(limit: SpeedLimit) -> String {
+    let most = unit::from_si(Kind::Speed, "km/h", limit.metres_per_second());
+    let tenths = (10.0 * most + 1e-6).floor() / 10.0;
+    format!("{} or lower", unit::with_unit(tenths, "km/h"))
 }
 
 /// The limit must still be the one set and ridden.

@@ -26,11 +26,12 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    prediction::need(case, &["stop-distance", "stop-rear"])?;
+    // A brake that fails is said before the other was tried.
+    let missing = prediction::missing(case, &["stop-distance", "stop-rear"]);
     let (together, alone) = (case.rule("brake.stop-most"), case.rule("brake.stop-failed"));
     let job = case.job().number;
     // What one brake may need alone is no measure of two: that long a stop with both has one of them idle.
-    let mut stops = vec![
+    let stops = [
         (
             "both brakes, stopped in",
             "stop-distance",
@@ -43,17 +44,15 @@ fn run(case: &Case<'_>) -> Outcome {
             alone,
             "stop-rear distance=METRES",
         ),
-    ];
-    if case.knows("stop-front") {
-        stops.push((
+        (
             "front brake alone, stopped in",
             "stop-front",
             alone,
             "stop-front distance=METRES",
-        ));
-    }
+        ),
+    ];
     let mut findings = Vec::new();
-    for (what, key, most, again) in stops {
+    for (what, key, most, again) in stops.into_iter().filter(|(_, key, ..)| case.knows(key)) {
         let is_both = key == "stop-distance";
         // Where the speed of the start is on file the stop counts as from 25 km/h: a short stop from a walking pace
         // proves no brake. One failed stop is a failed brake: the others do not make up for it.
@@ -93,6 +92,9 @@ fn run(case: &Case<'_>) -> Outcome {
             Some(ridden) => ridden.counted(finding, most),
             None => finding,
         });
+    }
+    if !missing.is_empty() {
+        findings.push(case.lack_all(missing));
     }
     Ok(findings)
 }
@@ -271,6 +273,19 @@ mod tests {
         assert_eq!(CHECK.concede, Concede::Never);
         let report = trekking().expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing.len(), 2);
+    }
+
+    #[test]
+    fn a_brake_that_fails_is_said_before_the_other_was_tried() {
+        let both = trekking().ride("stop", &[("distance", "9 m"), ("speed", "25 km/h")]);
+        for check in [&CHECK, &ride_stopping::CHECK] {
+            let report = both.expect(check, Verdict::Fail);
+            assert_eq!(report.missing.len(), 1, "{}", report.summary());
+        }
+        let rear = trekking().ride("stop-rear", &[("distance", "16 m")]);
+        rear.expect(&CHECK, Verdict::Fail);
+        let good = trekking().ride("stop", &[("distance", "5 m"), ("speed", "25 km/h")]);
+        good.expect(&CHECK, Verdict::Open);
     }
 
     #[test]

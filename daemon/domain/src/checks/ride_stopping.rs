@@ -2,6 +2,7 @@
 
 use lockring_calc::brakes;
 use lockring_calc::doubt::Limit;
+use lockring_calc::dropout::Wheel;
 use lockring_calc::quantity::{Length, Mass, Speed};
 
 use crate::block::Family;
@@ -28,15 +29,28 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
-    prediction::need(case, &["stop-distance", "stop-rear"])?;
-    let stops = Stops::at_the_usual_speed(case)?;
-    stops.suppose_speeds(case);
-    let stop = stops.together(case.rule("brake.stop-most"));
-    let mut findings = vec![both(case, &stops, stop)?];
-    findings.extend(as_the_class_asks(case)?);
-    findings.push(rear(case)?);
+    // What is wrong with one stop is said before the other was tried.
+    let missing = prediction::missing(case, &["stop-distance", "stop-rear"]);
+    let mut findings = Vec::new();
+    let mut stopped = None;
+    if case.knows("stop-distance") {
+        let stops = Stops::at_the_usual_speed(case)?;
+        stops.suppose_speeds(case);
+        let stop = stops.together(case.rule("brake.stop-most"));
+        findings.push(both(case, &stops, stop)?);
+        findings.extend(as_the_class_asks(case)?);
+        stopped = Some(stop);
+    }
+    if case.knows("stop-rear") {
+        findings.push(rear(case)?);
+    }
     findings.extend(front(case));
-    findings.extend(heavier_rider(case, stop)?);
+    if let Some(stop) = stopped {
+        findings.extend(heavier_rider(case, stop)?);
+    }
+    if !missing.is_empty() {
+        findings.push(case.lack_all(missing));
+    }
     Ok(findings)
 }
 
@@ -62,13 +76,53 @@ fn both(case: &Case<'_>, stops: &Stops, stop: Known) -> Result<Finding, Halt> {
         ))
         .with_arithmetic(prediction::caution("tr-brakes-first"))
         .with_arithmetic(D2)
-        .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
+        .with_remedy(cure(case))
         .with_remedy(format!(
             "then stop three times again, the first with --anew: lockring ride {} stop distance=METRES speed=25",
             case.job().number
         ));
     // A longer stop is `ride.brake_failed`.
     Ok(stops.counted(finding.never_conceded(), most))
+}
+
+/// What makes brakes stop sooner, by what the wheels have: a rim brake has no rotor, a disc brake leaves the rim alone.
+fn cure(case: &Case<'_>) -> &'static str {
+    let discs = [Wheel::Front, Wheel::Rear].map(|wheel| surface(case, wheel) == Some(Surface::Rotor));
+    let rims = [Wheel::Front, Wheel::Rear].map(|wheel| surface(case, wheel) == Some(Surface::Rim));
+    match (discs, rims) {
+        ([true, true], _) => "bed the pads in, clean the rotors, replace oiled pads, larger rotors",
+        (_, [true, true]) => {
+            "bed the pads in, clean the rims, replace worn or oiled pads and stretched cables"
+        }
+        _ => "bed the brakes in, clean what they rub on, replace worn or oiled pads",
+    }
+}
+
+/// The same for a brake that was tried alone.
+fn cure_alone(case: &Case<'_>, wheel: Wheel, place: &str) -> String {
+    match surface(case, wheel) {
+        Some(Surface::Rotor) => format!("bed in, clean or replace the {place} pads; a larger {place} rotor"),
+        Some(Surface::Rim) => {
+            format!("bed in, clean the {place} rim, replace the {place} pads and a stretched cable")
+        }
+        _ => format!("bed the {place} brake in, clean what it rubs on, replace what is worn"),
+    }
+}
+
+/// What a brake rubs on, where it can be cleaned.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Surface {
+    Rotor,
+    Rim,
+}
+
+fn surface(case: &Case<'_>, wheel: Wheel) -> Option<Surface> {
+    let kind = prediction::brake(&case.for_cures(), wheel).ok()?.kind;
+    if kind.ends_with("-disc") {
+        Some(Surface::Rotor)
+    } else {
+        kind.starts_with("rim-").then_some(Surface::Rim)
+    }
 }
 
 /// The stop that the class itself asks for, from its own speed.
@@ -89,7 +143,7 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         .into_iter()
         .fold(judged, Finding::with_arithmetic)
         .with_arithmetic(class.deference())
-        .with_remedy("bed the pads in, clean rotor and rim, replace oiled pads, larger rotors")
+        .with_remedy(cure(case))
         .with_remedy(format!(
             "then stop three times again, the first with --anew: lockring ride {} stop distance=METRES speed={:.0}",
             case.job().number,
@@ -122,7 +176,7 @@ fn rear(case: &Case<'_>) -> Result<Finding, Halt> {
         Judged::new("stop with the rear brake alone", alone, Kind::Length, "m")
             .each(&case.readings("stop-rear"))
             .against(Limit::AtMost(case.rule("brake.stop-rear-most")))
-            .with_remedy("bed in, clean or replace the rear pads; a larger rear rotor")
+            .with_remedy(cure_alone(case, Wheel::Rear, "rear"))
             .with_remedy(format!(
                 "then stop again: lockring ride {} stop-rear distance=METRES --anew",
                 case.job().number
@@ -137,7 +191,7 @@ fn front(case: &Case<'_>) -> Option<Finding> {
         Judged::new("stop with the front brake alone", alone, Kind::Length, "m")
             .each(&case.readings("stop-front"))
             .against(Limit::AtMost(case.rule("brake.stop-rear-most")))
-            .with_remedy("bed in, clean or replace the front pads; a larger front rotor")
+            .with_remedy(cure_alone(case, Wheel::Front, "front"))
             .with_remedy(format!(
                 "then stop again: lockring ride {} stop-front distance=METRES --anew",
                 case.job().number

@@ -40,7 +40,11 @@ fn a_limit_above_the_class_fails_until_it_is_set_back() {
         .expect(&CHECK, Verdict::Pass);
     // SI 2015/24, regulation 2 (read): 15.5 mph, under 25 km/h.
     let british = trekking().state(&[("ride-class", "gb-eapc")]);
-    read_back(british, "25 km/h", "2170 mm").expect(&CHECK, Verdict::Fail);
+    let british = read_back(british, "25 km/h", "2170 mm");
+    // 24.945 km/h: the highest tenth under it is 24.9.
+    british.cured(&CHECK, "set the limit to 24.9 km/h or lower", |job| {
+        job.measure(&[("limit-readback", "24.9 km/h"), ("assist-limit", "24.9 km/h")])
+    });
 }
 
 #[test]
@@ -76,4 +80,25 @@ fn settings_put_back_as_the_remedies_say_clear_it() {
         "lockring measure 20 circumference-readback MM",
         |job| job.measure(&[("circumference-readback", "2170 mm")]),
     );
+}
+
+#[test]
+fn what_fails_is_said_while_others_are_missing() {
+    let limit = trekking().measure(&[("limit-readback", "27 km/h")]);
+    let report = limit.expect(&CHECK, Verdict::Fail);
+    assert!(
+        report.summary().contains("over stored limit"),
+        "{}",
+        report.summary()
+    );
+    assert_eq!(report.missing.len(), 3);
+    assert!(
+        !report.findings[0]
+            .remedies
+            .iter()
+            .any(|remedy| remedy.contains("Stored rule"))
+    );
+    // What is in order is not enough without the rest.
+    let limit = trekking().measure(&[("limit-readback", "25 km/h")]);
+    assert_eq!(limit.expect(&CHECK, Verdict::Open).missing.len(), 3);
 }

@@ -186,3 +186,20 @@ fn a_class_s_stop_ridden_again_clears_it() {
         |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
     );
 }
+
+#[test]
+fn a_cure_is_one_of_the_brakes_that_are_there() {
+    let told = |kind: &str| {
+        let bench = trekking().build(&[("brake-set", "none")]);
+        let bench = bench.state(&[("brake-front", kind), ("brake-rear", kind)]);
+        let report = stops(bench, "78 kg", &["7.4 m"], "25 km/h", "13 m").report(&CHECK);
+        let remedies = report.findings.iter().flat_map(|finding| &finding.remedies);
+        remedies.cloned().collect::<Vec<_>>().join("\n")
+    };
+    let disc = told("hydraulic-disc");
+    assert!(disc.contains("rotor") && !disc.contains("rim"), "{disc}");
+    let rim = told("rim-linear");
+    assert!(rim.contains("rim") && !rim.contains("rotor"), "{rim}");
+    let hub = told("drum");
+    assert!(!hub.contains("rim") && !hub.contains("rotor"), "{hub}");
+}
