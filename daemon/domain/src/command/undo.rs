@@ -115,6 +115,7 @@ pub fn undo(
             entry::line(&gone.event)
         ));
     }
+    say_where(&mut draft, entries, &targets)?;
     if before.balance() != draft.job.balance() {
         let (job, paid) = (&draft.job, draft.job.account.paid());
         let standing = format!(
@@ -131,6 +132,37 @@ pub fn undo(
         desk,
     );
     Ok(draft)
+}
+
+/// Says that a job stays at the gate to which it was sent by what is taken back, and the way from there: gates that had
+/// passed are passed again.
+fn say_where(draft: &mut Draft, entries: &[Entry], targets: &[&Entry]) -> Result<(), Refusal> {
+    let Some(first) = targets.iter().map(|target| target.seq).min() else {
+        return Ok(());
+    };
+    let earlier: Vec<Entry> = entries
+        .iter()
+        .filter(|entry| entry.seq < first)
+        .cloned()
+        .collect();
+    if earlier.is_empty() {
+        return Ok(());
+    }
+    let (stood, stands, job) = (fold(&earlier)?.stage, draft.job.stage, draft.job.number);
+    let sent = entries.iter().any(|entry| {
+        entry.seq > first
+            && matches!(&entry.event, Event::SentBack { stage, .. } if *stage == stands)
+            && !is_retracted(entries, entry.seq)
+    });
+    if sent && stands < stood {
+        draft.say(format!(
+            "job {job} stays at {}, where the change had sent it back from {}: `lockring advance {job}` passes each gate on the way \
+             again",
+            stands.word(),
+            stood.word()
+        ));
+    }
+    Ok(())
 }
 
 /// Whose it is to take back what an entry says.

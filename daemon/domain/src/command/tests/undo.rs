@@ -196,3 +196,28 @@ fn money_typed_as_a_value_and_a_supplier_s_credit_go_only_by_their_number() {
         journal.undo("K", Some(typed)).unwrap();
     }
 }
+
+#[test]
+fn a_job_that_a_change_sent_back_stays_there_and_says_so_when_the_change_is_taken_back() {
+    let mut journal = Journal::longtail();
+    journal.bring_to(Stage::TestRide);
+    let said = journal
+        .change(&measure(&[("shell-width", "92 mm")]))
+        .said
+        .join("\n");
+    assert!(said.contains("back at intake"), "{said}");
+    let read = |entry: &&Entry| matches!(entry.event, Event::Recorded { .. });
+    let measured = journal.entries.iter().rfind(read).unwrap().seq;
+    let said = journal.undo("K", Some(measured)).unwrap().said.join("\n");
+    assert_eq!(journal.job.stage, Stage::Intake);
+    assert!(
+        said.contains(
+            "job 21 stays at intake, where the change had sent it back from test-ride: `lockring advance 21`"
+        ),
+        "{said}"
+    );
+    // What sends nothing back leaves the job where it is.
+    journal.change(&measure(&[("clf", "51.5")]));
+    let said = journal.undo("K", None).unwrap().said.join("\n");
+    assert!(!said.contains("stays at"), "{said}");
+}
