@@ -482,7 +482,7 @@ mod tests {
             .filter(|line| line.limits.is_empty())
             .map(|line| line.run.word)
             .collect();
-        assert_eq!(free, ["coast", "legs", "restart", "water"]);
+        assert_eq!(free, ["coast", "legs", "throttle", "restart", "water"]);
     }
 
     #[test]
