@@ -126,6 +126,7 @@ mod tests {
                 ..SettlingMeasurement::default()
             }),
             remarks: vec!["what was on board was not weighed".into()],
+            first: vec!["the brakes first: stopped in 9 m, over the 7 m that count as a failed brake".into()],
         };
         let shown = text(80, |out| print(out, &reply));
         for words in [
@@ -139,6 +140,8 @@ mod tests {
         ] {
             assert!(shown.contains(words), "{words}: {shown}");
         }
+        let (before, _) = shown.split_once(">99% the hill").unwrap();
+        assert!(before.contains("\nthe brakes first: stopped in 9 m"), "{shown}");
         assert!(shown.lines().all(|line| line.chars().count() <= 80), "{shown}");
     }
 }
