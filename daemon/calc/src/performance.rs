@@ -18,7 +18,9 @@ use crate::doubt::FitError;
 use crate::gearing::{Gear, GearError};
 use crate::motor::{Motor, MotorError};
 use crate::pack::PackState;
-use crate::quantity::{Acceleration, AngularSpeed, Current, Density, Grade, Power, Speed, Torque, Voltage};
+use crate::quantity::{
+    Acceleration, AngularSpeed, Current, Density, Grade, Length, Power, Speed, Torque, Voltage,
+};
 use crate::road::{RoadError, RoadLoad};
 
 /// Why a performance figure could not be given.
@@ -65,10 +67,15 @@ impl From<GearError> for PerformanceError {
 }
 
 /// Where the motor's output sits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum DrivePlace {
-    /// At the wheel: the output turns with the wheel and does not pass the chain.
+    /// At the wheel that the chain drives, too: the output turns with it and does not pass the chain.
     Hub,
+    /// At the other wheel, which has a tyre of its own.
+    OtherHub {
+        /// Rolling radius of that wheel, above 0 m.
+        tyre_radius: Length,
+    },
     /// At the crank: the output turns with the crank and shares the chain with the rider.
     Mid,
 }
@@ -401,6 +408,13 @@ pub(crate) fn checked(
         ("rho", rho.si()),
     ];
     let positive = [
+        (
+            "place.tyre_radius",
+            match system.place {
+                DrivePlace::OtherHub { tyre_radius } => tyre_radius.si(),
+                DrivePlace::Hub | DrivePlace::Mid => road.tyre_radius.si(),
+            },
+        ),
         ("pack.open_circuit", system.pack.open_circuit.si()),
         ("rider.max_cadence", rider.map_or(1.0, |r| r.max_cadence.si())),
     ];

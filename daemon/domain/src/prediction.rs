@@ -3,6 +3,7 @@
 //! Several checks predict; they all put the same bicycle together here, so that a hill and
 //! a top speed are never computed from two different machines.
 
+use lockring_calc::dropout::Wheel;
 use lockring_calc::energy::{Planning, Route};
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DrivePlace, DriveSystem, Gears, Rider};
@@ -37,7 +38,7 @@ pub use packs::{
     roomy_maximum,
 };
 mod tyres;
-pub use tyres::{circumference, tyre_mark, tyre_width};
+pub use tyres::{circumference, geared_circumference, tyre_code, tyre_mark, tyre_width, wheels_differ};
 mod spacers;
 pub use spacers::{Room, at_band, motor_kit, spacer_room, spacers_that_fit, whole_tenths_mm};
 mod stay;
@@ -112,7 +113,7 @@ pub fn least_ring(case: &Case<'_>) -> Result<Option<u32>, Halt> {
     Ok(least.map(|least| least.value.round() as u32))
 }
 
-/// What a hill is judged with, in words: how far the driven wheel rolls, and the charge left.
+/// What a hill is judged with, in words: how far the motor's wheel rolls, and the charge left.
 ///
 /// # Errors
 /// [`Halt::Open`] when the wheel is not known.
@@ -152,7 +153,7 @@ pub fn fastest_alone(case: &Case<'_>, gross: f64) -> Result<RoadLoad, Halt> {
 pub fn road(case: &Case<'_>, gross: f64) -> Result<RoadLoad, Halt> {
     let posture = case.word("posture")?;
     let rolling = case.word("rolling")?;
-    let circumference = circumference(case)?;
+    let circumference = geared_circumference(case)?;
     Ok(RoadLoad {
         mass: Mass::kilograms(gross),
         cda: Area::square_metres(case.rule(&format!("cda.{posture}"))),
@@ -176,10 +177,12 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
     let pack = battery(&pack_part)?;
     let motor = motor::of_part(case, &motor_part)?;
     let (ring_teeth, cogs) = teeth(case)?;
-    let place = if is_mid(case)? {
-        DrivePlace::Mid
-    } else {
-        DrivePlace::Hub
+    let place = match driven_hub(case)? {
+        None => DrivePlace::Mid,
+        Some(Wheel::Rear) => DrivePlace::Hub,
+        Some(Wheel::Front) => DrivePlace::OtherHub {
+            tyre_radius: Length::metres(circumference(case)?.value / std::f64::consts::TAU),
+        },
     };
     let battery_limit = current_limit(case)?;
     Ok(DriveSystem {

@@ -501,7 +501,7 @@ fn top_cadence(case: &Case<'_>) -> Result<Option<f64>, Halt> {
         return Ok(None);
     };
     let gear = Gear::new(ring, *smallest).map_err(|error| prediction::unusable(case, "gearing", &error))?;
-    let rolls = Length::metres(prediction::circumference(case)?.value);
+    let rolls = Length::metres(prediction::geared_circumference(case)?.value);
     Ok(Some(gear.cadence(limit, rolls).si()))
 }
 

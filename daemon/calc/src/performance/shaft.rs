@@ -33,6 +33,9 @@ impl Shaft {
         let crank_push = through_chain.over_radius(radius).si();
         let (motor_turn, motor_push) = match system.place {
             DrivePlace::Hub => (1.0 / radius.si(), one.over_radius(radius).si()),
+            DrivePlace::OtherHub { tyre_radius } => {
+                (1.0 / tyre_radius.si(), one.over_radius(tyre_radius).si())
+            }
             DrivePlace::Mid => (crank_turn, crank_push),
         };
         Self {

@@ -205,7 +205,10 @@ fn of_equal_gears_the_comfortable_one_is_named() {
 #[test]
 fn power_balances_on_every_climb() {
     let road = longtail_road(190.0);
-    for place in [DrivePlace::Mid, DrivePlace::Hub] {
+    let other = DrivePlace::OtherHub {
+        tyre_radius: Length::metres(0.258),
+    };
+    for place in [DrivePlace::Mid, DrivePlace::Hub, other] {
         for percent in [0.0, 3.0, 7.0, 9.0] {
             let system = DriveSystem {
                 place,
@@ -219,7 +222,7 @@ fn power_balances_on_every_climb() {
                 let (motor, legs) = (climb.motor_power.si(), climb.rider_power.si());
                 let at_wheel = match place {
                     DrivePlace::Mid => 0.95 * (motor + legs),
-                    DrivePlace::Hub => motor + 0.95 * legs,
+                    DrivePlace::Hub | DrivePlace::OtherHub { .. } => motor + 0.95 * legs,
                 };
                 let need = road
                     .wheel_power(climb.speed, grade, Speed::ZERO, rho(1.2))
@@ -229,6 +232,39 @@ fn power_balances_on_every_climb() {
             }
         }
     }
+}
+
+#[test]
+fn a_motor_in_a_smaller_wheel_pulls_more_and_turns_faster() {
+    // First principles: force is torque over the radius of the motor's own wheel; the same speed is a turn more often.
+    let (small, large) = (0.258, 0.3345);
+    let road = road(120.0, 0.5, 0.008, large);
+    let in_wheel = |radius: f64| DriveSystem {
+        place: DrivePlace::OtherHub {
+            tyre_radius: Length::metres(radius),
+        },
+        assist_cutoff: None,
+        ..longtail(38, &CASSETTE)
+    };
+    let start = |system: &DriveSystem| restart(system, &road, Grade::percent(5.0)).si();
+    let hub = DriveSystem {
+        place: DrivePlace::Hub,
+        ..in_wheel(large)
+    };
+    assert_eq!(
+        start(&in_wheel(large)),
+        start(&hub),
+        "a wheel as large as the chain's is no other"
+    );
+    let motor = hub.motor.as_ref().unwrap().stall_torque().si();
+    let gained = motor * (1.0 / small - 1.0 / large) / road.equivalent_mass().si();
+    close(start(&in_wheel(small)) - start(&hub), gained, 1e-9);
+    let alone = |system: &DriveSystem| top_speed_motor_alone(system, &road, rho(1.2)).unwrap();
+    let slow = alone(&in_wheel(small));
+    assert!(slow.speed < alone(&hub).speed);
+    close(slow.motor_speed.si() * small, slow.speed.si(), 1e-9);
+    let none = in_wheel(0.0);
+    assert!(top_speed_motor_alone(&none, &road, rho(1.2)).is_err());
 }
 
 #[test]

@@ -131,6 +131,11 @@ pub enum TyreError {
         /// The text given.
         text: String,
     },
+    /// Marks of two sizes in one text.
+    TwoSizes {
+        /// The text given.
+        text: String,
+    },
     /// A width no bicycle tyre has.
     Width(FitError),
 }
@@ -150,6 +155,7 @@ impl fmt::Display for TyreError {
                     "tyre size {text:?} is not stored; bead seats run from 137 to 635 mm"
                 )
             }
+            Self::TwoSizes { text } => write!(f, "tyre size {text:?} names two sizes"),
             Self::Width(error) => error.fmt(f),
         }
     }
@@ -187,7 +193,8 @@ impl Inches {
 /// name beside it.
 ///
 /// # Errors
-/// [`TyreError`] when the form or the size is unknown, or the width outside 10 to 130 mm.
+/// [`TyreError`] when the form or the size is unknown, two marks or bead seats differ, or the width is outside
+/// 10 to 130 mm.
 pub fn parse_tyre(text: &str) -> Result<TyreMark, TyreError> {
     let plain = normalise(text);
     if let Some(mark) = standard_mark(&plain, text)? {
@@ -252,8 +259,10 @@ fn normalise(text: &str) -> String {
 
 /// The `WW-DDD` mark anywhere in the text; `None` when there is none.
 fn standard_mark(plain: &str, text: &str) -> Result<Option<TyreMark>, TyreError> {
-    for token in plain.split(|c: char| c.is_whitespace() || "()[]/".contains(c)) {
+    let (mut marks, mut bare) = (Vec::new(), Vec::new());
+    for token in apart(plain).split(|c: char| c.is_whitespace() || "()[]/;&+".contains(c)) {
         let Some((width, seat)) = token.split_once('-') else {
+            bare.extend(bead_seat(token));
             continue;
         };
         let (Ok(width), Ok(mm)) = (width.parse::<f64>(), seat.parse::<u16>()) else {
@@ -262,18 +271,42 @@ fn standard_mark(plain: &str, text: &str) -> Result<Option<TyreMark>, TyreError>
         if seat.len() != 3 {
             continue;
         }
-        if !BEAD_SEATS.iter().any(|row| row.mm == mm) {
+        if bead_seat(seat).is_none() {
             return Err(TyreError::UnknownSize {
                 text: text.to_owned(),
             });
         }
-        let width = checked_width(Length::millimetres(width))?;
-        return Ok(Some(TyreMark {
-            width: Some(width),
-            bead_seats: vec![mm],
-        }));
+        marks.push((checked_width(Length::millimetres(width))?, mm));
     }
-    Ok(None)
+    let Some(&(width, mm)) = marks.first() else {
+        return Ok(None);
+    };
+    if marks.iter().any(|mark| *mark != (width, mm)) || bare.iter().any(|other| *other != mm) {
+        return Err(TyreError::TwoSizes {
+            text: text.to_owned(),
+        });
+    }
+    Ok(Some(TyreMark {
+        width: Some(width),
+        bead_seats: vec![mm],
+    }))
+}
+
+/// The text with a blank for each comma behind a bead seat, which has become a point.
+fn apart(plain: &str) -> String {
+    let mut spaced = String::with_capacity(plain.len());
+    for letter in plain.chars() {
+        let seat = spaced.rsplit('-').next().filter(|_| spaced.contains('-'));
+        let ends_mark = seat.is_some_and(|seat| seat.len() == 3 && seat.bytes().all(|b| b.is_ascii_digit()));
+        spaced.push(if letter == '.' && ends_mark { ' ' } else { letter });
+    }
+    spaced
+}
+
+/// A stored bead seat written as three digits.
+fn bead_seat(digits: &str) -> Option<u16> {
+    let mm = digits.parse().ok().filter(|_| digits.len() == 3)?;
+    BEAD_SEATS.iter().any(|row| row.mm == mm).then_some(mm)
 }
 
 /// Takes a trailing letter a to d off a number.

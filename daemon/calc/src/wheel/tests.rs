@@ -26,6 +26,7 @@ fn standard_marks() {
     near(tyre.bead_seat.as_millimetres(), 559.0, 1e-9);
     assert_eq!(seats("32-597"), [597]);
     assert_eq!(seats("37-622 (700x35C)"), [622]);
+    assert_eq!(seats("37-622, 37-622; 700x35C"), [622]);
     assert_eq!(seats("700x35C [37-622]"), [622]);
 }
 
@@ -138,6 +139,22 @@ const PUBLISHED: &[(f64, f64, f64)] = &[
     (38.1, 406.0, 1490.0),
     (47.0, 406.0, 1515.0),
 ];
+
+#[test]
+fn two_marks_of_different_sizes_are_no_size() {
+    for text in [
+        "55-406 front, 55-559 rear",
+        "55-406 / 55-559",
+        "55-406/559",
+        "55-406,55-559",
+        "47-622 50-622",
+    ] {
+        let two = TyreError::TwoSizes {
+            text: text.to_owned(),
+        };
+        assert_eq!(parse_tyre(text), Err(two), "{text}");
+    }
+}
 
 #[test]
 fn circumference_against_a_published_table() {

@@ -126,8 +126,8 @@ fn rating(case: &Case<'_>, slot: Slot) -> Result<Rating, Halt> {
             source: "mark of the weaker tyre".to_owned(),
         });
     }
-    let stored = case
-        .optional_word("tyre-size")
+    let stored = prediction::tyre_mark(case, slot)
+        .ok()
         .and_then(|mark| wheel::parse_tyre(mark).ok())
         .and_then(|mark| mark.known())
         .and_then(|tyre| wheel::stored_load(tyre.bead_seat, tyre.width));

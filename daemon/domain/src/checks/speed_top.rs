@@ -366,6 +366,52 @@ mod tests {
     }
 
     #[test]
+    fn a_pack_of_more_volts_than_the_hub_is_wound_for_turns_it_faster() {
+        // By hand: 235 rpm at 36 V are 235 x 46.8/36 = 305.5 rpm on 13 cells in series at 3.6 V; x 2.24 m, the tyre's mark,
+        // 41.1 km/h, 1.64 x 25.
+        let report = trekking()
+            .forget("top-speed")
+            .receive("pack", &[("series", "13")], ReceiptText::default())
+            .expect(&CHECK, Verdict::Caution);
+        let over = report.findings[0].figures[0].value;
+        assert!((over - 1.64).abs() < 0.04, "{over}");
+        let said = report.findings[0].arithmetic.join("; ");
+        assert!(
+            said.contains("235 rpm at 36.0 V x 46.8 V") && said.contains("= 306 rpm"),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn a_front_hub_turns_its_own_wheel() {
+        // By hand: 225 rpm x pi (406 + 2 x 55) mm = 1 621 mm is 21.9 km/h, 0.875 x 25; the rear wheel of 2 102 mm would
+        // make it 28.4 km/h.
+        let bench = || {
+            trekking()
+                .forget("top-speed")
+                .state(&[("tyre-size", "55-559"), ("tyre-size-front", "55-406")])
+        };
+        let found = [("place", "front-hub"), ("no-load-speed", "225 rpm")];
+        let front = bench().receive("motor", &found, ReceiptText::default());
+        let report = front.expect(&CHECK, Verdict::Caution);
+        let over = report.findings[0].figures[0].value;
+        assert!((over - 0.875).abs() < 0.005, "{over}");
+        let rear = bench().receive("motor", &found[1..], ReceiptText::default());
+        let over = rear.report(&CHECK).findings[0].figures[0].value;
+        assert!((over - 28.37 / 25.0).abs() < 0.005, "{over}");
+        // The chain turns the rear wheel whatever the motor does.
+        let rules = RuleSheet::shipped();
+        let radius = |bench: &Bench| {
+            let case = Case::new(&bench.job, &rules, Stage::Parts);
+            prediction::road(&case, 100.0).unwrap().tyre_radius.si()
+        };
+        assert!((radius(&front) - radius(&rear)).abs() < 1e-12);
+        // Rolled out is the motor's wheel.
+        let rolled = front.measure(&[("circumference", "1610 mm")]);
+        assert!((radius(&rolled) - radius(&rear)).abs() < 1e-12);
+    }
+
+    #[test]
     fn the_wish_agreed_as_the_remedy_says_clears_it() {
         trekking().state(&[("top-speed", "30 km/h")]).cured(
             &CHECK,

@@ -54,8 +54,14 @@ fn run(case: &Case<'_>) -> Outcome {
         actual.as_millimetres(),
         100.0 * error
     ))
-    .with_arithmetic(ride_class::D2)
-    .with_remedy(format!(
+    .with_arithmetic(ride_class::D2);
+    if prediction::wheels_differ(case) {
+        finding = finding.with_arithmetic(
+            "tyres of two sizes: roll out the wheel whose turns the speed is read from, a hub motor's own; the rear one with a \
+             motor at the crank",
+        );
+    }
+    finding = finding.with_remedy(format!(
         "set {:.0} mm and record it: lockring measure {} circumference-setting {:.0}",
         actual.as_millimetres(),
         case.job().number,

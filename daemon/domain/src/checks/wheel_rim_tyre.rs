@@ -46,7 +46,11 @@ fn run(case: &Case<'_>) -> Outcome {
     let mut findings = Vec::new();
     for (word, slot) in tyres(case)? {
         let text = prediction::tyre_mark(case, slot)?;
-        let mark = wheel::parse_tyre(text).map_err(|error| unclear(case, &error.to_string()))?;
+        let mark = wheel::parse_tyre(text).map_err(|error| unclear(case, slot, &error.to_string()))?;
+        if slot == Slot::TyreFront && has_wheel_of_its_own(case) {
+            case.assume("what was measured of the rims is the rear one's");
+            continue;
+        }
         if let Some(bead) = bead {
             findings.push(seat(case, word, text, &mark, bead));
         }
@@ -55,6 +59,16 @@ fn run(case: &Case<'_>) -> Outcome {
         }
     }
     Ok(findings)
+}
+
+/// Whether the bicycle came in with a front wheel of another size than its rear one: rims are measured at one.
+fn has_wheel_of_its_own(case: &Case<'_>) -> bool {
+    let seats = |key| {
+        let mark = wheel::parse_tyre(case.optional_word(key)?).ok()?;
+        Some(mark.bead_seats)
+    };
+    let (front, rear) = (seats("tyre-size-front"), seats("tyre-size"));
+    front.zip(rear).is_some_and(|(front, rear)| front != rear)
 }
 
 /// Tyres that differ, each by a slot that has it: the pair where both are of one mark.
@@ -159,10 +173,11 @@ fn listed(inner: Known) -> Option<(f64, f64)> {
     Some((least / 1000.0, most / 1000.0))
 }
 
-fn unclear(case: &Case<'_>, why: &str) -> Halt {
+fn unclear(case: &Case<'_>, slot: Slot, why: &str) -> Halt {
+    let code = prediction::tyre_code(case, slot);
     Halt::Open(vec![Missing {
         what: format!("a tyre size that can be read: {why}"),
-        how: format!("lockring donor {} tyre-size=42-622", case.job().number),
+        how: format!("lockring donor {} {code}=42-622", case.job().number),
     }])
 }
 

@@ -13,6 +13,10 @@ use crate::unit::Kind;
 /// where the parts meet.
 const GAP: Shape = mm(-5.0, 25.0);
 
+/// Circumferences that wheels are rolled out to: the widest tyres met on bicycles, 122-559 and 114-584, come to 2 522 and
+/// 2 551 mm by their marks.
+pub(super) const ROLLED: Shape = mm(900.0, 2600.0);
+
 pub(super) const CODES: &[Code] = &[
     Code::stated(
         Fitting,
@@ -84,16 +88,16 @@ pub(super) const CODES: &[Code] = &[
         "circumference",
         "circ",
         "rolled-out circumference, rider on",
-        mm(900.0, 2500.0),
+        ROLLED,
     )
     .read_with("tape", 1.0, 5.0)
-    .stale_by(&[TyreRear]),
+    .stale_by(&[TyreFront, TyreRear]),
     Code::stated(
         Fitting,
         "circumference-setting",
         "circset",
         "circumference set in the display",
-        mm(900.0, 2500.0),
+        ROLLED,
     )
     .stale_by(&[Display, Controller])
     .set(),

@@ -135,6 +135,14 @@ pub(super) const CODES: &[Code] = &[
     Code::stated(Donor, "tyre-size", "", "tyre size", Shape::Text).meaning(Sense::TyreSize),
     Code::stated(
         Donor,
+        "tyre-size-front",
+        "",
+        "tyre size of the front wheel, where it is another than the rear one's",
+        Shape::Text,
+    )
+    .meaning(Sense::TyreSize),
+    Code::stated(
+        Donor,
         "rim-inner",
         "rimw",
         "inner width of the rims",

@@ -1,7 +1,7 @@
 //! Codes of the handover.
 
 use super::Group::Handover;
-use super::{Code, kmh, mm, volts};
+use super::{Code, kmh, volts};
 use crate::field::Shape;
 use crate::part::Slot::{Charger, Controller, Display, Pack};
 
@@ -36,7 +36,7 @@ pub(super) const CODES: &[Code] = &[
         "circumference-readback",
         "",
         "circumference read back",
-        mm(900.0, 2500.0),
+        super::bench::ROLLED,
     )
     .stale_by(&[Display, Controller]),
     Code::stated(

@@ -92,6 +92,13 @@ impl Sense {
                 Ok(mark) if mark.bead_seats.len() > 1 => Err(several_sizes(&mark)),
                 // A size that is not stored may still be what is on the wheel.
                 Ok(_) | Err(TyreError::UnknownSize { .. }) => Ok(()),
+                Err(error @ TyreError::TwoSizes { .. }) => Err(Nonsense {
+                    why: error.to_string(),
+                    expected:
+                        "one size: tyre-size for the rear wheel, tyre-size-front for a front wheel of another"
+                            .to_owned(),
+                    example: self.example(),
+                }),
                 Err(error) => Err(Nonsense {
                     why: error.to_string(),
                     expected: "a size mark or name".to_owned(),
@@ -366,6 +373,50 @@ mod tests {
             assert!(Sense::TyreSize.check(text).is_ok(), "{text}");
         }
         assert!(Sense::Any.check("28 inch").is_ok());
+    }
+
+    #[test]
+    fn two_sizes_in_one_text_are_refused_with_the_code_of_the_front_wheel() {
+        for text in [
+            "55-406 front, 55-559 rear",
+            "55-406 / 55-559",
+            "55-406/559",
+            "55-406,55-559",
+            "47-622, 50-622",
+        ] {
+            let why = why(Sense::TyreSize, text);
+            assert!(
+                why.contains("names two sizes") && why.contains("tyre-size-front"),
+                "{why}"
+            );
+        }
+        assert!(Sense::TyreSize.check("37-622 (28x1 3/8), 37-622").is_ok());
+    }
+
+    #[test]
+    fn a_wire_goes_by_its_gauge_or_its_cross_section() {
+        // Handbook table, restated: AWG 14 has 2.08 mm2, 13 would have 2.6; IEC 60228 has 2.5.
+        for (text, number) in [
+            ("12", "12"),
+            ("AWG 12", "12"),
+            ("12awg", "12"),
+            ("2.5mm2", "14"),
+            ("2.5 mm²", "14"),
+            ("2,5mm2", "14"),
+            ("6 mm2", "10"),
+        ] {
+            assert_eq!(Sense::Gauge.stands_for(text), number, "{text}");
+        }
+        let row = crate::code::find("wire-gauge").unwrap();
+        let said = row.read("2.5", true).unwrap_err().to_string();
+        assert!(
+            said.contains("whole numbers") && said.contains("2.5mm2"),
+            "{said}"
+        );
+        assert_eq!(
+            row.read("2.5 mm2", false).unwrap(),
+            row.read("14", false).unwrap()
+        );
     }
 
     #[test]

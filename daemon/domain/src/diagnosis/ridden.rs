@@ -302,6 +302,7 @@ impl Ridden {
         // Turns of the motor's output per metre of tyre, and torque there against the brake.
         let (turn, against) = match self.level.place {
             DrivePlace::Hub => (1.0 / radius.si(), self.brake * radius.si()),
+            DrivePlace::OtherHub { tyre_radius } => (1.0 / tyre_radius.si(), self.brake * tyre_radius.si()),
             DrivePlace::Mid => {
                 let at_crank = self.brake * radius.si() * gear.ratio() / gears.chain_efficiency;
                 let one = gear.cadence(Speed::from_si(1.0), radius * std::f64::consts::TAU);
