@@ -15,11 +15,11 @@ pub static CHECK: Check = Check {
     title: "two independent brakes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "two independent brakes, one per wheel: ISO 4210-2 as adopted in TBIS 4210-2:2018; a brake in the hub goes \
-             with the hub: geometry",
+             with the hub: geometry; a motor at the crank that turns free backwards cannot work a coaster brake: common practice",
     run,
 };
 
@@ -50,7 +50,21 @@ fn one(case: &Case<'_>, wheel: &str, brake: Brake) -> Finding {
             "{wheel} brake: {kind}, inside the hub that the motor takes the place of: each wheel needs one of its own"
         ))
         .with_remedy(format!(
-            "or a motor that leaves this hub in: lockring build {number} motor=PART"
+            "or a motor that leaves this hub in{}: lockring build {number} motor=PART",
+            if kind == "coaster" {
+                " and lets it be back-pedalled: in the front wheel, or one made for a coaster brake"
+            } else {
+                ""
+            }
+        ));
+    }
+    if kind == "coaster" && is_crank_free_backwards(case) {
+        return short(format!(
+            "{wheel} brake: {kind}, and the motor at the crank turns free backwards: back-pedalling pulls no chain, \
+             so it brakes nothing; each wheel needs one of its own"
+        ))
+        .with_remedy(format!(
+            "or a motor whose sheet says coaster-brake = true, or one in the front hub: lockring build {number} motor=PART"
         ));
     }
     Finding::new(Verdict::Pass, format!("{wheel} brake: {kind}"))
@@ -63,6 +77,13 @@ fn is_hub_replaced(case: &Case<'_>, wheel: &str) -> bool {
         .optional_part(Slot::Motor)
         .and_then(|motor| motor.optional_word("place"));
     place.and_then(|place| place.strip_suffix("-hub")) == Some(wheel)
+}
+
+/// Whether a motor at the crank lets the pedals go backwards without the chain: so do all whose data do not say
+/// that they work a coaster brake.
+fn is_crank_free_backwards(case: &Case<'_>) -> bool {
+    case.optional_part(Slot::Motor)
+        .is_some_and(|motor| motor.optional_word("place") == Some("mid") && !motor.flag("coaster-brake"))
 }
 
 #[cfg(test)]
@@ -89,8 +110,35 @@ mod tests {
     }
 
     #[test]
+    fn a_motor_at_the_crank_that_turns_free_backwards_leaves_no_coaster_brake() {
+        // Common practice of the trade: a coaster hub asks for a compatible motor or a new wheel.
+        let coaster = || longtail().state(&[("brake-rear", "coaster")]);
+        let cranked = |word| coaster().receive("motor", &[("coaster-brake", word)], ReceiptText::default());
+        coaster()
+            .build(&[("brake-set", "none")])
+            .expect(&CHECK, Verdict::Fail);
+        let bare = || coaster().build(&[("brake-set", "none")]);
+        bare().cured(&CHECK, "lockring build 21 motor=PART", |job| {
+            job.receive("motor", &[("coaster-brake", "yes")], ReceiptText::default())
+        });
+        bare().cured(&CHECK, "lockring donor 21 brake-rear=KIND", |job| {
+            job.state(&[("brake-rear", "rim-linear")])
+        });
+        cranked("no")
+            .build(&[("brake-set", "none")])
+            .expect(&CHECK, Verdict::Fail);
+        // A motor in the front wheel leaves crank and chain as they were.
+        trekking()
+            .state(&[("brake-rear", "coaster")])
+            .receive("motor", &[("place", "front-hub")], ReceiptText::default())
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
     fn a_coaster_set_brakes_the_rear_wheel_only() {
-        let coaster = longtail().receive("brake-set", &[("type", "coaster")], ReceiptText::default());
+        let coaster = longtail()
+            .receive("motor", &[("coaster-brake", "yes")], ReceiptText::default())
+            .receive("brake-set", &[("type", "coaster")], ReceiptText::default());
         let report = coaster.expect(&CHECK, Verdict::Pass);
         assert!(
             report.findings[0].summary.contains("hydraulic-disc"),
@@ -120,7 +168,8 @@ mod tests {
                 job.state(&[("brake-rear", "rim-linear")])
             });
             hub().cured(&CHECK, "lockring build 20 motor=PART", |job| {
-                job.build(&[("motor", "mid-48-250")])
+                let job = job.build(&[("motor", "mid-48-250")]);
+                job.receive("motor", &[("coaster-brake", "yes")], ReceiptText::default())
             });
             // A set of brakes in the hub is no cure.
             let set = hub().build(&[("brake-set", "brakes-disc-2")]);

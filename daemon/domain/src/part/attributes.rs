@@ -251,6 +251,12 @@ const MOTOR: &[Attribute] = &[
     row(Optional, "reverse-torque", "brakes by the motor", Shape::Flag),
     row(
         Optional,
+        "coaster-brake",
+        "at the crank: back-pedalling pulls the chain, for a brake in the rear hub",
+        Shape::Flag,
+    ),
+    row(
+        Optional,
         "flange-diameter",
         "hole circle of the spoke flanges",
         mm(20.0, 350.0),
