@@ -556,7 +556,9 @@ impl<'a> PartView<'_, 'a> {
         // Before anything has arrived only the catalogue speaks.
         if self.case.gate == Stage::Intake {
             return Halt::Open(vec![Missing {
-                what: format!("{name} of the {word}, which the catalogue does not give ({key})"),
+                what: format!(
+                    "{name} of the {word}, which the catalogue does not give ({key}); put there, it counts once the part is built again"
+                ),
                 how: format!("lockring build {job} {word}=PART"),
             }]);
         }

@@ -104,6 +104,8 @@ pub struct Code {
     /// A setting rather than a reading: it may be planned long before it is made, so every
     /// gate looks at it.
     pub setting: bool,
+    /// A measure of a part itself, which may lie in the shop long before it is fitted: every gate looks at it.
+    pub of_part: bool,
     /// Read while it is adjusted, as a bolt with the wrench: the last reading stands, and an earlier
     /// one says nothing of it.
     pub adjusted: bool,
@@ -134,6 +136,7 @@ impl Code {
             stale_by: &[],
             moved_by: &[],
             setting: false,
+            of_part: false,
             adjusted: false,
             worst: None,
             tries: 3,
@@ -150,6 +153,12 @@ impl Code {
     /// The same row, for something that is set and may be planned.
     const fn set(mut self) -> Self {
         self.setting = true;
+        self
+    }
+
+    /// The same row, for a measure of a part that may be taken before it is fitted.
+    const fn of_part(mut self) -> Self {
+        self.of_part = true;
         self
     }
 
@@ -194,7 +203,7 @@ impl Code {
     /// re-opened by what is measured later: fit and ride are looked at twice, predicted
     /// and proved.
     pub const fn since(&self) -> Stage {
-        if self.setting {
+        if self.setting || self.of_part {
             Stage::Intake
         } else {
             self.group.stage()

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "ring's bolt circle on the motor's spider",
     gates: &[Stage::Intake, Stage::Parts, Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -39,6 +39,8 @@ struct Circle {
     diameter: f64,
     arms: Option<u8>,
     how: String,
+    /// The distance measured between neighbouring holes, where it was measured.
+    apart: Option<f64>,
 }
 
 fn run(case: &Case<'_>) -> Outcome {
@@ -56,7 +58,8 @@ fn run(case: &Case<'_>) -> Outcome {
     let job = case.job().number;
     let spider = spider.ok_or_else(|| {
         Halt::Open(vec![Missing {
-            what: "bolt circle of the motor's spider".to_owned(),
+            what: "neighbouring bolt holes of the motor's spider, centre to centre (less than the bolt circle), and its arms"
+                .to_owned(),
             how: format!("lockring measure {job} spider-bolts VALUE spider-arms VALUE"),
         }])
     })?;
@@ -95,6 +98,7 @@ fn spider(case: &Case<'_>) -> Result<Option<Circle>, Halt> {
                 1e3 * apart,
                 measured.as_millimetres()
             ),
+            apart: Some(apart),
         }));
     }
     let motor = case.part(Slot::Motor)?;
@@ -102,6 +106,7 @@ fn spider(case: &Case<'_>) -> Result<Option<Circle>, Halt> {
         diameter,
         arms: motor.optional_number("arms").map(arms_of),
         how: format!("{:.0} mm as the motor's data give it", 1e3 * diameter),
+        apart: None,
     }))
 }
 
@@ -124,6 +129,9 @@ fn same(case: &Case<'_>, spider: &Circle, ring: f64, arms: Option<u8>) -> Findin
         finding.verdict = Verdict::Fail;
         finding.summary = format!("{}; {ring} bolts on {spider} arms", finding.summary);
     }
+    if let Some(apart) = spider.apart {
+        finding = finding.with_remedy(measure_again(case, spider, apart));
+    }
     finding
         .with_remedy(format!(
             "a ring for {:.0} mm: lockring build {job} chainring=PART",
@@ -131,6 +139,23 @@ fn same(case: &Case<'_>, spider: &Circle, ring: f64, arms: Option<u8>) -> Findin
         ))
         .with_remedy("or a spider of the ring's circle, where the motor's maker has one")
         .never_conceded()
+}
+
+/// What was measured may be the bolt circle and not the way from hole to hole, which is shorter.
+fn measure_again(case: &Case<'_>, spider: &Circle, apart: f64) -> String {
+    let again = prediction::read_again(case, "spider-bolts", "…mm");
+    let circle = spider
+        .arms
+        .and_then(|arms| chain::snap_bolt_circle(arms, Length::from_si(apart)));
+    match circle {
+        Some(row) => format!(
+            "{:.1} mm is the {:.0} mm circle itself, not the way from a hole to the next one: measure centre to centre of two \
+             neighbours: {again}",
+            1e3 * apart,
+            row.diameter_mm
+        ),
+        None => format!("measure again, centre to centre of two neighbouring holes: {again}"),
+    }
 }
 
 /// Fewest teeth whose roots clear the bolt heads.
@@ -226,6 +251,33 @@ mod tests {
         with(&[], &FOUR_104)
             .measure(&[("spider-bolts", "73.6 mm")])
             .expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_bolt_circle_typed_as_the_way_between_holes_is_measured_again() {
+        // By hand: 104 mm / sin 45 degrees is 147.1 mm; the 104 has 73.5 mm between neighbours.
+        let typed = with(&[], &FOUR_104).measure(&[("spider-bolts", "104 mm"), ("spider-arms", "4")]);
+        let report = typed.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.findings[0].remedies[0].contains("104.0 mm is the 104 mm circle itself"),
+            "{report:?}"
+        );
+        typed.cured(&CHECK, "lockring measure 21 spider-bolts …mm --anew", |job| {
+            job.again(&[("spider-bolts", "73.5 mm")])
+        });
+    }
+
+    #[test]
+    fn what_is_measured_of_the_spider_counts_at_intake() {
+        let rules = crate::rules::RuleSheet::shipped();
+        let circle = |bench: &Bench| {
+            let case = Case::new(&bench.job, &rules, Stage::Intake);
+            spider(&case).unwrap().map(|circle| circle.diameter)
+        };
+        let bare = with(&[], &FOUR_104);
+        assert_eq!(circle(&bare), None);
+        let measured = bare.measure(&[("spider-bolts", "73.6 mm"), ("spider-arms", "4")]);
+        assert!(circle(&measured).is_some_and(|circle| (circle - 0.104).abs() < 1e-12));
     }
 
     #[test]

@@ -452,7 +452,8 @@ pub(super) const CODES: &[Code] = &[
         mm(25.0, 130.0),
     )
     .read_with("calliper", 0.1, 0.3)
-    .stale_by(&[Motor]),
+    .stale_by(&[Motor])
+    .of_part(),
     Code::stated(
         Fitting,
         "spider-arms",
@@ -460,7 +461,8 @@ pub(super) const CODES: &[Code] = &[
         "arms of the motor's spider",
         count(3.0, 8.0),
     )
-    .stale_by(&[Motor]),
+    .stale_by(&[Motor])
+    .of_part(),
     Code::stated(
         Fitting,
         "calliper-gap",
