@@ -6,7 +6,7 @@ use lockring_calc::doubt::{self, Limit};
 use lockring_calc::gearing::Gear;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Place, Rider};
-use lockring_calc::quantity::{AngularSpeed, Density, Length, Speed};
+use lockring_calc::quantity::{AngularSpeed, Density, Length, Speed, Voltage};
 use lockring_calc::road::RoadLoad;
 
 use crate::assist::Help;
@@ -26,7 +26,7 @@ pub static CHECK: Check = Check {
     title: "predicted top speed on the level",
     gates: &[Stage::Intake],
     family: Family::Ride,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -164,7 +164,11 @@ fn winding_of_hub(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         return Ok(None);
     };
     let motor = case.part(Slot::Motor)?;
-    let turns = AngularSpeed::radians_per_second(motor.number("no-load-speed")?);
+    let at_nominal = AngularSpeed::radians_per_second(motor.number("no-load-speed")?);
+    let nominal = Voltage::volts(motor.number("nominal-volts")?);
+    // No-load speed goes with the volts: it is the job's pack that turns the hub.
+    let pack = prediction::battery(&case.part(Slot::Pack)?)?.nominal();
+    let turns = at_nominal * (pack / nominal);
     let rolls = prediction::circumference(case)?;
     let free = Speed::from_si(turns.as_rpm() / 60.0 * rolls.value);
     let over = free / limit;
@@ -183,14 +187,17 @@ fn winding_of_hub(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     .settled_by("inside the doubt of wheel and motor's sheet: ask the maker for a speed at stated volts, or roll out the wheel")
     .against(within)
     .with_arithmetic(format!(
-        "{:.0} rpm at the motor's nominal volts x {:.0} mm = {:.1} km/h, limit {:.1} km/h",
+        "{:.0} rpm at {:.1} V x {:.1} V of the pack at nominal = {:.0} rpm; x {:.0} mm = {:.1} km/h, limit {:.1} km/h",
+        at_nominal.as_rpm(),
+        nominal.as_volts(),
+        pack.as_volts(),
         turns.as_rpm(),
         1e3 * rolls.value,
         free.as_kilometres_per_hour(),
         limit.as_kilometres_per_hour()
     ))
     .with_remedy(format!(
-        "a hub wound for this wheel and limit: lockring build {} motor=PART",
+        "a hub wound for this wheel, limit and pack: lockring build {} motor=PART",
         case.job().number
     ));
     Ok(Some(prediction::advise_only(
