@@ -2,6 +2,7 @@
 
 use lockring_calc::brakes;
 use lockring_calc::doubt::{self, Decision, Limit};
+use lockring_calc::dropout::Wheel;
 use lockring_calc::quantity::{Density, Energy, Force, Grade, Mass, Power, Speed};
 use lockring_calc::road::RoadLoad;
 
@@ -10,7 +11,7 @@ use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::{self, Judged};
-use crate::prediction;
+use crate::prediction::{self, Brake};
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -23,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "heat of the brakes on the rider's descent",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -32,7 +33,7 @@ pub static CHECK: Check = Check {
         Verdict::Open,
     ],
     source: "Feier, Way and Redfield 2020: a disc-brake rig ran pads up to 400 W (abstract read); shared equally by two \
-             brakes, workshop judgement",
+             brakes, workshop judgement; for brakes at the rim or in the hub no figure was found, their limit is workshop judgement",
     run,
 };
 
@@ -60,7 +61,12 @@ fn run(case: &Case<'_>) -> Outcome {
         u,
         provenance: Provenance::Stated,
     };
-    let most = Limit::AtMost(case.rule("brake.heat-most"));
+    let weaker = weaker(case)?;
+    let most = Limit::AtMost(case.rule(if weaker.is_disc() {
+        "brake.heat-most"
+    } else {
+        "brake.heat-other-most"
+    }));
     let job = case.job().number;
     let down = unit::show(Kind::Grade, "%", grade.value);
     let mut finding = Judged::new(
@@ -101,12 +107,10 @@ fn run(case: &Case<'_>) -> Outcome {
             ));
     }
     if finding.verdict != Verdict::Pass {
-        finding = finding
-            .with_arithmetic("hot pads and fluid fade: the lever comes to the bar, the stop gets longer")
-            .with_arithmetic(
-                "slope, mass and speed make this heat, whatever the rotors: larger ones run cooler on it, by no figure that is stored",
-            )
-            .with_remedy(match descent.fastest_within(most, speed)? {
+        for line in what_heat_does(weaker) {
+            finding = finding.with_arithmetic(*line);
+        }
+        finding = finding.with_remedy(match descent.fastest_within(most, speed)? {
                 Some(kmh) => format!(
                     "no faster than {kmh:.0} km/h down it, or with stops to let the brakes cool; told to the rider: lockring brief {job} \
                      descent-speed={kmh:.0}km/h"
@@ -114,10 +118,39 @@ fn run(case: &Case<'_>) -> Outcome {
                 None => "walk down it, or another way: no riding speed is slow enough".to_owned(),
             });
     }
-    Ok(vec![prediction::advise_only(
-        finding,
-        "no standard gives a limit for steady heat; try the descent with care",
-    )])
+    let why = if weaker.is_disc() {
+        "no standard gives a limit for steady heat; try the descent with care".to_owned()
+    } else {
+        format!(
+            "what {} brakes stand is published nowhere and cannot be judged; the limit is a workshop's",
+            weaker.kind
+        )
+    };
+    Ok(vec![prediction::advise_only(finding, &why)])
+}
+
+/// The brake that stands less heat: of two unlike ones, each taking half, the one that is no disc brake.
+fn weaker(case: &Case<'_>) -> Result<Brake, Halt> {
+    let [front, rear] = [Wheel::Front, Wheel::Rear].map(|wheel| prediction::brake(case, wheel));
+    let (front, rear) = (front?, rear?);
+    Ok(if front.is_disc() { rear } else { front })
+}
+
+/// What becomes of a brake that is too hot (common practice, no source).
+fn what_heat_does(brake: Brake) -> &'static [&'static str] {
+    if brake.is_disc() {
+        &[
+            "hot pads and fluid fade: the lever comes to the bar, the stop gets longer",
+            "slope, mass and speed make this heat, whatever the rotors: larger ones run cooler on it, by no figure that is stored",
+        ]
+    } else if brake.is_rim() {
+        &[
+            "a hot rim raises the tyre's pressure and softens tube and pads: the tyre may come off the rim, the stop gets longer",
+            "stop and feel the rims on the way down; no more than the pressure that tyre and rim are marked for",
+        ]
+    } else {
+        &["a hot hub loses its grease, and the brake fades: stop on the way down and let it cool"]
+    }
 }
 
 /// A descent, ridden at whatever speed.
@@ -194,6 +227,14 @@ mod tests {
     use super::*;
     use crate::checks::testing::{Bench, longtail, trekking};
 
+    /// The trekking bicycle, which comes with rim brakes, with discs.
+    fn braked_by_discs() -> Bench {
+        trekking().state(&[
+            ("brake-front", "hydraulic-disc"),
+            ("brake-rear", "hydraulic-disc"),
+        ])
+    }
+
     #[test]
     fn without_a_descent_it_does_not_apply_and_without_its_speed_it_is_open() {
         trekking().expect(&CHECK, Verdict::NotApplicable);
@@ -211,7 +252,7 @@ mod tests {
     fn the_power_is_weight_down_the_slope_less_what_holds_it_back() {
         // By hand: 100 kg x 9.80665 x sin(atan 0.08) = 78.2 N; rolling 7.85 N, air at 20 km/h
         // with 0.65 + 0.0044 m2 and 1.225 kg/m3 12.4 N, bearings 0.14 N: 57.9 N x 5.556 m/s.
-        let report = trekking()
+        let report = braked_by_discs()
             .state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")])
             .expect(&CHECK, Verdict::Pass);
         let both = report.findings[0].figures[1].value;
@@ -223,7 +264,7 @@ mod tests {
     fn what_holds_it_back_is_doubtful_too() {
         // By hand, as rectangles (half width over the root of 3): 25 % of 7.85 N of rolling is 1.13 N, 20 % of 12.4 N
         // of air 1.43 N; 1.83 N x 5.556 m/s, shared by two brakes and doubled, is 10.1 W. Grade and mass add some.
-        let report = trekking()
+        let report = braked_by_discs()
             .state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")])
             .report(&CHECK);
         let doubt = report.findings[0].figures[0].uncertainty.unwrap();
@@ -243,7 +284,7 @@ mod tests {
     #[test]
     fn the_length_tells_what_is_in_the_brake_at_the_foot() {
         // By hand: 1 000 m at 20 km/h are 180 s; 180 s of each brake's watts, over 3 600.
-        let short = trekking().state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")]);
+        let short = braked_by_discs().state(&[("descent-grade", "8%"), ("descent-speed", "20km/h")]);
         let report = short
             .clone()
             .state(&[("descent-length", "1000 m")])
@@ -252,6 +293,33 @@ mod tests {
         assert_eq!(figures[2].unit, "Wh");
         assert!((figures[2].value - figures[0].value * 180.0 / 3600.0).abs() < 1e-6);
         assert_eq!(short.report(&CHECK).findings[0].figures.len(), 2);
+    }
+
+    #[test]
+    fn a_brake_that_grips_the_rim_is_not_judged_by_a_rig_of_discs() {
+        // Slope, mass and speed make the heat, whatever grips: it is far below what discs ran on a rig.
+        let down = || braked_by_discs().state(&[("descent-grade", "9%"), ("descent-speed", "25km/h")]);
+        let discs = down().expect(&CHECK, Verdict::Pass);
+        let heat = discs.findings[0].figures[0].value;
+        assert!((150.0..400.0).contains(&heat), "{heat}");
+        let rims = down().state(&[("brake-front", "rim-linear"), ("brake-rear", "rim-linear")]);
+        let report = rims.expect(&CHECK, Verdict::Caution);
+        assert!((report.findings[0].figures[0].value - heat).abs() < 1e-9);
+        assert!(
+            report.summary().contains("cannot be judged"),
+            "{}",
+            report.summary()
+        );
+        let said = report.findings[0].arithmetic.join("; ");
+        assert!(said.contains("hot rim") && !said.contains("rotors"), "{said}");
+        // One of each: the rim's is the weaker, front or rear.
+        for wheel in ["brake-front", "brake-rear"] {
+            down()
+                .state(&[(wheel, "rim-linear")])
+                .expect(&CHECK, Verdict::Caution);
+        }
+        rims.state(&[("descent-speed", "5km/h")])
+            .expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

@@ -53,6 +53,7 @@ fn rebuilt() -> Bench {
     let display = [("clamp-diameter", "31.8 mm"), ("clamp-width", "60 mm")];
     trekking()
         .state(&[("tyre-size", "42-622"), ("tyre-max", "5 bar")])
+        .state(&[("descent-grade", "6 %"), ("descent-speed", "20 km/h")])
         .receive("pack", &pack, ReceiptText::default())
         .receive("display", &display, ReceiptText::default())
         .measure(&[
