@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "hub motor between the dropouts",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -154,11 +154,16 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
     )
     .map_err(|error| prediction::unusable(case, "dropouts and hub", &error))?;
     let mut finding = if by < 0.0 {
-        let mut finding =
-            Judged::new("room beside the hub", known, Kind::Length, "mm").against(Limit::AtMost(good));
-        // Room is filled with spacers, however much it is.
-        finding.verdict = finding.verdict.min(Verdict::Caution);
-        finding
+        // Room is filled with spacers, as far as hubs of other widths go into frames made for wider ones: beyond it the
+        // axle does not reach.
+        let most = rule(if wheel == Wheel::Front {
+            "fork-spacers-most"
+        } else {
+            "steel-most"
+        });
+        Judged::new("room beside the hub", known, Kind::Length, "mm")
+            .between(Limit::AtMost(good), Limit::AtMost(most))
+            .never_conceded()
     } else {
         let spread = Judged::new("spread of the dropouts", known, Kind::Length, "mm");
         match material {
@@ -214,12 +219,15 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         "dropout-rear"
     };
     let what = if wheel == Wheel::Front { "fork" } else { "frame" };
-    let again = format!("lockring measure {} {code} …mm", case.job().number);
+    let again = prediction::read_again(case, code, "…mm");
     Ok(match fit {
         WidthFit::Fits { .. } => finding.with_remedy(format!("measure again: {again}")),
+        WidthFit::Spacers { .. } if finding.verdict == Verdict::Fail => finding
+            .with_remedy(format!("a hub of another standard than the {what}'s: no spacers fill so much"))
+            .with_remedy(other),
         WidthFit::Spacers { total } => finding
             .with_remedy(format!(
-                "axle spacers of {:.1} mm together, the wheel dished to suit: {again}",
+                "axle spacers of {:.1} mm together, the wheel dished to suit, and a concession that names them",
                 total.as_millimetres()
             ))
             .with_remedy(other),
@@ -277,14 +285,17 @@ fn slot(case: &Case<'_>) -> Result<Finding, Halt> {
     let number = case.job().number;
     let other = format!("or a motor with narrower flats: lockring build {number} motor=PART");
     Ok(match fit {
-        SlotFit::Close { .. } => {
-            finding.with_remedy(format!("offer up the axle, measure again: lockring measure {number} slot-width …mm"))
+        SlotFit::Close { .. } => finding.with_remedy(format!(
+            "offer up the axle, measure again: lockring measure {number} slot-width …mm"
+        )),
+        SlotFit::Loose { .. } => {
+            finding.with_remedy("a torque arm that fits the flats closely on this side, and a concession")
         }
-        SlotFit::Loose { .. } => finding.with_remedy("a torque arm that fits the flats closely on this side, and a concession"),
         SlotFit::File { remove } => finding
             .with_remedy(format!(
-                "file {:.2} mm off to a template, no further, and measure again: lockring measure {number} slot-width …mm",
-                remove.as_millimetres()
+                "file {:.2} mm off to a template, no further, and measure again: {}",
+                remove.as_millimetres(),
+                prediction::read_again(case, "slot-width", "…mm")
             ))
             .with_remedy(other),
         SlotFit::BeyondFiling { remove } => finding

@@ -110,6 +110,36 @@ fn a_wider_frame_takes_spacers() {
 }
 
 #[test]
+fn more_room_than_any_frame_has_beside_another_s_hub_is_never_conceded() {
+    // Brown, Frame Spacing: front hubs 91 to 100 mm, 9 mm apart, but for the 74 of folding bicycles; rear hubs in slots 120
+    // to 135 mm, 15 apart.
+    let front = |hub: &str| {
+        trekking()
+            .receive(
+                "motor",
+                &[("place", "front-hub"), ("hub-width", hub)],
+                ReceiptText::default(),
+            )
+            .measure(&[("dropout-front", "100 mm")])
+    };
+    let folder = front("74 mm");
+    let report = folder.expect(&CHECK, Verdict::Fail);
+    assert!(report.barred().is_some(), "{report:?}");
+    assert!(!report.is_concedable(), "{report:?}");
+    assert_eq!(
+        front("91 mm").report(&CHECK).findings[1].verdict,
+        Verdict::Caution
+    );
+    folder.cured(&CHECK, "lockring build 20 motor=PART", |job| {
+        job.receive("motor", &[("hub-width", "100 mm")], ReceiptText::default())
+    });
+    for (hub, verdict) in [("135 mm", Verdict::Caution), ("130 mm", Verdict::Fail)] {
+        let wide = rear("150 mm").receive("motor", &[("hub-width", hub)], ReceiptText::default());
+        assert_eq!(wide.report(&CHECK).findings[1].verdict, verdict, "{hub}");
+    }
+}
+
+#[test]
 fn a_front_hub_is_compared_with_the_fork() {
     // Common practice, no source: a folding fork of 74 mm for a hub of 100 mm.
     let front = trekking().receive(
