@@ -297,20 +297,20 @@ impl Code {
     pub fn read(&self, text: &str, force: bool) -> Result<Value, FieldError> {
         let value = self
             .field
-            .read(self.sense.stands_for(text), force)
+            .read(&self.sense.stands_for(text), force)
             .map_err(|error| self.sense.words_too(error))?;
-        let Value::Text(said) = &value else {
-            return Ok(value);
+        let sensible = match &value {
+            Value::Text(said) => self.sense.check(said),
+            Value::Number(number) => self.sense.check_number(*number),
+            _ => Ok(()),
         };
-        self.sense
-            .check(said)
-            .map_err(|nonsense| FieldError::Unreadable {
-                name: self.field.name,
-                given: said.clone(),
-                why: nonsense.why,
-                expected: nonsense.expected,
-                example: nonsense.example.to_owned(),
-            })?;
+        sensible.map_err(|nonsense| FieldError::Unreadable {
+            name: self.field.name,
+            given: text.trim().to_owned(),
+            why: nonsense.why,
+            expected: nonsense.expected,
+            example: nonsense.example.to_owned(),
+        })?;
         Ok(value)
     }
 

@@ -1,7 +1,7 @@
 //! Tests of voltages, charger, wire, fuse and pre-charge.
 
 use super::*;
-use crate::quantity::{Length, Temperature};
+use crate::quantity::{Area, Length, Temperature};
 
 fn near(found: f64, expected: f64, tolerance: f64) {
     assert!(
@@ -20,6 +20,30 @@ fn amperes(value: f64) -> Current {
 
 fn awg(number: u8) -> Gauge {
     Gauge::new(number).unwrap()
+}
+
+#[test]
+fn a_cross_section_is_taken_as_the_gauge_that_is_no_thicker() {
+    // Handbook table, restated: AWG 16 1.31, 14 2.08, 12 3.31, 10 5.26, 8 8.37, 6 13.3 mm2; the sizes are IEC 60228's.
+    for (mm2, gauge) in [
+        (1.5, 16),
+        (2.5, 14),
+        (4.0, 12),
+        (6.0, 10),
+        (10.0, 8),
+        (16.0, 6),
+        (3.31, 12),
+        (0.823, 18),
+        (13.3, 6),
+    ] {
+        assert_eq!(
+            Gauge::within(Area::square_millimetres(mm2)),
+            Ok(awg(gauge)),
+            "{mm2}"
+        );
+    }
+    assert!(Gauge::within(Area::square_millimetres(0.001)).is_err());
+    assert!(Gauge::within(Area::square_millimetres(f64::NAN)).is_err());
 }
 
 #[test]

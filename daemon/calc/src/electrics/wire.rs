@@ -54,6 +54,18 @@ impl Gauge {
         Ok(Self(number))
     }
 
+    /// The thickest gauge that is no thicker than a wire of this cross-section, to the half per cent that cross-sections
+    /// are rounded by in print; a millimetre size (IEC 60228) lies between two gauges and carries what the thinner one does.
+    ///
+    /// # Errors
+    /// [`FitError::OutOfRange`] outside 0.005 to 54 mm², the gauges 40 to 0.
+    pub fn within(area: Area) -> Result<Self, FitError> {
+        let mm2 = area.si() * 1e6;
+        in_range("cross-section of the wire", mm2, 0.005, 54.0, "mm²")?;
+        let fits = |gauge: &Self| gauge.area().si() * 1e6 <= mm2 * 1.005;
+        Ok((0..=40).map(Self).find(fits).unwrap_or(Self(40)))
+    }
+
     /// The gauge number.
     pub const fn number(self) -> u8 {
         self.0

@@ -191,6 +191,7 @@ pub(super) const CODES: &[Code] = &[
         "gauge of the leads from pack to controller, AWG",
         count(0.0, 40.0),
     )
+    .meaning(Sense::Gauge)
     .set(),
     Code::stated(
         Fitting,

@@ -1,5 +1,9 @@
 //! What a text must make sense as, beyond being a text.
 
+use std::borrow::Cow;
+
+use lockring_calc::electrics::Gauge;
+use lockring_calc::quantity::Area;
 use lockring_calc::shell::{Hand, SHELLS, ShellStandard, shell};
 use lockring_calc::wheel::{self, TyreError, TyreMark};
 
@@ -21,6 +25,8 @@ pub enum Sense {
     TorqueMarks,
     /// A power that may be told as an effort in words.
     Effort,
+    /// A wire's gauge, a whole number, or its cross-section with its unit.
+    Gauge,
 }
 
 /// Efforts that riders tell in words, and the power they stand for (common practice, no source:
@@ -30,18 +36,33 @@ const EFFORTS: [(&str, &str); 3] = [("easy", "70 W"), ("steady", "110 W"), ("spo
 
 impl Sense {
     /// What a text stands for: an effort's power, else itself.
-    pub(super) fn stands_for(self, text: &str) -> &str {
+    pub(super) fn stands_for(self, text: &str) -> Cow<'_, str> {
         let word = text.trim();
         if self == Self::Shell {
-            return shell_called(word).map_or(text, |shell| shell.id);
+            return Cow::Borrowed(shell_called(word).map_or(text, |shell| shell.id));
+        }
+        if self == Self::Gauge {
+            return gauge_called(word).map_or(Cow::Borrowed(text), Cow::Owned);
         }
         let effort = EFFORTS
             .iter()
             .find(|(effort, _)| effort.eq_ignore_ascii_case(word));
-        match (self, effort) {
+        Cow::Borrowed(match (self, effort) {
             (Self::Effort, Some((_, power))) => power,
             _ => text,
+        })
+    }
+
+    /// Looks whether a number makes sense; a fraction of a gauge is a cross-section without its unit.
+    pub(super) fn check_number(self, number: f64) -> Result<(), Nonsense> {
+        if self != Self::Gauge || number.fract() == 0.0 {
+            return Ok(());
         }
+        Err(Nonsense {
+            why: "gauges are whole numbers".to_owned(),
+            expected: format!("a gauge such as 12, or a cross-section with its unit: {number}mm2"),
+            example: self.example(),
+        })
     }
 
     /// The complaint with the words that would do too.
@@ -79,6 +100,7 @@ impl Sense {
             Self::Shell => "english",
             Self::TorqueMarks => "stem max 6",
             Self::Effort => "steady",
+            Self::Gauge => "12",
         }
     }
 
@@ -86,8 +108,8 @@ impl Sense {
     /// gives an example.
     pub(super) fn check(self, text: &str) -> Result<(), Nonsense> {
         match self {
-            // An effort has become a power before it comes here.
-            Self::Any | Self::Effort => Ok(()),
+            // An effort has become a power, a gauge a number before it comes here.
+            Self::Any | Self::Effort | Self::Gauge => Ok(()),
             Self::TyreSize => match wheel::parse_tyre(text) {
                 Ok(mark) if mark.bead_seats.len() > 1 => Err(several_sizes(&mark)),
                 // A size that is not stored may still be what is on the wheel.
@@ -113,6 +135,19 @@ impl Sense {
             }),
         }
     }
+}
+
+/// The number of a gauge written with its name, `AWG 12`, or of one no thicker than a cross-section, `2.5 mm²`, is.
+fn gauge_called(text: &str) -> Option<String> {
+    let plain = text.to_lowercase().replace(',', ".");
+    if let Some(number) = plain.strip_prefix("awg").or_else(|| plain.strip_suffix("awg")) {
+        return Some(number.trim().to_owned());
+    }
+    let mm2 = ["mm2", "mm²", "mm^2", "sqmm", "qmm"]
+        .into_iter()
+        .find_map(|unit| plain.strip_suffix(unit))?;
+    let area = Area::square_millimetres(mm2.trim().parse().ok()?);
+    Some(Gauge::within(area).ok()?.number().to_string())
 }
 
 /// Why a text makes no sense.
