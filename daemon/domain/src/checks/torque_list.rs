@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "every bolt of the build at its torque",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the kit's card and the part's mark; stored ranges of fasteners and of the rule sheet, each with its source",
@@ -70,7 +70,8 @@ fn needed(case: &Case<'_>) -> Result<Vec<&'static str>, Halt> {
         (mid || chosen(Slot::Chainring), "chainring"),
         (chosen(Slot::Cassette), "cassette"),
         (mid, "pedal"),
-        (true, "stem"),
+        (!has_quill(case), "stem"),
+        (has_quill(case), "stem-quill"),
         (rotor_front, "rotor-front"),
         (rotor_rear, "rotor-rear"),
         // Another rotor moves the calliper on its mount.
@@ -82,6 +83,11 @@ fn needed(case: &Case<'_>) -> Result<Vec<&'static str>, Halt> {
         .filter(|(touched, _)| *touched)
         .map(|(_, bolt)| bolt)
         .collect())
+}
+
+/// Whether one bolt of an old quill stem clamps the handlebar, and no faceplate.
+fn has_quill(case: &Case<'_>) -> bool {
+    case.optional_word("stem-kind") == Some("quill")
 }
 
 fn is_disc(kind: &str) -> bool {
@@ -189,6 +195,11 @@ fn by_table(case: &Case<'_>, bolt: &str, torque: Known) -> Finding {
         .with_remedy(format!(
             "or record the part's own mark, which rules: lockring measure {job} torque-marks \"{bolt} LEAST-MOST\""
         ));
+    if bolt == "stem" {
+        finding = finding.with_remedy(format!(
+            "or, of a stem without a faceplate: lockring donor {job} stem-kind=quill, then lockring torque {job} stem-quill NM"
+        ));
+    }
     for other in range.others {
         finding = finding.with_arithmetic(format!(
             "another source: {} to {} N m, {}",
@@ -225,6 +236,7 @@ fn stored(bolt: &str) -> Option<&'static Fastener> {
         "cassette" => "cassette-lockring",
         "pedal" => "pedal",
         "stem" => "stem-faceplate",
+        "stem-quill" => "stem-quill-binder",
         "rotor-front" | "rotor-rear" => "rotor-six-bolt",
         "calliper-front" | "calliper-rear" => "disc-caliper-mount",
         "stem-steerer" => "stem-steerer",

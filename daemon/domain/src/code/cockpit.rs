@@ -54,6 +54,13 @@ pub(super) const CODES: &[Code] = &[
         mm(0.0, 1000.0),
     )
     .read_with("rule", 0.25, 1.0),
+    Code::stated(
+        Donor,
+        "stem-kind",
+        "",
+        "stem",
+        Shape::Word(&["faceplate", "quill"]),
+    ),
     Code::stated(Donor, "carbon-bar", "", "handlebar of carbon", Shape::Flag),
     Code::stated(Donor, "carbon-steerer", "", "steerer of carbon", Shape::Flag),
     Code::stated(Donor, "carbon-post", "", "seat post of carbon", Shape::Flag),

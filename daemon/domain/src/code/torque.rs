@@ -23,6 +23,7 @@ pub(super) const CODES: &[Code] = &[
     bolt("torque-cassette", "cassette lock ring", &[Cassette]),
     bolt("torque-pedal", "pedals", &[Motor]),
     bolt("torque-stem", "stem faceplate", &[]),
+    bolt("torque-stem-quill", "handlebar binder bolt of a quill stem", &[]),
     bolt("torque-rotor-front", "front rotor bolts", &[RotorFront]),
     bolt("torque-rotor-rear", "rear rotor bolts", &[RotorRear]),
     bolt("torque-calliper-front", "front calliper mount", &[BrakeSet]),

@@ -47,7 +47,7 @@ pub fn clamps_carbon(case: &Case<'_>, bolt: &str) -> Option<bool> {
     let said = |key: &str| case.flag(key).ok();
     let of_carbon = |key: &str| case.optional_word(key) == Some("carbon");
     Some(match bolt {
-        "stem" => said("carbon-bar").unwrap_or(false),
+        "stem" | "stem-quill" => said("carbon-bar").unwrap_or(false),
         // A fork of carbon may have a steerer of metal.
         "stem-steerer" => said("carbon-steerer").unwrap_or_else(|| of_carbon("fork-kind")),
         "seatpost" => said("carbon-post").unwrap_or(false) || of_carbon("frame-material"),

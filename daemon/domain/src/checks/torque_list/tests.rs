@@ -89,6 +89,38 @@ fn out_of_range_fails_but_disagreeing_sources_only_advise() {
 }
 
 #[test]
+fn a_quill_stem_has_a_bolt_of_its_own() {
+    // An older service manual: 19.7 to 29.4 N m on the binder bolt of a quill stem, which no faceplate stands.
+    let others = [("axle", "40"), ("arm-bolt", "6")];
+    let quill = || trekking().state(&[("stem-kind", "quill")]).torque(&others);
+    let open = quill().expect(&CHECK, Verdict::Open);
+    assert_eq!(open.missing.len(), 1);
+    assert!(
+        open.missing[0].how.starts_with("lockring torque 20 stem-quill"),
+        "{}",
+        open.missing[0].how
+    );
+    for (torque, verdict) in [
+        ("22", Verdict::Pass),
+        ("29.4", Verdict::Pass),
+        ("12", Verdict::Fail),
+        ("31", Verdict::Fail),
+    ] {
+        quill().torque(&[("stem-quill", torque)]).expect(&CHECK, verdict);
+    }
+    let plain = trekking().torque(&others).torque(&[("stem", "22")]);
+    let report = plain.expect(&CHECK, Verdict::Fail);
+    let words = "lockring donor 20 stem-kind=quill, then lockring torque 20 stem-quill NM";
+    assert!(
+        report
+            .findings
+            .iter()
+            .any(|one| one.remedies.concat().contains(words)),
+        "{report:?}"
+    );
+}
+
+#[test]
 fn a_wrong_torque_is_told_while_others_are_missing_and_cleared_when_redone() {
     let wrong = longtail().torque(&[("stem", "12")]);
     let report = wrong.expect(&CHECK, Verdict::Fail);
