@@ -24,7 +24,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 6,
+    version: 7,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -62,7 +62,7 @@ fn run(case: &Case<'_>) -> Outcome {
                 prediction::largest_cog(case);
             }
         }
-        findings.push(speed);
+        findings.push(prediction::in_direct_drive(case, speed));
         if prediction::is_mid(case)? {
             findings.push(ascent.cadence(hill, climb)?);
         }

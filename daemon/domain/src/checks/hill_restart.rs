@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "predicted start on the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -42,7 +42,10 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     prediction::need(case, &["hill-grade", "hill-source", "rider-power-hill"])?;
     let start = Start::of(case)?;
-    let judged = |hill: &HillGrade| start.with_cures(start.judge(&start.system, hill)?, hill);
+    let judged = |hill: &HillGrade| {
+        let finding = start.judge(&start.system, hill)?;
+        start.with_cures(prediction::in_direct_drive(case, finding), hill)
+    };
     prediction::hill_grades(case)?.iter().map(judged).collect()
 }
 
@@ -216,6 +219,28 @@ mod tests {
                 .join("; ")
                 .contains("38/32")
         );
+    }
+
+    #[test]
+    fn a_hub_gear_is_reckoned_in_direct_drive_and_stops_nothing() {
+        let steep = measured("14 %");
+        steep.expect(&CHECK, Verdict::Fail);
+        let geared = steep
+            .state(&[("hub-gears", "3")])
+            .expect(&CHECK, Verdict::Caution);
+        assert!(geared.summary().contains("direct drive"), "{}", geared.summary());
+        // A motor in the rear wheel takes the hub's place.
+        let hub = |bench: Bench| {
+            bench
+                .state(&[
+                    ("hill-restart", "yes"),
+                    ("hill-grade", "14 %"),
+                    ("hill-source", "measured"),
+                ])
+                .report(&CHECK)
+                .findings
+        };
+        assert_eq!(hub(trekking()), hub(trekking().state(&[("hub-gears", "3")])));
     }
 
     #[test]

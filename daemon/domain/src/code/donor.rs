@@ -193,6 +193,13 @@ pub(super) const CODES: &[Code] = &[
     ),
     Code::stated(
         Donor,
+        "hub-gears",
+        "",
+        "gears inside the rear hub, where it has them",
+        count(2.0, 18.0),
+    ),
+    Code::stated(
+        Donor,
         "derailleur-cog",
         "",
         "largest cog the derailleur takes, in teeth",

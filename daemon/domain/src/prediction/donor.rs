@@ -6,7 +6,7 @@ use lockring_calc::quantity::{Power, Torque};
 use crate::case::{Case, Known};
 use crate::cautions;
 use crate::code;
-use crate::finding::Halt;
+use crate::finding::{Finding, Halt};
 use crate::part::Slot;
 
 /// Wheel that the motor sits in; `None` for a motor at the crank.
@@ -79,6 +79,25 @@ pub fn arms_asked(case: &Case<'_>, wheel: Wheel) -> Result<ArmsAsked, Halt> {
 pub fn arms_in_build(case: &Case<'_>) -> Result<u32, Halt> {
     case.optional_part(Slot::TorqueArm)
         .map_or(Ok(0), |arm| arm.count("sides"))
+}
+
+/// A finding of the hill on a bicycle with gears in its rear hub: it is computed in direct drive, so that it stops nothing
+/// that the hub's lower gears may climb. A motor in the rear wheel takes the place of the hub and its gears.
+pub fn in_direct_drive(case: &Case<'_>, finding: Finding) -> Finding {
+    let Some(gears) = case.optional_number("hub-gears") else {
+        return finding;
+    };
+    if matches!(driven_hub(case), Ok(Some(Wheel::Rear))) {
+        return finding;
+    }
+    let gears = gears.value;
+    super::advise_only(
+        finding.with_arithmetic(format!(
+            "reckoned in direct drive: in the lowest of the hub's {gears:.0} gears what goes through the chain pulls more, as many \
+             times as that gear is lower"
+        )),
+        "a hub gear is reckoned in direct drive, its lower gears are not; ride the hill",
+    )
 }
 
 /// The brake of one wheel.
