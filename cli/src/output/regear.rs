@@ -148,9 +148,10 @@ fn print_advice(out: &mut Out<'_>, reply: &RegearReply) -> Result<(), CommandErr
 }
 
 fn ring(gearing: &Gearing) -> String {
-    match gearing.dish_mm {
-        Some(dish) => format!("{}/{dish:.0}", gearing.ring_teeth),
-        None => gearing.ring_teeth.to_string(),
+    match (gearing.dish_mm, gearing.least_ring_teeth) {
+        (Some(dish), _) => format!("{}/{dish:.0}", gearing.ring_teeth),
+        (None, Some(least)) => format!("{}+{least}", gearing.ring_teeth),
+        (None, None) => gearing.ring_teeth.to_string(),
     }
 }
 

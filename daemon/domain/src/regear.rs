@@ -55,8 +55,10 @@ const LEAST: f64 = 5.0 / 3.6;
 /// One gearing.
 #[derive(Debug, Clone)]
 pub struct Gearing {
-    /// Teeth of the ring.
+    /// Teeth of the ring, of the largest where the bicycle keeps several.
     pub ring: u32,
+    /// Teeth of the smallest of several rings kept: hill and start are those of the better one.
+    pub least_ring: Option<u32>,
     /// Dish of the ring, m, inboard positive; `None` when it is not known.
     pub dish: Option<f64>,
     /// The ring in the catalogue; `None` when none is stocked.
@@ -407,6 +409,7 @@ fn gearing(job: &Job, now: Timestamp, desk: &Desk<'_>, change: &[Typed]) -> Resu
     let stocked = |part: &&Part| (desk.part)(&part.id).is_some();
     Ok(Some(Gearing {
         ring,
+        least_ring: prediction::least_ring(&case).ok().flatten(),
         dish: part(Slot::Chainring).and_then(|part| part.get("dish")?.number()),
         ring_part: part(Slot::Chainring).filter(stocked).map(|part| part.id.clone()),
         cogs,

@@ -231,6 +231,16 @@ fn the_gap_at_the_stay_is_the_ring_s_it_was_measured_with() {
 }
 
 #[test]
+fn the_smallest_of_several_rings_is_told_beside_the_largest() {
+    let kept = trekking().state(&[("ring-teeth", "48"), ("ring-teeth-least", "26")]);
+    let table = of(&kept);
+    let own = table.gearings.iter().find(|one| one.changes == 0).unwrap();
+    assert_eq!((own.ring, own.least_ring), (48, Some(26)));
+    let chosen = |one: &&Gearing| one.ring_part.is_some();
+    assert_eq!(table.gearings.iter().find(chosen).unwrap().least_ring, None);
+}
+
+#[test]
 fn of_gearings_as_fast_the_one_that_starts_better_is_ahead() {
     let gearing = of(&measured()).gearings.swap_remove(0);
     let with = |kmh: f64, start: f64| Gearing {

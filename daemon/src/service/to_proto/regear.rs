@@ -26,6 +26,7 @@ fn gearing(gearing: &Gearing) -> v1::Gearing {
         });
     v1::Gearing {
         ring_teeth: gearing.ring,
+        least_ring_teeth: gearing.least_ring,
         dish_mm: gearing.dish.map(millimetres),
         ring_part: gearing.ring_part.clone().unwrap_or_default(),
         cog_teeth: gearing.cogs.clone(),
