@@ -102,7 +102,7 @@ impl Field {
                 let si = unit::parse(kind, unit, text)
                     .map_err(|error| self.unreadable(text, error.to_string()))?;
                 if !force {
-                    self.inside(kind, unit, window, si)?;
+                    self.inside(kind, unit, window, si, text)?;
                 }
                 Ok(Value::Number(si))
             }
@@ -257,16 +257,28 @@ impl Field {
         unit: &'static str,
         (low, high): (f64, f64),
         si: f64,
+        text: &str,
     ) -> Result<(), FieldError> {
         let written = unit::from_si(kind, unit, si);
         if (low..=high).contains(&written) {
             return Ok(());
         }
+        let is_inside = |guess: &f64| (low..=high).contains(guess);
+        // The figure with another unit behind it than is meant, such as pounds for kilograms.
+        let figure = text.trim_end_matches(|letter: char| !letter.is_ascii_digit());
+        let figure = unit::parse(kind, unit, figure).map(|si| unit::from_si(kind, unit, si));
+        // Charge in hundreds is one in thousandths, as meters show it.
+        let thousandth = (unit == "Ah" && written >= 100.0).then_some(0.001);
         // A slip of the decimal mark, or metres for millimetres and the like.
-        let meant = [0.1, 10.0, 0.01, 100.0, 1000.0, 0.001]
+        let slips = thousandth
             .into_iter()
-            .map(|factor| written * factor)
-            .find(|guess| (low..=high).contains(guess))
+            .chain([0.1, 10.0, 0.01, 100.0, 1000.0, 0.001])
+            .map(|factor| written * factor);
+        let meant = figure
+            .ok()
+            .into_iter()
+            .chain(slips)
+            .find(is_inside)
             .map(|guess| unit::with_unit(guess, unit));
         Err(FieldError::OutsideWindow {
             name: self.name,

@@ -70,6 +70,22 @@ fn a_slip_of_the_decimal_mark_is_offered_as_meant() {
     assert_eq!(meant("100"), None);
 }
 
+/// A figure with the wrong unit is offered with the right one, milliampere hours without theirs as what they are.
+#[test]
+fn a_slip_of_the_unit_is_offered_as_meant() {
+    let meant = |field: Field, text: &str| match field.read(text, false) {
+        Err(FieldError::OutsideWindow { meant, .. }) => meant,
+        other => panic!("{other:?}"),
+    };
+    let of = |kind, unit, window| of(Shape::Quantity { kind, unit, window });
+    let mass = of(Kind::Mass, "kg", (10.0, 120.0));
+    assert_eq!(meant(mass, "17.1lb").as_deref(), Some("17.1 kg"));
+    assert_eq!(meant(mass, "171").as_deref(), Some("17.1 kg"));
+    let charge = of(Kind::Charge, "Ah", (0.05, 60.0));
+    assert_eq!(meant(charge, "950").as_deref(), Some("0.95 Ah"));
+    assert_eq!(meant(charge, "95").as_deref(), Some("9.5 Ah"));
+}
+
 #[test]
 fn so_many_out_of_so_many_is_never_more_than_was_tried() {
     for (text, tally) in [

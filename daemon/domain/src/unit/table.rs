@@ -182,6 +182,7 @@ pub(super) const ROWS: &[Row] = &[
     row(Voltage, "V", 1.0, NO, &["volt", "volts"]),
     row(Voltage, "mV", 1e-3, NO, &["millivolt", "millivolts"]),
     row(Current, "A", 1.0, NO, &["amp", "amps", "ampere", "amperes"]),
+    row(Current, "kA", 1e3, NO, &["kiloamp", "kiloamps"]),
     row(Current, "mA", 1e-3, NO, &["milliamp", "milliamps"]),
     row(Charge, "Ah", 3600.0, NO, &["A h", "amp hour", "amp hours"]),
     row(Charge, "mAh", 3.6, NO, &["mA h"]),
