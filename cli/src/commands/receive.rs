@@ -52,7 +52,7 @@ pub(super) struct Seen {
         value_parser = args::text
     )]
     pub(super) group_spread: String,
-    /// Whether the papers are on file
+    /// Papers on file, by their names
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
     pub(super) papers: String,
     /// Damage seen; none when it is whole

@@ -29,8 +29,10 @@ pub static CHECK: Check = Check {
 
 fn run(case: &Case<'_>) -> Outcome {
     let full = prediction::full_volts(case)?;
-    prediction::fed_from_pack(case)?
-        .into_iter()
+    // What takes least stands first: it is what the others are not worth naming for.
+    let mut fed = prediction::fed_from_pack(case)?;
+    fed.sort_by(|(_, a), (_, b)| a.si().total_cmp(&b.si()));
+    fed.into_iter()
         .map(|(slot, most)| against(case, full, slot, most))
         .collect()
 }

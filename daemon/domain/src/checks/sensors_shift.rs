@@ -56,7 +56,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let job = case.job().number;
     let Some(sensor) = case.optional_part(Slot::ShiftSensor) else {
         let line = format!(
-            "no shift sensor in a build of {:.0} W at the crank",
+            "no shift sensor in a build of {:.0} W from the pack, driving at the crank",
             power.as_watts()
         );
         return Ok(vec![
