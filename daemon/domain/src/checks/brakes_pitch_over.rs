@@ -96,7 +96,7 @@ fn run(case: &Case<'_>) -> Outcome {
     .with_arithmetic(prediction::caution("tr-brakes-first"));
     Ok(vec![finding.with_remedy(format!(
         "load and pack lower and further back, then weigh again: lockring measure {job} mass-height VALUE scale-front VALUE \
-         scale-rear VALUE"
+         scale-rear VALUE --anew"
     ))])
 }
 

@@ -38,7 +38,6 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     let (least, most) = (case.rule("chain.slack-least"), case.rule("chain.slack-most"));
     let slack = case.number("chain-slack")?;
-    let job = case.job().number;
     let finding = Judged::new("play of the chain at mid-span", slack, Kind::Length, "mm")
         .against(Limit::Within(least, most))
         .with_arithmetic("turn the crank and measure where the chain is tightest: rings are seldom round");
@@ -52,7 +51,10 @@ fn run(case: &Case<'_>) -> Outcome {
         "wheel or eccentric back, or two links less, or a tensioner"
     };
     findings.push(prediction::advise_only(
-        finding.with_remedy(format!("{cure}; then: lockring measure {job} chain-slack 12mm")),
+        finding.with_remedy(format!(
+            "{cure}; then: {}",
+            prediction::read_again(case, "chain-slack", "12mm")
+        )),
         "half an inch is a habit of the trade",
     ));
     Ok(findings)

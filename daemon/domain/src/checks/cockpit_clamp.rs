@@ -156,8 +156,13 @@ fn beside(case: &Case<'_>, free: Known, width: f64) -> Result<Finding, Halt> {
             ))
             .with_remedy(format!(
                 "move bell, levers or lights until {0:.0} mm are free and measure again (the levers' reach \
-                 changes): lockring measure {job} bar-free {0:.0}mm",
-                ((width + good) * 1e3).ceil() + 2.0
+                 changes): {1}",
+                ((width + good) * 1e3).ceil() + 2.0,
+                prediction::read_again(
+                    case,
+                    "bar-free",
+                    &format!("{:.0}mm", ((width + good) * 1e3).ceil() + 2.0)
+                )
             ))
             .with_remedy(format!(
                 "or a narrower display: lockring build {job} display=PART"

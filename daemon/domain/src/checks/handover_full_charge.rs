@@ -53,8 +53,8 @@ fn volts(case: &Case<'_>) -> Result<Finding, Halt> {
                 "over: unplug, keep the charger away from every pack, fetch the one named for this pack",
             )
             .with_remedy(format!(
-                "under: let it end by itself, then read again: lockring measure {} full-charge VOLTS",
-                case.job().number
+                "under: let it end by itself, then read again: {}",
+                prediction::read_again(case, "full-charge", "VOLTS")
             )),
     )
 }

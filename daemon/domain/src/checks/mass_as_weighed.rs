@@ -57,7 +57,8 @@ fn run(case: &Case<'_>) -> Outcome {
         kilograms(case.rule("mass.parts-doubt"))
     ))
     .with_remedy(format!(
-        "weigh it again, pack in: lockring measure {job} mass-after KG"
+        "weigh it again, pack in: {}",
+        prediction::read_again(case, "mass-after", "KG")
     ))
     .with_remedy(format!(
         "look for a part that is not in the build, or a mass the catalogue has wrong: lockring show {job}"

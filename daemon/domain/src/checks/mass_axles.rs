@@ -78,7 +78,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let mut finding = pack(case, finding, wanted, scale)?;
     let toward = if wanted > 0.0 { "forward" } else { "back" };
     finding = finding.with_remedy(format!(
-        "load, pack or rider {toward}, then weigh again: lockring measure {job} scale-front=…kg scale-rear=…kg"
+        "load, pack or rider {toward}, then weigh again: lockring measure {job} scale-front=…kg scale-rear=…kg --anew"
     ));
     Ok(vec![prediction::advise_only(
         finding,

@@ -220,8 +220,9 @@ fn place(
             "a rail drilled further along, or a shorter pack (see pack.space): lockring build {job} pack=PART"
         ))
         .with_remedy(format!(
-            "or riveted nuts that put its lower end {:.0} mm from the corner: lockring measure {job} boss-third MM",
-            room.middle().as_millimetres()
+            "or riveted nuts that put its lower end {:.0} mm from the corner: {}",
+            room.middle().as_millimetres(),
+            prediction::read_again(case, "boss-third", "MM")
         )),
     ))
 }

@@ -133,9 +133,8 @@ fn near_the_pack(case: &Case<'_>) -> Result<Finding, Halt> {
     )
     .against(Limit::AtMost(good))
     .with_remedy(format!(
-        "move the fuse to the pack: lockring measure {} fuse-distance {:.0}mm",
-        case.job().number,
-        good * 0.5e3
+        "move the fuse to the pack: {}",
+        prediction::read_again(case, "fuse-distance", &format!("{:.0}mm", good * 0.5e3))
     ));
     Ok(prediction::advise_only(
         finding,
@@ -233,9 +232,8 @@ mod tests {
         let far = at("400 mm");
         let report = far.expect(&CHECK, Verdict::Caution);
         assert!(report.summary().contains("for boats"), "{}", report.summary());
-        assert!(report.findings[3].remedies[0].ends_with("fuse-distance 90mm"));
-        far.forget("fuse-distance")
-            .measure(&[("fuse-distance", "90mm")])
+        assert!(report.findings[3].remedies[0].ends_with("fuse-distance 90mm --anew"));
+        far.again(&[("fuse-distance", "90mm")])
             .expect(&CHECK, Verdict::Pass);
     }
 

@@ -6,6 +6,7 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
+use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -32,7 +33,8 @@ fn run(case: &Case<'_>) -> Outcome {
     let finding = Judged::new("pack plus to the frame", insulation, Kind::Resistance, "Mohm")
         .against(Limit::AtLeast(case.rule("pack.insulation-least")))
         .with_remedy(format!(
-            "find the nicked or pinched lead and the wet plug, then again: lockring measure {job} insulation MOHM"
+            "find the nicked or pinched lead and the wet plug, then again: {}",
+            prediction::read_again(case, "insulation", "MOHM")
         ));
     Ok(vec![finding])
 }

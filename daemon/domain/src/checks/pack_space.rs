@@ -210,8 +210,8 @@ fn key(case: &Case<'_>, pack: &PartView<'_, '_>) -> Option<Finding> {
             }
         ))
         .with_remedy(format!(
-            "turn or move the pack until its key is free and measure again: lockring measure {job} key-room {:.0}mm",
-            needed * 1e3 + 10.0
+            "turn or move the pack until its key is free and measure again: {}",
+            prediction::read_again(case, "key-room", &format!("{:.0}mm", needed * 1e3 + 10.0))
         ))
         .with_remedy(format!(
             "or a pack with its key on the other side: lockring build {job} pack=PART"

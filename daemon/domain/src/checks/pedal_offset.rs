@@ -69,7 +69,8 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     let side = if right.value > left.value { "left" } else { "right" };
     let finding = finding.with_remedy(format!(
-        "a crank arm of more offset, or a pedal extender, on the {side}: lockring measure {job} pedal-{side} MM"
+        "a crank arm of more offset, or a pedal extender, on the {side}: {}",
+        prediction::read_again(case, &format!("pedal-{side}"), "MM")
     ));
     Ok(vec![prediction::advise_only(
         finding,

@@ -117,8 +117,8 @@ fn differs(case: &Case<'_>, stack: Known, sum: Known) -> Option<Finding> {
             1e3 * sum.value
         );
         Finding::new(Verdict::Caution, line).with_remedy(format!(
-            "measure the stack again: lockring measure {} stack MM",
-            case.job().number
+            "measure the stack again: {}",
+            prediction::read_again(case, "stack", "MM")
         ))
     })
 }

@@ -281,9 +281,8 @@ fn length(case: &Case<'_>, side: &Side, inputs: &Inputs, laced: Laced) -> Result
             1000.0 * over.value
         ))
         .with_remedy(format!(
-            "{order}, then: lockring measure {} {} …mm",
-            case.job().number,
-            side.length
+            "{order}, then: {}",
+            prediction::read_again(case, side.length, "…mm")
         ));
     let why = "the nipple's own length decides; thread must fill it and not pass the rim";
     Ok(prediction::advise_only(finding, why))

@@ -128,8 +128,8 @@ fn left(case: &Case<'_>, loom: &Loom, path: Known, own: f64) -> Result<Finding, 
                 loom.extension
             ))
             .with_remedy(format!(
-                "or a shorter way, or the controller nearer, and the path measured again: lockring measure {job} {} MM",
-                loom.path
+                "or a shorter way, or the controller nearer, and the path measured again: {}",
+                prediction::read_again(case, loom.path, "MM")
             )),
     )
 }

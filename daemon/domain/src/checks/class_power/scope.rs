@@ -91,8 +91,8 @@ fn width(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
                 class.id
             ),
             format!(
-                "a narrower handlebar, measured: lockring measure {} bar-width MM",
-                case.job().number
+                "a narrower handlebar, measured: {}",
+                prediction::read_again(case, "bar-width", "MM")
             ),
         )
     })
