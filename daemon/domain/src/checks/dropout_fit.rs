@@ -221,7 +221,11 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
     let what = if wheel == Wheel::Front { "fork" } else { "frame" };
     let again = prediction::read_again(case, code, "…mm");
     Ok(match fit {
-        WidthFit::Fits { .. } => finding.with_remedy(format!("measure again: {again}")),
+        // Nothing was changed: the readings stand together.
+        WidthFit::Fits { .. } => finding.with_remedy(format!(
+            "measure again: lockring measure {} {code} …mm",
+            case.job().number
+        )),
         WidthFit::Spacers { .. } if finding.verdict == Verdict::Fail => finding
             .with_remedy(format!("a hub of another standard than the {what}'s: no spacers fill so much"))
             .with_remedy(other),
