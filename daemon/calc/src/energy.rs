@@ -52,6 +52,9 @@ pub struct Planning {
     pub drive_efficiency: f64,
     /// Share of the nameplate energy a range is promised on, 0 to 1 (0.8 usual: age, reserve).
     pub range_factor: f64,
+    /// Least share of the work at the wheel that the drive does while it helps, 0 to below 1: with help of `r` times the
+    /// rider's power `r/(1+r)`.
+    pub least_share: f64,
 }
 
 /// Energy per distance at the wheel, by what it is spent on.
@@ -97,8 +100,9 @@ pub fn wheel_need(road: &RoadLoad, route: &Route, planning: &Planning) -> Result
     })
 }
 
-/// Energy per distance from the battery, `(need − eta_chain·P_rider/v)/eta_drive`; zero when the
-/// rider alone covers the need.
+/// Energy per distance from the battery, `max(need − eta_chain·P_rider/v, s·need)/eta_drive` with the drive's least share
+/// `s`; zero when the rider alone covers the need. Where rider and need are nearly equal their difference says nothing:
+/// a drive that helps does its share, and the rider takes it easier.
 ///
 /// Errors: [`EnergyError`] for figures out of range.
 pub fn battery_need(
@@ -110,8 +114,12 @@ pub fn battery_need(
     check(route, planning)?;
     within("rider", rider.si(), 0.0, 2_000.0)?;
     let from_rider = Consumption::from_si((rider * planning.chain_efficiency).over_speed(route.speed).si());
-    let motor = wheel.total() - from_rider;
-    Ok((motor / planning.drive_efficiency).max(Consumption::ZERO))
+    let left = wheel.total() - from_rider;
+    if left <= Consumption::ZERO {
+        return Ok(Consumption::ZERO);
+    }
+    let motor = left.max(wheel.total() * planning.least_share);
+    Ok(motor / planning.drive_efficiency)
 }
 
 /// Distance a nameplate energy is promised for, `factor·E/need`; `None` when nothing is drawn.
@@ -134,7 +142,8 @@ fn check(route: &Route, planning: &Planning) -> Result<(), EnergyError> {
     within("climb_share", planning.climb_share, 0.0, 1.0)?;
     within("chain_efficiency", planning.chain_efficiency, TINY, 1.0)?;
     within("drive_efficiency", planning.drive_efficiency, TINY, 1.0)?;
-    within("range_factor", planning.range_factor, TINY, 1.0)
+    within("range_factor", planning.range_factor, TINY, 1.0)?;
+    within("least_share", planning.least_share, 0.0, 0.99)
 }
 
 fn within(name: &'static str, value: f64, low: f64, high: f64) -> Result<(), EnergyError> {
@@ -174,6 +183,7 @@ mod tests {
             chain_efficiency: 0.95,
             drive_efficiency,
             range_factor: 0.8,
+            least_share: 0.0,
         }
     }
 
@@ -252,6 +262,38 @@ mod tests {
         near(wheel.total().as_watt_hours_per_km(), 6.9, 0.05);
         let alone = battery_need(&wheel, Power::ZERO, &route(10.0, 0.0, 25.0, 0.0), &plan).unwrap();
         close(alone.si(), wheel.total().si() / 0.75, 1e-14);
+    }
+
+    #[test]
+    fn a_drive_that_helps_does_its_share_however_little_the_rider_leaves() {
+        // By hand: 4.84 Wh/km at the wheel less 70 W x 0.95 / 15 km/h = 4.43 leaves 0.41; a third of the work, which is
+        // help of half the rider's power, is 1.61, and 1.61 / 0.72 = 2.24 Wh/km.
+        let need = WheelNeed {
+            rolling: Consumption::watt_hours_per_km(4.84),
+            air: Consumption::ZERO,
+            stops: Consumption::ZERO,
+            climbing: Consumption::ZERO,
+        };
+        let route = route(20.0, 80.0, 15.0, 0.0);
+        let at = |least_share, rider| {
+            let plan = Planning {
+                least_share,
+                ..planning(0.6, 0.72)
+            };
+            battery_need(&need, Power::watts(rider), &route, &plan)
+                .unwrap()
+                .as_watt_hours_per_km()
+        };
+        near(at(0.0, 70.0), 0.56, 0.01);
+        near(at(1.0 / 3.0, 70.0), 2.24, 0.01);
+        // What the rider leaves counts where it is more, and nothing where the rider covers all.
+        close(at(1.0 / 3.0, 20.0), at(0.0, 20.0), 1e-12);
+        assert_eq!(at(1.0 / 3.0, 100.0), 0.0);
+        let wild = Planning {
+            least_share: 1.0,
+            ..planning(0.6, 0.72)
+        };
+        assert!(battery_need(&need, Power::watts(70.0), &route, &wild).is_err());
     }
 
     #[test]

@@ -12,6 +12,7 @@ use lockring_calc::quantity::{
 };
 use lockring_calc::road::RoadLoad;
 
+use crate::assist;
 use crate::case::{Case, Known};
 use crate::finding::{Finding, Halt, Missing, Verdict};
 use crate::part::Slot;
@@ -414,6 +415,7 @@ pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
         chain_efficiency: case.rule("model.chain-efficiency"),
         drive_efficiency: case.rule(efficiency),
         range_factor: case.rule("range.planning-factor"),
+        least_share: assist::least_share(case),
     })
 }
 

@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "planned range against the brief",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998; 0.8 of the nameplate, 0.85 of that in the cold: common practice, no source",
@@ -137,6 +137,17 @@ impl Plan {
             self.rider.as_watts() * self.planning.chain_efficiency
                 / self.route.speed.as_kilometres_per_hour(),
         );
+        let share = of_wheel * self.planning.least_share;
+        if of_wheel > of_rider && share > of_wheel - of_rider {
+            return format!(
+                "the rider leaves {:.2} Wh/km of it, less than the drive does while it helps: {:.2} of {of_wheel:.2} Wh/km / {:.3} \
+                 = {:.2} Wh/km",
+                of_wheel - of_rider,
+                self.planning.least_share,
+                self.planning.drive_efficiency,
+                self.need.as_watt_hours_per_km()
+            );
+        }
         let none = if of_rider > of_wheel {
             ", nothing is left to it"
         } else {
@@ -212,7 +223,8 @@ fn run(case: &Case<'_>) -> Outcome {
     if case.wants_words() {
         finding = finding.with_arithmetic(format!(
             "the climbs are spread over the whole road, so that what the rider has to spare on the level pays for hills as \
-             well; lockring range {} goes hill after hill, where it does not: where the two differ, count with the smaller",
+             well; lockring range {} goes hill after hill, where it does not, and with the motor's heat, which no plan knows: where the two differ, \
+             count with the smaller",
             case.job().number
         ));
         finding.summary.push_str(&plan.chance(case)?);
@@ -371,6 +383,38 @@ mod tests {
         };
         far(range - 0.01).expect(&CHECK, Verdict::Pass);
         far(range + 0.01).expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn a_rider_who_leaves_next_to_nothing_still_shares_the_work_with_the_drive() {
+        // Nearly level and slow: with just less than the rider needs to hold the pace alone, the difference of the two
+        // would promise hundreds of kilometres. A third of the work stays the drive's (help of 0.5, rule sheet).
+        let at = |watts: u32| {
+            trekking().state(&[
+                ("climb", "80 m"),
+                ("range", "20 km"),
+                ("cruise-speed", "15 km/h"),
+                ("rider-power", &format!("{watts} W")),
+            ])
+        };
+        let alone = |watts: &u32| {
+            let report = at(*watts).report(&CHECK);
+            report.summary().starts_with("the rider alone")
+        };
+        let just = (30..200).find(alone).unwrap() - 1;
+        let report = at(just).expect(&CHECK, Verdict::Pass);
+        let (range, need) = numbers(&at(just));
+        let finding = &report.findings[0];
+        assert!(
+            finding
+                .arithmetic
+                .iter()
+                .any(|line| line.starts_with("the rider leaves ")),
+            "{:?}",
+            finding.arithmetic
+        );
+        // 374.4 Wh x 0.8 over the need, with the winter of the sheet where it rides in it.
+        assert!((50.0..200.0).contains(&range), "{range} km at {need} Wh/km");
     }
 
     #[test]
