@@ -64,7 +64,15 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
             "no price is given and the catalogue has none; expected one such as --price 98.50",
         ));
     };
-    let had_typed = draft.job.account.lines.is_empty() && draft.job.account.typed_quote.is_some();
+    let typed = draft
+        .job
+        .account
+        .typed_quote
+        .filter(|_| draft.job.account.lines.is_empty());
+    if let Some(agreed) = typed.filter(|_| is_agreed(draft)) {
+        keep_agreed(draft, agreed);
+    }
+    let falls_from = typed.filter(|_| draft.job.account.lines.is_empty());
     let line = QuoteLine {
         number: draft.job.account.last_line + 1,
         kind,
@@ -85,13 +93,47 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
     );
     draft.say(total);
     say_tax(draft, desk);
-    if had_typed {
-        draft.say("lines stand before the total that was typed without them");
+    if let Some(typed) = falls_from {
+        let job = draft.job.number;
+        draft.say(format!(
+            "CAUTION: lines stand before the total that was typed without them: {typed} counts no more; if it holds beside \
+             them: `lockring quote {job} add other \"as told\" --price {typed}`"
+        ));
     }
     warn_over(draft);
     warn_over_budget(draft);
     Ok(())
 }
+
+/// Whether the rider was asked for, or said yes to, what is quoted.
+fn is_agreed(draft: &Draft) -> bool {
+    let account = &draft.job.account;
+    account.agreed.is_some() || !account.invoices.is_empty()
+}
+
+/// A total that was typed and agreed to stands as a line of its own once there are others: they add to it.
+fn keep_agreed(draft: &mut Draft, agreed: Money) {
+    let number = draft.job.account.last_line + 1;
+    let event = AccountEvent::Quoted(QuoteLine {
+        number,
+        kind: LineKind::Other,
+        words: AS_AGREED.to_owned(),
+        price: agreed,
+        cost: Money::ZERO,
+        minutes: 0,
+        rework: false,
+    });
+    draft.say(event.line());
+    draft.push(Event::Account(event));
+    let job = draft.job.number;
+    draft.say(format!(
+        "the agreed total stays, as line {number}, and the new line adds to it; if lines are to take its place: \
+         `lockring quote {job} strike {number} --why \"told line by line\"`"
+    ));
+}
+
+/// What a total is called that was agreed to before there were lines.
+const AS_AGREED: &str = "as agreed";
 
 pub(super) fn quote_strike(
     draft: &mut Draft,

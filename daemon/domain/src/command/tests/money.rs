@@ -418,11 +418,42 @@ fn a_payment_before_anything_was_quoted_quotes_nothing() {
     assert_eq!(fact(&journal, "quote"), Some(Value::Money(30_000)));
     journal.change(&invoice);
     assert_eq!(journal.job.account.invoices[0].total, Money(28_000));
-    let said = journal.change(&add("100")).said.join("\n");
+    // It was invoiced: what is added adds to it.
+    journal.change(&add("100"));
+    assert_eq!(journal.job.account.total(), Money(40_000));
+}
+
+/// 1814 typed by the sheet: agreed to, it stays and 22 make 1836; not agreed to, whoever adds a line is told.
+#[test]
+fn one_more_line_never_takes_the_agreed_total_away() {
+    let add = enter(MoneyEntry::QuoteAdd(line("part", "new chain", "22")));
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::Agreed {
+        total: String::new(),
+        how: "by phone".into(),
+    }));
+    let said = journal.change(&add).said.join("\n");
+    let account = &journal.job.account;
+    assert_eq!(account.total(), Money(183_600));
+    assert_eq!(account.lines[0].words, "as agreed");
     assert!(
-        said.contains("lines stand before the total that was typed"),
+        said.contains("total 1836.00") && said.contains("quote 21 strike 1"),
         "{said}"
     );
+    assert!(said.contains("22.00 over what the rider agreed to"), "{said}");
+    // Told line by line after all, what was agreed to goes by the word that was offered.
+    journal.change(&enter(MoneyEntry::QuoteStrike {
+        number: 1,
+        why: "told line by line".into(),
+    }));
+    assert_eq!(journal.job.account.total(), Money(2_200));
+    let mut told = Journal::longtail();
+    let said = told.change(&add).said.join("\n");
+    assert!(
+        said.contains("CAUTION: lines stand before the total that was typed"),
+        "{said}"
+    );
+    assert!(said.contains("1814.00 counts no more"), "{said}");
 }
 
 /// A sum typed beside the entries that make it would count twice.
@@ -655,6 +686,8 @@ fn what_was_quoted_before_a_rate_was_named_holds_it_unless_it_was_asked_for_with
     set(&mut journal, Setting::TaxRate, "20");
     assert_eq!(rate(&journal), named);
     journal.change(&enter(MoneyEntry::QuoteAdd(line("part", "bell", "9"))));
+    // The total itself stood as a line beside it.
+    journal.change(&strike(2));
     journal.change(&strike(1));
     assert_eq!(rate(&journal), named);
     journal.change(&enter(MoneyEntry::Pay {
