@@ -390,6 +390,13 @@ fn set(
         "" => format!("{} is {value} from now on", row.word),
         was => format!("{} is {value} from now on; it was {was}", row.word),
     });
+    let code = |text: &str| text.split(' ').next().unwrap_or_default().to_owned();
+    if setting == Setting::Currency && !was.is_empty() && code(&was) != code(&value) {
+        draft.say(format!(
+            "CAUTION: nothing is converted: prices and quotes that are on file keep their figures and read as {} from now on",
+            code(&value)
+        ));
+    }
     if setting == Setting::EveningCommand {
         draft.say(
             "it is run by lockringd after each end-of-day report, without a shell, and may do whatever \

@@ -449,6 +449,14 @@ fn a_setting_says_what_it_was_and_what_it_opens() {
         assert!(said.contains(warning) && said.lines().count() == 2, "{said}");
     }
     assert_eq!(set("time-zone", "Europe/Berlin").unwrap().lines().count(), 1);
+    // Another money converts nothing; the first, and other decimals of the same, relabel nothing.
+    assert_eq!(set("currency", "EUR").unwrap().lines().count(), 1);
+    assert_eq!(set("currency", "EUR 0").unwrap().lines().count(), 1);
+    assert!(
+        set("currency", "GBP")
+            .unwrap()
+            .contains("CAUTION: nothing is converted")
+    );
     assert_eq!(
         set("time-zone", "Europe/Nowhere").unwrap_err().reason,
         Reason::BadInput
