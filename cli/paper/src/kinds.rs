@@ -16,6 +16,7 @@ pub use file::{File, technical_file};
 pub use handover::{Handover, build_sheet, handover};
 pub use quote::{Choice, MOST as SIDE_BY_SIDE, Quote, picked, quote};
 pub use recall::recall;
+pub use said::too_hot;
 pub use sheet::report;
 pub use stand::{card, ride_sheet};
 

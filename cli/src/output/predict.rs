@@ -19,7 +19,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
         reply.job, reply.rider, reply.gross_kg, reply.draws, reply.seed
     ))?;
     out.wrapped("assist ", "  ", &reply.assist)?;
-    let mut table = Table::new(["", "best", "10 %", "50 %", "90 %", "unit", "chance"]);
+    let mut table = Table::new(["", "calc", "10 %", "50 %", "90 %", "unit", "chance"]);
     for answer in &reply.answers {
         table.row([
             answer.name.clone().into(),

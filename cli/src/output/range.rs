@@ -14,6 +14,13 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
         "Job {}, {}: range, {:.0} kg in all, {} draws, seed {}",
         reply.job, reply.rider, reply.gross_kg, reply.draws, reply.seed
     ))?;
+    if let Some(hot) = lockring_paper::kinds::too_hot(reply) {
+        out.wrapped(
+            "CAUTION: ",
+            "  ",
+            &format!("this motor does not bear this road: {hot}"),
+        )?;
+    }
     out.wrapped("assist ", "  ", &reply.assist)?;
     if let Some(road) = &reply.road {
         print_road(out, road)?;
@@ -25,7 +32,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
     out.heading("How far a charge goes on that road, over and over")?;
     let mut table = Table::new([
         "pack",
-        "best",
+        "calc",
         "10 %",
         "50 %",
         "90 %",
@@ -62,6 +69,18 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
                 "    ",
                 &format!(
                     "{}: full help for {at:.1} km, from there less where most is asked",
+                    answer.name
+                ),
+            )?;
+        }
+    }
+    for case in &reply.cases {
+        if let (Some(answer), Some(at)) = (&case.answer, case.over_limit_km) {
+            out.wrapped(
+                "  ",
+                "    ",
+                &format!(
+                    "{}: the motor's winding is at its limit from {at:.1} km, from there less help",
                     answer.name
                 ),
             )?;
@@ -271,6 +290,8 @@ mod tests {
                 }],
                 recharge_h: Some(2.04),
                 recharge_wall_wh: Some(130.0),
+                winding_limit_c: Some(85.0),
+                winding_from_sheet: false,
             }),
             profile: vec![point(0.0, 0.0, 100.0), point(12.34, 60.0, 74.0)],
             cases: vec![RangeCase {
@@ -278,6 +299,7 @@ mod tests {
                 ends: "the pack is empty".into(),
                 energy_wh: 431.6,
                 full_help_km: Some(39.8),
+                over_limit_km: Some(20.3),
             }],
             doubts: Vec::new(),
             draws: 200,
@@ -293,6 +315,10 @@ mod tests {
             "road: to-work.gpx, 12.3 km, 150 m up and 90 m down (band of 2 m)",
             "once: 0:42 h with 3 min of stops, 130 Wh, 10.5 Wh/km, 74 % of the charge left, lowest 44.1 V",
             "winding up to 88 C, case to 51 C; over its limit from 9.9 km",
+            "range, 190 kg in all, 200 draws, seed 1\nCAUTION: this motor does not bear this road",
+            "its winding comes to its stored limit of 85 C after 9.9 km",
+            "new pack, 25 C: the motor's winding is at its limit from 20.3 km",
+            "calc",
             "walked from 3.10 to 3.25 km",
             "charging it full again: 2.0 h with the charger of the build, some 130 Wh",
             "Wh: air 70",

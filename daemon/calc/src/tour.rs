@@ -118,7 +118,9 @@ pub struct Heat {
     pub nodes: Nodes,
     /// Its magnets, when their fading counts.
     pub magnet: Option<Magnet>,
-    /// Temperature the winding must not pass. A tour names the place where it does and rides on.
+    /// Temperature the winding must not pass. A tour names the place where it first does and from there on rides
+    /// with no more motor current than holds it there; what one update of the temperatures lets by (a few kelvins
+    /// at the hardest pull) is not taken back.
     pub limit: Temperature,
     /// Air along the road.
     pub air: Temperature,

@@ -31,7 +31,7 @@ pub use heat::{Heat, Hold};
 pub(crate) use heat::{on_grade, stands};
 use machine::Machine;
 pub use machine::{Doubtful, LOW};
-pub use range::{PackCase, Point, RangeForecast, Recharge, RideAsked, range};
+pub use range::{PackCase, Point, RangeForecast, Recharge, RideAsked, WindingLimit, range};
 pub use road::{Road, RoadAsked, climb_by};
 
 pub use lockring_calc::tour::{Ledger, Outcome, Stretch};

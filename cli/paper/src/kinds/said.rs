@@ -1,6 +1,6 @@
 //! Cautions, to whom they speak.
 
-use lockring_proto::v1::{CautionView, CompanionsReply};
+use lockring_proto::v1::{CautionView, CompanionsReply, RangeReply};
 
 use crate::model::{Block, Caution};
 
@@ -67,6 +67,32 @@ pub(super) fn cautions(told: &CompanionsReply, to: To, at: impl Fn(&CautionView)
         })
     });
     shown.collect()
+}
+
+/// Where a road is too much for the motor's winding, at its first riding or on one charge over and over, and what the
+/// figures make of it; `None` where it bears the road, or where its heat is not followed.
+pub fn too_hot(reply: &RangeReply) -> Option<String> {
+    let trip = reply.trip.as_ref()?;
+    let limit = trip
+        .winding_limit_c
+        .map_or_else(String::new, |limit| format!(" of {limit:.0} C"));
+    let later = || {
+        reply
+            .cases
+            .iter()
+            .filter_map(|case| case.over_limit_km)
+            .reduce(f64::min)
+    };
+    let at = trip.over_limit_at_km.or_else(later)?;
+    let guessed = if trip.winding_from_sheet {
+        ""
+    } else {
+        " (heat paths or limit guessed: the motor's sheet gives not all of them)"
+    };
+    Some(format!(
+        "its winding comes to its stored limit{limit} after {at:.1} km{guessed}; from there on all figures count with no \
+         more current than holds it there, and a drive that does not cut back by itself is damaged"
+    ))
 }
 
 /// Under a heading; nothing where nothing is said.

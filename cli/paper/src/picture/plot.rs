@@ -188,6 +188,8 @@ struct Panel {
     high: f64,
     points: Vec<(f64, f64)>,
     filled: bool,
+    /// What it must not pass; drawn as a line with its words.
+    limit: Option<f64>,
 }
 
 /// Height of the road, the charge left along it and, where it is followed, the heat of the motor's winding, one
@@ -218,6 +220,7 @@ pub fn profile(reply: &RangeReply) -> Option<Picture> {
             high: low + (high - low).max(10.0) * 1.05,
             points: along(&|point| Some(point.height_m)),
             filled: true,
+            limit: None,
         },
         Panel {
             axis: "charge, %",
@@ -225,22 +228,37 @@ pub fn profile(reply: &RangeReply) -> Option<Picture> {
             high: 104.0,
             points: along(&|point| Some(point.charge_percent)),
             filled: false,
+            limit: None,
         },
     ];
     let heated = if heat.is_empty() {
         String::new()
     } else {
+        let limit = trip.and_then(|trip| trip.winding_limit_c);
         panels.push(Panel {
             axis: "winding, C",
             low: 0.0,
-            high: hottest * 1.1,
+            high: limit.map_or(hottest, |limit| hottest.max(limit)) * 1.1,
             points: heat,
             filled: false,
+            limit,
         });
-        format!(" Below it the motor's winding, which gets to {hottest:.0} C.")
+        let bears = match (limit, trip.and_then(|trip| trip.over_limit_at_km)) {
+            (Some(limit), Some(at)) => format!(
+                "; its limit of {limit:.0} C is reached at {at:.1} km, and from there on the motor is held to it with less help"
+            ),
+            (Some(limit), None) => format!("; the line is its limit, {limit:.0} C"),
+            (None, _) => String::new(),
+        };
+        format!(" Below it the motor's winding, which gets to {hottest:.0} C{bears}.")
     };
+    let folded = trip
+        .and_then(|trip| trip.folded_at_km)
+        .map_or_else(String::new, |at| {
+            format!(" From {at:.1} km on the pack gives less than is asked for.")
+        });
     let text = format!(
-        "Along the road: its height ({:.0} to {high:.0} m) and the charge left, {:.1} km, {} % left at the end.{heated}",
+        "Along the road: its height ({:.0} to {high:.0} m) and the charge left, {:.1} km, {} % left at the end.{folded}{heated}",
         // A height of minus nought is nought.
         low.round() + 0.0,
         last.at_km,
@@ -282,6 +300,7 @@ fn draw_panel(
     along: std::ops::Range<f64>,
     is_last: bool,
 ) -> Drawn {
+    let (from, to) = (along.start, along.end);
     let mut chart = ChartBuilder::on(area)
         .margin(8)
         .x_label_area_size(if is_last { FOOT - 6 } else { 0 })
@@ -304,6 +323,15 @@ fn draw_panel(
     let thick = if panel.filled { 1 } else { 2 };
     let curve = LineSeries::new(panel.points.iter().copied(), BLACK.stroke_width(thick));
     chart.draw_series(curve).map_err(said)?;
+    if let Some(limit) = panel.limit {
+        let line = PathElement::new(vec![(from, limit), (to, limit)], GREY.stroke_width(1));
+        chart.draw_series([line]).map_err(said)?;
+        let words = format!("limit {limit:.0} C");
+        let text = Text::new(words, (2, -view.label), ("sans-serif", view.label).into_font());
+        chart
+            .draw_series([EmptyElement::at((from, limit)) + text])
+            .map_err(said)?;
+    }
     Ok(())
 }
 
@@ -428,6 +456,23 @@ mod tests {
             told.svg
                 .contains("<title>Along the road</title><desc>Along the road: its height")
         );
+        // The limit is drawn where there is one, and what the picture says names where it is reached.
+        assert!(!told.svg.contains("limit "), "{}", told.svg);
+        reply.trip = Some(TripView {
+            winding_limit_c: Some(40.0),
+            over_limit_at_km: Some(15.5),
+            folded_at_km: Some(17.2),
+            ..TripView::default()
+        });
+        let limited = profile(&reply).unwrap();
+        for part in [
+            "limit 40 C",
+            "its limit of 40 C is reached at 15.5 km",
+            "From 17.2 km on the pack gives less than is asked for.",
+        ] {
+            let svg = limited.svg.replace(crate::model::NO_BREAK, " ");
+            assert!(svg.contains(part), "{part}: {svg}");
+        }
         for point in &mut reply.profile {
             point.winding_c = None;
         }

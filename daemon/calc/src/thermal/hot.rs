@@ -2,7 +2,7 @@
 
 use super::{Heating, Nodes, Temperatures, ThermalError, copper_resistance, temperatures};
 use crate::motor::Motor;
-use crate::quantity::{AngularSpeed, Duration, Power, Temperature, Torque};
+use crate::quantity::{AngularSpeed, Current, Duration, Power, Temperature, Torque};
 
 /// Magnet material; its flux falls as it warms, and the torque constant with it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -72,6 +72,16 @@ impl HotMotor {
         let current = motor.current_for(torque, speed);
         let in_case = Power::from_si(motor.idle_loss(torque, speed).si().max(0.0));
         Heating::copper(current, self.motor.resistance, in_case)
+    }
+
+    /// Current that holds the winding at its limit while the case is as warm as it is, copper alone:
+    /// `√((T_limit − T_case)/(R_wc·R(T_limit)))`; zero with a case as warm as that.
+    ///
+    /// Source: the steady state of the winding's node, `P = ΔT/R_wc`.
+    pub fn holding(&self, now: Temperatures) -> Current {
+        let flow = (self.limit.si() - now.case.si()) / self.nodes.winding_to_case.si();
+        let resistance = copper_resistance(self.motor.resistance, self.limit).si();
+        Current::from_si((flow / resistance).max(0.0).sqrt())
     }
 
     /// How long the motor gives an output torque at a speed before its winding comes to the limit;

@@ -95,7 +95,8 @@ pub struct Hottest {
     pub winding_at: Length,
     /// Highest temperature of the case.
     pub case: Temperature,
-    /// Where the winding first passed its limit, if it did.
+    /// Where the winding first passed its limit, if it did; from there on the motor is held to the current that keeps
+    /// it there.
     pub over_limit: Option<Length>,
 }
 

@@ -1,4 +1,5 @@
-//! The motor's warmth along a tour, brought up to date every few seconds of riding.
+//! The motor's warmth along a tour, brought up to date every few seconds of riding, and the current it has left
+//! once the winding is at its limit.
 
 use super::books::Hottest;
 use super::{TourError, Tourer, within};
@@ -56,9 +57,16 @@ impl Warm {
         }))
     }
 
-    /// The motor as warm as it is.
+    /// The motor as warm as it is; at its limit with no more current than holds the winding there.
     pub(super) fn motor(&self) -> Motor {
-        self.hot.at(self.now)
+        let warm = self.hot.at(self.now);
+        if self.now.winding < self.hot.limit {
+            return warm;
+        }
+        Motor {
+            phase_limit: warm.phase_limit.min(self.hot.holding(self.now)),
+            ..warm
+        }
     }
 
     pub(super) fn winding(&self) -> Temperature {

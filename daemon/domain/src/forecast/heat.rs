@@ -92,7 +92,7 @@ const FIGURES: [(&str, &str); 5] = [
 ];
 
 /// Whether the motor's sheet gives all of them.
-fn from_sheet(case: &Case<'_>) -> Result<bool, Halt> {
+pub(super) fn from_sheet(case: &Case<'_>) -> Result<bool, Halt> {
     let part = case.part(Slot::Motor)?;
     Ok(FIGURES
         .iter()

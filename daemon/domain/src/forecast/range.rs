@@ -84,6 +84,17 @@ pub struct PackCase {
     pub full_help: Option<f64>,
     /// What the pack gives until the end at the best estimate, J.
     pub energy: f64,
+    /// Where the motor's winding first comes to its limit at the best estimate, m; `None` where it never does.
+    pub over_limit: Option<f64>,
+}
+
+/// What the motor's winding bears.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WindingLimit {
+    /// Temperature it must not pass, K.
+    pub limit: f64,
+    /// Whether heat paths and limit are the motor's sheet's; else they are the shop's guess.
+    pub from_sheet: bool,
 }
 
 /// Charging a pack full again after the trip.
@@ -108,6 +119,8 @@ pub struct RangeForecast {
     pub asked: Asked,
     /// The road ridden once with everything at its best estimate, from a full pack.
     pub trip: Outcome,
+    /// What the motor's winding bears; `None` without a motor.
+    pub winding: Option<WindingLimit>,
     /// Charging it full again with the charger of the build; `None` where that is not known.
     pub recharge: Option<Recharge>,
     /// The same along the road.
@@ -184,7 +197,13 @@ pub fn range(
     };
     let recharge = recharge(&case, &bicycle.pack, trip.state_of_charge);
     let cases = bicycle.ranges(&case, &road, asked, still_wanted)?;
+    let from_sheet = heat::from_sheet(&case).map_err(|halt| halt.refuse(job.number))?;
+    let winding = bicycle.heat.map(|heat| WindingLimit {
+        limit: heat.limit.si(),
+        from_sheet,
+    });
     Ok(RangeForecast {
+        winding,
         gross: bicycle.machine.road.mass.as_kilograms(),
         help: bicycle.machine.help.said,
         road,
@@ -303,6 +322,11 @@ impl Bicycle {
                     ends: ends(best.end),
                     full_help: best.outcome.folded.map(|at| at.si()),
                     energy: best.outcome.energy().si(),
+                    over_limit: best
+                        .outcome
+                        .hottest
+                        .and_then(|hottest| hottest.over_limit)
+                        .map(|at| at.si()),
                     answer: Answer {
                         name: cells.name.clone(),
                         kind: Kind::Length,

@@ -1,6 +1,8 @@
 //! Range on a road, in the contract's words and units.
 
-use lockring_domain::forecast::{Ledger, Outcome, PackCase, Point, RangeForecast, Recharge, Road, Stretch};
+use lockring_domain::forecast::{
+    Ledger, Outcome, PackCase, Point, RangeForecast, Recharge, Road, Stretch, WindingLimit,
+};
 use lockring_domain::job::Job;
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
@@ -14,7 +16,7 @@ pub(in crate::service) fn range(job: &Job, range: &RangeForecast) -> v1::RangeRe
         rider: job.rider.clone(),
         gross_kg: range.gross,
         road: Some(road(&range.road)),
-        trip: Some(trip(&range.trip, range.recharge)),
+        trip: Some(trip(&range.trip, range.winding, range.recharge)),
         profile: range.profile.iter().map(point).collect(),
         cases: range.cases.iter().map(pack_case).collect(),
         doubts: range.doubts.iter().map(doubt).collect(),
@@ -35,7 +37,7 @@ fn road(road: &Road) -> v1::RoadView {
     }
 }
 
-fn trip(trip: &Outcome, recharge: Option<Recharge>) -> v1::TripView {
+fn trip(trip: &Outcome, winding: Option<WindingLimit>, recharge: Option<Recharge>) -> v1::TripView {
     let hottest = trip.hottest.as_ref();
     let stretch = |stretch: &Stretch| v1::StretchView {
         from_km: stretch.from.as_kilometres(),
@@ -60,6 +62,8 @@ fn trip(trip: &Outcome, recharge: Option<Recharge>) -> v1::TripView {
         folded_at_km: trip.folded.map(|at| at.as_kilometres()),
         shares: shares(&trip.ledger),
         recharge_h: recharge.map(|recharge| recharge.hours),
+        winding_limit_c: winding.map(|winding| unit::from_si(Kind::Temperature, "C", winding.limit)),
+        winding_from_sheet: winding.is_some_and(|winding| winding.from_sheet),
         recharge_wall_wh: recharge.map(|recharge| unit::from_si(Kind::Energy, "Wh", recharge.wall)),
     }
 }
@@ -104,5 +108,6 @@ fn pack_case(case: &PackCase) -> v1::RangeCase {
         ends: case.ends.to_owned(),
         energy_wh: unit::from_si(Kind::Energy, "Wh", case.energy),
         full_help_km: case.full_help.map(|at| unit::from_si(Kind::Length, "km", at)),
+        over_limit_km: case.over_limit.map(|at| unit::from_si(Kind::Length, "km", at)),
     }
 }

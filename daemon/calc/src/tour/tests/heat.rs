@@ -91,3 +91,59 @@ fn a_hill_is_held_as_long_as_the_steady_answer_says() {
     let longer = over.unwrap() / held.si();
     assert!(longer > 1.0 && longer < 1.15, "{longer}");
 }
+
+#[test]
+fn at_its_limit_the_motor_gives_no_more_than_holds_it_there() {
+    // 12 % for 12 km, far past the limit: without one the winding goes on to its steady state.
+    let mut rig = steady(hub(), 34);
+    let air = Temperature::celsius(25.0);
+    let limit = Temperature::celsius(110.0);
+    let heat = Heat {
+        magnet: None,
+        air,
+        start: Temperatures::even(air),
+        limit,
+        ..hub().heat.unwrap()
+    };
+    let steps = slope(12_000.0, 1_200, 0.12);
+    rig.heat = Some(Heat {
+        limit: Temperature::celsius(226.0),
+        ..heat
+    });
+    let unheld = rig.ride(&steps);
+    let free = unheld.hottest.unwrap();
+    assert!(free.winding > Temperature::celsius(130.0), "{free:?}");
+    rig.heat = Some(heat);
+    let mut late: f64 = 0.0;
+    let track = Track::new(&steps).unwrap();
+    let held = ride_observed(&track, &rig.tourer(), |m| {
+        if m.at.as_kilometres() > 11.0 {
+            late = late.max((m.winding.unwrap().si() - limit.si()).abs());
+        }
+    })
+    .unwrap();
+    let hottest = held.hottest.unwrap();
+    assert!(hottest.over_limit.is_some());
+    assert!(hottest.winding.as_celsius() < 120.0, "{hottest:?}");
+    // Once it is there it stays there, but for what a piece of road of up to 100 m lets by.
+    assert!(late < 5.0, "{late}");
+    assert!(held.time > unheld.time, "less current is a slower climb");
+    assert!(held.ledger.copper < unheld.ledger.copper);
+    assert!(held.ledger.electric_gap().abs() < 1e-9 && held.ledger.road_gap().abs() < 1e-9);
+    // The current itself, by hand: (110 - 60) K / 0.45 K/W = 111.1 W in copper of 0.11 x (1 + 0.00393 x 90) ohm.
+    let motor = rig.system.motor.unwrap();
+    let hot = HotMotor {
+        motor,
+        nodes: heat.nodes,
+        magnet: None,
+        limit,
+    };
+    let mut now = Temperatures::even(limit);
+    assert_eq!(hot.holding(now).si(), 0.0);
+    now.case = Temperature::celsius(60.0);
+    near(
+        hot.holding(now).si(),
+        (50.0_f64 / 0.45 / (0.11 * (1.0 + 0.00393 * 90.0))).sqrt(),
+        1e-9,
+    );
+}
