@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use lockring_paper::model::{Document, Sheet};
 use lockring_paper::{html, kinds, pdf, picture};
 use serde::Serialize;
@@ -168,7 +167,7 @@ impl Print {
         let document = match self.kind {
             Kind::Card => kinds::card(&answers.card(number).await?, &answers.companions(number).await?),
             Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?, &answers.companions(number).await?),
-            Kind::Quote => self.quote(answers, number, &desk.out.look.zone).await?,
+            Kind::Quote => self.quote(answers, number, desk).await?,
             Kind::Build => {
                 kinds::build_sheet(&answers.view(number).await?, &answers.companions(number).await?)
             }
@@ -206,12 +205,17 @@ impl Print {
 
 impl Print {
     /// Builds side by side; each is forecast on a copy of the job with its parts.
-    async fn quote(&self, answers: &mut Answers, job: u32, zone: &TimeZone) -> Result<Document, CommandError> {
+    async fn quote(
+        &self,
+        answers: &mut Answers,
+        job: u32,
+        desk: &Desk<'_>,
+    ) -> Result<Document, CommandError> {
         let view = answers.view(job).await?;
         let reply = answers.proposals(job).await?;
         known(&self.builds, reply.proposals.len())?;
         let builds = kinds::picked(&reply, &self.builds);
-        let parts = builds.iter().flat_map(|(_, build)| &build.parts);
+        let parts = builds.iter().flat_map(|(_, build)| &build.parts).chain(&reply.bought);
         let names = answers.names(parts.map(|part| part.value.as_str())).await?;
         let mut sampled = Vec::new();
         for (_, build) in &builds {
@@ -243,7 +247,8 @@ impl Print {
             account: &answers.account(job).await?,
             companions: &answers.companions(job).await?,
             currency: &answers.setting("currency").await?,
-            until: answers.today(zone).await?.saturating_add(jiff::Span::new().days(stands)),
+            units: desk.out.look.units.get(),
+            until: answers.today(&desk.out.look.zone).await?.saturating_add(jiff::Span::new().days(stands)),
         }))
     }
 }

@@ -25,12 +25,13 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &ProposeReply) -> Result<(), Comma
         }
         out.blank()?;
     }
-    if !reply.stays.is_empty() {
-        out.wrapped(
-            "",
-            "  ",
-            &format!("stays, not in the price: {}", parts(&reply.stays)),
-        )?;
+    for (said, kept) in [
+        ("stays, in each price:", &reply.bought),
+        ("stays, has no price and is in none:", &reply.stays),
+    ] {
+        if !kept.is_empty() {
+            out.wrapped("", "  ", &format!("{said} {}", parts(kept)))?;
+        }
     }
     print_short(out, "with any of them:", &reply.everywhere)?;
     print_misses(out, reply)?;
@@ -170,6 +171,7 @@ mod tests {
                 short: Some(short("dropout.fit")),
             }],
             stays: vec![part("brake-set", "brakes-2")],
+            bought: vec![part("rotor-front", "rotor-203")],
             ..ProposeReply::default()
         }
     }
@@ -222,7 +224,7 @@ mod tests {
             "each of them leaves cautions to the owner\n",
             "1. motor=mid-48 pack=pack-13s\n",
             "caution mass.margin: 1 mm\n",
-            "stays, not in the price: brake-set=brakes-2\n",
+            "stays, in each price: rotor-front=rotor-203\nstays, has no price and is in none: brake-set=brakes-2\n",
             "with any of them:\n  caution stay.predicted_gap: 1 mm\n",
             "motor=hub-36 (and 2 more): caution dropout.fit: 1 mm\n",
             "lockring propose 21 --pick 1\n",

@@ -95,8 +95,10 @@ pub struct Proposals {
     pub everywhere: Vec<Said>,
     /// Near misses, in the order of the checks.
     pub misses: Vec<Miss>,
-    /// Parts of the present build that stay and are not in the prices.
+    /// Parts of the present build that stay and have no price, so that they are in none.
     pub stays: Vec<(Slot, String)>,
+    /// Parts of the present build that stay and are bought for the rider as the others are: they are in each price.
+    pub bought: Vec<(Slot, String)>,
     /// Steepest grade that the hill is computed at, a ratio.
     pub hill_grade: f64,
 }
@@ -156,7 +158,8 @@ pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
         everywhere,
         hill_grade,
         misses: shop.misses(&found),
-        stays: shop.stays(),
+        stays: shop.stays(false),
+        bought: shop.stays(true),
     })
 }
 
@@ -183,7 +186,7 @@ impl Shop<'_> {
     fn proposal(&mut self, job: &Job, build: &Build, why: Vec<String>) -> Proposal {
         let parts = self.parts(&build.pick);
         let emptied = job.build.keys().copied().filter(|slot| {
-            let stays = self.stays().iter().any(|(kept, _)| kept == slot);
+            let stays = self.bare().build.contains_key(slot);
             !stays && !parts.iter().any(|(chosen, _)| chosen == slot)
         });
         let emptied = emptied.collect();
@@ -197,10 +200,15 @@ impl Shop<'_> {
             .filter(|report| !matches!(report.verdict, Verdict::Pass | Verdict::NotApplicable))
             .map(said)
             .collect();
+        let staying = self.staying_price();
         Proposal {
             parts,
             emptied,
-            merits: build.merits,
+            // The same on top of each: it changes nothing in how they compare.
+            merits: Merits {
+                price: build.merits.price.map(|price| price + staying),
+                ..build.merits
+            },
             why,
             left,
         }

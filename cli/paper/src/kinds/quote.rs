@@ -3,16 +3,17 @@
 use std::collections::HashMap;
 
 use jiff::civil::Date;
+use lockring_proto::units::{Style, Units, imperial};
 use lockring_proto::v1::{
-    AccountView, CompanionsReply, ForecastAnswer, JobView, PredictReply, Proposal, ProposeReply,
-    QuoteLineView, RangeReply,
+    AccountView, CompanionsReply, FactView, ForecastAnswer, GearingShort, JobView, PredictReply, Proposal,
+    ProposeReply, QuoteLineView, RangeReply,
 };
 
 use super::NO_RULING;
 use super::figures::{about, money, number};
 use super::handover::title;
-use super::said::{To, cautions, headed};
-use crate::model::{Block, Column, Document, Sheet, Table, Type};
+use super::said::{To, cautions, headed, too_hot};
+use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type};
 use crate::picture;
 
 /// Builds side by side at most.
@@ -50,6 +51,8 @@ pub struct Quote<'a> {
     pub currency: &'a str,
     /// Last day that the quote stands.
     pub until: Date,
+    /// What the shop reads in.
+    pub units: Units,
 }
 
 /// The builds with these numbers, from 1; the first ones when none are named.
@@ -80,38 +83,30 @@ pub fn quote(given: Quote<'_>) -> Document {
         asked(view),
         Block::Heading("the builds".to_owned()),
         Block::Table(prices(given)),
+        Block::Brief(totals(given)),
     ];
     blocks.extend(work(given));
     blocks.push(Block::Heading("what each does for you".to_owned()));
     blocks.push(Block::Table(does(reply, choices)));
+    blocks.extend(choices.iter().filter_map(overheats));
     blocks.push(Block::Note(
-        "Middle of the forecast, and from the figure that nine in ten exceed to the one that one in ten exceeds; \
-         planned: by the usual losses of such drives, the climbs spread over the whole road so that what you have to spare \
-         on the level pays for hills as well, a fifth of the pack's energy kept for age and reserve, more in the cold. \
-         Forecast hill after hill, with this drive's own losses for the rider, load, hill and road told, to where the help is \
-         gone; a single ride may fall short. Where the two differ, count on the smaller."
+        "Forecast figures: the first is the middle, which half of all rides do better than; in brackets, nine rides in ten \
+         reach the lower figure and one in ten the higher. They are computed hill after hill for you, your load and your \
+         road, to where the help ends. The planned distance is a simpler sum with the usual losses of such drives: it keeps \
+         a fifth of the pack's energy for age and reserve, more in the cold. Where the two differ, count on the smaller; a \
+         single ride may still fall short."
+            .to_owned(),
+    ));
+    blocks.push(Block::Note(
+        "Grades differ because few hills are measured: the first row takes your hill as steep as it may turn out, the \
+         forecast about as steep as it was told."
             .to_owned(),
     ));
     blocks.extend(picture::builds(choices).into_iter().flatten().map(Block::Picture));
-    let mut told = Vec::new();
-    for Choice { number, build, .. } in choices {
-        if !build.why.is_empty() {
-            told.push(Block::Text(format!("Build {number}: {}", build.why.join("; "))));
-        }
-        for short in &build.short {
-            told.push(Block::Text(format!(
-                "Build {number}, {}: {}",
-                short.verdict, short.summary
-            )));
-        }
-    }
-    for short in &reply.everywhere {
-        told.push(Block::Text(format!(
-            "With any of them, {}: {}",
-            short.verdict, short.summary
-        )));
-    }
-    blocks.extend(headed("why these, and what is left open", told));
+    blocks.extend(headed(
+        "why these, and what is left open",
+        reasons(reply, choices),
+    ));
     let advice = cautions(companions, To::Rider, |caution| {
         ["intake", "parts"].contains(&caution.when.as_str())
     });
@@ -120,6 +115,9 @@ pub fn quote(given: Quote<'_>) -> Document {
         "chosen build, date".to_owned(),
         "rider".to_owned(),
     ]));
+    if given.units == Units::Imperial {
+        blocks.iter_mut().for_each(in_imperial);
+    }
     Document {
         kind: "Quote".to_owned(),
         title: title(view),
@@ -129,6 +127,90 @@ pub fn quote(given: Quote<'_>) -> Document {
         blocks,
         foot: NO_RULING.to_owned(),
         day: None,
+    }
+}
+
+/// Why each build is shown, what the workshop has to say of it, and what is still to be found out.
+fn reasons(reply: &ProposeReply, choices: &[Choice<'_>]) -> Vec<Block> {
+    let said = |who: &str, short: &[GearingShort]| {
+        let is_open = |short: &&GearingShort| short.verdict == "open";
+        let told = short.iter().filter(|short| !is_open(short));
+        let mut told: Vec<Block> = told
+            .map(|short| {
+                let summary = without_code(&short.summary);
+                Block::Text(format!("{who}, {}: {summary}", short.verdict))
+            })
+            .collect();
+        // What to measure with which command is for the workshop; the rider is told what is not known yet.
+        let open: Vec<String> = short
+            .iter()
+            .filter(is_open)
+            .map(|short| short.check.replace(['.', '_'], " "))
+            .collect();
+        if !open.is_empty() {
+            told.push(Block::Text(format!(
+                "{who}, still to be measured or asked before the work begins: {}",
+                open.join(", ")
+            )));
+        }
+        told
+    };
+    let mut told = Vec::new();
+    for Choice { number, build, .. } in choices {
+        // One alone is the best at everything, which says nothing.
+        if !build.why.is_empty() && reply.proposals.len() > 1 {
+            told.push(Block::Text(format!(
+                "Build {number}, of the {} that fit best: {}",
+                reply.proposals.len(),
+                build.why.join("; ")
+            )));
+        }
+        told.extend(said(&format!("Build {number}"), &build.short));
+    }
+    let all = match choices {
+        [one] => format!("Build {}", one.number),
+        _ => "With each of these builds".to_owned(),
+    };
+    told.extend(said(&all, &reply.everywhere));
+    told
+}
+
+/// What a check says, without the code that it asks the workshop to measure.
+fn without_code(summary: &str) -> &str {
+    match summary.rsplit_once(": measure ") {
+        Some((said, code)) if !code.contains(' ') => said,
+        _ => summary,
+    }
+}
+
+/// What the rider is told of a build whose motor does not bear the road.
+fn overheats(choice: &Choice<'_>) -> Option<Block> {
+    let hot = too_hot(choice.range?)?;
+    Some(Block::Caution(Caution {
+        word: "Important".to_owned(),
+        text: format!(
+            "Build {}: its motor does not bear this road: {hot}",
+            choice.number
+        ),
+        source: String::new(),
+    }))
+}
+
+/// The block with its metric values in imperial units; pictures keep the units of their axes.
+fn in_imperial(block: &mut Block) {
+    let put = |text: &mut String, style| {
+        let told = imperial(text, style).into_owned();
+        *text = told;
+    };
+    match block {
+        Block::Text(text) | Block::Note(text) => put(text, Style::Both),
+        Block::Caution(caution) => put(&mut caution.text, Style::Both),
+        Block::Pairs(pairs) => pairs.iter_mut().for_each(|(_, value)| put(value, Style::Alone)),
+        Block::Table(table) => {
+            let cells = table.rows.iter_mut().flatten();
+            cells.for_each(|cell| put(cell, Style::Alone));
+        }
+        _ => {}
     }
 }
 
@@ -194,17 +276,35 @@ fn prices(given: Quote<'_>) -> Table {
     let mut table = beside(choices);
     let price =
         |minor: Option<i64>| minor.map_or_else(|| "not known".to_owned(), |minor| money(minor, currency));
-    table.rows = vec![row("parts", choices, |choice| price(choice.build.price_minor))];
-    let besides = besides(account, view);
-    for (name, price) in &besides {
-        table.rows.push(row(name, choices, |_| money(*price, currency)));
+    const IN_IT: &str = "in what is quoted";
+    let (labour, others) = beside_parts(account, view);
+    let apart: i64 = labour.iter().chain(&others).map(|line| line.price).sum();
+    table.rows = vec![row("parts", choices, |choice| match as_quoted(given, choice) {
+        Some(all) if all == apart => IN_IT.to_owned(),
+        Some(all) => money(all - apart, currency),
+        None => price(choice.build.price_minor),
+    })];
+    for (at, (name, price)) in besides(account, view).into_iter().enumerate() {
+        table.rows.push(row(&name, choices, |choice| {
+            let is_planned = at == 0 && labour.is_empty();
+            if is_planned && as_quoted(given, choice).is_some() {
+                return IN_IT.to_owned();
+            }
+            money(price, currency)
+        }));
     }
-    let work: i64 = besides.iter().map(|(_, price)| price).sum();
     table
         .rows
         .push(row("the job, with this build", choices, |choice| {
-            price(choice.build.price_minor.map(|parts| parts + work))
+            price(in_all(given, choice))
         }));
+    if let Some(percent) = &account.tax_percent {
+        table
+            .rows
+            .push(row(&format!("{percent} % tax in it"), choices, |choice| {
+                price(in_all(given, choice).and_then(|all| tax_in(given, all, percent)))
+            }));
+    }
     table.rows.push(row("parts here in", choices, |choice| {
         choice
             .build
@@ -220,8 +320,15 @@ fn prices(given: Quote<'_>) -> Table {
             slots.push(&part.field);
         }
     }
+    let spoken = |slot: &str| slot.replace('-', " ");
+    for kept in &given.reply.bought {
+        let name = names.get(&kept.value).unwrap_or(&kept.value);
+        table
+            .rows
+            .push(row(&spoken(&kept.field), choices, |_| name.clone()));
+    }
     for slot in slots {
-        table.rows.push(row(slot, choices, |choice| {
+        table.rows.push(row(&spoken(slot), choices, |choice| {
             let part = choice.build.parts.iter().find(|part| part.field == slot);
             part.map_or_else(
                 || "as it is".to_owned(),
@@ -232,7 +339,63 @@ fn prices(given: Quote<'_>) -> Table {
     table
 }
 
-/// What the prices hold, and what they do not.
+/// What the rider pays for the job with a build, minor units; `None` where a part has no price.
+fn in_all(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
+    if let Some(quoted) = as_quoted(given, choice) {
+        return Some(quoted);
+    }
+    let besides = besides(given.account, given.view);
+    let besides: i64 = besides.iter().map(|(_, price)| price).sum();
+    choice.build.price_minor.map(|parts| parts + besides)
+}
+
+/// What is quoted for the job where that is for this very build: it is the build of the job, and the lines for goods come to
+/// its catalogue price or more, whether they name each part or stand for several together.
+fn as_quoted(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
+    let account = given.account;
+    let mut parts = choice.build.parts.iter().chain(&given.reply.bought);
+    let is_chosen = parts.all(|part| {
+        let mut lines = given.view.build.iter();
+        let own = lines.find(|line| line.slot == part.field);
+        own.map_or(part.value == "none", |own| own.part == part.value)
+    });
+    let goods = account
+        .lines
+        .iter()
+        .filter(|line| line.kind != "labour" && !line.rework);
+    let goods: i64 = goods.map(|line| line.price).sum();
+    let is_whole = choice.build.price_minor.is_some_and(|price| goods >= price);
+    (is_chosen && is_whole).then_some(account.total)
+}
+
+/// The one total of each build, in the largest type.
+fn totals(given: Quote<'_>) -> Vec<(String, String)> {
+    let total = |choice: &Choice<'_>| {
+        let all = in_all(given, choice);
+        let all = all.map_or_else(|| "not known".to_owned(), |all| money(all, given.currency));
+        (format!("build {}, in all", choice.number), all)
+    };
+    given.choices.iter().map(total).collect()
+}
+
+/// The tax in an amount of minor units: the account's own where that is what it comes to, else parted as the account
+/// parts one amount, rounded to the nearest minor unit of the money.
+fn tax_in(given: Quote<'_>, amount: i64, percent: &str) -> Option<i64> {
+    if amount == given.account.to_pay {
+        return Some(given.account.tax);
+    }
+    let percent: f64 = percent.parse().ok()?;
+    let step = if given.currency.ends_with(" 0") {
+        100.0
+    } else {
+        1.0
+    };
+    // Far below 2^53 hundredths: exact but for the one rounding.
+    let net = (amount as f64 / (1.0 + percent / 100.0) / step).round() * step;
+    Some(amount - net as i64)
+}
+
+/// What the prices include, and what they do not.
 fn work(given: Quote<'_>) -> Vec<Block> {
     let (account, currency) = (given.account, given.currency);
     let (labour, others) = beside_parts(account, given.view);
@@ -242,7 +405,8 @@ fn work(given: Quote<'_>) -> Vec<Block> {
         .map(|line| format!("{} {}", line.words, money(line.price, currency)))
         .collect();
     let mut said = Vec::new();
-    if labour.is_empty() {
+    let is_added = |choice: &Choice<'_>| as_quoted(given, choice).is_none();
+    if labour.is_empty() && given.choices.iter().any(is_added) {
         said.push(Block::Note(format!(
             "Work is not quoted line by line yet: {} planned, at the workshop's rate.",
             about(f64::from(account.planned_minutes) / 60.0, "h")
@@ -254,23 +418,15 @@ fn work(given: Quote<'_>) -> Vec<Block> {
             lines.join("; ")
         )));
     }
-    if account.total != 0 {
-        said.push(Block::Note(format!(
-            "Quoted for the job as its build stands: {}.",
-            money(account.total, currency)
-        )));
-    }
     if let Some(percent) = &account.tax_percent {
-        let mut words = format!("Prices hold {percent} % tax");
-        if account.total != 0 {
-            words.push_str(&format!(
-                "; of the {} to pay as quoted {} net and {} tax",
-                money(account.to_pay, currency),
-                money(account.net, currency),
-                money(account.tax, currency)
-            ));
-        }
-        said.push(Block::Note(format!("{words}.")));
+        said.push(Block::Note(format!("All prices include {percent} % tax.")));
+    }
+    if !given.reply.stays.is_empty() {
+        let kept = given.reply.stays.iter().map(|kept| kept.field.replace('-', " "));
+        said.push(Block::Note(format!(
+            "On the bicycle and in no price: {}.",
+            kept.collect::<Vec<_>>().join(", ")
+        )));
     }
     if currency.is_empty() {
         said.push(Block::Note("Amounts in the workshop's own money.".to_owned()));
@@ -288,7 +444,7 @@ fn spread(answer: &ForecastAnswer) -> String {
             "{} ({} to {})",
             about(middle, &answer.unit),
             number(low, None, None),
-            number(high, None, None)
+            about(high, &answer.unit)
         ),
         (None, Some(middle), _) => format!("{}; 1 in 10 or more stall", about(middle, &answer.unit)),
         _ => "half or more stall".to_owned(),
@@ -365,7 +521,213 @@ fn asked(view: &JobView) -> Block {
     let pairs = ASKED.iter().filter_map(fact);
     Block::Pairs(
         pairs
-            .map(|fact| (fact.name.clone(), fact.value.clone()))
+            .map(|fact| (fact.name.clone(), in_few_digits(fact)))
             .collect(),
     )
+}
+
+/// A fact's value as the rider reads it: a number that was typed in another unit has no more digits than it carries.
+fn in_few_digits(fact: &FactView) -> String {
+    let (first, rest) = fact.value.split_once(' ').unwrap_or((&fact.value, ""));
+    match first.parse::<f64>() {
+        Ok(value) if !rest.is_empty() => format!("{} {rest}", number(value, None, None)),
+        _ => fact.value.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_proto::v1::{Assignment, BuildLine, RangeCase, TripView};
+
+    use super::*;
+
+    fn text_of(document: &Document) -> String {
+        format!("{:?}", document.blocks)
+    }
+
+    fn told(
+        view: &JobView,
+        reply: &ProposeReply,
+        account: &AccountView,
+        range: Option<&RangeReply>,
+        units: Units,
+    ) -> Document {
+        let choices: Vec<Choice<'_>> = picked(reply, &[])
+            .into_iter()
+            .map(|(number, build)| Choice {
+                number,
+                build,
+                forecast: None,
+                range,
+            })
+            .collect();
+        quote(Quote {
+            view,
+            reply,
+            choices: &choices,
+            names: &HashMap::from([("rotor-203".to_owned(), "Rotor 203 mm".to_owned())]),
+            account,
+            companions: &CompanionsReply::default(),
+            currency: "EUR",
+            until: jiff::civil::date(2026, 5, 4),
+            units,
+        })
+    }
+
+    fn one_build() -> ProposeReply {
+        let part = |field: &str, value: &str| Assignment {
+            field: field.to_owned(),
+            value: value.to_owned(),
+        };
+        let short = |check: &str, verdict: &str| GearingShort {
+            check: check.to_owned(),
+            verdict: verdict.to_owned(),
+            summary: "10.4 mm, advice only: from memory: measure chainline-rear".to_owned(),
+        };
+        ProposeReply {
+            proposals: vec![Proposal {
+                parts: vec![part("pedal-sensor", "pas")],
+                price_minor: Some(146_200),
+                mass_kg: 39.2,
+                range_km: 40.0,
+                why: vec!["best price".to_owned(), "lightest".to_owned()],
+                ..Proposal::default()
+            }],
+            bought: vec![part("rotor-front", "rotor-203")],
+            everywhere: vec![short("chainline.centre", "open"), short("mass.margin", "caution")],
+            ..ProposeReply::default()
+        }
+    }
+
+    #[test]
+    fn a_build_has_one_total_with_its_own_tax_and_all_parts_that_are_bought() {
+        // 1462.00 of parts and 251.00 of work: 1713.00, of which 19 % tax is 1713 x 19 / 119 = 273.50.
+        let account = AccountView {
+            planned_labour: 25_100,
+            tax_percent: Some("19".to_owned()),
+            total: 120_200,
+            to_pay: 120_200,
+            ..AccountView::default()
+        };
+        let document = told(&JobView::default(), &one_build(), &account, None, Units::Metric);
+        let text = text_of(&document);
+        for part in [
+            "1713.00",
+            "273.50",
+            "Rotor 203 mm",
+            "rotor front",
+            "pedal sensor",
+            "build 1, in all",
+        ] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+        for part in [
+            "1202.00",
+            "any of them",
+            "best price",
+            "measure chainline",
+            "pedal-sensor",
+        ] {
+            assert!(!text.contains(part), "{part}: {text}");
+        }
+        assert!(text.contains("still to be measured or asked before the work begins: chainline centre"));
+    }
+
+    #[test]
+    fn the_build_of_the_job_costs_what_is_quoted_for_it_and_no_part_twice() {
+        // One line of 1713.00 stands for parts of 1462.00 and work.
+        let line = |slot: &str, part: &str| BuildLine {
+            slot: slot.to_owned(),
+            part: part.to_owned(),
+            ..BuildLine::default()
+        };
+        let view = JobView {
+            build: vec![line("pedal-sensor", "pas"), line("rotor-front", "rotor-203")],
+            ..JobView::default()
+        };
+        let account = AccountView {
+            lines: vec![QuoteLineView {
+                kind: "other".to_owned(),
+                words: "conversion".to_owned(),
+                price: 171_300,
+                ..QuoteLineView::default()
+            }],
+            total: 171_300,
+            to_pay: 171_300,
+            ..AccountView::default()
+        };
+        let of = |view| text_of(&told(view, &one_build(), &account, None, Units::Metric));
+        let own = of(&view);
+        assert!(own.contains("1713.00") && !own.contains("3175.00"), "{own}");
+        // For another build it is named and added.
+        let other = of(&JobView::default());
+        assert!(
+            other.contains("also quoted: conversion") && other.contains("3175.00"),
+            "{other}"
+        );
+    }
+
+    #[test]
+    fn a_road_that_the_motor_does_not_bear_is_told_before_it_is_signed() {
+        let mut range = RangeReply {
+            trip: Some(TripView {
+                winding_limit_c: Some(110.0),
+                over_limit_at_km: Some(6.4),
+                ..TripView::default()
+            }),
+            ..RangeReply::default()
+        };
+        let of = |range: &RangeReply| {
+            let account = AccountView::default();
+            text_of(&told(
+                &JobView::default(),
+                &one_build(),
+                &account,
+                Some(range),
+                Units::Metric,
+            ))
+        };
+        assert!(
+            of(&range).contains("stored limit of 110 C after 6.4 km"),
+            "{}",
+            of(&range)
+        );
+        range.trip.as_mut().unwrap().over_limit_at_km = None;
+        assert!(!of(&range).contains("does not bear"));
+        // Borne once, but not as long as the charge lasts.
+        range.cases = vec![RangeCase {
+            over_limit_km: Some(31.0),
+            ..RangeCase::default()
+        }];
+        assert!(of(&range).contains("after 31.0 km"));
+    }
+
+    #[test]
+    fn a_shop_that_reads_imperial_units_quotes_in_them_and_no_value_has_more_digits_than_it_carries() {
+        let fact = |name: &str, code: &str, value: &str| FactView {
+            name: name.to_owned(),
+            code: code.to_owned(),
+            value: value.to_owned(),
+            ..FactView::default()
+        };
+        let view = JobView {
+            facts: vec![
+                fact("climb", "climb", "643.7 m"),
+                fact("rider", "rider-mass", "92.99 kg"),
+                fact("load", "load-mass", "6.804 kg"),
+            ],
+            ..JobView::default()
+        };
+        let of = |units| text_of(&told(&view, &one_build(), &AccountView::default(), None, units));
+        let metric = of(Units::Metric);
+        for part in ["\"644 m\"", "\"93 kg\"", "\"6.8 kg\"", "\"40 km\"", "\"39.2 kg\""] {
+            assert!(metric.contains(part), "{part}: {metric}");
+        }
+        // 40 km are 24.9 mi, 39.2 kg 86.4 lb.
+        let feet = of(Units::Imperial);
+        for part in [" lb\"", " ft\"", " mi\""] {
+            assert!(feet.contains(part), "{part}: {feet}");
+        }
+        assert!(!feet.contains("40 km"), "{feet}");
+    }
 }

@@ -117,6 +117,14 @@ impl Shelf {
     }
 }
 
+/// What a part costs the rider by the catalogue, minor units; `None` where it has no price.
+pub(super) fn price_of(part: &Part) -> Option<i64> {
+    match part.get("price") {
+        Some(Value::Money(minor)) => Some(*minor),
+        _ => None,
+    }
+}
+
 impl Choice {
     fn of(part: &Part, numbers: &mut HashMap<String, u32>) -> Self {
         let mut values = HashMap::new();
@@ -127,10 +135,7 @@ impl Choice {
             values.insert(key.clone(), number);
         }
         Self {
-            price: match part.get("price") {
-                Some(Value::Money(minor)) => *minor,
-                _ => UNPRICED,
-            },
+            price: price_of(part).unwrap_or(UNPRICED),
             lead: part
                 .get("lead-time")
                 .and_then(Value::number)

@@ -9,7 +9,8 @@ use crate::propose::candidates::{UNDATED, UNPRICED};
 /// What a build is compared by.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Merits {
-    /// Price of the parts chosen, minor units; `None` when one has no price.
+    /// Price of the parts chosen and, where it is shown, of those that stay, minor units; `None` when one of those chosen
+    /// has no price.
     pub price: Option<i64>,
     /// Mass of the finished bicycle, kg.
     pub mass: f64,

@@ -14,7 +14,7 @@ use crate::checks::class_power;
 use crate::command::{Desk, find_check};
 use crate::job::{Job, Line};
 use crate::part::Slot;
-use crate::propose::candidates::{ALWAYS, CHOSEN, Pick, Shelf};
+use crate::propose::candidates::{ALWAYS, CHOSEN, Pick, Shelf, price_of};
 use crate::propose::{Tier, nothing_of};
 use crate::refusal::Refusal;
 use crate::rules::RuleSheet;
@@ -91,10 +91,19 @@ impl<'d> Shop<'d> {
         chosen.collect()
     }
 
-    /// Parts of the present build that stay.
-    pub(super) fn stays(&self) -> Vec<(Slot, String)> {
+    /// Parts of the present build that stay: those with a price, which the rider buys with the rest, or those without.
+    pub(super) fn stays(&self, priced: bool) -> Vec<(Slot, String)> {
         let lines = self.bare.build.iter();
-        lines.map(|(slot, line)| (*slot, line.part.id.clone())).collect()
+        lines
+            .filter(|(_, line)| price_of(&line.part).is_some() == priced)
+            .map(|(slot, line)| (*slot, line.part.id.clone()))
+            .collect()
+    }
+
+    /// What those with a price come to, minor units.
+    pub(super) fn staying_price(&self) -> i64 {
+        let lines = self.bare.build.values();
+        lines.filter_map(|line| price_of(&line.part)).sum()
     }
 
     /// The first of some checks that a tier does not let pass; `None` when all let it be.

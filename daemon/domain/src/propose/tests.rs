@@ -516,6 +516,37 @@ fn a_build_over_the_budget_says_by_how_much() {
     assert!(all.all(|said| said.check != "money.budget"));
 }
 
+/// Brakes and rotors that the build has are bought with the rest; what has no price is named apart.
+#[test]
+fn what_stays_and_is_to_be_bought_is_in_the_price_of_every_build() {
+    let bicycle = longtail();
+    let found = with_desk(|desk| propose(&bicycle.job, desk)).unwrap();
+    assert!(!found.bought.is_empty());
+    let price = |part: &Part| match part.get("price") {
+        Some(Value::Money(minor)) => *minor,
+        other => panic!("{}: {other:?}", part.id),
+    };
+    for proposal in &found.kept {
+        let by_hand: i64 = with_desk(|desk| {
+            let parts = proposal.parts.iter().chain(&found.bought);
+            parts.map(|(_, id)| price(&(desk.part)(id).unwrap())).sum()
+        });
+        assert_eq!(proposal.merits.price, Some(by_hand));
+    }
+    let mut unpriced = bicycle.job.clone();
+    let (slot, id) = found.bought[0].clone();
+    let mut line = (*unpriced.build[&slot]).clone();
+    let own = price(&line.part);
+    line.part.attributes.remove("price");
+    unpriced.build.insert(slot, line.into());
+    let other = with_desk(|desk| propose(&unpriced, desk)).unwrap();
+    assert_eq!(other.stays, [(slot, id)]);
+    assert_eq!(
+        other.kept[0].merits.price,
+        found.kept[0].merits.price.map(|price| price - own)
+    );
+}
+
 #[test]
 fn a_brief_without_a_hill_and_a_catalogue_without_packs_are_refused_by_name() {
     let job = longtail().forget("hill-grade").job;

@@ -17,6 +17,7 @@ pub(in crate::service) fn propose(job: &Job, proposals: &Proposals) -> v1::Propo
         everywhere: proposals.everywhere.iter().map(said).collect(),
         misses: proposals.misses.iter().map(miss).collect(),
         stays: assignments(&proposals.stays),
+        bought: assignments(&proposals.bought),
         hill_percent: 100.0 * proposals.hill_grade,
     }
 }
