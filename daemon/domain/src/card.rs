@@ -1,7 +1,7 @@
 //! The card at the stand: what the rider needs in a few lines, and the boxes of fitting in bench
 //! order with what is allowed beside each.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 
@@ -9,7 +9,7 @@ use crate::check::Report;
 use crate::code::{self, Code, Group};
 use crate::fact::Value;
 use crate::field::Shape;
-use crate::filled;
+use crate::filled::{self, FigureOf};
 use crate::job::Job;
 use crate::ride_class::{self, RideClass};
 use crate::rules::RuleSheet;
@@ -33,6 +33,7 @@ const BRIEF: [(&str, &[(&str, &str)]); 6] = [
             ("hill-grade", "{}"),
             ("hill-length", "for {}"),
             ("hill-source", "{}"),
+            ("hill-grade-ridden", "ridden at {}"),
             ("hill-restart", "starts on it"),
         ],
     ),
@@ -90,12 +91,13 @@ pub fn card(job: &Job, now: Timestamp, rules: &RuleSheet) -> Card {
         let known = job.facts.get(*key).is_some_and(|fact| fact.stale.is_none());
         known && reports.iter().any(|report| report.uses.contains(*key))
     }));
+    let own = filled::own_figures(job, now, rules, Stage::Fitting, &keys);
     let group = |title, group| CardGroup {
         title,
         boxes: at_bench
             .iter()
             .filter(|code| code.group == group && keys.contains(code.field.key))
-            .map(|code| to_fill(job, code, &keys, &reports))
+            .map(|code| to_fill(job, code, &keys, &reports, &own))
             .collect(),
     };
     Card {
@@ -140,7 +142,13 @@ fn in_words(class: &RideClass) -> String {
 }
 
 /// The box of a code, with what the checks allow in it.
-fn to_fill(job: &Job, code: &'static Code, keys: &BTreeSet<&str>, reports: &[Report]) -> CardBox {
+fn to_fill(
+    job: &Job,
+    code: &'static Code,
+    keys: &BTreeSet<&str>,
+    reports: &[Report],
+    own: &BTreeMap<FigureOf, &'static str>,
+) -> CardBox {
     let key = code.field.key;
     let mut allowed: Vec<String> = Vec::new();
     for report in reports.iter().filter(|report| report.uses.contains(key)) {
@@ -155,12 +163,14 @@ fn to_fill(job: &Job, code: &'static Code, keys: &BTreeSet<&str>, reports: &[Rep
             // written into a box, but for a share of what is.
             let fits =
                 matches!(code.field.shape, Shape::Quantity { unit: own, .. } if own == unit || unit == "%");
-            if name != code.field.name && !(its_own && fits) {
+            let of = own.get(&(report.check.id, name.clone()));
+            let is_the_box = of == Some(&key) || name == code.field.name;
+            if !is_the_box && (of.is_some() || !(its_own && fits)) {
                 continue;
             }
             // What the owner may still concede is for the owner to look up.
             let good = limit.split(';').next().unwrap_or_default();
-            let line = if name == code.field.name {
+            let line = if is_the_box {
                 good.to_owned()
             } else {
                 format!("{name} {good}")
@@ -220,6 +230,51 @@ mod tests {
                 .iter()
                 .any(|one| one.allowed.iter().any(|limit| limit.contains("N m")))
         );
+    }
+
+    /// What a check holds a box itself against stands beside it, whatever the check calls it and whether it was
+    /// filled in already. The figures are the thresholds of the rule sheet and of the bicycle's own parts.
+    #[test]
+    fn every_box_that_a_check_holds_against_a_limit_shows_it() {
+        let allowed = |job: &Job, key: &str| {
+            let card = of(job);
+            let mut boxes = card.groups.into_iter().flat_map(|group| group.boxes);
+            let found = boxes.find(|one| one.code.key() == key);
+            found.map(|one| one.allowed).unwrap_or_default()
+        };
+        let rules = RuleSheet::shipped();
+        let at_least = |rule: &str| format!("at least {:.0} mm", 1e3 * rules.number(rule).unwrap());
+        let empty = longtail();
+        let filled = longtail().measure(&[
+            ("motor-gap", "2.6 mm"),
+            ("ring-gap", "4 mm"),
+            ("magnet-gap", "1.8 mm"),
+            ("tyre-gap", "8 mm"),
+        ]);
+        for job in [&empty.job, &filled.job] {
+            assert_eq!(allowed(job, "ring-gap")[0], at_least("stay.ring"));
+            assert_eq!(allowed(job, "motor-gap")[0], "at least 1.5 mm");
+            assert_eq!(allowed(job, "magnet-gap")[0], "at most 2 mm");
+            for key in ["fuse", "fuse-volts", "fuse-breaks", "fuse-distance"] {
+                assert!(!allowed(job, key).is_empty(), "{key}");
+            }
+        }
+        assert_eq!(allowed(&filled.job, "tyre-gap"), ["at least 6 mm"]);
+        // A limit stands in its own box alone.
+        assert!(
+            !allowed(&empty.job, "fuse")
+                .iter()
+                .any(|limit| limit.contains('V'))
+        );
+        let ordered = empty.measure(&[("chain-links", "116")]);
+        assert_eq!(allowed(&ordered.job, "chain-links"), ["at least 116"]);
+    }
+
+    #[test]
+    fn a_hill_that_was_ridden_is_told_beside_what_the_rider_said() {
+        let card = of(&longtail().measure(&[("hill-grade-ridden", "10.8 %")]).job);
+        let hill = card.brief.iter().find(|(name, _)| *name == "worst hill");
+        assert!(hill.unwrap().1.contains("told, ridden at 10.8 %"), "{hill:?}");
     }
 
     #[test]

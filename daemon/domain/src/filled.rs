@@ -1,19 +1,21 @@
 //! What checks say of a copy of a job on which every box is filled in: what a sheet allows comes
 //! out of the checks themselves.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 
 use crate::check::Report;
 use crate::code::{self, Code};
 use crate::fact::{Fact, Value};
-use crate::finding::Verdict;
+use crate::field::Shape;
+use crate::finding::{Figure, Verdict};
 use crate::fit::Bench;
 use crate::gate;
 use crate::job::Job;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
+use crate::unit::{self, Kind};
 
 /// The reports of a gate when each of these codes that is not known has its example value.
 pub(crate) fn reports<'k>(
@@ -77,6 +79,61 @@ pub(crate) fn asked(
     (asked, reports)
 }
 
+/// A figure of a check, by the check's id and its own name.
+pub(crate) type FigureOf = (&'static str, String);
+
+/// How much one box's value is moved off the next one's, as a share of it: far below what any instrument reads, far
+/// above what arithmetic rounds.
+const APART: f64 = 1e-6;
+
+/// Which figures are the value of a box itself, and of which: on a copy of the job no two boxes hold the same number,
+/// so that a figure which shows one of them was read from there.
+pub(crate) fn own_figures(
+    job: &Job,
+    now: Timestamp,
+    rules: &RuleSheet,
+    gate: Stage,
+    keys: &BTreeSet<&'static str>,
+) -> BTreeMap<FigureOf, &'static str> {
+    let mut bench = Bench::of(job, now);
+    let mut held: Vec<(&'static str, Kind, f64)> = Vec::new();
+    for (at, row) in (1u32..).zip(keys.iter().copied().filter_map(code::find)) {
+        let key = row.field.key;
+        let known = job.facts.get(key).filter(|fact| fact.stale.is_none());
+        let value = known.map(|fact| fact.value.clone());
+        let Some(value) = value.or_else(|| row.read(&row.example(), true).ok()) else {
+            continue;
+        };
+        let value = match (row.field.shape, value) {
+            (Shape::Quantity { kind, .. }, Value::Number(si)) => {
+                let moved = si + si.abs().max(APART) * APART * f64::from(at);
+                held.push((key, kind, moved));
+                Value::Number(moved)
+            }
+            (_, value) => value,
+        };
+        bench.set(key, value);
+    }
+    let mut own = BTreeMap::new();
+    for report in gate::run(gate, &bench.job, rules) {
+        for figure in report.findings.iter().flat_map(|finding| &finding.figures) {
+            let is_shown = |(_, kind, si): &&(&str, Kind, f64)| {
+                let shown = unit::to_si(*kind, &figure.unit, figure.value);
+                shown.is_some_and(|shown| (shown - si).abs() <= 1e-3 * APART * si.abs())
+            };
+            if let Some((key, ..)) = held.iter().find(is_shown) {
+                own.insert((report.check.id, named(figure)), *key);
+            }
+        }
+    }
+    own
+}
+
+/// A figure's name; some are the beginning of a sentence and end in its comma.
+fn named(figure: &Figure) -> String {
+    figure.name.trim_end_matches(',').to_owned()
+}
+
 /// What a report allows: each figure that has a limit, by name.
 pub(crate) fn limits(report: &Report) -> Vec<(String, String)> {
     let with_units = limits_with_units(report).into_iter();
@@ -88,9 +145,6 @@ pub(crate) fn limits_with_units(report: &Report) -> Vec<(String, String, String)
     let figures = report.findings.iter().flat_map(|finding| &finding.figures);
     figures
         .filter(|figure| !figure.limit.is_empty())
-        .map(|figure| {
-            let name = figure.name.trim_end_matches(',').to_owned();
-            (name, figure.limit.clone(), figure.unit.clone())
-        })
+        .map(|figure| (named(figure), figure.limit.clone(), figure.unit.clone()))
         .collect()
 }

@@ -72,6 +72,10 @@ fn run(case: &Case<'_>) -> Outcome {
         ))
         .with_arithmetic(stay.said(case.job().number))
         .with_figure(judge::figure("links to fit", Kind::Count, "", ordered));
+    // A chain has whole pairs of links: nobody counts to the part of one that is needed.
+    if let Some(counted) = finding.figures.first_mut() {
+        counted.limit = format!("at least {links}");
+    }
     if finding.verdict == Verdict::Pass && fitted.value > longest {
         finding.verdict = Verdict::Caution;
         finding.summary = format!(
