@@ -37,3 +37,39 @@ pub fn page(document: &Document) -> Result<String, HtmlError> {
     };
     Ok(page.render()?)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Column, Sheet, Table};
+
+    /// A browser gives a column no more than its narrowest cell may be broken down to: only words that no line holds
+    /// are broken, and no day.
+    #[test]
+    fn only_a_word_that_no_line_holds_is_broken_inside() {
+        let long = "Bremsleitungsbefestigungsschellensatzverpackung";
+        let document = Document {
+            kind: "Test".into(),
+            title: "of the page".into(),
+            mark: None,
+            sheet: Sheet::A4,
+            size: Type::Hand,
+            blocks: vec![Block::Table(Table {
+                columns: vec![Column::words("made"), Column::words("by"), Column::words("what")],
+                rows: vec![vec!["2026-03-24 12:00".into(), "mechanic".into(), long.into()]],
+            })],
+            foot: String::new(),
+            day: None,
+        };
+        let page = page(&document).unwrap();
+        for (class, cell) in [
+            (" class=\"day\"", "2026-03-24 12:00"),
+            ("", "mechanic"),
+            (" class=\"long\"", long),
+        ] {
+            assert!(page.contains(&format!("{class}>{cell}</td>")), "{cell}");
+        }
+        let (_, printed) = page.split_once("@media print").unwrap();
+        assert!(!printed.split("</style>").next().unwrap().contains("anywhere"));
+    }
+}

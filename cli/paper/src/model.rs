@@ -184,6 +184,8 @@ impl Column {
     }
 }
 
+/// A longer word than this, in signs, may be broken: the columns beside it would be pushed off the sheet.
+const WORD: usize = 28;
 /// Columns that a telephone still shows beside each other; more are stacked there.
 const NARROW: usize = 3;
 
@@ -196,6 +198,19 @@ impl Table {
     /// The head of a column, from 0.
     pub fn head(&self, column: &usize) -> &str {
         self.columns.get(*column).map_or("", |column| &column.head)
+    }
+
+    /// Whether a cell holds a word that is broken where its line ends.
+    pub fn breaks(&self, cell: &str) -> bool {
+        cell.split_whitespace().any(|word| word.chars().count() > WORD)
+    }
+
+    /// Whether a cell holds nothing but a day, a moment or a number: a browser would break it at its hyphens.
+    pub fn is_day(&self, cell: &str) -> bool {
+        cell.chars().any(|sign| sign.is_ascii_digit())
+            && cell
+                .chars()
+                .all(|sign| sign.is_ascii_digit() || "-:. ".contains(sign))
     }
 
     /// Whether a narrow page shows each row as lines of head and cell.
