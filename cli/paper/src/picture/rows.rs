@@ -87,8 +87,12 @@ impl Row {
 
 /// Share of the sheet that rows take.
 const SHARE: f32 = 0.9;
-/// Height of a row's bar, with the word of its limit above, in units of the drawing.
-const BAR: u32 = 30;
+/// Height of a row's bar, right below its name, in units of the drawing.
+const BAR: u32 = 18;
+/// Height of the word of a limit, below the bar that it limits.
+const WORD: u32 = 16;
+/// Room before the next row's name, so that nothing stands nearer to it than to its own row.
+const APART: u32 = 12;
 /// Room for the axis.
 const AXIS: u32 = 66;
 
@@ -119,7 +123,8 @@ fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Opti
     let hair = (high - low) / 400.0;
     let tall = |row: &Row, view: View| {
         let lines = u32::try_from(lines(&row.name, view).len()).unwrap_or(1);
-        lines * line_height(view) + BAR
+        let word = if row.limit.is_some() { WORD } else { 0 };
+        lines * line_height(view) + BAR + word + APART
     };
     let all = |view: View| rows.iter().map(|row| tall(row, view)).sum::<u32>();
     let picture = drawn(
@@ -146,16 +151,17 @@ fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Opti
                     );
                     chart.draw_series([words]).map_err(said)?;
                 }
+                let bar = top - f64::from(line_height(view)) * name.len() as f64 - f64::from(BAR);
                 top -= height;
-                let (from, to) = (top + 3.0, top + 15.0);
+                let (from, to) = (bar + 3.0, bar + 15.0);
                 if let Some((left, right)) = row.band {
                     let band = Rectangle::new([(left, from), (right, to)], PALE.filled());
                     chart.draw_series([band]).map_err(said)?;
                 }
-                let bar = Rectangle::new(
+                let spread = Rectangle::new(
                     [
-                        (row.spread.0, top + 7.0),
-                        (row.spread.1.max(row.spread.0 + hair), top + 11.0),
+                        (row.spread.0, bar + 7.0),
+                        (row.spread.1.max(row.spread.0 + hair), bar + 11.0),
                     ],
                     GREY.filled(),
                 );
@@ -163,10 +169,10 @@ fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Opti
                     [(row.middle - hair, from), (row.middle + hair, to)],
                     BLACK.filled(),
                 );
-                chart.draw_series([bar, middle]).map_err(said)?;
+                chart.draw_series([spread, middle]).map_err(said)?;
                 if let Some(limit) = row.limit {
                     let mark = PathElement::new(
-                        vec![(limit, top + 1.0), (limit, top + 26.0)],
+                        vec![(limit, bar - f64::from(WORD) + 4.0), (limit, to)],
                         BLACK.stroke_width(1),
                     );
                     // Beside the line, on the side where there is room.
@@ -178,7 +184,7 @@ fn rows(name: &str, text: String, unit: &str, rows: &[Row], close: bool) -> Opti
                     };
                     let style = ("sans-serif", if view == NARROW { 10 } else { 13 }).into_font();
                     let style = plotters::style::TextStyle::from(style).pos(Pos::new(side, VPos::Top));
-                    let word = Text::new(row.word, (limit + off * hair, top + 28.0), style);
+                    let word = Text::new(row.word, (limit + off * hair, bar + 1.0), style);
                     chart.draw_series([mark]).map_err(said)?;
                     chart.draw_series([word]).map_err(said)?;
                 }
@@ -380,7 +386,7 @@ fn off(
         .collect();
     let told = told(&found, "%", 1);
     rows(
-        "How far expectations were off",
+        "How far expectations were off on all rides",
         format!("{whose}: measured less expected, in percent, mean and standard deviation: {told}."),
         "measured less expected, %",
         &found,
