@@ -28,6 +28,11 @@ pub fn recall(reply: &RecallSheet, zone: &TimeZone) -> Document {
         ]),
         Block::Heading("bicycles on the road".to_owned()),
     ];
+    if reply.calls.is_empty() {
+        blocks.push(Block::Text(
+            "No bicycle that was handed over has such a piece: nobody is to be called.".to_owned(),
+        ));
+    }
     for call in &reply.calls {
         let piece = call.piece.clone().unwrap_or_default();
         blocks.push(Block::Subheading(format!(
@@ -81,7 +86,7 @@ pub fn recall(reply: &RecallSheet, zone: &TimeZone) -> Document {
         size: Type::Hand,
         blocks,
         foot: format!(
-            "lockring recall call {} JOB STATE writes down what came of a call",
+            "lockring recall call {} JOB STATE writes down what came of a call.",
             line.recall
         ),
         day: None,
@@ -124,5 +129,5 @@ fn named(piece: &FoundPiece) -> String {
 }
 
 fn day(us: i64, zone: &TimeZone) -> String {
-    told_at(us, zone, "%a %Y-%m-%d")
+    told_at(us, zone, "%Y-%m-%d")
 }

@@ -25,10 +25,9 @@ impl To {
         match (self, severity) {
             (Self::Shop, "stop") => "Must",
             (Self::Shop, "warn") => "Should",
-            (Self::Shop, _) => "May",
             (Self::Rider, "stop") => "Important",
             (Self::Rider, "warn") => "Take care",
-            (Self::Rider, _) => "Good to know",
+            _ => "Good to know",
         }
     }
 }
@@ -58,11 +57,11 @@ pub(super) fn cautions(told: &CompanionsReply, to: To, at: impl Fn(&CautionView)
         };
         let word = to.word(&caution.severity);
         Block::Caution(Caution {
-            word: match caution.applies_when.as_str() {
-                "" => word.to_owned(),
-                when => format!("{word}, if {when}"),
+            word: word.to_owned(),
+            text: match caution.applies_when.as_str() {
+                "" => caution.text.clone(),
+                when => format!("{}: {}", sentence(when), caution.text),
             },
-            text: caution.text.clone(),
             source: format!("{}{memory}", caution.source),
         })
     });
@@ -93,6 +92,14 @@ pub fn too_hot(reply: &RangeReply) -> Option<String> {
         "its winding comes to its stored limit{limit} after {at:.1} km{guessed}; from there on all figures count with no \
          more current than holds it there, and a drive that does not cut back by itself is damaged"
     ))
+}
+
+/// A condition as a sentence begins.
+fn sentence(words: &str) -> String {
+    let mut signs = words.chars();
+    signs
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(signs).collect())
 }
 
 /// Under a heading; nothing where nothing is said.
@@ -139,5 +146,19 @@ mod tests {
         let to = |to| words(cautions(&told, to, |_| true));
         assert_eq!(to(To::Rider), ["Important. leave it", "Good to know. ask first"]);
         assert_eq!(to(To::Shop), ["Must. write it down", "Must. leave it"]);
+    }
+
+    /// What it depends on may be a moment or a finding: it stands before what is said, and no "if" with it.
+    #[test]
+    fn when_it_applies_is_said_first() {
+        let told = CompanionsReply {
+            cautions: vec![CautionView {
+                applies_when: "after the ride".into(),
+                ..caution("shop", "info", "Tighten it again.")
+            }],
+            ..CompanionsReply::default()
+        };
+        let said = words(cautions(&told, To::Shop, |_| true));
+        assert_eq!(said, ["Good to know. After the ride: Tighten it again."]);
     }
 }

@@ -13,7 +13,14 @@ pub fn report(told: &Figures, pictures: Vec<Picture>, currency: &str) -> Documen
         format!("{} to {}", told.from, told.to)
     };
     let mut blocks: Vec<Block> = told.sections.iter().flat_map(section).collect();
-    blocks.extend(pictures.into_iter().map(Block::Picture));
+    let mut under = String::new();
+    for picture in pictures {
+        if under != picture.name {
+            under.clone_from(&picture.name);
+            blocks.push(Block::Heading(under.clone()));
+        }
+        blocks.push(Block::Picture(picture));
+    }
     let amounts = match currency.split(' ').next().unwrap_or_default() {
         "" => String::new(),
         code => format!(" Amounts in {code}."),
