@@ -189,10 +189,17 @@ impl<'w> Out<'w> {
         self.line("")
     }
 
-    /// Writes a heading.
+    /// Writes a heading, broken at words where the terminal ends before it.
     pub(crate) fn heading(&mut self, text: &str) -> Result<(), CommandError> {
-        let text = self.paint(Paint::Strong, text);
-        self.line(text)
+        let text = self.in_units(text, Style::Alone).into_owned();
+        let (width, rest) = (self.width(), "    ");
+        let mut lead = "";
+        for line in wrap::hanging(&text, width, width.saturating_sub(rest.len())) {
+            let line = self.paint(Paint::Strong, &line);
+            self.as_it_is(format_args!("{lead}{line}"))?;
+            lead = rest;
+        }
+        Ok(())
     }
 
     /// Writes a text broken at words; the first line begins with `first`, the others with

@@ -73,7 +73,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &HillsReply) -> Result<(), Command
             out.line(reach(gear, gears))?;
         }
     }
-    out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
+    out.wrapped(
+        "",
+        "    ",
+        "Predicted: road, rider and wind decide. Measure before you rely on it.",
+    )
 }
 
 /// Teeth of the smaller ring, where any gear is on one.

@@ -331,6 +331,15 @@ mod tests {
     }
 
     #[test]
+    fn a_title_is_broken_at_its_words_where_the_terminal_ends() {
+        let shown = text(30, |out| print(out, &view()));
+        assert!(
+            shown.contains("Job 21, Ines H., at fitting\n    (revision 14)\n"),
+            "{shown}"
+        );
+    }
+
+    #[test]
     fn a_job_stands_on_one_page_of_80_columns() {
         let shown = text(80, |out| print(out, &view()));
         for part in [

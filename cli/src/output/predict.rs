@@ -53,7 +53,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &PredictReply) -> Result<(), Comma
     out.blank()?;
     let drawn = curves(out, reply);
     plot::print(out, &drawn)?;
-    out.line("Predicted: road, rider and wind decide. Measure before you rely on it.")
+    out.wrapped(
+        "",
+        "    ",
+        "Predicted: road, rider and wind decide. Measure before you rely on it.",
+    )
 }
 
 /// The worst hill's hold as a sentence; `None` where the brief has no hill, or the bicycle stalls on it.

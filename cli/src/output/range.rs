@@ -96,7 +96,11 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RangeReply) -> Result<(), Command
     }
     out.blank()?;
     plot::print(out, &profile(reply))?;
-    out.line("Predicted: road, rider, wind and weather decide. Measure before you rely on it.")
+    out.wrapped(
+        "",
+        "    ",
+        "Predicted: road, rider, wind and weather decide. Measure before you rely on it.",
+    )
 }
 
 fn print_road(out: &mut Out<'_>, road: &RoadView) -> Result<(), CommandError> {
