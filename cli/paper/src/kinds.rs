@@ -23,6 +23,11 @@ pub use stand::{card, ride_sheet};
 /// Said at the foot of what leaves the shop.
 const NO_RULING: &str = "Compared with one stored set of rules; no ruling on what may be ridden where. Local rules and licensed practice come first.";
 
+/// What a scanner types from the mark of a job's papers: the line that shows the job, in a shell and at the bench prompt.
+fn mark(job: u32) -> String {
+    format!("lockring show {job}")
+}
+
 /// A moment on the clock of `zone`, in a format of `strftime`.
 fn told_at(us: i64, zone: &TimeZone, format: &str) -> String {
     Timestamp::from_microsecond(us).map_or_else(

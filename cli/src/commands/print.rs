@@ -173,13 +173,19 @@ impl Print {
             }
             Kind::Handover => {
                 let view = answers.view(number).await?;
-                kinds::handover(kinds::Handover {
-                    view: &view,
-                    gates: &answers.gates(&view).await?,
-                    companions: &answers.companions(number).await?,
-                    forecast: answers.forecast(number, &[]).await?.as_ref(),
-                    compare: answers.compare(number).await?.as_ref(),
-                })
+                let workshop = answers.setting("shop-name").await?;
+                kinds::handover(
+                    kinds::Handover {
+                        view: &view,
+                        gates: &answers.gates(&view).await?,
+                        companions: &answers.companions(number).await?,
+                        forecast: answers.forecast(number, &[]).await?.as_ref(),
+                        range: answers.range(number, &[]).await?.as_ref(),
+                        compare: answers.compare(number).await?.as_ref(),
+                        workshop: &workshop,
+                    },
+                    zone,
+                )
             }
             Kind::File => return technical_file(answers, number, desk).await,
             Kind::Evening => {

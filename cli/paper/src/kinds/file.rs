@@ -11,7 +11,7 @@ use lockring_proto::v1::{
 use super::figures::{doubt, figure_of, name};
 use super::handover::{class, concessions, parts, title};
 use super::said::{To, cautions, headed};
-use super::{NO_RULING, family, told_at};
+use super::{NO_RULING, family, mark, told_at};
 use crate::model::{Block, Column, Document, Picture, Sheet, Table, Type, Verdict};
 use crate::picture;
 
@@ -87,7 +87,7 @@ pub fn technical_file(given: File<'_>, zone: &TimeZone) -> Document {
     Document {
         kind: "Technical file".to_owned(),
         title: title(view),
-        mark: Some(format!("lockring job {}", line.job)),
+        mark: Some(mark(line.job)),
         sheet: Sheet::A4,
         size: Type::Hand,
         blocks,

@@ -1,11 +1,14 @@
 //! What goes with the finished bicycle.
 
-use lockring_proto::v1::{CheckReply, CompanionsReply, CompareRideReply, JobView, PredictReply};
+use jiff::tz::TimeZone;
+use lockring_proto::v1::{
+    CheckReply, CompanionsReply, CompareRideReply, ForecastAnswer, JobView, PredictReply, RangeReply,
+};
 
-use super::NO_RULING;
 use super::figures::{about, figure_of, name};
 use super::said::{To, cautions, headed};
-use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type};
+use super::{NO_RULING, mark, told_at};
+use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type, Verdict};
 use crate::picture;
 
 /// The answers a handover pack is made of.
@@ -19,8 +22,12 @@ pub struct Handover<'a> {
     pub companions: &'a CompanionsReply,
     /// What was forecast; `None` where it cannot be.
     pub forecast: Option<&'a PredictReply>,
+    /// How far the brief's road goes on a charge; `None` where it cannot be ridden.
+    pub range: Option<&'a RangeReply>,
     /// Ridden against expected; `None` before a ride.
     pub compare: Option<&'a CompareRideReply>,
+    /// The workshop as its papers name it; empty when it did not say.
+    pub workshop: &'a str,
 }
 
 pub(super) fn title(view: &JobView) -> String {
@@ -38,7 +45,7 @@ fn document(kind: &str, view: &JobView, blocks: Vec<Block>) -> Document {
     Document {
         kind: kind.to_owned(),
         title: title(view),
-        mark: Some(format!("lockring job {job}")),
+        mark: Some(mark(job)),
         sheet: Sheet::A4,
         size: Type::Hand,
         blocks,
@@ -108,14 +115,46 @@ pub(super) fn concessions(view: &JobView) -> Vec<Block> {
     stand
 }
 
+/// When the bicycle was handed over; `None` while it is still the shop's.
+fn over(view: &JobView) -> Option<i64> {
+    let gate = view.gates.iter().find(|gate| gate.gate == "handover")?;
+    (gate.state == "passed").then_some(gate.passed_us.unwrap_or_default())
+}
+
+/// What is settled while the bicycle is given over: signing does not wait for it.
+const GIVEN_OVER: [&str; 2] = ["handover.signature", "handover.balance"];
+
+/// What fails of the gates that are not passed, by its check and in its words. That nobody has signed yet is no fault
+/// of what is to be signed.
+fn failing<'a>(view: &JobView, gates: &'a [CheckReply]) -> Vec<(&'a str, String)> {
+    let is_passed = |name: &str| {
+        let mut passed = view.gates.iter().filter(|gate| gate.state == "passed");
+        passed.any(|gate| gate.gate == name)
+    };
+    let reports = gates
+        .iter()
+        .filter(|gate| !is_passed(&gate.gate))
+        .flat_map(|gate| &gate.checks)
+        .filter(|report| report.verdict == "fail" && !report.holds && report.check != "handover.signature");
+    let mut said: Vec<(&str, String)> = Vec::new();
+    for report in reports {
+        let findings = report.findings.iter().filter(|finding| finding.verdict == "fail");
+        let words: Vec<&str> = findings.map(|finding| finding.summary.as_str()).collect();
+        let line = (
+            report.check.as_str(),
+            format!("{}: {}", report.title, words.join("; ")),
+        );
+        if !said.contains(&line) {
+            said.push(line);
+        }
+    }
+    said
+}
+
 /// Said at the top while the bicycle is still the shop's.
 fn unfinished(view: &JobView) -> Option<Block> {
-    let is_over = view
-        .gates
-        .iter()
-        .any(|gate| gate.gate == "handover" && gate.state == "passed");
     let line = view.line.clone().unwrap_or_default();
-    (!is_over).then(|| {
+    over(view).is_none().then(|| {
         let blocks = match line.blocks {
             1 => ", 1 block".to_owned(),
             0 => String::new(),
@@ -155,16 +194,38 @@ pub fn build_sheet(view: &JobView, companions: &CompanionsReply) -> Document {
     document("Build sheet", view, blocks)
 }
 
-/// The pack that the rider keeps.
-pub fn handover(given: Handover<'_>) -> Document {
+/// The pack that the rider keeps; the day of handover is that of `zone`.
+pub fn handover(given: Handover<'_>, zone: &TimeZone) -> Document {
     let Handover {
         view,
         gates,
         companions,
         forecast,
+        range,
         compare,
+        workshop,
     } = given;
     let mut blocks: Vec<Block> = unfinished(view).into_iter().collect();
+    let fails = failing(view, gates);
+    // What is signed is a bicycle at its last gate of which nothing fails.
+    let at_gate = view.line.as_ref().is_some_and(|line| line.stage == "handover");
+    let is_whole = fails.iter().all(|(check, _)| GIVEN_OVER.contains(check));
+    let is_signed = over(view).is_some() || (at_gate && is_whole);
+    blocks.extend(fails.into_iter().map(|(_, text)| {
+        Block::Caution(Caution {
+            word: "Fails".to_owned(),
+            text,
+            source: String::new(),
+        })
+    }));
+    let mut whose = Vec::new();
+    whose.extend(over(view).map(|us| ("handed over on".to_owned(), told_at(us, zone, "%Y-%m-%d"))));
+    if !workshop.is_empty() {
+        whose.push(("workshop: who to call".to_owned(), workshop.to_owned()));
+    }
+    if !whose.is_empty() {
+        blocks.push(Block::Pairs(whose));
+    }
     blocks.extend([Block::Heading("your bicycle as built".to_owned()), parts(view)]);
     blocks.push(Block::Heading("ride class it was compared with".to_owned()));
     blocks.push(class(companions));
@@ -176,10 +237,12 @@ pub fn handover(given: Handover<'_>) -> Document {
         compare.and_then(picture::compared),
     ];
     blocks.extend(pictures.into_iter().flatten().map(Block::Picture));
-    if let Some(forecast) = forecast {
+    let answers = answers(forecast, range);
+    if !answers.is_empty() {
         blocks.push(Block::Heading("what to expect".to_owned()));
-        blocks.push(expected(forecast));
-        blocks.extend(picture::hills(forecast).map(Block::Picture));
+        blocks.push(expected(&answers));
+        let hills = forecast.and_then(picture::hills);
+        blocks.extend(hills.map(Block::Picture));
     }
     blocks.extend(section("settings and torques", view, &["fitting", "torque"]));
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
@@ -195,11 +258,17 @@ pub fn handover(given: Handover<'_>) -> Document {
     ));
     let advice = cautions(companions, To::Rider, |_| true);
     blocks.extend(headed("for whoever rides and keeps it: to be read out", advice));
-    blocks.push(Block::Signatures(vec![
-        "rider, date".to_owned(),
-        "for the workshop, date".to_owned(),
-    ]));
-    document("Handover", view, blocks)
+    if is_signed {
+        blocks.push(Block::Signatures(vec![
+            "rider, date".to_owned(),
+            "for the workshop, date".to_owned(),
+        ]));
+    }
+    let kind = match over(view) {
+        None if !is_signed => "Handover, draft",
+        _ => "Handover",
+    };
+    document(kind, view, blocks)
 }
 
 /// The class as stored, with the day the stored text was looked at.
@@ -252,7 +321,7 @@ fn measured(gates: &[CheckReply]) -> Block {
                     if finding.verdict == "pass" {
                         "within".to_owned()
                     } else {
-                        finding.verdict.clone()
+                        told(&finding.verdict)
                     },
                 ]);
             }
@@ -261,18 +330,36 @@ fn measured(gates: &[CheckReply]) -> Block {
     Block::Table(Table { columns, rows })
 }
 
-/// What the model expects of what the rider can ride, with its spread.
-fn expected(forecast: &PredictReply) -> Block {
+/// A verdict's word behind its sign, so that what fails does not read as one word among others.
+fn told(word: &str) -> String {
+    let verdict = Verdict {
+        word: word.to_owned(),
+        title: String::new(),
+        check: String::new(),
+    };
+    format!("{} {word}", verdict.sign())
+}
+
+/// What is forecast of what the rider can ride, then how far a charge goes.
+fn answers<'a>(forecast: Option<&'a PredictReply>, range: Option<&'a RangeReply>) -> Vec<&'a ForecastAnswer> {
+    let speeds = forecast.map_or(&[][..], |reply| &reply.answers).iter();
+    let cases = range.map_or(&[][..], |reply| &reply.cases).iter();
+    speeds
+        .filter(|answer| answer.for_rider)
+        .chain(cases.filter_map(|case| case.answer.as_ref()))
+        .collect()
+}
+
+/// What the model expects, with its spread.
+fn expected(answers: &[&ForecastAnswer]) -> Block {
     let columns = vec![
         Column::words("what"),
         Column::numbers("1 in 10 below"),
         Column::numbers("middle"),
         Column::numbers("1 in 10 above"),
     ];
-    let rows = forecast
-        .answers
+    let rows = answers
         .iter()
-        .filter(|answer| answer.for_rider)
         .map(|answer| {
             let cell = |value: Option<f64>| {
                 value.map_or_else(|| "stalls".to_owned(), |value| about(value, &answer.unit))
@@ -286,4 +373,117 @@ fn expected(forecast: &PredictReply) -> Block {
         })
         .collect();
     Block::Table(Table { columns, rows })
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_proto::v1::{CheckReport, Finding, GateView, JobLine, RangeCase};
+
+    use super::*;
+
+    fn at(stage: &str, state: &str) -> JobView {
+        JobView {
+            line: Some(JobLine {
+                job: 4,
+                stage: stage.into(),
+                ..JobLine::default()
+            }),
+            gates: vec![GateView {
+                gate: "handover".into(),
+                state: state.into(),
+                // 2026-03-24T12:00Z, by the calendar.
+                passed_us: (state == "passed").then_some(1_774_353_600_000_000),
+                ..GateView::default()
+            }],
+            ..JobView::default()
+        }
+    }
+
+    fn failing_check(id: &str) -> CheckReply {
+        CheckReply {
+            gate: "handover".into(),
+            checks: vec![CheckReport {
+                check: id.into(),
+                title: "stopping distance".into(),
+                verdict: "fail".into(),
+                findings: vec![Finding {
+                    verdict: "fail".into(),
+                    summary: "9 m, at most 5.5 m".into(),
+                    ..Finding::default()
+                }],
+                ..CheckReport::default()
+            }],
+            ..CheckReply::default()
+        }
+    }
+
+    fn made(view: &JobView, gates: &[CheckReply]) -> Document {
+        let given = Handover {
+            view,
+            gates,
+            companions: &CompanionsReply::default(),
+            forecast: None,
+            range: None,
+            compare: None,
+            workshop: "Workshop, telephone 0000 123456",
+        };
+        handover(given, &TimeZone::UTC)
+    }
+
+    fn is_signed(document: &Document) -> bool {
+        let mut blocks = document.blocks.iter();
+        blocks.any(|block| matches!(block, Block::Signatures(_)))
+    }
+
+    #[test]
+    fn nobody_signs_for_a_bicycle_that_fails_or_is_not_at_its_last_gate() {
+        let stopping = [failing_check("ride.stopping")];
+        let draft = made(&at("handover", "here"), &stopping);
+        assert!(!is_signed(&draft) && draft.kind.contains("draft"));
+        assert!(matches!(
+            &draft.blocks[1],
+            Block::Caution(caution)
+                if caution.word == "Fails" && caution.text == "stopping distance: 9 m, at most 5.5 m"
+        ));
+        assert!(!is_signed(&made(&at("test-ride", "ahead"), &[])));
+        assert!(is_signed(&made(&at("handover", "here"), &[])));
+        // Paid and signed for while it is given over.
+        let balance = [failing_check("handover.balance")];
+        assert!(is_signed(&made(&at("handover", "here"), &balance)));
+        // A gate that was passed is not gone into again.
+        assert!(is_signed(&made(&at("handed-over", "passed"), &stopping)));
+    }
+
+    #[test]
+    fn the_day_of_handover_and_who_to_call_stand_in_running_type() {
+        let document = made(&at("handed-over", "passed"), &[]);
+        let said = [
+            ("handed over on", "2026-03-24"),
+            ("workshop: who to call", "Workshop, telephone 0000 123456"),
+        ];
+        let said = said.map(|(name, value)| (name.to_owned(), value.to_owned()));
+        assert_eq!(document.blocks[0], Block::Pairs(said.to_vec()));
+    }
+
+    #[test]
+    fn how_far_a_charge_goes_is_part_of_what_to_expect() {
+        let range = RangeReply {
+            cases: vec![RangeCase {
+                answer: Some(ForecastAnswer {
+                    name: "new pack".into(),
+                    unit: "km".into(),
+                    p10: Some(30.0),
+                    p50: Some(40.0),
+                    p90: Some(50.0),
+                    ..ForecastAnswer::default()
+                }),
+                ..RangeCase::default()
+            }],
+            ..RangeReply::default()
+        };
+        let Block::Table(table) = expected(&answers(None, Some(&range))) else {
+            panic!("a table");
+        };
+        assert_eq!(table.rows, [["new pack", "30 km", "40 km", "50 km"]]);
+    }
 }

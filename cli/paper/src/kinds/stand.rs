@@ -2,6 +2,7 @@
 
 use lockring_proto::v1::{CardBox, CardReply, CautionView, CompanionsReply, RidePlanLine, RidePlanReply};
 
+use super::mark;
 use super::said::{To, cautions, headed};
 use crate::model::{Block, Box, Caution, Document, Room, Sheet, Type};
 
@@ -16,16 +17,17 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
     let mut blocks = vec![Block::Brief(
         brief.map(|line| (line.name.clone(), line.text.clone())).collect(),
     )];
-    for group in reply.groups.iter().filter(|group| !group.boxes.is_empty()) {
-        blocks.push(Block::Heading(group.title.clone()));
-        blocks.push(Block::Boxes(group.boxes.iter().map(to_fill).collect()));
-    }
+    // Before the work that they concern.
     blocks.extend(headed(
         "at this stand",
         orders(companions, |caution| {
             ["fitting", "electrical"].contains(&caution.when.as_str()) && caution.severity == "stop"
         }),
     ));
+    for group in reply.groups.iter().filter(|group| !group.boxes.is_empty()) {
+        blocks.push(Block::Heading(group.title.clone()));
+        blocks.push(Block::Boxes(group.boxes.iter().map(to_fill).collect()));
+    }
     blocks.push(Block::Heading("noticed".to_owned()));
     blocks.push(Block::Room(Room {
         label: "anything seen, heard or felt that no box asks for".to_owned(),
@@ -35,7 +37,7 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
     Document {
         kind: format!("Job {}", reply.job),
         title: reply.rider.clone(),
-        mark: Some(format!("lockring job {}", reply.job)),
+        mark: Some(mark(reply.job)),
         sheet: Sheet::A5,
         size: Type::Stand,
         blocks,
@@ -126,7 +128,7 @@ pub fn ride_sheet(reply: &RidePlanReply, companions: &CompanionsReply) -> Docume
     Document {
         kind: "Test ride".to_owned(),
         title: format!("Job {}, {}", reply.job, reply.rider),
-        mark: Some(format!("lockring job {}", reply.job)),
+        mark: Some(mark(reply.job)),
         sheet: Sheet::A4,
         size: Type::Hand,
         blocks,
