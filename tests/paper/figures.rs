@@ -305,6 +305,46 @@ pub(super) fn of_the_recall(desk: &Desk) {
     }
 }
 
+/// Lines, tax, what was paid and what is owed; before the first invoice there is none to print.
+pub(super) fn of_the_invoice(desk: &Desk) {
+    let told = desk.shop.line("print invoice 2").fails(9);
+    assert!(told.contains("lockring invoice 2"), "{told}");
+    for line in ["settings set tax-rate 19", "invoice 2"] {
+        desk.shop.line(line).ok();
+    }
+    let page = words_of(&desk.text("print invoice 2", "invoice.html"));
+    let account = &desk.shop.json("quote 2")[0];
+    let money = |minor: &Value| {
+        let minor = minor.as_i64().unwrap();
+        format!("EUR {}.{:02}", minor / 100, minor % 100)
+    };
+    for line in account["lines"].as_array().unwrap() {
+        let row = format!(
+            "{} {} {}",
+            words(&line["words"]),
+            words(&line["kind"]),
+            money(&line["price"])
+        );
+        assert!(page.contains(&row), "{row}");
+    }
+    let last = account["invoices"].as_array().unwrap().last().unwrap();
+    assert!(
+        page.contains(&format!("invoice {} of job 2", last["number"])),
+        "{page}"
+    );
+    for (name, key) in [
+        ("total", "total"),
+        ("to pay", "to_pay"),
+        ("in it: 19 % tax", "tax"),
+        ("in it: net", "net"),
+        ("paid", "paid"),
+        ("owed", "owed"),
+    ] {
+        let row = format!("{name} {}", money(&account[key]));
+        assert!(page.contains(&row), "{row}: {page}");
+    }
+}
+
 /// Pictures of the evening and the week say what the reports say.
 pub(super) fn of_the_reports(desk: &Desk) {
     let week = words_of(&desk.text("print week --on 2026-03-25", "week.html"));

@@ -130,6 +130,7 @@ fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_
     }
     figures::of_the_reports(&desk);
     figures::of_the_recall(&desk);
+    figures::of_the_invoice(&desk);
     photos_are_in_the_technical_file(&desk);
     every_cog_is_drawn_where_it_was_measured(&desk);
     for kind in ["hills", "road", "range", "runs", "stops", "compare"] {

@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 mod figures;
 mod file;
 mod handover;
+mod invoice;
 mod quote;
 mod recall;
 mod said;
@@ -14,6 +15,7 @@ mod stand;
 
 pub use file::{File, technical_file};
 pub use handover::{Handover, build_sheet, handover};
+pub use invoice::{Invoice, invoice};
 pub use quote::{Choice, MOST as SIDE_BY_SIDE, Quote, picked, quote};
 pub use recall::recall;
 pub use said::too_hot;

@@ -16,8 +16,8 @@ pub(crate) mod answers;
 
 /// Print a document: a page that needs nothing but itself, or a PDF
 ///
-/// About a job: card, ride, quote, build, handover, file (everything about it). About the shop:
-/// evening, week; recall by its number. The name's ending decides: .html or .pdf, and .json for
+/// About a job: card, ride, quote, invoice, build, handover, file (everything about it). About the
+/// shop: evening, week; recall by its number. The name's ending decides: .html or .pdf, and .json for
 /// the file's data; without --out they are written beside each other.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
@@ -56,6 +56,8 @@ enum Kind {
     Ride,
     /// For the rider: builds side by side
     Quote,
+    /// For the rider: lines, tax, what was paid, what is owed
+    Invoice,
     /// As built: parts, settings, torques
     Build,
     /// For the rider to keep: as built, measured, expected, cautions
@@ -168,6 +170,7 @@ impl Print {
             Kind::Card => kinds::card(&answers.card(number).await?, &answers.companions(number).await?),
             Kind::Ride => kinds::ride_sheet(&answers.ride_plan(number).await?, &answers.companions(number).await?),
             Kind::Quote => self.quote(answers, number, desk).await?,
+            Kind::Invoice => invoice(answers, number, zone).await?,
             Kind::Build => {
                 kinds::build_sheet(&answers.view(number).await?, &answers.companions(number).await?)
             }
@@ -257,6 +260,17 @@ impl Print {
             until: answers.today(&desk.out.look.zone).await?.saturating_add(jiff::Span::new().days(stands)),
         }))
     }
+}
+
+/// The last invoice.
+async fn invoice(answers: &mut Answers, job: u32, zone: &TimeZone) -> Result<Document, CommandError> {
+    let (view, account) = (answers.view(job).await?, answers.account(job).await?);
+    let (currency, workshop) = (answers.setting("currency").await?, answers.setting("shop-name").await?);
+    let given = kinds::Invoice { view: &view, account: &account, currency: &currency, workshop: &workshop };
+    kinds::invoice(given, zone).ok_or_else(|| {
+        CommandError::new(Exit::Refused, format!("no invoice of job {job} was asked for yet"))
+            .hint(format!("ask the rider for the total with `lockring invoice {job}`"))
+    })
 }
 
 async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Result<Made, CommandError> {

@@ -16,7 +16,7 @@ use crate::desk::Desk;
 use crate::output::rider;
 
 /// Documents that can be printed of a job.
-const PAPERS: [&str; 6] = ["card", "ride", "quote", "build", "handover", "file"];
+const PAPERS: [&str; 7] = ["card", "ride", "quote", "invoice", "build", "handover", "file"];
 
 /// Why a removal does not wait for a daemon.
 const FOR_GOOD: &str = "it cannot be undone, so it is done under the eyes of whoever asks for it";
