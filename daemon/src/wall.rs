@@ -239,7 +239,11 @@ fn groups(lines: Vec<JobLine>) -> Vec<Group> {
             rider: line.rider,
             bike: line.bike,
             stage: line.stage,
-            here: format!("for {} working days", line.days_here),
+            here: match line.days_here {
+                0 => "since today".to_owned(),
+                1 => "for 1 working day".to_owned(),
+                days => format!("for {days} working days"),
+            },
             waits_for: if line.on_hold {
                 format!("on hold; {}", line.waits_for)
             } else {

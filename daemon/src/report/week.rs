@@ -21,7 +21,7 @@ use super::quantile::{median, percentile, share, shown};
 use super::sheet::{Section, Sheet};
 use crate::standing::Standing;
 
-/// Failing checks shown (workshop setting).
+/// Failing checks shown, and as many more as failed as often as the last of them (workshop setting).
 const TOP: usize = 3;
 
 /// The week of `span`, Monday to Sunday.
@@ -121,7 +121,7 @@ fn gates(histories: &[History], span: &Span<'_>) -> Section {
 fn failing(histories: &[History], span: &Span<'_>) -> Section {
     let mut section = Section::new(
         "failing",
-        "Checks that kept gates shut",
+        "Checks that kept gates shut most often",
         &[("check", "check", ""), ("times", "times", "")],
     );
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
@@ -136,7 +136,8 @@ fn failing(histories: &[History], span: &Span<'_>) -> Section {
     }
     let mut counts: Vec<(&str, usize)> = counts.into_iter().collect();
     counts.sort_by_key(|(check, times)| (std::cmp::Reverse(*times), *check));
-    for (check, times) in counts.into_iter().take(TOP) {
+    let least = counts.get(TOP - 1).map_or(0, |(_, times)| *times);
+    for (check, times) in counts.into_iter().filter(|(_, times)| *times >= least) {
         section.row([check.to_owned(), times.to_string()]);
     }
     section.or("no gate stayed shut")
@@ -187,7 +188,7 @@ fn promise_keeping(histories: &[History], span: &Span<'_>) -> Section {
 fn predictions(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
     let mut section = Section::new(
         "predictions",
-        "Measured against expected",
+        "Measured against expected, of what passed its test ride",
         &[
             ("kind", "kind", ""),
             ("rides", "rides", ""),
@@ -216,14 +217,14 @@ fn predictions(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Sec
             bias.name,
         ]);
     }
-    section.or("nothing was ridden")
+    section.or("nothing passed its test ride")
 }
 
 /// Hours planned and worked at a stage, on the jobs that passed its gate in the period.
 fn plan(histories: &[History], span: &Span<'_>, rules: &RuleSheet) -> Section {
     let mut section = Section::new(
         "plan",
-        "Hours against plan, of what passed each gate",
+        "Time against plan, of what passed each gate",
         &[
             ("stage", "stage", ""),
             ("jobs", "jobs", ""),
@@ -318,7 +319,7 @@ fn lateness(span: &Span<'_>, due: Date, came: Date) -> i64 {
 fn hours(histories: &[History], span: &Span<'_>) -> Section {
     let mut section = Section::new(
         "hours",
-        "Hours on the clock",
+        "Time on the clock",
         &[
             ("stage", "stage", ""),
             ("minutes", "first time", "min"),
@@ -350,15 +351,16 @@ fn contribution(histories: &[History], span: &Span<'_>, at: &Standing) -> Sectio
         &[
             ("job", "job", ""),
             ("price", "price", ""),
+            ("tax", "tax in it", ""),
             ("parts", "parts", ""),
             ("labour", "labour", ""),
             ("rework", "rework", ""),
             ("contribution", "left", ""),
-            ("minutes", "hours", "min"),
+            ("minutes", "time", "min"),
             ("causes", "done again because of", ""),
         ],
     );
-    let mut rows: Vec<(Money, u32, [String; 8])> = Vec::new();
+    let mut rows: Vec<(Money, u32, [String; 9])> = Vec::new();
     for history in histories {
         if handed_over(history).filter(|at| span.holds(*at)).is_none() {
             continue;
@@ -381,6 +383,7 @@ fn contribution(histories: &[History], span: &Span<'_>, at: &Standing) -> Sectio
             [
                 history.job.number.to_string(),
                 sums.price.to_string(),
+                sums.tax.to_string(),
                 sums.parts.to_string(),
                 sums.labour.to_string(),
                 sums.rework.to_string(),

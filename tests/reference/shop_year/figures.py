@@ -145,7 +145,10 @@ while monday <= last:
                 firsts.append(mine[0][2] == "pass")
         put("gates", row, gate=gate, tried=len(firsts), passed=sum(firsts), share=share(sum(firsts), len(firsts)))
     failing = Counter(t[3] for j in jobs.values() for t in j["tries"] if t[2] == "fail" and inside(t[0]))
-    for row, (check, times) in enumerate(sorted(failing.items(), key=lambda kv: (-kv[1], kv[0]))[:3], 1):
+    # The three most frequent, and whatever failed as often as the third of them.
+    third = sorted(failing.values(), reverse=True)[:3][-1] if len(failing) >= 3 else 0
+    most = [(check, times) for check, times in failing.items() if times >= third]
+    for row, (check, times) in enumerate(sorted(most, key=lambda kv: (-kv[1], kv[0])), 1):
         put("failing", row, check=check, times=times)
     slips = [max(0, after(j["promise"], j["end"][1])) for j in handed.values()]
     good = sum(j["end"][1] <= j["promise"] for j in handed.values())
@@ -197,7 +200,7 @@ while monday <= last:
         labour = at_cost(minutes)
         left.append((price - parts - labour - rework, n, price, parts, labour, rework, minutes + again, causes))
     for row, (rest, n, price, parts, labour, rework, spent, causes) in enumerate(sorted(left), 1):
-        put("contribution", row, job=n, price=cents(price), parts=cents(parts), labour=cents(labour),
+        put("contribution", row, job=n, price=cents(price), tax=cents(0), parts=cents(parts), labour=cents(labour),
             rework=cents(rework), contribution=cents(rest), minutes=spent, causes=", ".join(causes))
     back = [(n, v, j) for n, j in sorted(jobs.items()) for v in j["visits"] if inside(v[0])]
     for row, (n, (day, cause, payer, words), job) in enumerate(back, 1):
