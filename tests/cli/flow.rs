@@ -192,7 +192,8 @@ fn a_handover_passes_the_last_gate_and_no_other() {
 fn times_are_read_and_shown_by_the_zone_of_the_shop() {
     let shop = Shop::with_demo_jobs();
     shop.line("settings set time-zone Europe/Berlin").ok();
-    shop.line("--at 2026-03-13T10:00 note 2 \"by the shop's clock\"").ok();
+    shop.line("--at 2026-03-13T10:00 note 2 \"by the shop's clock\"")
+        .ok();
     let lines = shop.json("history 2");
     let noted = lines
         .iter()

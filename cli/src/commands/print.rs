@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use lockring_paper::model::{Document, Sheet};
 use lockring_paper::{html, kinds, pdf, picture};
 use serde::Serialize;

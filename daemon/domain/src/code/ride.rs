@@ -14,7 +14,9 @@ const DRIVE: &[Slot] = &[Motor, Controller, Pack, Chainring, Cassette];
 /// What changes where assistance ends.
 const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreFront, TyreRear];
 /// What changes how fast the motor drives alone.
-const ALONE: &[Slot] = &[Motor, Controller, Display, Pack, Chainring, Cassette, TyreFront, TyreRear];
+const ALONE: &[Slot] = &[
+    Motor, Controller, Display, Pack, Chainring, Cassette, TyreFront, TyreRear,
+];
 /// What changes how it rolls.
 const ROLLING: &[Slot] = &[Motor, TyreFront, TyreRear, BrakeSet];
 /// What changes how it stops.
