@@ -32,7 +32,7 @@ pub(super) fn read_minutes(text: &str) -> Result<u32, Refusal> {
         bad(
             "hours",
             &format!(
-                "`{}` is no time; expected hours such as 6.5, 1:30 or 90min",
+                "`{}` is no time; expected hours such as 1:30, 6.5 or 90min",
                 text.trim()
             ),
         )
