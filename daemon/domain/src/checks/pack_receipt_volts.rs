@@ -1,6 +1,6 @@
 //! `pack.receipt_volts`: volts of the pack and spread of its groups as it came out of the box.
 
-use lockring_calc::doubt::Limit;
+use lockring_calc::doubt::{self, Graded, Limit};
 use lockring_calc::electrics;
 use lockring_calc::pack::Chemistry;
 use lockring_calc::quantity::Voltage;
@@ -9,10 +9,12 @@ use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::fact::Provenance;
+use crate::job::Job;
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
 use crate::receipt::Receipt;
+use crate::rules::RuleSheet;
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -55,15 +57,40 @@ fn run(case: &Case<'_>) -> Outcome {
         )]));
     };
     let (volts, spread) = readings(case, receipt, example)?;
-    let cell = match chemistry {
-        Chemistry::NickelRich => cell_volts(case, volts, series)?,
+    let cell = of_cells(case, volts, series, chemistry)?;
+    Ok(vec![cell, group_spread(case, spread, receipt.papers.is_some())])
+}
+
+/// Whether what was read of a pack as it came out of its box sends it back, by its volts and by the spread of its groups: a
+/// later reading of the same pack takes neither away, as cells that were empty once are no better for a charge.
+pub(crate) fn sends_back(job: &Job, rules: &RuleSheet, seen: &Receipt) -> (bool, bool) {
+    let case = Case::without_words(job, rules, Stage::Parts);
+    let fails = |finding: Finding| finding.verdict == Verdict::Fail;
+    let cells = |volts: f64| {
+        let pack = case.part(Slot::Pack)?;
+        of_cells(&case, volts, pack.count("series")?, prediction::chemistry(&pack)?)
+    };
+    let volts = seen.volts.and_then(|volts| cells(volts).ok());
+    let spread = seen.group_spread.map(|spread| group_spread(&case, spread, true));
+    (volts.is_some_and(fails), spread.is_some_and(fails))
+}
+
+fn of_cells(case: &Case<'_>, volts: f64, series: u32, chemistry: Chemistry) -> Result<Finding, Halt> {
+    Ok(match chemistry {
+        Chemistry::NickelRich => {
+            let finding = cell_volts(case, volts, series)?;
+            if is_under_floor(case, volts, series)? {
+                finding.never_conceded()
+            } else {
+                finding
+            }
+        }
         // Its curve is flat: resting volts say next to nothing of the charge.
         Chemistry::IronPhosphate => Finding::new(
             Verdict::NotApplicable,
             "resting volts say little of iron phosphate: no stored limit",
         ),
-    };
-    Ok(vec![cell, group_spread(case, spread, receipt.papers.is_some())])
+    })
 }
 
 fn readings(case: &Case<'_>, receipt: &Receipt, example: f64) -> Result<(f64, f64), Halt> {
@@ -95,14 +122,27 @@ fn missing(case: &Case<'_>, what: &str, example: f64) -> Missing {
     }
 }
 
-fn cell_volts(case: &Case<'_>, volts: f64, series: u32) -> Result<Finding, Halt> {
+/// Volts of a cell with the doubt of the meter.
+fn per_cell(case: &Case<'_>, volts: f64, series: u32) -> Result<Known, Halt> {
     let cell = electrics::per_cell(Voltage::volts(volts), series)
         .map_err(|error| prediction::unusable(case, "pack", &error))?;
-    let known = Known {
+    Ok(Known {
         value: cell.si(),
         u: PACK_METER / f64::from(series),
         provenance: Provenance::Measured,
-    };
+    })
+}
+
+/// Whether its cells lie at rest below what any controller may draw them down to: nobody concedes such a pack.
+fn is_under_floor(case: &Case<'_>, volts: f64, series: u32) -> Result<bool, Halt> {
+    let cell = per_cell(case, volts, series)?;
+    let floor = Limit::AtLeast(case.rule("volts.cutoff-cell-least"));
+    Ok(doubt::grade(cell.value, cell.expanded(), floor, None) == Graded::Fail)
+}
+
+fn cell_volts(case: &Case<'_>, volts: f64, series: u32) -> Result<Finding, Halt> {
+    let known = per_cell(case, volts, series)?;
+    let cell = Voltage::volts(known.value);
     let limit = Limit::Within(
         case.rule("volts.receipt-cell-least"),
         case.rule("volts.receipt-cell-most"),
@@ -180,6 +220,15 @@ mod tests {
             ("38.2 V", Verdict::Fail),
         ] {
             arrived(volts, "12 mV").expect(&CHECK, verdict);
+        }
+    }
+
+    /// 3.0 V is the least that a controller may be set to (common practice, no source): 2.0 V a cell lies under it, 3.1 V does not.
+    #[test]
+    fn cells_under_their_floor_are_conceded_by_nobody() {
+        for (volts, is_barred) in [("20 V", true), ("31 V", false), ("39 V", false)] {
+            let report = arrived(volts, "12 mV").expect(&CHECK, Verdict::Fail);
+            assert_eq!(report.findings[0].is_barred(), is_barred, "{volts}");
         }
     }
 

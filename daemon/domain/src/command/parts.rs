@@ -5,6 +5,7 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use crate::account::LineKind;
+use crate::checks::pack_receipt_volts;
 use crate::command::gates::do_or_does;
 use crate::command::money::unquoted::warn_unquoted;
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
@@ -320,7 +321,8 @@ pub(super) fn receive(
         Some(before) if piece::is_same(before, &receipt) => {
             draft.say(format!("added to what is on file of the {}", slot.word()));
             say_damage_stays(draft, before, &receipt);
-            added(before, receipt)
+            say_readings_stay(draft, before, &receipt, desk.rules);
+            added(&draft.job, before, receipt, desk.rules)
         }
         _ => receipt,
     };
@@ -497,9 +499,59 @@ pub(super) fn say_damage_stays(draft: &mut Draft, before: &Receipt, now: &Receip
     }
 }
 
+/// Says that a pack that came too empty, too full or with its groups too far apart is not sound because it was charged since.
+pub(super) fn say_readings_stay(draft: &mut Draft, before: &Receipt, now: &Receipt, rules: &RuleSheet) {
+    let kept = kept(&draft.job, before, now, rules);
+    let mut stays: Vec<String> = Vec::new();
+    stays.extend(
+        kept.volts
+            .map(|volts| VOLTS.show(&crate::fact::Value::Number(volts))),
+    );
+    stays.extend(kept.group_spread.map(|spread| {
+        let spread = GROUP_SPREAD.show(&crate::fact::Value::Number(spread));
+        format!("a spread of {spread}")
+    }));
+    if stays.is_empty() {
+        return;
+    }
+    let (word, job) = (now.slot.word(), draft.job.number);
+    draft.say(format!(
+        "what this {word} came with stays: {}; written by mistake: `lockring undo {job} --entry NUMBER` for each entry \
+         since then that tells it (`lockring history {job}`); another piece is received with its own serial",
+        stays.join(" and ")
+    ));
+}
+
+/// Readings on file that another one takes nothing away from.
+struct KeptReadings {
+    volts: Option<f64>,
+    group_spread: Option<f64>,
+}
+
+/// What was read of a pack on arrival and sends it back, where it is read again and the new reading would not.
+fn kept(job: &Job, before: &Receipt, now: &Receipt, rules: &RuleSheet) -> KeptReadings {
+    if now.slot != Slot::Pack || (now.volts.is_none() && now.group_spread.is_none()) {
+        return KeptReadings {
+            volts: None,
+            group_spread: None,
+        };
+    }
+    let (then, since) = (
+        pack_receipt_volts::sends_back(job, rules, before),
+        pack_receipt_volts::sends_back(job, rules, now),
+    );
+    KeptReadings {
+        volts: before.volts.filter(|_| then.0 && now.volts.is_some() && !since.0),
+        group_spread: before
+            .group_spread
+            .filter(|_| then.1 && now.group_spread.is_some() && !since.1),
+    }
+}
+
 /// What is told now before what was on file: damage seen once, or a figure read off the part,
-/// does not go away because its papers come later.
-pub(super) fn added(before: &Receipt, now: Receipt) -> Receipt {
+/// does not go away because its papers come later, nor does a reading that sends a pack back.
+pub(super) fn added(job: &Job, before: &Receipt, now: Receipt, rules: &RuleSheet) -> Receipt {
+    let kept = kept(job, before, &now, rules);
     let mut found = before.found.clone();
     found.extend(now.found);
     Receipt {
@@ -507,8 +559,8 @@ pub(super) fn added(before: &Receipt, now: Receipt) -> Receipt {
         found,
         serial: now.serial.or_else(|| before.serial.clone()),
         lot: now.lot.or_else(|| before.lot.clone()),
-        volts: now.volts.or(before.volts),
-        group_spread: now.group_spread.or(before.group_spread),
+        volts: kept.volts.or(now.volts).or(before.volts),
+        group_spread: kept.group_spread.or(now.group_spread).or(before.group_spread),
         papers: now.papers.or_else(|| before.papers.clone()),
         // A dent is no dent less because the next to look wrote that there is none.
         damage: now

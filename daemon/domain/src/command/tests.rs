@@ -11,6 +11,7 @@ use crate::promise::PROMISE;
 use crate::sheet;
 
 mod after;
+mod arrived;
 mod blocks;
 mod facts;
 mod kept;

@@ -47,7 +47,8 @@ pub(super) fn swap(draft: &mut Draft, typed: &Asked<'_>, desk: &Desk<'_>) -> Res
     .iter()
     .all(|text| text.trim().is_empty());
     let event = if is_a_look && seen.tells() {
-        look(draft, &on_file, seen)?
+        parts::say_readings_stay(draft, &on_file, &seen, desk.rules);
+        look(draft, &on_file, seen, desk)?
     } else {
         replace(draft, &on_file, typed, seen, desk)?
     };
@@ -113,7 +114,7 @@ fn replace(
 }
 
 /// More is seen on one that went on: it is added to what is on file of it.
-fn look(draft: &Draft, on_file: &Receipt, seen: Receipt) -> Result<AfterEvent, Refusal> {
+fn look(draft: &Draft, on_file: &Receipt, seen: Receipt, desk: &Desk<'_>) -> Result<AfterEvent, Refusal> {
     let (slot, job) = (on_file.slot, draft.job.number);
     if draft.job.after.swaps.iter().all(|swap| swap.slot != slot) {
         let word = slot.word();
@@ -127,7 +128,9 @@ fn look(draft: &Draft, on_file: &Receipt, seen: Receipt) -> Result<AfterEvent, R
             "if another one goes on: lockring swap {job} {word} --in SERIAL --lot LOT --payer WHO --why TEXT"
         )));
     }
-    Ok(AfterEvent::LookedAt(parts::added(on_file, seen)))
+    Ok(AfterEvent::LookedAt(parts::added(
+        &draft.job, on_file, seen, desk.rules,
+    )))
 }
 
 /// The checks on arrival, by what is on file of the new one: no gate comes after handover, so they are said here.
