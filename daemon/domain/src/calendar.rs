@@ -114,6 +114,19 @@ impl Calendar {
         self.working_days.contains(&day.weekday().into()) && !self.holidays.contains(&day)
     }
 
+    /// What to say of a day that somebody names and the shop does not work; `None` for a day it works, and where no day is.
+    pub fn shut_words(&self, day: Date) -> Option<String> {
+        let is_shut = !self.is_working(day) && !self.working_days.is_empty();
+        is_shut.then(|| {
+            let weekday = day.strftime("%A");
+            if self.working_days.contains(&day.weekday().into()) {
+                format!("{day} is a {weekday} on which the shop is shut")
+            } else {
+                format!("{day} is a {weekday}: the shop does not work then")
+            }
+        })
+    }
+
     /// Working days `d` with `from < d <= to`: the age, on day `to`, of what was opened on
     /// day `from`. 0 when `to` is not after `from`.
     pub fn working_days_between(&self, from: Date, to: Date) -> u32 {

@@ -119,7 +119,10 @@ pub fn ordered_from(
     due: Option<Date>,
     today: Date,
 ) -> (String, Option<Date>, Vec<String>) {
-    let mut said = Vec::new();
+    let mut said: Vec<String> = due
+        .and_then(|due| shop.calendar.shut_words(due))
+        .into_iter()
+        .collect();
     let Some(supplier) = shop.suppliers.get(&key(name)) else {
         if !shop.suppliers.is_empty() {
             let meant = match near(shop, name).as_slice() {
