@@ -17,13 +17,16 @@ pub fn as_swapped(job: &Job, mut report: Report) -> Report {
     for slot in slots {
         let of = |verb: &str| format!("lockring {verb} {} {}", job.number, slot.word());
         let (receive, swap) = (of("receive"), of("swap"));
+        // No other part is chosen any more: it is swapped.
+        let choose = format!("lockring build {} {}=PART", job.number, slot.word());
+        let other = format!("{swap} --in SERIAL --lot LOT --payer WHO --why TEXT");
         let remedies = report
             .findings
             .iter_mut()
             .flat_map(|finding| &mut finding.remedies);
         let hows = report.missing.iter_mut().map(|missing| &mut missing.how);
         for text in remedies.chain(hows) {
-            *text = in_place_of(text, &receive, &swap);
+            *text = in_place_of(&in_place_of(text, &receive, &swap), &choose, &other);
         }
     }
     report
