@@ -48,10 +48,13 @@ fn what(item: &ShelfItem) -> Cell<'static> {
         lines.push(format!("x damaged: {}", item.damage));
     }
     lines.extend(item.recalls.iter().map(|recall| format!("x {recall}")));
-    match lines.len() {
-        2 => lines.join("\n").into(),
-        _ => Cell::painted(lines.join("\n"), Paint::Bad),
-    }
+    let paint = match (lines.len(), item.found.is_empty()) {
+        (2, true) => return lines.join("\n").into(),
+        (2, false) => Paint::Caution,
+        _ => Paint::Bad,
+    };
+    lines.extend(item.found.iter().map(|found| format!("! read off it: {found}")));
+    Cell::painted(lines.join("\n"), paint)
 }
 
 #[cfg(test)]
@@ -73,6 +76,7 @@ mod tests {
             came_us: 1_773_400_000_000_000,
             kept_for: 21,
             damage: "dent at a corner".into(),
+            found: vec!["series 14".into()],
             recalls: vec!["recall 2 (cells overheat)".into()],
             ..ShelfItem::default()
         };
@@ -83,6 +87,7 @@ mod tests {
             "job 21",
             "x damaged: dent",
             "x recall 2",
+            "! read off it: series 14",
             "2026-03-13",
         ] {
             assert!(shown.contains(part), "{part} in\n{shown}");

@@ -51,8 +51,8 @@ fn supplier_view(supplier: &Supplier) -> v1::SupplierView {
     }
 }
 
-/// Lines that are asked for, the longest overdue first, then by the day they are due; so many were
-/// given before.
+/// Lines that are asked for, those that are awaited before all others, the longest overdue first, then by the day they are
+/// due; so many were given before.
 pub(in crate::service) fn order_list(
     request: &v1::ListOrdersRequest,
     skipped: usize,
@@ -78,7 +78,9 @@ pub(in crate::service) fn order_list(
         .collect();
     let place = |line: &v1::OrderLine| {
         let undated = line.due.is_empty();
+        let is_awaited = ["ordered", "partly here"].contains(&line.state.as_str());
         (
+            !is_awaited,
             line.days_late.is_none(),
             undated,
             line.due.clone(),
@@ -153,5 +155,14 @@ fn shelf_item(item: &Item, recalls: Vec<String>) -> v1::ShelfItem {
         damage: item.seen.damaged().unwrap_or_default().to_owned(),
         from_job: item.from_job.unwrap_or_default(),
         recalls,
+        found: item
+            .seen
+            .found
+            .iter()
+            .map(|(key, value)| match item.goods.kind.attribute(key) {
+                Some(attribute) => format!("{key} {}", attribute.field.show(value)),
+                None => key.clone(),
+            })
+            .collect(),
     }
 }
