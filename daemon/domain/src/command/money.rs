@@ -196,7 +196,7 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             about,
             amount,
         } => after::claim(draft, against, about, amount),
-        MoneyEntry::ClaimSettle { number, paid, how } => after::claim_settle(draft, *number, paid, how),
+        MoneyEntry::ClaimSettle { number, paid, how } => after::claim_settle(draft, *number, paid, how, desk),
         MoneyEntry::Swap {
             slot,
             serial_out,

@@ -6,7 +6,7 @@ use super::quote::{say_standing, warn_refund};
 use super::read::{bad, optional_word, read_amount, read_km, word};
 use crate::account::{AccountEvent, PayKind};
 use crate::after::{AfterEvent, Payer, Visit};
-use crate::command::{Draft, require_text};
+use crate::command::{Desk, Draft, require_text};
 use crate::entry::Event;
 use crate::labour::Cause;
 use crate::money::Money;
@@ -69,7 +69,13 @@ pub(super) fn claim(draft: &mut Draft, against: &str, about: &str, amount: &str)
     Ok(())
 }
 
-pub(super) fn claim_settle(draft: &mut Draft, number: u32, paid: &str, how: &str) -> Result<(), Refusal> {
+pub(super) fn claim_settle(
+    draft: &mut Draft,
+    number: u32,
+    paid: &str,
+    how: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
     let how = require_text("how it ended (--how)", how, "supplier sent a new one")?;
     let paid = match paid.trim() {
         "" => Money::ZERO,
@@ -83,6 +89,11 @@ pub(super) fn claim_settle(draft: &mut Draft, number: u32, paid: &str, how: &str
             &format!("job {} has no open claim {number}", draft.job.number),
         ));
     };
+    // It takes off what there is to pay, as what is written off does.
+    if against == Payer::Shop && paid != Money::ZERO {
+        desk.shop
+            .owner(&draft.origin.by, "paying a claim against the shop")?;
+    }
     let event = AfterEvent::ClaimSettled {
         number,
         paid,
