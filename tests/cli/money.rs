@@ -274,7 +274,7 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
         .ok();
     let sheet = shop.line("recall show 1").ok();
     assert!(
-        sheet.contains("1 rider to reach, 1 done") && sheet.contains("Ines H., mobile"),
+        sheet.contains("1 rider: 0 to reach, 1 done") && sheet.contains("Ines H., mobile"),
         "{sheet}"
     );
     assert!(sheet.contains("also: 1 swapped"), "{sheet}");

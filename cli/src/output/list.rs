@@ -95,8 +95,8 @@ fn promise(job: &JobLine) -> Cell<'static> {
     let left = match job.days_left {
         None => String::new(),
         Some(0) => "today".to_owned(),
-        Some(left) if left < 0 => format!("{} late", times::days(left.unsigned_abs())),
-        Some(left) => format!("{} left", times::days(left.unsigned_abs())),
+        Some(left) if left < 0 => format!("{} late", times::working_days(left.unsigned_abs())),
+        Some(left) => format!("{} left", times::working_days(left.unsigned_abs())),
     };
     let remark: Vec<String> = [job.promise_kind.clone(), left]
         .into_iter()
@@ -176,7 +176,9 @@ mod tests {
         );
         assert!(shown.lines().all(|line| wrap::columns(line) <= 80), "{shown}");
         assert!(
-            shown.contains("Wed 25 Mar 2026") && shown.contains("hard, 1 day") && shown.contains("2 blocks"),
+            shown.contains("Wed 25 Mar 2026")
+                && shown.contains("hard, 1 working day")
+                && shown.contains("2 blocks"),
             "{shown}"
         );
     }
@@ -189,7 +191,7 @@ mod tests {
             "{shown}"
         );
         assert!(
-            shown.contains("promise: Wed 25 Mar 2026, hard, 1 day late\n"),
+            shown.contains("promise: Wed 25 Mar 2026, hard, 1 working day late\n"),
             "{shown}"
         );
     }

@@ -60,7 +60,11 @@ fn due(line: &OrderLine) -> Cell<'static> {
     };
     match line.days_late {
         Some(late) => Cell::painted(
-            format!("{}\n{} late{moved}", times::day(&line.due), times::days(late)),
+            format!(
+                "{}\n{} late{moved}",
+                times::day(&line.due),
+                times::working_days(late)
+            ),
             Paint::Bad,
         ),
         None => format!("{}{moved}", times::day(&line.due)).into(),
@@ -127,7 +131,7 @@ mod tests {
         };
         let shown = text(80, |out| print(out, &reply));
         for part in [
-            "6 days late",
+            "6 working days",
             "moved once",
             "395.00",
             "6 x display 60 V",

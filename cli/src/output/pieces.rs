@@ -167,8 +167,16 @@ pub(crate) fn print_sheet(out: &mut Out<'_>, sheet: &RecallSheet, all: bool) -> 
     out.heading(&format!("Recall {}: {}", line.recall, line.name))?;
     out.wrapped("", "    ", &line.why)?;
     let done = sheet.calls.iter().filter(|call| call.state == "done").count();
+    let is_to_reach = |call: &&RecallCall| {
+        let is_with_rider = call
+            .piece
+            .as_ref()
+            .is_some_and(|piece| piece.whereabouts == "handed-over");
+        is_with_rider && ["to-call", "tried"].contains(&call.state.as_str())
+    };
+    let to_reach = sheet.calls.iter().filter(is_to_reach).count();
     let riders = times::count_of(sheet.calls.len() as u64, "rider", "riders");
-    out.line(format!("{riders} to reach, {done} done"))?;
+    out.line(format!("{riders}: {to_reach} to reach, {done} done"))?;
     let most = if all { usize::MAX } else { ROWS.0 };
     if !sheet.calls.is_empty() {
         let mut table = Table::new(["state", "job", "rider", "what", "last"]);
@@ -187,6 +195,18 @@ pub(crate) fn print_sheet(out: &mut Out<'_>, sheet: &RecallSheet, all: bool) -> 
     let more = sheet.calls.len().saturating_sub(most);
     if more > 0 {
         out.line(format!("and {more} more: --all"))?;
+    }
+    // What is in the house is set aside before it goes on.
+    for (place, heading) in PLACES
+        .iter()
+        .filter(|(place, _)| ["bench", "shelf"].contains(place))
+    {
+        let found = sheet.found.iter().flat_map(|found| &found.pieces);
+        let members: Vec<&FoundPiece> = found.filter(|piece| piece.whereabouts == *place).collect();
+        if !members.is_empty() {
+            out.heading(heading)?;
+            print_some(out, &members, if all { usize::MAX } else { ROWS.1 })?;
+        }
     }
     let elsewhere = sheet.found.iter().flat_map(|found| &found.places);
     let words: Vec<String> = elsewhere
@@ -341,7 +361,7 @@ mod tests {
         assert!(!shown.contains("40121"), "{shown}");
         for part in [
             "Recall 1: packs",
-            "1 rider to reach, 0 done",
+            "1 rider: 1 to reach, 0 done",
             "x tried",
             "(2 tries)",
             "also: 2 shelf",

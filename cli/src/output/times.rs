@@ -76,6 +76,11 @@ pub(crate) fn days(count: u32) -> String {
     count_of(u64::from(count), "day", "days")
 }
 
+/// So many working days.
+pub(crate) fn working_days(count: u32) -> String {
+    count_of(u64::from(count), "working day", "working days")
+}
+
 /// A count and its noun.
 pub(crate) fn count_of(count: u64, one: &str, many: &str) -> String {
     if count == 1 {
