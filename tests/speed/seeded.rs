@@ -299,6 +299,7 @@ fn history(number: u32) -> Vec<Event> {
             papers: None,
             damage: None,
             shelf: None,
+            paid: None,
             supplier: None,
         }));
     }

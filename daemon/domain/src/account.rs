@@ -238,6 +238,12 @@ impl Account {
         these.map(|line| line.cost).sum()
     }
 
+    /// Cost of the lines for parts, those of rework among them.
+    pub fn quoted_parts_cost(&self) -> Money {
+        let these = self.lines.iter().filter(|line| line.kind == LineKind::Part);
+        these.map(|line| line.cost).sum()
+    }
+
     /// Cost of the parts that had to be bought again.
     pub fn rework_parts_cost(&self) -> Money {
         let these = self.lines.iter().filter(|line| line.rework);

@@ -136,13 +136,19 @@ pub struct Block {
 }
 
 impl Block {
-    /// What clears it, with the command that leads there where the words name a check alone.
+    /// What clears it, with the command that leads there where the words name a check or the arrival of an order line
+    /// alone; `job` is where it stands.
     pub fn way_out(&self, job: u32) -> String {
-        match &self.check {
-            Some(check) if !self.clears_when.starts_with("lockring") => {
-                format!("{}: `lockring explain {job} {check}`", self.clears_when)
+        let clears_when = &self.clears_when;
+        match (&self.line, &self.check) {
+            (Some(late), _) => format!(
+                "{clears_when}: `lockring order moved {job} {} DAY --why …`",
+                late.slot.word()
+            ),
+            (None, Some(check)) if !clears_when.starts_with("lockring") => {
+                format!("{clears_when}: `lockring explain {job} {check}`")
             }
-            _ => self.clears_when.clone(),
+            _ => clears_when.clone(),
         }
     }
 }

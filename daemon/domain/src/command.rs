@@ -53,6 +53,7 @@ mod undo;
 pub use gates::find_check;
 pub use logs::{RideFile, study_of};
 pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
+pub use parts::deposit_due;
 pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
 pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;

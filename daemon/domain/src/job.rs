@@ -26,6 +26,7 @@ use crate::supply::line::OrderLine;
 use crate::supply::piece::{Fate, Piece};
 
 mod books;
+mod bought;
 mod facts;
 mod outstanding;
 mod promises;

@@ -327,7 +327,7 @@ impl Work<'_> {
                 why,
             })
         };
-        match &line.order {
+        match &job.order_of(slot) {
             Some(order) => match order.due {
                 Some(due) if due < self.today => wait(
                     Some(self.today),

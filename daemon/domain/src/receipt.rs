@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::fact::Value;
+use crate::money::Money;
 use crate::part::Slot;
 use crate::supply::goods_in;
 
@@ -34,6 +35,9 @@ pub struct Receipt {
     /// Who delivered what was taken from the shelf.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub supplier: Option<String>,
+    /// What it cost when it was bought, where it was taken from the shelf.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub paid: Option<Money>,
 }
 
 impl Receipt {

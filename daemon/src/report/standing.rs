@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use lockring_domain::block::Whose;
-use lockring_domain::job::{Job, Line};
+use lockring_domain::job::Job;
 use lockring_domain::part::Slot;
 use lockring_domain::stage::Stage;
 
@@ -62,11 +62,11 @@ pub(crate) fn of(job: &Job, today: Date) -> Standing {
 }
 
 fn at_parts(job: &Job, today: Date) -> Standing {
-    let to_order = words(job, |line| line.order.is_none() && line.receipt.is_none());
+    let to_order = words(job, |slot| job.is_to_order(slot));
     if !to_order.is_empty() {
         return Standing::new(Whose::Owner, format!("to be ordered: {}", to_order.join(", ")));
     }
-    let on_the_way = words(job, is_on_the_way);
+    let on_the_way = words(job, |slot| is_on_the_way(job, slot));
     if on_the_way.is_empty() {
         return Standing::new(Whose::Mechanic, "parts to be checked in");
     }
@@ -74,24 +74,22 @@ fn at_parts(job: &Job, today: Date) -> Standing {
     Standing::new(Whose::Supplier, format!("{}{due}", on_the_way.join(", ")))
 }
 
-fn words(job: &Job, wanted: impl Fn(&Line) -> bool) -> Vec<&'static str> {
-    job.build
-        .iter()
-        .filter(|(_, line)| wanted(line))
-        .map(|(slot, _)| slot.word())
-        .collect()
+fn words(job: &Job, wanted: impl Fn(Slot) -> bool) -> Vec<&'static str> {
+    let slots = job.build.keys().copied().filter(|slot| wanted(*slot));
+    slots.map(Slot::word).collect()
 }
 
 /// Ordered and not yet here.
-pub(crate) fn is_on_the_way(line: &Line) -> bool {
-    line.order.is_some() && line.receipt.is_none()
+pub(crate) fn is_on_the_way(job: &Job, slot: Slot) -> bool {
+    let is_absent = job.build.get(&slot).is_some_and(|line| line.receipt.is_none());
+    is_absent && job.order_of(slot).is_some()
 }
 
 /// The latest day on which a part still on the way is due, and its slot.
 pub(crate) fn latest_due(job: &Job) -> Option<(Date, Slot)> {
-    let on_the_way = job.build.iter().filter(|(_, line)| is_on_the_way(line));
+    let on_the_way = job.build.keys().filter(|slot| is_on_the_way(job, **slot));
     on_the_way
-        .filter_map(|(slot, line)| Some((line.order.as_ref()?.due?, *slot)))
+        .filter_map(|slot| Some((job.order_of(*slot)?.due?, *slot)))
         .max()
 }
 

@@ -89,6 +89,7 @@ impl Bench {
             papers: None,
             damage: None,
             shelf: None,
+            paid: None,
             supplier: None,
         };
         self.take(self.job.opened, &Event::Received(receipt))

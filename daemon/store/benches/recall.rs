@@ -76,6 +76,7 @@ fn history(job: u32) -> Vec<Event> {
             papers: None,
             damage: None,
             shelf: None,
+            paid: None,
             supplier: None,
         }));
     }

@@ -288,6 +288,7 @@ fn receipt(slot: Slot, serial: &str, lot: &str) -> Receipt {
         papers: Some("UN 38.3 summary".into()),
         damage: None,
         shelf: None,
+        paid: None,
         supplier: None,
     }
 }
@@ -345,10 +346,12 @@ fn every_job_event() -> Vec<Event> {
         Event::Supply(SupplyEvent::PartReturned {
             slot: Slot::Pack,
             why: "dead".into(),
+            moved: true,
         }),
         Event::Supply(SupplyEvent::Credited {
             slot: Slot::Pack,
             amount: Money(39_500),
+            ordered: Some(Timestamp::UNIX_EPOCH),
         }),
         Event::Ordered {
             slot: Slot::Pack,
@@ -382,6 +385,7 @@ fn every_job_event() -> Vec<Event> {
             to: Fate::Scrapped,
             item: None,
             why: "water in it".into(),
+            moved: false,
         }),
         Event::GateTried {
             gate: Stage::Intake,
@@ -472,6 +476,7 @@ fn stocked() -> StockDraft {
         count: 1,
         seen: Seen::default(),
         kept_for: None,
+        paid: None,
         gone: Vec::new(),
     };
     let mut draft = StockDraft::new(Stock::default(), origin(1));

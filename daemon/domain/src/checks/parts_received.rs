@@ -3,7 +3,7 @@
 use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
-use crate::job::Line;
+use crate::job::{Line, Order};
 use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
@@ -35,7 +35,7 @@ fn run(case: &Case<'_>) -> Outcome {
         match prediction::receipt(case, *slot) {
             Some(receipt) => findings.push(arrived(case, *slot, line, receipt.damaged())),
             None => {
-                let late = expected(case, *slot, line);
+                let late = expected(case, *slot, job.order_of(*slot));
                 findings.push(Finding::new(Verdict::Open, late.what.clone()).with_remedy(late.how.clone()));
                 missing.push(late);
             }
@@ -65,9 +65,9 @@ fn arrived(case: &Case<'_>, slot: Slot, line: &Line, damage: Option<&str>) -> Fi
 }
 
 /// What is awaited, from whom and when, and the command that supplies it.
-fn expected(case: &Case<'_>, slot: Slot, line: &Line) -> Missing {
+fn expected(case: &Case<'_>, slot: Slot, order: Option<Order>) -> Missing {
     let (word, job) = (slot.word(), case.job().number);
-    match &line.order {
+    match order {
         Some(order) => {
             let due = order
                 .due

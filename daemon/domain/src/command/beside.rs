@@ -19,7 +19,7 @@ pub(super) fn ask_where_it_goes(draft: &mut Draft, before: &[usize]) {
     let pieces = before.iter().filter_map(|place| draft.job.pieces.get(*place));
     let asked: Vec<String> = pieces
         .filter(|piece| piece.is_loose())
-        .map(|piece| leaving::ask(draft.job.number, piece))
+        .map(|piece| leaving::ask(&draft.job, piece))
         .collect();
     asked.into_iter().for_each(|line| draft.say(line));
 }
@@ -92,17 +92,18 @@ pub(super) fn say_what_arrival_fails(draft: &mut Draft, before: &Job, desk: &Des
     said.into_iter().for_each(|line| draft.say(line));
 }
 
-/// Says of every day that is to come, and of every order that is awaited, when its day is over already
+/// Says of every day that is to come that the shop does not work then, of a hold that it lasts beyond the promise, and of every day, and of every order that is awaited, when its day is over already
 /// by the shop's clock: an entry may be made up for later, so it is no fault, but a slip of the year is.
 pub(super) fn say_what_is_past(draft: &mut Draft, desk: &Desk<'_>) {
     let today = desk.day_of(&draft.origin);
     let mut orders = BTreeSet::new();
-    let mut days = BTreeSet::new();
+    let (mut days, mut moved) = (BTreeSet::new(), BTreeSet::new());
     for event in &draft.events {
         match event {
             Event::Ordered { due, .. } => orders.extend(*due),
             Event::Supply(SupplyEvent::OrderMoved { due, .. }) => {
                 orders.insert(*due);
+                moved.insert(*due);
             }
             Event::Promised { day, .. } => {
                 days.insert(*day);
@@ -127,5 +128,22 @@ pub(super) fn say_what_is_past(draft: &mut Draft, desk: &Desk<'_>) {
     }
     for day in days.range(..today) {
         draft.say(format!("{day} is past already"));
+    }
+    // A day that was just ordered for says so where it is ordered.
+    for day in days.range(today..).chain(moved.range(today..)) {
+        draft.said.extend(desk.shop.calendar.shut_words(*day));
+    }
+    let until = draft.events.iter().find_map(|event| match event {
+        Event::Held { until, .. } => *until,
+        _ => None,
+    });
+    if let (Some(until), Some(promise)) = (until, draft.job.promised())
+        && until > promise
+    {
+        let job = draft.job.number;
+        draft.say(format!(
+            "CAUTION: on hold past the promise of {promise}: `lockring promise {job} DAY --why …`, then `lockring told {job} \
+             WORDS`"
+        ));
     }
 }

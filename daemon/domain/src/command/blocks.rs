@@ -229,7 +229,7 @@ fn say_what_is_in_the_house(draft: &mut Draft) {
             "{slot}{mark} is still in the house: `lockring shelf put {job} {slot} --why …` or `lockring return {job} {slot} --why …`"
         ));
     }
-    said.extend(draft.job.loose().map(|piece| leaving::ask(job, piece)));
+    said.extend(draft.job.loose().map(|piece| leaving::ask(&draft.job, piece)));
     let awaited: Vec<&str> = draft
         .job
         .orders

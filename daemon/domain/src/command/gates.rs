@@ -397,10 +397,7 @@ fn way_out(job: &Job, report: &Report) -> (Whose, String) {
 /// Whose move it is while parts are missing: the owner's until all are ordered, then the
 /// supplier's.
 fn parts_move(job: &Job) -> Whose {
-    let unordered = job
-        .build
-        .values()
-        .any(|line| line.order.is_none() && line.receipt.is_none());
+    let unordered = job.build.keys().any(|slot| job.is_to_order(*slot));
     if unordered { Whose::Owner } else { Whose::Supplier }
 }
 

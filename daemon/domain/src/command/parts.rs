@@ -152,9 +152,9 @@ pub(super) fn order(
         draft
             .job
             .build
-            .iter()
-            .filter(|(_, line)| line.order.is_none() && line.receipt.is_none())
-            .map(|(slot, _)| *slot)
+            .keys()
+            .copied()
+            .filter(|slot| draft.job.is_to_order(*slot))
             .collect()
     } else {
         slots
@@ -227,18 +227,28 @@ fn warn_shut(draft: &mut Draft, desk: &Desk<'_>) {
 /// Says what is missing of the deposit that orders wait for: without it the shop buys with its own
 /// money. A job without a quote has none.
 fn warn_deposit(draft: &mut Draft, rules: &RuleSheet) {
-    let share = rules.number("money.deposit-share").unwrap_or(0.0);
-    let (total, paid) = (draft.job.account.total(), draft.job.account.paid());
-    let wanted = total.share((10_000.0 * share).round() as i64, 10_000);
-    if paid < wanted {
+    let due = deposit_due(&draft.job, rules);
+    if due > Money::ZERO {
+        let share = rules.number("money.deposit-share").unwrap_or(0.0);
+        let (total, paid) = (draft.job.account.total(), draft.job.account.paid());
         let job = draft.job.number;
         draft.say(format!(
-            "CAUTION: {paid} paid, a deposit of {wanted} ({:.0} % of {total}) comes before the order; until then this is \
-             the shop's own money: `lockring pay {job} {} --kind deposit`",
-            100.0 * share,
-            wanted - paid
+            "CAUTION: {paid} paid, a deposit of {} ({:.0} % of {total}) comes before the order; until then this is \
+             the shop's own money: `lockring pay {job} {due} --kind deposit`",
+            paid + due,
+            100.0 * share
         ));
     }
+}
+
+/// What is missing of the deposit that orders of a job wait for; nothing where nothing is quoted.
+pub fn deposit_due(job: &Job, rules: &RuleSheet) -> Money {
+    let share = rules.number("money.deposit-share").unwrap_or(0.0);
+    let wanted = job
+        .account
+        .total()
+        .share((10_000.0 * share).round() as i64, 10_000);
+    (wanted - job.account.paid()).max(Money::ZERO)
 }
 
 /// Says when what is ordered costs more than the quote was made with.
@@ -324,7 +334,15 @@ pub(super) fn receive(
             say_readings_stay(draft, before, &receipt, desk.rules);
             added(&draft.job, before, receipt, desk.rules)
         }
-        _ => receipt,
+        _ => Receipt {
+            // It may come with an order of which the build says nothing any more.
+            supplier: draft
+                .job
+                .order_of(slot)
+                .filter(|_| line.order.is_none())
+                .map(|order| order.supplier),
+            ..receipt
+        },
     };
     if let Some(serial) = &receipt.serial {
         refuse_twice(&draft.job, slot, serial, desk)?;
@@ -411,6 +429,7 @@ pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -
         damage: given("damage", &details.damage)?,
         shelf: None,
         supplier: None,
+        paid: None,
     })
 }
 
@@ -443,6 +462,7 @@ fn note_refitted(draft: &mut Draft, slot: Slot, off: Option<Off>) {
         to: Fate::Refitted,
         item: None,
         why: "received again".into(),
+        moved: false,
     }));
 }
 
@@ -530,7 +550,16 @@ struct KeptReadings {
 
 /// What was read of a pack on arrival and sends it back, where it is read again and the new reading would not.
 fn kept(job: &Job, before: &Receipt, now: &Receipt, rules: &RuleSheet) -> KeptReadings {
-    if now.slot != Slot::Pack || (now.volts.is_none() && now.group_spread.is_none()) {
+    // An old entry that swapped a pack left on file what was read of the one before it.
+    let is_of_another = job.piece(now.slot).is_some_and(|piece| {
+        let mut before = job.pieces.iter().filter(|before| before.slot == piece.slot);
+        before.any(|before| {
+            let left = before.left.as_ref();
+            left.is_some_and(|left| left.fate == Fate::Gone && left.at == piece.came)
+        })
+    });
+    let tells = now.volts.is_some() || now.group_spread.is_some();
+    if now.slot != Slot::Pack || is_of_another || !tells {
         return KeptReadings {
             volts: None,
             group_spread: None,
@@ -569,6 +598,7 @@ pub(super) fn added(job: &Job, before: &Receipt, now: Receipt, rules: &RuleSheet
             .or_else(|| before.damage.clone()),
         shelf: before.shelf,
         supplier: before.supplier.clone(),
+        paid: before.paid,
     }
 }
 

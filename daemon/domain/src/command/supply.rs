@@ -17,6 +17,7 @@ use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::item::Item;
 use crate::supply::leaving;
+use crate::supply::line::OrderLine;
 use crate::supply::piece::{Fate, Off};
 
 /// A change to orders and pieces of a job.
@@ -155,6 +156,7 @@ pub(super) fn decide(draft: &mut Draft, command: &SupplyCommand, desk: &Desk<'_>
                 to: Fate::PutBack,
                 item: Some(*item),
                 why,
+                moved: false,
             }));
             Ok(())
         }
@@ -273,10 +275,12 @@ fn send(draft: &mut Draft, slot: &str, piece: &str, to: Fate, why: &str) -> Resu
         (None, Some(serial)) => format!(" (serial {serial})"),
         (None, None) => String::new(),
     };
+    let moved =
+        to == Fate::Returned && meant.is_some_and(|piece| piece.item.is_some() && piece.supplier.is_some());
     draft.say(format!("{}{mark} {went}{supplier}: {why}", slot.word()));
     let stays = off.is_some();
     draft.push(Event::Supply(if off.is_none() && to == Fate::Returned {
-        SupplyEvent::PartReturned { slot, why }
+        SupplyEvent::PartReturned { slot, why, moved }
     } else {
         SupplyEvent::PartWent {
             slot,
@@ -284,14 +288,22 @@ fn send(draft: &mut Draft, slot: &str, piece: &str, to: Fate, why: &str) -> Resu
             to,
             item: None,
             why,
+            moved,
         }
     }));
     if !stays && !draft.job.stage.is_end() {
         let job = draft.job.number;
-        draft.say(format!(
-            "the slot waits for a part again: lockring order {job} {} --from SUPPLIER",
-            slot.word()
-        ));
+        draft.say(match draft.job.order_of(slot) {
+            Some(order) => format!(
+                "the slot waits for the {} ordered from {}",
+                slot.word(),
+                order.supplier
+            ),
+            None => format!(
+                "the slot waits for a part again: lockring order {job} {} --from SUPPLIER",
+                slot.word()
+            ),
+        });
     }
     Ok(())
 }
@@ -329,8 +341,10 @@ fn credit(draft: &mut Draft, slot: &str, amount: &str) -> Result<(), Refusal> {
             .with("field", "amount")
         })?;
     let job = draft.job.number;
-    let is_owed = |line: &&crate::supply::line::OrderLine| line.slot == Some(slot) && line.returned > 0;
-    let Some(line) = draft.job.orders.iter().rev().find(is_owed) else {
+    let went_back = |line: &&OrderLine| line.slot == Some(slot) && line.returned > 0;
+    let mut owed = draft.job.orders.iter().rev().filter(went_back);
+    let is_open = owed.clone().find(|line| line.may_be_credited());
+    let Some(line) = is_open.or_else(|| owed.next()) else {
         return Err(Refusal::new(
             Reason::NoSuchLine,
             format!(
@@ -344,18 +358,15 @@ fn credit(draft: &mut Draft, slot: &str, amount: &str) -> Result<(), Refusal> {
             slot.word()
         )));
     };
-    let open = line.price.map(|price| price - line.credited - amount);
-    let rest = match open {
-        Some(rest) if rest > Money::ZERO => format!(", {rest} of its price still open"),
-        Some(rest) if rest < Money::ZERO => format!(", {} more than it cost", -rest),
-        _ => String::new(),
-    };
-    draft.say(format!(
-        "{} credited by {}: {amount}{rest}",
-        slot.word(),
-        line.supplier.clone()
-    ));
-    draft.push(Event::Supply(SupplyEvent::Credited { slot, amount }));
+    let rest = leaving::may_credit(line, &format!("the {} of job {job}", slot.word()), amount)?;
+    let ordered = Some(line.at);
+    let said = format!("{} credited by {}: {amount}{rest}", slot.word(), line.supplier);
+    draft.say(said);
+    draft.push(Event::Supply(SupplyEvent::Credited {
+        slot,
+        amount,
+        ordered,
+    }));
     Ok(())
 }
 

@@ -6,7 +6,7 @@ use crate::stage::Stage;
 
 impl Job {
     /// Whether its bicycle went back, or was never begun: of what was quoted only what was invoiced is to be paid.
-    fn is_given_up(&self) -> bool {
+    pub fn is_given_up(&self) -> bool {
         matches!(self.stage, Stage::Returned | Stage::Cancelled)
     }
 

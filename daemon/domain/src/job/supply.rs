@@ -26,6 +26,26 @@ impl Job {
         lines.find(|line| line.slot == Some(slot) && line.is_open() && !self.is_unwanted(line))
     }
 
+    /// How the part of a slot is on order: as the build has it, or by a line that is still awaited, as when a piece of the
+    /// shelf lay in its place for a while.
+    pub fn order_of(&self, slot: Slot) -> Option<Order> {
+        let line = self.build.get(&slot)?;
+        line.order.clone().or_else(|| {
+            let line = self.wanted_order(slot)?;
+            Some(Order {
+                supplier: line.supplier.clone(),
+                due: line.due,
+                at: line.at,
+            })
+        })
+    }
+
+    /// Whether the part of a slot is neither ordered nor here.
+    pub fn is_to_order(&self, slot: Slot) -> bool {
+        let is_absent = self.build.get(&slot).is_some_and(|line| line.receipt.is_none());
+        is_absent && self.order_of(slot).is_none()
+    }
+
     /// The piece that is in a slot now.
     pub fn piece(&self, slot: Slot) -> Option<&Piece> {
         let mut pieces = self.pieces.iter().rev();
@@ -130,9 +150,12 @@ impl Job {
             self.make_stale(slot);
         }
         self.leaves(slot, at, Fate::Swapped, "another came in its place");
-        if receipt.shelf.is_some() {
+        if receipt.shelf.is_some() || supplier.is_none() {
             supplier.clone_from(&receipt.supplier);
-        } else if let Some(line) = self.open_line(slot) {
+        }
+        // What comes from the shelf is brought by no order.
+        let order = self.open_line(slot).filter(|_| receipt.shelf.is_none());
+        if let Some(line) = order {
             line.arrived(1, at);
         }
         self.pieces.push(Piece {
@@ -144,6 +167,7 @@ impl Job {
             came: at,
             item: receipt.shelf,
             left: None,
+            paid: receipt.paid,
         });
     }
 
@@ -163,6 +187,7 @@ impl Job {
             came: at,
             item: None,
             left: None,
+            paid: None,
         });
     }
 
@@ -197,8 +222,9 @@ impl Job {
                     line.order = None;
                 }
             }
-            SupplyEvent::PartReturned { slot, why } => {
+            SupplyEvent::PartReturned { slot, why, moved } => {
                 let from_shelf = self.piece(*slot).is_some_and(|piece| piece.item.is_some());
+                let moved = self.piece(*slot).filter(|_| *moved).cloned();
                 self.empties(*slot, at, Fate::Returned, why);
                 let mut came = self
                     .orders
@@ -208,25 +234,47 @@ impl Job {
                 if let Some(line) = came.next() {
                     line.went_back(1, why);
                 }
+                self.owe(moved, why);
             }
-            SupplyEvent::Credited { slot, amount } => {
-                let mut owed = self
-                    .orders
-                    .iter_mut()
-                    .rev()
-                    .filter(|line| line.slot == Some(*slot) && line.returned > 0);
+            SupplyEvent::Credited {
+                slot,
+                amount,
+                ordered,
+            } => {
+                let mut owed = self.orders.iter_mut().rev().filter(|line| {
+                    let is_it = ordered.is_none_or(|at| line.at == at);
+                    line.slot == Some(*slot) && line.returned > 0 && is_it
+                });
                 if let Some(line) = owed.next() {
                     line.credited = line.credited + *amount;
                 }
             }
             SupplyEvent::PutBack { slot, why, .. } => self.empties(*slot, at, Fate::PutBack, why),
             SupplyEvent::PartWent {
-                slot, off, to, why, ..
-            } => match off {
-                None => self.empties(*slot, at, *to, why),
-                Some(off) => self.loose_goes(*slot, off, at, *to, why),
-            },
+                slot,
+                off,
+                to,
+                why,
+                moved,
+                ..
+            } => {
+                let moved = self.sent(event).filter(|_| *moved).cloned();
+                match off {
+                    None => self.empties(*slot, at, *to, why),
+                    Some(off) => self.loose_goes(*slot, off, at, *to, why),
+                }
+                self.owe(moved, why);
+            }
         }
+    }
+
+    /// The supplier of a piece that came by way of the shelf owes for it, whoever ordered it.
+    fn owe(&mut self, moved: Option<Piece>, why: &str) {
+        let Some(piece) = moved else { return };
+        let number = self.orders.len() as u64 + 1;
+        let supplier = piece.supplier.unwrap_or_default();
+        let line = OrderLine::new(number, Some(piece.slot), piece.goods, 1, supplier, piece.came);
+        self.orders.push(line.owed(piece.paid, why));
     }
 
     /// A piece that was taken off goes somewhere; the oldest when two are alike.
@@ -243,7 +291,8 @@ impl Job {
         });
         if to == Fate::Returned && !from_shelf {
             let of_it = |line: &&mut OrderLine| {
-                line.slot == Some(slot) && line.goods.part == off.part && line.came > line.returned
+                let is_its = off.came.is_none_or(|came| line.came_at == Some(came));
+                line.slot == Some(slot) && line.goods.part == off.part && line.came > line.returned && is_its
             };
             if let Some(line) = self.orders.iter_mut().find(of_it) {
                 line.went_back(1, why);

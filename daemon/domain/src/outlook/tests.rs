@@ -77,6 +77,7 @@ fn receive(job: &mut Job, slot: Slot) {
         lot: None,
         supplier: None,
         shelf: None,
+        paid: None,
         volts: None,
         group_spread: None,
         papers: None,

@@ -1,6 +1,7 @@
 //! What an entry may say of what is bought: of a job's order lines and pieces, beyond ordered and received, and of
 //! the shelf.
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
@@ -36,6 +37,9 @@ pub enum SupplyEvent {
         slot: Slot,
         /// Why.
         why: String,
+        /// Whether it came by way of the shelf, so that the job has no line yet under which its supplier owes for it.
+        #[serde(default, skip_serializing_if = "is_not")]
+        moved: bool,
     },
     /// The supplier paid for what went back.
     Credited {
@@ -43,6 +47,9 @@ pub enum SupplyEvent {
         slot: Slot,
         /// How much.
         amount: Money,
+        /// When the line was ordered that it is for; in old entries the last line of which something went back.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        ordered: Option<Timestamp>,
     },
     /// The part of a slot was put onto the shelf.
     PutBack {
@@ -67,7 +74,15 @@ pub enum SupplyEvent {
         item: Option<u64>,
         /// Why.
         why: String,
+        /// As in [`SupplyEvent::PartReturned`].
+        #[serde(default, skip_serializing_if = "is_not")]
+        moved: bool,
     },
+}
+
+/// Whether a mark is not set: it is left out of what is stored.
+const fn is_not(mark: &bool) -> bool {
+    !*mark
 }
 
 impl SupplyEvent {
@@ -190,6 +205,9 @@ pub enum StockEvent {
         count: u32,
         /// Why.
         why: String,
+        /// The line under which the supplier owes for it from now on, where it came back from a job and has none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        owed: Option<u64>,
     },
     /// So many were there when the shelf was counted.
     Counted {
@@ -251,7 +269,7 @@ impl StockEvent {
             Self::Taken { item, job, slot } => {
                 format!("item {item}: one taken for job {job}, {}", slot.word())
             }
-            Self::Returned { item, count, why } => format!("item {item}: {count} returned: {why}"),
+            Self::Returned { item, count, why, .. } => format!("item {item}: {count} returned: {why}"),
             Self::Counted { item, count, why } => format!("item {item}: {count} counted: {why}"),
             Self::Kept { item, job: Some(job) } => format!("item {item} kept for job {job}"),
             Self::Kept { item, job: None } => format!("item {item} kept for nobody"),

@@ -6,10 +6,11 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::fact::Value;
+use crate::money::Money;
 use crate::part::Slot;
 use crate::receipt::Receipt;
 use crate::supply::goods_in;
-use crate::supply::line::Goods;
+use crate::supply::line::{Goods, OrderLine};
 
 /// Something on the shelf: one piece with a serial number, or several alike.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -39,6 +40,9 @@ pub struct Item {
     pub kept_for: Option<u32>,
     /// What left the shelf, oldest first.
     pub gone: Vec<Gone>,
+    /// What one of them cost, as far as it was known when it came.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub paid: Option<Money>,
 }
 
 /// What was seen on goods that came in.
@@ -84,6 +88,13 @@ pub enum Whither {
 }
 
 impl Item {
+    /// The line under which its supplier owes for so many that go back, where it came to the shelf without one.
+    pub fn owed(&self, number: u64, count: u32, why: &str) -> OrderLine {
+        let supplier = self.supplier.clone().unwrap_or_default();
+        let line = OrderLine::new(number, None, self.goods.clone(), count, supplier, self.came);
+        line.owed(self.paid, why)
+    }
+
     /// The receipt that says it came to a slot.
     pub fn receipt(&self, slot: Slot) -> Receipt {
         Receipt {
@@ -97,6 +108,7 @@ impl Item {
             damage: self.seen.damage.clone(),
             shelf: Some(self.number),
             supplier: self.supplier.clone(),
+            paid: self.paid,
         }
     }
 }

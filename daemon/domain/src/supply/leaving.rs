@@ -3,10 +3,12 @@
 
 use crate::entry::{self, Entry};
 use crate::job::Job;
+use crate::money::Money;
 use crate::part::Slot;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
+use crate::supply::line::OrderLine;
 use crate::supply::mark_key;
 use crate::supply::piece::{Off, Piece};
 
@@ -23,13 +25,7 @@ const OFF: &str = "off";
 pub fn which(job: &Job, slot: Slot, word: &str, nothing: &str) -> Result<Option<Off>, Refusal> {
     let (number, word) = (job.number, word.trim());
     let here = job.piece(slot).filter(|_| job.stage != Stage::HandedOver);
-    let mut loose: Vec<Off> = Vec::new();
-    for off in job.loose().filter(|piece| piece.slot == slot).map(Off::from) {
-        // Two that nothing tells apart are as good as one.
-        if !loose.contains(&off) {
-            loose.push(off);
-        }
-    }
+    let loose = taken_off(job, slot);
     if here.is_none() && loose.is_empty() {
         return Err(Refusal::new(
             Reason::SlotEmpty,
@@ -43,9 +39,17 @@ pub fn which(job: &Job, slot: Slot, word: &str, nothing: &str) -> Result<Option<
     }
     let all = || {
         let on = here.map(|piece| format!("{} on the bicycle", Off::from(piece).mark()));
-        let off = loose
-            .iter()
-            .map(|off| format!("{} that was taken off", off.mark()));
+        let off = loose.iter().map(|loose| {
+            let off = &loose.off;
+            match loose.number {
+                Some(number) => format!(
+                    "{} that was taken off ({OFF}{number}: {})",
+                    off.mark(),
+                    loose.origin
+                ),
+                None => format!("{} that was taken off", off.mark()),
+            }
+        });
         on.into_iter().chain(off).collect::<Vec<_>>().join(", ")
     };
     let is = |off: &Off| {
@@ -63,10 +67,16 @@ pub fn which(job: &Job, slot: Slot, word: &str, nothing: &str) -> Result<Option<
         _ => here_too.iter().filter(|off| is(off)).map(|_| None).collect(),
     };
     if word != ON {
+        let numbered = |loose: &Loose| {
+            let number = word
+                .strip_prefix(OFF)
+                .and_then(|number| number.parse::<usize>().ok());
+            number.is_some() && number == loose.number
+        };
         let those = loose
             .iter()
-            .filter(|off| word.is_empty() || word == OFF || is(off));
-        meant.extend(those.cloned().map(Some));
+            .filter(|loose| word.is_empty() || word == OFF || is(&loose.off) || numbered(loose));
+        meant.extend(those.map(|loose| Some(loose.off.clone())));
     }
     match meant.as_slice() {
         [one] => Ok(one.clone()),
@@ -83,14 +93,103 @@ pub fn which(job: &Job, slot: Slot, word: &str, nothing: &str) -> Result<Option<
         .with("slot", slot.word())
         .with("field", "piece")
         .hint(format!(
-            "name it behind the slot: its serial, the id of its part, `{ON}` or `{OFF}`"
+            "name it behind the slot: its serial, the id of its part, `{ON}` or `{OFF}`{}",
+            if loose.iter().any(|loose| loose.number.is_some()) {
+                ", with the number given here where several are off"
+            } else {
+                ""
+            }
         ))),
     }
 }
 
-/// How a piece that lies loose is named in a command: by its serial, or by its part.
-pub(super) fn typed(off: &Off) -> String {
-    let mark = off.mark();
+/// One of the pieces that were taken off a slot.
+struct Loose {
+    off: Off,
+    /// Which of those with the same marks it is, from 1, the oldest first; `None` where it is the only one.
+    number: Option<usize>,
+    /// Where it came from, in words.
+    origin: String,
+}
+
+/// The pieces that were taken off a slot. Two that nothing tells apart are as good as one; where only who delivered them does,
+/// or what the shelf knew of one, they are numbered.
+fn taken_off(job: &Job, slot: Slot) -> Vec<Loose> {
+    let mut pieces: Vec<&Piece> = Vec::new();
+    let alike = |one: &Piece, other: &Piece| {
+        Off::from(one) == Off::from(other)
+            && (&one.supplier, &one.lot, one.item) == (&other.supplier, &other.lot, other.item)
+    };
+    for piece in job.loose().filter(|piece| piece.slot == slot) {
+        if !pieces.iter().any(|known| alike(known, piece)) {
+            pieces.push(piece);
+        }
+    }
+    let all = pieces.iter().enumerate().map(|(place, piece)| {
+        let off = Off::from(*piece);
+        let same = |other: &&&Piece| Off::from(**other) == off;
+        let is_alone = pieces.iter().filter(same).count() == 1;
+        let before = pieces.get(..place).unwrap_or_default();
+        let origin = match (piece.item, &piece.supplier) {
+            (Some(item), _) => format!("from the shelf, item {item}"),
+            (None, Some(supplier)) => format!("from {supplier}"),
+            (None, None) => "of unknown origin".to_owned(),
+        };
+        Loose {
+            number: (!is_alone).then(|| before.iter().filter(same).count() + 1),
+            off: Off {
+                came: (!is_alone).then_some(piece.came),
+                ..off
+            },
+            origin,
+        }
+    });
+    all.collect()
+}
+
+/// What names a piece that was taken off in a command, so that no other is meant.
+pub(super) fn word_for(job: &Job, piece: &Piece) -> String {
+    let mark = Off::from(piece).mark().to_owned();
+    let numbers = (1..=job.loose().count()).map(|number| format!("{OFF}{number}"));
+    let mut words = [mark, OFF.to_owned()].into_iter().chain(numbers);
+    let means = |word: &String| matches!(which(job, piece.slot, word, ""), Ok(Some(off)) if off.means(piece));
+    words
+        .find(means)
+        .map_or_else(|| OFF.to_owned(), |word| typed(&word))
+}
+
+/// Refuses a credit beyond what was paid for what went back, or one more where nobody can tell: most often it is the one
+/// before again. `what` names the line; the answer says what is still open of its price.
+///
+/// # Errors
+/// [`Reason::BadInput`] with what was credited so far.
+pub(crate) fn may_credit(line: &OrderLine, what: &str, amount: Money) -> Result<String, Refusal> {
+    let open = line.open_credit();
+    if line.may_be_credited() && open.is_none_or(|open| amount <= open) {
+        return Ok(match open {
+            Some(open) if open > amount => format!(", {} of its price still open", open - amount),
+            _ => String::new(),
+        });
+    }
+    let credited = line.credited;
+    let message = match line.price {
+        Some(price) => format!(
+            "{amount} is too much for {what}: {} went back at {price}, {credited} of it is credited; expected at most {}",
+            line.returned,
+            open.unwrap_or_default().max(Money::ZERO)
+        ),
+        None => format!(
+            "{credited} is credited for {what} already, and no price is on file that leaves anything open"
+        ),
+    };
+    let hint = "if the one before was a slip, take that back; what a supplier pays beyond the price is no credit for the part";
+    Err(Refusal::new(Reason::BadInput, message)
+        .with("field", "amount")
+        .hint(hint))
+}
+
+/// A mark as it is typed in a command.
+fn typed(mark: &str) -> String {
     let plain = |letter: char| letter.is_alphanumeric() || "-_./".contains(letter);
     if mark.chars().all(plain) && !mark.starts_with('-') {
         mark.to_owned()
@@ -100,14 +199,14 @@ pub(super) fn typed(off: &Off) -> String {
 }
 
 /// What is asked of a piece that was taken off: where it goes.
-pub fn ask(job: u32, piece: &Piece) -> String {
+pub fn ask(job: &Job, piece: &Piece) -> String {
     let slot = piece.slot.word();
-    let off = Off::from(piece);
     let mark = match &piece.serial {
         Some(serial) => format!("{}, {serial}", piece.goods.name),
         None => piece.goods.name.clone(),
     };
-    let which = typed(&off);
+    let which = word_for(job, piece);
+    let job = job.number;
     format!(
         "the {slot} before it ({mark}) is off the job: where does it go? `lockring shelf put {job} {slot} {which} --why …`, \
          `lockring return {job} {slot} {which} --why …` or `lockring shelf scrap {job} {slot} {which} --why …`"
@@ -137,16 +236,8 @@ mod tests {
 
     #[test]
     fn a_mark_is_named_as_it_can_be_typed() {
-        let off = |serial: &str| Off {
-            part: "ring-36-2".into(),
-            serial: Some(serial.to_owned()),
-        };
-        assert_eq!(typed(&off("P7")), "P7");
-        assert_eq!(typed(&off("P 7")), "\"P 7\"");
-        let unmarked = Off {
-            serial: None,
-            ..off("")
-        };
-        assert_eq!(typed(&unmarked), "ring-36-2");
+        assert_eq!(typed("P7"), "P7");
+        assert_eq!(typed("P 7"), "\"P 7\"");
+        assert_eq!(typed("ring-36-2"), "ring-36-2");
     }
 }

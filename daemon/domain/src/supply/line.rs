@@ -212,6 +212,33 @@ impl OrderLine {
         self.came_at = Some(at);
     }
 
+    /// A line of which all came and went back: what came by way of a job or the shelf has none of its own there, and its
+    /// supplier owes for it all the same.
+    #[must_use]
+    pub fn owed(mut self, price: Option<Money>, why: &str) -> Self {
+        let (count, at) = (self.count, self.at);
+        self.price = price;
+        self.arrived(count, at);
+        self.went_back(count, why);
+        self
+    }
+
+    /// What may still be credited at the most: the price of what went back less what was credited for it. `None` where no
+    /// price is on file.
+    pub fn open_credit(&self) -> Option<Money> {
+        self.price.map(|price| price.times(self.returned) - self.credited)
+    }
+
+    /// Whether something went back for which the supplier may still pay, as far as anybody can tell: without a price that is
+    /// known of one piece only.
+    pub fn may_be_credited(&self) -> bool {
+        let is_open = match self.open_credit() {
+            Some(open) => open > Money::ZERO,
+            None => self.returned > 1 || self.credited == Money::ZERO,
+        };
+        self.returned > 0 && is_open
+    }
+
     /// So many went back.
     pub fn went_back(&mut self, count: u32, why: &str) {
         self.returned += count;

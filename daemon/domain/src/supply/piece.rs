@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use crate::money::Money;
 use crate::part::Slot;
 use crate::receipt::Receipt;
 use crate::supply::line::Goods;
@@ -27,6 +28,9 @@ pub struct Piece {
     pub item: Option<u64>,
     /// How it left the job; `None` while it is there.
     pub left: Option<Left>,
+    /// What it cost, where it came from the shelf; read it by `Job::paid_for`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub paid: Option<Money>,
 }
 
 /// How a piece left a job.
@@ -98,6 +102,9 @@ pub struct Off {
     /// Serial number, if it bears one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
+    /// When it came to the job, where nothing else tells it from another that was taken off the same slot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub came: Option<Timestamp>,
 }
 
 impl From<&Piece> for Off {
@@ -105,6 +112,7 @@ impl From<&Piece> for Off {
         Self {
             part: piece.goods.part.clone(),
             serial: piece.serial.clone(),
+            came: None,
         }
     }
 }
@@ -117,7 +125,9 @@ impl Off {
 
     /// Whether it means this piece.
     pub fn means(&self, piece: &Piece) -> bool {
-        piece.goods.part == self.part && piece.serial == self.serial
+        piece.goods.part == self.part
+            && piece.serial == self.serial
+            && self.came.is_none_or(|came| came == piece.came)
     }
 }
 

@@ -71,7 +71,16 @@ impl Stock {
             StockEvent::Taken { item, job, slot } => {
                 self.leave(*item, 1, at, Whither::Job(*job), slot.word());
             }
-            StockEvent::Returned { item, count, why } => {
+            StockEvent::Returned {
+                item,
+                count,
+                why,
+                owed,
+            } => {
+                if let (Some(number), Some(item)) = (owed, self.items.get(item)) {
+                    self.last_line = self.last_line.max(*number);
+                    self.lines.insert(*number, item.owed(*number, *count, why));
+                }
                 let line = self.items.get(item).and_then(|item| item.line);
                 self.leave(*item, *count, at, Whither::Supplier, why);
                 if let Some(line) = line.and_then(|line| self.lines.get_mut(&line)) {
@@ -164,8 +173,9 @@ pub fn touched(before: &Stock, events: &[Event]) -> (BTreeSet<u64>, BTreeSet<u64
                 lines.insert(*line);
             }
             StockEvent::Came { item } => lines.extend(item.line),
-            StockEvent::Returned { item, .. } => {
+            StockEvent::Returned { item, owed, .. } => {
                 lines.extend(before.items.get(item).and_then(|item| item.line));
+                lines.extend(owed);
             }
             StockEvent::Taken { .. } | StockEvent::Counted { .. } | StockEvent::Kept { .. } => {}
         }

@@ -128,6 +128,7 @@ pub fn decide(draft: &mut StockDraft, asked: &Shelving, desk: &Desk<'_>) -> Resu
                 .due
                 .map_or_else(|| "no day".to_owned(), |day| day.to_string());
             draft.say(format!("line {line} now promised for {due}, {before} before"));
+            draft.said.extend(desk.shop.calendar.shut_words(*due));
             draft.push(StockEvent::Moved {
                 line: *line,
                 due: *due,
@@ -255,10 +256,9 @@ fn credit(draft: &mut StockDraft, line: u64, amount: &str) -> Result<(), Refusal
             "nothing of it went back, or it was credited",
         ));
     };
-    draft.say(format!(
-        "line {line} credited by {}: {amount}",
-        owed.supplier.clone()
-    ));
+    let rest = leaving::may_credit(owed, &format!("line {line} for the shelf"), amount)?;
+    let said = format!("line {line} credited by {}: {amount}{rest}", owed.supplier);
+    draft.say(said);
     draft.push(StockEvent::Credited { line, amount });
     Ok(())
 }
@@ -362,6 +362,7 @@ fn receive(
         lot: receipt.lot,
         kept_for: None,
         gone: Vec::new(),
+        paid: line.as_ref().and_then(|line| line.price),
     };
     for recall in recalled::on_item(desk.shop, desk.zone, &item) {
         draft.say(format!(
@@ -400,11 +401,22 @@ fn give_back(draft: &mut StockDraft, item: u64, count: u32, why: &str) -> Result
         .supplier
         .as_ref()
         .map_or_else(String::new, |supplier| format!(" to {supplier}"));
-    draft.say(format!(
-        "item {item}: {count} x {} returned{to}: {why}",
-        there.goods.name.clone()
-    ));
-    draft.push(StockEvent::Returned { item, count, why });
+    let said = format!("item {item}: {count} x {} returned{to}: {why}", there.goods.name);
+    // What came back from a job was ordered for one: its supplier owes for it under a line of its own.
+    let is_owed = there.line.is_none() && there.supplier.is_some();
+    let owed = is_owed.then_some(draft.stock.last_line + 1);
+    draft.say(said);
+    if let Some(line) = owed {
+        draft.say(format!(
+            "its credit is awaited as line {line}: `lockring shelf credit {line} AMOUNT`"
+        ));
+    }
+    draft.push(StockEvent::Returned {
+        item,
+        count,
+        why,
+        owed,
+    });
     Ok(())
 }
 
@@ -543,6 +555,7 @@ pub fn put_back(
         seen: Seen::of(&receipt),
         kept_for: None,
         gone: Vec::new(),
+        paid: job.paid_for(piece),
     };
     Ok((item, off))
 }
@@ -557,7 +570,7 @@ fn refuse_elsewhere(job: &Job, piece: &Piece, desk: &Desk<'_>) -> Result<(), Ref
         return Ok(());
     };
     let (number, slot, place) = (job.number, piece.slot.word(), holder.place());
-    let which = leaving::typed(&Off::from(piece));
+    let which = leaving::word_for(job, piece);
     Err(Refusal::new(
         Reason::ElsewhereAlready,
         format!(

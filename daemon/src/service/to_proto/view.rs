@@ -76,7 +76,7 @@ pub(in crate::service) fn job_view(
         build: job
             .build
             .iter()
-            .map(|(slot, line)| build_line(*slot, line))
+            .map(|(slot, line)| build_line(job, *slot, line))
             .collect(),
         gates: Stage::GATED
             .into_iter()
@@ -138,8 +138,9 @@ fn fact(row: &Code, fact: &Fact, units: Units) -> v1::FactView {
     }
 }
 
-fn build_line(slot: Slot, line: &Line) -> v1::BuildLine {
-    let (order, receipt) = (line.order.as_ref(), line.receipt.as_ref());
+fn build_line(job: &Job, slot: Slot, line: &Line) -> v1::BuildLine {
+    let order = job.order_of(slot);
+    let (order, receipt) = (order.as_ref(), line.receipt.as_ref());
     let state = match (order, receipt) {
         (_, Some(_)) => "received",
         (Some(_), None) => "ordered",
@@ -368,10 +369,11 @@ mod tests {
             papers: None,
             damage: None,
             shelf: None,
+            paid: None,
             supplier: None,
         };
         bench.take(on("2026-03-05"), &Event::Received(receipt));
-        let line = build_line(Slot::Motor, &bench.job.build[&Slot::Motor]);
+        let line = build_line(&bench.job, Slot::Motor, &bench.job.build[&Slot::Motor]);
         assert_eq!(line.state, "received");
         assert_eq!(line.serial, "S-1");
         assert_eq!(line.differs, ["note other plug (ordered nothing stated)"]);

@@ -325,6 +325,7 @@ fn any_event(seed: &mut u64, job: &Job, retractable: &[u64]) -> Event {
         14 => Event::Supply(SupplyEvent::PartReturned {
             slot,
             why: "dead".into(),
+            moved: false,
         }),
         15 => Event::Supply(SupplyEvent::OrderCancelled {
             slot,
@@ -456,6 +457,7 @@ fn the_shelf_is_kept_row_by_row_and_held_against_its_history() {
         item: 1,
         count: 1,
         why: "dead".into(),
+        owed: None,
     });
     let events = draft.events.clone();
     let wrong = Stock::default();

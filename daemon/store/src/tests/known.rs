@@ -45,6 +45,7 @@ fn item(number: u64, line: u64, count: u32, minute: i64) -> Item {
         count,
         seen: Seen::default(),
         kept_for: None,
+        paid: None,
         gone: Vec::new(),
     }
 }
@@ -152,6 +153,7 @@ fn the_shelf_is_searched_for_what_lies_there_and_for_what_left_it() {
             item: 1,
             count: 2,
             why: "rusty".into(),
+            owed: None,
         },
         StockEvent::Counted {
             item: 1,

@@ -120,6 +120,7 @@ fn a_piece_says_where_it_is_whom_to_call_and_how_it_left() {
     let gone = Event::Supply(SupplyEvent::PartReturned {
         slot: Slot::Pack,
         why: "dead".into(),
+        moved: false,
     });
     bench
         .add(1, 4 * DAY, vec![stated("contact", contact), gone])

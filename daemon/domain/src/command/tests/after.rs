@@ -503,6 +503,7 @@ fn motor_goes(scrap: bool) -> Command {
     Command::Supply(SupplyCommand::PutOffBack {
         slot: Slot::Motor,
         off: Off {
+            came: None,
             part: motor,
             serial: Some("M-1".into()),
         },

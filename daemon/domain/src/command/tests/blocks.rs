@@ -179,7 +179,14 @@ fn a_wait_is_planned_once_and_ends_once() {
     };
     assert_eq!(journal.refused(&hold(" ", None)).reason, Reason::BadInput);
     let draft = journal.change(&hold("holiday", Some("2026-05-01")));
-    assert_eq!(draft.said, ["on hold until 2026-05-01: holiday"]);
+    // The longtail is promised for Tuesday 24 March.
+    assert_eq!(draft.said[0], "on hold until 2026-05-01: holiday");
+    assert!(
+        draft.said[1].starts_with("CAUTION: on hold past the promise of 2026-03-24"),
+        "{:?}",
+        draft.said
+    );
+    assert_eq!(draft.said.len(), 2);
     let held = journal.job.hold.clone().unwrap();
     assert_eq!((held.why.as_str(), held.since), ("holiday", journal.now));
     assert_eq!(journal.refused(&hold("again", None)).reason, Reason::OnHold);

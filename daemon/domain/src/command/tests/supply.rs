@@ -322,9 +322,24 @@ fn only_what_came_goes_back_and_only_what_went_back_is_credited() {
     }
     let said = journal.change(&credit("motor", "400")).said.join("\n");
     assert!(said.contains("400.00, 10.00 of its price still open"), "{said}");
-    let said = journal.change(&credit("motor", "15")).said.join("\n");
-    assert!(said.contains("15.00, 5.00 more than it cost"), "{said}");
-    assert_eq!(journal.job.orders[0].credited, Money(41_500));
+    // What went back cost 410: no more than that is credited for it, in however many parts.
+    for more in ["400", "10.01"] {
+        assert_eq!(
+            refused(&mut journal, &credit("motor", more)).reason,
+            Reason::BadInput
+        );
+    }
+    journal.change(&credit("motor", "10"));
+    assert_eq!(journal.job.orders[0].credited, Money(41_000));
+    // The next one that goes back is another line.
+    journal.now += SignedDuration::from_hours(24);
+    journal.change(&order(&["motor"], ""));
+    journal.change(&receive("motor", "M-2"));
+    journal.change(&give_back("motor"));
+    journal.change(&credit("motor", "390"));
+    assert_eq!(journal.job.orders[1].credited, Money(39_000));
+    let refusal = refused(&mut journal, &credit("motor", "390"));
+    assert!(refusal.message.contains("390.00 is credited"), "{refusal:?}");
 }
 
 #[test]
@@ -447,6 +462,7 @@ fn item(number: u64, part: &str, serial: Option<&str>) -> crate::supply::item::I
             ..Default::default()
         },
         kept_for: None,
+        paid: None,
         gone: Vec::new(),
     }
 }
@@ -517,14 +533,30 @@ fn what_came_from_the_shelf_and_goes_back_to_the_supplier_is_no_return_of_the_or
     journal.change(&order(&["motor"], "410"));
     journal.change(&receive("motor", "M-1"));
     journal.change(&Command::Supply(SupplyCommand::TakeFromShelf {
-        item: Box::new(item(4, "mid-48-250", Some("M-4"))),
+        item: Box::new(crate::supply::item::Item {
+            paid: Some(Money(38_000)),
+            ..item(4, "mid-48-250", Some("M-4"))
+        }),
         slot: Slot::Motor,
     }));
+    let taken = journal.job.piece(Slot::Motor).cloned().unwrap();
+    assert_eq!(journal.job.paid_for(&taken), Some(Money(38_000)));
+    let loose = journal.job.loose().next().cloned().unwrap();
+    assert_eq!(journal.job.paid_for(&loose), Some(Money(41_000)));
     journal.change(&send("motor", "on", false));
     assert_eq!(journal.job.orders[0].returned, 0);
+    // Whoever delivered it owes for it: 380, as the shelf knows.
+    let owed = journal.job.orders[1].clone();
     assert_eq!(
-        refused(&mut journal, &credit("motor", "1")).reason,
-        Reason::NoSuchLine
+        (owed.supplier.as_str(), owed.price, owed.awaits_credit()),
+        ("supplier three", Some(Money(38_000)), true)
+    );
+    journal.change(&credit("motor", "380"));
+    assert!(journal.job.orders[1].is_settled());
+    assert_eq!(journal.job.orders[0].credited, Money::ZERO);
+    assert_eq!(
+        refused(&mut journal, &credit("motor", "380")).reason,
+        Reason::BadInput
     );
 }
 

@@ -170,6 +170,7 @@ fn money_typed_as_a_value_and_a_supplier_s_credit_go_only_by_their_number() {
     let credited = SupplyEvent::Credited {
         slot: Slot::Motor,
         amount: Money(10_000),
+        ordered: None,
     };
     for event in [
         Event::Recorded {

@@ -189,6 +189,10 @@ fn no_more_goes_back_than_lies_there_and_the_line_hears_of_it() {
     shelf.asked(&credit("20")).unwrap();
     shelf.asked(&credit("1.25")).unwrap();
     assert_eq!(shelf.0.lines[&1].credited, Money(2_125));
+    // Five at 12.50 are 62.50, of which 41.25 are left.
+    assert_eq!(shelf.refused(&credit("41.26")).reason, Reason::BadInput);
+    shelf.asked(&credit("41.25")).unwrap();
+    assert_eq!(shelf.refused(&credit("0.01")).reason, Reason::BadInput);
 }
 
 #[test]
@@ -369,6 +373,25 @@ fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
         (Some("dented"), origin.made)
     );
     assert_eq!(item.goods.part, "mid-48-250");
+    // Bought for a job, back to its supplier from the shelf: that it owes for it is known there.
+    let item = Item {
+        supplier: Some("supplier one".into()),
+        paid: Some(Money(38_000)),
+        ..item
+    };
+    let mut draft = StockDraft::new(shelf.0.clone(), origin);
+    draft.push(StockEvent::Came { item });
+    shelf.0 = draft.stock;
+    let said = shelf.asked(&give_back(2, 1)).unwrap().said.join("\n");
+    assert!(said.contains("its credit is awaited as line 1"), "{said}");
+    assert!(shelf.0.lines[&1].awaits_credit());
+    let credit = |amount: &str| Shelving::Credit {
+        line: 1,
+        amount: amount.into(),
+    };
+    assert_eq!(shelf.refused(&credit("380.01")).reason, Reason::BadInput);
+    shelf.asked(&credit("380")).unwrap();
+    assert!(shelf.0.lines[&1].is_settled());
 }
 
 #[test]
