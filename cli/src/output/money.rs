@@ -96,7 +96,7 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
             "net {}, tax {percent} % {}, together {}",
             amount(view.net),
             amount(view.tax),
-            amount(view.to_pay)
+            amount(view.net + view.tax)
         ))?;
     }
     if let Some(invoice) = view.invoices.last() {

@@ -17,7 +17,7 @@ pub(crate) struct Sums {
     pub(crate) tax: Money,
     /// Credits and write-offs.
     pub(crate) taken_off: Money,
-    /// Cost of the parts, those of rework left out.
+    /// Cost of the parts, those of rework left out: as quoted, or as bought where that is more.
     pub(crate) parts: Money,
     /// Minutes of work done for the first time.
     pub(crate) minutes: i64,
@@ -36,15 +36,27 @@ impl Sums {
         let tax_rate = account.rate(at.shop.tax_rate());
         let (minutes, rework_minutes) = job.labour.minutes();
         let rate = labour_cost(&at.rules);
+        let rework_parts = if job.is_given_up() {
+            Money::ZERO
+        } else {
+            account.rework_parts_cost()
+        };
+        // Of a bicycle that was not converted only what was invoiced comes in.
+        let price = job.to_pay();
+        let net = if job.is_given_up() {
+            tax_rate.map_or(price, |rate| rate.net_in(price))
+        } else {
+            account.net(tax_rate)
+        };
         Self {
-            price: account.to_pay(),
-            tax: account.to_pay() - account.net(tax_rate),
+            price,
+            tax: price - net,
             taken_off: account.sum_of(PayKind::Credit) + account.sum_of(PayKind::WriteOff),
-            parts: account.parts_cost(),
+            parts: job.parts_cost(),
             minutes,
             rework_minutes,
             labour: at_rate(rate, minutes),
-            rework: at_rate(rate, rework_minutes) + account.rework_parts_cost(),
+            rework: at_rate(rate, rework_minutes) + rework_parts,
         }
     }
 

@@ -42,8 +42,8 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
     let tax = account.rate(at.shop.tax_rate());
     v1::AccountView {
         tax_percent: tax.map(|rate| rate.to_string()),
-        net: account.net(tax).0,
-        tax: (account.to_pay() - account.net(tax)).0,
+        net: (sums.price - sums.tax).0,
+        tax: sums.tax.0,
         job: job.number,
         rider: job.rider.clone(),
         stage: job.stage.word().to_owned(),
@@ -61,7 +61,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         minutes: sums.minutes,
         rework_minutes: sums.rework_minutes,
         parts_cost: sums.parts.0,
-        parts_margin: account.parts_margin(tax).0,
+        parts_margin: (account.parts_margin(tax) + account.parts_cost() - sums.parts).0,
         labour_cost: sums.labour.0,
         rework_cost: sums.rework.0,
         contribution: sums.contribution().0,
@@ -79,10 +79,11 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
     }
 }
 
-/// Pieces that came and stayed, of order lines without a price.
+/// Pieces that were bought and are here, and nobody typed a price for.
 fn unpriced(job: &Job) -> u32 {
-    let lines = job.orders.iter().filter(|line| line.price.is_none());
-    lines.map(|line| line.came.saturating_sub(line.returned)).sum()
+    let pieces = job.bought_and_here();
+    let unpriced = pieces.filter(|piece| job.paid_for(piece).is_none()).count();
+    u32::try_from(unpriced).unwrap_or(u32::MAX)
 }
 
 /// Minutes planned for the whole of such a conversion.
