@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use lockring_domain::block::{Block, Family, Whose};
 use lockring_domain::job::{self, Job};
+use lockring_domain::part::Slot;
 use lockring_domain::shared::Shared;
 
 use super::days::{Days, short, working_days};
@@ -84,7 +85,8 @@ pub(crate) fn report(jobs: &[impl Borrow<Job>], days: &Days<'_>) -> Blocked {
             .collect(),
         by_age: by_age(&lines),
         calls: next.map_or_else(Vec::new, |next| {
-            blocked.iter().flat_map(|job| calls_of(job, next)).collect()
+            let calls = blocked.iter().flat_map(|job| calls_of(job, next, days));
+            in_words(calls.collect(), days.today())
         }),
         lines,
     }
@@ -155,7 +157,7 @@ fn by_age(lines: &[Line]) -> Vec<(&'static str, u32)> {
 
 /// Suppliers and riders to ask on the next working day: those whose chase date has come by
 /// then, or who have none.
-fn calls_of(job: &Job, next: Date) -> Vec<String> {
+fn calls_of(job: &Job, next: Date, days: &Days<'_>) -> Vec<Call> {
     let mut blocks: Vec<&Block> = job.blocks.iter().collect();
     blocks.sort_by_key(|block| (block.opened, block.number));
     let is_due = |block: &&Block| block.chase.is_none_or(|chase| chase <= next);
@@ -168,28 +170,95 @@ fn calls_of(job: &Job, next: Date) -> Vec<String> {
                 Whose::Rider => rider(job),
                 Whose::Mechanic | Whose::Owner => return None,
             };
-            Some(format!(
-                "{whom}: job {} ({}), {}",
-                job.number, job.rider, block.about
-            ))
+            let order = block.line.as_ref().and_then(|late| job.wanted_order(late.slot));
+            let late = block.line.as_ref().filter(|_| block.whose == Whose::Supplier);
+            let parcel = late.zip(order).map(|(late, order)| Parcel {
+                whom: format!("supplier {}", order.supplier),
+                ordered: days.of(order.at),
+                due: late.due,
+                slot: late.slot,
+            });
+            Some(Call {
+                parcel,
+                job: job.number,
+                words: format!("{whom}: job {} ({}), {}", job.number, job.rider, block.about),
+            })
         })
         .collect()
+}
+
+/// A call of one block.
+struct Call {
+    /// The parcel it asks after, where it does.
+    parcel: Option<Parcel>,
+    job: u32,
+    words: String,
+}
+
+/// A part of what was ordered of a supplier on one day for one other.
+struct Parcel {
+    whom: String,
+    ordered: Date,
+    due: Date,
+    slot: Slot,
+}
+
+/// The calls in words: a parcel that is late is one call, whatever was to be in it.
+fn in_words(calls: Vec<Call>, today: Date) -> Vec<String> {
+    let key = |call: &Call| {
+        let parcel = call.parcel.as_ref()?;
+        Some((parcel.whom.clone(), parcel.ordered, parcel.due))
+    };
+    let mut told = BTreeSet::new();
+    let mut lines = Vec::new();
+    for call in &calls {
+        let Some(parcel) = &call.parcel else {
+            lines.push(call.words.clone());
+            continue;
+        };
+        if !told.insert(key(call)) {
+            continue;
+        }
+        let mut jobs: Vec<(u32, Vec<&str>)> = Vec::new();
+        for other in calls.iter().filter(|other| key(other) == key(call)) {
+            let slot = other.parcel.as_ref().map(|parcel| parcel.slot.word());
+            match jobs.iter_mut().find(|(job, _)| *job == other.job) {
+                Some((_, slots)) => slots.extend(slot),
+                None => jobs.push((other.job, slot.into_iter().collect())),
+            }
+        }
+        let what = jobs
+            .iter()
+            .map(|(job, slots)| format!("job {job} ({})", slots.join(", ")));
+        let moved = jobs
+            .iter()
+            .map(|(job, slots)| format!("lockring order moved {job} {} DAY --why …", slots.join(" ")));
+        lines.push(format!(
+            "{}: ordered {}, was due {}: {}; its new day: {}",
+            parcel.whom,
+            short(parcel.ordered, today),
+            short(parcel.due, today),
+            what.collect::<Vec<_>>().join(", "),
+            moved.collect::<Vec<_>>().join("; ")
+        ));
+    }
+    lines
 }
 
 /// The suppliers a block is about: of what is still on the way, of what arrived otherwise than
 /// ordered, or, where the block does not say, all the job has ordered from.
 fn suppliers(job: &Job, block: &Block) -> String {
-    let concerned = |line: &&Shared<job::Line>| match block.check.as_deref() {
-        Some("parts.received") => is_on_the_way(line),
+    let concerned = |(slot, line): &(&Slot, &Shared<job::Line>)| match block.check.as_deref() {
+        Some("parts.received") => is_on_the_way(job, **slot),
         Some("parts.as_ordered") => differs(line),
         _ => true,
     };
-    let names: BTreeSet<&str> = job
+    let names: BTreeSet<String> = job
         .build
-        .values()
+        .iter()
         .filter(concerned)
-        .filter_map(|line| line.order.as_ref())
-        .map(|order| order.supplier.as_str())
+        .filter_map(|(slot, _)| job.order_of(*slot))
+        .map(|order| order.supplier)
         .collect();
     match names.into_iter().collect::<Vec<_>>().join(" or ").as_str() {
         "" => "supplier".to_owned(),
@@ -205,7 +274,8 @@ fn differs(line: &job::Line) -> bool {
         .any(|(key, found)| line.part.get(key).is_some_and(|ordered| ordered != found))
 }
 
-fn rider(job: &Job) -> String {
+/// A rider with the way to reach them.
+pub(super) fn rider(job: &Job) -> String {
     match job.text("contact") {
         Some(contact) => format!("rider {} ({contact})", job.rider),
         None => format!("rider {}", job.rider),
@@ -220,9 +290,10 @@ fn count(number: usize) -> u32 {
 mod tests {
     use jiff::civil::date;
     use jiff::tz::TimeZone;
+    use lockring_domain::block::LateLine;
     use lockring_domain::calendar::Calendar;
+    use lockring_domain::entry::Event;
     use lockring_domain::fact::Value;
-    use lockring_domain::part::Slot;
     use lockring_domain::stage::Stage;
 
     use super::*;
@@ -343,6 +414,41 @@ mod tests {
                 "rider Ines H. (mobile): job 1 (Ines H.), colour of the lights",
                 "supplier N: job 3 (Tomas V.), motor late",
             ]
+        );
+    }
+
+    /// Two parts of one parcel and one of another; days of 2026 as above.
+    #[test]
+    fn a_parcel_that_is_late_is_one_call() {
+        let mut bench = Bench::job(10, "Ines H.", on("2026-03-02"));
+        let slots = [Slot::Motor, Slot::Display, Slot::Chain];
+        for slot in slots {
+            bench.choose(slot);
+        }
+        for (number, slot) in (1..).zip(slots) {
+            let due = date(2026, 3, if slot == Slot::Chain { 20 } else { 19 });
+            bench.order(slot, "M", Some(due)).take(
+                on("2026-03-23"),
+                &Event::LineLate {
+                    number,
+                    line: LateLine { slot, due },
+                    about: format!("{} from M was due on {due}", slot.word()),
+                },
+            );
+        }
+        let told = report_of(&[bench.job]);
+        assert_eq!(
+            told.calls,
+            [
+                "supplier M: ordered 2 Mar, was due 19 Mar: job 10 (motor, display); its new day: lockring order moved 10 \
+                 motor display DAY --why …",
+                "supplier M: ordered 2 Mar, was due 20 Mar: job 10 (chain); its new day: lockring order moved 10 chain DAY \
+                 --why …",
+            ]
+        );
+        assert_eq!(
+            told.lines[0].block.way_out(10),
+            "motor arrives, or is promised for another day: `lockring order moved 10 motor DAY --why …`"
         );
     }
 

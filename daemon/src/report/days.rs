@@ -29,10 +29,14 @@ impl<'a> Days<'a> {
         self.today
     }
 
+    /// The day a moment falls on at the shop.
+    pub(crate) fn of(&self, moment: Timestamp) -> Date {
+        moment.to_zoned_datetime(self.zone.clone()).date()
+    }
+
     /// Working days since a moment: its own day does not count, today does.
     pub(crate) fn since(&self, moment: Timestamp) -> u32 {
-        let day = moment.to_zoned_datetime(self.zone.clone()).date();
-        self.calendar.working_days_between(day, self.today)
+        self.calendar.working_days_between(self.of(moment), self.today)
     }
 
     /// Working days until a day; negative when it is past.

@@ -31,12 +31,12 @@ pub(crate) fn page(known: &Known, span: &Span<'_>) -> Sheet {
             blocks(&told),
             counts(&told),
             at_risk(&promised),
-            calls(known, &told, &days),
+            calls(known, &told, &promised, &days),
             moved(known, span),
             goods::overdue(known, &days),
             goods::arrivals(known, &days),
             house::benches(known),
-            house::to_collect(&jobs),
+            house::to_collect(&jobs, &known.at.rules),
             house::tied_up(known),
             house::clocks(&jobs, known, span),
             house::first_checks(&jobs, &days),
@@ -218,11 +218,16 @@ fn at_risk(told: &promises::Promises) -> Section {
     section.or(&format!("none of {}", told.promised()))
 }
 
-/// Whom to call, riders who ride with a piece that is recalled before all others.
-fn calls(known: &Known, told: &blocked::Blocked, days: &Days<'_>) -> Section {
+/// Whom to call, riders who ride with a piece that is recalled before all others, those who wait for a new day last.
+fn calls(known: &Known, told: &blocked::Blocked, promised: &promises::Promises, days: &Days<'_>) -> Section {
     let mut section = Section::new("calls", "Calls for the next working day", &[("call", "call", "")]);
     let recalled = known.recalled.iter().filter(|recalled| recalled.is_to_call());
-    for call in recalled.map(Recalled::call).chain(told.calls.iter().cloned()) {
+    let untold = promised.lines.iter().filter_map(promises::Line::call);
+    for call in recalled
+        .map(Recalled::call)
+        .chain(told.calls.iter().cloned())
+        .chain(untold)
+    {
         section.row([call]);
     }
     let day = days

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use lockring_domain::job::Job;
 use lockring_domain::outlook::{self, Outlook};
 
+use super::blocked;
 use crate::standing::Standing;
 
 /// The report.
@@ -37,6 +38,27 @@ impl Promises {
     /// Jobs whose promise cannot be kept, or of which nobody can say that it will.
     pub(crate) fn at_risk(&self) -> u32 {
         count(self.lines.iter().filter(|line| line.outlook.at_risk))
+    }
+}
+
+impl Line {
+    /// The call to a rider who has not heard that the day cannot be kept, or that it is another one.
+    pub(crate) fn call(&self) -> Option<String> {
+        let Self { job, outlook } = self;
+        let promised = job.promised()?;
+        let is_news = outlook.at_risk || job.promises.len() > 1;
+        if !is_news || job.told_of_promise().is_some() {
+            return None;
+        }
+        let what = match (outlook.at_risk, outlook.finish) {
+            (false, _) => format!("new day {promised}"),
+            (true, Some(finish)) => format!("new date: promised for {promised}, can be finished {finish}"),
+            (true, None) => format!("new date: promised for {promised}, nobody can say when it is finished"),
+        };
+        let (whom, number) = (blocked::rider(job), job.number);
+        Some(format!(
+            "{whom}: job {number}, {what}; lockring told {number} WORDS"
+        ))
     }
 }
 
@@ -108,6 +130,12 @@ mod tests {
         // Fitting today, ride on Thursday, handover on Friday 27: one working day late.
         assert_eq!(told.lines[0].outlook.finish, Some(date(2026, 3, 27)));
         assert_eq!(told.lines[0].outlook.late, 1);
+        // Whoever waits and has not heard is called; a day that can be kept is no news.
+        assert_eq!(
+            told.lines[0].call().unwrap(),
+            "rider Ada N.: job 3, new date: promised for 2026-03-26, can be finished 2026-03-27; lockring told 3 WORDS"
+        );
+        assert_eq!(told.lines[2].call(), None);
         // The same seen after closing time is a day later.
         let evening: Timestamp = "2026-03-25T17:30Z".parse().unwrap();
         assert_eq!(report(&jobs, &at, evening).lines[0].outlook.late, 2);

@@ -1,13 +1,18 @@
 //! The evening page on the shop itself: benches, money, clocks, what was left undone.
 
+use std::collections::BTreeMap;
+
+use lockring_domain::command::deposit_due;
 use lockring_domain::job::Job;
 use lockring_domain::money::Money;
 use lockring_domain::part::Slot;
+use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::setting::Setting;
 use lockring_domain::shop::wip;
 use lockring_domain::stage::Stage;
-use lockring_domain::supply::line::OrderLine;
+use lockring_domain::supply::item::Item;
 use lockring_domain::supply::piece::{Off, Piece};
+use lockring_domain::supply::supplier;
 
 use super::is_news;
 use crate::report::days::Days;
@@ -53,8 +58,8 @@ pub(super) fn benches(known: &Known) -> Section {
     section
 }
 
-/// Parts paid for, or to be paid for, that nobody was charged for yet: on open jobs, and on the
-/// shelf. Lines without a price are counted, not guessed.
+/// Parts paid for, or to be paid for, that nobody was charged for yet: each where it is now, on open jobs or on the
+/// shelf. Pieces without a price are counted, not guessed.
 pub(super) fn tied_up(known: &Known) -> Section {
     let mut section = Section::new(
         "tied_up",
@@ -85,13 +90,19 @@ pub(super) fn tied_up(known: &Known) -> Section {
             unpriced.sum::<u64>().to_string(),
         ]);
     };
-    let here = |line: &OrderLine| (line.came.saturating_sub(line.returned), line.price);
-    let open = known.jobs().filter(|job| !job.stage.is_end());
-    put("open jobs", open.flat_map(|job| &job.orders).map(here).collect());
-    let shelf = known.stock.items.values().map(|item| {
+    // What the shelf knew of it stands in the stock where it came before pieces kept their price.
+    let of_item = |item: &Item| {
         let line = item.line.and_then(|line| known.stock.lines.get(&line));
-        (item.count, line.and_then(|line| line.price))
-    });
+        item.paid.or(line.and_then(|line| line.price))
+    };
+    let of_piece = |job: &Job, piece: &Piece| {
+        let item = piece.item.and_then(|item| known.stock.items.get(&item));
+        job.paid_for(piece).or(item.and_then(of_item))
+    };
+    let open = known.jobs().filter(|job| !job.stage.is_end());
+    let here = open.flat_map(|job| job.bought_and_here().map(move |piece| (1, of_piece(job, piece))));
+    put("open jobs", here.collect());
+    let shelf = known.stock.items.values().map(|item| (item.count, of_item(item)));
     put("shelf", shelf.collect());
     section
 }
@@ -114,6 +125,7 @@ pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled]) -> Section {
         if !job.stage.is_end() {
             loose.extend(of_open(job));
         }
+        loose.extend(still_awaited(job));
         if let Some(due) = job.refund_due() {
             let number = job.number;
             loose.push(format!("refund due: lockring pay {number} {due} --kind refund"));
@@ -127,6 +139,26 @@ pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled]) -> Section {
         section.row([job.number.to_string(), job.rider.clone(), recalled.left()]);
     }
     section.or("none")
+}
+
+/// What is on order still for a bicycle that needs it no more, by supplier.
+fn still_awaited(job: &Job) -> Vec<String> {
+    let is_over = job.stage.is_end();
+    let mut by_supplier: BTreeMap<String, (&str, Vec<&str>)> = BTreeMap::new();
+    for line in job.orders.iter().filter(|line| is_over && line.is_open()) {
+        let of_supplier = by_supplier.entry(supplier::key(&line.supplier));
+        let (_, slots) = of_supplier.or_insert_with(|| (&line.supplier, Vec::new()));
+        slots.extend(line.slot.map(Slot::word));
+    }
+    let in_words = |(supplier, slots): (&str, Vec<&str>)| {
+        format!(
+            "still awaited from {supplier}: {}; lockring order cancel {} {} --why …",
+            slots.join(", "),
+            job.number,
+            slots.join(" ")
+        )
+    };
+    by_supplier.into_values().map(in_words).collect()
 }
 
 /// A part that was taken off and went nowhere.
@@ -161,8 +193,8 @@ fn of_open(job: &Job) -> Vec<String> {
     loose
 }
 
-/// What riders owe for bicycles that are finished or gone.
-pub(super) fn to_collect(jobs: &[Job]) -> Section {
+/// What riders owe for bicycles that are finished or gone, and what is missing of the deposit where parts were ordered.
+pub(super) fn to_collect(jobs: &[Job], rules: &RuleSheet) -> Section {
     let mut section = Section::new(
         "to_collect",
         "Money to collect",
@@ -170,21 +202,27 @@ pub(super) fn to_collect(jobs: &[Job]) -> Section {
             ("job", "job", ""),
             ("rider", "rider", ""),
             ("stage", "stage", ""),
+            ("what", "what", ""),
             ("quoted", "quoted", ""),
             ("owed", "owed", ""),
         ],
     );
-    let ready = |job: &&Job| matches!(job.stage, Stage::Handover | Stage::HandedOver);
-    for job in jobs.iter().filter(ready) {
-        let Some(owed) = owed(job).filter(|owed| *owed > 0) else {
+    for job in jobs {
+        let (what, owed) = match job.stage {
+            Stage::Handover | Stage::HandedOver => ("balance", owed(job).map(Money)),
+            stage if stage.is_end() || job.orders.is_empty() => continue,
+            _ => ("deposit", Some(deposit_due(job, rules))),
+        };
+        let Some(owed) = owed.filter(|owed| *owed > Money::ZERO) else {
             continue;
         };
         section.row([
             job.number.to_string(),
             job.rider.clone(),
             job.stage.word().to_owned(),
+            what.to_owned(),
             job.account.total().to_string(),
-            Money(owed).to_string(),
+            owed.to_string(),
         ]);
     }
     section.or("nothing to collect")
