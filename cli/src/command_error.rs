@@ -360,7 +360,7 @@ impl CommandError {
 
     /// As it is told at a bench that reaches the shop over the network: no daemon is started there.
     #[must_use]
-    pub(crate) fn from_afar(mut self) -> Self {
+    pub(crate) fn told_from_afar(mut self) -> Self {
         let told = self.hints.len();
         self.hints.retain(|hint| !hint.contains("daemon start"));
         if self.hints.len() < told {

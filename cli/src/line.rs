@@ -99,7 +99,7 @@ pub(crate) fn perform<'a>(
             desk.hear_the_clock().await;
         }
         let is_afar = desk.folder.pass().is_some();
-        let told = |error: CommandError| if is_afar { error.from_afar() } else { error };
+        let told = |error: CommandError| if is_afar { error.told_from_afar() } else { error };
         let exit = match line.command.run(&mut desk).await.map_err(told) {
             Err(error) if desk.global.queue && queue::was_not_reached(error.kind) => {
                 queue::keep(&mut desk, error)?

@@ -63,7 +63,7 @@ impl Shop {
         match self.0.known_shop().await {
             Ok(shop) => {
                 let units = (!by.is_empty()).then(|| shop.units_of(by));
-                (units, super::zone_of(&shop, &self.0.zone))
+                (units, crate::standing::zone_of(&shop, &self.0.zone))
             }
             Err(status) => {
                 tracing::warn!(%status, "the shop's units and time zone cannot be read");
