@@ -377,7 +377,7 @@ fn a_bicycle_in_the_house_goes_no_further_with_a_recalled_piece() {
     }
     let shown = flat(&shop.line("show 2").ok());
     assert!(
-        shown.contains("recalled recall 1 (freewheel slips): motor MM-2203, still here"),
+        shown.contains("recall 1 (freewheel slips): motor MM-2203, still here"),
         "{shown}"
     );
     shop.line("recall call 1 2 done another maker\'s").ok();

@@ -12,7 +12,6 @@ use lockring_calc::quantity::{
 };
 use lockring_calc::road::RoadLoad;
 
-use crate::assist;
 use crate::case::{Case, Known};
 use crate::finding::{Finding, Halt, Missing, Verdict};
 use crate::part::Slot;
@@ -55,6 +54,8 @@ pub use ridden::{
     Comparison, Way, compare_speeds, ends_before_cutoff, is_of_the_last_try, level_top, read_for_cutoff,
     ridden_climb, ridden_mass, stalled, strip_speed, top_alone,
 };
+mod cruise;
+pub use cruise::cruising;
 mod stops;
 pub use stops::{Stops, longest, stop_over, usual_stop, usual_stop_over};
 
@@ -415,7 +416,7 @@ pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
         chain_efficiency: case.rule("model.chain-efficiency"),
         drive_efficiency: case.rule(efficiency),
         range_factor: case.rule("range.planning-factor"),
-        least_share: assist::least_share(case),
+        least_share: cruise::least_share(case),
     })
 }
 

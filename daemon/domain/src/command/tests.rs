@@ -17,6 +17,7 @@ mod facts;
 mod kept;
 mod money;
 mod promises;
+mod recalled;
 mod supply;
 mod undo;
 mod who;

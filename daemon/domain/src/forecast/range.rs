@@ -238,7 +238,7 @@ struct Bicycle {
 impl Bicycle {
     fn of(case: &Case<'_>, level: Option<Level>) -> Result<Self, Halt> {
         prediction::need(case, &["rider-power", "cruise-speed"])?;
-        let machine = Machine::of(case, level.or_else(|| assist::cruising(case)))?;
+        let machine = Machine::of(case, level.or_else(|| prediction::cruising(case)))?;
         let pack = prediction::battery(&case.part(Slot::Pack)?)?;
         let mut doubts = machine::doubts(case)?;
         // The hill's grade is the road's own here, and the wind is the one asked for.
