@@ -370,7 +370,7 @@ fn a_bicycle_in_the_house_goes_no_further_with_a_recalled_piece() {
     let told = shop.line("advance 2").fails(9);
     for part in [
         "recall 1 (freewheel slips) means motor MM-2203",
-        "lockring return 2 motor",
+        "lockring return 2 motor on --why",
         "lockring recall call 1 2 done",
     ] {
         assert!(flat(&told).contains(part), "{part} in\n{told}");

@@ -218,6 +218,11 @@ impl Code {
         self
     }
 
+    /// Whether a change of one of these slots unsettles it.
+    pub fn is_stale_by(&self, slots: [Slot; 2]) -> bool {
+        slots.iter().any(|slot| self.stale_by.contains(slot))
+    }
+
     /// The same row, stale once a part in one of these slots is changed.
     const fn stale_by(mut self, slots: &'static [Slot]) -> Self {
         self.stale_by = slots;

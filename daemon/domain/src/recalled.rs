@@ -14,7 +14,7 @@ use crate::supply::piece::Piece;
 use crate::supply::recall::{CallState, Find, Recall};
 use crate::supply::{mark_key, supplier};
 
-/// A recall that means pieces of a bicycle and is not done for it.
+/// A recall that means pieces of a bicycle and is not done with them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Recalled {
     /// The recall.
@@ -55,13 +55,16 @@ impl Search<'_> {
     /// What the recall says of a job; nothing of one that it does not mean, that is done with it, or whose
     /// bicycle went back as it came.
     pub fn of(&self, job: &Job) -> Option<Recalled> {
-        let state = self.recall.state(job.number);
-        if state == CallState::Done || matches!(job.stage, Stage::Returned | Stage::Cancelled) {
+        if matches!(job.stage, Stage::Returned | Stage::Cancelled) {
             return None;
         }
-        let meant = |piece: &&Piece| piece.left.is_none() && self.means_piece(piece);
+        let state = |piece: &Piece| self.recall.state_about(job.number, piece.came);
+        let meant = |piece: &&Piece| {
+            piece.left.is_none() && state(piece) != CallState::Done && self.means_piece(piece)
+        };
         let pieces: Vec<Piece> = job.pieces.iter().filter(meant).cloned().collect();
-        (!pieces.is_empty()).then(|| Recalled {
+        let state = pieces.iter().map(state).min()?;
+        Some(Recalled {
             recall: self.number,
             name: self.recall.name.clone(),
             state,
@@ -169,7 +172,7 @@ pub(crate) fn refuse_to_go_on(shop: &Shop, zone: &TimeZone, job: &Job) -> Result
     .with("job", number)
     .with("recall", recalled.recall)
     .hint(format!(
-        "send it back with `lockring return {number} {slot} --why \"recall {}\"`, or, once it is found to be none of those meant, `{} WORDS`",
+        "send it back with `lockring return {number} {slot} on --why \"recall {}\"`, or, once it is found to be none of those meant, `{} WORDS`",
         recalled.recall,
         recalled.noted(number, CallState::Done)
     )))

@@ -114,7 +114,7 @@ pub(crate) fn to_reach(reader: &Reader<'_>, at: &Standing) -> Result<Vec<Due>, S
 fn rider_to_call(recall: &Recall, found: &Found) -> Option<u32> {
     match &found.at {
         Spot::Job(bearer) if found.left.is_none() => {
-            is_to_call(bearer.stage, recall.state(bearer.job)).then_some(bearer.job)
+            is_to_call(bearer.stage, recall.state_about(bearer.job, found.came)).then_some(bearer.job)
         }
         _ => None,
     }

@@ -209,15 +209,23 @@ pub fn handover(given: Handover<'_>, zone: &TimeZone) -> Document {
     let fails = failing(view, gates);
     // What is signed is a bicycle at its last gate of which nothing fails.
     let at_gate = view.line.as_ref().is_some_and(|line| line.stage == "handover");
-    let is_whole = fails.iter().all(|(check, _)| GIVEN_OVER.contains(check));
+    let is_whole = fails.iter().all(|(check, _)| GIVEN_OVER.contains(check))
+        && view.recalls.is_empty()
+        && view.blocks.iter().all(|block| !block.check.is_empty());
     let is_signed = over(view).is_some() || (at_gate && is_whole);
-    blocks.extend(fails.into_iter().map(|(_, text)| {
+    let caution = |word: &str, text: String| {
         Block::Caution(Caution {
-            word: "Fails".to_owned(),
+            word: word.to_owned(),
             text,
             source: String::new(),
         })
-    }));
+    };
+    blocks.extend(
+        view.recalls
+            .iter()
+            .map(|recall| caution("Recalled", recall.clone())),
+    );
+    blocks.extend(fails.into_iter().map(|(_, text)| caution("Fails", text)));
     let mut whose = Vec::new();
     whose.extend(over(view).map(|us| ("handed over on".to_owned(), told_at(us, zone, "%Y-%m-%d"))));
     if !workshop.is_empty() {

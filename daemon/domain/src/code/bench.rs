@@ -91,7 +91,7 @@ pub(super) const CODES: &[Code] = &[
         ROLLED,
     )
     .read_with("tape", 1.0, 5.0)
-    .stale_by(&[TyreFront, TyreRear]),
+    .stale_by(&[TyreRear]),
     Code::stated(
         Fitting,
         "circumference-setting",

@@ -12,11 +12,9 @@ use crate::unit::Kind;
 /// What changes how the bicycle pulls.
 const DRIVE: &[Slot] = &[Motor, Controller, Pack, Chainring, Cassette];
 /// What changes where assistance ends.
-const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreFront, TyreRear];
+const LIMIT: &[Slot] = &[Motor, Controller, Display, TyreRear];
 /// What changes how fast the motor drives alone.
-const ALONE: &[Slot] = &[
-    Motor, Controller, Display, Pack, Chainring, Cassette, TyreFront, TyreRear,
-];
+const ALONE: &[Slot] = &[Motor, Controller, Display, Pack, Chainring, Cassette, TyreRear];
 /// What changes how it rolls.
 const ROLLING: &[Slot] = &[Motor, TyreFront, TyreRear, BrakeSet];
 /// What changes how it stops.

@@ -11,7 +11,6 @@ use lockring_calc::trace::Recipe;
 use super::machine::{self, Doubtful, Input, Machine};
 use super::road::{Road, RoadAsked};
 use super::{Answer, Asked, MOST_DRAWS, NAMED, Wish, heat};
-use crate::assist;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::job::Job;

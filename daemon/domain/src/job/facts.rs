@@ -89,13 +89,32 @@ impl Job {
     /// A part takes the place of the bicycle's own: what was read with that one no longer counts.
     /// What was stated or set may be meant for the new part.
     pub(super) fn make_own_stale(&mut self, slot: Slot) {
+        let slots = self.unsettled_by(slot);
         self.make_stale_by(slot.word(), |row, fact| {
-            row.stale_by.contains(&slot) && !row.setting && fact.provenance == Provenance::Measured
+            row.is_stale_by(slots) && !row.setting && fact.provenance == Provenance::Measured
         });
     }
 
     pub(super) fn make_stale(&mut self, slot: Slot) {
-        self.make_stale_by(slot.word(), |row, _| row.stale_by.contains(&slot));
+        let slots = self.unsettled_by(slot);
+        self.make_stale_by(slot.word(), |row, _| row.is_stale_by(slots));
+    }
+
+    /// What a change of a slot unsettles: where the motor drives the front wheel, its tyre stands for the driven one, too.
+    fn unsettled_by(&self, slot: Slot) -> [Slot; 2] {
+        let place = self
+            .build
+            .get(&Slot::Motor)
+            .and_then(|line| line.part.get("place"));
+        let drives_in_front = matches!(place, Some(Value::Word(word)) if word == "front-hub");
+        [
+            slot,
+            if slot == Slot::TyreFront && drives_in_front {
+                Slot::TyreRear
+            } else {
+                slot
+            },
+        ]
     }
 
     /// What is meant no longer counts, because of a changed code or slot.

@@ -23,10 +23,33 @@ struct Stop {
     brought: Known,
 }
 
+/// The speed that each stop was begun at: that of its own entry; else one told by itself afterwards, or before it where
+/// the stop before has its own. A speed from before the first stop belongs to one that was replaced by a new beginning.
+fn starts_of(distances: &[(u64, Known)], speeds: Vec<(u64, Known)>) -> Vec<Option<Known>> {
+    let mut starts = vec![None; distances.len()];
+    let mut alone = Vec::new();
+    for (entry, speed) in speeds {
+        match distances.iter().rposition(|(stop, _)| *stop == entry) {
+            Some(own) if starts[own].is_none() => starts[own] = Some(speed),
+            _ => alone.push((entry, speed)),
+        }
+    }
+    for (entry, speed) in alone {
+        let before = distances.iter().rposition(|(stop, _)| *stop < entry);
+        let free = before
+            .into_iter()
+            .flat_map(|before| [before, before + 1])
+            .find(|at| starts.get(*at).is_some_and(Option::is_none));
+        if let Some(free) = free {
+            starts[free] = Some(speed);
+        }
+    }
+    starts
+}
+
 impl Stops {
     /// The stops with both brakes, brought to a speed by `S = (V_s/V_m)²·S_m` (EN 14766:2005, track method), each
-    /// with the speed of its own entry, or told after it and before the next. One whose speed nobody noted
-    /// counts as from the rule `brake.stop-speed`.
+    /// from the speed it was itself begun at. One whose speed nobody noted counts as from the rule `brake.stop-speed`.
     ///
     /// # Errors
     /// [`Halt::Open`] when no stop was ridden or the figures lie outside the equation's range.
@@ -43,14 +66,7 @@ impl Stops {
                 .into_iter()
                 .collect();
         }
-        let mut starts = vec![None; distances.len()];
-        for (entry, speed) in speeds {
-            // A speed from before the first stop belongs to one that was replaced by a new beginning.
-            let last = distances.iter().rposition(|(stop, _)| *stop <= entry);
-            if let Some(last) = last {
-                starts[last] = Some(speed);
-            }
-        }
+        let starts = starts_of(&distances, speeds);
         let bring = |((_, ridden), start): ((u64, Known), Option<Known>)| {
             let from = start.unwrap_or(usual);
             let (length, speed) = (Length::metres(ridden.value), Speed::from_si(from.value));

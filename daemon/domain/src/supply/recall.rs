@@ -397,6 +397,15 @@ impl Recall {
         let last = self.calls.get(&job).and_then(|calls| calls.last());
         last.map_or(CallState::ToCall, |call| call.state)
     }
+
+    /// How far a job's rider is about a piece that came to it at a moment: done is done with what was there then.
+    pub fn state_about(&self, job: u32, came: Timestamp) -> CallState {
+        let last = self.calls.get(&job).and_then(|calls| calls.last());
+        match last {
+            Some(call) if call.state == CallState::Done && came > call.at => CallState::ToCall,
+            _ => self.state(job),
+        }
+    }
 }
 
 fn bad(field: &str, message: &str) -> Refusal {

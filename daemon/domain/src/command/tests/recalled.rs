@@ -45,7 +45,7 @@ fn a_recalled_piece_is_said_when_it_comes_and_lets_the_bicycle_no_further() {
             assert_eq!(refusal.reason, Reason::Recalled, "at {gate:?}");
             let hint = refusal.hint.unwrap();
             assert!(
-                hint.contains("lockring return 21 motor --why")
+                hint.contains("lockring return 21 motor on --why")
                     && hint.contains("lockring recall call 1 21 done"),
                 "{hint}"
             );
@@ -73,11 +73,17 @@ fn a_bicycle_goes_on_once_the_recall_is_done_with_it_or_the_piece_went_back() {
             at: journal.now,
         }],
     );
-    let open = journal.shop.recalls.insert(1, done).unwrap();
+    let open = journal.shop.recalls.insert(1, done.clone()).unwrap();
     assert!(journal.try_change("K", &Command::Advance).is_ok());
     journal.shop.recalls.insert(1, open);
     journal.change(&give_back("motor"));
     assert!(journal.try_change("K", &Command::Advance).is_ok());
+    // Done is done with what was there then, not with another of the same lot.
+    journal.shop.recalls.insert(1, done);
+    let said = journal.change(&receive("motor", "M-1")).said;
+    assert!(said.iter().any(|line| line.contains("set it aside")), "{said:?}");
+    journal.pass(Stage::Parts);
+    assert_eq!(journal.refused(&Command::Advance).reason, Reason::Recalled);
 }
 
 #[test]

@@ -46,6 +46,13 @@ fn a_stop_without_a_speed_is_not_given_that_of_another() {
     // Told afterwards, it is that stop's.
     let told = stops(&stop(bench.clone(), &[("speed", "20 km/h")]));
     assert!((told.longest(7.0).value - 9.375).abs() < 1e-9, "{told:?}");
+    // Of a stop that has its own speed another makes nothing less; it is that of the next one.
+    let failed = stop(trekking(), &[("distance", "8 m"), ("speed", "25 km/h")]);
+    let failed = stop(failed, &[("speed", "35 km/h")]);
+    assert_eq!(stops(&failed).longest(7.0).value, 8.0);
+    let failed = stops(&stop(failed, &[("distance", "9.8 m")]));
+    assert_eq!(failed.longest(7.0).value, 8.0);
+    assert_eq!(failed.working()[1], "9.8 m from 35 km/h, brought to 25 km/h: 5 m");
     // A stop begun anew takes nothing over from those before.
     let anew = bench.again(&[("stop-distance", "6 m")]);
     assert_eq!(stops(&anew).longest(7.0).value, 6.0);
