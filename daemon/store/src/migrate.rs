@@ -21,6 +21,7 @@ pub(crate) const STEPS: &[&str] = &[
     include_str!("../migrations/0009_last_reading_stands.sql"),
     include_str!("../migrations/0010_what_is_left.sql"),
     include_str!("../migrations/0011_the_worst_reading_stands.sql"),
+    include_str!("../migrations/0012_what_a_piece_cost.sql"),
 ];
 
 /// The newest schema this program reads and the only one it writes.

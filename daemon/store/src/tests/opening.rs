@@ -30,6 +30,8 @@ const SCHEMA_8: &str = include_str!("schema_8.sql");
 const SCHEMA_9: &str = include_str!("schema_9.sql");
 /// What makes one of schema 10 of that.
 const SCHEMA_10: &str = include_str!("schema_10.sql");
+/// What makes one of schema 11 of that.
+const SCHEMA_11: &str = include_str!("schema_11.sql");
 
 fn refusal(folder: &std::path::Path) -> OpenError {
     Store::open(folder).err().expect("the file must be refused")
@@ -227,6 +229,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
     let raw = Connection::open(folder.path().join("lockring.db")).unwrap();
     for step in &[
         SCHEMA_1, SCHEMA_2, SCHEMA_3, SCHEMA_4, SCHEMA_5, SCHEMA_6, SCHEMA_7, SCHEMA_8, SCHEMA_9, SCHEMA_10,
+        SCHEMA_11,
     ][..schema as usize]
     {
         raw.execute_batch(step).unwrap();
@@ -240,7 +243,7 @@ pub(super) fn old(schema: u32) -> tempfile::TempDir {
 #[test]
 fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
     // A new step comes with a file of the schema before it.
-    assert_eq!(SCHEMA, 11);
+    assert_eq!(SCHEMA, 12);
     for schema in 1..SCHEMA {
         let folder = old(schema);
         let bench = Bench {
@@ -295,6 +298,14 @@ fn a_file_of_every_old_schema_opens_verifies_and_takes_entries() {
                 "the last stands"
             );
         }
+        if schema == 11 {
+            let rolled_out = &bench.job(5).facts["circumference"];
+            assert_eq!(
+                rolled_out.stale.as_deref(),
+                Some("tyre-front"),
+                "of the wheel that is driven"
+            );
+        }
         let days_shut = bench.write(|tx| Ok(tx.shop()?)).unwrap().calendar.holidays.len();
         assert_eq!(days_shut, usize::from(schema > 1), "schema {schema}");
         bench.add(1, 1000, vec![note("still going")]).unwrap();
@@ -313,8 +324,10 @@ fn a_backup_of_every_old_schema_is_restored_and_brought_up_to_date() {
         let to = folder.path().join("restored");
         let before = fs::read(folder.path().join("lockring.db")).unwrap();
         let moved = crate::restore(&folder.path().join("lockring.db"), &to).unwrap();
-        // One entry came with schema 2, five with schema 8, three with schema 9, five with schema 10.
-        let entries = 10 + u64::from(schema.min(2)) + [0, 5, 8, 13][schema.saturating_sub(7).min(3) as usize];
+        // One entry came with schema 2, five with schema 8, three with schema 9, five with schema 10, four
+        // with schema 11.
+        let entries =
+            10 + u64::from(schema.min(2)) + [0, 5, 8, 13, 17][schema.saturating_sub(7).min(4) as usize];
         assert_eq!(moved.entries, entries, "schema {schema}");
         assert_eq!(Store::open(&to).unwrap().verify().unwrap().head, moved.head);
         assert_eq!(

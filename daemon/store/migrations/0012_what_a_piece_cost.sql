@@ -1,0 +1,3 @@
+-- No table changes. Receipts, pieces, items and returns say what a piece cost and who owes for it, which a program from before
+-- cannot read; and where the motor drives the front wheel, another front tyre unsettles what was rolled out and ridden by it.
+-- With the last step the tables are made again from the journal.
