@@ -172,11 +172,11 @@ pub(crate) fn may_credit(line: &OrderLine, what: &str, amount: Money) -> Result<
         });
     }
     let credited = line.credited;
-    let message = match line.price {
-        Some(price) => format!(
+    let message = match line.price.zip(open) {
+        Some((price, open)) => format!(
             "{amount} is too much for {what}: {} went back at {price}, {credited} of it is credited; expected at most {}",
             line.returned,
-            open.unwrap_or_default().max(Money::ZERO)
+            open.max(Money::ZERO)
         ),
         None => format!(
             "{credited} is credited for {what} already, and no price is on file that leaves anything open"

@@ -224,9 +224,10 @@ impl OrderLine {
     }
 
     /// What may still be credited at the most: the price of what went back less what was credited for it. `None` where no
-    /// price is on file.
+    /// price is on file, or none was paid, as for a sample: what its supplier gives for it nobody knows before.
     pub fn open_credit(&self) -> Option<Money> {
-        self.price.map(|price| price.times(self.returned) - self.credited)
+        let paid = self.price.filter(|price| *price > Money::ZERO);
+        paid.map(|price| price.times(self.returned) - self.credited)
     }
 
     /// Whether something went back for which the supplier may still pay, as far as anybody can tell: without a price that is
@@ -284,6 +285,28 @@ pub(crate) mod tests {
         // What came before the rest was cancelled is here.
         never.came = 2;
         assert_eq!(never.state(), LineState::Here);
+    }
+
+    /// A sample came at 0.00 and goes back: it awaits a credit, and one of any amount is taken for it, once.
+    #[test]
+    fn what_cost_nothing_and_went_back_may_be_credited_once() {
+        use crate::supply::leaving::may_credit;
+        let mut sample = OrderLine {
+            price: Some(Money::ZERO),
+            count: 1,
+            ..line()
+        };
+        sample.arrived(1, Timestamp::UNIX_EPOCH);
+        sample.went_back(1, "dead on arrival");
+        assert!(sample.awaits_credit() && sample.may_be_credited());
+        assert_eq!(may_credit(&sample, "line 1", Money(500)).unwrap(), "");
+        sample.credited = Money(500);
+        assert!(sample.is_settled() && !sample.may_be_credited());
+        let refusal = may_credit(&sample, "line 1", Money(500)).unwrap_err();
+        assert!(
+            refusal.message.contains("5.00 is credited for line 1 already"),
+            "{refusal}"
+        );
     }
 
     /// 13 March 2026 is a Friday (Gregorian calendar).
