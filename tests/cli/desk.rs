@@ -95,9 +95,9 @@ fn once_people_are_entered_strangers_are_refused_and_some_things_are_the_owners(
         let text = shop.line(line).fails(REFUSED);
         assert!(text.contains("for the owner (K)"), "{line}: {text}");
     }
-    // Writing off, however it is spelt, and taking back what the owner wrote off.
+    // Writing off, however it is spelt, a credit, and taking back what the owner wrote off.
     shop.line("--by K quote 2 add other \"carriage\" --price 12").ok();
-    for kind in ["write-off", "Write-Off", "\" write-off \""] {
+    for kind in ["write-off", "Write-Off", "\" write-off \"", "credit"] {
         let text = shop
             .line(&format!("--by M pay 2 5 --kind {kind} --how gone"))
             .fails(REFUSED);

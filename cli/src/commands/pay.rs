@@ -10,7 +10,8 @@ use crate::desk::Desk;
 
 /// Enter money that came, went back or was taken off
 ///
-/// A credit is owed to the rider, a write-off will not come; both need a reason.
+/// A credit is owed to the rider, a write-off will not come; both need a reason
+/// and are the owner's.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring pay 21 725.60 --kind deposit --how card\n  \

@@ -513,14 +513,20 @@ fn admit(origin: Origin, command: &Command, shop: &Shop) -> Result<Origin, Refus
     let by = match command {
         Command::Concede { .. } => shop.owner(&origin.by, "a concession")?,
         Command::Close { .. } => shop.owner(&origin.by, "ending a job without a handover")?,
-        Command::Money(MoneyEntry::Pay { kind, .. })
-            if kind.trim().eq_ignore_ascii_case(PayKind::WriteOff.word()) =>
-        {
-            shop.owner(&origin.by, "writing money off")?
-        }
+        Command::Money(MoneyEntry::Pay { kind, .. }) => match kind_of_pay(kind) {
+            Some(PayKind::WriteOff) => shop.owner(&origin.by, "writing money off")?,
+            Some(PayKind::Credit) => shop.owner(&origin.by, "a credit to the rider")?,
+            _ => shop.person(&origin.by)?,
+        },
         _ => shop.person(&origin.by)?,
     };
     Ok(Origin { by, ..origin })
+}
+
+/// The kind of payment as it was typed; `None` for what is none.
+fn kind_of_pay(typed: &str) -> Option<PayKind> {
+    let mut kinds = PayKind::ALL.into_iter();
+    kinds.find(|kind| typed.trim().eq_ignore_ascii_case(kind.word()))
 }
 
 /// Draws the consequences of what was just entered: checks of passed gates that it touched

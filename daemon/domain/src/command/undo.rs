@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::account::{AccountEvent, PayKind};
-use crate::after::AfterEvent;
+use crate::after::{AfterEvent, Payer};
 use crate::command::money::runs_alone;
 use crate::command::parts::refuse_twice;
 use crate::command::{Desk, Draft, Values, expect_revision, require_text, settle_after, touched_codes};
@@ -47,7 +47,7 @@ pub fn undo(
         None => own_last(entries, &before, &origin.by)?,
     };
     for target in &targets {
-        may_undo(&target.event, &origin.by, desk)?;
+        may_undo(&before, &target.event, &origin.by, desk)?;
     }
 
     // The last of them goes first: what rests on an entry goes before it.
@@ -166,13 +166,27 @@ fn say_where(draft: &mut Draft, entries: &[Entry], targets: &[&Entry]) -> Result
 }
 
 /// Whose it is to take back what an entry says.
-fn may_undo(event: &Event, by: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+fn may_undo(job: &Job, event: &Event, by: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let is_the_shops = |number: &u32| {
+        let mut claims = job.after.claims.iter();
+        claims.any(|claim| claim.number == *number && claim.against == Payer::Shop)
+    };
     match event {
         Event::Conceded { .. } => desk.shop.owner(by, "the undoing of a concession")?,
         Event::Account(AccountEvent::Paid {
             kind: PayKind::WriteOff,
             ..
         }) => desk.shop.owner(by, "the undoing of what was written off")?,
+        Event::Account(AccountEvent::Paid {
+            kind: PayKind::Credit,
+            ..
+        }) => desk.shop.owner(by, "the undoing of a credit")?,
+        Event::After(AfterEvent::ClaimSettled { number, paid, .. })
+            if *paid != Money::ZERO && is_the_shops(number) =>
+        {
+            desk.shop
+                .owner(by, "the undoing of what was paid for a claim against the shop")?
+        }
         _ => desk.shop.person(by)?,
     };
     Ok(())

@@ -8,7 +8,7 @@ use crate::money::Money;
 use crate::supply::piece::{Fate, Off};
 
 /// A longtail with a traced motor, handed over.
-fn handed_over() -> Journal {
+pub(super) fn handed_over() -> Journal {
     let mut journal = Journal::longtail();
     let receive = |slot: &str, serial: &str| Command::Receive {
         slot: slot.into(),

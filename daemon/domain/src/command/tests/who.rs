@@ -7,7 +7,10 @@ use crate::shop::people::Role;
 
 /// A shop of an owner, O, and a mechanic, M.
 fn staffed() -> Journal {
-    let mut journal = Journal::longtail();
+    with_people(Journal::longtail())
+}
+
+fn with_people(mut journal: Journal) -> Journal {
     let shop = [("O", Role::Owner), ("M", Role::Mechanic)];
     for (initials, role) in shop {
         let joined = ShopEvent::Joined {
@@ -47,6 +50,8 @@ fn concessions_ends_and_what_is_written_off_are_the_owners() {
         (close, true),
         (pay("write-off"), true),
         (pay(" Write-Off "), true),
+        (pay("credit"), true),
+        (pay(" Credit"), true),
         (pay("deposit"), false),
         (note, false),
         (Command::Advance, false),
@@ -113,6 +118,45 @@ fn what_the_owner_said_is_undone_by_the_owner() {
     journal.undo("O", Some(paid[0])).unwrap();
     journal.undo("M", Some(paid[1])).unwrap();
     assert!(journal.job.account.payments.is_empty());
+}
+
+/// The undoing of a credit is the owner's as the credit is, and so is that of what was paid for a claim against the shop; what
+/// a supplier paid for one takes nothing off.
+#[test]
+fn what_was_taken_off_what_the_rider_owes_is_taken_back_by_the_owner() {
+    let claim = |against: &str| {
+        Command::Money(MoneyEntry::Claim {
+            against: against.into(),
+            about: "paint scratched".into(),
+            amount: String::new(),
+        })
+    };
+    let settle = |number: u32| {
+        Command::Money(MoneyEntry::ClaimSettle {
+            number,
+            paid: "20".into(),
+            how: "goodwill".into(),
+        })
+    };
+    let mut journal = with_people(after::handed_over());
+    let last = |journal: &Journal| journal.entries.len() as u64;
+    let mut enter = |by: &str, command: &Command| {
+        let draft = journal.try_change(by, command).unwrap();
+        journal.store(&draft);
+        last(&journal)
+    };
+    let credit = enter("O", &pay("credit"));
+    enter("M", &claim("shop"));
+    let of_shop = enter("O", &settle(1)) - 1;
+    enter("M", &claim("supplier"));
+    let of_supplier = enter("M", &settle(2));
+    for seq in [credit, of_shop] {
+        let refusal = journal.undo("M", Some(seq)).unwrap_err();
+        assert_eq!(refusal.reason, Reason::OwnerOnly, "{refusal}");
+        journal.undo("O", Some(seq)).unwrap();
+    }
+    assert!(journal.job.account.payments.is_empty());
+    journal.undo("M", Some(of_supplier)).unwrap();
 }
 
 fn on(who: &str) -> Command {
