@@ -69,8 +69,8 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         .account
         .typed_quote
         .filter(|_| draft.job.account.lines.is_empty());
-    if let Some(agreed) = typed.filter(|_| is_agreed(draft)) {
-        keep_agreed(draft, agreed);
+    if let Some(typed) = typed.filter(|_| is_agreed(draft)) {
+        keep_agreed(draft, typed);
     }
     let falls_from = typed.filter(|_| draft.job.account.lines.is_empty());
     let line = QuoteLine {
@@ -97,7 +97,7 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         let job = draft.job.number;
         draft.say(format!(
             "CAUTION: lines stand before the total that was typed without them: {typed} counts no more; if it holds beside \
-             them: `lockring quote {job} add other \"as told\" --price {typed}`"
+             them: `lockring quote {job} add other \"{AS_TOLD}\" --price {typed}`"
         ));
     }
     warn_over(draft);
@@ -111,14 +111,16 @@ fn is_agreed(draft: &Draft) -> bool {
     account.agreed.is_some() || !account.invoices.is_empty()
 }
 
-/// A total that was typed and agreed to stands as a line of its own once there are others: they add to it.
-fn keep_agreed(draft: &mut Draft, agreed: Money) {
+/// A total that was typed for a job with something agreed to stands as a line of its own once there are others: they add to
+/// it. It is called agreed only where the rider said yes to that very sum.
+fn keep_agreed(draft: &mut Draft, typed: Money) {
     let number = draft.job.account.last_line + 1;
+    let is_it = draft.job.account.agreed == Some(typed);
     let event = AccountEvent::Quoted(QuoteLine {
         number,
         kind: LineKind::Other,
-        words: AS_AGREED.to_owned(),
-        price: agreed,
+        words: if is_it { AS_AGREED } else { AS_TOLD }.to_owned(),
+        price: typed,
         cost: Money::ZERO,
         minutes: 0,
         rework: false,
@@ -126,14 +128,22 @@ fn keep_agreed(draft: &mut Draft, agreed: Money) {
     draft.say(event.line());
     draft.push(Event::Account(event));
     let job = draft.job.number;
+    let which = if is_it {
+        "agreed total"
+    } else {
+        "total typed before"
+    };
     draft.say(format!(
-        "the agreed total stays, as line {number}, and the new line adds to it; if lines are to take its place: \
+        "the {which} stays, as line {number}, and the new line adds to it; if lines are to take its place: \
          `lockring quote {job} strike {number} --why \"told line by line\"`"
     ));
 }
 
 /// What a total is called that was agreed to before there were lines.
 const AS_AGREED: &str = "as agreed";
+
+/// What a total is called that was typed before there were lines, whatever was agreed to.
+const AS_TOLD: &str = "as told";
 
 pub(super) fn quote_strike(
     draft: &mut Draft,

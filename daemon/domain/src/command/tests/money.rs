@@ -456,6 +456,31 @@ fn one_more_line_never_takes_the_agreed_total_away() {
     assert!(said.contains("1814.00 counts no more"), "{said}");
 }
 
+/// By hand: 1814 agreed to, 1900 typed anew, 22 more: 1922, of which nobody agreed to 108.
+#[test]
+fn a_total_typed_anew_is_not_called_agreed() {
+    let mut journal = Journal::longtail();
+    journal.change(&enter(MoneyEntry::Agreed {
+        total: String::new(),
+        how: "by phone".into(),
+    }));
+    journal.change(&Command::State {
+        group: None,
+        values: vec![Typed::new("quote", "1900")],
+        assumed: false,
+    });
+    let add = enter(MoneyEntry::QuoteAdd(line("part", "new chain", "22")));
+    let said = journal.change(&add).said.join("\n");
+    let account = &journal.job.account;
+    assert_eq!(account.total(), Money(192_200));
+    assert_eq!(account.lines[0].words, "as told");
+    assert!(
+        said.contains("the total typed before stays, as line 1") && !said.contains("agreed total"),
+        "{said}"
+    );
+    assert!(said.contains("108.00 over what the rider agreed to"), "{said}");
+}
+
 /// A sum typed beside the entries that make it would count twice.
 #[test]
 fn a_sum_is_not_typed_beside_the_entries_that_make_it() {
