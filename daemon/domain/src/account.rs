@@ -238,9 +238,9 @@ impl Account {
         these.map(|line| line.cost).sum()
     }
 
-    /// Cost of the lines for parts, those of rework among them.
+    /// Cost of the lines for parts and other things, those of rework among them: a kit may be quoted as either.
     pub fn quoted_parts_cost(&self) -> Money {
-        let these = self.lines.iter().filter(|line| line.kind == LineKind::Part);
+        let these = self.lines.iter().filter(|line| line.kind != LineKind::Labour);
         these.map(|line| line.cost).sum()
     }
 

@@ -182,3 +182,28 @@ fn what_a_part_cost_counts_though_its_line_has_no_cost() {
     journal.change(&back(""));
     assert_eq!(journal.job.parts_cost(), crate::money::Money::ZERO);
 }
+
+/// By hand: a kit quoted at a cost of 600, of which a motor of 400 is here: 600, and nothing beside it.
+#[test]
+fn a_kit_quoted_as_another_line_holds_the_pieces_it_was_bought_with() {
+    let kit = |cost: &str| {
+        Command::Money(MoneyEntry::QuoteAdd(QuoteAdd {
+            kind: "other".into(),
+            words: "kit".into(),
+            price: "900".into(),
+            cost: cost.into(),
+            ..QuoteAdd::default()
+        }))
+    };
+    let mut journal = Journal::longtail();
+    journal.change(&kit("600"));
+    journal.change(&order_motor("2026-03-10"));
+    journal.change(&came());
+    assert_eq!(journal.job.parts_cost(), crate::money::Money(60_000));
+    // What was bought for more than its lines say counts as it was bought: 400 beside 350 quoted.
+    let mut journal = Journal::longtail();
+    journal.change(&kit("350"));
+    journal.change(&order_motor("2026-03-10"));
+    journal.change(&came());
+    assert_eq!(journal.job.parts_cost(), crate::money::Money(40_000));
+}
