@@ -284,7 +284,7 @@ fn suppliers(known: &Known, span: &Span<'_>) -> Section {
     );
     let mut by_supplier: BTreeMap<String, Vec<&OrderLine>> = BTreeMap::new();
     for (_, line) in known.lines() {
-        if line.came_at.is_some_and(|at| span.holds(at)) {
+        if line.came_at.is_some_and(|at| span.holds(at)) && !line.is_owed_only() {
             let lines = by_supplier.entry(supplier::key(&line.supplier)).or_default();
             lines.push(line);
         }

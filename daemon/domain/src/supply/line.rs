@@ -223,6 +223,16 @@ impl OrderLine {
         self
     }
 
+    /// Whether it only says what a supplier owes for what came by way of a job or the shelf: no delivery is told by it.
+    pub fn is_owed_only(&self) -> bool {
+        self.came_at == Some(self.at) && self.returned == self.came && self.due.is_none()
+    }
+
+    /// Whether it costs the shop something: some of it is awaited, or came and did not go back.
+    pub fn is_to_be_paid(&self) -> bool {
+        self.is_open() || self.came > self.returned
+    }
+
     /// What may still be credited at the most: the price of what went back less what was credited for it. `None` where no
     /// price is on file, or none was paid, as for a sample: what its supplier gives for it nobody knows before.
     pub fn open_credit(&self) -> Option<Money> {
@@ -285,6 +295,23 @@ pub(crate) mod tests {
         // What came before the rest was cancelled is here.
         never.came = 2;
         assert_eq!(never.state(), LineState::Here);
+    }
+
+    #[test]
+    fn what_is_owed_for_a_piece_of_the_shelf_is_no_delivery_and_what_went_back_is_not_paid_for() {
+        let at = "2026-03-10T09:00:00Z".parse().unwrap();
+        let mut bought = OrderLine { at, ..line() };
+        assert!(bought.is_to_be_paid() && !bought.is_owed_only());
+        bought.arrived(6, "2026-03-13T09:00:00Z".parse().unwrap());
+        assert!(bought.is_to_be_paid() && !bought.is_owed_only());
+        bought.went_back(6, "dead on arrival");
+        assert!(!bought.is_to_be_paid() && !bought.is_owed_only());
+        let mut never = line();
+        never.cancelled = Some("not made any more".into());
+        assert!(!never.is_to_be_paid());
+        let owed = OrderLine::new(2, None, bought.goods, 1, "N".into(), at);
+        let owed = owed.owed(Some(Money(7_400)), "dead on arrival");
+        assert!(owed.is_owed_only() && !owed.is_to_be_paid());
     }
 
     /// A sample came at 0.00 and goes back: it awaits a credit, and one of any amount is taken for it, once.
