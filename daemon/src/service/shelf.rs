@@ -42,7 +42,7 @@ fn decide(
     };
     let planned = match asked.way {
         Way::ToJob(wanted) => at_desk(ledger, at, |desk| {
-            stocking::to_take(&shelf.stock, &job, slot, wanted, desk).cloned()
+            stocking::to_take(&shelf.stock, &job, slot, wanted, desk)
         })?
         .map(|item| {
             let taken = StockEvent::Taken {

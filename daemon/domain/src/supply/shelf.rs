@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 
 use crate::entry::{Entry, Event};
+use crate::money::Money;
 use crate::origin::Origin;
 use crate::supply::event::StockEvent;
 use crate::supply::item::{Gone, Item, Whither};
@@ -36,6 +37,13 @@ impl Stock {
             }
         }
         stock
+    }
+
+    /// What one of an item cost: as it was known when it came, or by the line it was ordered with, where it came before
+    /// items kept their price. `None` where nobody typed a price.
+    pub fn paid_for(&self, item: &Item) -> Option<Money> {
+        let line = || item.line.and_then(|line| self.lines.get(&line));
+        item.paid.or_else(|| line()?.price)
     }
 
     /// Takes what an event says.

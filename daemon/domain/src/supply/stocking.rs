@@ -421,7 +421,8 @@ fn give_back(draft: &mut StockDraft, item: u64, count: u32, why: &str) -> Result
 }
 
 /// The item to take for a slot: the one named, else the oldest of the part that is kept for the
-/// job, else the oldest that is kept for nobody; one that a recall means only if there is no other.
+/// job, else the oldest that is kept for nobody; one that a recall means only if there is no other. It says what it cost, as
+/// the stock knows, whatever it knew itself when it came.
 ///
 /// # Errors
 /// [`Reason::SlotEmpty`] when the slot has no part chosen, [`Reason::NotOnShelf`] when none
@@ -432,7 +433,7 @@ pub fn to_take<'s>(
     slot: Slot,
     wanted: Option<u64>,
     desk: &Desk<'_>,
-) -> Result<&'s Item, Refusal> {
+) -> Result<Item, Refusal> {
     let number = job.number;
     let Some(line) = job.build.get(&slot) else {
         return Err(Refusal::new(
@@ -485,7 +486,7 @@ pub fn to_take<'s>(
         let free = items.iter().find(|item| item.kept_for.is_none());
         kept.or(free).copied()
     };
-    of(&sound).or_else(|| of(&meant)).ok_or_else(|| {
+    let found = of(&sound).or_else(|| of(&meant)).ok_or_else(|| {
         let others: Vec<String> = candidates
             .iter()
             .filter_map(|item| Some(format!("item {} for job {}", item.number, item.kept_for?)))
@@ -499,6 +500,10 @@ pub fn to_take<'s>(
             ),
         )
         .hint("free one with `lockring shelf keep ITEM none`")
+    })?;
+    Ok(Item {
+        paid: stock.paid_for(found),
+        ..found.clone()
     })
 }
 

@@ -10,7 +10,7 @@ use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::setting::Setting;
 use lockring_domain::shop::wip;
 use lockring_domain::stage::Stage;
-use lockring_domain::supply::item::Item;
+use lockring_domain::supply::line::OrderLine;
 use lockring_domain::supply::piece::{Off, Piece};
 use lockring_domain::supply::supplier;
 
@@ -91,18 +91,19 @@ pub(super) fn tied_up(known: &Known) -> Section {
         ]);
     };
     // What the shelf knew of it stands in the stock where it came before pieces kept their price.
-    let of_item = |item: &Item| {
-        let line = item.line.and_then(|line| known.stock.lines.get(&line));
-        item.paid.or(line.and_then(|line| line.price))
-    };
     let of_piece = |job: &Job, piece: &Piece| {
         let item = piece.item.and_then(|item| known.stock.items.get(&item));
-        job.paid_for(piece).or(item.and_then(of_item))
+        job.paid_for(piece)
+            .or(item.and_then(|item| known.stock.paid_for(item)))
     };
     let open = known.jobs().filter(|job| !job.stage.is_end());
     let here = open.flat_map(|job| job.bought_and_here().map(move |piece| (1, of_piece(job, piece))));
     put("open jobs", here.collect());
-    let shelf = known.stock.items.values().map(|item| (item.count, of_item(item)));
+    let shelf = known
+        .stock
+        .items
+        .values()
+        .map(|item| (item.count, known.stock.paid_for(item)));
     put("shelf", shelf.collect());
     section
 }
@@ -210,7 +211,7 @@ pub(super) fn to_collect(jobs: &[Job], rules: &RuleSheet) -> Section {
     for job in jobs {
         let (what, owed) = match job.stage {
             Stage::Handover | Stage::HandedOver => ("balance", owed(job).map(Money)),
-            stage if stage.is_end() || job.orders.is_empty() => continue,
+            stage if stage.is_end() || !job.orders.iter().any(OrderLine::is_to_be_paid) => continue,
             _ => ("deposit", Some(deposit_due(job, rules))),
         };
         let Some(owed) = owed.filter(|owed| *owed > Money::ZERO) else {
@@ -286,4 +287,34 @@ pub(super) fn first_checks(jobs: &[Job], days: &Days<'_>) -> Section {
         }
     }
     section.or("none is due")
+}
+
+#[cfg(test)]
+mod tests {
+    use lockring_domain::entry::Event;
+    use lockring_domain::fact::Value;
+    use lockring_domain::supply::event::SupplyEvent;
+
+    use super::*;
+    use crate::report::testing::{Bench, on};
+
+    #[test]
+    fn no_deposit_is_asked_for_when_all_orders_were_cancelled() {
+        let mut bench = Bench::job(1, "Ines H.", on("2026-03-02"));
+        bench.state("quote", Value::Money(181_400)).choose(Slot::Motor);
+        bench.job.stage = Stage::Parts;
+        let rules = RuleSheet::shipped();
+        let asked = |bench: &Bench| to_collect(std::slice::from_ref(&bench.job), &rules).rows.len();
+        assert_eq!(asked(&bench), 0);
+        bench.order(Slot::Motor, "S", None);
+        assert_eq!(asked(&bench), 1);
+        let cancelled = SupplyEvent::OrderCancelled {
+            slot: Slot::Motor,
+            why: "another motor".into(),
+        };
+        bench.take(on("2026-03-03"), &Event::Supply(cancelled));
+        assert_eq!(asked(&bench), 0);
+        bench.order(Slot::Motor, "S", None).receive(Slot::Motor);
+        assert_eq!(asked(&bench), 1);
+    }
 }

@@ -325,6 +325,31 @@ fn the_item_kept_for_the_job_is_taken_before_the_oldest_that_is_free() {
     assert_eq!(reason(&shelf, None), Reason::NotOnShelf);
 }
 
+/// Before items kept their price it stood with the line alone: 7.40 there, and one that knows 6.90 itself.
+#[test]
+fn what_lay_on_the_shelf_before_says_what_it_cost_when_it_is_taken() {
+    let mut shelf = Shelf(Stock::default());
+    shelf.asked(&receive("chain-9", 1, "", "")).unwrap();
+    let goods = shelf.0.items[&1].goods.clone();
+    let at = shelf.0.items[&1].came;
+    let line = OrderLine {
+        price: Some(Money(740)),
+        ..OrderLine::new(1, None, goods, 1, "supplier one".into(), at)
+    };
+    shelf.0.lines.insert(1, line);
+    let (job, shop) = (job(), Shop::default());
+    let paid = |shelf: &Shelf| {
+        Shelf::at_desk(&shop, |desk| to_take(&shelf.0, &job, Slot::Chain, None, desk))
+            .unwrap()
+            .paid
+    };
+    assert_eq!(paid(&shelf), None);
+    shelf.0.items.get_mut(&1).unwrap().line = Some(1);
+    assert_eq!(paid(&shelf), Some(Money(740)));
+    shelf.0.items.get_mut(&1).unwrap().paid = Some(Money(690));
+    assert_eq!(paid(&shelf), Some(Money(690)));
+}
+
 #[test]
 fn a_piece_put_back_is_a_new_item_with_what_was_seen_on_it() {
     let mut shelf = Shelf(Stock::default());
