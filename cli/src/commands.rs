@@ -198,7 +198,7 @@ where
 /// Lets what waits go first, but for a dry run. A line that waited itself names its request id.
 ///
 /// # Errors
-/// As [`queue::send`]; [`Exit::Refused`] for a line that waited and is none that may: another version
+/// As [`send::what_waits`]; [`Exit::Refused`] for a line that waited and is none that may: another version
 /// kept it.
 async fn first_what_waits(desk: &mut Desk<'_>) -> Result<(), CommandError> {
     if desk.place.from_queue
