@@ -65,6 +65,15 @@ impl Waiting {
         )
     }
 
+    /// As [`Waiting::shown`], with the pair's file it needs, where it needs one.
+    pub(crate) fn listed(&self, out: &Out<'_>) -> String {
+        let shown = self.shown(out);
+        match &self.via {
+            Some(file) => format!("{shown} (by the pair in {file})"),
+            None => shown,
+        }
+    }
+
     fn words(&self, folder: &Folder) -> Vec<OsString> {
         let at = Timestamp::from_microsecond(self.made_at_us)
             .map(|at| at.to_string())

@@ -206,3 +206,29 @@ fn what_cannot_be_read_is_refused_before_it_waits() {
         "{line}"
     );
 }
+
+/// A pair on a stick that is not plugged in: the line is named with the file and with what lets it go.
+#[test]
+fn what_waits_for_a_pair_that_is_away_says_which_and_how_it_is_given_up() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue note 2 away").fails(16);
+    let file = shop.folder().join("queue/00000001.json");
+    let mut kept: serde_json::Value = serde_json::from_slice(&std::fs::read(&file).unwrap()).unwrap();
+    kept["via"] = "/nowhere/K.pair".into();
+    std::fs::write(&file, kept.to_string()).unwrap();
+    shop.serve();
+    let told = shop.line("send").ok();
+    for part in [
+        "waits for its pair: 1 ",
+        "/nowhere/K.pair), which is not there",
+        "lockring send --forget 1\n",
+        "0 commands sent, 1 waits still\n",
+    ] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    let told = shop.line("send --list").ok();
+    assert!(told.contains("/nowhere/K.pair)"), "{told}");
+    shop.line("send --forget 1").ok();
+    assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
+}

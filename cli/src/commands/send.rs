@@ -65,7 +65,12 @@ impl Send {
             } else {
                 String::new()
             };
-            desk.out.line(format_args!("{done} sent{refused}"))?;
+            let waits = if sent.held > 0 {
+                format!(", {}", times::count_of(sent.held as u64, "waits still", "wait still"))
+            } else {
+                String::new()
+            };
+            desk.out.line(format_args!("{done} sent{refused}{waits}"))?;
         }
         Ok(if sent.refused > 0 { Exit::Refused } else { Exit::Ok })
     }
@@ -79,7 +84,7 @@ pub(super) fn print(out: &mut Out<'_>, kept: &[Waiting]) -> Result<(), CommandEr
             out.heading(heading)?;
         }
         for one in group {
-            let shown = one.shown(out);
+            let shown = one.listed(out);
             out.wrapped("  ", "      ", &shown)?;
         }
     }
@@ -93,6 +98,8 @@ pub(super) struct Sent {
     pub(super) done: usize,
     /// Refused, and set aside.
     pub(super) refused: usize,
+    /// Kept, because the file of its pair is not there.
+    pub(super) held: usize,
 }
 
 /// Sends what waits, in order; stops at the first that does not reach the daemon.
@@ -124,9 +131,11 @@ pub(super) async fn what_waits(
     {
         if waiting.via.as_ref().is_some_and(|file| !Path::new(file).exists()) {
             // The pair may be on a stick; what others typed does not wait for it.
+            sent.held += 1;
             if !out.look.json {
-                let said = waiting.shown(out);
-                out.wrapped("waits for its pair: ", "    ", &said)?;
+                let said = format!("{}, which is not there; if it stays away", waiting.listed(out));
+                let forget = format!("lockring send --forget {}", waiting.number);
+                out.words_and_command("waits for its pair: ", &said, &forget)?;
             }
             continue;
         }
