@@ -240,4 +240,25 @@ mod tests {
         assert_eq!(typed("P 7"), "\"P 7\"");
         assert_eq!(typed("ring-36-2"), "ring-36-2");
     }
+
+    /// A sample came at 0.00 and goes back: it awaits a credit, and one of any amount is taken for it, once.
+    #[test]
+    fn what_cost_nothing_and_went_back_may_be_credited_once() {
+        let mut sample = OrderLine {
+            price: Some(Money::ZERO),
+            count: 1,
+            ..crate::supply::line::tests::line()
+        };
+        sample.arrived(1, jiff::Timestamp::UNIX_EPOCH);
+        sample.went_back(1, "dead on arrival");
+        assert!(sample.awaits_credit() && sample.may_be_credited());
+        assert_eq!(may_credit(&sample, "line 1", Money(500)).unwrap(), "");
+        sample.credited = Money(500);
+        assert!(sample.is_settled() && !sample.may_be_credited());
+        let refusal = may_credit(&sample, "line 1", Money(500)).unwrap_err();
+        assert!(
+            refusal.message.contains("5.00 is credited for line 1 already"),
+            "{refusal}"
+        );
+    }
 }

@@ -314,28 +314,6 @@ pub(crate) mod tests {
         assert!(owed.is_owed_only() && !owed.is_to_be_paid());
     }
 
-    /// A sample came at 0.00 and goes back: it awaits a credit, and one of any amount is taken for it, once.
-    #[test]
-    fn what_cost_nothing_and_went_back_may_be_credited_once() {
-        use crate::supply::leaving::may_credit;
-        let mut sample = OrderLine {
-            price: Some(Money::ZERO),
-            count: 1,
-            ..line()
-        };
-        sample.arrived(1, Timestamp::UNIX_EPOCH);
-        sample.went_back(1, "dead on arrival");
-        assert!(sample.awaits_credit() && sample.may_be_credited());
-        assert_eq!(may_credit(&sample, "line 1", Money(500)).unwrap(), "");
-        sample.credited = Money(500);
-        assert!(sample.is_settled() && !sample.may_be_credited());
-        let refusal = may_credit(&sample, "line 1", Money(500)).unwrap_err();
-        assert!(
-            refusal.message.contains("5.00 is credited for line 1 already"),
-            "{refusal}"
-        );
-    }
-
     /// 13 March 2026 is a Friday (Gregorian calendar).
     #[test]
     fn lateness_counts_working_days_after_the_day_as_it_stands() {
