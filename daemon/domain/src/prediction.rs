@@ -23,8 +23,8 @@ pub mod sprockets;
 mod donor;
 mod logged;
 pub use donor::{
-    Brake, anew, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, in_direct_drive,
-    mass_sum, material, read_again,
+    Brake, anew, arms_asked, arms_in_build, below_higher_gears, brake, caution, clamps_carbon, driven_hub,
+    in_direct_drive, mass_sum, material, read_again,
 };
 mod motor;
 mod surroundings;

@@ -223,12 +223,16 @@ mod tests {
 
     #[test]
     fn a_hub_gear_is_reckoned_in_direct_drive_and_stops_nothing() {
-        let steep = measured("14 %");
+        // A wheel with one cog; one with several takes the hub's place.
+        let steep = measured("14 %")
+            .build(&[("cassette", "none")])
+            .state(&[("cogs", "20")]);
         steep.expect(&CHECK, Verdict::Fail);
-        let geared = steep
-            .state(&[("hub-gears", "3")])
-            .expect(&CHECK, Verdict::Caution);
+        let hub_gear = steep.state(&[("hub-gears", "3")]);
+        let geared = hub_gear.expect(&CHECK, Verdict::Caution);
         assert!(geared.summary().contains("direct drive"), "{}", geared.summary());
+        let cogs = hub_gear.build(&[("cassette", "cassette-9-11-36")]).report(&CHECK);
+        assert!(!cogs.summary().contains("direct drive"), "{}", cogs.summary());
         // A motor in the rear wheel takes the hub's place.
         let hub = |bench: Bench| {
             bench

@@ -26,7 +26,7 @@ pub static CHECK: Check = Check {
     title: "predicted top speed on the level",
     gates: &[Stage::Intake],
     family: Family::Ride,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -102,9 +102,20 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
         prediction::held_by(top.limit),
         top.cadence.as_rpm()
     ));
-    Ok(finding.with_remedy(cure(top.limit, job)).with_remedy(format!(
+    let finding = finding.with_remedy(cure(top.limit, job)).with_remedy(format!(
         "agree a lower top speed with the rider: lockring brief {job} top-speed=SPEED"
-    )))
+    ));
+    // Slower pedals, and a slower motor at them: what holds otherwise no higher gear changes.
+    let spins = match top.limit {
+        Held::Cadence => true,
+        Held::Voltage => prediction::is_mid(case)?,
+        _ => false,
+    };
+    Ok(if spins {
+        prediction::below_higher_gears(case, finding)
+    } else {
+        finding
+    })
 }
 
 fn top(
@@ -150,8 +161,9 @@ fn cadence_at_limit(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
             "a larger ring or a smaller cog, at less pull on the hill: lockring build {} chainring=PART cassette=PART",
             case.job().number
         ));
+    // The words for a hub's higher gears go first: with them the limit may well be reached.
     Ok(Some(prediction::advise_only(
-        finding,
+        prediction::below_higher_gears(case, finding),
         "the limit is reached with fast legs or not at all",
     )))
 }
@@ -323,6 +335,35 @@ mod tests {
             "{}",
             cleared.findings[1].summary
         );
+    }
+
+    #[test]
+    fn a_hub_gear_is_reckoned_in_direct_drive_and_its_higher_gears_may_reach_the_speed() {
+        // One cog of 20 teeth behind a ring of 38: by hand 45 km/h / 2.1 m x 20/38 = 188 rpm, far over the 95 of the rule.
+        let spun = || {
+            longtail()
+                .build(&[("chainring", "ring-38-5"), ("cassette", "none")])
+                .measure(&[("assist-limit", "45 km/h")])
+                .state(&[("cogs", "20"), ("top-speed", "40 km/h")])
+        };
+        let plain = spun().expect(&CHECK, Verdict::Fail);
+        assert!(plain.summary().contains("limited by"), "{}", plain.summary());
+        let geared = spun().state(&[("hub-gears", "8")]);
+        let report = geared.expect(&CHECK, Verdict::Caution);
+        for finding in &report.findings {
+            assert!(
+                finding.summary.contains("higher gears are not"),
+                "{}",
+                finding.summary
+            );
+        }
+        // A wheel with several cogs takes the hub's place.
+        geared
+            .build(&[("cassette", "cassette-9-11-36")])
+            .report(&CHECK)
+            .findings
+            .iter()
+            .for_each(|finding| assert!(!finding.summary.contains("hub gear"), "{}", finding.summary));
     }
 
     #[test]
