@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "axle loads within the tyres' load marks",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the tyre's load mark; unread, a published rating of the size, or one from memory that only advises; not weighed by axle, 60 % of the gross mass on the rear one: common practice, no source; under a \

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "toes clear of the front wheel",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed by the motor alone within the ride class",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Law,
-    version: 3,
+    version: 4,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "tyres of the rims' size and of a width that suits them",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -40,19 +40,23 @@ fn run(case: &Case<'_>) -> Outcome {
         case.optional_number("rim-inner"),
         case.optional_number("rim-bead"),
     );
+    let mut findings: Vec<Finding> = on_own_front_rim(case).into_iter().collect();
     if inner.is_none() && bead.is_none() {
-        return Halt::not_applicable("the rims were not measured");
+        return if findings.is_empty() {
+            Halt::not_applicable("the rims were not measured")
+        } else {
+            Ok(findings)
+        };
     }
-    let mut findings = Vec::new();
     for (word, slot) in tyres(case)? {
         let text = prediction::tyre_mark(case, slot)?;
         let mark = wheel::parse_tyre(text).map_err(|error| unclear(case, slot, &error.to_string()))?;
-        if slot == Slot::TyreFront && has_wheel_of_its_own(case) {
+        if slot == Slot::TyreFront && own_front_mark(case).is_some() {
             case.assume("what was measured of the rims is the rear one's");
             continue;
         }
         if let Some(bead) = bead {
-            findings.push(seat(case, word, text, &mark, bead));
+            findings.push(seat(case, slot, word, text, &mark, bead.value));
         }
         if let Some(inner) = inner {
             findings.extend(width(case, word, slot, inner)?);
@@ -61,14 +65,34 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(findings)
 }
 
-/// Whether the bicycle came in with a front wheel of another size than its rear one: rims are measured at one.
-fn has_wheel_of_its_own(case: &Case<'_>) -> bool {
-    let seats = |key| {
-        let mark = wheel::parse_tyre(case.optional_word(key)?).ok()?;
-        Some(mark.bead_seats)
-    };
-    let (front, rear) = (seats("tyre-size-front"), seats("tyre-size"));
-    front.zip(rear).is_some_and(|(front, rear)| front != rear)
+/// Mark of the front tyre the bicycle came in with, where its wheel is of another size than the rear one: rims are measured
+/// at one.
+fn own_front_mark(case: &Case<'_>) -> Option<TyreMark> {
+    let mark = |key| wheel::parse_tyre(case.optional_word(key)?).ok();
+    let (front, rear) = (mark("tyre-size-front")?, mark("tyre-size")?);
+    (front.bead_seats != rear.bead_seats).then_some(front)
+}
+
+/// A chosen front tyre of another size than the one the bicycle came in with, whose mark tells a front rim's size that differs
+/// from the rear one's.
+fn on_own_front_rim(case: &Case<'_>) -> Option<Finding> {
+    let slot = Slot::TyreFront;
+    let (own, text) = (
+        own_front_mark(case)?,
+        case.optional_part(slot)?.optional_word("size")?,
+    );
+    let mark = wheel::parse_tyre(text).ok()?;
+    match own.bead_seats[..] {
+        [rim] if mark.bead_seats != own.bead_seats => Some(seat(
+            case,
+            slot,
+            "front tyre",
+            text,
+            &mark,
+            f64::from(rim) / 1000.0,
+        )),
+        _ => None,
+    }
 }
 
 /// Tyres that differ, each by a slot that has it: the pair where both are of one mark.
@@ -81,9 +105,9 @@ fn tyres(case: &Case<'_>) -> Result<Vec<(&'static str, Slot)>, Halt> {
     })
 }
 
-/// Pure geometry: a bead of another diameter does not seat, or comes off.
-fn seat(case: &Case<'_>, word: &str, text: &str, mark: &TyreMark, bead: Known) -> Finding {
-    let rim = Length::from_si(bead.value);
+/// Pure geometry: a bead of another diameter than the rim's, m, does not seat, or comes off.
+fn seat(case: &Case<'_>, slot: Slot, word: &str, text: &str, mark: &TyreMark, bead: f64) -> Finding {
+    let rim = Length::from_si(bead);
     let fits = |seat: &u16| wheel::same_bead_seat(rim, Length::millimetres(f64::from(*seat)));
     let seats = code::bead_seats(mark);
     let (verdict, remark) = if mark.bead_seats.iter().all(fits) {
@@ -103,7 +127,8 @@ fn seat(case: &Case<'_>, word: &str, text: &str, mark: &TyreMark, bead: Known) -
         format!("{word} {text}, bead seat {seats}, on a rim of {rim_mm} mm: {remark}",),
     )
     .with_remedy(format!(
-        "the mark in mm off the sidewall: lockring donor {job} tyre-size=WIDTH-{rim_mm}"
+        "the mark in mm off the sidewall: lockring donor {job} {}=WIDTH-{rim_mm}",
+        prediction::tyre_code(case, slot)
     ))
     .with_remedy(format!(
         "tyres for {rim_mm} mm: lockring build {job} tyre-front=PART tyre-rear=PART"
@@ -186,6 +211,7 @@ mod tests {
     use super::*;
     use crate::checks::testing::{Bench, trekking};
     use crate::fact::Value;
+    use crate::part::PartKind;
 
     /// As a job of long ago may say it: a name of several sizes is no longer taken.
     fn called(mut bench: Bench, name: &str) -> Bench {
@@ -274,6 +300,49 @@ mod tests {
         vague
             .state(&[("tyre-size", "42-622")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    /// ISO 5775: a bead of 559 mm on the rim of a tyre of 406 mm.
+    #[test]
+    fn a_front_wheel_of_its_own_size_is_held_against_the_tyre_it_came_in_with() {
+        let mut bench = trekking().state(&[("tyre-size-front", "55-406")]);
+        bench.expect(&CHECK, Verdict::NotApplicable);
+        let mut tyre = bench.job.build[&Slot::Motor].clone();
+        tyre.part.kind = PartKind::Tyre;
+        tyre.part.attributes = [("size".to_owned(), Value::Text("55-559".into()))].into();
+        bench.job.build.insert(Slot::TyreFront, tyre);
+        // Whether the rear rim was measured or not.
+        let measured = bench.clone().state(&[("rim-bead", "622")]);
+        for large in [bench, measured] {
+            let report = large.expect(&CHECK, Verdict::Fail);
+            assert!(
+                report.summary().contains("559 mm, on a rim of 406 mm"),
+                "{}",
+                report.summary()
+            );
+        }
+    }
+
+    #[test]
+    fn a_front_mark_is_read_again_where_it_stands() {
+        let report = trekking()
+            .state(&[
+                ("rim-bead", "584"),
+                ("tyre-size", "42-622"),
+                ("tyre-size-front", "55-622"),
+            ])
+            .expect(&CHECK, Verdict::Fail);
+        let named = |at: usize| report.findings[at].remedies[0].as_str();
+        assert!(
+            named(0).ends_with("lockring donor 20 tyre-size-front=WIDTH-584"),
+            "{}",
+            named(0)
+        );
+        assert!(
+            named(1).ends_with("lockring donor 20 tyre-size=WIDTH-584"),
+            "{}",
+            named(1)
+        );
     }
 
     #[test]
