@@ -159,7 +159,7 @@ fn width(case: &Case<'_>, wheel: Wheel) -> Result<Finding, Halt> {
         let most = rule(if wheel == Wheel::Front {
             "fork-spacers-most"
         } else {
-            "steel-most"
+            "spacers-most"
         });
         Judged::new("room beside the hub", known, Kind::Length, "mm")
             .between(Limit::AtMost(good), Limit::AtMost(most))
