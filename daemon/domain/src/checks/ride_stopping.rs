@@ -117,11 +117,11 @@ enum Surface {
 }
 
 fn surface(case: &Case<'_>, wheel: Wheel) -> Option<Surface> {
-    let kind = prediction::brake(&case.for_cures(), wheel).ok()?.kind;
-    if kind.ends_with("-disc") {
+    let brake = prediction::brake(&case.for_cures(), wheel).ok()?;
+    if brake.is_disc() {
         Some(Surface::Rotor)
     } else {
-        kind.starts_with("rim-").then_some(Surface::Rim)
+        brake.is_rim().then_some(Surface::Rim)
     }
 }
 

@@ -1,6 +1,7 @@
 //! `torque.list`: every bolt that this build touches, recorded and inside its range.
 
 use lockring_calc::doubt::Limit;
+use lockring_calc::dropout::Wheel;
 use lockring_calc::fastener::{self, Fastener, Mark, Published};
 
 use crate::block::Family;
@@ -56,10 +57,7 @@ fn run(case: &Case<'_>) -> Outcome {
 fn needed(case: &Case<'_>) -> Result<Vec<&'static str>, Halt> {
     let mid = prediction::is_mid(case)?;
     let chosen = |slot| case.optional_part(slot).is_some();
-    let discs = case
-        .optional_part(Slot::BrakeSet)
-        .and_then(|brakes| brakes.optional_word("type"))
-        .is_some_and(is_disc);
+    let discs = prediction::brake(case, Wheel::Front).is_ok_and(|brake| brake.new && brake.is_disc());
     let (rotor_front, rotor_rear) = (chosen(Slot::RotorFront), chosen(Slot::RotorRear));
     let all = [
         (mid, "lockring"),
@@ -88,10 +86,6 @@ fn needed(case: &Case<'_>) -> Result<Vec<&'static str>, Halt> {
 /// Whether one bolt of an old quill stem clamps the handlebar, and no faceplate.
 fn has_quill(case: &Case<'_>) -> bool {
     case.optional_word("stem-kind") == Some("quill")
-}
-
-fn is_disc(kind: &str) -> bool {
-    matches!(kind, "hydraulic-disc" | "mechanical-disc")
 }
 
 /// Bolts that no build asks for, judged where somebody recorded them.
