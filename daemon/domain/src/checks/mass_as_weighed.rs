@@ -56,10 +56,8 @@ fn run(case: &Case<'_>) -> Outcome {
         "the doubt is the scale's; what the parts' stated masses are off by, {} in all, is what the limits leave room for",
         kilograms(case.rule("mass.parts-doubt"))
     ))
-    .with_remedy(format!(
-        "weigh it again, pack in: {}",
-        prediction::read_again(case, "mass-after", "KG")
-    ))
+    // Nothing was changed: the reading it doubts stays beside the next one.
+    .with_remedy(format!("weigh it again, pack in: lockring measure {job} mass-after KG"))
     .with_remedy(format!(
         "look for a part that is not in the build, or a mass the catalogue has wrong: lockring show {job}"
     ));
@@ -125,6 +123,8 @@ mod tests {
         let slip = trekking().measure(&[("mass-after", "25.0")]);
         let report = slip.expect(&CHECK, Verdict::Caution);
         assert!(report.summary().contains("advice only"), "{}", report.summary());
+        // What is only doubted is not thrown away.
+        assert!(report.findings[0].remedies[0].ends_with("lockring measure 20 mass-after KG"));
         slip.measure(&[("mass-after", "22.1")])
             .expect(&CHECK, Verdict::Pass);
     }

@@ -116,9 +116,10 @@ fn differs(case: &Case<'_>, stack: Known, sum: Known) -> Option<Finding> {
             1e3 * stack.value,
             1e3 * sum.value
         );
+        // A spacer put in or out makes the stack stale by itself: here one of the readings is doubted, and it stays.
         Finding::new(Verdict::Caution, line).with_remedy(format!(
-            "measure the stack again: {}",
-            prediction::read_again(case, "stack", "MM")
+            "measure the stack again: lockring measure {} stack MM",
+            case.job().number
         ))
     })
 }
@@ -204,6 +205,9 @@ mod tests {
             .measure(&[("stack", "73.0"), ("spacer", "2.5")])
             .expect(&CHECK, Verdict::Caution);
         assert!(report.summary().contains("75.5 mm"), "{}", report.summary());
+        // What is only doubted is not thrown away.
+        let mut remedies = report.findings.iter().flat_map(|finding| &finding.remedies);
+        assert!(remedies.any(|remedy| remedy.ends_with("lockring measure 21 stack MM")));
     }
 
     #[test]
