@@ -202,7 +202,7 @@ fn read_one(
     if row.key() == "ride-class" {
         check_class(&typed.text)?;
     }
-    refuse_slight_hill(job, row, &value)?;
+    refuse_slight_hill(job, row, &value, &typed.text)?;
     Ok((row, value))
 }
 
@@ -218,16 +218,23 @@ fn refuse_stated(row: &Code, error: &FieldError) -> Refusal {
 /// A worst hill below this is no hill: a slip of the unit or the decimal mark sooner (judgement).
 const HILL_LEAST: f64 = 0.01;
 
-/// Asks again for a worst hill that nobody would call one: `0.09` for 9 %. A flat country is 0.
-fn refuse_slight_hill(job: u32, row: &Code, value: &Value) -> Result<(), Refusal> {
+/// Asks again for a worst hill that nobody would call one and that is typed without its sign: `0.09` for 9 %. A hundred times
+/// as much has to be a hill that people ride; with its sign it is what a flat country has.
+fn refuse_slight_hill(job: u32, row: &Code, value: &Value, text: &str) -> Result<(), Refusal> {
     let grade = match value {
         Value::Number(grade) if row.key() == "hill-grade" && *grade > 0.0 && *grade < HILL_LEAST => *grade,
         _ => return Ok(()),
     };
     let shown = |si: f64| row.field.show(&Value::Number(si));
-    let meant = row.field.read(&shown(100.0 * grade), false);
-    let meant = meant.ok().map(|meant| row.field.show(&meant));
-    let refusal = Refusal::new(
+    let Ok(meant) = row.field.read(&shown(100.0 * grade), false) else {
+        return Ok(());
+    };
+    if text.contains('%') {
+        return Ok(());
+    }
+    let meant = row.field.show(&meant);
+    let typed = shown(grade).replace(' ', "");
+    Err(Refusal::new(
         Reason::OutsideWindow,
         format!(
             "{} {} is no hill: expected {} or more, or 0 where there is none",
@@ -236,14 +243,12 @@ fn refuse_slight_hill(job: u32, row: &Code, value: &Value) -> Result<(), Refusal
             shown(HILL_LEAST)
         ),
     )
-    .with("field", row.key());
-    let flat = format!("where there is no hill: lockring brief {job} hill-grade=0");
-    Err(match meant {
-        Some(meant) => refusal
-            .with("meant", &meant)
-            .hint(format!("did you mean {meant}? {}", capital(&flat))),
-        None => refusal.hint(flat),
-    })
+    .with("field", row.key())
+    .with("meant", &meant)
+    .hint(format!(
+        "did you mean {meant}? Where it is really so flat, with its sign: lockring brief {job} hill-grade={typed}, and where there \
+         is no hill hill-grade=0"
+    )))
 }
 
 fn capital(text: &str) -> String {

@@ -42,13 +42,15 @@ pub(in crate::command) fn record(
     let mut any_forced = force;
     let mut questioned = Vec::new();
     let values = apart(act, run, values);
+    // A line to be typed again begins anew where this one does.
+    let begins = if anew { " --anew" } else { "" };
     for typed in &values {
         let row = match (act, run) {
             (Act::Torque, _) => find_bolt(&typed.field)?,
             (Act::Ride(_), Some(run)) => find_run_field(run, &typed.field, &mut next_field)?,
             _ => find_measurand(draft.job.number, typed)?,
         };
-        let retry = retry_line(&draft.job, act, row, &typed.text);
+        let retry = retry_line(&draft.job, act, row, &typed.text) + begins;
         let (text, insisted) = insisted(row, &typed.text);
         any_forced |= insisted;
         let value = row
@@ -66,7 +68,7 @@ pub(in crate::command) fn record(
             .with("field", row.key()));
         }
     }
-    let both = both_masses(&draft.job, &values);
+    let both = both_masses(&draft.job, &values).map(|line| line + begins);
     let lost = questioned.iter().filter_map(|(typed, row, retry)| {
         refuse_lost_mass(&draft.job, &readings, row, typed, both.as_ref().unwrap_or(retry)).err()
     });
@@ -76,7 +78,7 @@ pub(in crate::command) fn record(
     }
     for (_, row, retry) in questioned {
         refuse_run_beyond_help(&draft.job, row, &readings, &retry)?;
-        refuse_hard_stop(&draft.job, row, &readings)?;
+        refuse_hard_stop(&draft.job, row, &readings, begins)?;
         if !anew {
             refuse_threefold(&draft.job, row, &readings, draft.origin.made, &retry)?;
         }
@@ -242,7 +244,7 @@ fn refuse_run_beyond_help(job: &Job, row: &Code, read: &Values, retry: &str) -> 
 }
 
 /// Asks again for a stop with both brakes that is harder than any measured of bicycles: a slip of a figure, or of a unit.
-fn refuse_hard_stop(job: &Job, row: &Code, read: &Values) -> Result<(), Refusal> {
+fn refuse_hard_stop(job: &Job, row: &Code, read: &Values, begins: &str) -> Result<(), Refusal> {
     let number = |key: &str| read.get(key).and_then(Value::number);
     let (Some(distance), Some(speed)) = (number("stop-distance"), number("stop-speed")) else {
         return Ok(());
@@ -269,10 +271,11 @@ fn refuse_hard_stop(job: &Job, row: &Code, read: &Values) -> Result<(), Refusal>
     .with("field", row.key())
     .hint(format!(
         "are they this stop's distance and speed, and in those units? If it is really so: lockring ride {} stop \
-         distance={} speed={} --force",
+         distance={} speed={}{} --force",
         job.number,
         typed(&distance),
-        typed(&speed)
+        typed(&speed),
+        begins
     )))
 }
 

@@ -246,15 +246,16 @@ fn two_masses_of_one_line_are_asked_about_together() {
 /// Measured of eight bicycles on dry asphalt: 0.71 g at most, 6.96 m/s². By hand: (32.2/3.6)² / (2 x 3.9) = 10.26.
 #[test]
 fn a_stop_harder_than_any_measured_is_asked_about() {
-    let stop = |distance: &str, speed: &str, force: bool| {
+    let told = |distance: &str, speed: &str, force: bool, anew: bool| {
         let command = Command::Record {
             act: Act::Ride("stop".into()),
             values: typed(&[("distance", distance), ("speed", speed)]),
             force,
-            anew: false,
+            anew,
         };
         with_desk(|desk: &Desk<'_>| command::change(longtail().job, None, origin(), &command, desk))
     };
+    let stop = |distance: &str, speed: &str, force: bool| told(distance, speed, force, false);
     let refusal = stop("3.9 m", "32.2 km/h", false).unwrap_err();
     assert!(refusal.message.contains("10.3 m/s²"), "{}", refusal.message);
     let hint = refusal.hint.unwrap();
@@ -262,6 +263,9 @@ fn a_stop_harder_than_any_measured_is_asked_about() {
         hint.ends_with("lockring ride 21 stop distance=3.9m speed=32.2km/h --force"),
         "{hint}"
     );
+    // A stop typed to begin anew is typed so again.
+    let anew = told("3.9 m", "32.2 km/h", false, true).unwrap_err().hint.unwrap();
+    assert!(anew.ends_with("speed=32.2km/h --anew --force"), "{anew}");
     assert!(stop("3.9 m", "32.2 km/h", true).is_ok());
     // (25/3.6)² / (2 x 3.5) = 6.89, and 3.4 m would be 7.09.
     assert!(stop("3.5 m", "25 km/h", false).is_ok());
@@ -272,14 +276,12 @@ fn a_stop_harder_than_any_measured_is_asked_about() {
 
 #[test]
 fn a_worst_hill_that_is_none_is_asked_about() {
-    let refusal = state(longtail().job, &[("hill-grade", "0.09 %")]).unwrap_err();
+    let refusal = state(longtail().job, &[("hill-grade", "0.09")]).unwrap_err();
     assert_eq!(refusal.metadata["meant"], "9 %");
     let hint = refusal.hint.unwrap();
-    assert!(hint.contains("lockring brief 21 hill-grade=0"), "{hint}");
-    // A hundred times as much is no hill anybody rides: nothing is offered.
-    let steep = state(longtail().job, &[("hill-grade", "0.9 %")]).unwrap_err();
-    assert!(!steep.metadata.contains_key("meant"), "{steep:?}");
-    for flat in ["0", "1 %"] {
+    assert!(hint.contains("lockring brief 21 hill-grade=0.09%,"), "{hint}");
+    // Flat country, told with its sign; and a hundred times as much as 0.8 is no hill anybody rides.
+    for flat in ["0", "1 %", "0.8 %", "0.09 %", "0.09%", "0.8"] {
         assert!(state(longtail().job, &[("hill-grade", flat)]).is_ok(), "{flat}");
     }
 }

@@ -172,7 +172,7 @@ fn a_bicycle_that_lost_mass_with_its_kit_is_asked_for_again_with_the_unit_that_w
     let hint = refusal.hint.unwrap();
     assert!(
         hint.contains("did you mean 24.5 kg?")
-            && hint.contains("lockring measure 21 mass-after 24.5lb --force"),
+            && hint.contains("lockring measure 21 mass-after 24.5lb --anew --force"),
         "{hint}"
     );
     // In kilograms there is nothing to guess.
