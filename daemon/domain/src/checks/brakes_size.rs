@@ -53,8 +53,8 @@ fn warn_long_stop(case: &Case<'_>, finding: &mut Finding) -> Result<(), Halt> {
     }
     if let Some(over) = prediction::stop_over(case, stop) {
         finding.summary = format!(
-            "{}; CAUTION: everyday brakes stop that mass in {} from {}, {over}: better brakes, and stops before anything else \
-             on the ride",
+            "{}; with everyday brakes that mass is expected to stop in {} from {}, {over}: stronger brakes before buying, and \
+             stops before anything else on the ride",
             finding.summary,
             unit::show_about(Kind::Length, "m", stop),
             unit::show_about(Kind::Speed, "km/h", case.rule("brake.stop-speed"))
@@ -189,7 +189,8 @@ fn sizes(case: &Case<'_>, gross: f64) -> Result<(Length, Length), Halt> {
 fn pistons(case: &Case<'_>, gross: Known) -> Option<Finding> {
     let heaviest = gross.value + gross.expanded();
     let set = case.optional_part(Slot::BrakeSet)?;
-    if heaviest <= case.rule("brake.rotor-203-gross") || !set.optional_word("type")?.ends_with("-disc") {
+    let is_disc = prediction::brake(case, Wheel::Front).is_ok_and(|brake| brake.new && brake.is_disc());
+    if heaviest <= case.rule("brake.rotor-203-gross") || !is_disc {
         return None;
     }
     let pistons = set.optional_number("pistons")?;

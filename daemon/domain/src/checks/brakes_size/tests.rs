@@ -14,6 +14,12 @@ fn the_demo_builds_have_brakes_for_their_mass() {
     // Worked example of the trade (common practice, no source): 203/180 mm at 190 kg.
     let report = longtail().expect(&CHECK, Verdict::Pass);
     assert_eq!(report.findings.len(), 3);
+    // The verdict is that of the rule of sizes; what everyday brakes make of the mass is said in plain words.
+    assert!(
+        report.summary().contains("expected to stop in") && !report.summary().contains("CAUTION"),
+        "{}",
+        report.summary()
+    );
     trekking().expect(&CHECK, Verdict::Pass);
     hardtail().expect(&CHECK, Verdict::Pass);
 }
