@@ -2,15 +2,18 @@
 //!
 //! What the model says of it at intake (`speed.motor_alone`) is an estimate; a run on the road decides.
 
+use lockring_calc::doubt::Limit;
+
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Halt, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::checks::ride_cutoff_speed::{disagreement, pair_of};
+use crate::checks::speed_motor_alone::operator;
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
-use crate::ride_class::MotorOnly;
 use crate::ride_class::deference::D2;
+use crate::ride_class::{MotorOnly, RideClass};
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -20,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "speed by the motor alone, both ways",
     gates: &[Stage::TestRide],
     family: Family::Law,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
@@ -74,7 +77,30 @@ fn run(case: &Case<'_>) -> Outcome {
         finding
     }];
     findings.extend(disagreement(case, pair, "throttle"));
+    findings.extend(heavy_operator(case, class));
     Ok(findings)
+}
+
+/// A heavier operator than the one the federal text fixes: with that one it rides faster than was measured.
+fn heavy_operator(case: &Case<'_>, class: &RideClass) -> Option<Finding> {
+    let (tested, fixed) = (case.optional_number("test-mass")?, operator(case, class)?);
+    let within = case.rule("mass.test-within");
+    let kg = |si| unit::show(Kind::Mass, "kg", si);
+    let finding = Judged::new("rider and load on the runs", tested, Kind::Mass, "kg")
+        .against(Limit::AtMost(fixed + within))
+        .with_arithmetic(format!(
+            "{} as the stored rule has it + {}",
+            kg(fixed),
+            kg(within)
+        ))
+        .with_remedy(format!(
+            "ride both ways again with {fixed:.0} kg in all: lockring ride {} conditions mass={fixed:.0}kg",
+            case.job().number
+        ));
+    Some(prediction::advise_only(
+        finding,
+        "with the operator of the stored rule the motor alone drives it faster",
+    ))
 }
 
 #[cfg(test)]
@@ -130,6 +156,27 @@ mod tests {
         fast.cured(&CHECK, "lockring brief 23 throttle=none", |job| {
             job.state(&[("throttle", "none")])
         });
+    }
+
+    /// 15 U.S.C. 2085: an operator of 170 pounds, 77.1 kg; a test within 5 kg of its mass is common practice.
+    #[test]
+    fn runs_under_a_heavier_operator_than_the_federal_one_are_looked_at() {
+        let under = |class: &str, mass: &str| {
+            ridden(class, "19.4 mph", "19.6 mph").ride("conditions", &[("mass", mass), ("wind", "1 m/s")])
+        };
+        under("us-fed-lseb", "80 kg").expect(&CHECK, Verdict::Pass);
+        let heavy = under("us-fed-lseb", "99 kg");
+        let report = heavy.expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.summary().contains("drives it faster"),
+            "{}",
+            report.summary()
+        );
+        heavy.cured(&CHECK, "lockring ride 23 conditions mass=77kg", |job| {
+            job.ride("conditions", &[("mass", "77 kg"), ("wind", "1 m/s")])
+        });
+        // Other classes mean the rider at hand.
+        under("us-class2", "99 kg").expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

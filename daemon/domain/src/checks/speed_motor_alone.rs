@@ -12,7 +12,7 @@ use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::prediction;
-use crate::ride_class::MotorOnly;
+use crate::ride_class::{MotorOnly, RideClass};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -46,11 +46,9 @@ fn run(case: &Case<'_>) -> Outcome {
             "without a throttle over the whole range nothing drives it by the motor alone",
         );
     }
-    // The federal text fixes the operator; other classes mean the rider at hand.
-    let rider = if class.id == "us-fed-lseb" {
-        case.rule("ride.motor-alone-rider")
-    } else {
-        case.number("rider-mass")?.value
+    let rider = match operator(case, class) {
+        Some(rider) => rider,
+        None => case.number("rider-mass")?.value,
     };
     let bicycle = prediction::bicycle_mass(case)?;
     let road = prediction::fastest_alone(case, bicycle.value + rider)?;
@@ -126,6 +124,11 @@ fn run(case: &Case<'_>) -> Outcome {
             "leave the throttle out: lockring brief {job} throttle=none"
         ));
     Ok(vec![finding])
+}
+
+/// Mass, kg, of the operator that the federal text fixes (15 U.S.C. 2085); `None` for classes that mean the rider at hand.
+pub(super) fn operator(case: &Case<'_>, class: &RideClass) -> Option<f64> {
+    (class.id == "us-fed-lseb").then(|| case.rule("ride.motor-alone-rider"))
 }
 
 #[cfg(test)]
