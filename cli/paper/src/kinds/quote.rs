@@ -280,7 +280,8 @@ fn prices(given: Quote<'_>) -> Table {
     let (labour, others) = beside_parts(account, view);
     let apart: i64 = labour.iter().chain(&others).map(|line| line.price).sum();
     table.rows = vec![row("parts", choices, |choice| match as_quoted(given, choice) {
-        Some(all) if all == apart => IN_IT.to_owned(),
+        // An agreed total may be below what is quoted beside the parts.
+        Some(all) if all <= apart => IN_IT.to_owned(),
         Some(all) => money(all - apart, currency),
         None => price(choice.build.price_minor),
     })];
@@ -664,6 +665,38 @@ mod tests {
         assert!(
             other.contains("also quoted: conversion") && other.contains("3175.00"),
             "{other}"
+        );
+    }
+
+    #[test]
+    fn an_agreed_total_below_the_work_shows_no_price_of_parts_below_naught() {
+        // 1462.00 of parts and 500.00 of work, agreed at 400.00 in all: the parts would be -100.00.
+        let line = |slot: &str, part: &str| BuildLine {
+            slot: slot.to_owned(),
+            part: part.to_owned(),
+            name: part.to_owned(),
+            ..BuildLine::default()
+        };
+        let view = JobView {
+            build: vec![line("pedal-sensor", "pas"), line("rotor-front", "rotor-203")],
+            ..JobView::default()
+        };
+        let quoted = |kind: &str, words: &str, price| QuoteLineView {
+            kind: kind.to_owned(),
+            words: words.to_owned(),
+            price,
+            ..QuoteLineView::default()
+        };
+        let account = AccountView {
+            lines: vec![quoted("part", "pas", 146_200), quoted("labour", "work", 50_000)],
+            total: 40_000,
+            to_pay: 40_000,
+            ..AccountView::default()
+        };
+        let text = text_of(&told(&view, &one_build(), &account, None, Units::Metric));
+        assert!(
+            text.contains("in what is quoted") && !text.contains("-100.00"),
+            "{text}"
         );
     }
 
