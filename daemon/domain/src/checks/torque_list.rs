@@ -57,7 +57,8 @@ fn run(case: &Case<'_>) -> Outcome {
 fn needed(case: &Case<'_>) -> Result<Vec<&'static str>, Halt> {
     let mid = prediction::is_mid(case)?;
     let chosen = |slot| case.optional_part(slot).is_some();
-    let discs = prediction::brake(case, Wheel::Front).is_ok_and(|brake| brake.new && brake.is_disc());
+    let discs = chosen(Slot::BrakeSet)
+        && prediction::brake(case, Wheel::Front).is_ok_and(|brake| brake.new && brake.is_disc());
     let (rotor_front, rotor_rear) = (chosen(Slot::RotorFront), chosen(Slot::RotorRear));
     let all = [
         (mid, "lockring"),
