@@ -102,6 +102,44 @@ impl HotMotor {
             let heating = self.heating(torque, speed, start);
             return self.nodes.holds(start, &heating, air, self.limit);
         }
+        if self.stays_below(torque, speed, start, air) {
+            return Ok(None);
+        }
+        self.step_by_step(torque, speed, start, air)
+    }
+
+    /// Whether the winding is sure to stay below its limit.
+    ///
+    /// A warmer case only warms the winding more, and weaker magnets and warmer copper only make more heat; so
+    /// temperatures that start below a corner at which neither rises never leave the box below it. The corner
+    /// looked at is the limit and the case that settles with it.
+    pub(super) fn stays_below(
+        &self,
+        torque: Torque,
+        speed: AngularSpeed,
+        start: Temperatures,
+        air: Temperature,
+    ) -> bool {
+        let nodes = &self.nodes;
+        let (between, out) = (1.0 / nodes.winding_to_case.si(), 1.0 / nodes.case_to_air.si());
+        let made = self.heating(torque, speed, start).in_case.si();
+        let case = (made + self.limit.si() * between + air.si() * out) / (between + out);
+        let corner = Temperatures {
+            winding: self.limit,
+            case: Temperature::kelvins(case),
+        };
+        let [winding, _] = nodes.slope(corner, &self.heating(torque, speed, corner), air);
+        start.winding < corner.winding && start.case <= corner.case && winding < 0.0
+    }
+
+    /// [`HotMotor::holds`] by pieces of time in which the current counts as constant.
+    pub(super) fn step_by_step(
+        &self,
+        torque: Torque,
+        speed: AngularSpeed,
+        start: Temperatures,
+        air: Temperature,
+    ) -> Result<Option<Duration>, ThermalError> {
         let nodes = &self.nodes;
         let piece = Duration::from_si(nodes.winding_to_case.si() * nodes.winding.si() / PIECES);
         let slow = nodes.case_to_air.si() * (nodes.winding.si() + nodes.case.si());

@@ -49,7 +49,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let hills = prediction::hill_grades(case)?;
     for (index, hill) in hills.iter().enumerate() {
         let climb = ascent.climb(&ascent.system, ascent.road.mass, hill.grade.value)?;
-        let mut speed = ascent.speed(&ascent.system, hill)?;
+        let mut speed = ascent.speed(&ascent.system, hill, climb)?;
         if case.wants_words() {
             // One hill, one chance: it stands where all that may be is told.
             if index + 1 == hills.len() {
@@ -105,9 +105,9 @@ impl<'c, 'a> Ascent<'c, 'a> {
             .map_err(|error| prediction::unusable(self.case, "drive", &error))
     }
 
-    fn speed(&self, system: &DriveSystem, hill: &HillGrade) -> Result<Finding, Halt> {
+    /// The speed that was computed up a hill, with its doubt, against the one wished.
+    fn speed(&self, system: &DriveSystem, hill: &HillGrade, climb: Climb) -> Result<Finding, Halt> {
         let (mass, grade) = (self.road.mass, hill.grade.value);
-        let climb = self.climb(system, mass, grade)?;
         // Where the motor's torque gives out just beyond, a little steeper, heavier or weaker is much slower, and
         // the other way gains little: each input is moved to either end of its expanded uncertainty, the rest of
         // the model as a share (JCGM 100:2008, 5.1.3, note 2, by finite steps). A sheet's peak torque is the most
@@ -119,7 +119,11 @@ impl<'c, 'a> Ascent<'c, 'a> {
             let by_grade = moved(self.climb(system, mass, grade + off * hill.grade.u)?);
             let heavier = mass + Mass::kilograms(off * self.mass_doubt);
             let by_mass = moved(self.climb(system, heavier, grade)?);
-            let by_motor = moved(self.climb(&stronger(system, 1.0 - off.max(0.0) * spread), mass, grade)?);
+            let by_motor = if off > 0.0 {
+                moved(self.climb(&stronger(system, 1.0 - off * spread), mass, grade)?)
+            } else {
+                0.0
+            };
             let by_model = COVERAGE * self.case.rule("model.hill-doubt") * climb.speed.si();
             Ok(by_grade.hypot(by_mass).hypot(by_motor).hypot(by_model))
         };
@@ -219,7 +223,8 @@ impl<'c, 'a> Ascent<'c, 'a> {
             )));
         }
         let does = |system: &DriveSystem| {
-            self.speed(system, hill)
+            self.climb(system, self.road.mass, hill.grade.value)
+                .and_then(|climb| self.speed(system, hill, climb))
                 .is_ok_and(|tried| tried.verdict == Verdict::Pass)
         };
         let easier = prediction::easier_gearings(self.case, &self.system, does);

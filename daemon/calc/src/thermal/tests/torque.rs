@@ -33,6 +33,47 @@ fn a_torque_held_for_a_while() {
 }
 
 #[test]
+fn what_is_sure_to_stay_cool_does_so_step_by_step() {
+    let air = celsius(25.0);
+    let cold = Temperatures::even(air);
+    let ridden = Temperatures {
+        winding: celsius(110.0),
+        case: celsius(60.0),
+    };
+    let still = AngularSpeed::ZERO;
+    for (start, magnet) in [
+        (cold, Magnet::Neodymium),
+        (cold, Magnet::Ferrite),
+        (ridden, Magnet::Ferrite),
+    ] {
+        let motor = HotMotor {
+            magnet: Some(magnet),
+            ..servo_motor()
+        };
+        // Every torque to twice what copper alone, unfaded, could give for ever.
+        let (mut surely, mut ever) = (0, 0);
+        for hundredth in 0..=200 {
+            let torque = 0.123 * continuous_current(motor.limit, air) * f64::from(hundredth) / 100.0;
+            let torque = Torque::newton_metres(torque);
+            let stepped = motor.step_by_step(torque, still, start, air).unwrap();
+            if motor.stays_below(torque, still, start, air) {
+                assert_eq!(stepped, None, "{hundredth} %");
+                surely = hundredth;
+            }
+            if stepped.is_none() {
+                ever = hundredth;
+            }
+        }
+        assert!(
+            (80..100).contains(&ever) && ever - surely <= 1,
+            "{surely} of {ever} %"
+        );
+    }
+    let hot = Temperatures::even(celsius(126.0));
+    assert!(!servo_motor().stays_below(Torque::ZERO, still, hot, air));
+}
+
+#[test]
 fn heat_of_a_motor_is_what_it_does_not_deliver() {
     // Electric power less output, by the motor's own balance at part load.
     let motor = HotMotor {
