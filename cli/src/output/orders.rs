@@ -44,7 +44,10 @@ fn what(line: &OrderLine) -> String {
 
 fn supplier(line: &OrderLine) -> String {
     match line.price_minor {
-        Some(price) => format!("{}\n{}", line.supplier, job::money(price)),
+        Some(price) => {
+            let each = if line.count > 1 { " each" } else { "" };
+            format!("{}\n{}{each}", line.supplier, job::money(price))
+        }
         None => line.supplier.clone(),
     }
 }
@@ -122,6 +125,7 @@ mod tests {
             came: 4,
             state: "partly here".into(),
             supplier: "S".into(),
+            price_minor: Some(990),
             ..OrderLine::default()
         };
         let reply = ListOrdersReply {
@@ -134,6 +138,7 @@ mod tests {
             "6 working days",
             "moved once",
             "395.00",
+            "9.90 each",
             "6 x display 60 V",
             "4 of 6",
             "no day promised",

@@ -222,7 +222,10 @@ fn order(
         suppliers::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
     let number = draft.stock.last_line + 1;
     let when = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
-    let sum = price.map_or_else(String::new, |price| format!(", {}", price.times(count)));
+    let sum = price.map_or_else(String::new, |price| match count {
+        1 => format!(", {price}"),
+        count => format!(", {price} each, {} in all", price.times(count)),
+    });
     draft.say(format!(
         "line {number}: {count} x {} for the shelf from {supplier}, {when}{sum}",
         part.name()

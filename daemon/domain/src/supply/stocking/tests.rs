@@ -96,7 +96,10 @@ fn what_is_ordered_is_awaited_until_all_of_it_came() {
     assert_eq!(shelf.refused(&order(0, "supplier one")).reason, Reason::BadInput);
     assert_eq!(shelf.refused(&order(3, " ")).reason, Reason::BadInput);
     let said = shelf.asked(&order(3, "supplier one")).unwrap().said.join("\n");
-    assert!(said.contains("line 1: 3 x") && said.contains("37.50"), "{said}");
+    assert!(
+        said.contains("line 1: 3 x") && said.contains("12.50 each, 37.50 in all"),
+        "{said}"
+    );
     assert_eq!(shelf.0.lines[&1].awaited(), 3);
     let said = shelf.asked(&receive("1", 2, "", "")).unwrap().said.join("\n");
     assert!(said.contains("1 still awaited"), "{said}");
