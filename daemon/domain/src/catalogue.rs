@@ -24,11 +24,20 @@ use crate::unit;
 /// [`Reason::BadInput`] naming every bad line with file, line, field, what was given and
 /// what is expected; nothing of the file is to be stored then.
 pub fn read(file: &str, content: &str) -> Result<Vec<Part>, Refusal> {
+    read_in(file, content, "")
+}
+
+/// The same for a shop that counts in `home`: a price in another currency is a bad line (see
+/// [`Money::read_in`](crate::money::Money::read_in)).
+///
+/// # Errors
+/// As for [`read`].
+pub fn read_in(file: &str, content: &str, home: &str) -> Result<Vec<Part>, Refusal> {
     let mut parts: Vec<Part> = Vec::new();
     let mut violations = Vec::new();
     let mut seen = HashSet::new();
     for table in sheet::tables(file, content)? {
-        match read_part(&table) {
+        match read_part(&table, home) {
             Ok(part) if !seen.insert(part.id.clone()) => violations.push(Violation {
                 field: "id".into(),
                 line: Some(table.line),
@@ -93,7 +102,7 @@ pub fn write(parts: &[Part]) -> String {
     text
 }
 
-fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
+fn read_part(table: &Table, home: &str) -> Result<Part, Vec<Violation>> {
     let whole = |problem: String| {
         vec![Violation {
             field: table.name.clone(),
@@ -104,16 +113,17 @@ fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
     let Some(kind) = PartKind::from_word(&table.name) else {
         let all: Vec<&str> = PartKind::ALL.iter().map(|kind| kind.word()).collect();
         let near = nearest(&table.name, all.iter().copied());
-        let meant = near
-            .first()
-            .map_or_else(String::new, |word| format!("; did you mean [[{word}]]?"));
+        let meant = near.first().map_or_else(
+            || "; expected".to_owned(),
+            |word| format!("; did you mean [[{word}]]? Expected"),
+        );
         let name = if table.name.is_empty() {
             "a value outside any table"
         } else {
             table.name.as_str()
         };
         return Err(whole(format!(
-            "`{name}` is no kind of part{meant} Expected one of {}",
+            "`{name}` is no kind of part{meant} one of {}",
             all.join(", ")
         )));
     };
@@ -132,7 +142,7 @@ fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
             }
             continue;
         }
-        match read_attribute(kind, &typed.field, &typed.text) {
+        match read_attribute(kind, &typed.field, &typed.text, home) {
             Ok((key, value)) => {
                 attributes.insert(key, value);
             }
@@ -190,22 +200,24 @@ fn read_part(table: &Table) -> Result<Part, Vec<Violation>> {
     }
 }
 
-fn read_attribute(kind: PartKind, key: &str, text: &str) -> Result<(String, Value), String> {
+fn read_attribute(kind: PartKind, key: &str, text: &str, home: &str) -> Result<(String, Value), String> {
     let attribute = kind.attribute(key).ok_or_else(|| {
         let keys: Vec<&str> = kind.attributes().map(|attribute| attribute.field.key).collect();
         let near = nearest(key, keys.iter().copied());
-        let meant = near
-            .first()
-            .map_or_else(String::new, |word| format!(", did you mean `{word}`?"));
+        let meant = near.first().map_or_else(
+            || "; expected".to_owned(),
+            |word| format!(", did you mean `{word}`? Expected"),
+        );
         format!(
-            "`{key}` is no attribute of a {}{meant} Expected one of {}",
+            "`{key}` is no attribute of a {}{meant} one of {}",
             kind.word(),
             keys.join(", ")
         )
     })?;
     let value = attribute
         .field
-        .read(text, false)
+        .in_currency(text, home)
+        .and_then(|()| attribute.field.read(text, false))
         .map_err(|error| error.to_string())?;
     Ok((key.to_owned(), value))
 }
@@ -296,6 +308,32 @@ mod tests {
             refusal.violations[1].problem.contains("did you mean `chemistry`"),
             "{:?}",
             refusal.violations[1]
+        );
+    }
+
+    #[test]
+    fn a_price_in_another_currency_is_a_bad_line() {
+        let priced = |price: &str| read_in("c.toml", &format!("{CHARGER}price = \"{price}\"\n"), "EUR");
+        for price in ["28", "28 EUR", "€28"] {
+            assert!(priced(price).is_ok(), "{price}");
+        }
+        let refusal = priced("28 USD").unwrap_err();
+        let said = "the shop counts in EUR";
+        assert!(refusal.message.starts_with("c.toml line 7: price: "), "{refusal}");
+        assert!(refusal.message.contains(said), "{refusal}");
+    }
+
+    #[test]
+    fn a_table_that_is_no_kind_of_part_is_told_the_kinds() {
+        let said = |name: &str| {
+            let refusal = read("c.toml", &format!("[[{name}]]\nid = \"x\"\n")).unwrap_err();
+            refusal.violations[0].problem.clone()
+        };
+        assert!(said("qqqq").starts_with("`qqqq` is no kind of part; expected one of motor, "));
+        let near = said("motr");
+        assert!(
+            near.starts_with("`motr` is no kind of part; did you mean [[motor]]? Expected one of motor, "),
+            "{near}"
         );
     }
 

@@ -90,6 +90,20 @@ impl Field {
         Self { key, name, shape }
     }
 
+    /// Whether a text may stand in the books of a shop that counts in `home` (see [`Money::read_in`]); every text of
+    /// another shape may.
+    ///
+    /// # Errors
+    /// [`FieldError::Unreadable`] for an amount of another currency, or none.
+    pub fn in_currency(&self, text: &str, home: &str) -> Result<(), FieldError> {
+        if !matches!(self.shape, Shape::Money) {
+            return Ok(());
+        }
+        let read = Money::read_in(text, home);
+        read.map(|_| ())
+            .map_err(|error| self.unreadable(text.trim(), error.to_string()))
+    }
+
     /// Reads a text into a value.
     ///
     /// # Errors

@@ -52,6 +52,16 @@ pub enum MoneyError {
         /// The text.
         given: String,
     },
+    /// It bears another currency than the shop's.
+    #[error("`{given}` is in {named}, and the shop counts in {home}; expected what it comes to in {home}")]
+    Foreign {
+        /// The text.
+        given: String,
+        /// The word or sign it bears.
+        named: &'static str,
+        /// The shop's currency.
+        home: String,
+    },
     /// Larger than any bicycle.
     #[error("`{given}` is more than {MOST}; is a decimal mark missing?")]
     TooMuch {
@@ -103,6 +113,23 @@ impl Money {
         Ok(Self(sign * amount))
     }
 
+    /// Reads an amount that a shop books: as [`Money::read`], and in the shop's own currency if it bears one. `home` is
+    /// the word of that currency (ISO 4217:2015); empty where the shop names none.
+    ///
+    /// # Errors
+    /// As for [`Money::read`]; [`MoneyError::Foreign`] for an amount of another currency: nobody knows what it comes to.
+    pub fn read_in(text: &str, home: &str) -> Result<Self, MoneyError> {
+        let amount = Self::read(text)?;
+        match foreign(text, home) {
+            Some(named) => Err(MoneyError::Foreign {
+                given: text.trim().to_owned(),
+                named,
+                home: home.to_owned(),
+            }),
+            None => Ok(amount),
+        }
+    }
+
     /// So many times the amount.
     ///
     /// # Panics
@@ -134,6 +161,33 @@ impl Money {
     pub const fn is_negative(self) -> bool {
         self.0 < 0
     }
+}
+
+/// The currency an amount bears where it is not the shop's. A sign that several places use is foreign only where the
+/// shop's currency is known to be none of them.
+fn foreign(text: &str, home: &str) -> Option<&'static str> {
+    let home = home.to_uppercase();
+    if home.is_empty() {
+        return None;
+    }
+    let bare = text.trim().trim_start_matches(['-', '\u{2212}']).trim_start();
+    let upper = bare.to_uppercase();
+    let word = WORDS
+        .into_iter()
+        .find(|word| upper.starts_with(word) || upper.ends_with(word));
+    if let Some(word) = word {
+        return (word != home).then_some(word);
+    }
+    let (sign, _) = SIGNS
+        .into_iter()
+        .find(|(sign, _)| bare.starts_with(sign) || bare.ends_with(sign))?;
+    let at_home: &[&str] = match sign {
+        "$" => &["USD", "CAD", "AUD", "NZD", "SGD"],
+        "£" => &["GBP"],
+        "€" => &["EUR"],
+        _ => &["JPY", "CNY"],
+    };
+    (WORDS.contains(&home.as_str()) && !at_home.contains(&home.as_str())).then_some(sign)
 }
 
 /// Signs of a currency, and whether a comma behind them parts thousands: so it is written where they
@@ -355,6 +409,39 @@ mod tests {
             );
         }
         assert_eq!(Money::read("1000000000"), Ok(MOST));
+    }
+
+    /// Which signs are whose: the currencies of the places that have a class (ISO 4217:2015).
+    #[test]
+    fn an_amount_of_another_currency_is_refused_by_both_their_names() {
+        for (text, home) in [
+            ("98.50", "EUR"),
+            ("98.50 eur", "EUR"),
+            ("€98", "EUR"),
+            ("$2,500", "CAD"),
+            ("520 USD", ""),
+            ("$12", "MXN"),
+            ("-12.30 CHF", "CHF"),
+            ("¥1200", "JPY"),
+        ] {
+            assert_eq!(Money::read_in(text, home), Money::read(text), "{text} {home}");
+        }
+        for (text, home, named) in [
+            ("520 USD", "EUR", "USD"),
+            ("30 CHF", "EUR", "CHF"),
+            ("usd 28", "EUR", "USD"),
+            ("$28", "EUR", "$"),
+            ("-$28", "GBP", "$"),
+            ("28 €", "CHF", "€"),
+            ("5 EUR", "MXN", "EUR"),
+        ] {
+            let error = Money::read_in(text, home).unwrap_err();
+            let said = error.to_string();
+            let wanted = format!("`{text}` is in {named}, and the shop counts in {home};");
+            assert!(said.starts_with(&wanted), "{said}");
+        }
+        let error = Money::read_in("ten USD", "EUR").unwrap_err();
+        assert!(matches!(error, MoneyError::Unreadable { .. }));
     }
 
     /// Half away from zero, as ISO 80000-1:2009, B.3 rule B names it (from memory).

@@ -23,7 +23,8 @@ pub(super) struct Catalogue(pub(super) Arc<Daemon>);
 #[tonic::async_trait]
 impl v1::catalogue_server::Catalogue for Catalogue {
     async fn import(&self, request: Request<v1::ImportRequest>) -> Result<Response<v1::ImportReply>, Status> {
-        let asked = from_proto::import(request.into_inner(), Timestamp::now())
+        let home = self.0.known_shop().await?.currency().code;
+        let asked = from_proto::import(request.into_inner(), Timestamp::now(), &home)
             .map_err(|refusal| status::refused(&refusal))?;
         if asked.validate_only {
             let tally = self

@@ -487,8 +487,8 @@ pub(super) struct ImportAsked {
     pub(super) parts: Vec<Part>,
 }
 
-/// Parts to put into the catalogue.
-pub(super) fn import(request: v1::ImportRequest, now: Timestamp) -> Result<ImportAsked, Refusal> {
+/// Parts to put into the catalogue of a shop that counts in `home`.
+pub(super) fn import(request: v1::ImportRequest, now: Timestamp, home: &str) -> Result<ImportAsked, Refusal> {
     let Asker {
         request_id,
         origin,
@@ -498,7 +498,7 @@ pub(super) fn import(request: v1::ImportRequest, now: Timestamp) -> Result<Impor
     let file = request
         .file
         .ok_or_else(|| bad("file", "missing; expected a catalogue file"))?;
-    let parts = catalogue::read(&file_name(&file.name), &file.content)?;
+    let parts = catalogue::read_in(&file_name(&file.name), &file.content, home)?;
     Ok(ImportAsked {
         request_id,
         origin,

@@ -31,7 +31,8 @@ pub(super) fn state(
     let job = draft.job.number;
     let verb = group.map_or("brief", Group::word);
     let flag = if assumed { " --assumed" } else { "" };
-    let read = read_stated(job, group, values, today)
+    let home = desk.shop.currency().code;
+    let read = read_stated(job, group, values, today, &home)
         .map_err(|refusal| mended::line(&format!("lockring {verb} {job}"), values, flag, refusal))?;
     as_many_cogs(&read, Some(&draft.job))?;
     let provenance = if assumed {
@@ -129,18 +130,19 @@ fn stepped(first: u32, last: u32, many: usize) -> Vec<u32> {
     cogs
 }
 
-/// Reads values stated on a day; complains about all bad ones at once.
+/// Reads values stated on a day in a shop that counts in `home`; complains about all bad ones at once.
 pub(super) fn read_stated(
     job: u32,
     group: Option<Group>,
     values: &[Typed],
     today: Date,
+    home: &str,
 ) -> Result<Values, Refusal> {
     let mut read = Values::new();
     let mut violations = Vec::new();
     let mut first: Option<Refusal> = None;
     for typed in &mended::pressed_by_measure(values) {
-        match read_one(job, group, typed, today) {
+        match read_one(job, group, typed, today, home) {
             Ok((row, value)) => {
                 if read.insert(row.key().to_owned(), value).is_some() {
                     let refusal = Refusal::new(
@@ -177,6 +179,7 @@ fn read_one(
     group: Option<Group>,
     typed: &Typed,
     today: Date,
+    home: &str,
 ) -> Result<(&'static Code, Value), Refusal> {
     let row = find_code(&typed.field)?;
     let allowed = match group {
@@ -196,7 +199,9 @@ fn read_one(
     let value = match (row.field.shape, said()) {
         (Shape::Day, Some(day)) => day,
         _ => row
-            .read(&typed.text, false)
+            .field
+            .in_currency(&typed.text, home)
+            .and_then(|()| row.read(&typed.text, false))
             .map_err(|error| refuse_stated(row, &error))?,
     };
     if row.key() == "ride-class" {

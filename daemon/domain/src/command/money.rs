@@ -156,7 +156,7 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
         MoneyEntry::QuoteAdd(line) => quote::quote_add(draft, line, desk),
         MoneyEntry::QuoteStrike { number, why } => quote::quote_strike(draft, *number, why, desk),
         MoneyEntry::Ceiling { amount } => {
-            let amount = read_amount("ceiling", amount)?;
+            let amount = read_amount("ceiling", amount, desk.shop)?;
             draft.say(format!("no call needed up to {amount}"));
             draft.push(Event::Account(AccountEvent::Ceiling { amount }));
             quote::warn_over(draft);
@@ -166,14 +166,14 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             let how = require_text("how the rider agreed (--how)", how, "by phone")?;
             let total = match total.trim() {
                 "" => draft.job.account.total(),
-                typed => read_amount("total", typed)?,
+                typed => read_amount("total", typed, desk.shop)?,
             };
             draft.say(format!("rider agreed to {total}: {how}"));
             draft.push(Event::Account(AccountEvent::Agreed { total, how }));
             quote::warn_over(draft);
             Ok(())
         }
-        MoneyEntry::Pay { kind, amount, how } => quote::pay(draft, kind, amount, how),
+        MoneyEntry::Pay { kind, amount, how } => quote::pay(draft, kind, amount, how, desk),
         MoneyEntry::Invoice => quote::invoice(draft, desk),
         MoneyEntry::ClockOn { who, stage, rework } => clock::clock_on(draft, who, stage, rework, desk),
         MoneyEntry::ClockOff { who } => clock::clock_off(draft, who, desk),
@@ -195,7 +195,7 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             against,
             about,
             amount,
-        } => after::claim(draft, against, about, amount),
+        } => after::claim(draft, against, about, amount, desk),
         MoneyEntry::ClaimSettle { number, paid, how } => after::claim_settle(draft, *number, paid, how, desk),
         MoneyEntry::Swap {
             slot,

@@ -21,7 +21,7 @@ use crate::recalled;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
-use crate::shop::suppliers;
+use crate::shop::{Shop, suppliers};
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;
@@ -147,7 +147,7 @@ pub(super) fn order(
     desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
     let supplier = require_text("supplier", supplier, "M")?;
-    let price = read_price(price)?;
+    let price = read_price(price, desk.shop)?;
     let slots: Vec<Slot> = if slots.is_empty() {
         draft
             .job
@@ -295,8 +295,8 @@ pub(super) fn place(draft: &mut Draft, slot: Slot, supplier: &str, due: Option<D
     });
 }
 
-/// A price as typed; none when nothing was typed.
-pub(crate) fn read_price(text: &str) -> Result<Option<Money>, Refusal> {
+/// A price as typed, in the shop's money; none when nothing was typed.
+pub(crate) fn read_price(text: &str, shop: &Shop) -> Result<Option<Money>, Refusal> {
     if text.trim().is_empty() {
         return Ok(None);
     }
@@ -305,7 +305,7 @@ pub(crate) fn read_price(text: &str) -> Result<Option<Money>, Refusal> {
             .with("field", "price")
             .with("given", text)
     };
-    let price = Money::read(text).map_err(|error| wrong(error.to_string()))?;
+    let price = Money::read_in(text, &shop.currency().code).map_err(|error| wrong(error.to_string()))?;
     if price.is_negative() {
         return Err(wrong(format!(
             "`{text}` is less than nothing; expected a price such as 98.50"
@@ -326,7 +326,7 @@ pub(super) fn receive(
     }
     let slot = find_slot(slot)?;
     let line = line_of(draft, slot)?.clone();
-    let receipt = read_receipt(slot, found, details)?;
+    let receipt = read_receipt(slot, found, details, desk.shop)?;
     let receipt = match &line.receipt {
         Some(before) if piece::is_same(before, &receipt) => {
             draft.say(format!("added to what is on file of the {}", slot.word()));
@@ -391,7 +391,13 @@ fn each_by_itself(draft: &Draft) -> Refusal {
 }
 
 /// Reads what was seen on goods that came for a slot.
-pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -> Result<Receipt, Refusal> {
+pub(crate) fn read_receipt(
+    slot: Slot,
+    found: &[Typed],
+    details: &ReceiptText,
+    shop: &Shop,
+) -> Result<Receipt, Refusal> {
+    let home = shop.currency().code;
     let mut read = Values::new();
     for typed in found {
         let kind: PartKind = slot.kind();
@@ -408,7 +414,8 @@ pub(crate) fn read_receipt(slot: Slot, found: &[Typed], details: &ReceiptText) -
         })?;
         let value = attribute
             .field
-            .read(&typed.text, false)
+            .in_currency(&typed.text, &home)
+            .and_then(|()| attribute.field.read(&typed.text, false))
             .map_err(|error| refuse_field(&typed.field, &error, ""))?;
         read.insert(attribute.field.key.to_owned(), value);
     }

@@ -137,7 +137,7 @@ pub(super) fn decide(draft: &mut Draft, command: &SupplyCommand, desk: &Desk<'_>
             let to = if *scrap { Fate::Scrapped } else { Fate::Returned };
             send(draft, slot, piece, to, why)
         }
-        SupplyCommand::Credit { slot, amount } => credit(draft, slot, amount),
+        SupplyCommand::Credit { slot, amount } => credit(draft, slot, amount, desk),
         SupplyCommand::TakeFromShelf { item, slot } => {
             take_from_shelf(draft, item, *slot);
             parts::say_recalls(draft, *slot, desk);
@@ -329,9 +329,9 @@ fn take_from_shelf(draft: &mut Draft, item: &Item, slot: Slot) {
     draft.push(Event::Received(item.receipt(slot)));
 }
 
-fn credit(draft: &mut Draft, slot: &str, amount: &str) -> Result<(), Refusal> {
+fn credit(draft: &mut Draft, slot: &str, amount: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
     let slot = find_slot(slot)?;
-    let amount = read_price(amount)?
+    let amount = read_price(amount, desk.shop)?
         .filter(|amount| *amount > Money::ZERO)
         .ok_or_else(|| {
             Refusal::new(
@@ -381,7 +381,7 @@ fn substitute(
 ) -> Result<(), Refusal> {
     let slot = find_slot(slot)?;
     let part = find_part(slot, part, desk)?;
-    let price = read_price(price)?;
+    let price = read_price(price, desk.shop)?;
     let number = draft.job.number;
     let Some(chosen) = draft.job.build.get(&slot) else {
         return Err(Refusal::new(

@@ -27,7 +27,8 @@ pub fn take_in(
     let origin = Origin { by, ..origin };
     let rider = require_text("the rider's name", rider, "Ines H.")?;
     let rider = length::name("the rider's name", &rider)?;
-    let values = read_stated(number, None, values, desk.day_of(&origin)).map_err(|refusal| {
+    let home = desk.shop.currency().code;
+    let values = read_stated(number, None, values, desk.day_of(&origin), &home).map_err(|refusal| {
         let parts = build
             .iter()
             .map(|part| format!(" --part {}={}", part.field, part.text));

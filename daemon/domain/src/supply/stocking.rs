@@ -143,7 +143,7 @@ pub fn decide(draft: &mut StockDraft, asked: &Shelving, desk: &Desk<'_>) -> Resu
             draft.push(StockEvent::Cancelled { line: *line, why });
             Ok(())
         }
-        Shelving::Credit { line, amount } => credit(draft, *line, amount),
+        Shelving::Credit { line, amount } => credit(draft, *line, amount, desk),
         Shelving::Receive {
             what,
             count,
@@ -216,7 +216,7 @@ fn order(
         ));
     }
     plausible(count)?;
-    let price = read_price(price)?;
+    let price = read_price(price, desk.shop)?;
     let supplier = words("supplier", supplier)?;
     let (supplier, due, remarks) =
         suppliers::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
@@ -242,8 +242,8 @@ fn order(
     Ok(())
 }
 
-fn credit(draft: &mut StockDraft, line: u64, amount: &str) -> Result<(), Refusal> {
-    let amount = read_price(amount)?
+fn credit(draft: &mut StockDraft, line: u64, amount: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    let amount = read_price(amount, desk.shop)?
         .filter(|amount| *amount > Money::ZERO)
         .ok_or_else(|| {
             bad(
@@ -297,7 +297,7 @@ fn receive(
         .into_iter()
         .find(|slot| slot.kind() == part.kind)
         .ok_or_else(|| bad("part", "no slot takes such a part"))?;
-    let receipt = read_receipt(slot, found, details)?;
+    let receipt = read_receipt(slot, found, details, desk.shop)?;
     if let Some(serial) = &receipt.serial {
         if count > 1 {
             return Err(bad(

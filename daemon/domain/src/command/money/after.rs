@@ -49,13 +49,19 @@ pub(super) fn visit(draft: &mut Draft, typed: [&String; 5], first_check: bool) -
     Ok(())
 }
 
-pub(super) fn claim(draft: &mut Draft, against: &str, about: &str, amount: &str) -> Result<(), Refusal> {
+pub(super) fn claim(
+    draft: &mut Draft,
+    against: &str,
+    about: &str,
+    amount: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
     handed_over(draft, "a claim")?;
     let against = word("side to claim against", against, &Payer::ALL, Payer::word)?;
     let about = require_text("what the claim is for", about, "controller dead after rain")?;
     let amount = match amount.trim() {
         "" => None,
-        typed => Some(read_amount("amount", typed)?),
+        typed => Some(read_amount("amount", typed, desk.shop)?),
     };
     let numbers = draft.job.after.claims.iter().map(|claim| claim.number);
     let event = AfterEvent::Claimed {
@@ -79,7 +85,7 @@ pub(super) fn claim_settle(
     let how = require_text("how it ended (--how)", how, "supplier sent a new one")?;
     let paid = match paid.trim() {
         "" => Money::ZERO,
-        typed => read_amount("paid", typed)?,
+        typed => read_amount("paid", typed, desk.shop)?,
     };
     let claims = draft.job.after.claims.iter();
     let mut open = claims.filter(|claim| claim.number == number && claim.settled.is_none());

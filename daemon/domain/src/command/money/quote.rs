@@ -22,18 +22,18 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
     let paid = |typed: Money| on_top.map_or(typed, |rate| rate.on(typed));
     let mut price = match add.price.trim() {
         "" => None,
-        typed => Some(paid(read_amount("price", typed)?)),
+        typed => Some(paid(read_amount("price", typed, desk.shop)?)),
     };
     let cost = match add.cost.trim() {
         "" => Money::ZERO,
-        typed => read_amount("cost", typed)?,
+        typed => read_amount("cost", typed, desk.shop)?,
     };
     let mut minutes = 0;
     if kind == LineKind::Labour {
         minutes = read_minutes(&add.hours)?;
         let charged = match add.rate.trim() {
             "" => at_rate(labour_rate(desk.rules), minutes.into()),
-            typed => paid(at_rate(read_amount("rate", typed)?, minutes.into())),
+            typed => paid(at_rate(read_amount("rate", typed, desk.shop)?, minutes.into())),
         };
         price = price.or(Some(charged));
     }
@@ -220,9 +220,15 @@ fn warn_over_budget(draft: &mut Draft) {
     }
 }
 
-pub(super) fn pay(draft: &mut Draft, kind: &str, amount: &str, how: &str) -> Result<(), Refusal> {
+pub(super) fn pay(
+    draft: &mut Draft,
+    kind: &str,
+    amount: &str,
+    how: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
     let kind = word("kind of payment", kind, &PayKind::ALL, PayKind::word)?;
-    let amount = read_amount("amount", amount)?;
+    let amount = read_amount("amount", amount, desk.shop)?;
     if amount == Money::ZERO {
         return Err(bad(
             "amount",

@@ -3,6 +3,7 @@
 use crate::money::Money;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal, Violation};
+use crate::shop::Shop;
 
 pub(super) fn bad(field: &str, problem: &str) -> Refusal {
     let violation = Violation {
@@ -15,8 +16,10 @@ pub(super) fn bad(field: &str, problem: &str) -> Refusal {
         .violations(vec![violation])
 }
 
-pub(super) fn read_amount(field: &str, text: &str) -> Result<Money, Refusal> {
-    let amount = Money::read(text).map_err(|error| bad(field, &error.to_string()))?;
+/// An amount in the shop's money.
+pub(super) fn read_amount(field: &str, text: &str, shop: &Shop) -> Result<Money, Refusal> {
+    let amount =
+        Money::read_in(text, &shop.currency().code).map_err(|error| bad(field, &error.to_string()))?;
     if amount.is_negative() {
         return Err(bad(
             field,

@@ -37,7 +37,7 @@ pub(super) fn swap(draft: &mut Draft, typed: &Asked<'_>, desk: &Desk<'_>) -> Res
             ),
         ));
     };
-    let seen = parts::read_receipt(slot, typed.found, typed.came)?;
+    let seen = parts::read_receipt(slot, typed.found, typed.came, desk.shop)?;
     let is_a_look = [
         typed.came.serial.as_str(),
         typed.serial_out,

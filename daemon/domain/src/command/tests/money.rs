@@ -883,3 +883,42 @@ fn parts_of_the_build_that_no_line_asks_for_are_named_when_ordered_and_invoiced(
     ))));
     assert_eq!(said(&mut journal, &order), "");
 }
+
+/// An amount of another currency is nobody's to turn into the shop's: each place that books one refuses it and stores nothing.
+#[test]
+fn an_amount_in_another_currency_is_refused_with_the_shops_own() {
+    let mut journal = quoted();
+    set(&mut journal, Setting::Currency, "EUR");
+    let add = |price: &str, cost: &str| {
+        let mut line = line("part", "wheel", price);
+        line.cost = cost.into();
+        enter(MoneyEntry::QuoteAdd(line))
+    };
+    let order = |price: &str| supply::order(&["motor"], price);
+    let budget = |text: &str| Command::State {
+        group: Some(code::Group::Brief),
+        values: vec![Typed::new("budget", text)],
+        assumed: false,
+    };
+    for command in [
+        order("520 USD"),
+        add("30 CHF", ""),
+        add("30", "300 USD"),
+        pay("deposit", "$100", ""),
+        budget("2000 GBP"),
+        enter(MoneyEntry::Ceiling {
+            amount: "£2000".into(),
+        }),
+    ] {
+        let entries = journal.entries.len();
+        let refusal = journal.try_change("K", &command).unwrap_err();
+        assert!(
+            refusal.message.contains("the shop counts in EUR"),
+            "{command:?}: {refusal}"
+        );
+        assert_eq!(journal.entries.len(), entries);
+    }
+    for command in [order("520 EUR"), add("€30", "12 eur"), budget("2000")] {
+        journal.change(&command);
+    }
+}
