@@ -239,6 +239,27 @@ pub fn hill_grade(case: &Case<'_>) -> Result<Known, Halt> {
     }
 }
 
+/// The grades ridden and of the brief, ratios, where what was ridden is less steep than the brief has its hill, beyond the
+/// doubt of both: another hill.
+pub fn easier_hill(case: &Case<'_>) -> Option<(Known, Known)> {
+    let ridden = case.optional_number("hill-grade-ridden")?;
+    let brief = case.optional_number("hill-grade")?;
+    let of_source = case
+        .optional_word("hill-source")
+        .and_then(|source| grade_doubt(case, source));
+    let asked = Known {
+        u: brief.u.hypot(of_source.unwrap_or(0.0)),
+        ..brief
+    };
+    let doubt = ridden.expanded().hypot(asked.expanded());
+    (asked.value - ridden.value > doubt).then_some((ridden, asked))
+}
+
+/// The doubt of a grade by where it comes from, a ratio, k = 1; what is told has none of its own.
+fn grade_doubt(case: &Case<'_>, source: &str) -> Option<f64> {
+    (source != "told").then(|| case.rule(&format!("hill.grade-doubt-{source}")))
+}
+
 /// A grade the hill is computed at, and where it comes from.
 pub struct HillGrade {
     /// The grade, a ratio.
@@ -258,13 +279,15 @@ impl HillGrade {
     }
 }
 
-/// The grades the hill is computed at: as ridden; or as the brief has it, with the doubt of
-/// its source; a told one also as much steeper as hills turn out.
+/// The grades the hill is computed at: as ridden, unless that was an easier hill; or as the brief has it, with the doubt
+/// of its source; a told one also as much steeper as hills turn out.
 ///
 /// # Errors
 /// [`Halt::Open`] when grade or source are missing.
 pub fn hill_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
-    if let Some(grade) = case.optional_number("hill-grade-ridden") {
+    if let Some(grade) = case.optional_number("hill-grade-ridden")
+        && easier_hill(case).is_none()
+    {
         return Ok(vec![HillGrade {
             grade,
             said: "ridden".to_owned(),
@@ -272,7 +295,7 @@ pub fn hill_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
     }
     let grade = case.number("hill-grade")?;
     let source = case.word("hill-source")?;
-    if source == "told" {
+    let Some(doubt) = grade_doubt(case, source) else {
         // The factor stands for the doubt of what is told.
         let factor = case.rule("hill.told-factor");
         let steeper = Known {
@@ -289,8 +312,7 @@ pub fn hill_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
                 said: format!("{factor} times as told"),
             },
         ]);
-    }
-    let doubt = case.rule(&format!("hill.grade-doubt-{source}"));
+    };
     let said = if source == "map" {
         "off the map"
     } else {

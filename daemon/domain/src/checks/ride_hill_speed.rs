@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "speed up the rider's hill",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the brief; prediction by the road load of Martin et al. 1998 at the ridden grade",
@@ -51,7 +51,45 @@ fn run(case: &Case<'_>) -> Outcome {
         let line = format!("the model does not agree: {}", comparison.points_to);
         finding = finding.with_arithmetic(line.clone()).with_remedy(line);
     }
-    Ok(vec![with_cures(case, finding)])
+    Ok(vec![with_cures(case, of_another_hill(case, finding))])
+}
+
+/// A speed says something of the rider's hill where that hill was ridden: a grade below the brief's, or none, says that
+/// nobody knows.
+fn of_another_hill(case: &Case<'_>, mut finding: Finding) -> Finding {
+    let job = case.job().number;
+    let grade = |si| unit::show(Kind::Grade, "%", si);
+    let brief = |si| {
+        let source = case.optional_word("hill-source").unwrap_or("of unknown source");
+        format!("the brief has {} ({source})", grade(si))
+    };
+    let line = if let Some((ridden, asked)) = prediction::easier_hill(case) {
+        finding = finding
+            .with_remedy(format!(
+                "ride the hill of the brief: lockring ride {job} hill speed=SPEED grade=GRADE --anew"
+            ))
+            .with_remedy(format!(
+                "or, where this is the rider's hill, correct the brief: lockring brief {job} hill-grade={} hill-source=measured",
+                grade(ridden.value).replace(' ', "")
+            ));
+        format!(
+            "ridden on {}, {}: it does not speak for the rider's hill",
+            grade(ridden.value),
+            brief(asked.value)
+        )
+    } else {
+        let asked = match case.optional_number("hill-grade") {
+            Some(asked) if !case.knows("hill-grade-ridden") => asked,
+            _ => return finding,
+        };
+        finding = finding.with_remedy(format!(
+            "say how steep what was ridden is: lockring ride {job} hill grade=GRADE"
+        ));
+        format!("the grade ridden was not recorded, {}", brief(asked.value))
+    };
+    finding.verdict = finding.verdict.max(Verdict::Caution);
+    finding.summary = format!("{}; {line}", finding.summary);
+    finding
 }
 
 /// The grade as known and the speed predicted on it, m/s.
@@ -93,7 +131,7 @@ fn won_by_the_hill(case: &Case<'_>) -> Result<Finding, Halt> {
             "find out what the model did not know: lockring ride {job} compare"
         ))
         .with_remedy(format!(
-            "ride it again after the change: lockring ride {job} hill speed=SPEED grade=GRADE"
+            "ride it again after the change: lockring ride {job} hill speed=SPEED grade=GRADE --anew"
         ));
     Ok(with_gearing(case, finding))
 }
@@ -243,6 +281,38 @@ mod tests {
         trekking().expect(&CHECK, Verdict::Open);
         let changed = hill(longtail(), "9.9 km/h", "8 %").build(&[("chainring", "ring-38-5")]);
         changed.expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn an_easier_hill_does_not_speak_for_the_riders() {
+        // The brief has 6 %, off the map.
+        let easy = hill(trekking(), "18 km/h", "2 %");
+        let report = easy.expect(&CHECK, Verdict::Caution);
+        let said = report.summary();
+        assert!(said.contains("ridden on 2 %"), "{said}");
+        assert!(said.contains("the brief has 6 %"), "{said}");
+        // Too slow on an easier one is too slow.
+        hill(trekking(), "9 km/h", "2 %").expect(&CHECK, Verdict::Fail);
+        easy.clone().cured(
+            &CHECK,
+            "lockring ride 20 hill speed=SPEED grade=GRADE --anew",
+            |job| hill(job, "15 km/h", "6 %"),
+        );
+        easy.cured(
+            &CHECK,
+            "lockring brief 20 hill-grade=2% hill-source=measured",
+            |job| job.state(&[("hill-grade", "2%"), ("hill-source", "measured")]),
+        );
+    }
+
+    #[test]
+    fn a_speed_without_a_grade_is_a_caution_until_it_has_one() {
+        let bare = trekking().ride("hill", &[("speed", "18 km/h")]);
+        let report = bare.expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("not recorded"), "{}", report.summary());
+        bare.cured(&CHECK, "lockring ride 20 hill grade=GRADE", |job| {
+            job.ride("hill", &[("grade", "6 %")])
+        });
     }
 
     #[test]
