@@ -71,6 +71,20 @@ fn default_resistances_against_the_reference_cell() {
 }
 
 #[test]
+fn the_first_milliseconds_meet_the_least_resistance_of_the_reference_cell() {
+    // Full physics model of the same cell after ten milliseconds: least at half charge, where most flows into a short.
+    let after = rows(include_str!("../../../../tests/reference/battery/pulse_r.csv"))
+        .iter()
+        .map(|row| row.number("r_10ms_mohm"))
+        .fold(f64::INFINITY, f64::min);
+    close(INSTANT_CELL.as_milliohms(), after, 2e-3);
+    let pack = pack();
+    let first = pack.resistance(Load::Instant, warm()).unwrap() - pack.leads;
+    let cells = f64::from(pack.series) / f64::from(pack.parallel);
+    close(first.as_milliohms(), after * cells, 2e-3);
+}
+
+#[test]
 fn a_discharge_with_the_sustained_resistance() {
     // 13s4p at 5 A and 20 A to cut-off in the full physics model; energy to 2 %, by the mean of loaded voltages
     // over the rows' charge. The pulse resistance would overstate it at 20 A.
