@@ -16,9 +16,9 @@ use crate::unit::Kind;
 pub static CHECK: Check = Check {
     id: "sensors.shift",
     title: "shift sensor fitted and seen to cut",
-    gates: &[Stage::Fitting],
+    gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -59,8 +59,14 @@ fn run(case: &Case<'_>) -> Outcome {
             "no shift sensor in a build of {:.0} W from the pack, driving at the crank",
             power.as_watts()
         );
+        // While nothing is ordered it costs a line on the order; fitted without it, it is not made good by measuring.
+        let verdict = if is_early(case) {
+            Verdict::Caution
+        } else {
+            Verdict::Fail
+        };
         return Ok(vec![
-            Finding::new(Verdict::Fail, line)
+            Finding::new(verdict, line)
                 .with_figure(judge::figure(
                     "electrical power",
                     Kind::Power,
@@ -74,6 +80,12 @@ fn run(case: &Case<'_>) -> Outcome {
                 )),
         ]);
     };
+    if is_early(case) {
+        let line = format!("{} is part of the build", sensor.name());
+        return Ok(vec![
+            Finding::new(Verdict::Pass, line).with_arithmetic(arithmetic),
+        ]);
+    }
     let (good, tried) = case.tally("cut-shift")?;
     let line = format!("{}: cut seen on {good} of {tried} shifts", sensor.name());
     let tries = case.rule("brake.cut-off-tries");
@@ -95,10 +107,17 @@ fn run(case: &Case<'_>) -> Outcome {
     ])
 }
 
+/// Whether nothing is fitted yet that could be tried.
+fn is_early(case: &Case<'_>) -> bool {
+    case.gate() < Stage::Fitting
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::check;
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking};
+    use crate::rules::RuleSheet;
 
     #[test]
     fn a_strong_motor_at_the_crank_needs_one_that_cuts() {
@@ -133,6 +152,18 @@ mod tests {
             .build(&[("shift-sensor", "shift-cable")])
             .measure(&[("cut-shift", "3/3")]);
         with.expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn it_is_asked_for_before_anything_is_ordered() {
+        let at_intake = |bench: &Bench| check::run(&CHECK, &bench.job, &RuleSheet::shipped(), Stage::Intake);
+        let without = longtail().build(&[("shift-sensor", "none")]);
+        let report = at_intake(&without);
+        assert_eq!(report.verdict, Verdict::Caution, "{:?}", report.findings);
+        assert!(report.findings[0].remedies[0].contains("lockring build 21 shift-sensor=PART"));
+        // That it cuts is seen once it is fitted.
+        assert_eq!(at_intake(&longtail()).verdict, Verdict::Pass);
+        assert_eq!(at_intake(&trekking()).verdict, Verdict::NotApplicable);
     }
 
     #[test]

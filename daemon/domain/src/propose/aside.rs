@@ -8,8 +8,9 @@ use crate::propose::candidates::Pick;
 use crate::propose::merits::{Key, Merits};
 use crate::propose::shop::Shop;
 
-/// Checks of the ride, the dear ones last.
+/// Checks of the ride, the dear ones last, after that of what shifts under its power: it asks for cogs and sensor together.
 pub(super) const RIDE: &[&str] = &[
+    "sensors.shift",
     "hill.restart",
     "speed.top",
     "speed.motor_alone",
