@@ -183,17 +183,26 @@ fn answer(case: &Case<'_>, level: Level) -> Result<(Policy, String), Halt> {
     if sensor.is_some() {
         return Ok((Policy::CadenceSensor { power }, format!("cadence sensor, {told}")));
     }
-    if case.word("throttle")? != "full" {
-        return Err(Halt::Open(vec![Missing {
-            what: "what the motor answers to: a pedal sensor, or a throttle".to_owned(),
-            how: format!("lockring build {} pedal-sensor=PART", case.job().number),
-        }]));
-    }
+    without_sensor(case)?;
     let up_to = match prediction::ride_class(case)?.motor_only {
         MotorOnly::UpTo(limit) => Some(Speed::from_si(limit.metres_per_second())),
         MotorOnly::Never | MotorOnly::Unlimited => None,
     };
     Ok((Policy::Throttle { power, up_to }, format!("throttle, {told}")))
+}
+
+/// That a motor without a pedal sensor answers to the thumb.
+///
+/// # Errors
+/// [`Halt::Open`] when there is no throttle over the whole range either, or nobody said.
+pub fn without_sensor(case: &Case<'_>) -> Result<(), Halt> {
+    if case.word("throttle")? == "full" {
+        return Ok(());
+    }
+    Err(Halt::Open(vec![Missing {
+        what: "what the motor answers to: a pedal sensor, or a throttle".to_owned(),
+        how: format!("lockring build {} pedal-sensor=PART", case.job().number),
+    }]))
 }
 
 /// How the help fades towards the assist limit where the controller's sheet says so, and in words.

@@ -2,6 +2,7 @@
 
 use crate::check::Check;
 
+pub mod axle_arms;
 pub mod axle_reaction;
 pub mod brakes_cut_sensors;
 pub mod brakes_fitness;
@@ -137,6 +138,7 @@ pub static ALL: &[&Check] = &[
     &stay_predicted_gap::CHECK,
     &chainline_predicted::CHECK,
     &dropout_fit::CHECK,
+    &axle_arms::CHECK,
     &fork_front_hub::CHECK,
     &fork_signature::CHECK,
     &pack_space::CHECK,

@@ -1,7 +1,8 @@
-//! `sensors.pedal`: room for a pedal sensor on the spindle, and its gap to the magnets.
+//! `sensors.pedal`: something that senses pedalling, room for it on the spindle, and its gap to the magnets.
 
 use lockring_calc::doubt::Limit;
 
+use crate::assist;
 use crate::block::Family;
 use crate::case::{Case, Known, PartView};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
@@ -17,7 +18,7 @@ pub static CHECK: Check = Check {
     title: "pedal sensor beside the shell",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -33,12 +34,15 @@ pub static CHECK: Check = Check {
 /// Sides of the shell: the word of the part, and the code of the room there.
 const SIDES: [(&str, &str); 2] = [("left", "spindle-room-left"), ("right", "spindle-room-right")];
 
+/// Said of a motor that drives at the crank.
+const OWN: &str = "a motor at the crank has its own sensor";
+
 fn run(case: &Case<'_>) -> Outcome {
     let Some(sensor) = case.optional_part(Slot::PedalSensor) else {
-        return Halt::not_applicable("no pedal sensor is part of the build");
+        return no_sensor(case);
     };
     if prediction::is_mid(case)? {
-        return Halt::not_applicable("a motor at the crank has its own sensor");
+        return Halt::not_applicable(OWN);
     }
     let mut findings = Vec::new();
     let room_known = SIDES.iter().any(|(_, code)| case.knows(code));
@@ -50,6 +54,18 @@ fn run(case: &Case<'_>) -> Outcome {
         return Halt::not_applicable("neither the sensor's width nor the room on the spindle was measured");
     }
     Ok(findings)
+}
+
+/// A build without one: a motor in a wheel then answers to the thumb, or to nothing.
+fn no_sensor(case: &Case<'_>) -> Outcome {
+    if case.optional_part(Slot::Motor).is_none() {
+        return Halt::not_applicable("no pedal sensor is part of the build, and no motor");
+    }
+    if prediction::is_mid(case)? {
+        return Halt::not_applicable(OWN);
+    }
+    assist::without_sensor(case)?;
+    Halt::not_applicable("no pedal sensor is part of the build: the motor answers to the throttle")
 }
 
 /// The roomier of the sides it goes on.
@@ -143,13 +159,34 @@ mod tests {
     fn it_does_not_concern_builds_without_one_beside_the_shell() {
         trekking().expect(&CHECK, Verdict::NotApplicable);
         let measured = [("spindle-room-left", "9 mm")];
-        trekking()
-            .build(&[("pedal-sensor", "none")])
-            .measure(&measured)
-            .expect(&CHECK, Verdict::NotApplicable);
+        let thumb = trekking().state(&[("ride-class", "us-class2"), ("throttle", "full")]);
+        for bare in [
+            thumb.build(&[("pedal-sensor", "none")]),
+            longtail().build(&[("pedal-sensor", "none")]),
+            trekking().build(&[("pedal-sensor", "none"), ("motor", "none")]),
+        ] {
+            bare.measure(&measured).expect(&CHECK, Verdict::NotApplicable);
+        }
         wide(longtail(), "left", "8 mm")
             .measure(&measured)
             .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn a_hub_that_answers_to_nothing_is_open_until_it_has_a_sensor() {
+        for throttle in ["none", "walk"] {
+            let mute = trekking()
+                .state(&[("throttle", throttle)])
+                .build(&[("pedal-sensor", "none")]);
+            let report = mute.expect(&CHECK, Verdict::Open);
+            assert_eq!(
+                report.missing[0].how, "lockring build 20 pedal-sensor=PART",
+                "{:?}",
+                report.missing
+            );
+            mute.build(&[("pedal-sensor", "pas-cadence")])
+                .expect(&CHECK, Verdict::NotApplicable);
+        }
     }
 
     #[test]

@@ -65,7 +65,10 @@ pub(super) const HANGS_ON: &[(Slot, &[&str])] = &[
         &["sensors.pedal", "class.power", "wiring.looms", "wiring.plugs"],
     ),
     (Slot::ShiftSensor, &[]),
-    (Slot::TorqueArm, &["fork.front_hub", "fork.signature"]),
+    (
+        Slot::TorqueArm,
+        &["axle.arms", "fork.front_hub", "fork.signature"],
+    ),
 ];
 /// Checks of wear and brakes, which new parts may mend.
 pub(super) const SERVICE: &[&str] = &[
