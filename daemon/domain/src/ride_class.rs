@@ -8,6 +8,7 @@
 pub(crate) mod csv;
 pub mod deference;
 mod judge;
+pub mod label;
 mod limits;
 #[cfg(test)]
 mod tests;
@@ -336,6 +337,8 @@ pub struct RideClass {
     pub min_age: Option<u32>,
     /// What is to be marked on the bicycle, or that it is unknown.
     pub label: String,
+    /// What of it a text can tell.
+    pub label_tells: Vec<label::Tells>,
     /// Share by which a measured assist speed may lie over the limit before it counts as
     /// over: 0.10 for classes tested by EN 15194 (2017 line, +10 % over the marked value),
     /// 0 for a limit of law.
@@ -402,7 +405,7 @@ pub fn find(id: &str) -> Option<&'static RideClass> {
     all().iter().find(|class| class.id == id)
 }
 
-const HEADER: [&str; 12] = [
+const HEADER: [&str; 13] = [
     "id",
     "region",
     "name",
@@ -415,13 +418,14 @@ const HEADER: [&str; 12] = [
     "notes",
     "source",
     "read_or_memory",
+    "label_tells",
 ];
 
 fn read(content: &str) -> Result<Vec<RideClass>, String> {
     csv::records(HEADER, content)?.into_iter().map(class).collect()
 }
 
-fn class(cells: [String; 12]) -> Result<RideClass, String> {
+fn class(cells: [String; 13]) -> Result<RideClass, String> {
     let [
         id,
         region,
@@ -435,6 +439,7 @@ fn class(cells: [String; 12]) -> Result<RideClass, String> {
         notes,
         source,
         read,
+        tells,
     ] = cells;
     let wrong = |what: &str, text: &str| format!("{id}: {what} `{text}`");
     let number = |what: &str, text: &str| match text {
@@ -461,6 +466,7 @@ fn class(cells: [String; 12]) -> Result<RideClass, String> {
         "" => None,
         age => Some(age.parse().map_err(|_| wrong("age", age))?),
     };
+    let label_tells = label::Tells::read(&tells).ok_or_else(|| wrong("what the label tells", &tells))?;
     let extra = limits::extra(&id);
     Ok(RideClass {
         motor_only: limits::motor_only(&id, throttle, max_assist_speed),
@@ -489,6 +495,7 @@ fn class(cells: [String; 12]) -> Result<RideClass, String> {
         region,
         name,
         label,
+        label_tells,
         notes,
         source,
     })

@@ -4,7 +4,8 @@ use crate::block::Family;
 use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::prediction;
-use crate::ride_class::{self, D8, RideClass};
+use crate::ride_class::label::{self, Says, Tells};
+use crate::ride_class::{D8, RideClass};
 use crate::stage::Stage;
 
 /// Class label.
@@ -85,81 +86,56 @@ fn run(case: &Case<'_>) -> Outcome {
 
 /// What the class asks of the label, as stored, that a text does not tell; empty for what only eyes can tell.
 fn lacking(class: &RideClass, text: &str) -> Vec<&'static str> {
-    let asked = asked(class);
-    let asks = |phrases: &[&str]| phrases.iter().any(|phrase| asked.contains(phrase));
     let text = text.to_lowercase();
     let words: Vec<&str> = text
         .split(|letter: char| !letter.is_alphanumeric() && letter != '/')
         .filter(|word| !word.is_empty())
         .collect();
-    let counted = |unit: &[&str]| {
-        let of_one = |word: &str| {
-            let number = word.trim_start_matches(|letter: char| letter.is_ascii_digit());
-            number.len() < word.len() && unit.contains(&number)
+    let counted = |says: Says| {
+        let is_unit = |word: &str| {
+            label::words()
+                .iter()
+                .any(|(unit, of)| *of == says && unit == word)
         };
-        let of_two =
-            |pair: &[&str]| pair[0].ends_with(|c: char| c.is_ascii_digit()) && unit.contains(&pair[1]);
-        words.iter().any(|word| of_one(word)) || words.windows(2).any(of_two)
+        let of_one = |word: &&str| {
+            let number = word.trim_start_matches(|letter: char| letter.is_ascii_digit());
+            number.len() < word.len() && is_unit(number)
+        };
+        let of_two = |pair: &[&str]| pair[0].ends_with(|c: char| c.is_ascii_digit()) && is_unit(pair[1]);
+        words.iter().any(of_one) || words.windows(2).any(of_two)
     };
-    let says = |part: &str| text.contains(part);
-    let watts = counted(&["w", "watt", "watts", "kw"]);
-    let speed = counted(&["km/h", "kmh", "kph", "mph"]);
-    let turns = counted(&["rpm", "1/min"]);
-    let volts = counted(&["v", "volt", "volts"]) || turns;
     // A name is a word that is neither a unit nor what the rule itself is called.
-    let named = words.iter().any(|word| {
-        let own = [
-            "epac", "eapc", "class", "label", "limit", "watt", "watts", "volt", "volts", "km/h", "kmh",
-            "kph", "mph", "rpm", "1/min", "min",
-        ];
+    let is_name = |word: &&str| {
         let bare = word.trim_start_matches(|letter: char| !letter.is_alphabetic());
-        bare.chars().filter(|letter| letter.is_alphabetic()).count() >= 3 && !own.contains(&bare)
-    });
-    // Phrases as the rows have them: "power-assisted bicycle" asks for no watts.
-    let tells: [(&[&str], &'static str, bool); 9] = [
-        (&["rated power", "continuous power"], "the power in watts", watts),
-        (&["wattage"], "the motor's watts", watts),
-        (&["top assisted speed"], "the top assisted speed", speed),
-        (&["assist speed"], "the speed to which it helps", speed),
-        (&["manufacturer", "maker"], "the maker", named),
-        (
-            &["battery voltage or max motor speed"],
+        let is_long = bare.chars().filter(|letter| letter.is_alphabetic()).count() >= 3;
+        is_long && label::words().iter().all(|(own, _)| own != bare)
+    };
+    let tells = |asked: &Tells| match asked {
+        Tells::Power => ("the power in watts", counted(Says::Watts)),
+        Tells::Wattage => ("the motor's watts", counted(Says::Watts)),
+        Tells::TopSpeed => ("the top assisted speed", counted(Says::Speed)),
+        Tells::AssistSpeed => ("the speed to which it helps", counted(Says::Speed)),
+        Tells::Maker => ("the maker", words.iter().any(is_name)),
+        Tells::VoltsOrRpm => (
             "the volts or the motor's speed",
-            volts,
+            counted(Says::Volts) || counted(Says::Turns),
         ),
-        (&["max shaft rpm"], "the shaft's rpm", turns),
-        (&["class number"], "the number of the class", says("class")),
-        (
-            &["15194 marking"],
+        Tells::ShaftRpm => ("the shaft's rpm", counted(Says::Turns)),
+        Tells::Class => ("the number of the class", text.contains("class")),
+        Tells::En15194 => (
             "EN 15194 or EPAC",
-            says("15194") || says("epac"),
+            text.contains("15194") || text.contains("epac"),
         ),
-    ];
-    tells
-        .into_iter()
-        .filter(|(phrases, _, told)| asks(phrases) && !told)
-        .map(|(_, what, _)| what)
-        .collect()
-}
-
-/// What a class asks of its label in small letters, with that of the row it names: "(as us-ca-class1)", "as gb-eapc plus".
-fn asked(class: &RideClass) -> String {
-    let bare = |word: &str| word.trim_matches(['(', ')', ',', ';']).to_owned();
-    let words: Vec<String> = class.label.split_whitespace().map(bare).collect();
-    let mut asked = class.label.to_lowercase();
-    for pair in words.windows(2).filter(|pair| pair[0] == "as") {
-        if let Some(other) = ride_class::find(&pair[1]) {
-            asked.push_str("; ");
-            asked.push_str(&other.label.to_lowercase());
-        }
-    }
-    asked
+    };
+    let asked = class.label_tells.iter().map(tells);
+    asked.filter(|(_, told)| !told).map(|(what, _)| what).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::checks::testing::trekking;
+    use crate::ride_class;
 
     /// As stored: Great Britain asks for power, maker and volts or motor speed; the three-class model for class, top
     /// assisted speed and wattage; California's second class for what its first does.
