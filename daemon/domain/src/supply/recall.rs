@@ -392,19 +392,21 @@ impl CallState {
 }
 
 impl Recall {
+    /// The last call to a job's rider.
+    fn last_call(&self, job: u32) -> Option<&Call> {
+        self.calls.get(&job).and_then(|calls| calls.last())
+    }
+
     /// How far a job's rider is.
     pub fn state(&self, job: u32) -> CallState {
-        let last = self.calls.get(&job).and_then(|calls| calls.last());
-        last.map_or(CallState::ToCall, |call| call.state)
+        self.last_call(job).map_or(CallState::ToCall, |call| call.state)
     }
 
     /// How far a job's rider is about a piece that came to it at a moment: done is done with what was there then.
     pub fn state_about(&self, job: u32, came: Timestamp) -> CallState {
-        let last = self.calls.get(&job).and_then(|calls| calls.last());
-        match last {
-            Some(call) if call.state == CallState::Done && came > call.at => CallState::ToCall,
-            _ => self.state(job),
-        }
+        self.last_call(job)
+            .filter(|call| call.state != CallState::Done || came <= call.at)
+            .map_or(CallState::ToCall, |call| call.state)
     }
 }
 
