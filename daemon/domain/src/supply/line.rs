@@ -179,9 +179,18 @@ impl OrderLine {
         match (self.came, self.returned) {
             (0, _) => LineState::Cancelled,
             (_, 0) => LineState::Here,
-            _ if self.credited > Money::ZERO => LineState::Credited,
+            _ if self.is_credited() => LineState::Credited,
             _ => LineState::Returned,
         }
+    }
+
+    /// Whether each piece that went back may have been paid for: a supplier may give less than the price of one, never more,
+    /// so that what was credited tells of how many pieces it is at the least. Where no price is on file nobody can tell
+    /// more than that something was paid.
+    fn is_credited(&self) -> bool {
+        let paid = self.price.filter(|price| *price > Money::ZERO);
+        let of_others = paid.map_or(Money::ZERO, |price| price.times(self.returned.saturating_sub(1)));
+        self.credited > of_others
     }
 
     /// The day it was promised for, when that is past and something is still awaited.
@@ -289,6 +298,13 @@ pub(crate) mod tests {
         assert!(line.awaits_credit());
         line.credited = Money(7_400);
         assert_eq!(line.state(), LineState::Credited);
+        // A second one goes back: the credit for the first settles nothing of it.
+        line.went_back(1, "dead on arrival");
+        assert_eq!((line.state(), line.is_settled()), (LineState::Returned, false));
+        assert!(line.awaits_credit() && line.may_be_credited());
+        // The supplier keeps 10.00 of 74.00 for its trouble.
+        line.credited = Money(7_400 + 6_400);
+        assert_eq!((line.state(), line.is_settled()), (LineState::Credited, true));
         let mut never = self::line();
         never.cancelled = Some("not made any more".into());
         assert_eq!((never.state(), never.awaited()), (LineState::Cancelled, 0));
