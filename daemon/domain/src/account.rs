@@ -77,6 +77,11 @@ impl PayKind {
             Self::WriteOff => "write-off",
         }
     }
+
+    /// Whether it takes something off what is to be paid: nobody pays it.
+    pub const fn takes_off(self) -> bool {
+        matches!(self, Self::Credit | Self::WriteOff)
+    }
 }
 
 /// A line of the quote.
@@ -176,9 +181,14 @@ impl Account {
         these.map(|payment| payment.amount).sum()
     }
 
+    /// What takes something off the total.
+    fn taken_off(&self) -> impl Iterator<Item = &Payment> {
+        self.payments.iter().filter(|payment| payment.kind.takes_off())
+    }
+
     /// What the rider is to pay: the total less what was taken off.
     pub fn to_pay(&self) -> Money {
-        self.total() - self.sum_of(PayKind::Credit) - self.sum_of(PayKind::WriteOff)
+        self.total() - self.taken_off().map(|payment| payment.amount).sum()
     }
 
     /// Whether what there is to pay is what the last invoice asked for.
@@ -202,16 +212,13 @@ impl Account {
     /// typed without the tax comes out as it was typed.
     pub fn net(&self, rate: Option<TaxRate>) -> Money {
         let Some(rate) = rate else { return self.to_pay() };
-        let of_kind = |kind| {
-            let these = self.payments.iter().filter(move |payment| payment.kind == kind);
-            these.map(|payment| rate.net_in(payment.amount)).sum::<Money>()
-        };
+        let off: Money = self.taken_off().map(|payment| rate.net_in(payment.amount)).sum();
         let quoted = if self.lines.is_empty() {
             rate.net_in(self.total())
         } else {
             self.lines.iter().map(|line| rate.net_in(line.price)).sum()
         };
-        quoted - of_kind(PayKind::Credit) - of_kind(PayKind::WriteOff)
+        quoted - off
     }
 
     /// What the rider has paid, refunds taken off.
@@ -225,10 +232,7 @@ impl Account {
         let Some(last) = self.invoices.last() else {
             return Money::ZERO;
         };
-        let takes_off = |payment: &&Payment| {
-            matches!(payment.kind, PayKind::Credit | PayKind::WriteOff) && payment.at > last.at
-        };
-        let since = self.payments.iter().filter(takes_off);
+        let since = self.taken_off().filter(|payment| payment.at > last.at);
         last.total - since.map(|payment| payment.amount).sum()
     }
 

@@ -10,8 +10,6 @@ use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type};
 
 /// A day on the paper.
 const DAY: &str = "%Y-%m-%d";
-/// Words of payments that take something off the total; nobody pays them.
-const TAKEN_OFF: [&str; 2] = ["credit", "write-off"];
 
 /// The answers an invoice is made of.
 #[derive(Debug, Clone, Copy)]
@@ -111,7 +109,7 @@ fn sums(account: &AccountView, currency: &str, zone: &TimeZone) -> Vec<(String, 
             money(one.amount, currency),
         )
     };
-    let off = |one: &&PaymentView| TAKEN_OFF.contains(&one.kind.as_str());
+    let off = |one: &&PaymentView| one.taken_off;
     let mut said = vec![("total".to_owned(), money(account.total, currency))];
     said.extend(account.payments.iter().filter(off).map(step));
     said.push(("to pay".to_owned(), money(account.to_pay, currency)));
@@ -153,7 +151,13 @@ mod tests {
                 ..QuoteLineView::default()
             }],
             total: 119_000,
-            payments: vec![payment("deposit", 50_000), payment("credit", 0)],
+            payments: vec![
+                payment("deposit", 50_000),
+                PaymentView {
+                    taken_off: true,
+                    ..payment("credit", 0)
+                },
+            ],
             to_pay: 119_000,
             paid: 50_000,
             owed: 69_000,

@@ -33,6 +33,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         how: payment.how.clone(),
         by: payment.by.clone(),
         at_us: payment.at.as_microsecond(),
+        taken_off: payment.kind.takes_off(),
     });
     let invoices = account.invoices.iter().map(|invoice| v1::InvoiceView {
         number: invoice.number,
