@@ -189,6 +189,7 @@ mod tests {
             why: vec!["best price".into(), "lightest".into()],
             short: vec![short("mass.margin")],
             rider_alone: false,
+            tax_minor: None,
         }
     }
 

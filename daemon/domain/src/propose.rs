@@ -11,6 +11,7 @@ use crate::checks::money_budget;
 use crate::command::{Desk, find_check};
 use crate::gate;
 use crate::job::Job;
+use crate::money::Money;
 use crate::part::Slot;
 use crate::prediction;
 use crate::refusal::{Reason, Refusal};
@@ -65,6 +66,8 @@ pub struct Proposal {
     pub emptied: Vec<Slot>,
     /// What it is compared by.
     pub merits: Merits,
+    /// The tax in its price, each part's rounded by itself as that of a quoted line; `None` without a price or a rate.
+    pub tax: Option<Money>,
     /// Why it is shown, in words.
     pub why: Vec<String>,
     /// What is not a pass with it and is one with another, or says something else there.
@@ -202,6 +205,7 @@ impl Shop<'_> {
             .collect();
         let staying = self.staying_price();
         Proposal {
+            tax: build.merits.price.and_then(|_| self.tax(&build.pick)),
             parts,
             emptied,
             // The same on top of each: it changes nothing in how they compare.

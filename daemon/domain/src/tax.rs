@@ -56,6 +56,11 @@ impl TaxRate {
         self.share(amount, WHOLE, WHOLE + i64::from(self.percent_hundredths))
     }
 
+    /// The tax in an amount that holds it: what [`TaxRate::net_in`] leaves of it.
+    pub fn tax_in(self, amount: Money) -> Money {
+        amount - self.net_in(amount)
+    }
+
     /// An amount without the tax and the tax on it, `net · (1 + rate)`. What [`TaxRate::net_in`] finds in it is the very
     /// amount: half a hundredth of rounding, divided by more than one, is less than half a hundredth.
     pub fn on(self, net: Money) -> Money {
@@ -127,6 +132,7 @@ mod tests {
         ] {
             assert_eq!(rate(percent).net_in(Money(paid)), Money(net));
             assert_eq!(rate(percent).net_in(Money(-paid)), Money(-net));
+            assert_eq!(rate(percent).tax_in(Money(paid)), Money(paid - net));
         }
         assert_eq!(rate("19").on(Money(2_200)), Money(2_618));
         assert_eq!(rate("5").on(Money(50)), Money(53));

@@ -303,7 +303,7 @@ fn prices(given: Quote<'_>) -> Table {
         table
             .rows
             .push(row(&format!("{percent} % tax in it"), choices, |choice| {
-                price(in_all(given, choice).and_then(|all| tax_in(given, all, percent)))
+                price(tax_in(given, choice))
             }));
     }
     table.rows.push(row("parts here in", choices, |choice| {
@@ -379,21 +379,20 @@ fn totals(given: Quote<'_>) -> Vec<(String, String)> {
     given.choices.iter().map(total).collect()
 }
 
-/// The tax in an amount of minor units: the account's own where that is what it comes to, else parted as the account
-/// parts one amount, rounded to the nearest minor unit of the money.
-fn tax_in(given: Quote<'_>, amount: i64, percent: &str) -> Option<i64> {
-    if amount == given.account.to_pay {
-        return Some(given.account.tax);
+/// The tax in what the rider pays for the job with a build, minor units: the sum of what the answers say of each price.
+fn tax_in(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
+    let account = given.account;
+    let of = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.tax).sum::<i64>();
+    if as_quoted(given, choice).is_some() {
+        return Some(of(&account.lines.iter().collect::<Vec<_>>()));
     }
-    let percent: f64 = percent.parse().ok()?;
-    let step = if given.currency.ends_with(" 0") {
-        100.0
+    let (labour, others) = beside_parts(account, given.view);
+    let work = if labour.is_empty() {
+        account.planned_labour_tax
     } else {
-        1.0
+        of(&labour)
     };
-    // Far below 2^53 hundredths: exact but for the one rounding.
-    let net = (amount as f64 / (1.0 + percent / 100.0) / step).round() * step;
-    Some(amount - net as i64)
+    choice.build.tax_minor.map(|parts| parts + work + of(&others))
 }
 
 /// What the prices include, and what they do not.
@@ -589,6 +588,7 @@ mod tests {
             proposals: vec![Proposal {
                 parts: vec![part("pedal-sensor", "pas")],
                 price_minor: Some(146_200),
+                tax_minor: Some(23_343),
                 mass_kg: 39.2,
                 range_km: 40.0,
                 why: vec!["best price".to_owned(), "lightest".to_owned()],
@@ -602,9 +602,11 @@ mod tests {
 
     #[test]
     fn a_build_has_one_total_with_its_own_tax_and_all_parts_that_are_bought() {
-        // 1462.00 of parts and 251.00 of work: 1713.00, of which 19 % tax is 1713 x 19 / 119 = 273.50.
+        // 1462.00 of parts and 251.00 of work: 1713.00. At 19 % there are 233.43 of tax in the parts, 1462 x 19 / 119 =
+        // 233.428.., and 40.08 in the work, 251 x 19 / 119 = 40.075..: 273.51 in all, as lines of a quote add up.
         let account = AccountView {
             planned_labour: 25_100,
+            planned_labour_tax: 4_008,
             tax_percent: Some("19".to_owned()),
             total: 120_200,
             to_pay: 120_200,
@@ -614,7 +616,7 @@ mod tests {
         let text = text_of(&document);
         for part in [
             "1713.00",
-            "273.50",
+            "273.51",
             "Rotor 203 mm",
             "rotor front",
             "pedal sensor",

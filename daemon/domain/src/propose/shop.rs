@@ -13,12 +13,14 @@ use crate::check::{self, Check, Glance, Verdict};
 use crate::checks::class_power;
 use crate::command::{Desk, find_check};
 use crate::job::{Job, Line};
+use crate::money::Money;
 use crate::part::Slot;
 use crate::propose::candidates::{ALWAYS, CHOSEN, Pick, Shelf, price_of};
 use crate::propose::{Tier, nothing_of};
 use crate::refusal::Refusal;
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
+use crate::tax::TaxRate;
 
 /// The bench.
 pub(super) struct Shop<'d> {
@@ -29,6 +31,8 @@ pub(super) struct Shop<'d> {
     /// A copy on which builds are put together.
     bench: Job,
     said: HashMap<&'static str, Vec<Said>>,
+    /// The tax in what the rider pays for the job.
+    rate: Option<TaxRate>,
 }
 
 /// What a check said wherever it looked at the same attributes.
@@ -57,6 +61,7 @@ impl<'d> Shop<'d> {
             bench: bare.clone(),
             bare,
             said: HashMap::new(),
+            rate: job.account.rate(desk.shop.tax_rate()),
         })
     }
 
@@ -104,6 +109,16 @@ impl<'d> Shop<'d> {
     pub(super) fn staying_price(&self) -> i64 {
         let lines = self.bare.build.values();
         lines.filter_map(|line| price_of(&line.part)).sum()
+    }
+
+    /// The tax in the price of a build and of what stays, part by part; `None` without a rate.
+    pub(super) fn tax(&self, pick: &Pick) -> Option<Money> {
+        let rate = self.rate?;
+        let chosen = CHOSEN.iter().filter_map(|slot| self.shelf.chosen(*slot, pick));
+        let chosen = chosen.map(|choice| &choice.part);
+        let staying = self.bare.build.values().map(|line| &line.part);
+        let prices = chosen.chain(staying).filter_map(price_of);
+        Some(prices.map(|price| rate.tax_in(Money(price))).sum())
     }
 
     /// The first of some checks that a tier does not let pass; `None` when all let it be.

@@ -1,11 +1,11 @@
 //! The search against every build there is, and what it says of the demo's jobs.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use lockring_calc::pack::Load;
 use lockring_calc::performance;
 
-use super::candidates::{CHOSEN, Pick};
+use super::candidates::{CHOSEN, Pick, price_of};
 use super::merits::{Key, beats, key};
 use super::*;
 use crate::case::Case;
@@ -16,6 +16,10 @@ use crate::fact::Value;
 use crate::part::Part;
 use crate::prediction;
 use crate::rules::RuleSheet;
+use crate::shop::ShopDraft;
+use crate::shop::event::ShopEvent;
+use crate::shop::setting::Setting;
+use crate::tax::TaxRate;
 use crate::uses::Uses;
 
 mod speed;
@@ -495,7 +499,7 @@ fn a_build_over_the_budget_says_by_how_much() {
             .iter()
             .find(|said| said.check == "money.budget")
             .unwrap();
-        let parts = crate::money::Money(proposal.merits.price.unwrap()).to_string();
+        let parts = Money(proposal.merits.price.unwrap()).to_string();
         assert!(
             said.summary.starts_with(&format!("parts {parts}")),
             "{}",
@@ -514,6 +518,46 @@ fn a_build_over_the_budget_says_by_how_much() {
         .flat_map(|proposal| &proposal.left)
         .chain(&rich.everywhere);
     assert!(all.all(|said| said.check != "money.budget"));
+}
+
+/// As a quote has a line for each part, and rounds the tax of each by itself.
+#[test]
+fn the_tax_in_a_build_is_that_of_its_parts() {
+    let origin = crate::checks::testing::origin(jiff::Timestamp::UNIX_EPOCH);
+    let mut shop = ShopDraft::new(crate::shop::Shop::default(), 0, origin);
+    shop.push(ShopEvent::Set {
+        setting: Setting::TaxRate,
+        value: "19".into(),
+        why: "looked up".into(),
+    });
+    let bicycle = trekking();
+    let (plain, taxed, prices) = with_desk(|desk| {
+        let with_tax = Desk {
+            shop: &shop.shop,
+            ..*desk
+        };
+        let ids = (desk.part_ids)();
+        let prices: BTreeMap<String, i64> = ids
+            .into_iter()
+            .filter_map(|id| Some((id.clone(), price_of(&(desk.part)(&id)?)?)))
+            .collect();
+        let of = |desk: &Desk<'_>| propose(&bicycle.job, desk).unwrap();
+        (of(desk), of(&with_tax), prices)
+    });
+    assert!(plain.kept.iter().all(|proposal| proposal.tax.is_none()));
+    let rate = TaxRate::read("19").unwrap();
+    for proposal in &taxed.kept {
+        let parts = proposal.parts.iter().chain(&taxed.bought);
+        let parts: Vec<Money> = parts.map(|(_, id)| Money(prices[id])).collect();
+        let all: Money = parts.iter().copied().sum();
+        assert_eq!(proposal.merits.price, Some(all.0));
+        let tax: Money = parts.iter().map(|price| rate.tax_in(*price)).sum();
+        assert_eq!(proposal.tax, Some(tax), "{:?}", proposal.parts);
+        // Each is within half a hundredth of its own share.
+        let off = (tax - rate.tax_in(all)).0.abs();
+        assert!(2 * off <= i64::try_from(parts.len()).unwrap() + 1, "{off}");
+    }
+    assert!(!taxed.kept.is_empty());
 }
 
 /// Brakes and rotors that the build has are bought with the rest; what has no price is named apart.

@@ -18,6 +18,9 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
     let account = &job.account;
     let sums = Sums::of(job, at);
     let planned = planned_minutes(job, at);
+    let planned_labour = at_rate(labour_rate(&at.rules), planned);
+    let tax = account.rate(at.shop.tax_rate());
+    let tax_in = |price: Money| tax.map_or(Money::ZERO, |rate| rate.tax_in(price));
     let lines = account.lines.iter().map(|line| v1::QuoteLineView {
         number: line.number,
         kind: line.kind.word().to_owned(),
@@ -26,6 +29,7 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         cost: line.cost.0,
         minutes: line.minutes,
         rework: line.rework,
+        tax: tax_in(line.price).0,
     });
     let payments = account.payments.iter().map(|payment| v1::PaymentView {
         kind: payment.kind.word().to_owned(),
@@ -40,7 +44,6 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         total: invoice.total.0,
         at_us: invoice.at.as_microsecond(),
     });
-    let tax = account.rate(at.shop.tax_rate());
     v1::AccountView {
         tax_percent: tax.map(|rate| rate.to_string()),
         net: (sums.price - sums.tax).0,
@@ -71,7 +74,8 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         first_check_made: job.after.first_check_made(),
         after: after_lines(job, at),
         planned_minutes: u32::try_from(planned).unwrap_or_default(),
-        planned_labour: at_rate(labour_rate(&at.rules), planned).0,
+        planned_labour: planned_labour.0,
+        planned_labour_tax: tax_in(planned_labour).0,
         unpriced: unpriced(job),
         budget: match job.facts.get("budget").map(|fact| &fact.value) {
             Some(Value::Money(minor)) if account.to_pay() > account.purse(Money(*minor)) => Some(*minor),

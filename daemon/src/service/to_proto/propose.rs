@@ -48,6 +48,7 @@ fn proposal(proposal: &Proposal) -> v1::Proposal {
     v1::Proposal {
         parts,
         price_minor: price,
+        tax_minor: proposal.tax.map(|tax| tax.0),
         mass_kg: mass,
         // No distance empties the pack then: what the brief asks is all there is to say.
         range_km: kilometres(if rider_alone { range - range_margin } else { range }),
