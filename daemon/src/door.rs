@@ -344,7 +344,8 @@ mod tests {
 
     use super::*;
 
-    const FEW: Limits = Limits {
+    /// Few enough to reach each of them.
+    pub(super) const FEW: Limits = Limits {
         all: 3,
         of_one: 2,
         calls_of_one: 1,

@@ -117,13 +117,7 @@ impl Refusals {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    const FEW: Limits = Limits {
-        all: 3,
-        of_one: 2,
-        calls_of_one: 1,
-        silence: Duration::from_millis(50),
-    };
+    use crate::door::tests::FEW;
 
     #[test]
     fn all_together_get_so_many_seats() {
