@@ -12,6 +12,7 @@ pub(crate) mod quantile;
 pub(crate) mod recalled;
 pub(crate) mod sheet;
 pub(crate) mod standing;
+pub(crate) mod swapped;
 #[cfg(test)]
 pub(crate) mod testing;
 pub(crate) mod week;

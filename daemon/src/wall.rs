@@ -16,7 +16,7 @@ use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse as _, Response};
 use axum::routing::get;
 use jiff::Timestamp;
-use lockring_proto::v1::{JobLine, RecallDue};
+use lockring_proto::v1::{JobLine, RecallDue, SwapDue};
 use tokio::net::TcpListener;
 use tokio_stream::{Stream, StreamExt as _};
 
@@ -54,7 +54,7 @@ struct Group {
 struct Page {
     day: String,
     time: String,
-    recalls: Vec<String>,
+    notices: Vec<String>,
     groups: Vec<Group>,
 }
 
@@ -151,7 +151,7 @@ async fn page(State(wall): State<Wall>) -> Response {
             Ok(Page {
                 day: clock.strftime("%A %Y-%m-%d").to_string(),
                 time: clock.strftime("%H:%M").to_string(),
-                recalls: list.recalls.into_iter().map(recall_words).collect(),
+                notices: notices(list.recalls, list.swaps),
                 groups: groups(list.jobs),
             })
         })
@@ -212,6 +212,13 @@ fn heard(
         }
     });
     tokio_stream::wrappers::ReceiverStream::new(hears).map(|()| Ok(Event::default().data("changed")))
+}
+
+/// What stands before the jobs: recalls, and bicycles with their riders on which a swapped part does not hold.
+fn notices(recalls: Vec<RecallDue>, swaps: Vec<SwapDue>) -> Vec<String> {
+    let swapped = |due: SwapDue| format!("Job {}, handed over: {}", due.job, due.what);
+    let recalls = recalls.into_iter().map(recall_words);
+    recalls.chain(swaps.into_iter().map(swapped)).collect()
 }
 
 /// A recall on the wall: how many riders, none of their names.
@@ -306,18 +313,28 @@ mod tests {
         let page = Page {
             day: "Monday 2026-03-23".into(),
             time: "09:00".into(),
-            recalls: vec![recall_words(RecallDue {
-                recall: 1,
-                name: "cells <overheat>".into(),
-                riders: 2,
-            })],
+            notices: notices(
+                vec![RecallDue {
+                    recall: 1,
+                    name: "cells <overheat>".into(),
+                    riders: 2,
+                }],
+                vec![SwapDue {
+                    job: 4,
+                    rider: "Ines H.".into(),
+                    what: "pack swapped: pack.papers fail: no papers on file".into(),
+                    how: "lockring swap 4 pack --papers …".into(),
+                }],
+            ),
             groups,
         };
         let page = page.render().unwrap();
         assert!(
             !page.contains("<b>Ada</b>")
                 && page.contains("2 working days late")
-                && page.contains("Recall 1 (cells &#60;overheat&#62;): 2 riders to reach"),
+                && page.contains("Recall 1 (cells &#60;overheat&#62;): 2 riders to reach")
+                && page.contains("Job 4, handed over: pack swapped: pack.papers fail")
+                && !page.contains("Ines H."),
             "{page}"
         );
     }

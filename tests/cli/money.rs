@@ -255,6 +255,24 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
         asked.contains("lockring swap 1 pack --volts 36.9V --spread 12mV"),
         "{asked}"
     );
+    // So it stands before the open jobs, on the job's own page and on that of the day until it was seen.
+    let places = ["jobs", "show 1", "report day --on 2026-05-21"];
+    let told = |place: &str| {
+        shop.line(place)
+            .ok()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    for place in places {
+        let told = told(place);
+        for words in [
+            "pack swapped: pack.receipt_volts open: missing: volts",
+            "lockring swap 1 pack --volts 36.9V",
+        ] {
+            assert!(told.contains(words), "{place}: {told}");
+        }
+    }
     let said = shop
         .line("--at 2026-05-21T10:10 swap 1 pack --volts 36,9 --spread 12mV series=10")
         .ok();
@@ -268,6 +286,9 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
     );
     for check in ["pack.receipt_volts", "pack.papers"] {
         assert_eq!(at_parts(check)["verdict"], "pass", "{}", at_parts(check));
+    }
+    for place in places {
+        assert!(!told(place).contains("pack swapped: "), "{place}");
     }
     shop.line("swap 1 charger --damage scratched").fails(4);
     shop.line("--at 2026-05-21T10:20 recall call 1 1 done swapped")

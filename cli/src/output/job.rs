@@ -59,6 +59,9 @@ pub(crate) fn print(out: &mut Out<'_>, view: &JobView) -> Result<(), CommandErro
     for recall in &view.recalls {
         out.labelled("recalled", recall)?;
     }
+    for left in &view.swapped {
+        out.labelled("after handover", left)?;
+    }
     print_gates(out, &view.gates)?;
     print_blocks(out, &view.blocks)?;
     print_build(out, &view.build)?;

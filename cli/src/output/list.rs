@@ -1,6 +1,6 @@
 //! All jobs, grouped by whose move it is.
 
-use lockring_proto::v1::{JobLine, RecallDue};
+use lockring_proto::v1::{JobLine, RecallDue, SwapDue};
 
 use crate::command_error::CommandError;
 use crate::output::table::{Cell, Table};
@@ -48,6 +48,15 @@ pub(crate) fn print_recalls(out: &mut Out<'_>, recalls: &[RecallDue]) -> Result<
         )?;
     }
     if recalls.is_empty() { Ok(()) } else { out.blank() }
+}
+
+/// Prints what does not hold of parts swapped after handover.
+pub(crate) fn print_swaps(out: &mut Out<'_>, swaps: &[SwapDue]) -> Result<(), CommandError> {
+    for due in swaps {
+        let words = format!("Job {} ({}), handed over: {}", due.job, due.rider, due.what);
+        out.words_and_command("", &words, &due.how)?;
+    }
+    if swaps.is_empty() { Ok(()) } else { out.blank() }
 }
 
 /// The group of a job: place in the order, heading.

@@ -13,7 +13,8 @@ mod memory;
 mod swapped;
 
 pub use memory::Memory;
-pub use swapped::as_swapped;
+pub(crate) use swapped::looks_at;
+pub use swapped::{Unheld, as_swapped, unheld};
 
 /// Runs every check of a gate, in the order they are listed; never stops at the first fail.
 ///

@@ -40,7 +40,7 @@ pub(crate) fn page(known: &Known, span: &Span<'_>) -> Sheet {
             house::tied_up(known),
             house::clocks(&jobs, known, span),
             house::first_checks(&jobs, &days),
-            house::loose_ends(&jobs, &known.recalled),
+            house::loose_ends(&jobs, &known.recalled, &known.at),
         ],
     }
 }

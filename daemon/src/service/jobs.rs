@@ -23,10 +23,10 @@ use tonic::{Request, Response, Status};
 
 use super::decide::{existing_job, no_such_job};
 use super::ledger::at_desk;
-use super::reports::recalls_due;
+use super::reports::{recalls_due, swaps_due};
 use super::watch::Lines;
 use super::{Daemon, from_proto, status, to_proto};
-use crate::report::recalled;
+use crate::report::{recalled, swapped};
 use crate::standing::Standing;
 
 /// The service.
@@ -254,6 +254,7 @@ impl v1::jobs_server::Jobs for Jobs {
             let mut reply = to_proto::job_list(&jobs, page.size, &at.days(Timestamp::now()));
             if page.after == 0 {
                 reply.recalls = recalls_due(reader, &at)?;
+                reply.swaps = swaps_due(reader, &at)?;
             }
             Ok(Ok(reply))
         });
@@ -265,7 +266,10 @@ impl v1::jobs_server::Jobs for Jobs {
         let view = |job: &Job, standing: &Standing, at| {
             let recalls = recalled::left_of(standing, job);
             let units = standing.shop.units();
-            to_proto::job_view(job, &standing.rules, units, &standing.days(at), recalls)
+            v1::JobView {
+                swapped: swapped::left_of(standing, job),
+                ..to_proto::job_view(job, &standing.rules, units, &standing.days(at), recalls)
+            }
         };
         // What need not be read is answered at once, without a thread that may wait for a disk.
         if let (None, Some((standing, job))) = (asked.at, self.0.at_hand(asked.job)) {

@@ -16,6 +16,7 @@ use crate::report::blocked;
 use crate::report::days::Days;
 use crate::report::known::Cut;
 use crate::report::recalled;
+use crate::report::swapped;
 use crate::standing::{Standing, zone_of};
 
 /// Rows read at a time.
@@ -91,6 +92,7 @@ pub(crate) fn open_list(
     let list = v1::ListJobsReply {
         jobs: lines.collect(),
         recalls: recalls_due(reader, &at)?,
+        swaps: swaps_due(reader, &at)?,
         ..v1::ListJobsReply::default()
     };
     Ok((list, at.zone.clone()))
@@ -103,6 +105,18 @@ pub(super) fn recalls_due(reader: &Reader<'_>, at: &Standing) -> Result<Vec<v1::
         recall: due.recall,
         name: due.name,
         riders: due.riders,
+    };
+    Ok(due.map(line).collect())
+}
+
+/// What does not hold of parts swapped after handover.
+pub(super) fn swaps_due(reader: &Reader<'_>, at: &Standing) -> Result<Vec<v1::SwapDue>, StorageError> {
+    let due = swapped::due(reader, at)?.into_iter();
+    let line = |due: swapped::Due| v1::SwapDue {
+        job: due.job,
+        rider: due.rider,
+        what: due.what,
+        how: due.how,
     };
     Ok(due.map(line).collect())
 }

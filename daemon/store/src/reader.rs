@@ -337,6 +337,14 @@ impl Reader<'_> {
         self.list(supply::jobs_sql(unsettled), ())
     }
 
+    /// Bicycles with their riders on which a part was swapped since, by number.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs_swapped(&self) -> Result<Vec<Arc<Job>>, StorageError> {
+        self.list(&supply::swapped_sql(), ())
+    }
+
     /// Jobs by the entries made before a moment and stored up to the one with id `upto`, by
     /// number: those of which something was outstanding at that moment. An entry made in time but
     /// stored late counts; one made later does not, whatever stands after it.
@@ -351,7 +359,7 @@ impl Reader<'_> {
     }
 
     /// As [`Reader::jobs_known`], with the entries that count, and also those jobs of which an
-    /// entry was made at `since` or later. Jobs over and done with before that are not read, so
+    /// entry was made at `since` or later or a part was swapped after handover. Other jobs over and done with before that are not read, so
     /// that it takes no longer the more there are of them.
     ///
     /// # Errors
@@ -370,6 +378,7 @@ impl Reader<'_> {
         let told = "SELECT job FROM journal WHERE id > ?1 AND +job > 0";
         let mut numbers = BTreeSet::new();
         self.numbers(outstanding, (), &mut numbers)?;
+        self.numbers(supply::SWAPPED, (), &mut numbers)?;
         self.numbers(changed, [since.as_microsecond()], &mut numbers)?;
         self.numbers(told, [at_most(upto)], &mut numbers)?;
         let histories = numbers

@@ -64,3 +64,14 @@ pub(crate) const fn jobs_sql(unsettled: bool) -> &'static str {
         "SELECT number, state FROM job WHERE number IN (SELECT job FROM order_line) ORDER BY number"
     }
 }
+
+/// Bicycles that were handed over and had a part swapped since: the piece that went on then came from no order and no
+/// shelf, so that it has no supplier, and lies on the job still.
+pub(crate) const SWAPPED: &str = "SELECT p.job FROM piece AS p JOIN job AS j ON j.number = p.job
+     WHERE p.supplier_key IS NULL AND p.left_us IS NULL AND j.stage = 'handed-over'
+     AND json_array_length(j.state, '$.after.swaps') > 0";
+
+/// The statement behind [`crate::Reader::jobs_swapped`].
+pub(crate) fn swapped_sql() -> String {
+    format!("SELECT number, state FROM job WHERE number IN ({SWAPPED}) ORDER BY number")
+}

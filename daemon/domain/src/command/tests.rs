@@ -20,6 +20,7 @@ mod promises;
 mod recalled;
 mod supply;
 mod undo;
+mod unheld;
 mod who;
 
 const CATALOGUE: &str = include_str!("../../../../cli/demo/catalogue.toml");

@@ -21,6 +21,8 @@ use crate::report::known::Known;
 use crate::report::recalled::Recalled;
 use crate::report::sheet::Section;
 use crate::report::standing::owed;
+use crate::report::swapped;
+use crate::standing::Standing;
 
 /// Bicycles on the benches and ahead of them, against what the shop set.
 pub(super) fn benches(known: &Known) -> Section {
@@ -109,9 +111,9 @@ pub(super) fn tied_up(known: &Known) -> Section {
 }
 
 /// What was left undone: parts that were taken off or left over and went nowhere, parts without the
-/// marks a recall needs, moved promises the rider has not heard of, money to give back, recalls that need no call (any more)
-/// and are not done with.
-pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled]) -> Section {
+/// marks a recall needs, moved promises the rider has not heard of, parts swapped after handover that do not hold, money
+/// to give back, recalls that need no call (any more) and are not done with.
+pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled], at: &Standing) -> Section {
     let mut section = Section::new(
         "loose_ends",
         "Loose ends",
@@ -127,6 +129,7 @@ pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled]) -> Section {
             loose.extend(of_open(job));
         }
         loose.extend(still_awaited(job));
+        loose.extend(swapped::left_of(at, job));
         if let Some(due) = job.refund_due() {
             let number = job.number;
             loose.push(format!("refund due: lockring pay {number} {due} --kind refund"));

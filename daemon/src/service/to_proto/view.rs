@@ -29,6 +29,7 @@ pub(in crate::service) fn job_list(jobs: &[Arc<Job>], size: u32, days: &Days<'_>
         next_page_token: last.map_or_else(String::new, |line| line.job.to_string()),
         jobs: lines,
         recalls: Vec::new(),
+        swaps: Vec::new(),
     }
 }
 
@@ -92,6 +93,7 @@ pub(in crate::service) fn job_view(
         closed_because: job.closed_because.clone().unwrap_or_default(),
         photos: job.photos.iter().map(photo).collect(),
         recalls,
+        swapped: Vec::new(),
     }
 }
 

@@ -138,7 +138,7 @@ fn judge(draft: &mut Draft, slot: Slot, desk: &Desk<'_>) {
     let glances = desk.glance(Stage::Parts, &draft.job);
     let reports = glances
         .iter()
-        .filter(|glance| glance.uses.contains(slot.word()))
+        .filter(|glance| gate::looks_at(glance, slot))
         .map(|glance| check::run(glance.check, &draft.job, desk.rules, Stage::Parts));
     draft.checks = reports
         .map(|report| gate::as_swapped(&draft.job, report))

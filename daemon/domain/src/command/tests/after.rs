@@ -160,7 +160,7 @@ fn swap(slot: &str, serial_out: &str, serial_in: &str, lot_in: &str) -> Command 
     swap_seen(slot, serial_out, &[], came)
 }
 
-fn swap_seen(slot: &str, serial_out: &str, found: &[(&str, &str)], came: ReceiptText) -> Command {
+pub(super) fn swap_seen(slot: &str, serial_out: &str, found: &[(&str, &str)], came: ReceiptText) -> Command {
     Command::Money(MoneyEntry::Swap {
         slot: slot.into(),
         serial_out: serial_out.into(),
@@ -172,7 +172,7 @@ fn swap_seen(slot: &str, serial_out: &str, found: &[(&str, &str)], came: Receipt
 }
 
 /// More seen on what went on before.
-fn look(slot: &str, found: &[(&str, &str)], came: ReceiptText) -> Command {
+pub(super) fn look(slot: &str, found: &[(&str, &str)], came: ReceiptText) -> Command {
     Command::Money(MoneyEntry::Swap {
         slot: slot.into(),
         serial_out: String::new(),
@@ -665,20 +665,18 @@ fn what_a_rider_took_along_does_not_change_by_an_undo() {
 }
 
 /// The longtail handed over with its pack, P-1 of 52.0 V with papers.
-fn handed_over_with_its_pack() -> Journal {
+pub(super) fn handed_over_with_its_pack() -> Journal {
     let mut journal = Journal::longtail();
     journal.change(&Command::Receive {
         slot: "pack".into(),
         found: vec![Typed::new("mass", "4,1 kg")],
         details: seen("P-1", "52.0 V", "10 mV", "UN 38.3 summary, EN 50604-1 report"),
     });
-    for gate in Stage::GATED {
-        journal.pass(gate);
-    }
+    journal.bring_to(Stage::HandedOver);
     journal
 }
 
-fn seen(serial: &str, volts: &str, spread: &str, papers: &str) -> ReceiptText {
+pub(super) fn seen(serial: &str, volts: &str, spread: &str, papers: &str) -> ReceiptText {
     ReceiptText {
         serial: serial.into(),
         lot: if serial.is_empty() { "" } else { "PK-25" }.into(),
