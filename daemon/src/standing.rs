@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::gate::Memory;
+use lockring_domain::recalled;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::Shop;
 
@@ -33,6 +34,9 @@ impl Standing {
         let rules = rules.in_zone(zone.clone());
         for error in refused {
             tracing::warn!(%error, "a limit of the shop's own is left out: the shipped one is used");
+        }
+        for (_, told) in recalled::unreadable(&shop, &zone) {
+            tracing::warn!("{told}");
         }
         Self {
             memory: Memory::of(&rules),

@@ -158,7 +158,11 @@ pub(crate) fn print_recalls(out: &mut Out<'_>, recalls: &[RecallLine]) -> Result
             recall.why.clone().into(),
         ]);
     }
-    table.print(out)
+    table.print(out)?;
+    for recall in recalls.iter().filter(|recall| !recall.unreadable.is_empty()) {
+        out.wrapped("", "    ", &recall.unreadable)?;
+    }
+    Ok(())
 }
 
 /// Prints a call sheet, on one screen unless all are asked for.

@@ -38,10 +38,9 @@ pub struct Search<'s> {
     pub find: Find,
 }
 
-/// Every recall of the shop with what it looks for.
+/// Every recall of the shop with what it looks for; those of [`unreadable`] look for nothing.
 pub fn searches<'s>(shop: &'s Shop, zone: &'s TimeZone) -> impl Iterator<Item = Search<'s>> {
     shop.recalls.iter().filter_map(|(number, recall)| {
-        // What cannot be read was refused when the recall was opened.
         let find = Find::read(&recall.find, zone).ok()?;
         Some(Search {
             number: *number,
@@ -49,6 +48,24 @@ pub fn searches<'s>(shop: &'s Shop, zone: &'s TimeZone) -> impl Iterator<Item = 
             find,
         })
     })
+}
+
+/// Every recall whose search cannot be read any more, by number, with the reason: it was read when the recall was opened,
+/// by another version or in another time zone, and finds nothing now.
+pub fn unreadable<'s>(shop: &'s Shop, zone: &'s TimeZone) -> impl Iterator<Item = (u32, String)> {
+    shop.recalls.iter().filter_map(|(number, recall)| {
+        let refusal = Find::read(&recall.find, zone).err()?;
+        Some((*number, in_vain(*number, recall, &refusal)))
+    })
+}
+
+/// That a recall finds nothing, why, and the line that opens it anew.
+fn in_vain(number: u32, recall: &Recall, refusal: &Refusal) -> String {
+    format!(
+        "recall {number} ({}) finds NOTHING any more: what it looks for cannot be read: {}; lockring recall open NAME MARK \
+         --why …",
+        recall.name, refusal.message
+    )
 }
 
 impl Search<'_> {
@@ -176,4 +193,44 @@ pub(crate) fn refuse_to_go_on(shop: &Shop, zone: &TimeZone, job: &Job) -> Result
         recalled.recall,
         recalled.noted(number, CallState::Done)
     )))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use super::*;
+    use crate::supply::recall::FindText;
+
+    #[test]
+    fn a_recall_whose_search_cannot_be_read_is_named_and_not_passed_over() {
+        let recall = |mark: &str| Recall {
+            name: "cells overheat".into(),
+            why: "maker's notice".into(),
+            find: FindText {
+                marks: vec![mark.into()],
+                ..FindText::default()
+            },
+            at: Timestamp::UNIX_EPOCH,
+            calls: BTreeMap::new(),
+        };
+        let mut shop = Shop::default();
+        shop.recalls.insert(1, recall("PK*"));
+        assert_eq!(unreadable(&shop, &TimeZone::UTC).count(), 0);
+        // No mark that is taken today: a star within it.
+        shop.recalls.insert(2, recall("P*K"));
+        let numbers: Vec<u32> = searches(&shop, &TimeZone::UTC)
+            .map(|search| search.number)
+            .collect();
+        assert_eq!(numbers, [1]);
+        let told: Vec<(u32, String)> = unreadable(&shop, &TimeZone::UTC).collect();
+        assert_eq!(told.len(), 1);
+        assert!(
+            told[0].0 == 2
+                && told[0]
+                    .1
+                    .starts_with("recall 2 (cells overheat) finds NOTHING any more: "),
+            "{told:?}"
+        );
+    }
 }

@@ -1,10 +1,12 @@
 //! Suppliers, order lines of the shelf, goods, the shelf and recalls.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::entry::Entry;
 use lockring_domain::origin::Origin;
+use lockring_domain::recalled;
 use lockring_domain::refusal::Refusal;
 use lockring_domain::shop::{SHOP, ShopDraft};
 use lockring_domain::shop::{recalls, suppliers};
@@ -137,12 +139,13 @@ impl v1::supply_server::Supply for Supply {
     }
 
     async fn list_recalls(&self, _: Request<v1::ListRecallsRequest>) -> Answer<v1::ListRecallsReply> {
-        let list = self.0.read(|_, reader| {
-            let shop = reader.shop()?;
-            let lines = shop
-                .recalls
-                .iter()
-                .map(|(number, recall)| to_proto::recall_line(*number, recall));
+        let list = self.0.read(|daemon, reader| {
+            let at = daemon.standing(reader)?;
+            let told: BTreeMap<u32, String> = recalled::unreadable(&at.shop, &at.zone).collect();
+            let lines = at.shop.recalls.iter().map(|(number, recall)| v1::RecallLine {
+                unreadable: told.get(number).cloned().unwrap_or_default(),
+                ..to_proto::recall_line(*number, recall)
+            });
             Ok(Ok(v1::ListRecallsReply {
                 recalls: lines.collect(),
             }))

@@ -6,6 +6,7 @@ use lockring_domain::command::deposit_due;
 use lockring_domain::job::Job;
 use lockring_domain::money::Money;
 use lockring_domain::part::Slot;
+use lockring_domain::recalled;
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::setting::Setting;
 use lockring_domain::shop::wip;
@@ -137,6 +138,9 @@ pub(super) fn loose_ends(jobs: &[Job], recalled: &[Recalled], at: &Standing) -> 
         for what in loose {
             section.row([job.number.to_string(), job.rider.clone(), what]);
         }
+    }
+    for (_, told) in recalled::unreadable(&at.shop, &at.zone) {
+        section.row([String::new(), String::new(), told]);
     }
     for recalled in recalled.iter().filter(|recalled| !recalled.is_to_call()) {
         let job = &recalled.job;

@@ -75,6 +75,7 @@ pub(in crate::service) fn recall_line(number: u32, recall: &Recall) -> v1::Recal
         opened_us: recall.at.as_microsecond(),
         called: count(states().filter(|state| *state != "to-call")),
         done: count(states().filter(|state| *state == "done")),
+        unreadable: String::new(),
     }
 }
 
