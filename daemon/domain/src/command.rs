@@ -57,7 +57,7 @@ pub use parts::deposit_due;
 pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
 pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;
-pub use sweep::{late_lines, sweep};
+pub use sweep::{clear_early, late_lines, sweep};
 pub use take_in::take_in;
 pub use undo::undo;
 
