@@ -44,6 +44,11 @@ fn the_evening_names_what_moved_what_is_due_and_which_promise_is_at_risk() {
         ]
     );
     assert!(moved[3][3].contains("hill."), "{moved:?}");
+    // By the shop's clock, which is the tests' own: half past nine and eleven, as typed.
+    assert_eq!(
+        (moved[1][4].as_str(), moved[3][4].as_str()),
+        ("2026-03-02 09:30", "2026-03-02 11:00")
+    );
     // Promised for Monday 16 March. The parts are due on Wednesday the 18th; fitting, ride and handover
     // take the 19th, the 20th and Monday the 23rd, five working days after the promise.
     let risk = rows(&page, "promises");

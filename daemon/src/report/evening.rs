@@ -63,8 +63,13 @@ fn moved(known: &Known, span: &Span<'_>) -> Section {
             ("rider", "rider", ""),
             ("what", "what", ""),
             ("checks", "checks that do not hold", ""),
+            ("at", "when", ""),
         ],
     );
+    let when = |at: Timestamp| {
+        let at = at.to_zoned_datetime(span.zone.clone());
+        at.strftime("%Y-%m-%d %H:%M").to_string()
+    };
     for history in &known.histories {
         let job = &history.job;
         if is_news(known, span, job.opened) {
@@ -73,6 +78,7 @@ fn moved(known: &Known, span: &Span<'_>) -> Section {
                 job.rider.clone(),
                 "taken in".to_owned(),
                 String::new(),
+                when(job.opened),
             ]);
         }
         for trial in trials(history)
@@ -97,12 +103,19 @@ fn moved(known: &Known, span: &Span<'_>) -> Section {
                 job.rider.clone(),
                 what,
                 failing.join(", "),
+                when(trial.at),
             ]);
         }
         if matches!(job.stage, Stage::Returned | Stage::Cancelled) && is_news(known, span, job.stage_since) {
             let why = job.closed_because.clone().unwrap_or_default();
             let what = format!("{}: {why}", job.stage.word());
-            section.row([job.number.to_string(), job.rider.clone(), what, String::new()]);
+            section.row([
+                job.number.to_string(),
+                job.rider.clone(),
+                what,
+                String::new(),
+                when(job.stage_since),
+            ]);
         }
     }
     section.or("nothing moved")
