@@ -319,6 +319,31 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
     ] {
         assert!(after.contains(part), "{part} in {after}");
     }
+    // By hand, at 19 %: 119.00 typed with the tax hold 19.00; 22.00 typed without are 26.18 and hold 4.18.
+    for line in [
+        "settings set tax-rate 19 --why \"looked up\"",
+        "quote 1 add other lock --price 119",
+        "settings set typed-prices without-tax",
+        "quote 1 add other bell --price 22",
+    ] {
+        shop.line(line).ok();
+    }
+    let view = shop.json("money 1")[0].clone();
+    let lines = view["lines"].as_array().unwrap();
+    let typed = |words: &str| lines.iter().find(|line| line["words"] == words).unwrap();
+    for (words, price, tax) in [("lock", 11_900, 1_900), ("bell", 2_618, 418)] {
+        let line = typed(words);
+        assert_eq!(
+            (&line["price"], &line["tax"]),
+            (&price.into(), &tax.into()),
+            "{words}"
+        );
+    }
+    let tax: i64 = lines.iter().map(|line| line["tax"].as_i64().unwrap()).sum();
+    assert_eq!(view["tax"], tax);
+    let week = shop.line("report week --on 2026-03-13 --csv").ok();
+    let cell = format!("contribution,1,tax,{}.{:02}\n", tax / 100, tax % 100);
+    assert!(week.contains(&cell), "{cell}: {week}");
     // From Friday 13 March to Wednesday 20 May 2026: 68 days (18 + 30 + 20).
     let week = shop.line("report week --on 2026-05-20 --csv").ok();
     assert!(

@@ -1,16 +1,25 @@
 //! Hand-made jobs for tests of reports.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use lockring_domain::block::Family;
 use lockring_domain::entry::{Entry, Event};
 use lockring_domain::fact::{Provenance, Value};
 use lockring_domain::job::Job;
+use lockring_domain::money::Money;
 use lockring_domain::origin::Origin;
 use lockring_domain::part::{Part, Slot};
 use lockring_domain::receipt::Receipt;
+use lockring_domain::shop::Shop;
+use lockring_domain::supply::shelf::Stock;
+use lockring_store::History;
+
+use super::known::{Cut, Known};
+use crate::standing::Standing;
 
 /// Ten in the morning of a day, UTC.
 pub(crate) fn on(day: &str) -> Timestamp {
@@ -20,6 +29,29 @@ pub(crate) fn on(day: &str) -> Timestamp {
 /// A job that events are put into, without rules or a store.
 pub(crate) struct Bench {
     pub(crate) job: Job,
+    /// What was put into it.
+    pub(crate) entries: Vec<Entry>,
+}
+
+/// The shop as it was known at the end of a day, with these jobs and this shelf.
+pub(crate) fn known(benches: Vec<Bench>, stock: Stock, shop: Shop, day: &str) -> Known {
+    let histories = benches.into_iter().map(|bench| History {
+        job: bench.job,
+        entries: bench.entries,
+    });
+    let seen = on(day);
+    Known {
+        histories: histories.collect(),
+        recalled: Vec::new(),
+        stock,
+        at: Standing::of(Arc::new(shop), &TimeZone::UTC),
+        cut: Cut {
+            made_before: seen,
+            upto: u64::MAX,
+            seen,
+            since: None,
+        },
+    }
 }
 
 impl Bench {
@@ -36,12 +68,21 @@ impl Bench {
         };
         Self {
             job: Job::begin(&entry).unwrap(),
+            entries: vec![entry],
         }
     }
 
     pub(crate) fn take(&mut self, made: Timestamp, event: &Event) -> &mut Self {
         self.job.revision += 1;
         self.job.take(self.job.revision, &origin(made), event);
+        let entry = Entry {
+            seq: self.job.revision,
+            origin: origin(made),
+            stored: made,
+            event: event.clone(),
+            ..self.entries[0].clone()
+        };
+        self.entries.push(entry);
         self
     }
 
@@ -76,6 +117,18 @@ impl Bench {
                 price: None,
             },
         )
+    }
+
+    /// Ordered for a price, and here.
+    pub(crate) fn bought(&mut self, slot: Slot, price: Option<Money>) -> &mut Self {
+        let ordered = Event::Ordered {
+            slot,
+            supplier: "S".into(),
+            due: None,
+            price,
+        };
+        let opened = self.job.opened;
+        self.choose(slot).take(opened, &ordered).receive(slot)
     }
 
     pub(crate) fn receive(&mut self, slot: Slot) -> &mut Self {

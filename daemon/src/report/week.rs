@@ -446,3 +446,90 @@ fn returns(histories: &[History], span: &Span<'_>) -> Section {
     }
     section.or("none came back")
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use lockring_domain::account::{AccountEvent, LineKind, PayKind, QuoteLine};
+    use lockring_domain::entry::Event;
+    use lockring_domain::fact::Value;
+    use lockring_domain::shop::setting::Setting;
+    use lockring_domain::shop::{Given, Said, Shop};
+    use lockring_domain::supply::shelf::Stock;
+    use lockring_domain::tax::TaxRate;
+
+    use super::*;
+    use crate::report::testing::{Bench, known, on};
+
+    fn hand_over(bench: &mut Bench) {
+        let passed = Event::GateTried {
+            gate: Stage::Handover,
+            findings: Vec::new(),
+            passed: true,
+        };
+        bench.take(on("2026-03-11"), &passed);
+    }
+
+    /// By hand, at 19 %: 119.00 typed with the tax hold 19.00; 22.00 typed without are 26.18 and hold 4.18; 11.90 taken off
+    /// hold 1.90. So 133.28 are to be paid with 21.28 of tax in them, and 112.00 less 80.00 of parts leave 32.00. A total of
+    /// 1000.00 without lines parts into 840.34 and 159.66 (1000 / 1.19 = 840.336..).
+    #[test]
+    fn the_tax_in_each_price_is_not_the_shops() {
+        let rate = TaxRate::read("19").unwrap();
+        let without_tax = rate.on(Money(2_200));
+        assert_eq!(without_tax, Money(2_618));
+        let quoted = |number, price, cost| {
+            Event::Account(AccountEvent::Quoted(QuoteLine {
+                number,
+                kind: LineKind::Part,
+                words: "part".into(),
+                price,
+                cost: Money(cost),
+                minutes: 0,
+                rework: false,
+            }))
+        };
+        let mut lines = Bench::job(1, "Ines H.", on("2026-03-02"));
+        for event in [
+            quoted(1, Money(11_900), 7_000),
+            quoted(2, without_tax, 1_000),
+            Event::Account(AccountEvent::Taxed { rate }),
+            Event::Account(AccountEvent::Paid {
+                kind: PayKind::Credit,
+                amount: Money(1_190),
+                how: "scratch".into(),
+            }),
+        ] {
+            lines.take(on("2026-03-03"), &event);
+        }
+        hand_over(&mut lines);
+        let mut total = Bench::job(2, "Tomas V.", on("2026-03-02"));
+        total.state("quote", Value::Money(100_000));
+        hand_over(&mut total);
+        let mut shop = Shop::default();
+        let given = Given {
+            value: "19".into(),
+            said: Said {
+                why: "looked up".into(),
+                by: "K".into(),
+                at: on("2026-03-02"),
+            },
+        };
+        shop.settings.insert(Setting::TaxRate, given);
+        let known = known(vec![lines, total], Stock::default(), shop, "2026-03-15");
+        let span = known.span(date(2026, 3, 9), date(2026, 3, 15));
+        let told = contribution(&known.histories, &span, &known.at);
+        assert_eq!(
+            told.rows,
+            [
+                ["1", "133.28", "21.28", "80.00", "0.00", "0.00", "32.00", "0", ""],
+                [
+                    "2", "1000.00", "159.66", "0.00", "0.00", "0.00", "840.34", "0", ""
+                ],
+            ]
+        );
+        // Nothing of it is told of another week.
+        let next = known.span(date(2026, 3, 16), date(2026, 3, 22));
+        assert!(contribution(&known.histories, &next, &known.at).rows.is_empty());
+    }
+}

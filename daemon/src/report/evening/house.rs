@@ -300,10 +300,15 @@ pub(super) fn first_checks(jobs: &[Job], days: &Days<'_>) -> Section {
 mod tests {
     use lockring_domain::entry::Event;
     use lockring_domain::fact::Value;
+    use lockring_domain::shop::Shop;
     use lockring_domain::supply::event::SupplyEvent;
+    use lockring_domain::supply::item::{Item, Seen};
+    use lockring_domain::supply::line::Goods;
+    use lockring_domain::supply::recall::{FindText, Recall};
+    use lockring_domain::supply::shelf::Stock;
 
     use super::*;
-    use crate::report::testing::{Bench, on};
+    use crate::report::testing::{Bench, known, on};
 
     #[test]
     fn no_deposit_is_asked_for_when_all_orders_were_cancelled() {
@@ -323,5 +328,114 @@ mod tests {
         assert_eq!(asked(&bench), 0);
         bench.order(Slot::Motor, "S", None).receive(Slot::Motor);
         assert_eq!(asked(&bench), 1);
+    }
+
+    /// By hand: 410.00 for a motor; three chains at 12.50 are 37.50; a pack and two tubes have no price. What was bought for
+    /// a job that ended is on no open one.
+    #[test]
+    fn money_in_parts_is_told_where_they_are_and_pieces_without_a_price_are_counted() {
+        let mut open = Bench::job(1, "Ines H.", on("2026-03-02"));
+        open.bought(Slot::Motor, Some(Money(41_000)))
+            .bought(Slot::Pack, None);
+        let mut ended = Bench::job(2, "Tomas V.", on("2026-03-02"));
+        ended.bought(Slot::Motor, Some(Money(39_000)));
+        ended.job.stage = Stage::Cancelled;
+        let item = |number, count, paid| Item {
+            number,
+            goods: Goods {
+                part: "chain-9".into(),
+                kind: Slot::Chain.kind(),
+                name: "chain of nine".into(),
+            },
+            serial: None,
+            lot: None,
+            supplier: None,
+            line: None,
+            from_job: None,
+            came: on("2026-03-02"),
+            count,
+            seen: Seen::default(),
+            kept_for: None,
+            gone: Vec::new(),
+            paid,
+        };
+        let stock = Stock {
+            items: [(1, item(1, 3, Some(Money(1_250)))), (2, item(2, 2, None))].into(),
+            ..Stock::default()
+        };
+        let told = tied_up(&known(vec![open, ended], stock, Shop::default(), "2026-03-09"));
+        assert_eq!(
+            told.rows,
+            [["open jobs", "2", "410.00", "1"], ["shelf", "5", "37.50", "2"]]
+        );
+    }
+
+    /// By hand: 40 % of 1814.00, the rule sheet's share, are 725.60, of which 200.00 are paid; at handover the whole is owed.
+    #[test]
+    fn what_is_missing_of_a_deposit_is_told_until_the_bicycle_is_finished_and_then_the_balance() {
+        let mut bench = Bench::job(1, "Ines H.", on("2026-03-02"));
+        bench
+            .state("quote", Value::Money(181_400))
+            .state("paid", Value::Money(20_000))
+            .choose(Slot::Motor)
+            .order(Slot::Motor, "S", None);
+        let rules = RuleSheet::shipped();
+        let told = |bench: &Bench| to_collect(std::slice::from_ref(&bench.job), &rules).rows;
+        bench.job.stage = Stage::Parts;
+        assert_eq!(
+            told(&bench),
+            [["1", "Ines H.", "parts", "deposit", "1814.00", "525.60"]]
+        );
+        for stage in [Stage::Handover, Stage::HandedOver] {
+            bench.job.stage = stage;
+            assert_eq!(
+                told(&bench),
+                [["1", "Ines H.", stage.word(), "balance", "1814.00", "1614.00"]]
+            );
+        }
+        bench.state("paid", Value::Money(181_400));
+        assert!(told(&bench).is_empty());
+    }
+
+    #[test]
+    fn what_is_still_awaited_for_a_job_that_ended_is_a_loose_end_by_supplier() {
+        let mut bench = Bench::job(1, "Ines H.", on("2026-03-02"));
+        for (slot, supplier) in [(Slot::Motor, "S"), (Slot::Pack, "s"), (Slot::Chain, "N")] {
+            bench.choose(slot).order(slot, supplier, None);
+        }
+        let at = known(Vec::new(), Stock::default(), Shop::default(), "2026-03-09").at;
+        let told = |bench: &Bench| loose_ends(std::slice::from_ref(&bench.job), &[], &at).rows;
+        assert!(told(&bench).is_empty(), "it is wanted yet");
+        bench.job.stage = Stage::Cancelled;
+        let row = |what: &str| ["1", "Ines H.", what].map(str::to_owned).to_vec();
+        assert_eq!(
+            told(&bench),
+            [
+                row("still awaited from N: chain; lockring order cancel 1 chain --why …"),
+                row("still awaited from S: motor, pack; lockring order cancel 1 motor pack --why …"),
+            ]
+        );
+    }
+
+    #[test]
+    fn a_recall_that_finds_nothing_any_more_is_a_loose_end() {
+        let mut shop = Shop::default();
+        let recall = Recall {
+            name: "cells overheat".into(),
+            why: "maker's notice".into(),
+            find: FindText {
+                marks: vec!["P*K".into()],
+                ..FindText::default()
+            },
+            at: on("2026-03-02"),
+            calls: BTreeMap::new(),
+        };
+        shop.recalls.insert(1, recall);
+        let at = known(Vec::new(), Stock::default(), shop, "2026-03-09").at;
+        let told = loose_ends(&[], &[], &at).rows;
+        assert!(
+            told.len() == 1 && told[0][2].starts_with("recall 1 (cells overheat) finds NOTHING any more"),
+            "{told:?}"
+        );
     }
 }
