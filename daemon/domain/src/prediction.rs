@@ -24,7 +24,7 @@ mod donor;
 mod logged;
 pub use donor::{
     Brake, anew, arms_asked, arms_in_build, below_higher_gears, brake, caution, clamps_carbon, driven_hub,
-    in_direct_drive, mass_sum, material, read_again,
+    in_direct_drive, mass_sum, material, read_again, to_record,
 };
 mod motor;
 mod surroundings;
@@ -40,7 +40,7 @@ pub use packs::{
 mod tyres;
 pub use tyres::{circumference, geared_circumference, tyre_code, tyre_mark, tyre_width, wheels_differ};
 mod spacers;
-pub use spacers::{Room, at_band, motor_kit, spacer_room, spacers_that_fit, whole_tenths_mm};
+pub use spacers::{Room, judge_band, motor_kit, spacer_room, spacers_that_fit, whole_tenths_mm};
 mod stay;
 pub use stay::{Stay, stay};
 mod axles;
@@ -67,10 +67,9 @@ pub fn ride_class(case: &Case<'_>) -> Result<&'static RideClass, Halt> {
     case.optional_word("ride-class")
         .and_then(ride_class::find)
         .ok_or_else(|| {
-            let how = format!("lockring brief {} ride-class=eu-epac", case.job().number);
             Halt::Open(vec![Missing {
                 what: "ride class".to_owned(),
-                how,
+                how: to_record(case, "ride-class"),
             }])
         })
 }

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "motor through the bottom-bracket shell",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -66,22 +66,14 @@ fn run(case: &Case<'_>) -> Outcome {
         spacer * 1e3,
         mm(fit.stack)
     );
-    let band = Judged::new(
-        "shell and spacers",
-        prediction::at_band(
-            &kit,
-            Known {
-                value: fit.stack.si(),
-                ..width
-            },
-        ),
-        Kind::Length,
-        "mm",
-    )
-    .against(Limit::Within(kit.width_min.si(), kit.width_max.si()))
-    .with_arithmetic(arithmetic)
-    .with_remedy(&spacers)
-    .with_remedy(&other);
+    let stack = Known {
+        value: fit.stack.si(),
+        ..width
+    };
+    let band = prediction::judge_band("shell and spacers", &kit, stack)
+        .with_arithmetic(arithmetic)
+        .with_remedy(&spacers)
+        .with_remedy(&other);
     findings.push(band);
     if let (Some(left), Some(thread)) = (fit.engagement, kit.thread) {
         let least = thread.engagement_min.si();

@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "shell and spacers inside the motor's clamp, thread left for the lock rings",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -44,16 +44,10 @@ fn run(case: &Case<'_>) -> Outcome {
         .or(summed)
         .ok_or_else(|| case.open("stack"))?;
     let remedy = remedy(case, &kit);
-    let width = Judged::new(
-        "shell and spacers together",
-        prediction::at_band(&kit, stack),
-        Kind::Length,
-        "mm",
-    )
-    .against(Limit::Within(kit.width_min.si(), kit.width_max.si()))
-    .with_arithmetic(how(case, stack))
-    .with_remedy(remedy.clone())
-    .with_remedy("a kit for a wider shell, or a motor in the wheel");
+    let width = prediction::judge_band("shell and spacers together", &kit, stack)
+        .with_arithmetic(how(case, stack))
+        .with_remedy(remedy.clone())
+        .with_remedy("a kit for a wider shell, or a motor in the wheel");
     let motor = case.part(Slot::Motor)?;
     let tube = motor.number("tube-length")?;
     let least = motor.number("thread-least")? + case.rule("frame.thread-spare");
@@ -143,6 +137,7 @@ fn remedy(case: &Case<'_>, kit: &MotorKit) -> String {
 mod tests {
     use super::*;
     use crate::checks::testing::{longtail, trekking};
+    use crate::command::ReceiptText;
 
     #[test]
     fn the_longtails_spacer_leaves_thread_enough() {
@@ -159,6 +154,25 @@ mod tests {
             summed.findings[0].arithmetic,
             ["73.0 mm shell + 2.5 mm spacers = 75.5 mm"]
         );
+    }
+
+    #[test]
+    fn a_stack_at_the_end_of_the_band_is_told_as_measured() {
+        // 2.68 in are 68.07 mm; the calliper's doubt is 0.2 mm.
+        let report = longtail()
+            .receive("motor", &[("shell-least", "2.68 in")], ReceiptText::default())
+            .measure(&[("stack", "68.0")])
+            .report(&CHECK);
+        let width = &report.findings[0];
+        assert_eq!(width.verdict, Verdict::Pass, "{width:?}");
+        assert!(
+            width
+                .summary
+                .starts_with("shell and spacers together 68 mm, 68.07 mm to"),
+            "{width:?}"
+        );
+        assert!(width.summary.contains("inside its doubt of 0.2 mm"), "{width:?}");
+        assert!((width.figures[0].value - 68.0).abs() < 1e-9, "{width:?}");
     }
 
     #[test]

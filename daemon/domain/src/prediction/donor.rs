@@ -211,6 +211,15 @@ pub fn read_again(case: &Case<'_>, key: &str, value: &str) -> String {
     )
 }
 
+/// The command that records a code, its value left to whoever looks.
+///
+/// # Panics
+/// For a code that is not in the table.
+pub fn to_record(case: &Case<'_>, key: &str) -> String {
+    let row = code::find(key).expect("checks name only codes of the table");
+    row.how_to_record(case.job().number)
+}
+
 /// Text of a stored caution, to be shown with a check of its subject.
 pub fn caution(id: &str) -> String {
     cautions::find(id)

@@ -1,14 +1,16 @@
 //! Spacers between bottom-bracket shell and motor: what the kit clamps, and how far they may change.
 
-use lockring_calc::doubt::COVERAGE;
+use lockring_calc::doubt::{COVERAGE, Limit};
 use lockring_calc::quantity::Length;
 use lockring_calc::shell::{self, ClampThread, MotorKit};
 
 use super::sprockets::enough_mm;
 use crate::case::{Case, Known};
 use crate::code;
-use crate::finding::Halt;
+use crate::finding::{Finding, Halt};
+use crate::judge::Judged;
 use crate::part::Slot;
+use crate::unit::{self, Kind};
 
 /// What the motor's kit clamps, with `spare` (m) of thread beyond its own least.
 ///
@@ -31,7 +33,7 @@ pub fn motor_kit(case: &Case<'_>, spare: f64) -> Result<MotorKit, Halt> {
 /// A width held to a kit's band. The band is named after the shells the kit is made for, 68 to 73 mm, and
 /// such a shell measures a hair more or less: a width whose doubt reaches an end of the band stands at that
 /// end, and there is no guard band beside (judgement; the thread that is left keeps its own).
-pub fn at_band(kit: &MotorKit, width: Known) -> Known {
+fn at_band(kit: &MotorKit, width: Known) -> Known {
     let nearest = width.value.max(kit.width_min.si()).min(kit.width_max.si());
     // The small amount keeps a doubt that just reaches from being lost in binary fractions.
     let reaches = (width.value - nearest).abs() <= width.expanded() + 1e-9;
@@ -40,6 +42,30 @@ pub fn at_band(kit: &MotorKit, width: Known) -> Known {
         u: 0.0,
         ..width
     }
+}
+
+/// A width judged by a kit's band, told as it was measured.
+pub fn judge_band(what: &str, kit: &MotorKit, width: Known) -> Finding {
+    let limit = Limit::Within(kit.width_min.si(), kit.width_max.si());
+    let (kind, unit) = (Kind::Length, "mm");
+    let at = at_band(kit, width);
+    let mut finding = Judged::new(what, at, kind, unit).against(limit);
+    // An end that it stands at by its doubt alone was not measured.
+    if at.value.to_bits() != width.value.to_bits()
+        && let Some(figure) = finding.figures.first_mut()
+    {
+        let measured = Judged::new(what, width, kind, unit);
+        finding.summary = format!(
+            "{what} {}, {}: the end of the band is inside its doubt of {}",
+            measured.shown(),
+            figure.limit,
+            unit::show(kind, unit, width.expanded())
+        );
+        figure.value = unit::from_si(kind, unit, width.value);
+        figure.margin = Some(unit::from_si(kind, unit, limit.margin(width.value)));
+        figure.uncertainty = Some(unit::from_si(kind, unit, width.expanded()));
+    }
+    finding
 }
 
 /// Least and most spacers together, mm, with which a kit clamps a shell of this width; `None` when none do.
