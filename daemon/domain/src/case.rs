@@ -4,7 +4,7 @@
 //! checks that used it, and which values had to be assumed.
 
 use std::cell::{Cell, RefCell};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use lockring_calc::doubt::{COVERAGE, Readings};
@@ -67,7 +67,8 @@ pub struct Case<'a> {
     words: bool,
     beside: &'a [Beside<'a>],
     used: RefCell<BTreeSet<String>>,
-    assumed: RefCell<BTreeSet<String>>,
+    /// Each assumption, and what does away with it where that can be said.
+    assumed: RefCell<BTreeMap<String, Option<String>>>,
     limits: RefCell<BTreeSet<String>>,
     lacking: RefCell<Vec<Missing>>,
     looked_past: Cell<bool>,
@@ -240,7 +241,7 @@ impl<'a> Case<'a> {
     pub fn suppose(&self, key: &str, si: f64) -> Known {
         let name = code::find(key).map_or(key, |row| row.field.name);
         let shown = code::find(key).map_or_else(String::new, |row| row.field.show(&Value::Number(si)));
-        self.assume(format!("{name} {shown}"));
+        self.assume_until(format!("{name} {shown}"), self.known_by(key));
         Known {
             value: si,
             u: 0.0,
@@ -356,6 +357,13 @@ impl<'a> Case<'a> {
         self.fact(key).map(|fact| fact.seq)
     }
 
+    /// What was taken before the build was changed, at whichever stage: it proves nothing of this build.
+    pub fn outlived(&self, key: &str) -> Option<&'a Fact> {
+        let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_some())?;
+        self.note_use(key);
+        Some(fact)
+    }
+
     /// The shop's day the gate looks from: that on which it was passed, else that of the job's last entry.
     pub fn today(&self) -> Date {
         let job = self.whole_job();
@@ -365,7 +373,19 @@ impl<'a> Case<'a> {
 
     /// Notes an assumption: the verdict becomes a caution at best, and names it.
     pub fn assume(&self, what: impl Into<String>) {
-        self.assumed.borrow_mut().insert(what.into());
+        self.assume_until(what, None);
+    }
+
+    /// The same with what does away with the assumption: the remedy of what would pass without it.
+    pub fn assume_until(&self, what: impl Into<String>, cure: Option<String>) {
+        self.assumed.borrow_mut().insert(what.into(), cure);
+    }
+
+    /// The remedy of an assumed value of a code.
+    fn known_by(&self, key: &str) -> Option<String> {
+        let row = code::find(key)?;
+        let how = row.how_to_record(self.job.number);
+        Some(format!("{} as it is: {how}", row.field.name))
     }
 
     /// Halts as open, asking for a code.
@@ -416,7 +436,12 @@ impl<'a> Case<'a> {
 
     /// The assumptions made.
     pub fn assumptions(&self) -> Vec<String> {
-        self.assumed.borrow().iter().cloned().collect()
+        self.assumed.borrow().keys().cloned().collect()
+    }
+
+    /// What does away with them, as far as that can be said.
+    pub fn ends_of_assumptions(&self) -> Vec<String> {
+        self.assumed.borrow().values().flatten().cloned().collect()
     }
 
     /// Notes that something was looked at which is neither a fact nor a part attribute.
@@ -431,7 +456,10 @@ impl<'a> Case<'a> {
         self.note_use(key);
         let fact = self.job.facts.get(key).filter(|fact| fact.stale.is_none())?;
         if fact.provenance == Provenance::Assumed {
-            self.assume(format!("{} {}", row.field.name, row.field.show(&fact.value)));
+            self.assume_until(
+                format!("{} {}", row.field.name, row.field.show(&fact.value)),
+                self.known_by(key),
+            );
         }
         Some(fact)
     }
@@ -545,7 +573,17 @@ impl<'a> PartView<'_, 'a> {
         value
     }
 
+    /// The remedy of an attribute that nobody gave.
+    pub fn given_by(&self, key: &str) -> String {
+        let Missing { what, how } = self.missing(key);
+        format!("{what}: {how}")
+    }
+
     fn open(&self, key: &str) -> Halt {
+        Halt::Open(vec![self.missing(key)])
+    }
+
+    fn missing(&self, key: &str) -> Missing {
         let name = self
             .line
             .part
@@ -555,16 +593,16 @@ impl<'a> PartView<'_, 'a> {
         let (word, job) = (self.slot.word(), self.case.job.number);
         // Before anything has arrived only the catalogue speaks.
         if self.case.gate == Stage::Intake {
-            return Halt::Open(vec![Missing {
+            return Missing {
                 what: format!(
                     "{name} of the {word}, which the catalogue does not give ({key}); put there, it counts once the part is built again"
                 ),
                 how: format!("lockring build {job} {word}=PART"),
-            }]);
+            };
         }
-        Halt::Open(vec![Missing {
+        Missing {
             what: format!("{name} of the {word}"),
             how: format!("lockring receive {job} {word} {key}=VALUE"),
-        }])
+        }
     }
 }

@@ -251,16 +251,24 @@ fn found(check: &Check, case: &Case<'_>) -> (Vec<Finding>, Vec<Missing>) {
     };
     let assumed = case.assumptions();
     if !assumed.is_empty() {
-        for finding in findings
-            .iter_mut()
-            .filter(|finding| finding.verdict == Verdict::Pass)
-        {
-            finding.verdict = Verdict::Caution;
-            let _infallible = write!(
-                finding.summary,
-                "; rests on an assumption: {}",
-                assumed.join(", ")
-            );
+        let ends = case.ends_of_assumptions();
+        for finding in &mut findings {
+            match finding.verdict {
+                Verdict::Pass => {
+                    finding.verdict = Verdict::Caution;
+                    let _infallible = write!(
+                        finding.summary,
+                        "; rests on an assumption: {}",
+                        assumed.join(", ")
+                    );
+                    // Its own cures are for what does not ail.
+                    if !ends.is_empty() {
+                        finding.remedies.clone_from(&ends);
+                    }
+                }
+                Verdict::Caution | Verdict::Fail => finding.remedies.extend(ends.iter().cloned()),
+                Verdict::NotApplicable | Verdict::Open => {}
+            }
         }
     }
     (findings, missing)

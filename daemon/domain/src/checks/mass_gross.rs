@@ -65,6 +65,8 @@ mod tests {
     use super::*;
     use crate::check::Verdict;
     use crate::checks::testing::{hardtail, longtail, trekking};
+    use crate::command::ReceiptText;
+    use crate::part::Slot;
 
     #[test]
     fn the_demo_jobs_stay_under_their_totals() {
@@ -108,6 +110,24 @@ mod tests {
         trekking()
             .forget("permitted-mass")
             .expect(&CHECK, Verdict::NotApplicable);
+    }
+
+    #[test]
+    fn a_mass_that_nobody_gave_is_cured_by_giving_it_and_by_nothing_else() {
+        let mut bench = trekking();
+        let motor = &mut bench.job.build.get_mut(&Slot::Motor).unwrap().part;
+        assert!(motor.attributes.remove("mass").is_some());
+        let report = bench.expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.summary().contains("the part as chosen has no mass"),
+            "{}",
+            report.summary()
+        );
+        let remedies = &report.findings[0].remedies;
+        assert_eq!(remedies.len(), 1, "{remedies:?}");
+        bench.cured(&CHECK, "lockring receive 20 motor mass=VALUE", |job| {
+            job.receive("motor", &[("mass", "3.4 kg")], ReceiptText::default())
+        });
     }
 
     #[test]

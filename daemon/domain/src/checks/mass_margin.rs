@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "margin under the permitted total mass",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -54,7 +54,7 @@ fn run(case: &Case<'_>) -> Outcome {
             "over the permitted total, see mass.gross",
         )]);
     }
-    let finding = Judged::new("gross mass", gross, Kind::Mass, "kg")
+    let finding = Judged::new("gross mass with room to spare", gross, Kind::Mass, "kg")
         .between(Limit::AtMost(permitted - margin), Limit::AtMost(permitted))
         .with_arithmetic(prediction::mass_sum(case, gross)?)
         .with_arithmetic(format!(
@@ -227,7 +227,7 @@ mod tests {
         let unmarked = trekking()
             .forget("permitted-mass")
             .state(&[("rider-mass", "60 kg")]);
-        unmarked.cured(&CHECK, "lockring donor 20 permitted-mass=VALUE", |job| {
+        unmarked.cured(&CHECK, "lockring donor 20 permitted-mass=…kg", |job| {
             job.state(&[("permitted-mass", "130 kg")])
         });
     }

@@ -86,10 +86,13 @@ fn stand_in(case: &Case<'_>, slot: Slot, part: &PartView<'_, '_>) -> Result<f64,
         _ if part.word("place")? == "mid" => heaviest("mid-motor"),
         _ => heaviest("hub-motor-direct"),
     };
-    case.assume(format!(
-        "{} of {kilograms:.1} kg, the heaviest usual (from memory): its mass is not in the catalogue",
-        slot.word()
-    ));
+    case.assume_until(
+        format!(
+            "{} of {kilograms:.1} kg, the heaviest usual (from memory): the part as chosen has no mass",
+            slot.word()
+        ),
+        Some(part.given_by("mass")),
+    );
     Ok(kilograms)
 }
 
