@@ -10,8 +10,9 @@ use crate::assist::Help;
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
-use crate::fact::Provenance;
+use crate::fact::{Provenance, Value};
 use crate::forecast;
+use crate::job::Trial;
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
 use crate::prediction::{self, HillGrade};
@@ -24,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 8,
+    version: 9,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -68,7 +69,54 @@ fn run(case: &Case<'_>) -> Outcome {
         }
         findings.extend(ascent.heat(hill, climb)?);
     }
+    findings.extend(lost_before(case, ascent.wished));
     Ok(findings)
+}
+
+/// The hill was lost with the build as it was, though this check had let that pass: what is computed of the build as it is now
+/// is as doubtful.
+fn lost_before(case: &Case<'_>, wished: f64) -> Option<Finding> {
+    let stall = case
+        .outlived("hill-climbed")
+        .filter(|fact| fact.value == Value::Flag(false));
+    let speed = case.outlived("hill-speed-ridden");
+    let (lost, ride) = match (stall, speed) {
+        (Some(stall), speed) if speed.is_none_or(|speed| speed.seq <= stall.seq) => {
+            ("the hill was not climbed".to_owned(), stall)
+        }
+        (_, Some(speed)) => {
+            let ridden = speed.value.number().filter(|ridden| *ridden < wished)?;
+            let shown = unit::show(Kind::Speed, "km/h", ridden);
+            (format!("the hill was ridden at {shown}"), speed)
+        }
+        _ => return None,
+    };
+    let changed = ride.stale.as_deref()?;
+    let job = case.whole_job();
+    // A hill that is steeper than the brief has it is no fault of the model.
+    let grade = |key: &str| job.facts.get(key).and_then(|fact| fact.value.number());
+    if let (Some(ridden), Some(brief)) = (grade("hill-grade-ridden"), grade("hill-grade"))
+        && ridden > brief
+    {
+        return None;
+    }
+    // Whoever came through a gate of this check before the ride, without a concession, had its pass.
+    let passed = |trial: &Trial| trial.passed && CHECK.gates.contains(&trial.gate) && trial.at <= ride.at;
+    let conceded = job.concessions.get(CHECK.id);
+    let promised = job.trials.iter().any(passed) && conceded.is_none_or(|concession| concession.at > ride.at);
+    promised.then(|| {
+        let number = case.job().number;
+        Finding::new(
+            Verdict::Caution,
+            format!(
+                "{lost} before the {changed} was changed, though more was computed: advice only: the model does not hold here,                  and may be as far off now"
+            ),
+        )
+        .with_remedy(format!(
+            "find out what the model did not know: lockring ride {number} compare"
+        ))
+        .with_remedy("or accept it, and ride the hill before anything else is promised")
+    })
 }
 
 /// The bicycle on its way up.

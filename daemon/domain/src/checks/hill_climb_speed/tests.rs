@@ -334,3 +334,61 @@ fn an_unasked_hill_is_open() {
 fn the_gearing_the_remedy_names_clears_it() {
     measured(longtail(), "10.8 %").cured(&CHECK, "a ring of 34 with a largest cog of 36", low);
 }
+
+/// Through intake, as it stands or by a concession of this check.
+fn promised(mut bench: Bench, conceded: bool) -> Bench {
+    let at = bench.job.touched;
+    bench.job.trials.push(Trial {
+        gate: Stage::Intake,
+        at,
+        passed: true,
+    });
+    if conceded {
+        let concession = crate::job::Concession {
+            why: "knows the road".into(),
+            by: "K".into(),
+            at,
+            fingerprint: String::new(),
+            finding: String::new(),
+        };
+        bench.job.concessions.insert(CHECK.id.into(), concession);
+    }
+    bench
+}
+
+#[test]
+fn a_hill_lost_with_the_build_before_is_told_beside_what_is_computed_of_the_new_one() {
+    let changed = |bench: Bench| bench.build(&[("cassette", "cassette-9-11-36")]);
+    let lost = |fields: &[(&str, &str)], conceded| {
+        promised(measured(trekking(), "6 %"), conceded).ride("hill", fields)
+    };
+    let stall = [("climbed", "no")];
+    let before = lost(&stall, false);
+    // The ride itself speaks for the build it was ridden with.
+    before.expect(&CHECK, Verdict::Pass);
+    let report = changed(before.clone()).expect(&CHECK, Verdict::Caution);
+    assert!(
+        report
+            .summary()
+            .starts_with("the hill was not climbed before the cassette was changed"),
+        "{}",
+        report.summary()
+    );
+    changed(lost(&[("speed", "9 km/h"), ("grade", "6 %")], false)).expect(&CHECK, Verdict::Caution);
+    // Nothing was promised, enough was ridden, or the hill is steeper than the brief has it.
+    changed(lost(&stall, true)).expect(&CHECK, Verdict::Pass);
+    changed(lost(&[("speed", "15 km/h"), ("grade", "6 %")], false)).expect(&CHECK, Verdict::Pass);
+    let steep = changed(lost(&[("climbed", "no"), ("grade", "9 %")], false)).report(&CHECK);
+    assert!(
+        steep
+            .findings
+            .iter()
+            .all(|finding| !finding.summary.contains("before the")),
+        "{:?}",
+        steep.findings
+    );
+    // Climbed with the new one it is told no more.
+    changed(before)
+        .ride("hill", &[("speed", "15 km/h"), ("climbed", "yes")])
+        .expect(&CHECK, Verdict::Pass);
+}
