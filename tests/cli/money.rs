@@ -252,7 +252,7 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
     };
     let asked = at_parts("pack.receipt_volts").to_string();
     assert!(
-        asked.contains("lockring swap 1 pack --volts 36.9V --spread 12mV"),
+        asked.contains("lockring swap 1 pack --volts …V --spread …mV"),
         "{asked}"
     );
     // So it stands before the open jobs, on the job's own page and on that of the day until it was seen.
@@ -278,7 +278,9 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
         .ok();
     assert!(said.contains("pack 40871 looked at: 36.90 V"), "{said}");
     let said = shop
-        .line("--at 2026-05-21T10:12 swap 1 pack --papers \"UN 38.3 summary, EN 50604-1 report\"")
+        .line(
+            "--at 2026-05-21T10:12 swap 1 pack --damage none --papers \"UN 38.3 summary, EN 50604-1 report\"",
+        )
         .ok();
     assert!(
         !said.contains("not hold") && !said.contains("lockring receive 1 pack"),

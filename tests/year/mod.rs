@@ -143,7 +143,7 @@ impl Driver {
             } else {
                 String::new()
             },
-            damage: String::new(),
+            damage: only_pack("none"),
         };
         self.jobs.receive(request).await.unwrap();
     }

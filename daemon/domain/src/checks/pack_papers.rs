@@ -8,6 +8,7 @@ use crate::case::Case;
 use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
 use crate::part::Slot;
 use crate::prediction;
+use crate::receipt::Receipt;
 use crate::ride_class::RideClass;
 use crate::stage::Stage;
 
@@ -47,7 +48,7 @@ pub static CHECK: Check = Check {
     title: "transport summary and pack report on file, pack undamaged",
     gates: &[Stage::Parts],
     family: Family::Law,
-    version: 4,
+    version: 5,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "UN Manual of Tests and Criteria, 38.3.5 (test summary), from memory; report on the pack: EN \
@@ -61,15 +62,18 @@ fn run(case: &Case<'_>) -> Outcome {
     let class = prediction::ride_class(case)?;
     let Some(receipt) = prediction::receipt(case, Slot::Pack) else {
         return Err(Halt::Open(vec![Missing {
-            what: "papers of the pack".into(),
-            how: how(case, class),
+            what: format!(
+                "papers of the pack, a {TRANSPORT} and a report{}, and whether it is damaged",
+                asked(class).map_or_else(String::new, |asked| format!(" by {asked}"))
+            ),
+            how: format!("{} --damage …", how(case)),
         }]));
     };
     let papers = receipt.papers.as_deref().unwrap_or_default();
     Ok(vec![
-        transport(case, class, papers),
+        transport(case, papers),
         report(case, class, papers),
-        whole(case, receipt.damaged()),
+        whole(case, receipt),
     ])
 }
 
@@ -177,12 +181,12 @@ fn is_lacking(words: &[&str]) -> bool {
     words.iter().enumerate().any(lacks)
 }
 
-fn transport(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
+fn transport(case: &Case<'_>, papers: &str) -> Finding {
     let paper = TRANSPORT;
     if on_file(papers).contains(&Paper::Transport) {
         return Finding::new(Verdict::Pass, format!("{paper} on file: {papers}"));
     }
-    lacking(case, class, &format!("no {paper} among"), papers)
+    lacking(case, &format!("no {paper} among"), papers)
 }
 
 fn report(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
@@ -207,12 +211,7 @@ fn report(case: &Case<'_>, class: &RideClass, papers: &str) -> Finding {
         };
     }
     let asked = asked(class).map_or_else(String::new, |asked| format!(" by {asked}, as {} asks,", class.id));
-    let finding = lacking(
-        case,
-        class,
-        &format!("no report on the pack{asked} among"),
-        papers,
-    );
+    let finding = lacking(case, &format!("no report on the pack{asked} among"), papers);
     if found.contains(&Paper::Report) {
         return finding.with_remedy(
             "a report is on file that names no standard: read off it which one it is by, and file that",
@@ -260,7 +259,7 @@ pub(crate) fn name(number: &'static str) -> &'static str {
     known.map_or(number, |(_, name)| name)
 }
 
-fn lacking(case: &Case<'_>, class: &RideClass, what: &str, papers: &str) -> Finding {
+fn lacking(case: &Case<'_>, what: &str, papers: &str) -> Finding {
     let on_file = if papers.is_empty() {
         "no papers on file"
     } else {
@@ -269,13 +268,18 @@ fn lacking(case: &Case<'_>, class: &RideClass, what: &str, papers: &str) -> Find
     Finding::new(Verdict::Fail, format!("{what} the pack's papers: {on_file}"))
         .with_remedy(format!(
             "ask the supplier for it and file it, a comma after each paper: {}",
-            how(case, class)
+            how(case)
         ))
         .with_remedy("a pack without it goes back; it is not connected meanwhile")
 }
 
-fn whole(case: &Case<'_>, damage: Option<&str>) -> Finding {
-    match damage {
+fn whole(case: &Case<'_>, receipt: &Receipt) -> Finding {
+    match receipt.damaged() {
+        // That nobody told of damage does not say that anybody looked.
+        None if receipt.damage.is_none() => case.lack_all(vec![Missing {
+            what: "whether the pack is damaged: none, or what is seen".into(),
+            how: format!("lockring receive {} pack --damage …", case.job().number),
+        }]),
         None => Finding::new(Verdict::Pass, "no damage seen on the pack"),
         Some(damage) => Finding::new(Verdict::Fail, format!("the pack is damaged: {damage}"))
             .with_remedy("put it outdoors, away from anything that burns, and neither charge nor ship it")
@@ -286,13 +290,8 @@ fn whole(case: &Case<'_>, damage: Option<&str>) -> Finding {
     }
 }
 
-fn how(case: &Case<'_>, class: &RideClass) -> String {
-    let named = class.pack_standards.first().map_or("pack", |number| name(number));
-    format!(
-        "lockring receive {} pack --papers \"UN 38.3 summary, {} report\"",
-        case.job().number,
-        named
-    )
+fn how(case: &Case<'_>) -> String {
+    format!("lockring receive {} pack --papers …", case.job().number)
 }
 
 #[cfg(test)]

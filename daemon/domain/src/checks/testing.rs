@@ -134,7 +134,11 @@ impl Bench {
                 volts: volts.into(),
                 group_spread: spread.into(),
                 papers: "transport summary and EN 50604-1 report".into(),
-                damage: String::new(),
+                damage: if slot == "pack" {
+                    "none".into()
+                } else {
+                    String::new()
+                },
             };
             self = self.receive(slot, &[], details);
         }

@@ -222,8 +222,7 @@ pub(super) fn certified_set(case: &Case<'_>, class: &RideClass) -> Option<Findin
             .with_arithmetic(D2)
             .with_remedy(format!(
                 "motor, controller, pack and charger of one set with that certificate, asked for before anything is \
-                 ordered and filed with the pack: lockring receive {job} pack --papers \"UN 38.3 summary, {standard} \
-                 report of the set\""
+                 ordered and filed with the pack: lockring receive {job} pack --papers …"
             ))
             .with_remedy(format!(
                 "another class, for use outside such a city: lockring brief {job} ride-class=CLASS"

@@ -683,7 +683,7 @@ pub(super) fn seen(serial: &str, volts: &str, spread: &str, papers: &str) -> Rec
         volts: volts.into(),
         group_spread: spread.into(),
         papers: papers.into(),
-        damage: String::new(),
+        damage: if papers.is_empty() { "" } else { "none" }.into(),
     }
 }
 
@@ -734,7 +734,7 @@ fn a_swapped_pack_is_seen_anew_and_judged_by_what_was_seen_on_it() {
     assert_eq!(verdict(&draft, "pack.receipt_volts"), Verdict::Open);
     let how: Vec<&str> = draft.next.iter().map(|missing| missing.how.as_str()).collect();
     assert!(
-        how.contains(&"lockring swap 21 pack --volts 48.0V --spread 12mV"),
+        how.contains(&"lockring swap 21 pack --volts …V --spread …mV"),
         "{how:?}"
     );
     assert!(
