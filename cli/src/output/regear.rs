@@ -25,9 +25,10 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
     let gearings = &reply.gearings[..shown.min(reply.gearings.len())];
     let mut table = Table::new(["ring", "cogs", "hill", "start", "top", "climbs", "fits"]);
     for gearing in gearings {
+        let [ring, cogs] = told_apart(gearing, gearings);
         table.row([
-            ring(gearing).into(),
-            cogs(gearing).into(),
+            ring.into(),
+            cogs.into(),
             hill_speed(out, gearing).into(),
             start(gearing).into(),
             top(gearing).into(),
@@ -66,9 +67,10 @@ fn takes(out: &mut Out<'_>, gearings: &[Gearing]) -> Result<(), CommandError> {
     for gearing in gearings {
         let room = gearing.room.unwrap_or_default();
         let capacity = room.capacity_asked.zip(room.capacity_given);
+        let [ring, cogs] = told_apart(gearing, gearings);
         table.row([
-            ring(gearing).into(),
-            cogs(gearing).into(),
+            ring.into(),
+            cogs.into(),
             run(out, gearing).into(),
             room.stay_gap_mm
                 .map_or_else(unknown, |gap| length(out, gap))
@@ -145,6 +147,28 @@ fn print_advice(out: &mut Out<'_>, reply: &RegearReply) -> Result<(), CommandErr
         )?;
     }
     Ok(())
+}
+
+/// Ring and cogs of a row, with their parts where another row has the same teeth by other parts.
+fn told_apart(gearing: &Gearing, all: &[Gearing]) -> [String; 2] {
+    let (ring_said, cogs_said) = (ring(gearing), cogs(gearing));
+    let alike = || {
+        all.iter()
+            .filter(|other| ring(other) == ring_said && cogs(other) == cogs_said)
+    };
+    let with_part = |said: &str, part: &str, differs: bool| match (differs, part) {
+        (false, _) => said.to_owned(),
+        (true, "") => format!("{said} own"),
+        (true, part) => format!("{said} {part}"),
+    };
+    let (rings, cassettes) = (
+        alike().any(|other| other.ring_part != gearing.ring_part),
+        alike().any(|other| other.cassette_part != gearing.cassette_part),
+    );
+    [
+        with_part(&ring_said, &gearing.ring_part, rings),
+        with_part(&cogs_said, &gearing.cassette_part, cassettes),
+    ]
 }
 
 fn ring(gearing: &Gearing) -> String {
@@ -293,6 +317,19 @@ mod tests {
             shown.contains("lockring fit 21 --what-if chainring=ring-38\n"),
             "{shown}"
         );
+    }
+
+    #[test]
+    fn rows_of_the_same_teeth_are_told_apart_by_their_parts() {
+        let kept = gearing(38, 32, "", &[]);
+        let bought = Gearing {
+            cassette_part: "k8-32".into(),
+            ..gearing(38, 32, "cassette=k8-32", &[])
+        };
+        let shown = text(100, |out| print(out, &reply(vec![kept, bought]), false));
+        for row in ["38/5  11-32 3s own ", "38/5  11-32 3s k8-32 "] {
+            assert_eq!(shown.matches(row).count(), 2, "{row}: {shown}");
+        }
     }
 
     #[test]

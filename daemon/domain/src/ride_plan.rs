@@ -62,7 +62,7 @@ const ORDER: [(&str, &str); 23] = [
     ),
     (
         "bedding",
-        "from about 30 km/h, drag five seconds then stop; six or seven times, rotor clean",
+        "from about 30 km/h, drag five seconds then stop; six or seven times, rotor or rim clean",
     ),
     (
         "conditions",
