@@ -258,7 +258,18 @@ impl Code {
     pub fn how_to_record(&self, job: u32) -> String {
         let words = self.words_before_value(job).join(" ");
         let gap = if words.ends_with('=') { "" } else { " " };
-        format!("lockring {words}{gap}{}", shell_word(&self.blank()))
+        let beside = self.read_beside().map_or_else(String::new, |(field, row)| {
+            format!(" {field}={}", shell_word(&row.blank()))
+        });
+        format!("lockring {words}{gap}{}{beside}", shell_word(&self.blank()))
+    }
+
+    /// The reading of the same run without which this one says little, and its field: a stop goes with the square of the
+    /// speed it was begun at.
+    fn read_beside(&self) -> Option<(&'static str, &'static Self)> {
+        let beside = (self.key() == "stop-distance").then_some("stop-speed")?;
+        let (_, field) = run_of(beside)?;
+        Some((field, find(beside)?))
     }
 
     /// The words of that command before the value, without the program's name; a last word that
@@ -290,7 +301,7 @@ impl Code {
     /// A blank to be filled in, with the unit.
     pub fn blank(&self) -> String {
         match self.field.shape {
-            Shape::Tally => self.example(),
+            Shape::Tally if self.sense == Sense::Any => format!("…/{}", self.tries),
             _ => self.field.blank(),
         }
     }
@@ -523,6 +534,14 @@ mod tests {
                 "{}",
                 code.key()
             );
+        }
+    }
+
+    #[test]
+    fn no_blank_is_taken_for_a_value() {
+        for code in all().filter(|code| code.field.shape != Shape::Text) {
+            let blank = code.blank();
+            assert!(code.read(&blank, true).is_err(), "{}: {blank}", code.key());
         }
     }
 

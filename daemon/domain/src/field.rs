@@ -84,6 +84,9 @@ pub enum FieldError {
     },
 }
 
+/// Words to choose from that a command shows, together at most so many letters.
+const LONGEST_CHOICE: usize = 64;
+
 impl Field {
     /// A row of a table.
     pub const fn new(key: &'static str, name: &'static str, shape: Shape) -> Self {
@@ -214,13 +217,23 @@ impl Field {
         }
     }
 
-    /// A blank to be filled in, with the unit: an example would be taken for advice.
+    /// A blank to be filled in, with the unit, or the words to choose from: an example would be taken for advice, and
+    /// typed as it stands for a value.
     pub fn blank(&self) -> String {
         match self.shape {
             Shape::Quantity { unit, .. } => format!("…{unit}"),
-            Shape::Money | Shape::Text => "…".into(),
+            Shape::Money | Shape::Text | Shape::Teeth => "…".into(),
             Shape::Day => "YEAR-MONTH-DAY".into(),
-            Shape::Word(_) | Shape::Flag | Shape::Teeth | Shape::Tally => self.example(),
+            Shape::Flag => "yes/no".into(),
+            Shape::Tally => "…/…".into(),
+            Shape::Word(words) => {
+                let all = words.join("/");
+                if all.len() <= LONGEST_CHOICE {
+                    all
+                } else {
+                    "…".into()
+                }
+            }
         }
     }
 

@@ -180,7 +180,7 @@ fn count(case: &Case<'_>) -> Result<u32, Halt> {
 }
 
 fn record(case: &Case<'_>, what: &str) -> String {
-    format!("{what}: lockring measure {} torque-arm yes", case.job().number)
+    format!("{what}: {}", prediction::to_record(case, "torque-arm"))
 }
 
 #[cfg(test)]
@@ -273,7 +273,7 @@ mod tests {
     #[test]
     fn it_is_open_until_looked_at_and_counted() {
         let report = longtail().expect(&CHECK, Verdict::Open);
-        assert_eq!(report.missing[0].how, "lockring measure 21 torque-arm yes");
+        assert_eq!(report.missing[0].how, "lockring measure 21 torque-arm yes/no");
         let uncounted = fitted(trekking().build(&[("torque-arm", "none")]), "yes");
         assert!(
             uncounted.expect(&CHECK, Verdict::Open).missing[0]
@@ -284,7 +284,7 @@ mod tests {
 
     #[test]
     fn an_arm_fitted_as_the_remedy_says_clears_it() {
-        fitted(trekking(), "no").cured(&CHECK, "lockring measure 20 torque-arm yes", |job| {
+        fitted(trekking(), "no").cured(&CHECK, "lockring measure 20 torque-arm yes/no", |job| {
             fitted(job, "yes")
         });
     }

@@ -90,7 +90,7 @@ fn lever(case: &Case<'_>, code: &str, side: &str, (good, tried): (u32, u32)) -> 
         .with_arithmetic(prediction::caution("el-brake-cut"))
         .with_arithmetic(ride_class::D2)
         .with_remedy(format!(
-            "sensor, gap and plug of the {side} lever; then lockring measure {} {code} {tries:.0}/{tries:.0}{}",
+            "sensor, gap and plug of the {side} lever; then lockring measure {} {code} …/{tries:.0}{}",
             case.job().number,
             prediction::anew(good, tried)
         ))
@@ -162,7 +162,7 @@ mod tests {
 
     #[test]
     fn three_tries_as_the_remedy_says_clear_it() {
-        cuts(trekking(), "3/3", "0/3").cured(&CHECK, "lockring measure 20 cut-right 3/3", |job| {
+        cuts(trekking(), "3/3", "0/3").cured(&CHECK, "lockring measure 20 cut-right …/3", |job| {
             job.measure(&[("cut-right", "3/3")])
         });
     }

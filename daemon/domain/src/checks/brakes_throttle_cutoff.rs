@@ -69,7 +69,7 @@ mod tests {
 
     #[test]
     fn three_tries_as_the_remedy_says_clear_it() {
-        throttle("full", "3/3", "0/3").cured(&CHECK, "lockring measure 23 cut-right 3/3", |job| {
+        throttle("full", "3/3", "0/3").cured(&CHECK, "lockring measure 23 cut-right …/3", |job| {
             job.measure(&[("cut-right", "3/3")])
         });
     }

@@ -125,7 +125,7 @@ mod tests {
     #[test]
     fn an_unasked_wish_is_open() {
         let report = trekking().forget("throttle").expect(&CHECK, Verdict::Open);
-        assert_eq!(report.missing[0].how, "lockring brief 20 throttle=none");
+        assert_eq!(report.missing[0].how, "lockring brief 20 throttle=none/walk/full");
     }
 
     #[test]

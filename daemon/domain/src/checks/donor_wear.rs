@@ -258,8 +258,8 @@ fn headset(case: &Case<'_>) -> Result<Finding, Halt> {
     };
     Ok(
         Finding::new(verdict, format!("headset {state}")).with_remedy(format!(
-            "{line}; then: lockring donor {} headset=ok",
-            case.job().number
+            "{line}; then: {}",
+            prediction::to_record(case, "headset")
         )),
     )
 }
@@ -278,7 +278,8 @@ fn tyre_state(case: &Case<'_>) -> Result<Finding, Halt> {
             "quote line: new tyres: lockring build {number} tyre-front=PART tyre-rear=PART"
         ))
         .with_remedy(format!(
-            "or, changed already: lockring donor {number} tyre-state=ok"
+            "or, changed already: {}",
+            prediction::to_record(case, "tyre-state")
         )))
 }
 

@@ -36,7 +36,6 @@ fn run(case: &Case<'_>) -> Outcome {
 }
 
 fn damage(case: &Case<'_>, found: &str) -> Finding {
-    let number = case.job().number;
     let seen = match found {
         "none" => {
             return Finding::new(
@@ -59,7 +58,8 @@ fn damage(case: &Case<'_>, found: &str) -> Finding {
     )
     .with_arithmetic(prediction::caution("in-cracks"))
     .with_remedy(format!(
-        "replace the damaged part, look again: lockring donor {number} damage=none"
+        "replace the damaged part, look again: {}",
+        prediction::to_record(case, "damage")
     ))
     .with_remedy("or give the bicycle back unconverted")
 }
@@ -164,16 +164,17 @@ mod tests {
     #[test]
     fn an_uninspected_frame_is_open() {
         let report = trekking().forget("damage").expect(&CHECK, Verdict::Open);
-        assert_eq!(report.missing[0].how, "lockring donor 20 damage=none");
+        let how = &report.missing[0].how;
+        assert!(how.starts_with("lockring donor 20 damage=none/crack/"), "{how}");
         trekking().forget("frame-material").expect(&CHECK, Verdict::Open);
     }
 
     #[test]
     fn a_part_replaced_as_the_remedy_says_clears_it() {
-        trekking()
-            .state(&[("damage", "crack")])
-            .cured(&CHECK, "lockring donor 20 damage=none", |job| {
-                job.state(&[("damage", "none")])
-            });
+        trekking().state(&[("damage", "crack")]).cured(
+            &CHECK,
+            "lockring donor 20 damage=none/crack/",
+            |job| job.state(&[("damage", "none")]),
+        );
     }
 }

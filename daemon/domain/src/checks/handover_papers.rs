@@ -59,8 +59,8 @@ fn paper(case: &Case<'_>, key: &str, what: &str) -> Result<Finding, Halt> {
     Ok(Finding::new(verdict, format!("{what}: {remark}"))
         .with_arithmetic(format!("{what}: {remark}, yes asked"))
         .with_remedy(format!(
-            "do it and record it: lockring measure {} {key} yes",
-            case.job().number
+            "do it and record it: {}",
+            prediction::to_record(case, key)
         )))
 }
 

@@ -249,6 +249,58 @@ fn a_remedy_that_reads_what_stands_at_its_worst_begins_it_anew() {
     assert!(begun >= 12, "{begun}");
 }
 
+/// A run that is ridden again after a change is no repeat of the one before: in a mean with it nothing would be cured.
+#[test]
+fn a_remedy_that_has_a_run_ridden_again_begins_it_anew() {
+    let energy = [
+        ("distance", "5 km"),
+        ("charge", "3 Ah"),
+        ("volts", "37 V"),
+        ("stops", "0"),
+    ];
+    let trekking = trekking()
+        .state(&[("top-speed", "40 km/h")])
+        .ride("hill", &[("speed", "9 km/h"), ("grade", "2 %")])
+        .ride("energy", &energy);
+    let strong = hardtail().state(&[
+        ("ride-class", "us-class2"),
+        ("throttle", "full"),
+        ("top-speed", "40 km/h"),
+    ]);
+    let mut ridden = Vec::new();
+    for bench in [trekking, strong] {
+        for (out, back) in [("32", "32"), ("24", "33"), ("24.9", "25")] {
+            let pair = [("out", out), ("back", back)];
+            ridden.push(bench.clone().ride("cutoff", &pair).ride("speed", &pair));
+            ridden.push(bench.clone().ride("throttle", &pair));
+        }
+    }
+    let mut begun = std::collections::BTreeMap::new();
+    for bench in &ridden {
+        for check in ALL {
+            for remedy in bench
+                .report(check)
+                .findings
+                .iter()
+                .flat_map(|finding| &finding.remedies)
+            {
+                for run in ["cutoff", "throttle", "speed", "energy", "hill"] {
+                    let Some((_, command)) = remedy.split_once(&format!(" {run} ")) else {
+                        continue;
+                    };
+                    // A value that was left out is added to its run.
+                    if !remedy.contains("lockring ride") || command == "grade=GRADE" {
+                        continue;
+                    }
+                    assert!(command.ends_with(" --anew"), "{}: {remedy}", check.id);
+                    *begun.entry(run).or_insert(0) += 1;
+                }
+            }
+        }
+    }
+    assert_eq!(begun.len(), 5, "{begun:?}");
+}
+
 #[test]
 fn commands_are_read_as_people_would_type_them() {
     let figures = |remedy| told(remedy).map(|(verb, pairs)| (verb, pairs.len()));

@@ -36,7 +36,7 @@ fn run(case: &Case<'_>) -> Outcome {
             "both brakes, stopped in",
             "stop-distance",
             together,
-            "stop distance=METRES speed=25",
+            "stop distance=…m speed=…km/h",
         ),
         (
             "rear brake alone, stopped in",
@@ -259,7 +259,7 @@ mod tests {
                     report.summary()
                 );
             }
-            run.cured(&CHECK, "lockring ride 20 stop distance=METRES", |job| {
+            run.cured(&CHECK, "lockring ride 20 stop distance=…m", |job| {
                 job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")])
             });
         }
@@ -290,9 +290,11 @@ mod tests {
 
     #[test]
     fn stops_ridden_again_as_the_remedy_says_clear_it() {
-        stops("16 m", "9.1 m").cured(&CHECK, "lockring ride 20 stop distance=METRES speed=25", |job| {
-            job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")])
-        });
+        stops("16 m", "9.1 m").cured(
+            &CHECK,
+            "lockring ride 20 stop distance=…m speed=…km/h",
+            |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
+        );
         stops("5 m", "16 m").cured(&CHECK, "lockring ride 20 stop-rear distance=METRES", |job| {
             job.ride("stop-rear", &[("distance", "9.1 m")])
         });

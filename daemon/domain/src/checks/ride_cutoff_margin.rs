@@ -71,7 +71,7 @@ fn run(case: &Case<'_>) -> Outcome {
             .with_arithmetic(prediction::caution("tr-margin"))
             .with_arithmetic(D5)
             .with_remedy(format!(
-                "set the assist limit to {lower}, then ride both ways again: lockring ride {} cutoff out=SPEED back=SPEED",
+                "set the assist limit to {lower}, then ride both ways again: lockring ride {} cutoff out=SPEED back=SPEED --anew",
                 case.job().number
             ))
             .with_arithmetic(class.deference()),

@@ -225,7 +225,7 @@ fn against_class(case: &Case<'_>, ridden: &Ridden) -> Finding {
         .with_arithmetic(told)
         .with_remedy(format!(
             "set the assist limit to {lower} or the rolled-out circumference, then ride both ways again: \
-             lockring ride {} cutoff out=SPEED back=SPEED",
+             lockring ride {} cutoff out=SPEED back=SPEED --anew",
             case.job().number
         ))
         .with_arithmetic(class.deference())
@@ -242,7 +242,7 @@ fn not_reached(case: &Case<'_>, ridden: &Ridden, top: Speed) -> Finding {
     let lower = unit::show(Kind::Speed, unit, mean.si() * (1.0 - case.rule("ride.aim")));
     let mut finding = case.lack_all(vec![Missing {
         what: "the speed at which assistance ends: a top speed was read".into(),
-        how: format!("lockring ride {job} cutoff out=SPEED back=SPEED"),
+        how: format!("lockring ride {job} cutoff out=SPEED back=SPEED --anew"),
     }]);
     finding.summary = format!(
         "the cut-off was not reached, top speed governs: {} ridden, {} expected of the drive, limit {}",
@@ -267,7 +267,7 @@ fn not_reached(case: &Case<'_>, ridden: &Ridden, top: Speed) -> Finding {
     .with_arithmetic(D2)
     .with_remedy(format!(
         "read it on the stand, driven wheel free, and record it for both ways: lockring ride {job} cutoff out=SPEED \
-         back=SPEED"
+         back=SPEED --anew"
     ))
     .with_remedy(format!(
         "where the free wheel does not get there either, set the assist limit to {lower}, lockring measure {job} \
@@ -305,7 +305,7 @@ pub(super) fn disagreement(case: &Case<'_>, pair: Governed, run: &str) -> Option
         )
         .with_arithmetic(format!("difference over mean = {:.1} %", 100.0 * spread))
         .with_remedy(format!(
-            "ride the pair again over the same line: lockring ride {} {run} out=SPEED back=SPEED",
+            "ride the pair again over the same line: lockring ride {} {run} out=SPEED back=SPEED --anew",
             case.job().number
         ))
     })

@@ -119,7 +119,7 @@ fn ratio(case: &Case<'_>, drawn: Known, predicted: Consumption) -> Result<Findin
             "look for a dragging brake, low tyre pressure, a rider who pedals less than the brief says",
         )
         .with_remedy(format!(
-            "ride the loop again: lockring ride {} energy distance=KM charge=AH volts=V",
+            "ride the loop again: lockring ride {} energy distance=KM charge=AH volts=V --anew",
             case.job().number
         )))
 }
@@ -181,7 +181,7 @@ fn short_run(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
             ),
         )
         .with_remedy(format!(
-            "ride a longer loop: lockring ride {} energy distance=KM charge=AH volts=V",
+            "ride a longer loop: lockring ride {} energy distance=KM charge=AH volts=V --anew",
             case.job().number
         ))
     }))
@@ -197,7 +197,7 @@ fn few_stops(case: &Case<'_>) -> Option<Finding> {
             format!("{stops:.0} stops on the energy run, at least {least:.0}: a road with stops takes more"),
         )
         .with_remedy(format!(
-            "ride a loop with more stops: lockring ride {} energy distance=KM charge=AH volts=V stops=NUMBER",
+            "ride a loop with more stops: lockring ride {} energy distance=KM charge=AH volts=V stops=NUMBER --anew",
             case.job().number
         ))
     })

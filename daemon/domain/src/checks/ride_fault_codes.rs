@@ -31,7 +31,7 @@ fn run(case: &Case<'_>) -> Outcome {
         Finding::new(Verdict::Fail, format!("fault code left open: {open}"))
             .with_remedy("find the cause by the maker's code card, cure it and ride again")
             .with_remedy(format!(
-                "then record that none is open: lockring ride {} codes open=none",
+                "then say which are open now, or none: lockring ride {} codes open=…",
                 case.job().number
             ))
     };
@@ -72,7 +72,7 @@ mod tests {
     fn none_recorded_as_the_remedy_says_clears_it() {
         trekking().ride("codes", &[("open", "E21 speed sensor")]).cured(
             &CHECK,
-            "lockring ride 20 codes open=none",
+            "lockring ride 20 codes open=…",
             |job| job.ride("codes", &[("open", "none")]),
         );
     }

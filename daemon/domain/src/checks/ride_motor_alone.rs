@@ -68,7 +68,7 @@ fn run(case: &Case<'_>) -> Outcome {
         .with_arithmetic(D2)
         .with_remedy(format!(
             "set the limit to {lower}, help while pedalling ends there too, then both ways again: lockring ride {job} \
-             throttle out=SPEED back=SPEED"
+             throttle out=SPEED back=SPEED --anew"
         ))
         .with_remedy(format!("leave the throttle out: lockring brief {job} throttle=none"));
     let mut findings = vec![if class.limits_from_memory {

@@ -29,7 +29,7 @@ fn run(case: &Case<'_>) -> Outcome {
         )
     } else {
         Finding::new(Verdict::Fail, "a fastener moved when it was tried again hot").with_remedy(format!(
-            "tighten to the figure, mark with paint, ride and try again: lockring ride {} recheck held=yes",
+            "tighten to the figure, mark with paint, ride and try again: lockring ride {} recheck held=yes/no",
             case.job().number
         ))
     };
@@ -63,7 +63,7 @@ mod tests {
     fn trying_again_as_the_remedy_says_clears_it() {
         trekking().ride("recheck", &[("held", "no")]).cured(
             &CHECK,
-            "lockring ride 20 recheck held=yes",
+            "lockring ride 20 recheck held=yes/no",
             |job| job.ride("recheck", &[("held", "yes")]),
         );
     }

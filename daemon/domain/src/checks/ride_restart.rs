@@ -64,7 +64,7 @@ fn run(case: &Case<'_>) -> Outcome {
     .with_arithmetic(format!("{good} good of {tried} tried"))
     .with_remedy(cure)
     .with_remedy(format!(
-        "start three times more: lockring ride {} restart starts=3/3{}",
+        "start three times more: lockring ride {} restart starts=…/3{}",
         case.job().number,
         prediction::anew(good, tried)
     ));
@@ -115,7 +115,7 @@ mod tests {
 
     #[test]
     fn three_starts_more_as_the_remedy_says_clear_it() {
-        starts(longtail(), "2/3").cured(&CHECK, "lockring ride 21 restart starts=3/3", |job| {
+        starts(longtail(), "2/3").cured(&CHECK, "lockring ride 21 restart starts=…/3", |job| {
             starts(job, "3/3")
         });
     }

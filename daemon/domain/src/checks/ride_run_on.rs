@@ -48,7 +48,7 @@ fn run(case: &Case<'_>) -> Outcome {
         .with_arithmetic(class.deference());
     if !switched {
         finding = finding.with_remedy(format!(
-            "cut-off switches at both levers, tried three times each: lockring measure {} cut-left=3/3 cut-right=3/3",
+            "cut-off switches at both levers, tried three times each: lockring measure {} cut-left=…/3 cut-right=…/3",
             case.job().number
         ));
     }
@@ -161,6 +161,6 @@ mod tests {
 
     #[test]
     fn switches_at_both_levers_as_the_remedy_says_clear_it() {
-        run_on(trekking(), "3.0 m").cured(&CHECK, "lockring measure 20 cut-left=3/3 cut-right=3/3", cut_offs);
+        run_on(trekking(), "3.0 m").cured(&CHECK, "lockring measure 20 cut-left=…/3 cut-right=…/3", cut_offs);
     }
 }

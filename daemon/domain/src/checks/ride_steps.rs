@@ -87,7 +87,7 @@ fn flag(case: &Case<'_>, key: &str, good: &str, bad: &str, cure: &str) -> Result
 
 fn stand(case: &Case<'_>) -> Outcome {
     let cure = format!(
-        "mend what does not work, then try all of it again: lockring ride {} stand works=yes",
+        "mend what does not work, then try all of it again: lockring ride {} stand works=yes/no",
         case.job().number
     );
     let (good, bad) = (
@@ -137,13 +137,13 @@ fn bedding(case: &Case<'_>) -> Outcome {
     )
     .against(Limit::AtLeast(least))
     .with_remedy(format!(
-        "clean rotor or rim, then more stops: lockring ride {job} bedding stops=NUMBER speed=30 firm=yes"
+        "clean rotor or rim, then more stops: lockring ride {job} bedding stops=… speed=…km/h firm=yes/no"
     ));
     // More stops are quickly ridden; the stop test itself proves the brake.
     let mut findings = vec![prediction::advise_only(stops, "the stop test decides")];
     if case.knows("bedding-firm") {
         let cure =
-            format!("bleed or adjust, then pull hard five times: lockring ride {job} bedding firm=yes");
+            format!("bleed or adjust, then pull hard five times: lockring ride {job} bedding firm=yes/no");
         let (good, bad) = ("levers firm after bedding", "a lever is not firm after bedding");
         findings.push(
             flag(case, "bedding-firm", good, bad, &cure)?
@@ -156,7 +156,7 @@ fn bedding(case: &Case<'_>) -> Outcome {
 fn stall(case: &Case<'_>) -> Outcome {
     let job = case.job().number;
     let cure = format!(
-        "find the code by the maker's card and what moved, then once more, briefly: lockring ride {job} stall time=2s recovers=yes"
+        "find the code by the maker's card and what moved, then once more, briefly: lockring ride {job} stall time=…s recovers=yes/no"
     );
     let (good, bad) = ("drives again after the stall", "does not recover from the stall");
     let mut findings = vec![flag(case, "stall-recovers", good, bad, &cure)?];
@@ -180,7 +180,7 @@ fn rough(case: &Case<'_>) -> Outcome {
             format!("rough lane: the chain dropped {} times of {tried}", tried - good),
         )
         .with_remedy(format!(
-            "chainline, chain length, a narrow-wide ring, then again: lockring ride {job} rough drops=10/10{}",
+            "chainline, chain length, a narrow-wide ring, then again: lockring ride {job} rough drops=…/10{}",
             prediction::anew(good, tried)
         ))
     }];
@@ -193,13 +193,13 @@ fn rough(case: &Case<'_>) -> Outcome {
                 format!("rough lane: the motor cut out {:.0} times", cuts.value),
             )
             .with_remedy(format!(
-                "plugs, pack seat and speed magnet, then again: lockring ride {job} rough cuts=0"
+                "plugs, pack seat and speed magnet, then again: lockring ride {job} rough cuts=…"
             ))
         });
     }
     if let Some(gap) = case.optional_number("ride-gap") {
         findings.push(gap_under_load(gap).with_remedy(format!(
-            "more room by a spacer or a smaller ring, then again: lockring ride {job} rough gap=MM"
+            "more room by a spacer or a smaller ring, then again: lockring ride {job} rough gap=MM --anew"
         )));
     }
     Ok(findings)
@@ -224,7 +224,7 @@ fn gap_under_load(gap: Known) -> Finding {
 
 fn water(case: &Case<'_>) -> Outcome {
     let cure = format!(
-        "dry it, find where water got in, seal it as the maker says, then again: lockring ride {} water clean=yes",
+        "dry it, find where water got in, seal it as the maker says, then again: lockring ride {} water clean=yes/no",
         case.job().number
     );
     let (good, bad) = ("no code after water", "a code or a cut after water");
@@ -333,20 +333,20 @@ mod tests {
 
     #[test]
     fn what_is_mended_and_tried_again_clears_it() {
-        whole()
-            .ride("stand", &[("works", "no")])
-            .cured(&CHECK, "lockring ride 20 stand works=yes", |job| {
-                job.ride("stand", &[("works", "yes")])
-            });
+        whole().ride("stand", &[("works", "no")]).cured(
+            &CHECK,
+            "lockring ride 20 stand works=yes/no",
+            |job| job.ride("stand", &[("works", "yes")]),
+        );
         whole().ride("rough", &[("drops", "8/10")]).cured(
             &CHECK,
-            "lockring ride 20 rough drops=10/10",
+            "lockring ride 20 rough drops=…/10",
             |job| job.ride("rough", &[("drops", "10/10")]),
         );
-        whole()
-            .ride("water", &[("clean", "no")])
-            .cured(&CHECK, "lockring ride 20 water clean=yes", |job| {
-                job.ride("water", &[("clean", "yes")])
-            });
+        whole().ride("water", &[("clean", "no")]).cured(
+            &CHECK,
+            "lockring ride 20 water clean=yes/no",
+            |job| job.ride("water", &[("clean", "yes")]),
+        );
     }
 }

@@ -75,14 +75,19 @@ fn both(case: &Case<'_>, stops: &Stops, stop: Known) -> Result<Finding, Halt> {
             speed(nominal)
         ))
         .with_arithmetic(prediction::caution("tr-brakes-first"))
-        .with_arithmetic(D2)
-        .with_remedy(cure(case))
-        .with_remedy(format!(
-            "then stop three times again, the first with --anew: lockring ride {} stop distance=METRES speed=25",
-            case.job().number
-        ));
+        .with_arithmetic(D2);
+    let finding = cured(case, finding, nominal);
     // A longer stop is `ride.brake_failed`.
     Ok(stops.counted(finding.never_conceded(), most))
+}
+
+/// What makes a stop shorter, and how it is ridden again.
+fn cured(case: &Case<'_>, finding: Finding, from: Speed) -> Finding {
+    let job = case.job().number;
+    finding.with_remedy(cure(case)).with_remedy(format!(
+        "then stop three times again from {}, the first with --anew: lockring ride {job} stop distance=…m speed=…km/h",
+        unit::show(Kind::Speed, "km/h", from.si())
+    ))
 }
 
 /// What makes brakes stop sooner, by what the wheels have: a rim brake has no rotor, a disc brake leaves the rim alone.
@@ -142,13 +147,8 @@ fn as_the_class_asks(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         .working()
         .into_iter()
         .fold(judged, Finding::with_arithmetic)
-        .with_arithmetic(class.deference())
-        .with_remedy(cure(case))
-        .with_remedy(format!(
-            "then stop three times again, the first with --anew: lockring ride {} stop distance=METRES speed={:.0}",
-            case.job().number,
-            asked.from_kmh
-        ));
+        .with_arithmetic(class.deference());
+    finding = cured(case, finding, asked.from());
     if asked.from_memory {
         finding = prediction::advise_only(finding, "its speed of approach is from memory");
     }

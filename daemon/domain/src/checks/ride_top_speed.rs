@@ -80,7 +80,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let mut findings = vec![
         finding
             .with_remedy("a motor wound for more speed or more volts, within the class's limit; it pulls less on the hill")
-            .with_remedy(format!("ride it again both ways: lockring ride {} speed out=SPEED back=SPEED", case.job().number)),
+            .with_remedy(format!("ride it again both ways: lockring ride {} speed out=SPEED back=SPEED --anew", case.job().number)),
     ];
     findings.extend(disagreement(case, top.governed)?);
     Ok(findings)
@@ -109,7 +109,7 @@ fn disagreement(case: &Case<'_>, governed: bool) -> Result<Option<Finding>, Halt
             ),
         )
         .with_remedy(format!(
-            "ride the pair again over the same line: lockring ride {} speed out=SPEED back=SPEED",
+            "ride the pair again over the same line: lockring ride {} speed out=SPEED back=SPEED --anew",
             case.job().number
         ))
     }))

@@ -101,7 +101,7 @@ fn run(case: &Case<'_>) -> Outcome {
             .with_figure(judge::figure("electrical power", Kind::Power, "W", power.as_watts()))
             .with_arithmetic(arithmetic)
             .with_remedy(format!(
-                "the sensor's arrow along the cable and its plug; then lockring measure {job} cut-shift {tries:.0}/{tries:.0}{}",
+                "the sensor's arrow along the cable and its plug; then lockring measure {job} cut-shift …/{tries:.0}{}",
                 prediction::anew(good, tried)
             )),
     ])

@@ -65,8 +65,8 @@ fn steering(case: &Case<'_>) -> Result<Finding, Halt> {
         .with_arithmetic(prediction::caution("ft-steering"))
         .with_arithmetic(ride_class::D2)
         .with_remedy(format!(
-            "slack in the loom and hoses at full lock, then: lockring measure {} steering-free yes",
-            case.job().number
+            "slack in the loom and hoses at full lock, then: {}",
+            prediction::to_record(case, "steering-free")
         )))
 }
 
@@ -192,7 +192,7 @@ mod tests {
     fn what_was_moved_as_the_remedies_say_clears_it() {
         trekking().measure(&[("steering-free", "no")]).cured(
             &CHECK,
-            "lockring measure 20 steering-free yes",
+            "lockring measure 20 steering-free yes/no",
             |job| job.measure(&[("steering-free", "yes")]),
         );
         for (code, wrong, right, blank) in [

@@ -187,7 +187,7 @@ fn volts_mass_and_a_rule_that_has_ended_are_cautions() {
 #[test]
 fn without_a_class_or_a_motor_it_is_open() {
     let report = trekking().forget("ride-class").expect(&CHECK, Verdict::Open);
-    assert_eq!(report.missing[0].how, "lockring brief 20 ride-class=eu-epac");
+    assert_eq!(report.missing[0].how, "lockring brief 20 ride-class=…");
     trekking()
         .build(&[("motor", "none")])
         .expect(&CHECK, Verdict::Open);

@@ -73,15 +73,27 @@ fn a_heavier_customer_is_a_caution_that_names_the_longer_stop() {
 #[test]
 fn an_unknown_speed_is_an_assumption_and_no_stop_is_open() {
     let bench = stops(trekking(), "78 kg", &["5.0 m"], "25 km/h", "9.1 m").forget("stop-speed");
-    assert_eq!(bench.expect(&CHECK, Verdict::Caution).assumed.len(), 1);
-    assert_eq!(trekking().expect(&CHECK, Verdict::Open).missing.len(), 2);
+    let report = bench.expect(&CHECK, Verdict::Caution);
+    assert_eq!(report.assumed.len(), 1);
+    // Brakes that stop well enough ask for no cure.
+    assert_eq!(report.findings[0].remedies.len(), 1, "{:?}", report.findings);
+    bench.cured(&CHECK, "lockring ride 20 stop speed=…km/h", |job| {
+        job.ride("stop", &[("speed", "25 km/h")])
+    });
+    let report = trekking().expect(&CHECK, Verdict::Open);
+    assert_eq!(report.missing.len(), 2);
+    // What is asked for and typed leads into no such caution.
+    assert_eq!(
+        report.missing[0].how,
+        "lockring ride 20 stop distance=…m speed=…km/h"
+    );
 }
 
 #[test]
 fn stops_ridden_again_as_the_remedy_says_clear_it() {
     stops(trekking(), "78 kg", &["7.4 m"], "25 km/h", "9.1 m").cured(
         &CHECK,
-        "lockring ride 20 stop distance=METRES speed=25",
+        "lockring ride 20 stop distance=…m speed=…km/h",
         |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
     );
 }
@@ -182,7 +194,7 @@ fn a_class_s_stop_ridden_again_clears_it() {
     let bench = trekking().state(&[("ride-class", "ca-bc-light")]);
     stops(bench, "100 kg", &["8.0 m"], "25 km/h", "9.1 m").cured(
         &CHECK,
-        "lockring ride 20 stop distance=METRES speed=25",
+        "lockring ride 20 stop distance=…m speed=…km/h",
         |job| job.ride("stop", &[("distance", "5.0 m"), ("speed", "25 km/h")]),
     );
 }

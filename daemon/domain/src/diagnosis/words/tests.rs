@@ -91,7 +91,7 @@ fn each_reading_has_its_name_and_the_command_that_records_it() {
             "hill amps=…A",
             "hill amps-most=…A",
             "hill volts=…V",
-            "restart starts=3/3",
+            "restart starts=…/3",
             "energy charge=…Ah",
         ]
     );
