@@ -165,7 +165,7 @@ impl Exit {
             "JOB_OVER" | "ON_HOLD" | "NEVER_CONCEDED" | "NOTHING_TO_CONCEDE" | "NOT_EARLIER"
             | "NOTHING_TO_UNDO" | "SLOT_EMPTY" | "NOT_ON_HOLD" | "OWNER_ONLY" | "CANNOT_STAND"
             | "ELSEWHERE_ALREADY" | "NO_SUCH_LINE" | "NOT_ON_SHELF" | "RESERVED" | "RIDER_STAYS"
-            | "RECALLED" => Self::Refused,
+            | "RECALLED" | "LATER_STANDS" => Self::Refused,
             "CERTIFICATE_UNKNOWN"
             | "CERTIFICATE_REVOKED"
             | "CERTIFICATE_EXPIRED"

@@ -88,6 +88,36 @@ fn a_refused_command_is_set_aside_with_the_reason_and_keeps_nothing_up() {
     assert_eq!(shop.line("send --list").ok(), "nothing waits\n");
 }
 
+/// Another bench recorded meanwhile: whichever comes back first, the newer reading stands, and the older is kept to be looked at.
+#[test]
+fn an_older_reading_that_waited_takes_no_newer_ones_place_and_is_not_lost() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.kill();
+    shop.line("--queue --at 2026-03-20T10:00 --by MK measure 2 cut-left 3/3")
+        .fails(16);
+    let file = shop.folder().join("queue/00000001.json");
+    let waits = std::fs::read(&file).unwrap();
+    shop.line("send --forget 1").ok();
+    shop.serve();
+    shop.line("measure 2 cut-left 0/3").ok();
+    std::fs::write(&file, waits).unwrap();
+    let told = shop.line("send").fails(9);
+    assert!(
+        told.contains("0/3 stands since") && told.contains("1 refused and set aside"),
+        "{told}"
+    );
+    let told = shop.line("send --list").ok();
+    assert!(
+        told.contains("MK: measure 2 cut-left 3/3") && told.contains("does not take its place"),
+        "{told}"
+    );
+    let readings = shop.json("history 2");
+    let of_lever = readings
+        .iter()
+        .filter(|line| line["text"].as_str().unwrap().contains("cut-left"));
+    assert!(of_lever.last().unwrap()["text"].as_str().unwrap().contains("0/3"));
+}
+
 /// The gate is tried with what was measured before it, whatever waited meanwhile.
 #[test]
 fn a_gate_is_tried_after_what_waits_and_may_wait_itself() {

@@ -54,6 +54,7 @@ fn reasons_of_the_daemon_become_exit_codes() {
         ("NEVER_CONCEDED", 9),
         ("NOTHING_TO_CONCEDE", 9),
         ("NOT_EARLIER", 9),
+        ("LATER_STANDS", 9),
         ("NOTHING_TO_UNDO", 9),
         ("SLOT_EMPTY", 9),
         ("NOT_ON_HOLD", 9),

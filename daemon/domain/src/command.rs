@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
@@ -14,7 +15,7 @@ use crate::account::PayKind;
 use crate::block::{Block, Family, Whose};
 use crate::check::{self, Glance, Missing, Report};
 use crate::code;
-use crate::entry::Event;
+use crate::entry::{Entry, Event};
 use crate::fact::Value;
 use crate::field::FieldError;
 use crate::gate::{self, Memory};
@@ -71,6 +72,8 @@ pub struct Desk<'a> {
     pub zone: &'a TimeZone,
     /// Where pieces with a serial number are now, by the key of the number.
     pub holders: &'a dyn Fn(&str) -> Vec<Holder>,
+    /// All entries of a job, in order: read where something is entered that was done before what stands.
+    pub history: &'a dyn Fn(u32) -> Vec<Entry>,
     /// The clocks that run for somebody, over all jobs.
     pub clocks: &'a dyn Fn(&str) -> Vec<Running>,
     /// Finds a part of the catalogue by id.
@@ -88,6 +91,12 @@ impl Desk<'_> {
             Some(memory) => memory.glance(gate, job, self.rules),
             None => gate::glance(gate, job, self.rules),
         }
+    }
+
+    /// A moment by the shop's clock, to the minute.
+    pub(crate) fn moment(&self, at: Timestamp) -> String {
+        let at = at.to_zoned_datetime(self.zone.clone());
+        at.strftime("%Y-%m-%d %H:%M").to_string()
     }
 
     /// The day an entry is made on, by the shop's clock.
@@ -461,7 +470,7 @@ pub fn change(
             values,
             force,
             anew,
-        } => facts::record(&mut draft, act, values, *force, *anew)?,
+        } => facts::record(&mut draft, act, values, *force, *anew, desk)?,
         Command::Note { text, private } => blocks::note(&mut draft, text, *private)?,
         Command::ImportLog { file } => logs::import(&mut draft, file, desk.rules)?,
         Command::AddPhoto {

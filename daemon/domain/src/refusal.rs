@@ -32,6 +32,8 @@ pub enum Reason {
     NothingToConcede,
     /// The stage is not one the job can go back to.
     NotEarlier,
+    /// What stands was read or told later, or what it hangs on was changed since.
+    LaterStands,
     /// There is nothing of one's own to undo.
     NothingToUndo,
     /// The slot has no part, or no order.
@@ -92,6 +94,7 @@ impl Reason {
             Self::NeverConceded => "NEVER_CONCEDED",
             Self::NothingToConcede => "NOTHING_TO_CONCEDE",
             Self::NotEarlier => "NOT_EARLIER",
+            Self::LaterStands => "LATER_STANDS",
             Self::NothingToUndo => "NOTHING_TO_UNDO",
             Self::SlotEmpty => "SLOT_EMPTY",
             Self::RevisionChanged => "REVISION_CHANGED",

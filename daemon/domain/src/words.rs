@@ -330,6 +330,7 @@ fn each_reason_has_the_code_of_the_contract() {
         (Reason::NeverConceded, "NEVER_CONCEDED"),
         (Reason::NothingToConcede, "NOTHING_TO_CONCEDE"),
         (Reason::NotEarlier, "NOT_EARLIER"),
+        (Reason::LaterStands, "LATER_STANDS"),
         (Reason::NothingToUndo, "NOTHING_TO_UNDO"),
         (Reason::SlotEmpty, "SLOT_EMPTY"),
         (Reason::RevisionChanged, "REVISION_CHANGED"),

@@ -219,6 +219,12 @@ pub(super) fn at_desk<T>(
             Vec::new()
         })
     };
+    let history = |job: u32| {
+        ledger.entries(job).unwrap_or_else(|error| {
+            keep(error);
+            Vec::new()
+        })
+    };
     let clocks = |who: &str| {
         ledger.clocks(who).unwrap_or_else(|error| {
             keep(error);
@@ -230,6 +236,7 @@ pub(super) fn at_desk<T>(
         shop: &at.shop,
         zone: &at.zone,
         holders: &holders,
+        history: &history,
         clocks: &clocks,
         part: &part,
         part_ids: &part_ids,

@@ -66,6 +66,7 @@ fn code_of(reason: Reason) -> Code {
         | Reason::NeverConceded
         | Reason::NothingToConcede
         | Reason::NotEarlier
+        | Reason::LaterStands
         | Reason::NothingToUndo
         | Reason::SlotEmpty
         | Reason::NotOnHold

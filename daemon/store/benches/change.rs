@@ -48,6 +48,7 @@ fn at_desk<T>(shop: &Shop, decide: impl FnOnce(&Desk<'_>) -> T) -> T {
         shop,
         zone: &TimeZone::UTC,
         holders: &|_| Vec::new(),
+        history: &|_| Vec::new(),
         clocks: &|_| Vec::new(),
         part: &|id| PARTS.iter().find(|part| part.id == id).cloned(),
         part_ids: &Vec::new,

@@ -243,6 +243,7 @@ pub(crate) fn with_desk<T>(work: impl FnOnce(&Desk<'_>) -> T) -> T {
         shop: &crate::shop::Shop::default(),
         zone: &jiff::tz::TimeZone::UTC,
         holders: &|_| Vec::new(),
+        history: &|_| Vec::new(),
         clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &part_ids,

@@ -14,6 +14,7 @@ use crate::refusal::{Reason, Refusal, Violation};
 use crate::ride_class;
 
 mod recorded;
+mod when;
 
 pub(super) use recorded::record;
 
@@ -73,10 +74,12 @@ pub(super) fn state(
         ));
     }
     refuse_beside_ledger(&draft.job, &read)?;
-    draft.push(Event::Stated {
+    let event = Event::Stated {
         values: read,
         provenance,
-    });
+    };
+    when::refuse_older(&draft.job, &event, &draft.origin, desk)?;
+    draft.push(event);
     Ok(())
 }
 

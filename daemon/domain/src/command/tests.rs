@@ -15,6 +15,7 @@ mod arrived;
 mod blocks;
 mod facts;
 mod kept;
+mod later;
 mod money;
 mod promises;
 mod recalled;
@@ -61,6 +62,7 @@ impl Journal {
                 shop: &Shop::default(),
                 zone: &TimeZone::UTC,
                 holders: &|_| Vec::new(),
+                history: &|_| Vec::new(),
                 clocks: &|_| Vec::new(),
                 part: &part,
                 part_ids: &ids,
@@ -114,6 +116,7 @@ impl Journal {
             shop: &self.shop,
             zone: &TimeZone::UTC,
             holders: &|_| self.holders.clone(),
+            history: &|_| self.entries.clone(),
             clocks: &|_| self.clocks.clone(),
             part: &part,
             part_ids: &ids,
@@ -662,6 +665,7 @@ fn a_stale_revision_is_refused() {
         shop: &Shop::default(),
         zone: &TimeZone::UTC,
         holders: &|_| Vec::new(),
+        history: &|_| Vec::new(),
         clocks: &|_| Vec::new(),
         part: &part,
         part_ids: &ids,

@@ -74,12 +74,14 @@ impl Player {
             let part_ids = || parts.iter().map(|part| part.id.clone()).collect();
             let (rules, shop) = (RuleSheet::shipped(), Shop::default());
             let holders = |serial_key: &str| tx.holders(serial_key).unwrap();
+            let history = |job: u32| tx.entries(job).unwrap();
             let clocks = |who: &str| tx.clocks(who).unwrap();
             let desk = Desk {
                 rules: &rules,
                 shop: &shop,
                 zone: &TimeZone::UTC,
                 holders: &holders,
+                history: &history,
                 clocks: &clocks,
                 part: &part,
                 part_ids: &part_ids,

@@ -5,10 +5,10 @@ use lockring_calc::brakes;
 use lockring_calc::doubt::Readings;
 use lockring_calc::quantity::{G, Length, Speed};
 
-use super::{capital, find_code, nothing_given, refuse_beside_ledger, was};
+use super::{capital, find_code, nothing_given, refuse_beside_ledger, was, when};
 use crate::code::{self, Code, Group, Run, Worst};
 use crate::command::apart::apart;
-use crate::command::{Act, Draft, Typed, Values, mended, refuse_field};
+use crate::command::{Act, Desk, Draft, Typed, Values, mended, refuse_field};
 use crate::entry::Event;
 use crate::fact::Value;
 use crate::field::Shape;
@@ -25,6 +25,7 @@ pub(in crate::command) fn record(
     values: &[Typed],
     force: bool,
     anew: bool,
+    desk: &Desk<'_>,
 ) -> Result<(), Refusal> {
     if values.is_empty() {
         return Err(nothing_given(match act {
@@ -89,12 +90,14 @@ pub(in crate::command) fn record(
         .keys()
         .filter_map(|key| Some((key.clone(), draft.job.facts.get(key.as_str())?.value.clone())))
         .collect();
-    draft.push(Event::Recorded {
+    let event = Event::Recorded {
         run,
         readings: readings.clone(),
         forced: any_forced,
         anew,
-    });
+    };
+    when::refuse_older(&draft.job, &event, &draft.origin, desk)?;
+    draft.push(event);
     for key in readings.keys() {
         say_standing(draft, key, before.get(key));
     }

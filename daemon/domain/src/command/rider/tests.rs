@@ -125,6 +125,7 @@ fn decide(entries: &[Entry], by: &str, ask: &RemoveRider, shop: &Shop) -> Result
         shop,
         zone: &TimeZone::UTC,
         holders: &|_| Vec::new(),
+        history: &|_| Vec::new(),
         clocks: &|_| Vec::new(),
         part: &|_| None,
         part_ids: &Vec::new,
