@@ -10,7 +10,7 @@ use crate::shop::Shop;
 use crate::stage::Stage;
 use crate::supply::item::Item;
 use crate::supply::line::Goods;
-use crate::supply::piece::Piece;
+use crate::supply::piece::{Off, Piece};
 use crate::supply::recall::{CallState, Find, Recall};
 use crate::supply::{mark_key, supplier};
 
@@ -75,7 +75,11 @@ impl Search<'_> {
         if matches!(job.stage, Stage::Returned | Stage::Cancelled) {
             return None;
         }
-        let state = |piece: &Piece| self.recall.state_about(job.number, piece.came);
+        let state = |piece: &Piece| {
+            let serial = piece.serial.as_deref();
+            self.recall
+                .state_about(job.number, &piece.goods, serial, piece.came)
+        };
         let meant = |piece: &&Piece| {
             piece.left.is_none() && state(piece) != CallState::Done && self.means_piece(piece)
         };
@@ -87,6 +91,19 @@ impl Search<'_> {
             state,
             pieces,
         })
+    }
+
+    /// The pieces that are meant and were on a job at a moment, as far as they still are; `None` when none ever was on it.
+    pub fn there(&self, job: &Job, then: Timestamp) -> Option<Vec<Off>> {
+        let meant: Vec<&Piece> = job
+            .pieces
+            .iter()
+            .filter(|piece| self.means_piece(piece))
+            .collect();
+        let there = meant
+            .iter()
+            .filter(|piece| piece.left.is_none() && piece.came <= then);
+        (!meant.is_empty()).then(|| there.map(|piece| Off::that_came(piece)).collect())
     }
 
     fn means_piece(&self, piece: &Piece) -> bool {

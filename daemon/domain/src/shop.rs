@@ -254,6 +254,7 @@ impl Shop {
                 job,
                 state,
                 note,
+                there,
             } => {
                 if let Some(recall) = self.recalls.get_mut(number) {
                     recall.calls.entry(*job).or_default().push(Call {
@@ -261,6 +262,7 @@ impl Shop {
                         note: note.clone(),
                         by: origin.by.clone(),
                         at: origin.made,
+                        there: there.clone(),
                     });
                 }
             }

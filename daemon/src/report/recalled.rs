@@ -114,7 +114,9 @@ pub(crate) fn to_reach(reader: &Reader<'_>, at: &Standing) -> Result<Vec<Due>, S
 fn rider_to_call(recall: &Recall, found: &Found) -> Option<u32> {
     match &found.at {
         Spot::Job(bearer) if found.left.is_none() => {
-            is_to_call(bearer.stage, recall.state_about(bearer.job, found.came)).then_some(bearer.job)
+            let serial = found.serial.as_deref();
+            let state = recall.state_about(bearer.job, &found.goods, serial, found.came);
+            is_to_call(bearer.stage, state).then_some(bearer.job)
         }
         _ => None,
     }
@@ -174,6 +176,7 @@ mod tests {
             note: String::new(),
             by: "K".into(),
             at: on("2026-03-03"),
+            there: None,
         };
         Recall {
             name: "cells overheat".into(),

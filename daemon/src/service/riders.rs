@@ -201,8 +201,7 @@ fn theirs(ledger: &impl Ledger, who: &Who) -> Result<Result<Person, Refusal>, St
 fn recalls(ledger: &impl Ledger, at: &Standing, job: u32) -> Result<Vec<u32>, StorageError> {
     let mut found = Vec::new();
     for (number, recall) in &at.shop.recalls {
-        let is_open = recall.state(job) < CallState::Done;
-        let Some(find) = Find::read(&recall.find, &at.zone).ok().filter(|_| is_open) else {
+        let Ok(find) = Find::read(&recall.find, &at.zone) else {
             continue;
         };
         let on_it = |spot: &Spot| matches!(spot, Spot::Job(bearer) if bearer.job == job);
@@ -210,6 +209,7 @@ fn recalls(ledger: &impl Ledger, at: &Standing, job: u32) -> Result<Vec<u32>, St
         if pieces
             .iter()
             .any(|piece| piece.left.is_none() && on_it(&piece.at))
+            && recall.state_of(job, &pieces) < CallState::Done
         {
             found.push(*number);
         }

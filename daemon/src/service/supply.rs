@@ -142,13 +142,16 @@ impl v1::supply_server::Supply for Supply {
         let list = self.0.read(|daemon, reader| {
             let at = daemon.standing(reader)?;
             let told: BTreeMap<u32, String> = recalled::unreadable(&at.shop, &at.zone).collect();
-            let lines = at.shop.recalls.iter().map(|(number, recall)| v1::RecallLine {
-                unreadable: told.get(number).cloned().unwrap_or_default(),
-                ..to_proto::recall_line(*number, recall)
-            });
-            Ok(Ok(v1::ListRecallsReply {
-                recalls: lines.collect(),
-            }))
+            let mut recalls = Vec::with_capacity(at.shop.recalls.len());
+            for (number, recall) in &at.shop.recalls {
+                // What cannot be read any more finds nothing, and is told as such.
+                let found = daemon.find(reader, &recall.find)?.unwrap_or_default();
+                recalls.push(v1::RecallLine {
+                    unreadable: told.get(number).cloned().unwrap_or_default(),
+                    ..to_proto::recall_line(*number, recall, &found)
+                });
+            }
+            Ok(Ok(v1::ListRecallsReply { recalls }))
         });
         list.await.map(Response::new)
     }
@@ -233,7 +236,12 @@ fn decide(
             state,
             note,
         } => match ledger.job(job)? {
-            Some(_) => recalls::call(&mut draft, recall, job, &state, &note),
+            Some(bearer) => {
+                let mut searches = recalled::searches(&at.shop, &at.zone);
+                let search = searches.find(|search| search.number == recall);
+                let there = search.and_then(|search| search.there(&bearer, draft.origin.made));
+                recalls::call(&mut draft, recall, job, there, &state, &note)
+            }
             None => Err(no_such_job(ledger, job)?),
         },
     };

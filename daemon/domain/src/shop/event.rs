@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::people::Role;
 use super::setting::{Setting, Units};
 use crate::calendar::WorkingDay;
+use crate::supply::piece::Off;
 use crate::supply::recall::{CallState, FindText};
 use crate::supply::supplier::{self, Supplier};
 
@@ -153,6 +154,9 @@ pub enum ShopEvent {
         state: CallState,
         /// In words.
         note: String,
+        /// The pieces that are meant and were on the job then; `None` where an earlier version did not write it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        there: Option<Vec<Off>>,
     },
     /// A certificate was made for a bench and a person; its key is kept nowhere here.
     Paired {
@@ -282,6 +286,7 @@ impl ShopEvent {
                 job,
                 state,
                 note,
+                ..
             } => {
                 let note = if note.is_empty() {
                     String::new()

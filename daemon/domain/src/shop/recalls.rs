@@ -6,6 +6,7 @@ use super::event::ShopEvent;
 use super::{Shop, ShopDraft};
 use crate::length;
 use crate::refusal::{Reason, Refusal};
+use crate::supply::piece::Off;
 use crate::supply::recall::{CallState, Find, FindText, Recall};
 
 /// Opens a recall.
@@ -40,16 +41,37 @@ pub fn open(
     Ok(())
 }
 
-/// Notes how far a rider is with a recall.
+/// Notes how far a rider is with a recall; `there` are the pieces of the job that it means and that are on it, `None` where
+/// none ever was.
 ///
 /// # Errors
 /// [`Reason::NoSuchLine`] for a recall that is not open; [`Reason::UnknownWord`] for a state
-/// that is none; [`Reason::BadInput`] when the state says nothing new.
-pub fn call(draft: &mut ShopDraft, number: u32, job: u32, state: &str, note: &str) -> Result<(), Refusal> {
+/// that is none; [`Reason::BadInput`] when the recall does not mean the job, or the state says nothing new.
+pub fn call(
+    draft: &mut ShopDraft,
+    number: u32,
+    job: u32,
+    there: Option<Vec<Off>>,
+    state: &str,
+    note: &str,
+) -> Result<(), Refusal> {
     let recall = find_recall(&draft.shop, number)?;
     let state = CallState::read(state)?;
     let before = recall.state(job);
-    if state == before && note.trim().is_empty() {
+    let Some(there) = there else {
+        return Err(bad(
+            "job",
+            &format!(
+                "recall {number} ({}) means no piece that is or was on job {job}",
+                recall.name
+            ),
+        )
+        .hint(format!("`lockring recall show {number}` lists whom it means")));
+    };
+    // Another piece that came since is another matter.
+    let last = recall.calls.get(&job).and_then(|calls| calls.last());
+    let is_same = last.is_none_or(|call| call.there.as_ref().is_none_or(|then| *then == there));
+    if is_same && state == before && note.trim().is_empty() {
         return Err(bad(
             "state",
             &format!(
@@ -64,6 +86,7 @@ pub fn call(draft: &mut ShopDraft, number: u32, job: u32, state: &str, note: &st
         job,
         state,
         note: length::words("the note", note)?,
+        there: Some(there),
     });
     Ok(())
 }
@@ -128,13 +151,17 @@ mod tests {
         open(&mut draft, "packs", "notice", find(), &zone).unwrap();
         open(&mut draft, "motors", "notice", find(), &zone).unwrap();
         assert_eq!(draft.shop.recalls.keys().copied().collect::<Vec<_>>(), [1, 2]);
-        let refusal = call(&mut draft, 3, 21, "tried", "").unwrap_err();
+        let refusal = call(&mut draft, 3, 21, None, "tried", "").unwrap_err();
         assert!(refusal.hint.unwrap().contains("1 (packs), 2 (motors)"));
         let state = |draft: &ShopDraft, job| draft.shop.recalls[&1].state(job);
+        // Whom the recall does not mean nobody calls.
+        let refusal = call(&mut draft, 1, 9, None, "done", "").unwrap_err();
+        assert!(refusal.message.contains("means no piece"), "{refusal}");
+        let there = || Some(Vec::new());
         // Nothing new is said, unless in words.
-        assert!(call(&mut draft, 1, 21, "to-call", " ").is_err());
-        call(&mut draft, 1, 21, "to-call", "new number").unwrap();
-        call(&mut draft, 1, 21, "Reached", "").unwrap();
+        assert!(call(&mut draft, 1, 21, there(), "to-call", " ").is_err());
+        call(&mut draft, 1, 21, there(), "to-call", "new number").unwrap();
+        call(&mut draft, 1, 21, there(), "Reached", "").unwrap();
         assert_eq!(
             (state(&draft, 21), state(&draft, 22)),
             (CallState::Reached, CallState::ToCall)
@@ -144,7 +171,7 @@ mod tests {
             "{:?}",
             draft.said
         );
-        assert!(call(&mut draft, 1, 21, "reached", "").is_err());
+        assert!(call(&mut draft, 1, 21, there(), "reached", "").is_err());
         assert_eq!(draft.shop.recalls[&1].calls[&21].len(), 2);
     }
 }

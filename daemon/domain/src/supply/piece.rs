@@ -123,6 +123,20 @@ impl Off {
         self.serial.as_deref().unwrap_or(&self.part)
     }
 
+    /// One piece and no other of the same kind, by when it came to the job.
+    pub fn that_came(piece: &Piece) -> Self {
+        Self {
+            came: Some(piece.came),
+            ..Self::from(piece)
+        }
+    }
+
+    /// Whether it is the one of this part that came then; a serial that was read off it since makes no other of it.
+    pub fn is_of(&self, part: &str, serial: Option<&str>, came: Timestamp) -> bool {
+        let known = self.serial.as_deref();
+        self.part == part && self.came == Some(came) && (known.is_none() || known == serial)
+    }
+
     /// Whether it means this piece.
     pub fn means(&self, piece: &Piece) -> bool {
         piece.goods.part == self.part

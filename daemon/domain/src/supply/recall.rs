@@ -12,7 +12,7 @@ use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::stage::Stage;
 use crate::supply::line::Goods;
-use crate::supply::piece::Left;
+use crate::supply::piece::{Left, Off};
 use crate::supply::{mark_key, supplier};
 
 /// Which pieces are looked for, as typed; kept with a recall so that it can be asked again.
@@ -331,6 +331,9 @@ pub struct Call {
     pub by: String,
     /// When.
     pub at: Timestamp,
+    /// The pieces that are meant and were on the job then; `None` where an earlier version did not write it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub there: Option<Vec<Off>>,
 }
 
 /// How far a rider is with a recall.
@@ -402,11 +405,27 @@ impl Recall {
         self.last_call(job).map_or(CallState::ToCall, |call| call.state)
     }
 
-    /// How far a job's rider is about a piece that came to it at a moment: done is done with what was there then.
-    pub fn state_about(&self, job: u32, came: Timestamp) -> CallState {
+    /// How far a job's rider is about a piece that came to it at a moment: done is done with what was there then,
+    /// whatever time a later piece is said to have come at.
+    pub fn state_about(&self, job: u32, goods: &Goods, serial: Option<&str>, came: Timestamp) -> CallState {
+        let was_there = |call: &&Call| match &call.there {
+            Some(there) => there.iter().any(|off| off.is_of(&goods.part, serial, came)),
+            None => came <= call.at,
+        };
         self.last_call(job)
-            .filter(|call| call.state != CallState::Done || came <= call.at)
+            .filter(|call| call.state != CallState::Done || was_there(call))
             .map_or(CallState::ToCall, |call| call.state)
+    }
+
+    /// How far a job's rider is about all that is found on it; with the call alone where nothing is on it any more.
+    pub fn state_of(&self, job: u32, found: &[Found]) -> CallState {
+        let on_it = |piece: &&Found| {
+            piece.left.is_none() && matches!(&piece.at, Spot::Job(bearer) if bearer.job == job)
+        };
+        let on_it = found.iter().filter(on_it);
+        let states =
+            on_it.map(|piece| self.state_about(job, &piece.goods, piece.serial.as_deref(), piece.came));
+        states.min().unwrap_or_else(|| self.state(job))
     }
 }
 

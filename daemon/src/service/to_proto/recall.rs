@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use lockring_domain::supply::recall::{Call, Found, Recall, Spot, Whereabouts};
+use lockring_domain::supply::recall::{Call, CallState, Found, Recall, Spot, Whereabouts};
 use lockring_proto::v1;
 
 /// Pieces by where they are, with how many are where.
@@ -65,16 +65,16 @@ fn piece(found: &Found) -> v1::FoundPiece {
     view
 }
 
-/// A recall in one line.
-pub(in crate::service) fn recall_line(number: u32, recall: &Recall) -> v1::RecallLine {
-    let states = || recall.calls.keys().map(|job| recall.state(*job).word());
+/// A recall in one line, with the pieces it means.
+pub(in crate::service) fn recall_line(number: u32, recall: &Recall, pieces: &[Found]) -> v1::RecallLine {
+    let states = || recall.calls.keys().map(|job| recall.state_of(*job, pieces));
     v1::RecallLine {
         recall: number,
         name: recall.name.clone(),
         why: recall.why.clone(),
         opened_us: recall.at.as_microsecond(),
-        called: count(states().filter(|state| *state != "to-call")),
-        done: count(states().filter(|state| *state == "done")),
+        called: count(states().filter(|state| *state != CallState::ToCall)),
+        done: count(states().filter(|state| *state == CallState::Done)),
         unreadable: String::new(),
     }
 }
@@ -85,6 +85,17 @@ fn count(items: impl Iterator) -> u32 {
 
 /// The call sheet: every bicycle that was handed over with such a piece, those least far first.
 pub(in crate::service) fn recall_sheet(number: u32, recall: &Recall, pieces: Vec<Found>) -> v1::RecallSheet {
+    let line = recall_line(number, recall, &pieces);
+    let called = recall.calls.keys().copied();
+    let bearers = pieces.iter().filter_map(|piece| match &piece.at {
+        Spot::Job(bearer) => Some(bearer.job),
+        Spot::Shelf { .. } => None,
+    });
+    let states: BTreeMap<u32, CallState> = called
+        .chain(bearers)
+        .map(|job| (job, recall.state_of(job, &pieces)))
+        .collect();
+    let state = |job: u32| states.get(&job).copied().unwrap_or(CallState::ToCall);
     let found = found(pieces);
     let mut calls: Vec<v1::RecallCall> = Vec::new();
     for piece in &found.pieces {
@@ -97,14 +108,14 @@ pub(in crate::service) fn recall_sheet(number: u32, recall: &Recall, pieces: Vec
             let steps = recall.calls.get(&piece.job).map_or(&[][..], Vec::as_slice);
             calls.push(v1::RecallCall {
                 piece: Some(piece.clone()),
-                state: recall.state(piece.job).word().to_owned(),
+                state: state(piece.job).word().to_owned(),
                 steps: steps.iter().map(step).collect(),
             });
         }
     }
-    calls.sort_by_key(|call| recall.state(call.piece.as_ref().map_or(0, |piece| piece.job)));
+    calls.sort_by_key(|call| state(call.piece.as_ref().map_or(0, |piece| piece.job)));
     v1::RecallSheet {
-        line: Some(recall_line(number, recall)),
+        line: Some(line),
         calls,
         found: Some(found),
     }

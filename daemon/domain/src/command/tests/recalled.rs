@@ -71,8 +71,11 @@ fn a_bicycle_goes_on_once_the_recall_is_done_with_it_or_the_piece_went_back() {
             note: "label read again: M-1 of another maker".into(),
             by: "K".into(),
             at: journal.now,
+            there: crate::recalled::searches(&journal.shop, &TimeZone::UTC)
+                .find_map(|search| search.there(&journal.job, journal.now)),
         }],
     );
+    assert_eq!(done.calls[&21][0].there.as_ref().map(Vec::len), Some(1));
     let open = journal.shop.recalls.insert(1, done.clone()).unwrap();
     assert!(journal.try_change("K", &Command::Advance).is_ok());
     journal.shop.recalls.insert(1, open);
@@ -80,8 +83,18 @@ fn a_bicycle_goes_on_once_the_recall_is_done_with_it_or_the_piece_went_back() {
     assert!(journal.try_change("K", &Command::Advance).is_ok());
     // Done is done with what was there then, not with another of the same lot.
     journal.shop.recalls.insert(1, done);
-    let said = journal.change(&receive("motor", "M-1")).said;
-    assert!(said.iter().any(|line| line.contains("set it aside")), "{said:?}");
+    let came = receive("motor", "M-1");
+    // Nor is it, when its receipt says that it came before the call.
+    for made in [journal.later(), journal.job.opened + SignedDuration::from_mins(5)] {
+        let draft = journal.at_desk(|desk| change(journal.job.clone(), None, origin("K", made), &came, desk));
+        let said = draft.unwrap().said;
+        assert!(said.iter().any(|line| line.contains("set it aside")), "{said:?}");
+    }
+    let draft = journal.at_desk(|desk| {
+        let made = journal.job.opened + SignedDuration::from_mins(5);
+        change(journal.job.clone(), None, origin("K", made), &came, desk)
+    });
+    journal.store(&draft.unwrap());
     journal.pass(Stage::Parts);
     assert_eq!(journal.refused(&Command::Advance).reason, Reason::Recalled);
 }
