@@ -25,7 +25,7 @@ use crate::shop::{Shop, suppliers};
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::line::OrderLine;
-use crate::supply::piece::{self, Fate, Off, Piece};
+use crate::supply::piece::{self, Fate, Holder, Off, Piece};
 use crate::supply::{goods_in, mark_key};
 use crate::unit::Kind;
 
@@ -346,6 +346,7 @@ pub(super) fn receive(
     };
     if let Some(serial) = &receipt.serial {
         refuse_twice(&draft.job, slot, serial, desk)?;
+        say_shared(draft, slot, serial, desk);
     }
     say_receipt(draft, &line, &receipt);
     if !receipt.tells() {
@@ -473,16 +474,61 @@ fn note_refitted(draft: &mut Draft, slot: Slot, off: Option<Off>) {
     }));
 }
 
-/// A piece with a serial number is in one place at a time.
+/// The kind of the piece that somebody holds; `None` for a part that left the catalogue.
+fn kind_of(holder: &Holder, desk: &Desk<'_>) -> Option<PartKind> {
+    let of_part = || (desk.part)(&holder.part).map(|part| part.kind);
+    holder.slot.map(Slot::kind).or_else(of_part)
+}
+
+/// Where else a serial is than in this slot of this job.
+fn elsewhere(job: u32, slot: Slot, serial: &str, desk: &Desk<'_>) -> Vec<Holder> {
+    let mut holders = (desk.holders)(&mark_key(serial));
+    holders.retain(|holder| !(holder.job == Some(job) && holder.slot == Some(slot)));
+    holders
+}
+
+/// Says of a serial that another part bears too: makers number alike, and so does a label that was read twice.
+pub(super) fn say_shared(draft: &mut Draft, slot: Slot, serial: &str, desk: &Desk<'_>) {
+    if let Some(holder) = elsewhere(draft.job.number, slot, serial, desk).first() {
+        draft.say(format!(
+            "serial {serial} is {} too: is it this {}'s own label?",
+            holder.place(),
+            slot.word()
+        ));
+    }
+}
+
+/// A piece with a serial number is in one place at a time; the same number on another part is another piece.
 pub(super) fn refuse_twice(job: &Job, slot: Slot, serial: &str, desk: &Desk<'_>) -> Result<(), Refusal> {
+    refuse_where(job, slot, serial, desk, |holder, line| {
+        holder.part == line.part.id
+    })
+}
+
+/// As [`refuse_twice`] for a piece of which nobody says which part of the catalogue it is: any of its kind may be it.
+pub(super) fn refuse_twice_of_kind(
+    job: &Job,
+    slot: Slot,
+    serial: &str,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
+    refuse_where(job, slot, serial, desk, |holder, line| {
+        holder.part == line.part.id || kind_of(holder, desk) == Some(line.part.kind)
+    })
+}
+
+fn refuse_where(
+    job: &Job,
+    slot: Slot,
+    serial: &str,
+    desk: &Desk<'_>,
+    is_it: impl Fn(&Holder, &Line) -> bool,
+) -> Result<(), Refusal> {
     let Some(line) = job.build.get(&slot) else {
         return Ok(());
     };
-    let job = job.number;
-    let elsewhere = (desk.holders)(&mark_key(serial)).into_iter().find(|holder| {
-        holder.part == line.part.id && !(holder.job == Some(job) && holder.slot == Some(slot))
-    });
-    match elsewhere {
+    let found = elsewhere(job.number, slot, serial, desk);
+    match found.into_iter().find(|holder| is_it(holder, line)) {
         None => Ok(()),
         Some(holder) => Err(Refusal::new(
             Reason::ElsewhereAlready,

@@ -58,6 +58,9 @@ pub(super) fn swap(draft: &mut Draft, typed: &Asked<'_>, desk: &Desk<'_>) -> Res
         _ => None,
     };
     if let (Some(line), Some(receipt)) = (draft.job.build.get(&slot).cloned(), receipt) {
+        if let Some(serial) = &receipt.serial {
+            parts::say_shared(draft, slot, serial, desk);
+        }
         parts::say_found(draft, &line, &receipt);
         if receipt.seen().is_none() {
             draft.say(format!("look at: {}", goods_in::look_at(slot.kind()).join("; ")));
@@ -91,7 +94,7 @@ fn replace(
         .hint("look at the label again; the bicycle may be another one"));
     }
     let serial_in = require_text("the serial that goes on (--in)", &typed.came.serial, "40871")?;
-    parts::refuse_twice(&draft.job, slot, &serial_in, desk)?;
+    parts::refuse_twice_of_kind(&draft.job, slot, &serial_in, desk)?;
     if slot.is_traced() && seen.lot.is_none() {
         let word = slot.word();
         let why = format!(

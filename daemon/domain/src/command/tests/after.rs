@@ -271,7 +271,13 @@ fn a_piece_that_is_somewhere_else_is_not_put_on_here() {
             "on job 21 as its pack",
         ),
         (holder(Some(21), Some(Slot::Motor), &motor), false, ""),
-        (holder(Some(9), Some(Slot::Motor), "another"), false, ""),
+        // What goes on is no part of the catalogue's by name: any motor may be it, and another kind is another piece.
+        (
+            holder(Some(9), Some(Slot::Motor), "another"),
+            true,
+            "on job 9 as its motor",
+        ),
+        (holder(Some(9), Some(Slot::Charger), "another"), false, ""),
     ] {
         let mut journal = handed_over();
         journal.holders = vec![holder.clone()];
@@ -279,6 +285,13 @@ fn a_piece_that_is_somewhere_else_is_not_put_on_here() {
             Err(refusal) if refused => {
                 assert_eq!(refusal.reason, Reason::ElsewhereAlready);
                 assert!(refusal.message.contains(place), "{refusal}");
+            }
+            Ok(draft) if holder.part == "another" => {
+                let said = draft.said.join("\n");
+                assert!(
+                    said.contains("serial M-2 is on job 9 as its charger too"),
+                    "{said}"
+                );
             }
             answer => assert_eq!(answer.is_err(), refused, "{holder:?}: {answer:?}"),
         }
