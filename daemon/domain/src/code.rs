@@ -115,6 +115,8 @@ pub struct Code {
     pub tries: u32,
     /// What a text of this code must make sense as.
     pub sense: Sense,
+    /// Where the motor sits of a bicycle that has it, as its part says; empty for any.
+    pub places: &'static [&'static str],
 }
 
 impl Code {
@@ -141,7 +143,25 @@ impl Code {
             worst: None,
             tries: 3,
             sense: Sense::Any,
+            places: &[],
         }
+    }
+
+    /// The same row, for what only a bicycle with a mid motor has.
+    const fn of_mid(mut self) -> Self {
+        self.places = &["mid"];
+        self
+    }
+
+    /// The same row, for what only a bicycle with a hub motor has.
+    const fn of_hub(mut self) -> Self {
+        self.places = &["rear-hub", "front-hub"];
+        self
+    }
+
+    /// Whether a bicycle with its motor there has it; where the motor is not known, anything may be.
+    pub fn is_of(&self, place: Option<&str>) -> bool {
+        self.places.is_empty() || place.is_none_or(|place| self.places.contains(&place))
     }
 
     /// The same row, stale once one of these codes has another value.

@@ -296,6 +296,11 @@ impl Job {
         })
     }
 
+    /// Where the motor sits, as it was found or chosen; `None` while there is none.
+    pub fn motor_place(&self) -> Option<&str> {
+        self.build.get(&Slot::Motor)?.attribute("place")?.text()
+    }
+
     /// Text of a fact, if it is known.
     pub fn text(&self, key: &str) -> Option<&str> {
         self.facts.get(key).and_then(|fact| fact.value.text())

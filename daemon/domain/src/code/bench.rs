@@ -31,7 +31,8 @@ pub(super) const CODES: &[Code] = &[
         .read_with("feeler", 0.05, 0.2)
         .least()
         .stale_by(&[Motor])
-        .moved_by(&["spacer"]),
+        .moved_by(&["spacer"])
+        .of_mid(),
     Code::stated(
         Fitting,
         "stack",
@@ -41,12 +42,14 @@ pub(super) const CODES: &[Code] = &[
     )
     .read_with("calliper", 0.1, 0.2)
     .stale_by(&[Motor])
-    .moved_by(&["spacer"]),
+    .moved_by(&["spacer"])
+    .of_mid(),
     Code::stated(Fitting, "ring-gap", "gapc", "ring and chain to chainstay", GAP)
         .read_with("feeler", 0.1, 0.5)
         .least()
         .stale_by(&[Motor, Chainring, Chain])
-        .moved_by(&["spacer"]),
+        .moved_by(&["spacer"])
+        .of_mid(),
     Code::stated(
         Fitting,
         "chain-gap",
@@ -74,7 +77,8 @@ pub(super) const CODES: &[Code] = &[
     )
     .tried(10)
     .stale_by(&[Motor, Chainring, Cassette, Chain])
-    .moved_by(&["spacer"]),
+    .moved_by(&["spacer"])
+    .of_mid(),
     Code::stated(
         Fitting,
         "chain-links",
@@ -175,7 +179,8 @@ pub(super) const CODES: &[Code] = &[
     .stale_by(&[Display])
     .set(),
     Code::stated(Fitting, "torque-arms", "", "torque arms fitted", count(0.0, 4.0))
-        .stale_by(&[Motor, TorqueArm]),
+        .stale_by(&[Motor, TorqueArm])
+        .of_hub(),
     Code::stated(
         Fitting,
         "fuse",

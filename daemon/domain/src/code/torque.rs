@@ -14,10 +14,10 @@ const fn bolt(key: &'static str, name: &'static str, slots: &'static [Slot]) -> 
 }
 
 pub(super) const CODES: &[Code] = &[
-    bolt("torque-lockring", "motor lock ring", &[Motor]),
-    bolt("torque-reaction", "reaction bracket bolts", &[Motor, TorqueArm]),
-    bolt("torque-axle", "hub-motor axle nuts", &[Motor]),
-    bolt("torque-arm-bolt", "torque-arm bolt", &[Motor, TorqueArm]),
+    bolt("torque-lockring", "motor lock ring", &[Motor]).of_mid(),
+    bolt("torque-reaction", "reaction bracket bolts", &[Motor, TorqueArm]).of_mid(),
+    bolt("torque-axle", "hub-motor axle nuts", &[Motor]).of_hub(),
+    bolt("torque-arm-bolt", "torque-arm bolt", &[Motor, TorqueArm]).of_hub(),
     bolt("torque-crank", "crank bolts", &[Motor]),
     bolt("torque-chainring", "chainring bolts", &[Chainring]),
     bolt("torque-cassette", "cassette lock ring", &[Cassette]),

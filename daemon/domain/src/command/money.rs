@@ -3,8 +3,8 @@
 use jiff::Timestamp;
 
 use self::read::read_amount;
-use crate::account::AccountEvent;
-use crate::command::{Desk, Draft, ReceiptText, Typed, require_text};
+use crate::account::{AccountEvent, PayKind};
+use crate::command::{Desk, Draft, ReceiptText, Typed, kind_of_pay, require_text};
 use crate::entry::Event;
 use crate::money::Money;
 use crate::refusal::Refusal;
@@ -150,6 +150,21 @@ pub struct QuoteAdd {
     pub rework: bool,
 }
 
+/// Says of a time before the bicycle was here that it may be a slip; work before the taking in was typed is none.
+fn say_before_it_came(draft: &mut Draft, what: &str, at: Timestamp, desk: &Desk<'_>) {
+    let Draft { job, .. } = &*draft;
+    if at < job.opened {
+        let (number, entry) = (job.number, job.revision);
+        let line = format!(
+            "CAUTION: {what} at {}, before the bicycle was taken in at {}; if the day is a slip: `lockring undo {number} --entry \
+             {entry}`",
+            desk.moment(at),
+            desk.moment(job.opened)
+        );
+        draft.say(line);
+    }
+}
+
 /// Decides an entry.
 pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> Result<(), Refusal> {
     match entry {
@@ -173,16 +188,31 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             quote::warn_over(draft);
             Ok(())
         }
-        MoneyEntry::Pay { kind, amount, how } => quote::pay(draft, kind, amount, how, desk),
+        MoneyEntry::Pay { kind, amount, how } => {
+            quote::pay(draft, kind, amount, how, desk)?;
+            // What is paid before the bicycle comes is a deposit.
+            if kind_of_pay(kind) != Some(PayKind::Deposit) {
+                say_before_it_came(draft, "paid", draft.origin.made, desk);
+            }
+            Ok(())
+        }
         MoneyEntry::Invoice => quote::invoice(draft, desk),
-        MoneyEntry::ClockOn { who, stage, rework } => clock::clock_on(draft, who, stage, rework, desk),
+        MoneyEntry::ClockOn { who, stage, rework } => {
+            clock::clock_on(draft, who, stage, rework, desk)?;
+            say_before_it_came(draft, "work", draft.origin.made, desk);
+            Ok(())
+        }
         MoneyEntry::ClockOff { who } => clock::clock_off(draft, who, desk),
         MoneyEntry::ClockFix {
             number,
             from,
             to,
             why,
-        } => clock::clock_fix(draft, *number, *from, *to, why),
+        } => {
+            clock::clock_fix(draft, *number, *from, *to, why)?;
+            say_before_it_came(draft, "work", from.unwrap_or(*to), desk);
+            Ok(())
+        }
         MoneyEntry::Visit {
             symptom,
             odometer,

@@ -96,13 +96,38 @@ pub(in crate::command) fn record(
         forced: any_forced,
         anew,
     };
+    if !any_forced {
+        when::refuse_before_it_came(&draft.job, draft.origin.made, desk)?;
+    }
     when::refuse_older(&draft.job, &event, &draft.origin, desk)?;
     draft.push(event);
     for key in readings.keys() {
         say_standing(draft, key, before.get(key));
     }
     say_early(draft, &readings);
+    say_other_motor(draft, &readings);
     Ok(())
+}
+
+/// Says of readings that only a bicycle with another motor has, and no check of this job looks at, that they may be of
+/// another one.
+fn say_other_motor(draft: &mut Draft, readings: &Values) {
+    let place = draft.job.motor_place();
+    let rows = readings.keys().filter_map(|key| code::find(key));
+    let names: Vec<&str> = rows
+        .filter(|row| !row.is_of(place))
+        .map(|row| row.field.name)
+        .collect();
+    let (Some(place), false) = (place, names.is_empty()) else {
+        return;
+    };
+    let (job, entry) = (draft.job.number, draft.job.revision);
+    let line = format!(
+        "CAUTION: {}: job {job} has a {place} motor, no check looks at this: wrong job? `lockring undo {job} --entry {entry}` \
+         takes it back",
+        names.join(", ")
+    );
+    draft.say(line);
 }
 
 /// A gap of at least so many times the one before is a slip of the decimal mark sooner than a gap (judgement).

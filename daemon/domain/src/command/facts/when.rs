@@ -68,6 +68,25 @@ pub(super) fn refuse_older(
     }
 }
 
+/// Refuses readings of a time before the bicycle was here, which are slips of the day unless somebody says that they are not.
+///
+/// # Errors
+/// [`Reason::OutsideWindow`] with both times.
+pub(super) fn refuse_before_it_came(job: &Job, made: Timestamp, desk: &Desk<'_>) -> Result<(), Refusal> {
+    if made >= job.opened {
+        return Ok(());
+    }
+    let (given, came) = (desk.moment(made), desk.moment(job.opened));
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!("read at {given}, before the bicycle was taken in at {came}"),
+    )
+    .with("job", job.number)
+    .with("made", given)
+    .with("since", came)
+    .hint("is that the time it was read? If it is really so: the same line with --force"))
+}
+
 /// Whether anything known of a job, or of what makes these values stale, may be later than a moment. Most entries are made
 /// now, and nothing has to be read for them.
 fn may_be_older(job: &Job, values: &Values, made: Timestamp) -> bool {

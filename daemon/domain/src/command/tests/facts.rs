@@ -1,6 +1,64 @@
 //! Values stated and read, and what is said of them.
 
+use std::collections::BTreeSet;
+
 use super::*;
+use crate::checks::testing::{longtail, trekking};
+
+/// A mid motor and a rear-hub motor, with everything measured that can be: what the table gives to one of them alone, checks
+/// of the other do not look at.
+#[test]
+fn what_belongs_to_one_kind_of_motor_no_check_of_the_other_looks_at() {
+    let rules = RuleSheet::shipped();
+    let marked: BTreeSet<&str> = code::all()
+        .filter(|row| !row.places.is_empty())
+        .map(|row| row.key())
+        .collect();
+    let mut looked: BTreeSet<&str> = BTreeSet::new();
+    for bench in [longtail(), trekking()] {
+        let mut job = bench.receive_all().job;
+        let benched = |row: &&code::Code| matches!(row.group, code::Group::Fitting | code::Group::Torque);
+        for row in code::all().filter(benched) {
+            let event = Event::Recorded {
+                run: None,
+                readings: [(row.key().to_owned(), row.read(&row.example(), true).unwrap())].into(),
+                forced: true,
+                anew: false,
+            };
+            job.take(job.revision, &origin("K", job.touched), &event);
+        }
+        for glance in Stage::GATED
+            .iter()
+            .flat_map(|gate| gate::glance(*gate, &job, &rules))
+        {
+            for row in code::all().filter(|row| glance.uses.contains(row.key())) {
+                assert!(
+                    row.is_of(job.motor_place()),
+                    "{} by {}",
+                    row.key(),
+                    glance.check.id
+                );
+                looked.insert(row.key());
+            }
+        }
+    }
+    let unused: Vec<&&str> = marked.difference(&looked).collect();
+    assert!(unused.is_empty(), "no check looks at {unused:?}");
+}
+
+#[test]
+fn a_reading_of_another_kind_of_motor_is_asked_about() {
+    let mut journal = Journal::longtail();
+    let told = said(&mut journal, &torque("axle", "40"));
+    let entry = journal.job.revision;
+    assert!(
+        told.contains("hub-motor axle nuts: job 21 has a mid motor, no check looks at this: wrong job?")
+            && told.contains(&format!("--entry {entry}`")),
+        "{told}"
+    );
+    let told = said(&mut journal, &torque("lockring", "40"));
+    assert!(!told.contains("wrong job"), "{told}");
+}
 
 fn said(journal: &mut Journal, command: &Command) -> String {
     journal.change(command).said.join("\n")

@@ -140,3 +140,46 @@ fn benches_that_reconnect_in_either_order_leave_the_later_reading() {
     assert_eq!(value(true), (Value::Number(0.053), 0));
     assert_eq!(value(false), (Value::Number(0.053), 1));
 }
+
+#[test]
+fn a_time_before_the_bicycle_was_here_is_asked_about() {
+    let mut journal = Journal::longtail();
+    let before = journal.job.opened - SignedDuration::from_hours(24);
+    for reading in [measure(&[("drops", "10/10")]), torque("stem", "5")] {
+        let refusal = of_then(&journal, before, &reading).unwrap_err();
+        assert_eq!(refusal.reason, Reason::OutsideWindow);
+        assert!(refusal.message.contains("2026-03-02 08:00") && refusal.message.contains("2026-03-03 08:00"));
+    }
+    let forced = Command::Record {
+        act: Act::Torque,
+        values: vec![Typed::new("stem", "5")],
+        force: true,
+        anew: false,
+    };
+    assert!(of_then(&journal, before, &forced).is_ok());
+    let pay = |kind: &str| {
+        Command::Money(MoneyEntry::Pay {
+            kind: kind.into(),
+            amount: "100".into(),
+            how: "cash".into(),
+        })
+    };
+    let said = |command: &Command| of_then(&journal, before, command).unwrap().said.join("\n");
+    assert!(!said(&pay("deposit")).contains("before the bicycle"));
+    let paid = said(&pay("balance"));
+    let entry = journal.job.revision + 1;
+    assert!(
+        paid.contains("before the bicycle was taken in")
+            && paid.contains(&format!("`lockring undo 21 --entry {entry}`")),
+        "{paid}"
+    );
+    let clock = Command::Money(MoneyEntry::ClockOn {
+        who: String::new(),
+        stage: String::new(),
+        rework: String::new(),
+    });
+    assert!(said(&clock).contains("CAUTION: work at 2026-03-02 08:00"));
+    journal.later();
+    let now = of_then(&journal, journal.now, &clock).unwrap();
+    assert!(!now.said.join("\n").contains("CAUTION"));
+}
