@@ -68,7 +68,11 @@ pub(crate) fn print_gate(out: &mut Out<'_>, reply: &CheckReply, all: bool) -> Re
         "",
         &format!("{}, {beside} not applicable.", counts.join(", ")),
     )?;
+    if !reply.held.is_empty() {
+        out.wrapped("x ", "    ", &reply.held)?;
+    }
     match held {
+        0 if !reply.held.is_empty() => out.wrapped("", "", "All hold, but the recall keeps the gate shut."),
         // A gate that is not the present one is not to be tried.
         0 if reply.gate != reply.stage => out.wrapped("", "", "All hold."),
         0 => out.words_and_command(
@@ -328,6 +332,7 @@ mod tests {
     #[test]
     fn a_gate_counts_its_verdicts_and_hides_what_does_not_apply() {
         let reply = CheckReply {
+            held: String::new(),
             job: 21,
             rider: "Ines H.".to_owned(),
             stage: "fitting".to_owned(),

@@ -132,10 +132,12 @@ fn print_block(out: &mut Out<'_>, line: &BlockedLine) -> Result<(), CommandError
     } else {
         format!(" [{}]", block.check)
     };
-    let lead = format!(
-        "block {} {}, {} to move, {age}",
-        block.number, block.family, block.whose_move
-    );
+    // What a recall holds has no number: nobody clears it.
+    let number = match block.number {
+        0 => "recall,".to_owned(),
+        number => format!("block {number}"),
+    };
+    let lead = format!("{number} {}, {} to move, {age}", block.family, block.whose_move);
     out.wrapped(
         "  ",
         "      ",

@@ -23,6 +23,8 @@ pub struct Recalled {
     pub name: String,
     /// How far the rider is.
     pub state: CallState,
+    /// Since when: the recall is open and the first of the pieces is there.
+    pub since: Timestamp,
     /// The pieces that are meant, one at least.
     pub pieces: Vec<Piece>,
 }
@@ -85,10 +87,12 @@ impl Search<'_> {
         };
         let pieces: Vec<Piece> = job.pieces.iter().filter(meant).cloned().collect();
         let state = pieces.iter().map(state).min()?;
+        let first = pieces.iter().map(|piece| piece.came).min()?;
         Some(Recalled {
             recall: self.number,
             name: self.recall.name.clone(),
             state,
+            since: first.max(self.recall.at),
             pieces,
         })
     }
@@ -145,12 +149,23 @@ impl Recalled {
         self.pieces.iter().map(words).collect::<Vec<_>>().join(", ")
     }
 
+    /// Both ways on for a job in the shop, as commands.
+    pub fn way_out(&self, job: u32) -> String {
+        let slot = self.pieces.first().map_or("SLOT", |piece| piece.slot.word());
+        format!(
+            "send it back with `lockring return {job} {slot} on --why \"recall {}\"`, or, once it is found to be none of those meant, `{} WORDS`",
+            self.recall,
+            self.noted(job, CallState::Done)
+        )
+    }
+
     /// The line that notes how far the rider of a job is.
     pub fn noted(&self, job: u32, state: CallState) -> String {
         format!("lockring recall call {} {job} {}", self.recall, state.word())
     }
 
-    fn words(&self) -> String {
+    /// The pieces and the recall in words: `recall 1 (cells overheat) means pack PK-1`.
+    pub fn words(&self) -> String {
         format!(
             "recall {} ({}) means {}",
             self.recall,
@@ -186,30 +201,32 @@ pub(crate) fn on_arrival(shop: &Shop, zone: &TimeZone, job: &Job, slot: Slot) ->
         .collect()
 }
 
-/// A bicycle with a recalled piece on it is neither ridden nor handed over.
+/// The recall that lets a bicycle no further: with a recalled piece on it, it is neither ridden nor handed over. Where parts
+/// are still to come it may go on.
+pub fn holding<'s>(mut searches: impl Iterator<Item = &'s Search<'s>>, job: &Job) -> Option<Recalled> {
+    if !matches!(job.stage, Stage::Fitting | Stage::TestRide | Stage::Handover) {
+        return None;
+    }
+    searches.find_map(|search| search.of(job))
+}
+
+/// Refuses to let a bicycle go on that a recall holds.
 ///
 /// # Errors
 /// [`Reason::Recalled`] from the fitting's gate on, naming the pieces and both ways out.
 pub(crate) fn refuse_to_go_on(shop: &Shop, zone: &TimeZone, job: &Job) -> Result<(), Refusal> {
-    if !matches!(job.stage, Stage::Fitting | Stage::TestRide | Stage::Handover) {
-        return Ok(());
-    }
-    let Some(recalled) = on_job(shop, zone, job).into_iter().next() else {
+    let searches: Vec<Search<'_>> = searches(shop, zone).collect();
+    let Some(recalled) = holding(searches.iter(), job) else {
         return Ok(());
     };
     let number = job.number;
-    let slot = recalled.pieces.first().map_or("SLOT", |piece| piece.slot.word());
     Err(Refusal::new(
         Reason::Recalled,
         format!("{}: job {number} goes no further with it", recalled.words()),
     )
     .with("job", number)
     .with("recall", recalled.recall)
-    .hint(format!(
-        "send it back with `lockring return {number} {slot} on --why \"recall {}\"`, or, once it is found to be none of those meant, `{} WORDS`",
-        recalled.recall,
-        recalled.noted(number, CallState::Done)
-    )))
+    .hint(recalled.way_out(number)))
 }
 
 #[cfg(test)]

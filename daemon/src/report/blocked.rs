@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use lockring_domain::block::{Block, Family, Whose};
 use lockring_domain::job::{self, Job};
 use lockring_domain::part::Slot;
+use lockring_domain::recalled::{self, Search};
 use lockring_domain::shared::Shared;
 
 use super::days::{Days, short, working_days};
@@ -59,16 +60,23 @@ pub(crate) struct Line {
     pub(crate) effect: String,
 }
 
-/// Reports the open blocks of jobs as seen from a day. Jobs that are over or on hold wait
+/// Reports the open blocks of jobs as seen from a day, and the recalls that hold one. Jobs that are over or on hold wait
 /// for nobody and are left out.
-pub(crate) fn report(jobs: &[impl Borrow<Job>], days: &Days<'_>) -> Blocked {
-    let mut blocked: Vec<&Job> = jobs
+pub(crate) fn report(jobs: &[impl Borrow<Job>], searches: &[Search<'_>], days: &Days<'_>) -> Blocked {
+    let waits = |job: &&Job| !job.stage.is_end() && job.hold.is_none();
+    let mut all: Vec<(&Job, Vec<Block>)> = jobs
         .iter()
         .map(Borrow::borrow)
-        .filter(|job: &&Job| !job.stage.is_end() && job.hold.is_none() && !job.blocks.is_empty())
+        .filter(waits)
+        .map(|job| (job, blocks_of(job, searches)))
+        .filter(|(_, blocks)| !blocks.is_empty())
         .collect();
-    blocked.sort_by_key(|job| (job.blocks.iter().map(|block| block.opened).min(), job.number));
-    let lines: Vec<Line> = blocked.iter().flat_map(|job| lines_of(job, days)).collect();
+    all.sort_by_key(|(job, blocks)| (blocks.first().map(|block| block.opened), job.number));
+    let blocked: Vec<&Job> = all.iter().map(|(job, _)| *job).collect();
+    let lines: Vec<Line> = all
+        .into_iter()
+        .flat_map(|(job, blocks)| lines_of(job, blocks, days))
+        .collect();
     let next = days.next_working_day();
     Blocked {
         day: days.today(),
@@ -92,11 +100,29 @@ pub(crate) fn report(jobs: &[impl Borrow<Job>], days: &Days<'_>) -> Blocked {
     }
 }
 
-fn lines_of(job: &Job, days: &Days<'_>) -> Vec<Line> {
-    let effect = effect(job, days);
-    let mut blocks: Vec<&Block> = job.blocks.iter().collect();
+/// The blocks of a job, oldest first, and the recall that holds it as one that has no number: nobody clears it.
+fn blocks_of(job: &Job, searches: &[Search<'_>]) -> Vec<Block> {
+    let recall = recalled::holding(searches.iter(), job).map(|recalled| Block {
+        number: 0,
+        family: Family::Safe,
+        gate: job.stage,
+        check: None,
+        about: recalled.words(),
+        whose: Whose::Owner,
+        chase: None,
+        clears_when: recalled.way_out(job.number),
+        opened: recalled.since,
+        by: String::new(),
+        line: None,
+    });
+    let mut blocks: Vec<Block> = job.blocks.iter().cloned().chain(recall).collect();
     blocks.sort_by_key(|block| (block.opened, block.number));
-    let line = |block: &Block| Line {
+    blocks
+}
+
+fn lines_of(job: &Job, blocks: Vec<Block>, days: &Days<'_>) -> Vec<Line> {
+    let effect = effect(job, days);
+    let line = |block: Block| Line {
         job: job.number,
         rider: job.rider.clone(),
         bike: job.text("bike").unwrap_or_default().to_owned(),
@@ -105,7 +131,7 @@ fn lines_of(job: &Job, days: &Days<'_>) -> Vec<Line> {
         promise: job.day("promise"),
         promise_kind: job.text("promise-kind").unwrap_or_default().to_owned(),
         effect: effect.clone(),
-        block: block.clone(),
+        block,
     };
     blocks.into_iter().map(line).collect()
 }
@@ -305,7 +331,7 @@ mod tests {
 
     fn report_of(jobs: &[Job]) -> Blocked {
         let calendar = Calendar::default();
-        report(jobs, &Days::new(&calendar, &TimeZone::UTC, TODAY))
+        report(jobs, &[], &Days::new(&calendar, &TimeZone::UTC, TODAY))
     }
 
     fn late_motor() -> Bench {

@@ -4,6 +4,7 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lockring_domain::job::Job;
+use lockring_domain::recalled::{self, Search};
 use lockring_domain::stage::Stage;
 
 use super::days::Days;
@@ -20,7 +21,8 @@ mod house;
 pub(crate) fn page(known: &Known, span: &Span<'_>) -> Sheet {
     let days = known.days(span.to);
     let jobs: Vec<Job> = known.jobs().cloned().collect();
-    let told = blocked::report(&jobs, &days);
+    let searches: Vec<Search<'_>> = recalled::searches(&known.at.shop, &known.at.zone).collect();
+    let told = blocked::report(&jobs, &searches, &days);
     let promised = promises::report(&jobs, &known.at, known.cut.seen);
     Sheet {
         title: "Evening".to_owned(),

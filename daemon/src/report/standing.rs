@@ -1,7 +1,7 @@
 //! Where a job stands, in a few words: whose move it is and what it waits for.
 
 use jiff::civil::Date;
-use lockring_domain::block::Whose;
+use lockring_domain::block::{Block, Whose};
 use lockring_domain::job::Job;
 use lockring_domain::part::Slot;
 use lockring_domain::stage::Stage;
@@ -29,9 +29,9 @@ impl Standing {
     }
 }
 
-/// Whose move it is: nobody's on hold or when over; that of the oldest block; else that of
-/// the stage (common practice, no source).
-pub(crate) fn of(job: &Job, today: Date) -> Standing {
+/// Whose move it is: nobody's on hold or when over; that of the oldest block of the stage it stands at or an earlier one;
+/// then the owner's, where a recall holds it (`recalled`, in words); else that of the stage (common practice, no source).
+pub(crate) fn of(job: &Job, today: Date, recalled: Option<&str>) -> Standing {
     if let Some(hold) = &job.hold {
         let until = hold
             .until
@@ -41,13 +41,31 @@ pub(crate) fn of(job: &Job, today: Date) -> Standing {
             waits_for: format!("on hold{until}: {}", hold.why),
         };
     }
-    if let Some(block) = job.blocks.iter().min_by_key(|block| block.opened) {
+    let is_of_now = |block: &&Block| block.gate <= job.stage;
+    if let Some(block) = job
+        .blocks
+        .iter()
+        .filter(is_of_now)
+        .min_by_key(|block| block.opened)
+    {
         let more = match job.blocks.len() {
             1 => String::new(),
             several => format!(" (and {} more)", several - 1),
         };
         return Standing::new(block.whose, format!("{}{more}", block.about));
     }
+    // What only blocks a later gate is not what it waits for now.
+    let later = job.blocks.iter().map(|block| block.gate).min();
+    let later = later.map_or_else(String::new, |gate| format!(" (then what blocks {})", gate.word()));
+    if let Some(recalled) = recalled {
+        return Standing::new(Whose::Owner, format!("{recalled}{later}"));
+    }
+    let mut standing = of_stage(job, today);
+    standing.waits_for.push_str(&later);
+    standing
+}
+
+fn of_stage(job: &Job, today: Date) -> Standing {
     match job.stage {
         Stage::Intake => Standing::new(Whose::Owner, "brief, donor and build to be settled"),
         Stage::Parts => at_parts(job, today),
@@ -122,7 +140,7 @@ mod tests {
             (Stage::Cancelled, NOBODY),
         ] {
             bench.job.stage = stage;
-            assert_eq!(of(&bench.job, TODAY).whose, whose, "{stage:?}");
+            assert_eq!(of(&bench.job, TODAY, None).whose, whose, "{stage:?}");
         }
     }
 
@@ -133,16 +151,16 @@ mod tests {
         bench.choose(Slot::Motor).choose(Slot::Pack);
         bench.order(Slot::Pack, "S", Some(date(2026, 4, 7)));
         assert_eq!(
-            of(&bench.job, TODAY),
+            of(&bench.job, TODAY, None),
             Standing::new(Whose::Owner, "to be ordered: motor")
         );
         bench.order(Slot::Motor, "S", Some(date(2026, 4, 1)));
         assert_eq!(
-            of(&bench.job, TODAY),
+            of(&bench.job, TODAY, None),
             Standing::new(Whose::Supplier, "motor, pack, due 7 Apr")
         );
         bench.receive(Slot::Motor).receive(Slot::Pack);
-        assert_eq!(of(&bench.job, TODAY).whose, "mechanic");
+        assert_eq!(of(&bench.job, TODAY, None).whose, "mechanic");
     }
 
     #[test]
@@ -151,11 +169,27 @@ mod tests {
         bench.block(Family::Rider, "deposit", None, on("2026-03-05"));
         bench.block(Family::Parts, "motor late", None, on("2026-03-04"));
         assert_eq!(
-            of(&bench.job, TODAY),
+            of(&bench.job, TODAY, None),
             Standing::new(Whose::Supplier, "motor late (and 1 more)")
         );
+        // A block of a later gate is not what it waits for, and what a recall holds back is.
+        bench.job.stage = Stage::Fitting;
+        for block in bench.job.blocks.iter_mut() {
+            block.gate = Stage::TestRide;
+        }
+        let later = of(&bench.job, TODAY, None);
+        assert_eq!(
+            later,
+            Standing::new(
+                Whose::Mechanic,
+                "fitting and its measurements (then what blocks test-ride)"
+            )
+        );
+        let held = of(&bench.job, TODAY, Some("recall 1 means the pack"));
+        assert_eq!(held.whose, "owner");
+        assert!(held.waits_for.starts_with("recall 1 means the pack"), "{held:?}");
         bench.hold("rider on holiday", Some(date(2026, 3, 20)));
-        let standing = of(&bench.job, TODAY);
+        let standing = of(&bench.job, TODAY, None);
         assert_eq!(standing.whose, NOBODY);
         assert_eq!(standing.waits_for, "on hold until 20 Mar: rider on holiday");
     }

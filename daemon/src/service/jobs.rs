@@ -14,6 +14,7 @@ use lockring_domain::hills;
 use lockring_domain::job::Job;
 use lockring_domain::level::Level;
 use lockring_domain::propose;
+use lockring_domain::recalled as meant;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::regear;
 use lockring_domain::stage::Stage;
@@ -145,7 +146,9 @@ impl v1::jobs_server::Jobs for Jobs {
                     .into_iter()
                     .map(|report| gate::as_swapped(&job, report))
                     .collect();
-                Ok(to_proto::check_reply(&job, gate, &reports))
+                let searches: Vec<_> = meant::searches(&at.shop, &at.zone).collect();
+                let held = meant::holding(searches.iter(), &job).filter(|_| gate == job.stage);
+                Ok(to_proto::check_reply(&job, gate, &reports, held.as_ref()))
             }))
         });
         answer.await.map(Response::new)
@@ -251,7 +254,10 @@ impl v1::jobs_server::Jobs for Jobs {
             let at = daemon.standing(reader)?;
             let filter = if page.all { JobFilter::All } else { JobFilter::Open };
             let jobs = reader.jobs(filter, page.after, page.size)?;
-            let mut reply = to_proto::job_list(&jobs, page.size, &at.days(Timestamp::now()));
+            let mut reply = {
+                let searches: Vec<_> = meant::searches(&at.shop, &at.zone).collect();
+                to_proto::job_list(&jobs, page.size, &searches, &at.days(Timestamp::now()))
+            };
             if page.after == 0 {
                 reply.recalls = recalls_due(reader, &at)?;
                 reply.swaps = swaps_due(reader, &at)?;
@@ -266,9 +272,11 @@ impl v1::jobs_server::Jobs for Jobs {
         let view = |job: &Job, standing: &Standing, at| {
             let recalls = recalled::left_of(standing, job);
             let units = standing.shop.units();
+            let searches: Vec<_> = meant::searches(&standing.shop, &standing.zone).collect();
+            let days = standing.days(at);
             v1::JobView {
                 swapped: swapped::left_of(standing, job),
-                ..to_proto::job_view(job, &standing.rules, units, &standing.days(at), recalls)
+                ..to_proto::job_view(job, &standing.rules, units, &days, &searches, recalls)
             }
         };
         // What need not be read is answered at once, without a thread that may wait for a disk.

@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_domain::job::Job;
+use lockring_domain::recalled as meant;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_proto::v1;
 use lockring_store::{JobFilter, Reader, StorageError};
@@ -72,7 +73,9 @@ impl Daemon {
         };
         let zone = zone_of(&shop, &self.zone);
         let days = Days::new(&shop.calendar, &zone, day);
-        Ok(Ok(to_proto::blocked_report(&blocked::report(&jobs, &days))))
+        let searches: Vec<_> = meant::searches(&shop, &zone).collect();
+        let told = blocked::report(&jobs, &searches, &days);
+        Ok(Ok(to_proto::blocked_report(&told)))
     }
 }
 
@@ -88,7 +91,8 @@ pub(crate) fn open_list(
     let at = daemon.standing(reader)?;
     let days = at.days(now);
     let jobs = open_jobs(reader)?;
-    let lines = jobs.iter().map(|job| to_proto::job_line(job, &days));
+    let searches: Vec<_> = meant::searches(&at.shop, &at.zone).collect();
+    let lines = jobs.iter().map(|job| to_proto::job_line(job, &searches, &days));
     let list = v1::ListJobsReply {
         jobs: lines.collect(),
         recalls: recalls_due(reader, &at)?,

@@ -6,6 +6,7 @@ use lockring_domain::check::{Check, Figure, Finding, Missing, Report};
 use lockring_domain::command::Draft;
 use lockring_domain::entry::Event;
 use lockring_domain::job::{Concession, Job};
+use lockring_domain::recalled::Recalled;
 use lockring_domain::refusal::{Reason, Refusal};
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
@@ -174,8 +175,16 @@ pub(super) fn recall<M: Kept>(kept: &[u8]) -> Result<M, Refusal> {
 }
 
 /// All checks of a gate.
-pub(super) fn check_reply(job: &Job, gate: Stage, reports: &[Report]) -> v1::CheckReply {
+pub(super) fn check_reply(
+    job: &Job,
+    gate: Stage,
+    reports: &[Report],
+    held: Option<&Recalled>,
+) -> v1::CheckReply {
     v1::CheckReply {
+        held: held.map_or_else(String::new, |recalled| {
+            format!("{}: {}", recalled.words(), recalled.way_out(job.number))
+        }),
         job: job.number,
         revision: job.revision,
         rider: job.rider.clone(),

@@ -76,12 +76,12 @@ pub(super) fn parts(view: &JobView) -> Block {
     Block::Table(Table { columns, rows })
 }
 
-/// Values of some groups, stale ones left out. How a value is known is said where it was not measured.
+/// Values of some groups; stale ones and those of another kind of bicycle are left out. How a value is known is said where it was not measured.
 fn values(view: &JobView, groups: &[&str]) -> Block {
     Block::Pairs(
         view.facts
             .iter()
-            .filter(|fact| groups.contains(&fact.group.as_str()) && fact.stale.is_empty())
+            .filter(|fact| groups.contains(&fact.group.as_str()) && fact.stale.is_empty() && !fact.beside)
             .map(|fact| {
                 let known = match fact.provenance.as_str() {
                     "measured" => String::new(),
@@ -409,6 +409,7 @@ mod tests {
 
     fn failing_check(id: &str) -> CheckReply {
         CheckReply {
+            held: String::new(),
             gate: "handover".into(),
             checks: vec![CheckReport {
                 check: id.into(),

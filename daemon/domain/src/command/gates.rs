@@ -224,6 +224,10 @@ pub(super) fn reopen(draft: &mut Draft, desk: &Desk<'_>) {
             draft.say(format!("{}: {}; {way}", report.check.id, report.summary()));
         }
         draft.push(Event::SentBack { stage, why });
+        // Whoever looks at the job sees what it waits for there, before what waits at a later gate.
+        for report in &broken {
+            open_block(draft, report);
+        }
     }
 }
 

@@ -10,6 +10,7 @@ use lockring_domain::fact::{Fact, Value};
 use lockring_domain::job::{Job, Line};
 use lockring_domain::part::Slot;
 use lockring_domain::photo::Kept;
+use lockring_domain::recalled::{self, Search};
 use lockring_domain::rules::RuleSheet;
 use lockring_domain::shop::setting::Units;
 use lockring_domain::stage::Stage;
@@ -21,8 +22,13 @@ use crate::report::days::Days;
 use crate::report::standing;
 
 /// A page of jobs; `size` is how many were asked for.
-pub(in crate::service) fn job_list(jobs: &[Arc<Job>], size: u32, days: &Days<'_>) -> v1::ListJobsReply {
-    let (lines, is_cut) = fitting(jobs.iter().map(|job| job_line(job, days)));
+pub(in crate::service) fn job_list(
+    jobs: &[Arc<Job>],
+    size: u32,
+    searches: &[Search<'_>],
+    days: &Days<'_>,
+) -> v1::ListJobsReply {
+    let (lines, is_cut) = fitting(jobs.iter().map(|job| job_line(job, searches, days)));
     // A full page may have another after it.
     let last = lines.last().filter(|_| is_cut || jobs.len() >= size as usize);
     v1::ListJobsReply {
@@ -33,8 +39,9 @@ pub(in crate::service) fn job_list(jobs: &[Arc<Job>], size: u32, days: &Days<'_>
     }
 }
 
-pub(in crate::service) fn job_line(job: &Job, days: &Days<'_>) -> v1::JobLine {
-    let standing = standing::of(job, days.today());
+pub(in crate::service) fn job_line(job: &Job, searches: &[Search<'_>], days: &Days<'_>) -> v1::JobLine {
+    let recalled = recalled::holding(searches.iter(), job).map(|recalled| recalled.words());
+    let standing = standing::of(job, days.today(), recalled.as_deref());
     let promise = job.day("promise");
     v1::JobLine {
         job: job.number,
@@ -61,6 +68,7 @@ pub(in crate::service) fn job_view(
     rules: &RuleSheet,
     units: Units,
     days: &Days<'_>,
+    searches: &[Search<'_>],
     recalls: Vec<String>,
 ) -> v1::JobView {
     let hold = job.hold.as_ref().map(|hold| match hold.until {
@@ -68,11 +76,11 @@ pub(in crate::service) fn job_view(
         None => hold.why.clone(),
     });
     v1::JobView {
-        line: Some(job_line(job, days)),
+        line: Some(job_line(job, searches, days)),
         revision: job.revision,
         opened_us: job.opened.as_microsecond(),
         facts: code::all()
-            .filter_map(|row| Some(fact(row, job.facts.get(row.key())?, units)))
+            .filter_map(|row| Some(fact(job, row, job.facts.get(row.key())?, units)))
             .collect(),
         build: job
             .build
@@ -123,7 +131,7 @@ pub(in crate::service) fn photos(job: &Job) -> v1::ListPhotosReply {
     }
 }
 
-fn fact(row: &Code, fact: &Fact, units: Units) -> v1::FactView {
+fn fact(job: &Job, row: &Code, fact: &Fact, units: Units) -> v1::FactView {
     v1::FactView {
         code: row.key().to_owned(),
         name: row.field.name.to_owned(),
@@ -137,6 +145,7 @@ fn fact(row: &Code, fact: &Fact, units: Units) -> v1::FactView {
             .map(|reading| row.field.show(&reading.value))
             .collect(),
         stale: fact.stale.clone().unwrap_or_default(),
+        beside: !row.is_of(job.motor_place()),
     }
 }
 
@@ -323,7 +332,7 @@ mod tests {
         bench.state("promise", Value::Day(date(2026, 3, 6)));
         bench.state("quote", Value::Money(100_000));
         bench.block(Family::Safe, "fork cracked", None, on("2026-03-05"));
-        let line = job_line(&bench.job, &days);
+        let line = job_line(&bench.job, &[], &days);
         assert_eq!(
             (line.whose_move.as_str(), line.waits_for.as_str()),
             ("mechanic", "fork cracked")
@@ -336,6 +345,7 @@ mod tests {
             &RuleSheet::shipped(),
             Units::Metric,
             &days,
+            &[],
             Vec::new(),
         );
         let states: Vec<&str> = view.gates.iter().map(|gate| gate.state.as_str()).collect();
@@ -352,8 +362,8 @@ mod tests {
             Bench::job(9, "B", on("2026-03-04")).job,
         ]
         .map(Arc::new);
-        assert_eq!(job_list(&jobs, 2, &days).next_page_token, "9");
-        assert_eq!(job_list(&jobs, 3, &days).next_page_token, "");
+        assert_eq!(job_list(&jobs, 2, &[], &days).next_page_token, "9");
+        assert_eq!(job_list(&jobs, 3, &[], &days).next_page_token, "");
     }
 
     #[test]
