@@ -9,13 +9,13 @@ use crate::commands::of_supply;
 use crate::desk::Desk;
 use crate::output::pieces;
 
-/// Where a piece is now, and everywhere it ever was
+/// Where a piece is now, and everywhere it ever was; or the jobs of a frame
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring where 40117\n  \
     lockring where \"P 77\" --json")]
 pub(crate) struct Where {
-    /// Serial number, or a lot
+    /// Serial number, a lot, or the number of a frame
     #[arg(value_parser = args::text)]
     mark: String,
 }

@@ -109,8 +109,20 @@ fn marks(piece: &FoundPiece) -> String {
 
 /// Prints where a piece is and ever was, oldest first.
 pub(crate) fn print_path(out: &mut Out<'_>, mark: &str, reply: &FindPiecesReply) -> Result<(), CommandError> {
+    for frame in &reply.frames {
+        let since = times::date(frame.stage_since_us, &out.look.zone);
+        let line = format!(
+            "frame {mark}: job {}, {}, {} since {since}",
+            frame.job, frame.rider, frame.stage
+        );
+        out.wrapped("", "    ", &line)?;
+    }
     if reply.pieces.is_empty() {
-        return out.line(format!("No piece bears {mark}"));
+        return if reply.frames.is_empty() {
+            out.line(format!("No piece and no frame bears {mark}"))
+        } else {
+            Ok(())
+        };
     }
     let mut path: Vec<&FoundPiece> = reply.pieces.iter().collect();
     path.sort_by_key(|piece| (piece.came_us, piece.left_us.is_none()));

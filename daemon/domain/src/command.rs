@@ -59,7 +59,7 @@ pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
 pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;
 pub use sweep::{clear_early, late_lines, sweep};
-pub use take_in::take_in;
+pub use take_in::{same_frame, take_in};
 pub use undo::undo;
 
 /// What a decision may look at besides the job.
@@ -603,9 +603,16 @@ fn expect_revision(job: &Job, expected: Option<u64>) -> Result<(), Refusal> {
     }
 }
 
-/// Turns a field error into a refusal that names the field.
+/// Turns a field error into a refusal that names the field; `retry` is the line that `--force` lets through, empty where none does.
 fn refuse_field(key: &str, error: &FieldError, retry: &str) -> Refusal {
     let (reason, hint) = match error {
+        // What has no line to be forced by is read again.
+        FieldError::OutsideWindow { meant, .. } if retry.is_empty() => (
+            Reason::OutsideWindow,
+            meant
+                .as_ref()
+                .map_or_else(String::new, |meant| format!("did you mean {meant}?")),
+        ),
         FieldError::OutsideWindow {
             meant: Some(meant), ..
         } => (

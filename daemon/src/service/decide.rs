@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 use lockring_domain::command::{self, Command, Draft, Typed};
-use lockring_domain::entry::Entry;
+use lockring_domain::entry::{Entry, Event};
 use lockring_domain::job::Job;
 use lockring_domain::origin::Origin;
 use lockring_domain::refusal::{Reason, Refusal};
@@ -166,7 +166,7 @@ pub(super) fn decide(
     }))
 }
 
-/// The decision with a word on limits that a job coming to another stage passes.
+/// The decision with a word on limits that a job coming to another stage passes, and on a bicycle that was here before.
 fn warned(
     ledger: &impl Ledger,
     at: &Standing,
@@ -182,6 +182,18 @@ fn warned(
         }
         *open.entry(after).or_default() += 1;
         draft.said.extend(wip::warnings(&at.shop, &open, after));
+    }
+    let names =
+        |event: &Event| matches!(event, Event::Stated { values, .. } if values.contains_key("frame-number"));
+    if draft.events.iter().any(names)
+        && let Some(frame) = draft.job.text("frame-number").map(str::to_owned)
+    {
+        let mut others = ledger.jobs_of_frame(&frame)?;
+        others.retain(|other| other.number != draft.job.number);
+        let lines = others
+            .iter()
+            .map(|other| command::same_frame(&frame, other, &at.zone));
+        draft.said.extend(lines);
     }
     Ok(draft)
 }

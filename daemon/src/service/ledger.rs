@@ -43,6 +43,8 @@ pub(super) trait Ledger {
     fn part(&self, id: &str) -> Result<Option<Part>, StorageError>;
     /// Jobs of riders of a name.
     fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError>;
+    /// Jobs of bicycles whose frame bears a number.
+    fn jobs_of_frame(&self, frame: &str) -> Result<Vec<Job>, StorageError>;
     /// Entries of a job whose private texts stand in the journal itself.
     fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError>;
     /// Every piece on a job that is meant.
@@ -94,6 +96,10 @@ impl Ledger for Tx<'_> {
 
     fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError> {
         Tx::jobs_of_rider(self, name)
+    }
+
+    fn jobs_of_frame(&self, frame: &str) -> Result<Vec<Job>, StorageError> {
+        Tx::jobs_of_frame(self, frame)
     }
 
     fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {
@@ -159,6 +165,10 @@ impl Ledger for Reader<'_> {
 
     fn jobs_of_rider(&self, name: &str) -> Result<Vec<Job>, StorageError> {
         Reader::jobs_of_rider(self, name)
+    }
+
+    fn jobs_of_frame(&self, frame: &str) -> Result<Vec<Job>, StorageError> {
+        Reader::jobs_of_frame(self, frame)
     }
 
     fn in_clear(&self, job: u32) -> Result<BTreeSet<u64>, StorageError> {

@@ -120,9 +120,14 @@ impl v1::supply_server::Supply for Supply {
 
     async fn find_pieces(&self, request: Request<v1::FindPiecesRequest>) -> Answer<v1::FindPiecesReply> {
         let text = asked::find(request.into_inner()).map_err(|refusal| status::refused(&refusal))?;
-        let found = self
-            .0
-            .read(move |daemon, reader| Ok(daemon.find(reader, &text)?.map(to_proto::found)));
+        let found = self.0.read(move |daemon, reader| {
+            let frames = match text.marks.as_slice() {
+                [mark] => reader.jobs_of_frame(mark)?,
+                _ => Vec::new(),
+            };
+            let found = daemon.find(reader, &text)?;
+            Ok(found.map(|pieces| to_proto::found(pieces, &frames)))
+        });
         found.await.map(Response::new)
     }
 

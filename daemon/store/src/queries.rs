@@ -7,6 +7,7 @@ use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::shop::Shop;
 use lockring_domain::stage::Stage;
+use lockring_domain::supply::mark_key;
 use rusqlite::{Connection, OptionalExtension, Params};
 
 use crate::error::StorageError;
@@ -99,6 +100,24 @@ pub(crate) fn jobs_of_rider(connection: &Connection, name: &str) -> Result<Vec<J
     for row in rows {
         let (number, state) = row?;
         found.push(rows::job(number, &state)?);
+    }
+    Ok(found)
+}
+
+/// The statement behind [`jobs_of_frame`].
+pub(crate) const FRAME_SQL: &str = "SELECT number, state ->> '$.facts.\"frame-number\".value.text' AS frame, state FROM job \
+     WHERE frame IS NOT NULL ORDER BY number";
+
+/// Jobs of bicycles whose frame bears a number, by number of the job; spaces and capitals do not count.
+pub(crate) fn jobs_of_frame(connection: &Connection, frame: &str) -> Result<Vec<Job>, StorageError> {
+    let key = mark_key(frame);
+    let mut statement = connection.prepare_cached(FRAME_SQL)?;
+    let mut rows = statement.query([])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        if mark_key(&row.get::<_, String>(1)?) == key {
+            found.push(rows::job(row.get(0)?, &row.get::<_, String>(2)?)?);
+        }
     }
     Ok(found)
 }

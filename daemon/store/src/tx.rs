@@ -140,6 +140,14 @@ impl<'c> Tx<'c> {
         queries::jobs_of_rider(self.connection, name)
     }
 
+    /// Jobs of bicycles whose frame bears a number, by number of the job; spaces and capitals do not count.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn jobs_of_frame(&self, frame: &str) -> Result<Vec<Job>, StorageError> {
+        queries::jobs_of_frame(self.connection, frame)
+    }
+
     /// The entries of a job whose private texts stand in the journal itself.
     ///
     /// # Errors

@@ -1,5 +1,7 @@
 //! Taking a bicycle in: a job begins.
 
+use jiff::tz::TimeZone;
+
 use crate::command::facts::{as_many_cogs, read_stated};
 use crate::command::parts::find_part;
 use crate::command::{Desk, Draft, Typed, find_slot, mended, require_text, settle};
@@ -67,6 +69,18 @@ pub fn take_in(
     Ok(draft)
 }
 
+/// What is said of a frame that was here as another job before, or still is; days by the shop's clock.
+pub fn same_frame(frame: &str, other: &Job, zone: &TimeZone) -> String {
+    let day = other.stage_since.to_zoned_datetime(zone.clone()).date();
+    let (number, stage) = (other.number, other.stage.word());
+    let where_it_is = if other.stage.is_end() {
+        format!("{stage} on {day}")
+    } else {
+        format!("still open, at {stage} since {day}")
+    };
+    format!("frame {frame} was here as job {number}, {where_it_is}; `lockring show {number}`")
+}
+
 /// Names the line of the sheet that a refusal is about.
 fn at_line(refusal: Refusal, typed: &Typed) -> Refusal {
     let problem = refusal.message.clone();
@@ -91,4 +105,26 @@ fn begin(number: u32, origin: &Origin, event: &Event) -> Job {
         hash: [0; 32],
     };
     Job::begin(&entry).expect("a first `taken-in` entry begins a job")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::testing::longtail;
+    use crate::stage::Stage;
+
+    #[test]
+    fn a_frame_that_was_here_is_said_with_what_became_of_it() {
+        let mut job = longtail().job;
+        let said = |job: &Job| same_frame("T-0777", job, &TimeZone::UTC);
+        assert_eq!(
+            said(&job),
+            "frame T-0777 was here as job 21, still open, at intake since 2026-03-02; `lockring show 21`"
+        );
+        job.stage = Stage::HandedOver;
+        assert_eq!(
+            said(&job),
+            "frame T-0777 was here as job 21, handed-over on 2026-03-02; `lockring show 21`"
+        );
+    }
 }

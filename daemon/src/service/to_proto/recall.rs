@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use lockring_domain::job::Job;
 use lockring_domain::supply::recall::{Call, CallState, Found, Recall, Spot, Whereabouts};
 use lockring_proto::v1;
 
-/// Pieces by where they are, with how many are where.
-pub(in crate::service) fn found(mut pieces: Vec<Found>) -> v1::FindPiecesReply {
+/// Pieces by where they are, with how many are where, and jobs of a frame.
+pub(in crate::service) fn found(mut pieces: Vec<Found>, frames: &[Job]) -> v1::FindPiecesReply {
     pieces.sort_by_key(Found::whereabouts);
     let mut counts: BTreeMap<Whereabouts, u32> = BTreeMap::new();
     for piece in &pieces {
@@ -26,6 +27,15 @@ pub(in crate::service) fn found(mut pieces: Vec<Found>) -> v1::FindPiecesReply {
             })
             .collect(),
         pieces: pieces.iter().map(piece).collect(),
+        frames: frames
+            .iter()
+            .map(|job| v1::FramedJob {
+                job: job.number,
+                rider: job.rider.clone(),
+                stage: job.stage.word().to_owned(),
+                stage_since_us: job.stage_since.as_microsecond(),
+            })
+            .collect(),
     }
 }
 
@@ -96,7 +106,7 @@ pub(in crate::service) fn recall_sheet(number: u32, recall: &Recall, pieces: Vec
         .map(|job| (job, recall.state_of(job, &pieces)))
         .collect();
     let state = |job: u32| states.get(&job).copied().unwrap_or(CallState::ToCall);
-    let found = found(pieces);
+    let found = found(pieces, &[]);
     let mut calls: Vec<v1::RecallCall> = Vec::new();
     for piece in &found.pieces {
         let with_the_rider = piece.stage == "handed-over" && piece.left_us.is_none();

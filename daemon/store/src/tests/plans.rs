@@ -19,7 +19,12 @@ use crate::recent::{AsOf, Recent};
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
-const SCANS: [(&str, &str, &str); 16] = [
+const SCANS: [(&str, &str, &str); 17] = [
+    (
+        "frame-number",
+        "SCAN job",
+        "asked once for a bicycle that comes in, and by hand",
+    ),
     ("", "SCAN CONSTANT ROW", "no table at all"),
     (
         "outstanding = 1",
@@ -230,7 +235,7 @@ fn readers_go_by_indexes() {
         jobs_with_orders(false), jobs_swapped(), jobs_known(at(0), 9), histories_known(at(9), 9, at(0)),
         every_history_known(at(9), 9, drop), history_known(1, at(9), 9), job_as_of(1, at(9)), holders("S-1"), clocks("K"), part("mid"),
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
-        jobs_of_rider("Ines H."), in_clear(1), entries_in_clear(), is_uncleaned(), shop_words(),
+        jobs_of_rider("Ines H."), jobs_of_frame("F-1"), in_clear(1), entries_in_clear(), is_uncleaned(), shop_words(),
     );
     assert_eq!(
         called,
@@ -272,7 +277,7 @@ fn the_writer_goes_by_indexes() {
         part("mid"), part_ids(), append_shop(&shop.origin, at(7), &shop.events, &shop.shop), stock(),
         append_stock(&stock.origin, at(8), &stock.events, &stock.stock),
         catalogue(&origin(9), at(9), &[part("new", PartKind::Motor)]), answer(&request("r")),
-        remember(&request("r"), b"answer"), forget_answers(at(0)), jobs_of_rider("Ines H."), in_clear(1),
+        remember(&request("r"), b"answer"), forget_answers(at(0)), jobs_of_rider("Ines H."), jobs_of_frame("F-1"), in_clear(1),
         find_pieces(&by_mark), redact_answers(&["Ines H.".to_owned()], <[u8]>::to_vec), clean_if_needed(),
         shop_words(),
     );
