@@ -11,6 +11,9 @@ use crate::output::reply;
 /// The stage whose gate this is.
 const STAGE: &str = "handover";
 
+/// The stage after it.
+const OVER: &str = "handed-over";
+
 /// Hand the finished bicycle over: pass the last gate, and no other
 ///
 /// Refused while the job stands before another gate, so that nothing is passed by mistake; else as
@@ -33,6 +36,10 @@ impl Handover {
         let view = desk.client().await?.call(ORDINARY, ShowJobRequest { job, at_us: None }, of_jobs!(show)).await?;
         let stage = view.line.map(|line| line.stage).unwrap_or_default();
         if stage != STAGE {
+            if stage == OVER {
+                return Err(CommandError::new(Exit::Refused, format!("job {job} was handed over already"))
+                    .hint(format!("`lockring print handover {job}` prints its papers")));
+            }
             return Err(CommandError::new(Exit::Refused, format!("job {job} is at {stage}, not at {STAGE}"))
                 .hint(format!("`lockring advance {job}` tries the gate it stands before")));
         }

@@ -333,7 +333,11 @@ impl Field {
     }
 
     fn read_tally(&self, text: &str) -> Result<Value, FieldError> {
-        let parts: Vec<&str> = text.splitn(2, '/').map(str::trim).collect();
+        let (good, tried) = text
+            .split_once('/')
+            .or_else(|| text.split_once(" of "))
+            .unwrap_or((text, ""));
+        let parts = [good, tried].map(str::trim);
         let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
         match numbers.as_deref() {
             Some([good, tried]) if good <= tried && *tried > 0 => Ok(Value::Tally {

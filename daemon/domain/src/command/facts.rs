@@ -216,11 +216,7 @@ fn read_one(
 
 /// A stated value outside its window cannot be forced: it is corrected or measured.
 fn refuse_stated(row: &Code, error: &FieldError) -> Refusal {
-    let mut refusal = refuse_field(row.key(), error, "");
-    if let FieldError::OutsideWindow { meant, .. } = error {
-        refusal.hint = meant.as_ref().map(|meant| format!("did you mean {meant}?"));
-    }
-    refusal
+    refuse_field(row.key(), error, "")
 }
 
 /// A worst hill below this is no hill: a slip of the unit or the decimal mark sooner (judgement).

@@ -144,6 +144,7 @@ fn each_shape_reads_what_it_shows_and_its_own_example() {
         ),
         (Shape::Teeth, "11-13", Value::Teeth(vec![11, 13]), "11-13"),
         (Shape::Tally, "2/3", Value::Tally { good: 2, tried: 3 }, "2/3"),
+        (Shape::Tally, "2 of 3", Value::Tally { good: 2, tried: 3 }, "2/3"),
     ] {
         let field = of(shape);
         assert_eq!(read(field, text).as_ref(), Some(&value), "{text}");
