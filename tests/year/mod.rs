@@ -158,6 +158,8 @@ impl Driver {
         for (run, typed) in [
             ("conditions", "mass=78kg;wind=1m/s;air=11C"),
             ("stop", "4.9m;speed=25km/h"),
+            ("stop", "4.8m;speed=25km/h"),
+            ("stop", "4.9m;speed=25km/h"),
             ("stop-rear", "9.1m"),
             ("cutoff", "out=24.6;back=24.7"),
             ("speed", "out=24.7;back=24.8"),

@@ -7,8 +7,9 @@ use sha2::{Digest, Sha256};
 
 use crate::block::Family;
 use crate::case::Case;
+use crate::code;
 use crate::finding::Beside;
-use crate::job::{Concession, Job};
+use crate::job::{self, Concession, Job};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 use crate::uses::Uses;
@@ -196,6 +197,9 @@ pub(crate) fn run_beside(
         check.id
     );
     let uses = case.uses();
+    if let Some(bad) = findings.iter_mut().find(|finding| !finding.verdict.is_good()) {
+        bad.remedies.extend(slips(job, &uses));
+    }
     let mut report = Report {
         check,
         verdict,
@@ -215,6 +219,22 @@ pub(crate) fn run_beside(
             .cloned();
     }
     report
+}
+
+/// Of readings that a check looked at, those that stand so far apart that measuring again cures nothing while they count.
+fn slips(job: &Job, uses: &BTreeSet<String>) -> Vec<String> {
+    let slip = |key: &String| {
+        let odd = job::odd_one(job.facts.get(key.as_str())?)?;
+        let row = code::find(key)?;
+        Some(format!(
+            "if {} {} was a slip, take it back: lockring undo {} --entry {}",
+            row.field.name,
+            row.field.show(&odd.value),
+            job.number,
+            odd.seq
+        ))
+    };
+    uses.iter().filter_map(slip).collect()
 }
 
 /// The findings that somebody would have to accept.

@@ -32,7 +32,7 @@ mod outstanding;
 mod promises;
 mod supply;
 
-pub(crate) use facts::is_of_series;
+pub(crate) use facts::{THREEFOLD, is_far, is_of_series, odd_one};
 
 /// Facts by code.
 pub type Facts = BTreeMap<Arc<str>, Shared<Fact>>;

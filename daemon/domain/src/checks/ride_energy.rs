@@ -147,23 +147,25 @@ fn range(case: &Case<'_>, drawn: Known, planning: &Planning) -> Result<Finding, 
     } else {
         String::new()
     };
-    Ok(
-        Judged::new("planned range on the energy drawn", known, Kind::Length, "km")
-            .against(Limit::AtLeast(wanted))
-            .with_arithmetic(format!(
-                "{:.2} x {:.1} Wh / {}{winter} = {}",
-                planning.range_factor,
-                nameplate.as_watt_hours(),
-                unit::show(Kind::EnergyPerDistance, "Wh/km", drawn.value),
-                unit::show(Kind::Length, "km", reach)
-            ))
-            .with_remedy("a pack of more watt hours")
-            .with_remedy(format!(
-                "agree a shorter distance with the rider: lockring brief {} range={:.0}km",
-                case.job().number,
-                (reach / 1000.0).floor()
-            )),
-    )
+    let finding = Judged::new("planned range on the energy drawn", known, Kind::Length, "km")
+        .against(Limit::AtLeast(wanted))
+        .with_arithmetic(format!(
+            "{:.2} x {:.1} Wh / {}{winter} = {}",
+            planning.range_factor,
+            nameplate.as_watt_hours(),
+            unit::show(Kind::EnergyPerDistance, "Wh/km", drawn.value),
+            unit::show(Kind::Length, "km", reach)
+        ))
+        .with_remedy("a pack of more watt hours");
+    // What it reaches for certain, in whole kilometres; nothing where that is no distance.
+    let sure = ((reach - known.expanded()) / 1000.0).floor();
+    if sure < 1.0 || 1000.0 * sure >= wanted {
+        return Ok(finding);
+    }
+    Ok(finding.with_remedy(format!(
+        "agree a shorter distance with the rider: lockring brief {} range={sure:.0}km",
+        case.job().number,
+    )))
 }
 
 fn short_run(case: &Case<'_>) -> Result<Option<Finding>, Halt> {

@@ -166,6 +166,15 @@ impl Bench {
         self
     }
 
+    /// Stops three times with both brakes, one soon after the other.
+    pub(crate) fn stop_three_times(self, distance: &str, speed: &str) -> Self {
+        let stop = [("distance", distance), ("speed", speed)];
+        (0..3).fold(self, |bench, turn| {
+            let bench = if turn > 0 { bench.soon() } else { bench };
+            bench.ride("stop", &stop)
+        })
+    }
+
     /// Runs a check.
     pub(crate) fn report(&self, check: &'static Check) -> Report {
         self.report_by(check, rules())

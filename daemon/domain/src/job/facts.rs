@@ -20,6 +20,34 @@ pub(crate) fn is_of_series(earlier: Timestamp, at: Timestamp) -> bool {
     at.duration_since(earlier).abs() <= SERIES
 }
 
+/// A reading of so many times the middle of its series, or so small a part of it, is a slip sooner than a reading (judgement).
+pub(crate) const THREEFOLD: f64 = 3.0;
+
+/// Whether a reading is far from the middle of its series; both in the same unit, above naught.
+pub(crate) fn is_far(reading: f64, middle: f64) -> bool {
+    reading > THREEFOLD * middle || middle > THREEFOLD * reading
+}
+
+/// The one of three readings or more that is far from all others, so that their scatter is its own; `None` where none is, or
+/// where the worst reading stands.
+pub(crate) fn odd_one(fact: &Fact) -> Option<&Reading> {
+    let read = |reading: &Reading| reading.value.number().filter(|si| *si > 0.0);
+    let numbers: Vec<f64> = fact.readings.iter().map(read).collect::<Option<_>>()?;
+    if numbers.len() < 3 || fact.spread == 0.0 {
+        return None;
+    }
+    let middle = Readings::new(&numbers).ok()?.median();
+    let mut far = fact
+        .readings
+        .iter()
+        .zip(&numbers)
+        .filter(|(_, si)| is_far(**si, middle));
+    match (far.next(), far.next()) {
+        (Some((odd, _)), None) => Some(odd),
+        _ => None,
+    }
+}
+
 impl Job {
     /// A stated value stands until it is measured; it never displaces a reading that counts.
     pub(crate) fn state(

@@ -113,6 +113,53 @@ fn the_distance_the_remedy_names_clears_it() {
     });
 }
 
+/// By hand from the example above: 36.84 km x 2.31 / 2.35 = 36.21 km, 35.5 km with its doubt of 0.7 km taken off.
+#[test]
+fn no_distance_is_offered_that_the_doubt_takes_back_or_that_is_no_shorter() {
+    let of = |range: &str| {
+        let bench = ridden(
+            trekking().measure(&[("mass-after", "22 kg")]),
+            "78 kg",
+            "12.4 km",
+            "2.35 Ah",
+            "37.1 V",
+        );
+        bench.state(&[("range", range)]).report(&CHECK).findings[1].clone()
+    };
+    let doubtful = of("36 km");
+    assert_eq!(doubtful.verdict, Verdict::Caution, "{}", doubtful.summary);
+    let offered = |finding: &Finding, words: &str| finding.remedies.iter().any(|way| way.ends_with(words));
+    assert!(offered(&doubtful, "range=35km"), "{:?}", doubtful.remedies);
+    // 35.5 km are asked, and 35 km is what is sure; the very 35 km would be no shorter.
+    assert!(offered(&of("35.6 km"), "range=35km"));
+}
+
+/// 8.0 Ah among three of 2.3 are more than three times as much (judgement); measuring again leaves its scatter.
+#[test]
+fn a_reading_far_from_its_series_is_named_with_its_entry() {
+    let mut bench = trekking().measure(&[("mass-after", "22 kg")]);
+    let mut slip = 0;
+    for charge in ["2.31 Ah", "8.0 Ah", "2.30 Ah", "2.32 Ah"] {
+        bench = bench.soon().ride(
+            "energy",
+            &[("distance", "12.4 km"), ("charge", charge), ("volts", "37.1 V")],
+        );
+        if charge.starts_with("8") {
+            slip = bench.job.revision;
+        }
+    }
+    let report = bench
+        .ride("conditions", &[("mass", "78 kg")])
+        .expect(&CHECK, Verdict::Caution);
+    let way = format!("8 Ah was a slip, take it back: lockring undo 20 --entry {slip}");
+    let ways: Vec<&String> = report
+        .findings
+        .iter()
+        .flat_map(|finding| &finding.remedies)
+        .collect();
+    assert!(ways.iter().any(|one| one.ends_with(&way)), "{ways:?}");
+}
+
 #[test]
 fn nothing_drawn_in_the_prediction_is_not_judged() {
     let strong = trekking()

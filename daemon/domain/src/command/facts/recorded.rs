@@ -307,9 +307,6 @@ fn refuse_hard_stop(job: &Job, row: &Code, read: &Values, begins: &str) -> Resul
     )))
 }
 
-/// A run of so many times the middle of the others, or so small a part of it, is a slip sooner than a run (judgement).
-const THREEFOLD: f64 = 3.0;
-
 /// Asks again for a speed that is far from all others of its series: together they would say nothing.
 fn refuse_threefold(
     job: &Job,
@@ -344,7 +341,7 @@ fn refuse_threefold(
         return Ok(());
     };
     let middle = series.median();
-    if speed <= THREEFOLD * middle && middle <= THREEFOLD * speed {
+    if !job::is_far(speed, middle) {
         return Ok(());
     }
     let shown = |si: &f64| row.field.show(&Value::Number(*si));
@@ -352,10 +349,11 @@ fn refuse_threefold(
     Err(Refusal::new(
         Reason::OutsideWindow,
         format!(
-            "{}: {} beside {}: more than {THREEFOLD:.0} times apart",
+            "{}: {} beside {}: more than {:.0} times apart",
             row.field.name,
             shown(&speed),
-            all.join(" and ")
+            all.join(" and "),
+            job::THREEFOLD
         ),
     )
     .with("field", row.key())
@@ -433,6 +431,15 @@ fn say_standing(draft: &mut Draft, key: &str, before: Option<&Value>) {
         && (first - second).abs() > row.agree_si()
     {
         line = format!("{line}; the two differ: take a third, or begin again with --anew after a change");
+    }
+    if let Some(odd) = job::odd_one(fact) {
+        let number = draft.job.number;
+        line = format!(
+            "{line}; {} is far from the others: if it was a slip, lockring undo {number} --entry {}; after a change begin \
+             again with --anew",
+            row.field.show(&odd.value),
+            odd.seq
+        );
     }
     draft.say(line);
 }
