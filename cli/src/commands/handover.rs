@@ -36,12 +36,16 @@ impl Handover {
         let view = desk.client().await?.call(ORDINARY, ShowJobRequest { job, at_us: None }, of_jobs!(show)).await?;
         let stage = view.line.map(|line| line.stage).unwrap_or_default();
         if stage != STAGE {
-            if stage == OVER {
-                return Err(CommandError::new(Exit::Refused, format!("job {job} was handed over already"))
-                    .hint(format!("`lockring print handover {job}` prints its papers")));
-            }
-            return Err(CommandError::new(Exit::Refused, format!("job {job} is at {stage}, not at {STAGE}"))
-                .hint(format!("`lockring advance {job}` tries the gate it stands before")));
+            return Err(if stage == OVER {
+                CommandError::new(Exit::Refused, format!("job {job} was handed over already"))
+                    .hint(format!("`lockring print handover {job}` prints its papers"))
+            } else {
+                let refusal = CommandError::new(Exit::Refused, format!("job {job} is at {stage}, not at {STAGE}"));
+                match stage.as_str() {
+                    "returned" | "cancelled" => refusal.hint(format!("it is over; its history: `lockring history {job}`")),
+                    _ => refusal.hint(format!("`lockring advance {job}` tries the gate it stands before")),
+                }
+            });
         }
         let origin = desk.origin()?;
         // Nothing comes between the look and the gate.

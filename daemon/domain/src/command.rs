@@ -603,26 +603,18 @@ fn expect_revision(job: &Job, expected: Option<u64>) -> Result<(), Refusal> {
     }
 }
 
-/// Turns a field error into a refusal that names the field; `retry` is the line that `--force` lets through, empty where none does.
+/// Turns a field error into a refusal that names the field; `retry` is the line to be forced, empty where nothing can be.
 fn refuse_field(key: &str, error: &FieldError, retry: &str) -> Refusal {
     let (reason, hint) = match error {
-        // What has no line to be forced by is read again.
-        FieldError::OutsideWindow { meant, .. } if retry.is_empty() => (
-            Reason::OutsideWindow,
-            meant
-                .as_ref()
-                .map_or_else(String::new, |meant| format!("did you mean {meant}?")),
-        ),
-        FieldError::OutsideWindow {
-            meant: Some(meant), ..
-        } => (
-            Reason::OutsideWindow,
-            format!("did you mean {meant}? If it is really so: {retry} --force"),
-        ),
-        FieldError::OutsideWindow { .. } => (
-            Reason::OutsideWindow,
-            format!("if it is really so: {retry} --force"),
-        ),
+        FieldError::OutsideWindow { meant, .. } => {
+            let hint = match (meant, retry) {
+                (Some(meant), "") => format!("did you mean {meant}?"),
+                (None, "") => String::new(),
+                (Some(meant), retry) => format!("did you mean {meant}? If it is really so: {retry} --force"),
+                (None, retry) => format!("if it is really so: {retry} --force"),
+            };
+            (Reason::OutsideWindow, hint)
+        }
         FieldError::Unreadable { .. } => (Reason::BadInput, String::new()),
     };
     let mut refusal = Refusal::new(reason, error.to_string()).with("field", key);

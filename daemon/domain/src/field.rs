@@ -39,6 +39,9 @@ pub enum Shape {
     Tally,
 }
 
+/// The one text that is not free: an id of the table of ride classes.
+const RIDE_CLASS: &str = "ride-class";
+
 /// One value that people may enter.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Field {
@@ -202,10 +205,13 @@ impl Field {
             Shape::Money => "an amount of money".into(),
             Shape::Word(words) => format!("one of {}", words.join(", ")),
             Shape::Flag => "yes or no".into(),
+            Shape::Text if self.key == RIDE_CLASS => {
+                "one of the ride classes; `lockring words classes` lists them".into()
+            }
             Shape::Text => "some words".into(),
             Shape::Day => "a day as year-month-day".into(),
             Shape::Teeth => "the teeth of each cog, smallest first".into(),
-            Shape::Tally => "so many out of so many".into(),
+            Shape::Tally => "how often it worked out of how often it was tried".into(),
         }
     }
 
@@ -261,6 +267,7 @@ impl Field {
             Shape::Money => "98,50".into(),
             Shape::Word(words) => words.first().copied().unwrap_or_default().to_owned(),
             Shape::Flag => "yes".into(),
+            Shape::Text if self.key == RIDE_CLASS => "eu-epac".into(),
             Shape::Text => "as found".into(),
             Shape::Day => "2026-03-24".into(),
             Shape::Teeth => "11-13-15-17-20-23-26-30-34".into(),
@@ -296,11 +303,16 @@ impl Field {
         let figure = unit::parse(kind, unit, figure).map(|si| unit::from_si(kind, unit, si));
         // Charge in hundreds is one in thousandths, as meters show it.
         let thousandth = (unit == "Ah" && written >= 100.0).then_some(0.001);
-        // A slip of the decimal mark, or metres for millimetres and the like.
-        let slips = thousandth
-            .into_iter()
-            .chain([0.1, 10.0, 0.01, 100.0, 1000.0, 0.001])
-            .map(|factor| written * factor);
+        // A ratio typed without its sign: 0.06 is 6 % before it is 0.6 %.
+        let ratio = (unit == "%" && written.abs() < 1.0).then_some(100.0);
+        // A slip of the decimal mark, or metres for millimetres and the like. What is counted has no mark to slip, and a figure that
+        // was left out may be any.
+        let factors: &[f64] = match kind {
+            Kind::Count => &[0.1],
+            _ => &[0.1, 10.0, 0.01, 100.0, 1000.0, 0.001],
+        };
+        let slips = thousandth.into_iter().chain(ratio).chain(factors.iter().copied());
+        let slips = slips.map(|factor| written * factor);
         let meant = figure
             .ok()
             .into_iter()
@@ -333,18 +345,15 @@ impl Field {
     }
 
     fn read_tally(&self, text: &str) -> Result<Value, FieldError> {
-        let (good, tried) = text
-            .split_once('/')
-            .or_else(|| text.split_once(" of "))
-            .unwrap_or((text, ""));
-        let parts = [good, tried].map(str::trim);
+        let told = text.replacen(" out of ", "/", 1).replacen(" of ", "/", 1);
+        let parts: Vec<&str> = told.splitn(2, '/').map(str::trim).collect();
         let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
         match numbers.as_deref() {
             Some([good, tried]) if good <= tried && *tried > 0 => Ok(Value::Tally {
                 good: *good,
                 tried: *tried,
             }),
-            _ => Err(self.unreadable(text, "not so many out of so many".into())),
+            _ => Err(self.unreadable(text, "not two whole numbers, the first no larger".into())),
         }
     }
 }

@@ -7,7 +7,7 @@ use crate::code::{self, Code, Group};
 use crate::command::{Desk, Draft, Typed, Values, mended, refuse_field};
 use crate::entry::Event;
 use crate::fact::{Fact, Provenance, Value};
-use crate::field::{FieldError, Shape};
+use crate::field::Shape;
 use crate::job::Job;
 use crate::nearest::nearest;
 use crate::refusal::{Reason, Refusal, Violation};

@@ -220,7 +220,12 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             cause,
             payer,
             first_check,
-        } => after::visit(draft, [symptom, odometer, found, cause, payer], *first_check),
+        } => after::visit(
+            draft,
+            [symptom, odometer, found, cause, payer],
+            *first_check,
+            desk,
+        ),
         MoneyEntry::Claim {
             against,
             about,

@@ -479,8 +479,9 @@ fn named<'e>(entries: &'e [Entry], job: &Job, seq: u64) -> Result<&'e Entry, Ref
         let refusal = refuse(
             job,
             format!(
-                "entry {seq} of job {} ({kind}) is not one that can be undone",
-                job.number
+                "entry {seq} of job {} ({kind}) stays: {}",
+                job.number,
+                why_it_stays(job, &entry.event)
             ),
         );
         let is_refit = matches!(&entry.event, Event::Supply(event) if event.is_refit());

@@ -84,6 +84,14 @@ fn a_slip_of_the_unit_is_offered_as_meant() {
     let charge = of(Kind::Charge, "Ah", (0.05, 60.0));
     assert_eq!(meant(charge, "950").as_deref(), Some("0.95 Ah"));
     assert_eq!(meant(charge, "95").as_deref(), Some("9.5 Ah"));
+    // A ratio without its sign is what it is; with it a slip of the mark.
+    let grade = of(Kind::Grade, "%", (0.5, 30.0));
+    assert_eq!(meant(grade, "0.06").as_deref(), Some("6 %"));
+    assert_eq!(meant(grade, "45").as_deref(), Some("4.5 %"));
+    // Of what was counted a figure that was left out may be any: 16 links may be 116 or 160.
+    let count = of(Kind::Count, "", (60.0, 300.0));
+    assert_eq!(meant(count, "16"), None);
+    assert_eq!(meant(count, "1160").as_deref(), Some("116"));
 }
 
 #[test]
@@ -92,6 +100,8 @@ fn so_many_out_of_so_many_is_never_more_than_was_tried() {
         ("3/3", Some((3, 3))),
         ("0/3", Some((0, 3))),
         (" 2 / 3 ", Some((2, 3))),
+        ("10 of 10", Some((10, 10))),
+        ("9 out of 10", Some((9, 10))),
         ("4/3", None),
         ("0/0", None),
         ("1/0", None),

@@ -14,8 +14,10 @@ use crate::fact::Value;
 use crate::field::Shape;
 use crate::job::{self, Job};
 use crate::nearest::nearest;
+use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::ride_class;
+use crate::shop::setting::Units;
 use crate::unit::{self, Kind};
 
 /// Takes readings of a bench, a bolt or a test run.
@@ -58,6 +60,8 @@ pub(in crate::command) fn record(
             .read(text, force || insisted)
             .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
         if !(force || insisted) {
+            refuse_inches(draft, act, row, text, begins)?;
+            refuse_more_than_full(&draft.job, row, &value, &retry)?;
             refuse_tenfold(&draft.job, row, &value, &retry)?;
             questioned.push((text, row, retry));
         }
@@ -128,6 +132,63 @@ fn say_other_motor(draft: &mut Draft, readings: &Values) {
         names.join(", ")
     );
     draft.say(line);
+}
+
+/// Asks somebody who reads inches which unit is meant by a length without one that may be either.
+fn refuse_inches(draft: &Draft, act: &Act, row: &Code, text: &str, begins: &str) -> Result<(), Refusal> {
+    let text = text.trim();
+    let is_bare = text.ends_with(|letter: char| letter.is_ascii_digit());
+    if draft.units != Units::Imperial || row.field.unit() != "mm" || !is_bare {
+        return Ok(());
+    }
+    let inches = format!("{text}in");
+    if row.read(&inches, false).is_err() {
+        return Ok(());
+    }
+    let with = |unit: &str| retry_line(&draft.job, act, row, &format!("{text}{unit}")) + begins;
+    Err(Refusal::new(
+        Reason::BadInput,
+        format!(
+            "{}: {text} without a unit may be inches or millimetres",
+            row.field.name
+        ),
+    )
+    .with("field", row.key())
+    .with("given", text)
+    .with("meant", &inches)
+    .hint(format!("with its unit: {}, or {}", with("in"), with("mm"))))
+}
+
+/// Asks again for more charge drawn on a ride than the job's pack holds by its label: a slip of the decimal mark sooner than a
+/// ride.
+fn refuse_more_than_full(job: &Job, row: &Code, now: &Value, retry: &str) -> Result<(), Refusal> {
+    let drawn = match now {
+        Value::Number(si) if row.key() == "energy-charge" => *si,
+        _ => return Ok(()),
+    };
+    let pack = job
+        .build
+        .get(&Slot::Pack)
+        .and_then(|line| line.attribute("capacity"));
+    let Some(full) = pack.and_then(Value::number).filter(|full| drawn > *full) else {
+        return Ok(());
+    };
+    let shown = |si: f64| row.field.show(&Value::Number(si));
+    let meant = shown(drawn / 10.0);
+    Err(Refusal::new(
+        Reason::OutsideWindow,
+        format!(
+            "{}: {} is more than the {} that the pack holds",
+            row.field.name,
+            shown(drawn),
+            shown(full)
+        ),
+    )
+    .with("field", row.key())
+    .with("meant", &meant)
+    .hint(format!(
+        "did you mean {meant}? If it is really so: {retry} --force"
+    )))
 }
 
 /// A gap of at least so many times the one before is a slip of the decimal mark sooner than a gap (judgement).

@@ -274,6 +274,29 @@ fn a_stop_harder_than_any_measured_is_asked_about() {
     assert!(stop("3.4 m!", "25 km/h", false).is_ok());
 }
 
+/// The longtail's pack holds 17.5 Ah by its sheet at most: 25.2 Ah are 2.52 Ah with a slipped mark.
+#[test]
+fn more_charge_than_the_pack_holds_is_asked_about() {
+    let ridden = |charge: &str, force: bool| {
+        let command = Command::Record {
+            act: Act::Ride("energy".into()),
+            values: typed(&[("distance", "9.6 km"), ("charge", charge), ("volts", "46.1 V")]),
+            force,
+            anew: false,
+        };
+        with_desk(|desk: &Desk<'_>| command::change(longtail().job, None, origin(), &command, desk))
+    };
+    let refusal = ridden("25.2 Ah", false).unwrap_err();
+    assert_eq!(refusal.metadata["meant"], "2.52 Ah");
+    assert!(
+        refusal.message.contains("that the pack holds"),
+        "{}",
+        refusal.message
+    );
+    assert!(refusal.hint.unwrap().ends_with("charge=25.2 Ah --force"));
+    assert!(ridden("25.2 Ah", true).is_ok() && ridden("2.52 Ah", false).is_ok());
+}
+
 #[test]
 fn a_worst_hill_that_is_none_is_asked_about() {
     let refusal = state(longtail().job, &[("hill-grade", "0.09")]).unwrap_err();

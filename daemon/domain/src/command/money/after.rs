@@ -32,7 +32,43 @@ pub(super) fn handed_over(draft: &Draft, what: &str) -> Result<(), Refusal> {
     )))
 }
 
-pub(super) fn visit(draft: &mut Draft, typed: [&String; 5], first_check: bool) -> Result<(), Refusal> {
+/// Says what looks like a slip of what was just entered, and how it goes.
+fn warn_slip(draft: &mut Draft, what: &str) {
+    let (job, entry) = (draft.job.number, draft.job.revision);
+    draft.say(format!(
+        "CAUTION: {what}; if it was a slip: lockring undo {job} --entry {entry}"
+    ));
+}
+
+/// What of a distance ridden, km, cannot well be: less than was read before, or more than anybody rides since the handover.
+fn unlikely(draft: &Draft, ridden: u32, desk: &Desk<'_>) -> Option<String> {
+    let before = draft
+        .job
+        .after
+        .visits
+        .iter()
+        .filter_map(|one| one.visit.odometer_km);
+    if let Some(before) = before.max().filter(|before| ridden < *before) {
+        return Some(format!(
+            "{ridden} km is less than the {before} km of a visit before"
+        ));
+    }
+    let a_day = desk.rules.number("after.ridden-a-day")? / 1000.0;
+    let hours = draft.origin.made.duration_since(draft.job.stage_since).as_hours();
+    // The day of the handover counts whole.
+    let days = (hours / 24).max(0) + 1;
+    let most = a_day * days as f64;
+    (f64::from(ridden) > most).then(|| {
+        format!("{ridden} km since the handover is more than {most:.0} km, {a_day:.0} km on each day of it")
+    })
+}
+
+pub(super) fn visit(
+    draft: &mut Draft,
+    typed: [&String; 5],
+    first_check: bool,
+    desk: &Desk<'_>,
+) -> Result<(), Refusal> {
     let [symptom, odometer, found, cause, payer] = typed;
     handed_over(draft, "a visit")?;
     let visit = Visit {
@@ -43,9 +79,13 @@ pub(super) fn visit(draft: &mut Draft, typed: [&String; 5], first_check: bool) -
         payer: optional_word("payer", payer, &Payer::ALL, Payer::word)?,
         first_check,
     };
+    let slip = visit.odometer_km.and_then(|ridden| unlikely(draft, ridden, desk));
     let event = AfterEvent::Visited(visit);
     draft.say(event.line());
     draft.push(Event::After(event));
+    if let Some(what) = slip {
+        warn_slip(draft, &what);
+    }
     Ok(())
 }
 
@@ -89,7 +129,7 @@ pub(super) fn claim_settle(
     };
     let claims = draft.job.after.claims.iter();
     let mut open = claims.filter(|claim| claim.number == number && claim.settled.is_none());
-    let Some(against) = open.next().map(|claim| claim.against) else {
+    let Some((against, asked)) = open.next().map(|claim| (claim.against, claim.amount)) else {
         return Err(bad(
             "number",
             &format!("job {} has no open claim {number}", draft.job.number),
@@ -107,6 +147,12 @@ pub(super) fn claim_settle(
     };
     draft.say(event.line());
     draft.push(Event::After(event));
+    if let Some(asked) = asked.filter(|asked| paid > *asked) {
+        warn_slip(
+            draft,
+            &format!("{paid} paid is more than the {asked} that were claimed"),
+        );
+    }
     if against == Payer::Shop && paid != Money::ZERO {
         give_up(draft, number, paid, &how);
     }

@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 
 use super::*;
 use crate::checks::testing::{longtail, trekking};
+use crate::shop::event::ShopEvent;
+use crate::shop::setting::Units;
 
 /// A mid motor and a rear-hub motor, with everything measured that can be: what the table gives to one of them alone, checks
 /// of the other do not look at.
@@ -135,6 +137,28 @@ fn readings_that_differ_ask_for_a_third_and_the_middle_one_stands() {
         &measure(&[("clf", &format!("{:.3}", 51.0 + 0.99 * agree))]),
     );
     assert!(!told.contains("take a third"), "{told}");
+}
+
+/// 0.28 in are 7.1 mm: with no unit it may be either, which 51.5 may not.
+#[test]
+fn who_reads_inches_is_asked_for_the_unit_of_a_length_that_may_be_either() {
+    let mut journal = Journal::longtail();
+    let imperial = ShopEvent::UnitsChosen {
+        initials: "K".into(),
+        units: Some(Units::Imperial),
+    };
+    let by = origin("K", journal.now);
+    journal.shop.take(1, &by, &imperial);
+    let refusal = journal.refused(&measure(&[("tyre-gap", "0.28")]));
+    assert_eq!(refusal.metadata["meant"], "0.28in");
+    let hint = refusal.hint.unwrap();
+    assert_eq!(
+        hint,
+        "with its unit: lockring measure 21 tyre-gap 0.28in, or lockring measure 21 tyre-gap 0.28mm"
+    );
+    journal.change(&measure(&[("tyre-gap", "0.28in")]));
+    assert!((journal.job.facts["tyre-gap"].value.number().unwrap() - 7.112e-3).abs() < 1e-9);
+    journal.change(&measure(&[("clf", "51.5")]));
 }
 
 /// Both sides at three places are gone over with the wall calliper (common practice, no source): the thinnest counts.
