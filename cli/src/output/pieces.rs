@@ -324,6 +324,7 @@ mod tests {
         let reply = FindPiecesReply {
             places: places.collect(),
             pieces,
+            frames: Vec::new(),
         };
         let shown = text(100, |out| print(out, &reply, false));
         assert!(
@@ -368,6 +369,7 @@ mod tests {
                     pieces: 2,
                 }],
                 pieces: vec![pack, charger, piece(21)],
+                frames: Vec::new(),
             }),
         };
         let shown = text(120, |out| print_sheet(out, &sheet, false));

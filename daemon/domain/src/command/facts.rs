@@ -205,18 +205,14 @@ fn read_one(
             .field
             .in_currency(&typed.text, home)
             .and_then(|()| row.read(&typed.text, false))
-            .map_err(|error| refuse_stated(row, &error))?,
+            // A stated value outside its window cannot be forced: it is corrected or measured.
+            .map_err(|error| refuse_field(row.key(), &error, ""))?,
     };
     if row.key() == "ride-class" {
         check_class(&typed.text)?;
     }
     refuse_slight_hill(job, row, &value, &typed.text)?;
     Ok((row, value))
-}
-
-/// A stated value outside its window cannot be forced: it is corrected or measured.
-fn refuse_stated(row: &Code, error: &FieldError) -> Refusal {
-    refuse_field(row.key(), error, "")
 }
 
 /// A worst hill below this is no hill: a slip of the unit or the decimal mark sooner (judgement).
