@@ -91,6 +91,7 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Resu
     if let Some(hold) = reply_hold(heat, hill) {
         out.wrapped("  ", "    ", &hold)?;
     }
+    let wide = heat.holds.iter().map(|hold| hold.gear.len()).max().unwrap_or(0);
     for hold in &heat.holds {
         let time = hold
             .minutes
@@ -102,7 +103,7 @@ fn print_heat(out: &mut Out<'_>, heat: &ForecastHeat, hill: Option<f64>) -> Resu
             ))?;
         } else {
             out.line(format_args!(
-                "  {grade:>5.1} %  {speed:>5.1} km/h  {gear:>5}  {time}"
+                "  {grade:>5.1} %  {speed:>5.1} km/h  {gear:>wide$}  {time}"
             ))?;
         }
     }
@@ -166,7 +167,10 @@ fn curves(out: &Out<'_>, reply: &PredictReply) -> Plot {
     let drawn = reply.curves.iter().zip(SIGNS.chars());
     let curve = |(curve, sign): (&GearCurve, char)| Curve {
         sign,
-        name: format!("{}/{}", reply.ring_teeth, curve.cog_teeth),
+        name: match curve.hub_gear {
+            None => format!("{}/{}", reply.ring_teeth, curve.cog_teeth),
+            Some(hub) => format!("{}/{} hub {}", reply.ring_teeth, curve.cog_teeth, hub.number),
+        },
         points: curve
             .points
             .iter()
@@ -220,6 +224,7 @@ mod tests {
         };
         let curve = |cog_teeth, speed_kmh| GearCurve {
             cog_teeth,
+            hub_gear: None,
             points: vec![
                 CurvePoint {
                     grade_percent: 0.0,

@@ -48,7 +48,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
         "",
         "  ",
         &format!(
-            "cogs: smallest and largest, and how many; hill: {speed} and what holds it down (assist: the assist limit); \
+            "cogs: smallest and largest, and how many, and the gears inside the hub where it is computed with them; hill: {speed} and what holds it down (assist: the assist limit); \
              start: m/s2 on that grade; top: rpm at the assist limit; fits: by what was measured and computed, the turns \
              back-pedalled come when it is built; chain runs: ring outboard of the cogs' middle in {length}, largest angle in \
              degrees at that cog; stay: gap of ring and chain to it in {length}, not known of a ring larger than the \
@@ -182,8 +182,13 @@ fn ring(gearing: &Gearing) -> String {
 fn cogs(gearing: &Gearing) -> String {
     match (gearing.cog_teeth.first(), gearing.cog_teeth.last()) {
         (Some(first), Some(last)) if first != last => {
-            format!("{first}-{last} {}s", gearing.cog_teeth.len())
+            let hub = match gearing.hub_gears {
+                0 => String::new(),
+                gears => format!(" hub {gears}"),
+            };
+            format!("{first}-{last} {}s{hub}", gearing.cog_teeth.len())
         }
+        (Some(only), _) if gearing.hub_gears > 0 => format!("{only} hub {}", gearing.hub_gears),
         (Some(only), _) => only.to_string(),
         _ => String::new(),
     }

@@ -70,6 +70,7 @@ fn bicycle() -> Bicycle {
                 ring_teeth: 42,
                 least_ring: None,
                 cogs: vec![11, 13, 15, 17, 20, 23, 26, 30, 34],
+                hub_ratios: Vec::new(),
                 chain_efficiency: 0.95,
             },
             battery_limit: Current::amperes(15.0),

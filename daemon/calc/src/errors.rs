@@ -7,7 +7,7 @@ use std::fmt;
 
 use crate::air::AirError;
 use crate::energy::EnergyError;
-use crate::gearing::GearError;
+use crate::gearing::{GearError, HUB_RATIOS};
 use crate::motor::MotorError;
 use crate::pack::PackError;
 use crate::performance::PerformanceError;
@@ -110,6 +110,13 @@ impl fmt::Display for GearError {
         match self {
             Self::TooFewTeeth { teeth } => {
                 write!(f, "a sprocket has {teeth} teeth, too few for a bicycle chain")
+            }
+            Self::HubRatio { ratio } => {
+                let (least, most) = HUB_RATIOS;
+                write!(
+                    f,
+                    "a gear inside the hub turns the wheel {ratio} times for each turn of the cog, outside {least} to {most}"
+                )
             }
             Self::SprocketsOverlap { centres, least } => write!(
                 f,

@@ -1,4 +1,4 @@
-//! Chainring and cog: ratio, development, cadence, torque at the wheel, chain tension.
+//! Chainring, cog and the gears inside a hub: ratio, development, cadence, torque at the wheel, chain tension.
 
 use std::f64::consts::{PI, TAU};
 
@@ -15,6 +15,11 @@ pub enum GearError {
         /// Number of teeth as given.
         teeth: u32,
     },
+    /// No hub's gear turns the wheel so often for each turn of its cog.
+    HubRatio {
+        /// Ratio as given.
+        ratio: f64,
+    },
     /// The sprockets overlap: the centre distance is less than the sum of their pitch radii.
     SprocketsOverlap {
         /// Centre distance as given.
@@ -27,11 +32,19 @@ pub enum GearError {
 /// Fewest teeth accepted on a sprocket.
 pub const FEWEST_TEETH: u32 = 7;
 
-/// One chainring driving one cog.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+/// Least and greatest ratio accepted of a gear inside a hub, wheel turns for each turn of the cog (workshop judgement: wider at
+/// both ends than hubs of two to eighteen gears, with their direct drive anywhere among them).
+pub const HUB_RATIOS: (f64, f64) = (0.2, 4.0);
+
+/// One chainring driving one cog, which turns the wheel by itself or through a gear inside the hub.
+///
+/// What the road sees (ratio, development, gain, cadence, speed, torque at the wheel) is of the whole; the chain knows
+/// ring and cog alone.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gear {
     ring: u32,
     cog: u32,
+    hub: f64,
 }
 
 impl Gear {
@@ -41,7 +54,19 @@ impl Gear {
     pub fn new(ring: u32, cog: u32) -> Result<Self, GearError> {
         match [ring, cog].into_iter().find(|teeth| *teeth < FEWEST_TEETH) {
             Some(teeth) => Err(GearError::TooFewTeeth { teeth }),
-            None => Ok(Self { ring, cog }),
+            None => Ok(Self { ring, cog, hub: 1.0 }),
+        }
+    }
+
+    /// The same through a gear inside the hub: wheel turns for each turn of the cog, 0.2 to 4.
+    ///
+    /// Error: [`GearError::HubRatio`].
+    pub fn through_hub(self, ratio: f64) -> Result<Self, GearError> {
+        let (least, most) = HUB_RATIOS;
+        if (least..=most).contains(&ratio) {
+            Ok(Self { hub: ratio, ..self })
+        } else {
+            Err(GearError::HubRatio { ratio })
         }
     }
 
@@ -55,9 +80,14 @@ impl Gear {
         self.cog
     }
 
-    /// Wheel turns per crank turn, `ring/cog`.
+    /// Wheel turns for each turn of the cog; 1 without gears inside the hub.
+    pub fn hub(self) -> f64 {
+        self.hub
+    }
+
+    /// Wheel turns per crank turn, `ring/cog·hub`.
     pub fn ratio(self) -> f64 {
-        f64::from(self.ring) / f64::from(self.cog)
+        f64::from(self.ring) / f64::from(self.cog) * self.hub
     }
 
     /// Distance rolled in one crank turn, `circumference·ratio`.
@@ -80,7 +110,7 @@ impl Gear {
         Speed::from_si(cadence.si() / TAU * self.development(circumference).si())
     }
 
-    /// Torque at the wheel, `T·eta/ratio`, with `eta` the chain drive's efficiency (0.85 to 0.985).
+    /// Torque at the wheel, `T·eta/ratio`, with `eta` the efficiency of chain and hub gear together (0.85 to 0.985).
     pub fn wheel_torque(self, crank_torque: Torque, efficiency: f64) -> Torque {
         crank_torque * (efficiency / self.ratio())
     }
@@ -219,8 +249,60 @@ mod tests {
         );
     }
 
+    /// The ratios of a three-speed hub whose planets run between a sun that stands still and an annulus, lowest first. The
+    /// fundamental equation of a planetary train (Willis), `(w_sun − w_arm)/(w_annulus − w_arm) = −N_annulus/N_sun`
+    /// (Shigley, Mechanical Engineering Design, planetary gear trains), with the sun at rest: the arm turns
+    /// N_annulus/(N_annulus + N_sun) times with the annulus driven, the annulus the inverse with the arm driven.
+    fn three_speed(sun: f64, annulus: f64) -> [f64; 3] {
+        let arm = annulus / (annulus + sun);
+        // The equation itself holds for what was taken from it, with the annulus turning once.
+        close((0.0 - arm) / (1.0 - arm), -annulus / sun, 1e-12);
+        [arm, 1.0, 1.0 / arm]
+    }
+
+    #[test]
+    fn gears_inside_a_hub_are_those_of_the_planetary_train() {
+        // Sun of 20, annulus of 60 teeth: 60/80 = 0.75 and 80/60 = 1 + 20/60. A ring of 44 on a cog of 22 turns it twice for
+        // each turn of the cranks, a wheel of 2.1 m: by hand 3.15, 4.2 and 5.6 m each turn.
+        let [low, direct, high] = three_speed(20.0, 60.0).map(|ratio| {
+            let gear = Gear::new(44, 22).unwrap();
+            gear.through_hub(ratio).unwrap()
+        });
+        close(low.ratio(), 1.5, 1e-12);
+        close(high.ratio(), 2.0 * (1.0 + 20.0 / 60.0), 1e-12);
+        let c = Length::metres(2.1);
+        for (gear, metres) in [(low, 3.15), (direct, 4.2), (high, 5.6)] {
+            close(gear.development(c).as_metres(), metres, 1e-12);
+            // 340 mm of wheel over 170 mm of crank is 2; at 60 rpm one development a second.
+            let gain = gear.gain(Length::metres(0.34), Length::metres(0.17));
+            close(gain, metres / 2.1 * 2.0, 1e-12);
+            let at_60 = gear.speed(AngularSpeed::rpm(60.0), c);
+            close(at_60.si(), metres, 1e-12);
+            close(gear.cadence(at_60, c).as_rpm(), 60.0, 1e-12);
+        }
+        // Power in is power out: what turns half as fast again pulls two thirds.
+        let pull = |gear: Gear| gear.wheel_torque(Torque::newton_metres(60.0), 0.92).si();
+        close(pull(low), 60.0 * 0.92 / 1.5, 1e-12);
+        close(pull(direct) / pull(high), 4.0 / 3.0, 1e-12);
+        assert_eq!(Gear::new(44, 22).unwrap(), direct);
+    }
+
+    #[test]
+    fn the_chain_does_not_feel_the_gears_inside_a_hub() {
+        let plain = Gear::new(42, 16).unwrap();
+        let low = plain.through_hub(0.5).unwrap();
+        let at = Length::millimetres(435.0);
+        assert_eq!(wrap(low, at), wrap(plain, at));
+        assert_eq!((low.ring(), low.cog(), low.hub()), (42, 16, 0.5));
+    }
+
     #[test]
     fn impossible_gears_are_refused() {
+        let hub = |ratio| Gear::new(42, 16).unwrap().through_hub(ratio);
+        for ratio in [0.19, 4.01, 0.0, -1.0, f64::INFINITY] {
+            assert_eq!(hub(ratio), Err(GearError::HubRatio { ratio }));
+        }
+        assert!(hub(f64::NAN).is_err() && hub(0.2).is_ok() && hub(4.0).is_ok());
         assert_eq!(Gear::new(42, 0), Err(GearError::TooFewTeeth { teeth: 0 }));
         assert_eq!(
             chain_tension(Torque::newton_metres(1.0), 3),

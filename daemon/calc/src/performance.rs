@@ -87,36 +87,93 @@ pub struct Gears {
     pub ring_teeth: u32,
     /// Teeth of the smallest chainring where there are several.
     pub least_ring: Option<u32>,
-    /// Teeth of every cog. Answers name a gear by its index in this list; with two rings those of the smaller
-    /// one follow in the same order ([`Gears::pair`]).
+    /// Teeth of every cog.
     pub cogs: Vec<u32>,
+    /// Wheel turns for each turn of the cog, 0.2 to 4, for every gear inside the hub, lowest first; empty where the cog turns
+    /// the wheel by itself.
+    pub hub_ratios: Vec<f64>,
     /// Efficiency from crank to wheel, 0.80 to 0.99.
     pub chain_efficiency: f64,
 }
 
+/// What is engaged of a chain drive in one gear.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Engaged {
+    /// Teeth of the chainring.
+    pub ring: u32,
+    /// Teeth of the cog.
+    pub cog: u32,
+    /// The gear inside the hub, where it has any.
+    pub hub: Option<HubGear>,
+}
+
+/// One gear of those inside a hub.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HubGear {
+    /// Which it is, counted from the lowest, which is 1.
+    pub number: u32,
+    /// How many the hub has.
+    pub of: u32,
+    /// Wheel turns for each turn of the cog.
+    pub ratio: f64,
+}
+
+impl Engaged {
+    /// The gear, for what the road makes of it.
+    ///
+    /// Error: [`GearError`] for too few teeth or a ratio no hub has.
+    pub fn gear(self) -> Result<Gear, GearError> {
+        let gear = Gear::new(self.ring, self.cog)?;
+        match self.hub {
+            Some(hub) => gear.through_hub(hub.ratio),
+            None => Ok(gear),
+        }
+    }
+
+    /// Wheel turns per crank turn; infinite without a cog.
+    pub fn ratio(self) -> f64 {
+        f64::from(self.ring) / f64::from(self.cog) * self.hub.map_or(1.0, |hub| hub.ratio)
+    }
+}
+
 impl Gears {
-    /// Teeth of ring and cog of every gear, in the order in which answers name them.
-    pub fn pairs(&self) -> impl Iterator<Item = (u32, u32)> {
+    /// Every gear, in the order in which answers name them: ring after ring, the largest first, with each cog in their
+    /// order, and with each of those the gears inside the hub, highest first.
+    pub fn all(&self) -> impl Iterator<Item = Engaged> {
         let least = self.least_ring.filter(|least| *least < self.ring_teeth);
         let rings = std::iter::once(self.ring_teeth).chain(least);
-        rings.flat_map(|ring| self.cogs.iter().map(move |cog| (ring, *cog)))
-    }
-
-    /// Teeth of ring and cog of a gear by the index that answers name it with; `None` for no such gear.
-    pub fn pair(&self, gear: usize) -> Option<(u32, u32)> {
-        self.pairs().nth(gear)
-    }
-
-    /// Teeth of ring and cog of the lowest gear; `None` without a cog.
-    pub fn lowest(&self) -> Option<(u32, u32)> {
-        // Ratios compared without dividing.
-        self.pairs().reduce(|low, next| {
-            if next.0 * low.1 < low.0 * next.1 {
-                next
-            } else {
-                low
-            }
+        let of = self.hub_ratios.len() as u32;
+        let hub = self.hub_ratios.iter().enumerate().rev();
+        let hub = hub.map(move |(below, ratio)| HubGear {
+            number: below as u32 + 1,
+            of,
+            ratio: *ratio,
+        });
+        let inside = hub.map(Some).chain((of == 0).then_some(None));
+        rings.flat_map(move |ring| {
+            let inside = inside.clone();
+            self.cogs.iter().flat_map(move |cog| {
+                let engaged = move |hub| Engaged { ring, cog: *cog, hub };
+                inside.clone().map(engaged)
+            })
         })
+    }
+
+    /// What is engaged in a gear by the index that answers name it with; `None` for no such gear.
+    pub fn at(&self, gear: usize) -> Option<Engaged> {
+        self.all().nth(gear)
+    }
+
+    /// The lowest gear, of equal ones the first; `None` without a cog.
+    pub fn lowest(&self) -> Option<Engaged> {
+        self.all()
+            .reduce(|low, next| if next.ratio() < low.ratio() { next } else { low })
+    }
+
+    /// The highest gear, of equal ones the first; `None` without a cog.
+    pub fn highest(&self) -> Option<Engaged> {
+        self.all()
+            .reduce(|high, next| if next.ratio() > high.ratio() { next } else { high })
     }
 }
 
@@ -184,7 +241,7 @@ pub enum Limit {
 pub struct Climb {
     /// Ground speed; zero when the drive stalls on the grade.
     pub speed: Speed,
-    /// Index of the gear, as [`Gears::pair`] takes it.
+    /// Index of the gear, as [`Gears::at`] takes it.
     pub gear: usize,
     /// Crank speed in that gear.
     pub cadence: AngularSpeed,
@@ -247,7 +304,7 @@ pub fn steady_climb_at(
     }
     if fastest == 0.0 {
         let lowest = system.gears.lowest();
-        let gear = system.gears.pairs().position(|pair| Some(pair) == lowest);
+        let gear = system.gears.all().position(|engaged| Some(engaged) == lowest);
         let gear = gear.expect("at least one gear was checked");
         return Ok(runs[gear].climb(gear, 0.0));
     }
@@ -302,7 +359,7 @@ fn runs<'a>(
     Ok(gears.into_iter().map(run).collect())
 }
 
-/// Highest steady speed in every gear, in the order of [`Gears::pairs`], in a wind and with the motor answering
+/// Highest steady speed in every gear, in the order of [`Gears::all`], in a wind and with the motor answering
 /// as `assist` says.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.
@@ -321,7 +378,7 @@ pub fn speed_by_gear_at(
 }
 
 /// Highest steady speed in every gear that goes faster than `floor`, in the order of
-/// [`Gears::pairs`]; `None` for a gear that does not.
+/// [`Gears::all`]; `None` for a gear that does not.
 ///
 /// The speeds are those of [`speed_by_gear_at`]. A gear without force left over at the floor is not
 /// solved, which makes it quick where few gears matter.
@@ -434,7 +491,7 @@ pub(crate) fn checked(
     if system.gears.cogs.is_empty() {
         return Err(PerformanceError::NoGears);
     }
-    let gears = system.gears.pairs().map(|(ring, cog)| Gear::new(ring, cog));
+    let gears = system.gears.all().map(Engaged::gear);
     Ok(gears.collect::<Result<_, _>>()?)
 }
 

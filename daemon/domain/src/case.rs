@@ -317,6 +317,14 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// Ratios stated for the donor, lowest first; `None` where they are not known.
+    pub fn ratios(&self, key: &str) -> Option<&'a [f64]> {
+        match &self.fact(key)?.value {
+            Value::Ratios(ratios) => Some(ratios),
+            _ => None,
+        }
+    }
+
     /// The part of a slot that must be chosen.
     ///
     /// # Errors

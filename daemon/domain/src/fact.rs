@@ -24,6 +24,8 @@ pub enum Value {
     Day(Date),
     /// Whole numbers in rising order, such as the teeth of a cassette.
     Teeth(Vec<u32>),
+    /// Ratios in rising order, such as those of the gears inside a hub.
+    Ratios(Vec<f64>),
     /// So many times out of so many.
     Tally {
         /// How often it worked.

@@ -35,6 +35,11 @@ pub enum Shape {
     Day,
     /// Teeth of the cogs, `11-13-15-17`, in rising order.
     Teeth,
+    /// Ratios of the gears inside a hub, `0.75-1-1.33`, kept in rising order.
+    Ratios {
+        /// Plausible range of each.
+        window: (f64, f64),
+    },
     /// So many out of so many, `3/3`.
     Tally,
 }
@@ -168,6 +173,7 @@ impl Field {
                 .map(Value::Day)
                 .ok_or_else(|| self.unreadable(text, "not a calendar day".into())),
             Shape::Teeth => self.read_teeth(text),
+            Shape::Ratios { window } => self.read_ratios(text, window),
             Shape::Tally => self.read_tally(text),
         }
     }
@@ -211,6 +217,9 @@ impl Field {
             Shape::Text => "some words".into(),
             Shape::Day => "a day as year-month-day".into(),
             Shape::Teeth => "the teeth of each cog, smallest first".into(),
+            Shape::Ratios { window: (low, high) } => {
+                format!("the ratio of every gear, each {low} to {high} turns of the wheel for one of the cog")
+            }
             Shape::Tally => "how often it worked out of how often it was tried".into(),
         }
     }
@@ -228,7 +237,7 @@ impl Field {
     pub fn blank(&self) -> String {
         match self.shape {
             Shape::Quantity { unit, .. } => format!("…{unit}"),
-            Shape::Money | Shape::Text | Shape::Teeth => "…".into(),
+            Shape::Money | Shape::Text | Shape::Teeth | Shape::Ratios { .. } => "…".into(),
             Shape::Day => "YEAR-MONTH-DAY".into(),
             Shape::Flag => "yes/no".into(),
             Shape::Tally => "…/…".into(),
@@ -271,6 +280,7 @@ impl Field {
             Shape::Text => "as found".into(),
             Shape::Day => "2026-03-24".into(),
             Shape::Teeth => "11-13-15-17-20-23-26-30-34".into(),
+            Shape::Ratios { .. } => "0.75-1-1.33".into(),
             Shape::Tally => "3/3".into(),
         }
     }
@@ -344,6 +354,34 @@ impl Field {
         Ok(Value::Teeth(teeth))
     }
 
+    /// Ratios with a hyphen, blank, slash or semicolon between them, or with a comma where they are written with points.
+    fn read_ratios(&self, text: &str, (low, high): (f64, f64)) -> Result<Value, FieldError> {
+        let apart = |marks: &'static [char]| -> Vec<&str> {
+            let parts = text.split(marks).map(|part| part.trim_matches(','));
+            parts.filter(|part| !part.is_empty()).collect()
+        };
+        let mut parts = apart(&['-', ' ', '/', ';']);
+        if parts.len() < 2 {
+            parts = apart(&[',']);
+        }
+        let ratios: Result<Vec<f64>, _> = parts
+            .iter()
+            .map(|part| part.replace(',', ".").parse::<f64>())
+            .collect();
+        let mut ratios = ratios.map_err(|_| self.unreadable(text, "not numbers".into()))?;
+        if let Some(ratio) = ratios.iter().find(|ratio| !(low..=high).contains(*ratio)) {
+            return Err(self.unreadable(text, format!("{ratio} is no ratio of a gear inside a hub")));
+        }
+        if ratios.len() < 2 {
+            return Err(self.unreadable(text, "gears inside a hub are two or more".into()));
+        }
+        ratios.sort_by(f64::total_cmp);
+        if let Some(pair) = ratios.windows(2).find(|pair| pair[0] == pair[1]) {
+            return Err(self.unreadable(text, format!("{} is there twice", pair[0])));
+        }
+        Ok(Value::Ratios(ratios))
+    }
+
     fn read_tally(&self, text: &str) -> Result<Value, FieldError> {
         let told = text.replacen(" out of ", "/", 1).replacen(" of ", "/", 1);
         let parts: Vec<&str> = told.splitn(2, '/').map(str::trim).collect();
@@ -382,6 +420,7 @@ fn show_plain(value: &Value) -> String {
         Value::Flag(false) => "no".into(),
         Value::Day(day) => day.to_string(),
         Value::Teeth(teeth) => teeth.iter().map(u32::to_string).collect::<Vec<_>>().join("-"),
+        Value::Ratios(ratios) => ratios.iter().map(f64::to_string).collect::<Vec<_>>().join("-"),
         Value::Tally { good, tried } => format!("{good}/{tried}"),
     }
 }

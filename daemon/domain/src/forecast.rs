@@ -5,7 +5,7 @@
 //! reaching what the brief asks and the inputs that matter most. The same seed gives the same
 //! figures.
 
-use lockring_calc::performance::{self, DriveSystem, PerformanceError, Place, Rider};
+use lockring_calc::performance::{self, DriveSystem, Engaged, PerformanceError, Place, Rider};
 use lockring_calc::quantity::{Grade, Speed};
 use lockring_calc::road::RoadLoad;
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
@@ -97,8 +97,8 @@ pub struct Wish {
 /// Speed in one gear for each grade that it holds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GearCurve {
-    /// Teeth of the cog.
-    pub cog: u32,
+    /// Ring, cog and gear inside the hub.
+    pub gear: Engaged,
     /// Grade as a ratio and speed in m/s.
     pub points: Vec<(f64, f64)>,
 }
@@ -322,12 +322,14 @@ impl Prepared {
             help,
             ..
         } = &self.machine;
-        let mut curves: Vec<GearCurve> = full
+        // Those of the largest ring come first.
+        let of_ring = full
             .gears
-            .cogs
-            .iter()
-            .map(|cog| GearCurve {
-                cog: *cog,
+            .all()
+            .take_while(|gear| gear.ring == full.gears.ring_teeth);
+        let mut curves: Vec<GearCurve> = of_ring
+            .map(|gear| GearCurve {
+                gear,
                 points: Vec::new(),
             })
             .collect();

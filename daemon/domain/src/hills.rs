@@ -3,9 +3,11 @@
 
 use lockring_calc::assist::Assist;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, Climb, DriveSystem, Place, Rider, Wanted};
+use lockring_calc::performance::{self, Climb, DriveSystem, Engaged, Place, Rider, Wanted};
 use lockring_calc::quantity::{Acceleration, Density, Grade, Speed};
 use lockring_calc::road::RoadLoad;
+
+pub use lockring_calc::performance::HubGear;
 
 use crate::assist::Help;
 use crate::case::Case;
@@ -46,8 +48,8 @@ pub struct Row {
 pub struct Ride {
     /// Speed, m/s; 0 when it stalls.
     pub speed: f64,
-    /// Teeth of ring and cog.
-    pub gear: (u32, u32),
+    /// Ring, cog and gear inside the hub.
+    pub gear: Engaged,
     /// Cadence, rad/s.
     pub cadence: f64,
     /// What holds the speed down, in words.
@@ -63,8 +65,8 @@ pub struct Ride {
 /// The steepest grades that a gear holds at a walking pace and starts on with a fifth of the charge left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reach {
-    /// Teeth of ring and cog.
-    pub gear: (u32, u32),
+    /// Ring, cog and gear inside the hub.
+    pub gear: Engaged,
     /// Grade as a ratio; 0 when it does not even hold the level.
     pub grade: f64,
     /// Steepest grade it starts on with the acceleration asked for, as a ratio.
@@ -84,7 +86,7 @@ pub struct Hills {
     pub help: String,
     /// The grades.
     pub rows: Vec<Row>,
-    /// The gears, smallest cog first; those of the smaller of two rings follow.
+    /// The gears, smallest cog first, with each the hub's highest first; those of the smaller of two rings follow.
     pub gears: Vec<Reach>,
     /// How long the motor holds the grade asked for; `None` for the table, or where it stalls.
     pub heat: Option<Heat>,
@@ -187,7 +189,7 @@ impl Hill<'_, '_> {
                 .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         Ok(Ride {
             speed: climb.speed.si(),
-            gear: system.gears.pair(climb.gear).unwrap_or_default(),
+            gear: system.gears.at(climb.gear).unwrap_or_default(),
             cadence: climb.cadence.si(),
             held_by: prediction::held_by(climb.limit).to_owned(),
             motor_power: climb.motor_power.as_watts(),
@@ -207,7 +209,7 @@ impl Hill<'_, '_> {
         let by_gear = performance::reach_by_gear(&self.low, Some(&self.rider), &self.road, self.rho, &wanted)
             .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
         let reach = |gear: performance::Reach| Reach {
-            gear: self.low.gears.pair(gear.gear).unwrap_or_default(),
+            gear: self.low.gears.at(gear.gear).unwrap_or_default(),
             grade: gear.held.as_ratio().clamp(0.0, STEEPEST),
             started: gear.started.as_ratio().clamp(0.0, STEEPEST),
         };
@@ -231,7 +233,7 @@ mod tests {
         let answers = answers(&longtail().job, Some(0.108));
         let row = &answers.rows[0];
         assert!((3.6 * row.low.speed - 6.3).abs() < 0.2, "{}", 3.6 * row.low.speed);
-        assert_eq!((answers.ring, row.low.gear), (42, (42, 34)));
+        assert_eq!((answers.ring, row.low.gear.ring, row.low.gear.cog), (42, 42, 34));
         assert!(row.start < 0.1, "{}", row.start);
     }
 
@@ -260,7 +262,7 @@ mod tests {
             "{gears:?}"
         );
         let last = gears.last().unwrap();
-        assert_eq!(last.gear, (42, 34));
+        assert_eq!((last.gear.ring, last.gear.cog), (42, 34));
         let at = |grade: f64| answers(&job, Some(grade)).rows[0].low.speed;
         assert!(
             at(last.grade - 1e-6) >= WALKING && at(last.grade + 1e-6) < WALKING,

@@ -6,7 +6,7 @@
 use lockring_calc::dropout::Wheel;
 use lockring_calc::energy::{Planning, Route};
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, DrivePlace, DriveSystem, Gears, Rider};
+use lockring_calc::performance::{self, DrivePlace, DriveSystem, Rider};
 use lockring_calc::quantity::{
     AngularSpeed, Area, Current, Grade, Inertia, Length, Mass, Power, Speed, Torque,
 };
@@ -23,8 +23,13 @@ pub mod sprockets;
 mod donor;
 mod logged;
 pub use donor::{
-    Brake, anew, arms_asked, arms_in_build, below_higher_gears, brake, caution, clamps_carbon, driven_hub,
-    in_direct_drive, mass_sum, material, read_again, to_record,
+    Brake, anew, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
+    read_again, to_record,
+};
+mod hub_gear;
+pub use hub_gear::{
+    HubGears, below_higher_gears, chain_efficiency, gear_named, gears, hub_gears, in_direct_drive,
+    through_hub_gear,
 };
 mod motor;
 mod surroundings;
@@ -177,7 +182,7 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
     let pack_part = case.part(Slot::Pack)?;
     let pack = battery(&pack_part)?;
     let motor = motor::of_part(case, &motor_part)?;
-    let (ring_teeth, cogs) = teeth(case)?;
+    let gears = gears(case)?;
     let place = match driven_hub(case)? {
         None => DrivePlace::Mid,
         Some(Wheel::Rear) => DrivePlace::Hub,
@@ -189,12 +194,7 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
     Ok(DriveSystem {
         motor: Some(motor),
         place,
-        gears: Gears {
-            ring_teeth,
-            least_ring: least_ring(case)?,
-            cogs,
-            chain_efficiency: case.rule("model.chain-efficiency"),
-        },
+        gears,
         battery_limit: Current::amperes(battery_limit),
         controller_efficiency: controller
             .optional_number("efficiency")
@@ -420,10 +420,13 @@ pub fn route(case: &Case<'_>) -> Result<Route, Halt> {
 /// # Errors
 /// [`Halt::Open`] when no motor is chosen.
 pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
-    let efficiency = if is_mid(case)? {
-        "model.drive-efficiency-mid"
+    let chain_efficiency = chain_efficiency(case);
+    let drive_efficiency = if is_mid(case)? {
+        // The stored figure has the loss of a plain chain in it.
+        let plain = case.rule("model.chain-efficiency");
+        case.rule("model.drive-efficiency-mid") * (chain_efficiency / plain)
     } else {
-        "model.drive-efficiency-hub"
+        case.rule("model.drive-efficiency-hub")
     };
     // Loaded, a descent's energy goes into the brakes; where the motor sits changes nothing about it.
     let share = if case.optional_word("posture") == Some("cargo") {
@@ -434,8 +437,8 @@ pub fn planning(case: &Case<'_>) -> Result<Planning, Halt> {
     Ok(Planning {
         rho: air_density(case)?,
         climb_share: case.rule(share),
-        chain_efficiency: case.rule("model.chain-efficiency"),
-        drive_efficiency: case.rule(efficiency),
+        chain_efficiency,
+        drive_efficiency,
         range_factor: case.rule("range.planning-factor"),
         least_share: cruise::least_share(case),
     })

@@ -6,7 +6,6 @@
 
 use jiff::Timestamp;
 use lockring_calc::chain;
-use lockring_calc::gearing::Gear;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Place};
 use lockring_calc::quantity::Length;
@@ -65,6 +64,9 @@ pub struct Gearing {
     pub ring_part: Option<String>,
     /// Teeth of the cogs, smallest first.
     pub cogs: Vec<u32>,
+    /// Gears inside the hub that it is computed with; 0 where there are none, their ratios are not known, or the cassette
+    /// takes the hub's place.
+    pub hub_gears: u32,
     /// The cassette in the catalogue; `None` for the bicycle's own.
     pub cassette_part: Option<String>,
     /// How many of ring and cassette differ from the build.
@@ -99,7 +101,7 @@ pub struct Ride {
     /// What is missing of the speed asked for, or of the start where one is asked for, whichever
     /// is more, as a share of what is asked; 0 where nothing is.
     pub missing: f64,
-    /// Cadence at the assist limit on the smallest cog, rad/s; `None` without a limit.
+    /// Cadence at the assist limit on the smallest cog, or in the hub's highest gear, rad/s; `None` without a limit.
     pub top_cadence: Option<f64>,
 }
 
@@ -403,6 +405,7 @@ fn gearing(job: &Job, now: Timestamp, desk: &Desk<'_>, change: &[Typed]) -> Resu
     let Ok((ring, cogs)) = prediction::teeth(&case) else {
         return Ok(None);
     };
+    let hub = prediction::hub_gears(&case).and_then(|hub| hub.ratios);
     let climbing = reports(CLIMBS, &bench.job, desk);
     let fitting = reports(FITS, &bench.job, desk);
     let part = |slot| bench.job.build.get(&slot).map(|line| &line.part);
@@ -413,6 +416,7 @@ fn gearing(job: &Job, now: Timestamp, desk: &Desk<'_>, change: &[Typed]) -> Resu
         dish: part(Slot::Chainring).and_then(|part| part.get("dish")?.number()),
         ring_part: part(Slot::Chainring).filter(stocked).map(|part| part.id.clone()),
         cogs,
+        hub_gears: hub.map_or(0, |ratios| ratios.len() as u32),
         cassette_part: part(Slot::Cassette).filter(stocked).map(|part| part.id.clone()),
         changes: u8::try_from(change.len()).expect("ring and cassette are two changes at most"),
         ride: ride(&case).ok(),
@@ -499,11 +503,13 @@ fn ride(case: &Case<'_>) -> Result<Ride, Halt> {
 }
 
 fn top_cadence(case: &Case<'_>) -> Result<Option<f64>, Halt> {
-    let (ring, cogs) = prediction::teeth(case)?;
-    let (Some(limit), Some(smallest)) = (prediction::assist_limit(case)?, cogs.first()) else {
+    let highest = prediction::gears(case)?.highest();
+    let (Some(limit), Some(highest)) = (prediction::assist_limit(case)?, highest) else {
         return Ok(None);
     };
-    let gear = Gear::new(ring, *smallest).map_err(|error| prediction::unusable(case, "gearing", &error))?;
+    let gear = highest
+        .gear()
+        .map_err(|error| prediction::unusable(case, "gearing", &error))?;
     let rolls = Length::metres(prediction::geared_circumference(case)?.value);
     Ok(Some(gear.cadence(limit, rolls).si()))
 }

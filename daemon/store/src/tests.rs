@@ -325,6 +325,7 @@ fn every_job_event() -> Vec<Event> {
         stated("class", Value::Word("eu-25".into())),
         stated("throttle", Value::Flag(true)),
         stated("cogs", Value::Teeth(vec![11, 13, 34])),
+        stated("hub-ratios", Value::Ratios(vec![0.75, 1.0, 4.0 / 3.0])),
         stated("restarts", Value::Tally { good: 4, tried: 5 }),
         recorded("chainline-front", 0.051_5),
         Event::Chosen {

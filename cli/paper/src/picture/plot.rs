@@ -80,14 +80,15 @@ pub fn hills(reply: &PredictReply) -> Option<Picture> {
         (Some(grade), None) => format!(" The hill of {grade:.1} % is marked."),
         _ => String::new(),
     };
-    let cogs: Vec<String> = reply
-        .curves
-        .iter()
-        .map(|curve| format!("{}T", curve.cog_teeth))
-        .collect();
+    let gears: Vec<String> = reply.curves.iter().map(named).collect();
+    let each = if reply.curves.iter().any(|curve| curve.hub_gear.is_some()) {
+        "one line a cog and a gear inside the hub"
+    } else {
+        "one line a cog"
+    };
     let text = format!(
-        "Speed against grade with a full pack, one line a cog ({}), ring {}T.{hill}",
-        cogs.join(", "),
+        "Speed against grade with a full pack, {each} ({}), ring {}T.{hill}",
+        gears.join(", "),
         reply.ring_teeth
     );
     let height = |view: View| view.width * 9 / 20 + 60;
@@ -129,6 +130,14 @@ pub fn hills(reply: &PredictReply) -> Option<Picture> {
     }))
 }
 
+/// The gear of a curve: its cog, and which of the gears inside the hub.
+fn named(curve: &GearCurve) -> String {
+    match curve.hub_gear {
+        None => format!("{}T", curve.cog_teeth),
+        Some(hub) => format!("{}T hub {}", curve.cog_teeth, hub.number),
+    }
+}
+
 fn line(curve: &GearCurve) -> impl DoubleEndedIterator<Item = (f64, f64)> {
     let points = curve.points.iter();
     points.map(|point| (point.grade_percent, point.speed_kmh))
@@ -146,7 +155,7 @@ fn placed(
     let mut found = Vec::new();
     let ends = curves.iter().map(|curve| {
         let ridden: Vec<(f64, f64)> = line(curve).rev().filter(|(_, speed)| *speed > 0.0).collect();
-        (format!("{}T", curve.cog_teeth), ridden)
+        (named(curve), ridden)
     });
     let marks = marks.into_iter().map(|(text, place)| (text, vec![place]));
     for (text, places) in marks.chain(ends) {
@@ -378,6 +387,7 @@ mod tests {
     fn forecast() -> PredictReply {
         let curve = |cog: u32| GearCurve {
             cog_teeth: cog,
+            hub_gear: None,
             points: (0..12)
                 .map(|at| CurvePoint {
                     grade_percent: f64::from(at),

@@ -14,7 +14,7 @@ use crate::road::RoadLoad;
 /// What one gear climbs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reach {
-    /// Index of the gear, as [`super::Gears::pair`] takes it.
+    /// Index of the gear, as [`super::Gears::at`] takes it.
     pub gear: usize,
     /// Steepest grade that is held at the speed asked for; negative where it takes a descent, infinite
     /// where the drive would lift the bicycle.
@@ -47,7 +47,7 @@ pub struct Wanted {
     pub assist: Assist,
 }
 
-/// Steepest grades in every gear, in the order of [`super::Gears::pairs`].
+/// Steepest grades in every gear, in the order of [`super::Gears::all`].
 ///
 /// A gear that would spin the rider out below the speed, or whose motor has ended there, holds what is left.
 /// Errors: [`PerformanceError`] for figures out of range.
@@ -103,7 +103,7 @@ pub fn steepest(gears: &[Reach]) -> Option<Reach> {
 /// What the motor gives and draws with all it has at a speed in a gear, whatever the road asks; `None`
 /// without a motor, beyond its limits, or where the rider's legs no longer follow.
 ///
-/// `gear` is an index of [`super::Gears::pairs`].
+/// `gear` is an index of [`super::Gears::all`].
 /// Errors: [`PerformanceError`] for figures out of range, a gear that is not there among them.
 pub fn full_pull(
     system: &DriveSystem,
@@ -126,7 +126,7 @@ pub fn full_pull(
     Ok(Run::new(system, rider, road, place, gear).full(speed.si()))
 }
 
-/// Acceleration from standstill in every gear with the motor answering as `assist` says, in the order of [`super::Gears::pairs`]:
+/// Acceleration from standstill in every gear with the motor answering as `assist` says, in the order of [`super::Gears::all`]:
 /// `(F_motor + F_rider − F_road)/(m + Iw/r²)`; negative where the bicycle would roll back.
 ///
 /// Errors: [`PerformanceError`] for figures out of range.

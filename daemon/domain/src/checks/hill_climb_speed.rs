@@ -253,8 +253,8 @@ impl<'c, 'a> Ascent<'c, 'a> {
     }
 
     fn gear(&self, system: &DriveSystem, climb: Climb) -> String {
-        let (ring, cog) = system.gears.pair(climb.gear).unwrap_or_default();
-        format!("{ring}/{cog} at {:.0} rpm", climb.cadence.as_rpm())
+        let gear = prediction::gear_named(system.gears.at(climb.gear).unwrap_or_default());
+        format!("{gear} at {:.0} rpm", climb.cadence.as_rpm())
     }
 
     fn with_cures(&self, mut finding: Finding, hill: &HillGrade, held: Held) -> Result<Finding, Halt> {

@@ -3,7 +3,6 @@
 
 use lockring_calc::assist::Assist;
 use lockring_calc::doubt::{self, Limit};
-use lockring_calc::gearing::Gear;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Climb, DriveSystem, Limit as Held, Place, Rider};
 use lockring_calc::quantity::{AngularSpeed, Density, Length, Speed, Voltage};
@@ -26,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "predicted top speed on the level",
     gates: &[Stage::Intake],
     family: Family::Ride,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -64,7 +63,7 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
     let rho = prediction::air_density(case)?;
     let help = Help::of(case, None)?;
     let top = top(case, &system, help.assist, &rider, &road, rho)?;
-    // Drag and rolling as guessed from words, each moved by its standard uncertainty (JCGM
+    // Drag and rolling as guessed from words, and the losses of a hub gear, each moved by its standard uncertainty (JCGM
     // 100:2008, 5.1.3, note 2); the assist limit hides both where it governs.
     let spread = |key: &str| 1.0 + doubt::standard_from_half_width(case.rule(key));
     let dragged = RoadLoad {
@@ -78,12 +77,20 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
     let by = |road: &RoadLoad| {
         self::top(case, &system, help.assist, &rider, road, rho).map(|moved| (moved.speed - top.speed).si())
     };
+    let by_hub_gear = if prediction::through_hub_gear(case) {
+        let mut lossy = system.clone();
+        lossy.gears.chain_efficiency *=
+            1.0 - doubt::standard_from_half_width(case.rule("model.hub-gear-spread"));
+        (self::top(case, &lossy, help.assist, &rider, &road, rho)?.speed - top.speed).si()
+    } else {
+        0.0
+    };
     let known = Known {
         value: top.speed.si(),
-        u: by(&dragged)?.hypot(by(&slowed)?),
+        u: by(&dragged)?.hypot(by(&slowed)?).hypot(by_hub_gear),
         provenance: Provenance::Stated,
     };
-    let (ring, cog) = system.gears.pair(top.gear).unwrap_or_default();
+    let gear = system.gears.at(top.gear).unwrap_or_default();
     let job = case.job().number;
     let mut finding = Judged::new("top speed on the level", known, Kind::Speed, "km/h")
         .against(Limit::AtLeast(wish * (1.0 - short)))
@@ -98,8 +105,9 @@ fn wished_speed(case: &Case<'_>) -> Result<Finding, Halt> {
         ))
         .with_arithmetic(format!("help {}", help.said));
     finding.summary.push_str(&format!(
-        "; limited by {}, {ring}/{cog} at {:.0} rpm",
+        "; limited by {}, {} at {:.0} rpm",
         prediction::held_by(top.limit),
+        prediction::gear_named(gear),
         top.cadence.as_rpm()
     ));
     let finding = finding.with_remedy(cure(top.limit, job)).with_remedy(format!(
@@ -131,15 +139,16 @@ fn top(
         .map_err(|error| prediction::unusable(case, "drive", &error))
 }
 
-/// A mid motor gives nothing without the pedals: the smallest cog must be small enough.
+/// A mid motor gives nothing without the pedals: the smallest cog must be small enough, or the hub's highest gear high enough.
 fn cadence_at_limit(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
     let Some(limit) = prediction::assist_limit(case)?.filter(|_| prediction::is_mid(case).unwrap_or(false))
     else {
         return Ok(None);
     };
-    let (ring, cogs) = prediction::teeth(case)?;
-    let smallest = cogs.iter().min().copied().unwrap_or_default();
-    let gear = Gear::new(ring, smallest).map_err(|error| prediction::unusable(case, "gearing", &error))?;
+    let highest = prediction::gears(case)?.highest().unwrap_or_default();
+    let gear = highest
+        .gear()
+        .map_err(|error| prediction::unusable(case, "gearing", &error))?;
     let rolls = prediction::circumference(case)?;
     let cadence = |metres: f64| gear.cadence(limit, Length::metres(metres));
     let value: AngularSpeed = cadence(rolls.value);
@@ -149,11 +158,17 @@ fn cadence_at_limit(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
         u,
         provenance: rolls.provenance,
     };
-    let finding = Judged::new("cadence at the assist limit on the smallest cog", known, Kind::Rotation, "rpm")
+    let what = if highest.hub.is_some() {
+        "cadence at the assist limit in the hub's highest gear"
+    } else {
+        "cadence at the assist limit on the smallest cog"
+    };
+    let finding = Judged::new(what, known, Kind::Rotation, "rpm")
         .against(Limit::AtMost(case.rule("hill.top-cadence-most")))
         .with_arithmetic(format!(
-            "{:.1} km/h on {ring}/{smallest}, {:.0} mm round = {:.0} rpm",
+            "{:.1} km/h on {}, {:.0} mm round = {:.0} rpm",
             limit.as_kilometres_per_hour(),
+            prediction::gear_named(highest),
             1e3 * rolls.value,
             value.as_rpm()
         ))
@@ -335,6 +350,53 @@ mod tests {
             "{}",
             cleared.findings[1].summary
         );
+    }
+
+    /// The longtail on one cog of 20 teeth behind a ring of 38, for a limit of 45 km/h, with a three-speed hub: sun of 20,
+    /// annulus of 60 teeth, 60/80 = 0.75 and 1 + 20/60 = 1.333 (Shigley, Mechanical Engineering Design, planetary gear trains).
+    fn three_speed() -> Bench {
+        longtail()
+            .build(&[("chainring", "ring-38-5"), ("cassette", "none")])
+            .measure(&[("assist-limit", "45 km/h")])
+            .state(&[
+                ("cogs", "20"),
+                ("top-speed", "40 km/h"),
+                ("hub-ratios", "0.75-1-1.33333333"),
+            ])
+    }
+
+    #[test]
+    fn a_hub_gear_of_known_ratios_is_computed_in_its_own_gears() {
+        let geared = three_speed();
+        let report = geared.expect(&CHECK, Verdict::Fail);
+        // By hand: 45 km/h is 12.5 m/s; over the wheel, x 20/38 x 3/4, in turns a minute.
+        let rules = RuleSheet::shipped();
+        let case = Case::new(&geared.job, &rules, Stage::Intake);
+        let rolls = prediction::circumference(&case).unwrap().value;
+        let rpm = 12.5 / rolls * 20.0 / 38.0 * 0.75 * 60.0;
+        let cadence = &report.findings[1];
+        assert!(
+            (cadence.figures[0].value - rpm).abs() < 0.5,
+            "{rpm}: {}",
+            cadence.summary
+        );
+        assert!(
+            cadence
+                .summary
+                .starts_with("cadence at the assist limit in the hub's highest gear")
+        );
+        let said = cadence.arithmetic.join("; ");
+        assert!(said.contains("38/20 in hub gear 3 of 3 (x 1.33)"), "{said}");
+        let said = &report.findings[0].summary;
+        assert!(
+            said.contains("38/20 in hub gear 3 of 3 (x 1.33) at") && !said.contains("direct drive"),
+            "{said}"
+        );
+        // It goes as fast as a cog of 15 teeth does by itself, but for what the hub loses.
+        let plain = three_speed().forget("hub-ratios").state(&[("cogs", "15")]);
+        let speed = |bench: &Bench| bench.report(&CHECK).findings[0].figures[0].value;
+        let (hub, cog) = (speed(&geared), speed(&plain));
+        assert!(hub < cog && hub > 0.98 * cog, "{hub} and {cog} km/h");
     }
 
     #[test]

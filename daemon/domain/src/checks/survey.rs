@@ -95,6 +95,7 @@ fn moved(field: &Field, now: Option<&Value>) -> Vec<Value> {
         Shape::Flag => [false, true].map(Value::Flag).into(),
         Shape::Tally => [0, 2, 3].map(|good| Value::Tally { good, tried: 3 }).into(),
         Shape::Text if field.key == "ride-class" => CLASSES.map(|class| Value::Text(class.to_owned())).into(),
+        Shape::Ratios { .. } => vec![Value::Ratios(vec![0.75, 1.0, 1.33])],
         Shape::Text | Shape::Day | Shape::Teeth => Vec::new(),
     }
 }

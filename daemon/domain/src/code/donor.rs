@@ -2,6 +2,8 @@
 
 use super::Group::Donor;
 use super::{Code, Sense, count, kilograms, mm, percent, quantity};
+use lockring_calc::gearing::HUB_RATIOS;
+
 use crate::field::Shape;
 use crate::part::Slot::{TyreFront, TyreRear};
 use crate::unit::Kind;
@@ -197,6 +199,27 @@ pub(super) const CODES: &[Code] = &[
         "",
         "gears inside the rear hub, where it has them",
         count(2.0, 18.0),
+    ),
+    Code::stated(
+        Donor,
+        "hub-ratios",
+        "",
+        "ratios of the gears inside the rear hub, wheel turns for one turn of the cog, off the hub's sheet",
+        Shape::Ratios { window: HUB_RATIOS },
+    ),
+    Code::stated(
+        Donor,
+        "hub-torque-limit",
+        "",
+        "greatest torque at the cog that the gear hub's sheet allows",
+        quantity(Kind::Torque, "N m", 20.0, 400.0),
+    ),
+    Code::stated(
+        Donor,
+        "hub-ring-ratio",
+        "",
+        "least teeth of the ring over those of the cog that the gear hub's sheet allows",
+        count(0.5, 5.0),
     ),
     Code::stated(
         Donor,

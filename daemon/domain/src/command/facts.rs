@@ -35,7 +35,7 @@ pub(super) fn state(
     let home = desk.shop.currency().code;
     let read = read_stated(job, group, values, today, &home)
         .map_err(|refusal| mended::line(&format!("lockring {verb} {job}"), values, flag, refusal))?;
-    as_many_cogs(&read, Some(&draft.job))?;
+    as_many_gears(&read, Some(&draft.job))?;
     let provenance = if assumed {
         Provenance::Assumed
     } else {
@@ -83,17 +83,27 @@ pub(super) fn state(
     Ok(())
 }
 
-/// Refuses another number of cogs than their teeth make, stated together or one after the other.
-/// One cog alone goes with any number: the gears may be in the hub.
-pub(super) fn as_many_cogs(read: &Values, job: Option<&Job>) -> Result<(), Refusal> {
-    let known = |key: &str| {
+/// Refuses numbers of cogs and of gears inside the hub that do not agree with what is listed of them, stated together
+/// or one after the other.
+pub(super) fn as_many_gears(read: &Values, job: Option<&Job>) -> Result<(), Refusal> {
+    as_many_cogs(read, job)?;
+    as_many_hub_gears(read, job)
+}
+
+/// Two values that have to agree; nothing where neither of them is new.
+fn both<'v>(read: &'v Values, job: Option<&'v Job>, keys: [&str; 2]) -> [Option<&'v Value>; 2] {
+    if !keys.iter().any(|key| read.contains_key(*key)) {
+        return [None; 2];
+    }
+    keys.map(|key| {
         let before = || job?.facts.get(key).map(|fact| &fact.value);
         read.get(key).or_else(before)
-    };
-    if !["speeds", "cogs"].iter().any(|key| read.contains_key(*key)) {
-        return Ok(());
-    }
-    match (known("speeds"), known("cogs")) {
+    })
+}
+
+/// One cog alone goes with any number: the gears may be in the hub.
+fn as_many_cogs(read: &Values, job: Option<&Job>) -> Result<(), Refusal> {
+    match both(read, job, ["speeds", "cogs"]).into() {
         (Some(Value::Number(speeds)), Some(Value::Teeth(cogs)))
             if cogs.len() > 1 && speeds.round() as usize != cogs.len() =>
         {
@@ -116,6 +126,27 @@ pub(super) fn as_many_cogs(read: &Values, job: Option<&Job>) -> Result<(), Refus
                 ),
             )
             .with("field", "speeds"))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn as_many_hub_gears(read: &Values, job: Option<&Job>) -> Result<(), Refusal> {
+    match both(read, job, ["hub-gears", "hub-ratios"]).into() {
+        (Some(Value::Number(gears)), Some(Value::Ratios(ratios)))
+            if gears.round() as usize != ratios.len() =>
+        {
+            let shown = ratios.iter().map(f64::to_string).collect::<Vec<_>>().join("-");
+            Err(Refusal::new(
+                Reason::BadInput,
+                format!(
+                    "{gears:.0} gears inside the hub and the ratios of {}, {shown}; expected as many ratios as gears, for \
+                     example `hub-gears={} hub-ratios={shown}`",
+                    ratios.len(),
+                    ratios.len()
+                ),
+            )
+            .with("field", "hub-ratios"))
         }
         _ => Ok(()),
     }

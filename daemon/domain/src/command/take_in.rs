@@ -2,7 +2,7 @@
 
 use jiff::tz::TimeZone;
 
-use crate::command::facts::{as_many_cogs, read_stated};
+use crate::command::facts::{as_many_gears, read_stated};
 use crate::command::parts::find_part;
 use crate::command::{Desk, Draft, Typed, find_slot, mended, require_text, settle};
 use crate::entry::{Entry, Event};
@@ -41,7 +41,7 @@ pub fn take_in(
         );
         mended::line(&begun, values, "", refusal)
     })?;
-    as_many_cogs(&values, None)?;
+    as_many_gears(&values, None)?;
     let mut parts = Vec::new();
     for typed in build {
         let slot = find_slot(&typed.field).map_err(|refusal| at_line(refusal, typed))?;

@@ -3,7 +3,6 @@
 
 use lockring_calc::assist::Assist;
 use lockring_calc::energy::{self, Planning, Route};
-use lockring_calc::gearing::Gear;
 use lockring_calc::motor::{MotorPoint, Supply};
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, Climb, DrivePlace, DriveSystem, Place, Rider, Wanted};
@@ -292,13 +291,13 @@ impl Ridden {
         Some(drawn.si() * self.outing_factor * self.wheel)
     }
 
-    /// With the driven wheel up and the smallest cog: the speed shown without the limit, and the pack
+    /// With the driven wheel up and in the highest gear: the speed shown without the limit, and the pack
     /// current with it.
     fn on_stand(&self) -> Option<(f64, f64)> {
         let motor = self.level.motor.as_ref()?;
         let radius = self.road.tyre_radius;
         let gears = &self.level.gears;
-        let gear = Gear::new(gears.ring_teeth, *gears.cogs.iter().min()?).ok()?;
+        let gear = gears.highest()?.gear().ok()?;
         // Turns of the motor's output per metre of tyre, and torque there against the brake.
         let (turn, against) = match self.level.place {
             DrivePlace::Hub => (1.0 / radius.si(), self.brake * radius.si()),

@@ -132,6 +132,42 @@ fn cogs_rise_and_have_as_many_teeth_as_cogs_have() {
     }
 }
 
+/// Ratios from 0.2 to 4, put in order, each once; the mark between them is whatever a sheet or a hand writes.
+#[test]
+fn ratios_of_a_hub_are_read_with_any_mark_between_and_kept_in_order() {
+    let field = of(Shape::Ratios { window: (0.2, 4.0) });
+    let three = Some(Value::Ratios(vec![0.75, 1.0, 1.33]));
+    for text in [
+        "0.75-1-1.33",
+        "0.75,1,1.33",
+        "0.75, 1, 1.33",
+        "0,75 1 1,33",
+        "0,75; 1; 1,33",
+        "0.75/1/1.33",
+        "1.33-1-0.75",
+        " 0.75 - 1 - 1.33 ",
+    ] {
+        assert_eq!(read(field, text), three, "{text}");
+    }
+    for (text, why) in [
+        ("0.1-1", "0.1 is no ratio"),
+        ("1-4.1", "4.1 is no ratio"),
+        ("75-100-133", "75 is no ratio"),
+        ("0,75,1,1,33", "0 is no ratio"),
+        ("1", "two or more"),
+        ("1-1-1.3", "1 is there twice"),
+        ("low-high", "not numbers"),
+        ("", "two or more"),
+    ] {
+        let said = field.read(text, false).unwrap_err().to_string();
+        assert!(
+            said.contains(why) && said.contains("for example `0.75-1-1.33`"),
+            "{said}"
+        );
+        assert!(said.contains("0.2 to 4 turns of the wheel"), "{said}");
+    }
+}
+
 #[test]
 fn each_shape_reads_what_it_shows_and_its_own_example() {
     let words: Shape = Shape::Word(&["told", "measured"]);
@@ -153,6 +189,12 @@ fn each_shape_reads_what_it_shows_and_its_own_example() {
             "2026-03-24",
         ),
         (Shape::Teeth, "11-13", Value::Teeth(vec![11, 13]), "11-13"),
+        (
+            Shape::Ratios { window: (0.2, 4.0) },
+            "0.75-1-1.33",
+            Value::Ratios(vec![0.75, 1.0, 1.33]),
+            "0.75-1-1.33",
+        ),
         (Shape::Tally, "2/3", Value::Tally { good: 2, tried: 3 }, "2/3"),
         (Shape::Tally, "2 of 3", Value::Tally { good: 2, tried: 3 }, "2/3"),
     ] {

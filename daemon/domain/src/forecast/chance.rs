@@ -63,6 +63,8 @@ pub struct Shaken {
     pub rider: f64,
     /// Efficiency of the drive.
     pub efficiency: f64,
+    /// Efficiency of the chain and what is behind it, for the rider.
+    pub chain: f64,
     /// Charge of the pack.
     pub charge: f64,
 }
@@ -78,6 +80,7 @@ pub fn chance_of_distance(
     distance: impl Fn(&Shaken) -> Option<f64>,
 ) -> Result<f64, Halt> {
     let gross = crate::prediction::gross_mass(case)?.value;
+    let is_mid = crate::prediction::is_mid(case)?;
     let mut doubts = machine::doubts(case)?;
     doubts.push(machine::charge(case));
     let shapes: Vec<Shape> = doubts.iter().map(|doubt| doubt.shape).collect();
@@ -90,12 +93,15 @@ pub fn chance_of_distance(
             let place = doubts.iter().position(|doubt| doubt.input == input);
             place.map_or(1.0, |place| draw[place])
         };
+        let chain = of(Input::HubGear);
         let shaken = Shaken {
             mass: of(Input::Mass) / gross,
             drag: of(Input::Drag),
             rolling: of(Input::Rolling),
             rider: of(Input::RiderPower),
-            efficiency: of(Input::Controller),
+            // A motor at the crank drives through it as the rider does.
+            efficiency: of(Input::Controller) * if is_mid { chain } else { 1.0 },
+            chain,
             charge: of(Input::Charge),
         };
         outcomes.keep(&draw, distance(&shaken));

@@ -1,6 +1,6 @@
 //! How long the motor holds a grade before its winding is too hot.
 
-use lockring_calc::performance::{self, Climb, DriveSystem, Place};
+use lockring_calc::performance::{self, Climb, DriveSystem, Engaged, Place};
 use lockring_calc::quantity::{Duration, Grade, Temperature, ThermalResistance};
 use lockring_calc::thermal::{HotMotor, Magnet, Nodes, Temperatures};
 
@@ -21,8 +21,8 @@ pub struct Hold {
     pub grade: f64,
     /// Speed with a full pack, m/s.
     pub speed: f64,
-    /// Teeth of ring and cog it is climbed in.
-    pub gear: (u32, u32),
+    /// Ring, cog and gear inside the hub it is climbed in.
+    pub gear: Engaged,
     /// Time from cold to the winding's limit, s; `None` for ever.
     pub holds: Option<f64>,
 }
@@ -177,7 +177,7 @@ fn hold(
     Ok(Some(Hold {
         grade,
         speed: climb.speed.si(),
-        gear: machine.full.gears.pair(climb.gear).unwrap_or_default(),
+        gear: machine.full.gears.at(climb.gear).unwrap_or_default(),
         holds: from_cold(case, hot, &climb, air)?,
     }))
 }

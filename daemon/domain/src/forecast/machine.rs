@@ -17,7 +17,7 @@ use crate::unit::{self, Kind};
 
 /// Charge called low; common practice, no source.
 pub const LOW: f64 = 0.2;
-/// Efficiency no controller exceeds.
+/// Efficiency that neither controller nor hub gear exceeds.
 const LOSSLESS: f64 = 1.0;
 
 /// Everything the road's answers depend on.
@@ -55,6 +55,7 @@ pub(super) enum Input {
     RiderPower,
     MotorTorque,
     Controller,
+    HubGear,
     PackResistance,
     Charge,
     Grade,
@@ -139,6 +140,10 @@ impl Machine {
             Input::Controller => self.each_drive(|drive| {
                 drive.controller_efficiency = (drive.controller_efficiency * value).min(LOSSLESS);
             }),
+            Input::HubGear => self.each_drive(|drive| {
+                let chain = &mut drive.gears.chain_efficiency;
+                *chain = (*chain * value).min(LOSSLESS);
+            }),
             Input::PackResistance => {
                 self.each_drive(|drive| drive.pack.resistance = drive.pack.resistance * value);
             }
@@ -197,16 +202,7 @@ pub(super) fn doubts(case: &Case<'_>) -> Result<Vec<Doubtful>, Halt> {
             "model.drive-efficiency-spread",
         ),
     ] {
-        let half = case.rule(rule);
-        doubts.push(Doubtful {
-            name,
-            said: format!("within {:.0} % either way", 100.0 * half),
-            input,
-            shape: Shape::Rectangle {
-                low: 1.0 - half,
-                high: 1.0 + half,
-            },
-        });
+        doubts.push(within_half(name, input, case.rule(rule)));
     }
     for (name, input, rule) in [
         ("rider's power", Input::RiderPower, "model.rider-spread"),
@@ -233,7 +229,24 @@ pub(super) fn doubts(case: &Case<'_>) -> Result<Vec<Doubtful>, Halt> {
     }
     doubts.push(wind(case));
     doubts.extend(grade(case));
+    if prediction::through_hub_gear(case) {
+        let half = case.rule("model.hub-gear-spread");
+        doubts.push(within_half("losses of chain and hub gear", Input::HubGear, half));
+    }
     Ok(doubts)
+}
+
+/// A factor that is anywhere within half a width of 1.
+fn within_half(name: &'static str, input: Input, half: f64) -> Doubtful {
+    Doubtful {
+        name,
+        said: format!("within {} either way", unit::show(Kind::Ratio, "%", half)),
+        input,
+        shape: Shape::Rectangle {
+            low: 1.0 - half,
+            high: 1.0 + half,
+        },
+    }
 }
 
 /// A road has wind of which nobody knows anything but its mean over the years, from any side.

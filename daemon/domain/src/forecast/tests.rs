@@ -294,3 +294,35 @@ fn a_european_hill_rests_on_no_american_figure() {
     );
     assert!(limits(&in_america("25 km/h")).contains("ride.motor-alone-rider 170 lb"));
 }
+
+#[test]
+fn a_hub_gear_has_a_curve_for_each_of_its_gears_and_its_losses_are_doubted() {
+    // Stored: 0.92 for chain and hub gear, within 2.2 % either way, which is 0.90 to 0.94 (from memory).
+    let hub = longtail()
+        .build(&[("cassette", "none")])
+        .state(&[("cogs", "20"), ("hub-ratios", "0.75-1-1.33")]);
+    let told = of(&hub.job, QUICK);
+    let named: Vec<_> = told
+        .curves
+        .iter()
+        .map(|curve| (curve.gear.cog, curve.gear.hub.map(|hub| hub.number)))
+        .collect();
+    assert_eq!(named, [(20, Some(3)), (20, Some(2)), (20, Some(1))]);
+    let reach = |at: usize| told.curves[at].points.len();
+    assert!(
+        reach(0) < reach(1) && reach(1) < reach(2),
+        "a lower gear holds what is steeper"
+    );
+    let doubted = |told: &Forecast| {
+        let mut doubts = told.doubts.iter();
+        doubts.any(|doubt| {
+            doubt.name == "losses of chain and hub gear" && doubt.said == "within 2.2 % either way"
+        })
+    };
+    assert!(doubted(&told) && !doubted(&of(&longtail().job, QUICK)));
+    // By hand: of the power through the chain 0.92 gets to the wheel and not 0.95, whatever the gear.
+    let cog =
+        |bench: &crate::checks::testing::Bench| answer(&of(&bench.job, QUICK), "start on").best.unwrap();
+    let direct = hub.clone().forget("hub-ratios");
+    assert!(cog(&hub) > cog(&direct));
+}

@@ -6,7 +6,7 @@ use lockring_calc::quantity::{Power, Torque};
 use crate::case::{Case, Known};
 use crate::cautions;
 use crate::code;
-use crate::finding::{Finding, Halt};
+use crate::finding::Halt;
 use crate::part::Slot;
 
 /// Wheel that the motor sits in; `None` for a motor at the crank.
@@ -79,47 +79,6 @@ pub fn arms_asked(case: &Case<'_>, wheel: Wheel) -> Result<ArmsAsked, Halt> {
 pub fn arms_in_build(case: &Case<'_>) -> Result<u32, Halt> {
     case.optional_part(Slot::TorqueArm)
         .map_or(Ok(0), |arm| arm.count("sides"))
-}
-
-/// Number of gears inside the rear hub that the build keeps; `None` without any. A motor in the rear wheel takes the place of
-/// the hub and its gears, and so does a wheel with several cogs; one cog alone may be the hub's own.
-fn hub_gears(case: &Case<'_>) -> Option<f64> {
-    let gears = case.optional_number("hub-gears")?.value;
-    let cogs = case
-        .optional_part(Slot::Cassette)
-        .and_then(|cassette| Some(cassette.teeth("cogs").ok()?.len()));
-    let is_replaced = matches!(driven_hub(case), Ok(Some(Wheel::Rear))) || cogs.is_some_and(|cogs| cogs > 1);
-    (!is_replaced).then_some(gears)
-}
-
-/// A finding of the speed on the level, of rider and a motor at the crank, with gears in the rear hub: it is computed in
-/// direct drive, so that it stops nothing that the hub's higher gears may reach.
-pub fn below_higher_gears(case: &Case<'_>, finding: Finding) -> Finding {
-    let Some(gears) = hub_gears(case) else {
-        return finding;
-    };
-    super::advise_only(
-        finding.with_arithmetic(format!(
-            "reckoned in direct drive: in the highest of the hub's {gears:.0} gears the pedals turn slower at the same speed, as \
-             many times as that gear is higher"
-        )),
-        "a hub gear is reckoned in direct drive, its higher gears are not; ride the level",
-    )
-}
-
-/// A finding of the hill on a bicycle with gears in its rear hub: it is computed in direct drive, so that it stops nothing
-/// that the hub's lower gears may climb.
-pub fn in_direct_drive(case: &Case<'_>, finding: Finding) -> Finding {
-    let Some(gears) = hub_gears(case) else {
-        return finding;
-    };
-    super::advise_only(
-        finding.with_arithmetic(format!(
-            "reckoned in direct drive: in the lowest of the hub's {gears:.0} gears what goes through the chain pulls more, as many \
-             times as that gear is lower"
-        )),
-        "a hub gear is reckoned in direct drive, its lower gears are not; ride the hill",
-    )
 }
 
 /// The brake of one wheel.

@@ -16,7 +16,7 @@ impl Bicycle {
     pub fn of(case: &Case<'_>, meter: Meter) -> Result<Self, Halt> {
         let mass = prediction::ridden_mass(case)?.value;
         let assumed = prediction::road(case, mass)?;
-        let chain = case.rule("model.chain-efficiency");
+        let chain = prediction::chain_efficiency(case);
         // A motor in the hub drives the wheel past the chain; without a build the loss is the chain's.
         let motor = if prediction::is_mid(case).unwrap_or(true) {
             chain

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use lockring_calc::assist::Assist;
 use lockring_calc::pack::Load;
-use lockring_calc::performance::{self, DriveSystem, Place, Rider};
+use lockring_calc::performance::{self, DriveSystem, Gears, Place, Rider};
 use lockring_calc::quantity::{Density, Grade, Speed};
 use lockring_calc::road::RoadLoad;
 
@@ -41,6 +41,7 @@ pub(super) const COGS: &[&str] = &[
     "derailleur.capacity",
     "chainring.bolts",
     "chain.pull",
+    "hub.torque",
     "chainline.predicted",
 ];
 /// Checks of a ring and cogs with their chain.
@@ -132,6 +133,7 @@ fn each_with_each(left: &[Set], right: &[Set]) -> Vec<Set> {
 /// Ring, cogs and chain that go with a motor.
 struct Gearing {
     rings: Rings,
+    inside: bool,
     cogs: Vec<u32>,
     set: Set,
 }
@@ -139,18 +141,24 @@ struct Gearing {
 /// Teeth of the ring, and of the smallest where there are several.
 type Rings = (u32, Option<u32>);
 
+/// Rings, and whether the gears inside the hub that came with the bicycle stay behind them.
+type Behind = (Rings, bool);
+
 /// All gearings of one motor.
 pub(super) struct Gearings {
     all: Vec<Gearing>,
     /// Cogs that stand against the rings in any of them.
-    by_rings: BTreeMap<Rings, BTreeSet<u32>>,
+    by_rings: BTreeMap<Behind, BTreeSet<u32>>,
+    /// A drive with the gears inside the hub, and one without.
+    drives: BTreeMap<bool, Gears>,
 }
 
 impl Gearings {
     /// The gearings whose own checks hold. Those with the same teeth differ in nothing that a
     /// ride's check looks at, so only the cheapest and the soonest of them stay.
     pub(super) fn of(shop: &mut Shop<'_>, motor: &Pick, tier: Tier, aside: &mut Aside) -> Self {
-        let mut same: BTreeMap<(Rings, Vec<u32>, bool, bool), Vec<Set>> = BTreeMap::new();
+        let mut same: BTreeMap<(Behind, Vec<u32>, bool, bool), Vec<Set>> = BTreeMap::new();
+        let mut drives = BTreeMap::new();
         for ring in places(shop, Slot::Chainring, motor) {
             for cassette in places(shop, Slot::Cassette, motor) {
                 let mut pick = *motor;
@@ -161,11 +169,12 @@ impl Gearings {
                 }
                 let rules = shop.rules;
                 let case = Case::new(shop.job(&pick), rules, Stage::Intake);
-                let (Ok((ring, cogs)), Ok(least)) = (prediction::teeth(&case), prediction::least_ring(&case))
-                else {
+                let Ok(gears) = prediction::gears(&case) else {
                     continue;
                 };
-                let rings = (ring, least);
+                let (rings, cogs) = ((gears.ring_teeth, gears.least_ring), gears.cogs.clone());
+                let behind = (rings, !gears.hub_ratios.is_empty());
+                drives.insert(behind.1, gears);
                 for chain in places(shop, Slot::Chain, &pick) {
                     let mut geared = pick;
                     geared[Slot::Chain as usize] = chain;
@@ -173,7 +182,7 @@ impl Gearings {
                         continue;
                     }
                     geared[Slot::Motor as usize] = 0;
-                    let like = (rings, cogs.clone(), chain > 0, cassette > 0);
+                    let like = (behind, cogs.clone(), chain > 0, cassette > 0);
                     same.entry(like).or_default().push(Set::of(shop, geared));
                 }
             }
@@ -181,11 +190,13 @@ impl Gearings {
         let mut gearings = Self {
             all: Vec::new(),
             by_rings: BTreeMap::new(),
+            drives,
         };
-        for ((rings, cogs, _, _), sets) in same {
-            gearings.by_rings.entry(rings).or_default().extend(cogs.iter());
+        for ((behind, cogs, _, _), sets) in same {
+            gearings.by_rings.entry(behind).or_default().extend(cogs.iter());
             gearings.all.extend(spare(sets).into_iter().map(|set| Gearing {
-                rings,
+                rings: behind.0,
+                inside: behind.1,
                 cogs: cogs.clone(),
                 set,
             }));
@@ -240,18 +251,24 @@ impl Hill {
         })
     }
 
-    fn geared(&self, rings: Rings, cogs: Vec<u32>) -> DriveSystem {
-        let mut system = self.system.clone();
-        (system.gears.ring_teeth, system.gears.least_ring) = rings;
-        system.gears.cogs = cogs;
-        system
+    fn geared(&self, gears: Gears) -> DriveSystem {
+        DriveSystem {
+            gears,
+            ..self.system.clone()
+        }
     }
 
     /// Speed of every cog with its rings that goes faster than a floor, m/s.
-    fn speeds(&self, gearings: &Gearings, floor: f64) -> HashMap<(Rings, u32), f64> {
+    fn speeds(&self, gearings: &Gearings, floor: f64) -> HashMap<(Behind, u32), f64> {
         let mut speeds: HashMap<_, f64> = HashMap::new();
-        for (rings, cogs) in &gearings.by_rings {
-            let system = self.geared(*rings, cogs.iter().copied().collect());
+        for (behind, cogs) in &gearings.by_rings {
+            let ((ring_teeth, least_ring), inside) = *behind;
+            let system = self.geared(Gears {
+                ring_teeth,
+                least_ring,
+                cogs: cogs.iter().copied().collect(),
+                ..gearings.drives[&inside].clone()
+            });
             let floor = Speed::from_si(floor);
             // A ring that the model cannot take climbs nothing.
             let above = performance::speeds_above(
@@ -263,9 +280,9 @@ impl Hill {
                 floor,
             )
             .unwrap_or_default();
-            for ((_, cog), speed) in system.gears.pairs().zip(above) {
+            for (engaged, speed) in system.gears.all().zip(above) {
                 let Some(speed) = speed else { continue };
-                let fastest = speeds.entry((*rings, cog)).or_default();
+                let fastest = speeds.entry((*behind, engaged.cog)).or_default();
                 *fastest = fastest.max(speed.si());
             }
         }
@@ -385,7 +402,8 @@ impl Core {
         let mut serviced: HashMap<(bool, bool), Vec<Set>> = HashMap::new();
         let mut builds = Vec::new();
         for gearing in &self.gearings.all {
-            let speed = |cog: &u32| speeds.get(&(gearing.rings, *cog)).copied().unwrap_or(0.0);
+            let behind = (gearing.rings, gearing.inside);
+            let speed = |cog: &u32| speeds.get(&(behind, *cog)).copied().unwrap_or(0.0);
             let fastest = gearing.cogs.iter().map(speed).fold(0.0, f64::max);
             if fastest < hill.wished {
                 continue;

@@ -308,3 +308,30 @@ fn fails_count_before_cautions_before_changes_before_what_nobody_stocks() {
         assert_eq!(gearing.does(), does, "{climbs:?} {fits:?}");
     }
 }
+
+/// A three-speed hub, sun of 20 and annulus of 60 teeth: 60/80 = 0.75, 1 and 80/60 (Shigley, Mechanical Engineering Design,
+/// planetary gear trains).
+#[test]
+fn the_bicycles_own_cog_is_ridden_in_the_hubs_gears_and_a_cassette_takes_their_place() {
+    let hub = measured()
+        .build(&[("cassette", "none")])
+        .state(&[("cogs", "20"), ("hub-ratios", "0.75-1-1.3333333")]);
+    let table = of(&hub);
+    let own: Vec<&Gearing> = table.gearings.iter().filter(|one| one.cogs == [20]).collect();
+    assert!(!own.is_empty() && own.iter().all(|one| one.hub_gears == 3));
+    let others = table.gearings.iter().filter(|one| one.cogs.len() > 1);
+    assert!(others.clone().count() > 0 && others.clone().all(|one| one.hub_gears == 0));
+    // By hand: 42 on 20 through 4/3 turns as a cog of 15 does by itself.
+    let as_built = own.iter().find(|one| one.changes == 0).unwrap();
+    let plain = hub.clone().forget("hub-ratios").state(&[("cogs", "15")]);
+    let plain = of(&plain);
+    let plain = plain.gearings.iter().find(|one| one.changes == 0).unwrap();
+    let top = |one: &Gearing| one.ride.as_ref().unwrap().top_cadence.unwrap();
+    assert!((top(as_built) - top(plain)).abs() < 1e-6);
+    // What a cassette does is as if the hub had never had gears.
+    let without = of(&hub.forget("hub-ratios"));
+    for (with, without) in others.zip(without.gearings.iter().filter(|one| one.cogs.len() > 1)) {
+        assert_eq!(with.change, without.change);
+        assert_eq!(with.ride, without.ride);
+    }
+}

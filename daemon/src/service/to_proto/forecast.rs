@@ -2,6 +2,7 @@
 
 use lockring_domain::forecast::{self, Answer, Doubtful, Forecast, GearCurve, Heat, Hold, Wish};
 use lockring_domain::job::Job;
+use lockring_domain::prediction;
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
 
@@ -30,7 +31,7 @@ fn heat(heat: &Heat) -> v1::ForecastHeat {
     let hold = |hold: &Hold| v1::GradeHold {
         grade_percent: percent(hold.grade),
         speed_kmh: unit::from_si(Kind::Speed, "km/h", hold.speed),
-        gear: format!("{}/{}", hold.gear.0, hold.gear.1),
+        gear: prediction::gear_named(hold.gear),
         minutes: hold
             .holds
             .map(|seconds| unit::from_si(Kind::Time, "min", seconds)),
@@ -90,7 +91,8 @@ fn curve(curve: &GearCurve) -> v1::GearCurve {
         speed_kmh: unit::from_si(Kind::Speed, "km/h", *speed),
     };
     v1::GearCurve {
-        cog_teeth: curve.cog,
+        cog_teeth: curve.gear.cog,
+        hub_gear: curve.gear.hub.map(super::hills::hub_gear),
         points: curve.points.iter().map(point).collect(),
     }
 }

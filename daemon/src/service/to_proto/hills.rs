@@ -1,7 +1,7 @@
 //! Hills, in the contract's words and units.
 
 use lockring_domain::forecast::Heat;
-use lockring_domain::hills::{Hills, Reach, Ride, Row};
+use lockring_domain::hills::{Hills, HubGear, Reach, Ride, Row};
 use lockring_domain::job::Job;
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
@@ -45,8 +45,9 @@ fn row(row: &Row) -> v1::HillRow {
 fn ride(ride: &Ride) -> v1::HillRide {
     v1::HillRide {
         speed_kmh: unit::from_si(Kind::Speed, "km/h", ride.speed),
-        cog_teeth: ride.gear.1,
-        ring_teeth: ride.gear.0,
+        cog_teeth: ride.gear.cog,
+        ring_teeth: ride.gear.ring,
+        hub_gear: ride.gear.hub.map(hub_gear),
         cadence_rpm: unit::from_si(Kind::Rotation, "rpm", ride.cadence),
         held_by: ride.held_by.clone(),
         motor_w: ride.motor_power,
@@ -57,10 +58,20 @@ fn ride(ride: &Ride) -> v1::HillRide {
 
 fn reach(reach: &Reach) -> v1::GearReach {
     v1::GearReach {
-        cog_teeth: reach.gear.1,
-        ring_teeth: reach.gear.0,
+        cog_teeth: reach.gear.cog,
+        ring_teeth: reach.gear.ring,
+        hub_gear: reach.gear.hub.map(hub_gear),
         grade_percent: percent(reach.grade),
         start_percent: percent(reach.started),
+    }
+}
+
+/// A gear inside the hub.
+pub(super) fn hub_gear(gear: HubGear) -> v1::HubGear {
+    v1::HubGear {
+        number: gear.number,
+        of: gear.of,
+        ratio: gear.ratio,
     }
 }
 

@@ -30,6 +30,7 @@ fn gearing(gearing: &Gearing) -> v1::Gearing {
         dish_mm: gearing.dish.map(millimetres),
         ring_part: gearing.ring_part.clone().unwrap_or_default(),
         cog_teeth: gearing.cogs.clone(),
+        hub_gears: gearing.hub_gears,
         cassette_part: gearing.cassette_part.clone().unwrap_or_default(),
         changes: u32::from(gearing.changes),
         ride: gearing.ride.as_ref().map(ride),

@@ -126,6 +126,7 @@ fn a_throttle_drives_alone_to_its_last_speed_and_past_the_legs() {
             ring_teeth: 30,
             least_ring: None,
             cogs: vec![34],
+            hub_ratios: Vec::new(),
             chain_efficiency: 0.95,
         },
         ..hub()

@@ -308,3 +308,38 @@ fn a_worst_hill_that_is_none_is_asked_about() {
         assert!(state(longtail().job, &[("hill-grade", flat)]).is_ok(), "{flat}");
     }
 }
+
+#[test]
+fn a_hub_of_three_gears_with_the_ratios_of_two_is_refused_together_and_one_after_the_other() {
+    let (three, two) = ("0.75,1,1.33", "1-1.36");
+    let together = [("hub-gears", "3"), ("hub-ratios", two)];
+    let first = state(longtail().job, &[("hub-gears", "3")]).unwrap();
+    let then = state(first.job.clone(), &[("hub-ratios", two)]);
+    for refused in [state(longtail().job, &together), then] {
+        let said = refused.unwrap_err().message;
+        assert!(
+            said.contains("3 gears inside the hub and the ratios of 2"),
+            "{said}"
+        );
+        assert!(said.contains("`hub-gears=2 hub-ratios=1-1.36`"), "{said}");
+    }
+    let known = state(first.job, &[("hub-ratios", three)]).unwrap();
+    let hub = known.job.facts.get("hub-ratios").map(|fact| &fact.value);
+    assert_eq!(hub, Some(&Value::Ratios(vec![0.75, 1.0, 1.33])));
+    assert!(
+        known
+            .said
+            .iter()
+            .any(|line| line.contains("0.75-1-1.33 (stated)")),
+        "{:?}",
+        known.said
+    );
+    let fewer = state(known.job, &[("hub-gears", "2")]).unwrap_err();
+    assert!(
+        fewer.message.contains("2 gears inside the hub"),
+        "{}",
+        fewer.message
+    );
+    // The ratios alone give the number.
+    assert!(state(longtail().job, &[("hub-ratios", three)]).is_ok());
+}
