@@ -149,8 +149,8 @@ pub(super) struct Gearings {
     all: Vec<Gearing>,
     /// Cogs that stand against the rings in any of them.
     by_rings: BTreeMap<Behind, BTreeSet<u32>>,
-    /// A drive with the gears inside the hub, and one without.
-    drives: BTreeMap<bool, Gears>,
+    /// A drive with the gears inside the hub, and one without; with the cassette's place that it has.
+    drives: BTreeMap<bool, (Gears, u16)>,
 }
 
 impl Gearings {
@@ -174,7 +174,7 @@ impl Gearings {
                 };
                 let (rings, cogs) = ((gears.ring_teeth, gears.least_ring), gears.cogs.clone());
                 let behind = (rings, !gears.hub_ratios.is_empty());
-                drives.insert(behind.1, gears);
+                drives.insert(behind.1, (gears, cassette));
                 for chain in places(shop, Slot::Chain, &pick) {
                     let mut geared = pick;
                     geared[Slot::Chain as usize] = chain;
@@ -202,6 +202,20 @@ impl Gearings {
             }));
         }
         gearings
+    }
+
+    /// A core as its checks are to see it, with gears inside the hub and without: where there are both, what a cassette
+    /// takes away from is looked at with one.
+    fn seen_with(&self, core: &Pick) -> Vec<(bool, Pick)> {
+        let both = self.drives.len() > 1;
+        let seen = |(inside, (_, cassette)): (&bool, &(Gears, u16))| {
+            let mut pick = *core;
+            if both && !inside {
+                pick[Slot::Cassette as usize] = *cassette;
+            }
+            (*inside, pick)
+        };
+        self.drives.iter().map(seen).collect()
     }
 
     /// Whether these are the gearings of another motor too: it has the same where those checks
@@ -267,7 +281,7 @@ impl Hill {
                 ring_teeth,
                 least_ring,
                 cogs: cogs.iter().copied().collect(),
-                ..gearings.drives[&inside].clone()
+                ..gearings.drives[&inside].0.clone()
             });
             let floor = Speed::from_si(floor);
             // A ring that the model cannot take climbs nothing.
@@ -332,7 +346,8 @@ pub(super) struct Core {
     pub(super) pick: Pick,
     /// What no build around them can be ahead of; the hill is not known yet.
     pub(super) ideal: Key,
-    going: Going,
+    /// With gears inside the hub and without.
+    going: BTreeMap<bool, Going>,
     around: Rc<Around>,
     gearings: Rc<Gearings>,
 }
@@ -352,10 +367,22 @@ impl Core {
         let hung = least(&mut around.sets.iter())?;
         let geared = least(&mut gearings.all.iter().map(|one| &one.set))?;
         let rules = shop.rules;
-        let going = Going::of(&Case::new(shop.job(&pick), rules, Stage::Intake)).ok()?;
+        let mut going = BTreeMap::new();
+        for (inside, seen) in gearings.seen_with(&pick) {
+            let of = Going::of(&Case::new(shop.job(&seen), rules, Stage::Intake)).ok()?;
+            going.insert(inside, of);
+        }
         let (price, days) = shop.shelf.cost(&pick);
         let cost = (price + hung.0 + geared.0, days.max(hung.1).max(geared.1));
-        let mut ideal = key(&going.merits(cost, 0.0, 0.0), cost);
+        let keys = going
+            .values()
+            .map(|going| key(&going.merits(cost, 0.0, 0.0), cost));
+        let mut ideal = keys.reduce(|mut best, other| {
+            for (best, other) in best.iter_mut().zip(other) {
+                *best = (*best).min(other);
+            }
+            best
+        })?;
         ideal[HILL] = i64::MIN;
         Some(Self {
             pick,
@@ -394,14 +421,21 @@ impl Core {
             }
             return Vec::new();
         }
-        if aside.rules_out(shop, CORE, &self.pick, tier) {
+        let mut stand = BTreeSet::new();
+        for (inside, seen) in self.gearings.seen_with(&self.pick) {
+            if !aside.rules_out(shop, CORE, &seen, tier) {
+                stand.insert(inside);
+            }
+        }
+        if stand.is_empty() {
             return Vec::new();
         }
         let own = Set::of(shop, self.pick);
         let around: Vec<Set> = self.around.sets.iter().map(|set| set.with(&own)).collect();
         let mut serviced: HashMap<(bool, bool), Vec<Set>> = HashMap::new();
         let mut builds = Vec::new();
-        for gearing in &self.gearings.all {
+        let stands = |gearing: &&Gearing| stand.contains(&gearing.inside);
+        for gearing in self.gearings.all.iter().filter(stands) {
             let behind = (gearing.rings, gearing.inside);
             let speed = |cog: &u32| speeds.get(&(behind, *cog)).copied().unwrap_or(0.0);
             let fastest = gearing.cogs.iter().map(speed).fold(0.0, f64::max);
@@ -416,7 +450,7 @@ impl Core {
             for set in each_with_each(&around, service) {
                 let set = set.with(&gearing.set);
                 let cost = (set.price, set.days);
-                let merits = self.going.merits(cost, fastest, hill.wished);
+                let merits = self.going[&gearing.inside].merits(cost, fastest, hill.wished);
                 let key = key(&merits, cost);
                 if !kept.iter().any(|kept| beats(&kept.key, &key)) {
                     builds.push(Build {

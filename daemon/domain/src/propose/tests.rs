@@ -311,6 +311,21 @@ fn the_search_finds_what_trying_every_build_finds() {
 }
 
 #[test]
+fn gears_inside_the_hub_are_searched_beside_cassettes_that_take_their_place() {
+    let hub = bare().state(&[
+        ("ride-class", "generic-private"),
+        ("cogs", "20"),
+        ("hub-ratios", "0.62-0.75-1-1.33-1.6"),
+        ("hub-torque-limit", "300 N m"),
+    ]);
+    let mut found = 0;
+    for seed in 1..=8 {
+        found += equals_brute_force(&hub.job, &invented(seed, &SMALL), &[Tier::Clear, Tier::Tolerated]);
+    }
+    assert!(found >= 3, "{found}");
+}
+
+#[test]
 fn a_worn_rotor_and_chain_are_replaced_and_searched_like_everything_else() {
     let few = Many {
         motors: 2,
