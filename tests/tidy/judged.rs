@@ -33,6 +33,7 @@ const KNOWN: &[(&str, &str)] = &[
         "FORCED_MM",
         "a caution about threads that nearly pass for each other",
     ),
+    ("HUB_RATIOS", "the window of what may be typed and computed"),
     (
         "MARK_BAND",
         "torque.list: advice only, unless every read table says the same",
