@@ -1,6 +1,5 @@
 //! What a job brought in, and what it cost.
 
-use lockring_domain::account::PayKind;
 use lockring_domain::command::labour_cost;
 use lockring_domain::job::Job;
 use lockring_domain::labour::at_rate;
@@ -51,7 +50,7 @@ impl Sums {
         Self {
             price,
             tax: price - net,
-            taken_off: account.sum_of(PayKind::Credit) + account.sum_of(PayKind::WriteOff),
+            taken_off: account.total() - account.to_pay(),
             parts: job.parts_cost(),
             minutes,
             rework_minutes,

@@ -249,7 +249,7 @@ pub(super) fn pay(
         ));
     }
     let (to_pay, owed) = (draft.job.to_pay(), draft.job.balance());
-    if matches!(kind, PayKind::Credit | PayKind::WriteOff) && amount > to_pay {
+    if kind.takes_off() && amount > to_pay {
         return Err(bad(
             "amount",
             &format!("{amount} is more than the {to_pay} to pay"),
