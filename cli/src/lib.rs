@@ -21,6 +21,7 @@ mod folder;
 mod hints;
 mod line;
 mod output;
+mod placeholder;
 mod prompt;
 mod queue;
 

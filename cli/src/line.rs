@@ -14,6 +14,7 @@ use crate::command_error::{CommandError, Exit};
 use crate::commands::{self, Command};
 use crate::desk::{Desk, Place};
 use crate::output::{Out, USUAL_WIDTH, wrap};
+use crate::placeholder;
 use crate::queue;
 
 /// Everything a line may hold.
@@ -207,6 +208,10 @@ fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Line, CommandError
         CommandError::laid_out(kind, text)
     };
     let words: Vec<OsString> = words.into_iter().collect();
+    if placeholder::may_be_among(&words) {
+        let grammar = grammar();
+        placeholder::refuse(&grammar, &args::guard(&grammar, words.clone()))?;
+    }
     if args::is_plain(&words)
         && let Some(line) = by_its_command(&words)
     {
