@@ -64,6 +64,7 @@ const DOMAIN: [&[&str]; 6] = [
         "ride_class",
         "rules",
         "shared",
+        "shell_word",
         "stage",
         "tax",
         "unit",

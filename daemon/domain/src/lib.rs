@@ -60,6 +60,7 @@ pub mod ridelog;
 pub mod rules;
 pub mod shared;
 pub mod sheet;
+mod shell_word;
 pub mod shop;
 pub mod stage;
 pub mod stand;

@@ -12,7 +12,6 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::calendar::Calendar;
-use crate::fact::Value;
 use crate::job::{Job, Line};
 use crate::part::Slot;
 use crate::rules::RuleSheet;
@@ -25,8 +24,6 @@ mod tests;
 
 /// Seconds in an hour: the rule sheet keeps times in seconds.
 const HOUR: f64 = 3600.0;
-/// Seconds in a day, for days to arrival.
-const DAY: f64 = 86_400.0;
 
 /// What can be said of a job's finish.
 #[derive(Debug, Clone, PartialEq)]
@@ -315,10 +312,7 @@ impl Work<'_> {
 
     /// When the part of a slot arrives; `None` when nothing waits for it.
     fn arrival(&self, job: &Job, slot: Slot, line: &Line) -> Option<Wait> {
-        let lead = match line.attribute("lead-time") {
-            Some(Value::Number(seconds)) => Some((seconds / DAY).ceil() as i64),
-            _ => None,
-        };
+        let lead = line.part.lead_days();
         let after = |day: Date| lead.and_then(|days| day.checked_add(jiff::Span::new().days(days)).ok());
         let wait = |until: Option<Date>, why: String| {
             Some(Wait {

@@ -1,11 +1,12 @@
 //! Parts: kinds, their typed attributes, and the slots of a build.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 use crate::fact::Value;
 use crate::field::{Field, Shape};
+use crate::shell_word::quoted;
 use crate::unit::Kind;
 
 mod attributes;
@@ -144,6 +145,54 @@ impl Part {
     /// What it is called in a list: its `name`, or its id.
     pub fn name(&self) -> &str {
         self.get("name").and_then(Value::text).unwrap_or(&self.id)
+    }
+
+    /// What another version of it says otherwise, an attribute each: `max-volts 48 V -> 40 V`, `mass 3.1 kg -> gone`.
+    pub fn changes(&self, newer: &Self) -> Vec<String> {
+        let mut changes = Vec::new();
+        if self.kind != newer.kind {
+            changes.push(format!("{} -> {}", self.kind.word(), newer.kind.word()));
+        }
+        let keys: BTreeSet<&String> = self.attributes.keys().chain(newer.attributes.keys()).collect();
+        for key in keys {
+            let (before, after) = (self.get(key), newer.get(key));
+            if before == after {
+                continue;
+            }
+            let shown = |part: &Self, value: Option<&Value>, none: &str| match value {
+                None => none.to_owned(),
+                Some(value) => part
+                    .kind
+                    .attribute(key)
+                    .map_or_else(String::new, |row| row.field.show(value)),
+            };
+            let (before, after) = (shown(self, before, "nothing"), shown(newer, after, "gone"));
+            changes.push(format!("{key} {before} -> {after}"));
+        }
+        changes
+    }
+
+    /// Who delivers it, by the catalogue.
+    pub fn supplier(&self) -> Option<&str> {
+        self.get("supplier").and_then(Value::text)
+    }
+
+    /// Days of the calendar from its order to its arrival, by the catalogue, whole ones.
+    pub fn lead_days(&self) -> Option<i64> {
+        let seconds = self.get("lead-time").and_then(Value::number)?;
+        // At most a year, by the attribute's window.
+        Some((seconds / 86_400.0).ceil() as i64)
+    }
+
+    /// The line that orders it for a slot of a job, with all that the catalogue knows of its order filled in.
+    pub fn order_command(&self, job: u32, slot: Slot) -> String {
+        let from = self.supplier().map_or_else(|| "SUPPLIER".to_owned(), quoted);
+        let due = if self.lead_days().is_some() {
+            ""
+        } else {
+            " --due DAY"
+        };
+        format!("lockring order {job} {} --from {from}{due}", slot.word())
     }
 
     /// Attributes that must be given but are not.

@@ -284,8 +284,9 @@ fn whole(case: &Case<'_>, receipt: &Receipt) -> Finding {
         Some(damage) => Finding::new(Verdict::Fail, format!("the pack is damaged: {damage}"))
             .with_remedy("put it outdoors, away from anything that burns, and neither charge nor ship it")
             .with_remedy(format!(
-                "another pack: lockring order {} pack --from SUPPLIER --due DAY",
-                case.job().number
+                "another pack, once this one went back (lockring return {job} pack --why damaged): lockring order {job} pack \
+                 --from SUPPLIER --due DAY",
+                job = case.job().number
             )),
     }
 }

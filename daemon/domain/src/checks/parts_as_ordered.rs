@@ -193,10 +193,12 @@ fn difference(
 
 fn send_back(case: &Case<'_>, slot: Slot) -> String {
     let (word, job) = (slot.word(), case.job().number);
-    format!(
-        "send it back for what was ordered: lockring return {job} {word} --why \"not as ordered\", then lockring order {job} \
-         {word} --from SUPPLIER --due DAY"
-    )
+    let back =
+        format!("send it back for what was ordered: lockring return {job} {word} --why \"not as ordered\"");
+    match case.whole_job().build.get(&slot) {
+        Some(line) => format!("{back}, then {}", line.part.order_command(job, slot)),
+        None => back,
+    }
 }
 
 #[cfg(test)]
@@ -285,7 +287,7 @@ mod tests {
     fn what_was_ordered_clears_it_as_the_remedy_says() {
         received(&hardtail(), "pack", &[("series", "14")]).cured(
             &CHECK,
-            "lockring order 23 pack --from SUPPLIER --due DAY",
+            "lockring order 23 pack --from N --due DAY",
             |job| job.receive("pack", &[], ReceiptText::default()),
         );
     }

@@ -35,7 +35,7 @@ fn run(case: &Case<'_>) -> Outcome {
         match prediction::receipt(case, *slot) {
             Some(receipt) => findings.push(arrived(case, *slot, line, receipt.damaged())),
             None => {
-                let late = expected(case, *slot, job.order_of(*slot));
+                let late = expected(case, *slot, line, job.order_of(*slot));
                 findings.push(Finding::new(Verdict::Open, late.what.clone()).with_remedy(late.how.clone()));
                 missing.push(late);
             }
@@ -65,7 +65,7 @@ fn arrived(case: &Case<'_>, slot: Slot, line: &Line, damage: Option<&str>) -> Fi
 }
 
 /// What is awaited, from whom and when, and the command that supplies it.
-fn expected(case: &Case<'_>, slot: Slot, order: Option<Order>) -> Missing {
+fn expected(case: &Case<'_>, slot: Slot, line: &Line, order: Option<Order>) -> Missing {
     let (word, job) = (slot.word(), case.job().number);
     match order {
         Some(order) => {
@@ -82,7 +82,7 @@ fn expected(case: &Case<'_>, slot: Slot, order: Option<Order>) -> Missing {
             case.note_use(format!("{word}.order"));
             Missing {
                 what: format!("{word}, not ordered"),
-                how: format!("lockring order {job} {word} --from SUPPLIER --due DAY"),
+                how: line.part.order_command(job, slot),
             }
         }
     }
@@ -112,8 +112,9 @@ mod tests {
             due,
             price: String::new(),
         };
-        let mut late = hardtail().receive_all().change(&order);
+        let mut late = hardtail().receive_all();
         late.job.build.get_mut(&Slot::ShiftSensor).unwrap().receipt = None;
+        let late = late.change(&order);
         let report = late.expect(&CHECK, Verdict::Open);
         assert_eq!(report.missing.len(), 1);
         assert_eq!(report.missing[0].what, "shift-sensor from N, due 2026-04-07");
@@ -127,7 +128,7 @@ mod tests {
         assert_eq!(report.missing[0].what, "motor, not ordered");
         assert_eq!(
             report.missing[0].how,
-            "lockring order 20 motor --from SUPPLIER --due DAY"
+            "lockring order 20 motor --from M --due DAY"
         );
     }
 

@@ -3,6 +3,7 @@
 use crate::code;
 use crate::command::Typed;
 use crate::refusal::Refusal;
+use crate::shell_word::quoted;
 
 /// The refusal of a line, with what of it would be taken and the flag it was typed with. Values of a file stay in the file,
 /// where each complaint names its line.
@@ -29,16 +30,6 @@ pub(super) fn line(command: &str, values: &[Typed], flag: &str, refusal: Refusal
         None => kept,
     };
     refusal.hint(hint)
-}
-
-/// A text as a shell takes it for one word.
-pub(super) fn quoted(text: &str) -> String {
-    let is_plain = |letter: char| letter.is_alphanumeric() || "-_.,/%+:@".contains(letter);
-    if !text.is_empty() && text.chars().all(is_plain) {
-        text.to_owned()
-    } else {
-        format!("'{}'", text.replace('\'', "'\\''"))
-    }
 }
 
 /// The values, with a shell of which only that it is pressed was typed named by the bore and width beside it.

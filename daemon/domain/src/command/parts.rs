@@ -21,6 +21,7 @@ use crate::recalled;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
 use crate::rules::RuleSheet;
+use crate::shell_word::quoted;
 use crate::shop::{Shop, suppliers};
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
@@ -187,15 +188,10 @@ pub(super) fn order(
         ));
     }
     for slot in &slots {
-        line_of(draft, *slot)?;
-    }
-    let (supplier, due, remarks) =
-        suppliers::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
-    for slot in slots {
-        place(draft, slot, &supplier, due, price);
-    }
-    for remark in remarks {
-        draft.say(remark);
+        let line = line_of(draft, *slot)?;
+        if line.receipt.is_some() {
+            return Err(is_here(&draft.job, *slot, &supplier));
+        }
     }
     warn_shut(draft, desk);
     warn_deposit(draft, desk.rules);
@@ -230,6 +226,7 @@ fn warn_deposit(draft: &mut Draft, rules: &RuleSheet) {
     let due = deposit_due(&draft.job, rules);
     if due > Money::ZERO {
         let share = rules.number("money.deposit-share").unwrap_or(0.0);
+    place(draft, &slots, &supplier, due, price, desk);
         let (total, paid) = (draft.job.account.total(), draft.job.account.paid());
         let job = draft.job.number;
         draft.say(format!(
@@ -276,7 +273,7 @@ fn warn_cost(draft: &mut Draft, rules: &RuleSheet) {
 }
 
 /// Writes an order down and says so.
-pub(super) fn place(draft: &mut Draft, slot: Slot, supplier: &str, due: Option<Date>, price: Option<Money>) {
+fn place_one(draft: &mut Draft, slot: Slot, supplier: &str, due: Option<Date>, price: Option<Money>) {
     let due_words = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
     let price_words = price.map_or_else(String::new, |price| format!(", {price}"));
     if let Some(before) = draft.job.open_order(slot) {
@@ -308,6 +305,58 @@ pub(crate) fn read_price(text: &str, shop: &Shop) -> Result<Option<Money>, Refus
     let price = Money::read_in(text, &shop.currency().code).map_err(|error| wrong(error.to_string()))?;
     if price.is_negative() {
         return Err(wrong(format!(
+/// The refusal of an order for a slot whose part is here: the build would await nothing of it.
+fn is_here(job: &Job, slot: Slot, supplier: &str) -> Refusal {
+    let (number, word) = (job.number, slot.word());
+    let mark = job
+        .piece(slot)
+        .and_then(|piece| piece.serial.as_ref().or(piece.lot.as_ref()))
+        .map_or_else(String::new, |mark| format!(" ({mark})"));
+    let id = job.build.get(&slot).map_or("PART", |line| &line.part.id);
+    Refusal::new(
+        Reason::BadInput,
+        format!("the {word} of job {number} is here{mark}: it is not ordered again"),
+    )
+    .with("slot", word)
+    .hint(format!(
+        "to order its replacement, send this one back first: `lockring return {number} {word} --why …`; another part in its \
+         place: `lockring order substitute {number} {word} PART`; one for the shelf: \
+         `lockring order shelf {id} --from {}`",
+        quoted(supplier)
+    ))
+}
+
+/// Writes orders down with the day of each, and says so.
+pub(super) fn place(
+    draft: &mut Draft,
+    slots: &[Slot],
+    supplier: &str,
+    due: Option<Date>,
+    price: Option<Money>,
+    desk: &Desk<'_>,
+) {
+    let (supplier, mut remarks) = suppliers::ordered_from(desk.shop, supplier, due);
+    let today = desk.day_of(&draft.origin);
+    for slot in slots {
+        let part = draft.job.build.get(slot).map(|line| &line.part);
+        let usual = part
+            .filter(|_| due.is_none())
+            .and_then(|part| suppliers::usual_day(desk.shop, &supplier, part, today));
+        place_one(
+            draft,
+            *slot,
+            &supplier,
+            due.or(usual.as_ref().map(|(day, _)| *day)),
+            price,
+        );
+        let said = usual.map(|(_, said)| said);
+        remarks.extend(said.filter(|said| !remarks.contains(said)));
+    }
+    for remark in remarks {
+        draft.say(remark);
+    }
+}
+
             "`{text}` is less than nothing; expected a price such as 98.50"
         )));
     }

@@ -12,7 +12,6 @@ use crate::job::Job;
 use crate::money::Money;
 use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
-use crate::shop::suppliers;
 use crate::stage::Stage;
 use crate::supply::event::SupplyEvent;
 use crate::supply::item::Item;
@@ -299,10 +298,13 @@ fn send(draft: &mut Draft, slot: &str, piece: &str, to: Fate, why: &str) -> Resu
                 slot.word(),
                 order.supplier
             ),
-            None => format!(
-                "the slot waits for a part again: lockring order {job} {} --from SUPPLIER",
-                slot.word()
-            ),
+            None => {
+                let again = "the slot waits for a part again";
+                match draft.job.build.get(&slot) {
+                    Some(line) => format!("{again}: {}", line.part.order_command(job, slot)),
+                    None => again.to_owned(),
+                }
+            }
         });
     }
     Ok(())
@@ -421,12 +423,7 @@ fn substitute(
         ));
     }
     if !supplier.trim().is_empty() {
-        let (supplier, due, remarks) =
-            suppliers::ordered_from(desk.shop, supplier, due, desk.day_of(&draft.origin));
-        place(draft, slot, &supplier, due, price);
-        for remark in remarks {
-            draft.say(remark);
-        }
+        place(draft, &[slot], supplier, due, price, desk);
     }
     let after = reports(&draft.job, desk);
     draft.differs = before

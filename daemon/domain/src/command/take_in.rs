@@ -11,6 +11,7 @@ use crate::job::Job;
 use crate::length;
 use crate::origin::Origin;
 use crate::refusal::{Refusal, Violation};
+use crate::shell_word::quoted;
 
 /// Decides a new job with a number.
 ///
@@ -34,11 +35,7 @@ pub fn take_in(
         let parts = build
             .iter()
             .map(|part| format!(" --part {}={}", part.field, part.text));
-        let begun = format!(
-            "lockring take-in {}{}",
-            mended::quoted(&rider),
-            parts.collect::<String>()
-        );
+        let begun = format!("lockring take-in {}{}", quoted(&rider), parts.collect::<String>());
         mended::line(&begun, values, "", refusal)
     })?;
     as_many_gears(&values, None)?;

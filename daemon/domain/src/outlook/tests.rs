@@ -6,6 +6,7 @@ use jiff::civil::date;
 
 use super::*;
 use crate::entry::{Entry, Event};
+use crate::fact::Value;
 use crate::labour::{Cause, LabourEvent};
 use crate::origin::Origin;
 use crate::part::Part;

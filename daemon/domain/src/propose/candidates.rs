@@ -136,10 +136,7 @@ impl Choice {
         }
         Self {
             price: price_of(part).unwrap_or(UNPRICED),
-            lead: part
-                .get("lead-time")
-                .and_then(Value::number)
-                .map_or(UNDATED, |seconds| (seconds / 86_400.0).ceil() as i64),
+            lead: part.lead_days().unwrap_or(UNDATED),
             values,
             part: part.clone(),
         }

@@ -1,10 +1,12 @@
 //! The shop's suppliers: put on file, changed, and what an order takes from the file.
 
+use jiff::Span;
 use jiff::civil::Date;
 
 use super::event::ShopEvent;
 use super::{Shop, ShopDraft};
 use crate::nearest::nearest;
+use crate::part::Part;
 use crate::refusal::{Reason, Refusal};
 use crate::supply::supplier::{Supplier, key, lead_words, line};
 
@@ -108,17 +110,41 @@ fn near<'s>(shop: &'s Shop, name: &str) -> Vec<&'s str> {
     nearest(name, names)
 }
 
-/// The name to write down for one that was typed, the day its goods are due when nobody said,
-/// and what to say about either.
+/// The day a part is due that is ordered today without a day: by its own lead time in the catalogue where it has one, in
+/// days of the calendar and on a day that is worked, as the outlook counts it; else by that of its supplier, in working
+/// days. With it the words that say so; `None` where nobody knows.
+pub fn usual_day(shop: &Shop, name: &str, part: &Part, today: Date) -> Option<(Date, String)> {
+    if let Some(days) = part.lead_days() {
+        let day = today.checked_add(Span::new().try_days(days).ok()?).ok()?;
+        let day = if shop.calendar.is_working(day) {
+            day
+        } else {
+            shop.calendar.next_working_day(day)?
+        };
+        let takes = match days {
+            1 => "a day".to_owned(),
+            days => format!("{days} days"),
+        };
+        let part = part.name();
+        let said = format!("due {day}: nobody promised a day, {part} takes {takes} by the catalogue");
+        return Some((day, said));
+    }
+    let supplier = shop.suppliers.get(&key(name))?;
+    let days = supplier.lead_days?;
+    let day = shop.calendar.add_working_days(today, days)?;
+    let said = format!(
+        "due {day}: nobody promised a day, {} takes {}",
+        supplier.name,
+        lead_words(days)
+    );
+    Some((day, said))
+}
+
+/// The name to write down for one that was typed, and what to say about it and the day that was promised.
 ///
 /// A name that is not on file is taken as it is: the first order is often typed before the
 /// supplier is put on file.
-pub fn ordered_from(
-    shop: &Shop,
-    name: &str,
-    due: Option<Date>,
-    today: Date,
-) -> (String, Option<Date>, Vec<String>) {
+pub fn ordered_from(shop: &Shop, name: &str, due: Option<Date>) -> (String, Vec<String>) {
     let mut said: Vec<String> = due
         .and_then(|due| shop.calendar.shut_words(due))
         .into_iter()
@@ -131,18 +157,9 @@ pub fn ordered_from(
             };
             said.push(format!("{name} is not among the suppliers on file{meant}"));
         }
-        return (name.to_owned(), due, said);
+        return (name.to_owned(), said);
     };
-    let usual = due.is_none().then_some(supplier.lead_days).flatten();
-    let expected = usual.and_then(|days| Some((days, shop.calendar.add_working_days(today, days)?)));
-    if let Some((days, day)) = expected {
-        said.push(format!(
-            "due {day}: nobody promised a day, {} takes {}",
-            supplier.name,
-            lead_words(days)
-        ));
-    }
-    (supplier.name.clone(), due.or(expected.map(|(_, day)| day)), said)
+    (supplier.name.clone(), said)
 }
 
 fn bad(field: &str, message: &str) -> Refusal {
@@ -155,7 +172,9 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::fact::Value;
     use crate::origin::Origin;
+    use crate::part::PartKind;
 
     fn draft(shop: Shop) -> ShopDraft {
         let origin = Origin {
@@ -219,13 +238,30 @@ mod tests {
             ..Supplier::default()
         };
         shop.suppliers.insert("n".into(), supplier);
-        let (name, due, said) = ordered_from(&shop, "n", None, date(2026, 4, 2));
-        assert_eq!((name.as_str(), due), ("N", Some(date(2026, 4, 8))));
-        assert_eq!(said.len(), 1);
-        let promised = Some(date(2026, 4, 20));
-        assert_eq!(ordered_from(&shop, "n", promised, date(2026, 4, 2)).1, promised);
-        let (name, due, said) = ordered_from(&shop, "M", None, date(2026, 4, 2));
-        assert_eq!((name.as_str(), due), ("M", None));
+        let part = |lead: Option<f64>| Part {
+            id: "chain-9".into(),
+            kind: PartKind::Chain,
+            attributes: lead
+                .map(|days| ("lead-time".to_owned(), Value::Number(86_400.0 * days)))
+                .into_iter()
+                .collect(),
+        };
+        let day = |name: &str, lead: Option<f64>| {
+            usual_day(&shop, name, &part(lead), date(2026, 4, 2)).map(|(day, _)| day)
+        };
+        assert_eq!(ordered_from(&shop, "n", None), ("N".to_owned(), Vec::new()));
+        assert_eq!(day("n", None), Some(date(2026, 4, 8)));
+        // The part's own stands before the supplier's, whoever that is, and no day that is not worked.
+        assert_eq!(day("n", Some(10.0)), Some(date(2026, 4, 13)));
+        assert_eq!(day("M", Some(1.0)), Some(date(2026, 4, 7)));
+        assert_eq!(day("M", None), None);
+        let (_, said) = usual_day(&shop, "n", &part(Some(10.0)), date(2026, 4, 2)).unwrap();
+        assert_eq!(
+            said,
+            "due 2026-04-13: nobody promised a day, chain-9 takes 10 days by the catalogue"
+        );
+        let (name, said) = ordered_from(&shop, "M", None);
+        assert_eq!(name, "M");
         assert!(said[0].contains("not among the suppliers"));
     }
 }

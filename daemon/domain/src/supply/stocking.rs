@@ -218,8 +218,14 @@ fn order(
     plausible(count)?;
     let price = read_price(price, desk.shop)?;
     let supplier = words("supplier", supplier)?;
-    let (supplier, due, remarks) =
-        suppliers::ordered_from(desk.shop, &supplier, due, desk.day_of(&draft.origin));
+    let (supplier, remarks) = suppliers::ordered_from(desk.shop, &supplier, due);
+    let today = desk.day_of(&draft.origin);
+    let usual = due.map_or_else(
+        || suppliers::usual_day(desk.shop, &supplier, part, today),
+        |_| None,
+    );
+    let due = due.or(usual.as_ref().map(|(day, _)| *day));
+    let remarks = remarks.into_iter().chain(usual.map(|(_, said)| said));
     let number = draft.stock.last_line + 1;
     let when = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
     let sum = price.map_or_else(String::new, |price| match count {
@@ -230,7 +236,7 @@ fn order(
         "line {number}: {count} x {} for the shelf from {supplier}, {when}{sum}",
         part.name()
     ));
-    remarks.into_iter().for_each(|remark| draft.say(remark));
+    remarks.for_each(|remark| draft.say(remark));
     let at = draft.origin.made;
     draft.push(StockEvent::Ordered {
         line: OrderLine {

@@ -8,7 +8,7 @@ use lockring_calc::quantity::{G, Length, Speed};
 use super::{capital, find_code, nothing_given, refuse_beside_ledger, was, when};
 use crate::code::{self, Code, Group, Run, Worst};
 use crate::command::apart::apart;
-use crate::command::{Act, Desk, Draft, Typed, Values, mended, refuse_field};
+use crate::command::{Act, Desk, Draft, Typed, Values, refuse_field};
 use crate::entry::Event;
 use crate::fact::Value;
 use crate::field::Shape;
@@ -17,6 +17,7 @@ use crate::nearest::nearest;
 use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
 use crate::ride_class;
+use crate::shell_word::quoted;
 use crate::shop::setting::Units;
 use crate::unit::{self, Kind};
 
@@ -243,7 +244,7 @@ fn both_masses(job: &Job, values: &[Typed]) -> Option<String> {
     let both: Vec<String> = values
         .iter()
         .filter(is_mass)
-        .map(|typed| format!("{}={}", typed.field, mended::quoted(&typed.text)))
+        .map(|typed| format!("{}={}", typed.field, quoted(&typed.text)))
         .collect();
     (both.len() == MASSES.len()).then(|| format!("lockring measure {} {}", job.number, both.join(" ")))
 }
