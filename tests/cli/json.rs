@@ -153,13 +153,25 @@ const PRINTS: &[(&str, &str, &str)] = &[
     ("brief", "brief 3 budget=1500 --dry-run", "JobReply"),
     ("build", "build 3 pack=pack-13s4p --dry-run", "JobReply"),
     ("catalogue export", "catalogue export --kind motor", "ExportReply"),
+    ("catalogue form", "catalogue form pack", "ExportReply"),
     (
         "catalogue import",
         "catalogue import {catalogue} --dry-run",
         "ImportReply",
     ),
     ("catalogue list", "catalogue list motor", "PartView"),
+    (
+        "catalogue set",
+        "catalogue set mid-48-250 mass=3.1kg --dry-run",
+        "ImportReply",
+    ),
     ("catalogue show", "catalogue show mid-48-250", "PartView"),
+    (
+        "catalogue withdraw",
+        "catalogue withdraw mid-48-250 --why trial",
+        "ShopReply",
+    ),
+    ("catalogue offer", "catalogue offer mid-48-250", "ShopReply"),
     ("chainline", "chainline 2", "ChainlineReply"),
     (
         "chase",

@@ -33,6 +33,7 @@ requests! {
     AddPersonRequest,
     AddPhotoPart,
     AdvanceRequest,
+    AmendRequest,
     BackupRequest,
     BlockedRequest,
     BuildRequest,
@@ -124,5 +125,6 @@ requests! {
     UndoShopRequest,
     VerifyRequest,
     WatchRequest,
+    WithdrawRequest,
     WordsRequest,
 }

@@ -3,19 +3,23 @@
 use std::path::{Path, PathBuf};
 
 use lockring_proto::v1::catalogue_client::CatalogueClient;
-use lockring_proto::v1::{ExportRequest, GetPartRequest, ImportRequest, ListPartsRequest, PartView};
+use lockring_proto::v1::{
+    AmendRequest, ExportRequest, GetPartRequest, ImportReply, ImportRequest, ListPartsRequest, PartView, WithdrawRequest,
+};
 
-use crate::args;
+use crate::args::{self, Pair};
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
-use crate::commands::{FILE_MAY_CHANGE, first_what_waits, read_sheet};
+use crate::commands::{FILE_MAY_CHANGE, change_shop, first_what_waits, read_sheet};
 use crate::desk::Desk;
+use crate::output::Out;
+use crate::output::settings;
 use crate::output::table::Table;
 
 /// Parts asked for at once.
 const PAGE: u32 = 500;
 
-/// The parts the shop fits: import, list, show, export
+/// The parts the shop fits: import, set, list, show, export, withdraw
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
     lockring catalogue import cli/demo/catalogue.toml\n  \
@@ -32,9 +36,54 @@ enum What {
         lockring catalogue import parts.toml\n  \
         lockring catalogue import parts.toml --dry-run")]
     Import {
-        /// The file; `lockring catalogue export` shows its form
+        /// The file; `lockring catalogue form` shows its form
         #[arg(value_parser = args::path())]
         file: PathBuf,
+    },
+    /// Print the form of such a file, with an example of every kind of part or of one
+    #[command(after_help = "Examples:\n  \
+        lockring catalogue form pack\n  \
+        lockring catalogue form > parts.toml")]
+    Form {
+        /// Kind of part; `lockring words parts` lists the kinds [default: all]
+        #[arg(default_value = "", hide_default_value = true, value_parser = args::text)]
+        kind: String,
+    },
+    /// Set attributes of one part; all others stay. An empty one is taken out
+    #[command(after_help = "Examples:\n  \
+        lockring catalogue set mid-48-250 mass=3.1kg\n  \
+        lockring catalogue set mid-48-250 lead-time=10d note= --dry-run")]
+    Set {
+        /// Id of the part
+        #[arg(value_parser = args::text)]
+        id: String,
+        /// Attributes
+        #[arg(required = true, value_name = "KEY=VALUE")]
+        values: Vec<Pair>,
+    },
+    /// Offer a part no more: jobs that hold it keep it, no other takes it
+    #[command(after_help = "Examples:\n  \
+        lockring catalogue withdraw mid-48-250 --why \"the maker stopped it\"\n  \
+        lockring catalogue withdraw chain-9 --why \"too short\" --dry-run")]
+    Withdraw {
+        /// Id of the part
+        #[arg(value_parser = args::text)]
+        id: String,
+        /// Why
+        #[arg(long, value_parser = args::text)]
+        why: String,
+    },
+    /// Offer a part again that was withdrawn
+    #[command(after_help = "Examples:\n  \
+        lockring catalogue offer mid-48-250\n  \
+        lockring catalogue offer mid-48-250 --why \"made again\"")]
+    Offer {
+        /// Id of the part
+        #[arg(value_parser = args::text)]
+        id: String,
+        /// Why
+        #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
+        why: String,
     },
     /// List the parts
     #[command(after_help = "Examples:\n  \
@@ -72,6 +121,10 @@ impl Catalogue {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         match self.what {
             What::Import { file } => import(desk, &file).await?,
+            What::Form { kind } => form(desk, kind).await?,
+            What::Set { id, values } => set(desk, id, values).await?,
+            What::Withdraw { id, why } => return withdraw(desk, id, why, false).await,
+            What::Offer { id, why } => return withdraw(desk, id, why, true).await,
             What::List { kind } => list(desk, kind).await?,
             What::Show { id } => show(desk, id).await?,
             What::Export { kind, out } => export(desk, kind, out.as_deref()).await?,
@@ -86,14 +139,67 @@ async fn import(desk: &mut Desk<'_>, file: &Path) -> Result<(), CommandError> {
     let request = ImportRequest { origin: Some(desk.origin()?), file: Some(read_sheet(file)?) };
     let send = |channel, request| async move { CatalogueClient::new(channel).import(request).await };
     let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    tell(desk, &answer)
+}
+
+async fn set(desk: &mut Desk<'_>, part: String, values: Vec<Pair>) -> Result<(), CommandError> {
+    first_what_waits(desk).await?;
+    let request = AmendRequest { origin: Some(desk.origin()?), part, values: args::assignments(values) };
+    let send = |channel, request| async move { CatalogueClient::new(channel).amend(request).await };
+    let answer = desk.client().await?.call(ORDINARY, request, send).await?;
+    tell(desk, &answer)
+}
+
+async fn withdraw(desk: &mut Desk<'_>, part: String, why: String, back: bool) -> Result<Exit, CommandError> {
+    let request = WithdrawRequest { origin: Some(desk.origin()?), part, why, back };
+    let send = |channel, request| async move { CatalogueClient::new(channel).withdraw(request).await };
+    change_shop(desk, request, send).await
+}
+
+async fn form(desk: &mut Desk<'_>, kind: String) -> Result<(), CommandError> {
+    let send = |channel, request| async move { CatalogueClient::new(channel).export(request).await };
+    let answer = desk.client().await?.call(ORDINARY, ExportRequest { kind, form: true }, send).await?;
+    if desk.out.look.json { desk.out.json(&answer) } else { desk.out.raw(&answer.content) }
+}
+
+/// What a change of the catalogue did.
+fn tell(desk: &mut Desk<'_>, answer: &ImportReply) -> Result<(), CommandError> {
     if desk.out.look.json {
-        return desk.out.json(&answer);
+        return desk.out.json(answer);
     }
     if desk.global.dry_run {
         desk.out.line("dry run: nothing of this was stored")?;
     }
+    print_import(&mut desk.out, answer)
+}
+
+fn print_import(out: &mut Out<'_>, answer: &ImportReply) -> Result<(), CommandError> {
     let (added, replaced, unchanged) = (answer.added, answer.replaced, answer.unchanged);
-    desk.out.line(format_args!("parts: {added} added, {replaced} replaced, {unchanged} as before"))
+    out.line(format_args!("parts: {added} added, {replaced} replaced, {unchanged} as before"))?;
+    // A file of nothing but new parts names none that anybody could miss.
+    let new: Vec<&str> = answer.changes.iter().filter(|one| one.is_new).map(|one| one.id.as_str()).collect();
+    if replaced + unchanged > 0 && !new.is_empty() {
+        out.wrapped("  ", "    ", &format!("added: {}", new.join(", ")))?;
+    }
+    for change in answer.changes.iter().filter(|change| !change.is_new) {
+        out.wrapped("  ", "    ", &format!("{}: {}", change.id, change.changes.join(", ")))?;
+    }
+    if answer.held.is_empty() {
+        return Ok(());
+    }
+    out.blank()?;
+    out.heading("Open jobs that hold one of them as it was chosen")?;
+    for held in &answer.held {
+        let whose = format!("{}, {}: {} {}", held.job, held.rider, held.slot, held.part);
+        let stands = match (held.as_chosen, held.block) {
+            (true, _) => "the catalogue has it so again".to_owned(),
+            (false, Some(block)) => format!("block {block} opens; as it is now: {}", held.build),
+            (false, None) => format!("no check minds; as it is now: {}", held.build),
+        };
+        out.wrapped("  ", "      ", &format!("{whose}; {stands}"))?;
+        settings::print_effects(out, &held.effects)?;
+    }
+    Ok(())
 }
 
 async fn list(desk: &mut Desk<'_>, kind: String) -> Result<(), CommandError> {
@@ -118,7 +224,11 @@ async fn list(desk: &mut Desk<'_>, kind: String) -> Result<(), CommandError> {
     }
     let mut table = Table::new(["kind", "id", "name"]);
     for part in &parts {
-        table.row([part.kind.clone().into(), part.id.clone().into(), part.name.clone().into()]);
+        let name = match part.withdrawn_because.as_str() {
+            "" => part.name.clone(),
+            why => format!("{}\noffered no more: {why}", part.name),
+        };
+        table.row([part.kind.clone().into(), part.id.clone().into(), name.into()]);
     }
     table.print(&mut desk.out)
 }
@@ -130,6 +240,9 @@ async fn show(desk: &mut Desk<'_>, id: String) -> Result<(), CommandError> {
         return desk.out.json(&part);
     }
     desk.out.heading(&format!("{}: {} ({})", part.id, part.name, part.kind))?;
+    if !part.withdrawn_because.is_empty() {
+        desk.out.labelled("offered no more", &part.withdrawn_because)?;
+    }
     let mut table = Table::new(["attribute", "name", "value"]);
     for attribute in &part.attributes {
         table.row([attribute.key.clone().into(), attribute.name.clone().into(), attribute.value.clone().into()]);
@@ -139,7 +252,7 @@ async fn show(desk: &mut Desk<'_>, id: String) -> Result<(), CommandError> {
 
 async fn export(desk: &mut Desk<'_>, kind: String, file: Option<&Path>) -> Result<(), CommandError> {
     let send = |channel, request| async move { CatalogueClient::new(channel).export(request).await };
-    let answer = desk.client().await?.call(ORDINARY, ExportRequest { kind }, send).await?;
+    let answer = desk.client().await?.call(ORDINARY, ExportRequest { kind, form: false }, send).await?;
     let Some(file) = file else {
         return if desk.out.look.json { desk.out.json(&answer) } else { desk.out.raw(&answer.content) };
     };
@@ -166,7 +279,57 @@ fn write_new(path: &Path, content: &str) -> Result<(), CommandError> {
 
 #[cfg(test)]
 mod tests {
+    use lockring_proto::v1::{PartChange, PartHeld, ShopEffect};
+
     use super::*;
+    use crate::output::samples::text;
+
+    #[test]
+    fn an_import_names_what_changed_what_is_lost_and_who_holds_it() {
+        let change = |id: &str, changes: &[&str]| PartChange {
+            id: id.into(),
+            kind: "controller".into(),
+            is_new: changes.is_empty(),
+            changes: changes.iter().map(|one| (*one).to_owned()).collect(),
+        };
+        let effect = ShopEffect {
+            job: 2,
+            rider: "Ines H.".into(),
+            check: "pack.full_volts".into(),
+            before: "pass".into(),
+            after: "fail".into(),
+            summary: "42 V, at most 40 V".into(),
+        };
+        let held = PartHeld {
+            job: 2,
+            rider: "Ines H.".into(),
+            slot: "controller".into(),
+            part: "c-15".into(),
+            as_chosen: false,
+            block: Some(4),
+            build: "lockring build 2 controller=c-15".into(),
+            effects: vec![effect],
+        };
+        let answer = ImportReply {
+            added: 1,
+            replaced: 1,
+            unchanged: 0,
+            changes: vec![change("c-15", &["max-volts 48 V -> 40 V", "mass 0.3 kg -> gone"]), change("c-20", &[])],
+            held: vec![held],
+        };
+        let shown = text(80, |out| print_import(out, &answer));
+        for line in [
+            "parts: 1 added, 1 replaced, 0 as before\n",
+            "  added: c-20\n",
+            "  c-15: max-volts 48 V -> 40 V, mass 0.3 kg -> gone\n",
+            "pack.full_volts, pass -> x fail\n",
+        ] {
+            assert!(shown.contains(line), "{line}\n{shown}");
+        }
+        let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+        let way = "2, Ines H.: controller c-15; block 4 opens; as it is now: lockring build 2 controller=c-15";
+        assert!(flat.contains(way), "{shown}");
+    }
 
     #[test]
     fn an_export_never_writes_over_a_file() {

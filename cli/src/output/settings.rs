@@ -1,7 +1,9 @@
 //! The shop as a whole: settings, rule sheet, people, and what a change of them led to.
 
 use jiff::civil::Date;
-use lockring_proto::v1::{PersonView, RuleView, Said, SettingView, SettingsReply, ShopReply, ShutDay};
+use lockring_proto::v1::{
+    PersonView, RuleView, Said, SettingView, SettingsReply, ShopEffect, ShopReply, ShutDay,
+};
 
 use crate::command_error::CommandError;
 use crate::output::table::{Cell, Table};
@@ -23,7 +25,12 @@ pub(crate) fn print_reply(out: &mut Out<'_>, reply: &ShopReply, dry_run: bool) -
     }
     out.blank()?;
     out.heading("Checks of open jobs that say something else")?;
-    for effect in &reply.effects {
+    print_effects(out, &reply.effects)
+}
+
+/// Prints what checks say before and after, a line each with what they say.
+pub(crate) fn print_effects(out: &mut Out<'_>, effects: &[ShopEffect]) -> Result<(), CommandError> {
+    for effect in effects {
         let (symbol, paint) = mark::of_verdict(&effect.after);
         let after = out.paint(paint, &format!("{symbol} {}", effect.after));
         out.line(format_args!(
@@ -206,8 +213,6 @@ fn short(day: &str) -> &str {
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::ShopEffect;
-
     use super::*;
     use crate::output::samples::text;
     use crate::output::wrap;

@@ -198,7 +198,7 @@ impl<'r> Reading<'r> {
             }
             (["back"], "stage") => one_of("a stage", plain(&words.words.gates)),
             (["block"], "family") => one_of("a family of blocks", plain(&words.words.families)),
-            (["catalogue", "show"], "id") => one_of(
+            (["catalogue", "show" | "set" | "withdraw" | "offer"], "id") => one_of(
                 "a part",
                 words
                     .parts

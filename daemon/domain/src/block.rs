@@ -133,6 +133,9 @@ pub struct Block {
     /// The order line it is about, where it opened by itself because of one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<LateLine>,
+    /// The slot it is about, where it opened by itself because the catalogue has another part under that id.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<Slot>,
 }
 
 impl Block {

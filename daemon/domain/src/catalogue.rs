@@ -10,10 +10,11 @@
 use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write as _;
 
+use crate::command::Typed;
 use crate::fact::Value;
 use crate::field::{Field, Shape};
 use crate::nearest::nearest;
-use crate::part::{Part, PartKind};
+use crate::part::{Attribute, Part, PartKind};
 use crate::refusal::{Reason, Refusal, Violation};
 use crate::sheet::{self, Table};
 use crate::unit;
@@ -102,6 +103,122 @@ pub fn write(parts: &[Part]) -> String {
     text
 }
 
+/// A part with some attributes as typed; an empty text takes one out. All else stays, so that nothing is lost that is not
+/// named.
+///
+/// # Errors
+/// [`Reason::BadInput`] naming every attribute that cannot be taken.
+pub fn amend(part: &Part, typed: &[Typed], home: &str) -> Result<Part, Refusal> {
+    let mut amended = part.clone();
+    let mut violations = Vec::new();
+    for typed in typed {
+        let field = typed.field.trim().to_lowercase();
+        let read = if typed.text.trim().is_empty() && part.kind.attribute(&field).is_some() {
+            amended.attributes.remove(&field);
+            Ok(())
+        } else {
+            read_attribute(part.kind, &field, &typed.text, home).map(|(key, value)| {
+                amended.attributes.insert(key, value);
+            })
+        };
+        if let Err(problem) = read {
+            violations.push(Violation {
+                field,
+                line: None,
+                problem,
+            });
+        }
+    }
+    violations.extend(amended.missing().into_iter().map(|attribute| Violation {
+        field: attribute.field.key.to_owned(),
+        line: None,
+        problem: missing(attribute),
+    }));
+    violations.extend(amended.contradiction().map(|(field, problem)| Violation {
+        field: field.to_owned(),
+        line: None,
+        problem,
+    }));
+    let Some(first) = violations.first() else {
+        return Ok(amended);
+    };
+    let more = match violations.len() {
+        1 => String::new(),
+        count => format!(" (and {} more)", count - 1),
+    };
+    let refusal = Refusal::new(Reason::BadInput, format!("{}: {}{more}", part.id, first.problem))
+        .with("field", &first.field)
+        .hint(format!("`lockring catalogue show {}` shows what it has", part.id));
+    Err(refusal.violations(violations))
+}
+
+/// A file that [`read`] takes, to be filled in: one part of each kind or of one, with what must be given as examples and
+/// what may be in comments.
+pub fn form(kind: Option<PartKind>) -> String {
+    let mut text = String::from(
+        "# The form of a catalogue. Every value is an example: put what the sheet of your part says in its place.\n",
+    );
+    for kind in PartKind::ALL
+        .into_iter()
+        .filter(|one| kind.is_none_or(|kind| *one == kind))
+    {
+        let part = example(kind);
+        // Writing to a String cannot fail.
+        let _infallible = writeln!(text, "\n[[{}]]\nid = {}", kind.word(), quoted(&part.id));
+        for Attribute { field, .. } in kind.attributes() {
+            let (mark, value) = match part.get(field.key) {
+                Some(value) => ("", field.show(value)),
+                None => ("# ", field.example()),
+            };
+            let _infallible = writeln!(
+                text,
+                "{mark}{} = {}  # {}: {}",
+                field.key,
+                quoted(&value),
+                field.name,
+                field.expected()
+            );
+        }
+    }
+    text
+}
+
+/// A part of a kind with nothing but what must be given.
+fn example(kind: PartKind) -> Part {
+    let mut part = Part {
+        id: format!("{}-1", kind.word()),
+        kind,
+        attributes: BTreeMap::new(),
+    };
+    loop {
+        let lacking = part.missing();
+        if lacking.is_empty() {
+            break;
+        }
+        for Attribute { field, .. } in lacking {
+            let value = field
+                .read(&field.example(), false)
+                .expect("an example is one that is taken");
+            part.attributes.insert(field.key.to_owned(), value);
+        }
+    }
+    if let Some(Value::Teeth(cogs)) = part.get("cogs") {
+        let speeds = cogs.len() as f64;
+        part.attributes.insert("speeds".into(), Value::Number(speeds));
+    }
+    part
+}
+
+/// What is said of an attribute that is not given.
+fn missing(attribute: &Attribute) -> String {
+    format!(
+        "missing; expected {}: {}, for example `{}`",
+        attribute.field.name,
+        attribute.field.expected(),
+        attribute.field.example()
+    )
+}
+
 fn read_part(table: &Table, home: &str) -> Result<Part, Vec<Violation>> {
     let whole = |problem: String| {
         vec![Violation {
@@ -177,12 +294,7 @@ fn read_part(table: &Table, home: &str) -> Result<Part, Vec<Violation>> {
             violations.push(Violation {
                 field: attribute.field.key.to_owned(),
                 line: Some(table.line),
-                problem: format!(
-                    "missing; expected {}: {}, for example `{}`",
-                    attribute.field.name,
-                    attribute.field.expected(),
-                    attribute.field.example()
-                ),
+                problem: missing(attribute),
             });
         }
     }
@@ -309,6 +421,42 @@ mod tests {
             "{:?}",
             refusal.violations[1]
         );
+    }
+
+    #[test]
+    fn the_form_of_every_kind_is_a_file_that_is_taken() {
+        let all = read("form.toml", &form(None)).unwrap();
+        assert_eq!(all.len(), PartKind::ALL.len());
+        for kind in PartKind::ALL {
+            let one = read("form.toml", &form(Some(kind))).unwrap();
+            assert_eq!((one.len(), one[0].kind), (1, kind));
+            // With what may be given as well it is taken, too.
+            let filled = form(Some(kind)).replace("\n# ", "\n");
+            let filled = filled.split_once('\n').map_or("", |(_, rest)| rest);
+            assert!(read("form.toml", filled).is_ok(), "{filled}");
+        }
+    }
+
+    #[test]
+    fn an_attribute_is_set_or_taken_out_and_all_others_stay() {
+        let part = read("c.toml", CHARGER).unwrap().remove(0);
+        let set = |field: &str, text: &str| amend(&part, &[Typed::new(field, text)], "EUR");
+        let amended = set("output-volts", "54.6 V").unwrap();
+        assert_eq!(part.changes(&amended), ["output-volts 42 V -> 54.6 V"]);
+        let noted = set("note", "fan is loud").unwrap();
+        assert_eq!(part.changes(&noted), ["note nothing -> fan is loud"]);
+        let bare = amend(&noted, &[Typed::new("note", "")], "EUR").unwrap();
+        assert_eq!(bare, part);
+        assert_eq!(noted.changes(&bare), ["note fan is loud -> gone"]);
+        for (field, text, said) in [
+            ("output-volts", "42 kg", "42 kg"),
+            ("chemestry", "nickel-rich", "did you mean `chemistry`"),
+            ("output-volts", "", "missing; expected"),
+            ("price", "28 USD", "the shop counts in EUR"),
+        ] {
+            let refusal = set(field, text).unwrap_err();
+            assert!(refusal.message.contains(said), "{refusal}");
+        }
     }
 
     #[test]

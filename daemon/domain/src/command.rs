@@ -45,6 +45,7 @@ mod money;
 mod parts;
 mod photos;
 mod promises;
+mod recatalogued;
 mod rider;
 mod supply;
 mod sweep;
@@ -56,6 +57,7 @@ pub use logs::{RideFile, study_of};
 pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
 pub use parts::deposit_due;
 pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
+pub use recatalogued::{Revised, recatalogue};
 pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;
 pub use sweep::{clear_early, late_lines, sweep};
@@ -491,7 +493,7 @@ pub fn change(
         } => {
             blocks::open(&mut draft, family, about, whose, *chase, clears_when)?;
         }
-        Command::ClearBlock { number, why } => blocks::clear(&mut draft, *number, why)?,
+        Command::ClearBlock { number, why } => blocks::clear(&mut draft, *number, why, desk.rules)?,
         Command::Chase {
             number,
             chase,
@@ -552,6 +554,7 @@ fn settle_after(draft: &mut Draft, touched: Vec<String>, desk: &Desk<'_>) {
         gates::reopen(draft, desk);
         gates::clear_what_holds(draft, desk);
         sweep::clear_lines(draft);
+        recatalogued::clear_settled(draft);
         let gate = draft.job.stage;
         let glances = desk.glance(gate, &draft.job);
         draft.next = gates::next_steps(glances.iter().flat_map(|glance| &glance.missing));
@@ -573,6 +576,7 @@ fn touched_codes<'e>(events: impl IntoIterator<Item = &'e Event>) -> Vec<String>
             Event::Stated { values, .. } => touched.extend(values.keys().cloned()),
             Event::Recorded { readings, .. } => touched.extend(readings.keys().cloned()),
             Event::Chosen { slot, .. }
+            | Event::Corrected { slot, .. }
             | Event::Dropped { slot }
             | Event::Ordered { slot, .. }
             | Event::Received(Receipt { slot, .. }) => touched.push(slot.word().to_owned()),

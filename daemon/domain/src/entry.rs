@@ -126,6 +126,24 @@ pub enum Event {
         /// Snapshot of the catalogue's part.
         part: Part,
     },
+    /// The catalogue has another part under the id of the one in a slot: the build keeps what was chosen.
+    Recatalogued {
+        /// Slot.
+        slot: Slot,
+        /// The catalogue's part from now on.
+        part: Part,
+        /// Number within the job of the block that opens, where a check would say something worse of it.
+        block: Option<u32>,
+        /// What differs, and what checks would say.
+        about: String,
+    },
+    /// The part of a slot is taken as the catalogue has it now: what was ordered and what came for it stays.
+    Corrected {
+        /// Slot.
+        slot: Slot,
+        /// Snapshot of the catalogue's part.
+        part: Part,
+    },
     /// A slot was emptied.
     Dropped {
         /// Slot.
@@ -306,6 +324,8 @@ impl Event {
             Self::Stated { .. } => "stated",
             Self::Recorded { .. } => "recorded",
             Self::Chosen { .. } => "chosen",
+            Self::Recatalogued { .. } => "recatalogued",
+            Self::Corrected { .. } => "corrected",
             Self::Dropped { .. } => "dropped",
             Self::Ordered { .. } => "ordered",
             Self::Received(_) => "received",
@@ -429,6 +449,17 @@ pub fn line(event: &Event) -> String {
             format!("{what}{}{mark}{series}", values_line(readings))
         }
         Event::Chosen { slot, part } => format!("{}: {}", slot.word(), part.name()),
+        Event::Recatalogued {
+            slot, block, about, ..
+        } => {
+            let block = block.map_or_else(String::new, |number| {
+                format!("block {number} (parts, owner to move): ")
+            });
+            format!("{block}the catalogue's {} changed: {about}", slot.word())
+        }
+        Event::Corrected { slot, part } => {
+            format!("{}: {} as the catalogue has it now", slot.word(), part.name())
+        }
         Event::Dropped { slot } => format!("{}: empty", slot.word()),
         Event::Ordered {
             slot,

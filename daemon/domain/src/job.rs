@@ -115,6 +115,9 @@ pub struct Line {
     pub order: Option<Order>,
     /// What arrived.
     pub receipt: Option<Receipt>,
+    /// The part that the catalogue has under its id by now, where that is another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub newer: Option<Part>,
     /// The entries whose receipts carry the damage that is on file of it, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub damaged_in: Vec<u64>,
@@ -391,6 +394,7 @@ impl Job {
                     part: part.clone(),
                     order: None,
                     receipt: None,
+                    newer: None,
                     damaged_in: Vec::new(),
                 };
                 if self.build.insert(*slot, line.into()).is_some() {
@@ -398,6 +402,45 @@ impl Job {
                     self.make_stale(*slot);
                 } else {
                     self.make_own_stale(*slot);
+                }
+            }
+            Event::Recatalogued {
+                slot,
+                part,
+                block,
+                about,
+            } => {
+                let Some(line) = self.build.get_mut(slot) else {
+                    return;
+                };
+                line.newer = (line.part != *part).then(|| part.clone());
+                if let Some(number) = block {
+                    self.last_block = *number;
+                    self.blocks.push(Block {
+                        number: *number,
+                        family: Family::Parts,
+                        gate: self.stage,
+                        check: None,
+                        about: about.clone(),
+                        whose: Whose::Owner,
+                        chase: None,
+                        clears_when: format!(
+                            "lockring build {} {}={} takes it as it is now, or another part is chosen",
+                            self.number,
+                            slot.word(),
+                            part.id
+                        ),
+                        opened: at,
+                        by: origin.by.clone(),
+                        line: None,
+                        part: Some(*slot),
+                    });
+                }
+            }
+            Event::Corrected { slot, part } => {
+                if let Some(line) = self.build.get_mut(slot) {
+                    line.part = part.clone();
+                    line.newer = None;
                 }
             }
             Event::Dropped { slot } => {
@@ -475,6 +518,7 @@ impl Job {
                     opened: at,
                     by: origin.by.clone(),
                     line: None,
+                    part: None,
                 });
             }
             Event::LineLate { number, line, about } => {
@@ -491,6 +535,7 @@ impl Job {
                     opened: at,
                     by: origin.by.clone(),
                     line: Some(line.clone()),
+                    part: None,
                 });
             }
             Event::Chased {

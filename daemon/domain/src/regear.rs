@@ -391,7 +391,8 @@ fn cassettes(job: &Job, desk: &Desk<'_>) -> Vec<Option<Typed>> {
 }
 
 fn catalogue(desk: &Desk<'_>, kind: PartKind) -> Vec<Part> {
-    let parts = (desk.part_ids)().into_iter().filter_map(|id| (desk.part)(&id));
+    let offered = (desk.part_ids)().into_iter().filter(|id| desk.shop.offers(id));
+    let parts = offered.filter_map(|id| (desk.part)(&id));
     parts.filter(|part| part.kind == kind).collect()
 }
 

@@ -64,6 +64,9 @@ pub struct Shop {
     pub swept: Option<Date>,
     /// Who delivers, by name.
     pub suppliers: Suppliers,
+    /// Parts of the catalogue that are offered no more, by id. Left out where there is none, as files had it before.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub withdrawn: BTreeMap<String, Said>,
     /// Recalls by number.
     pub recalls: BTreeMap<u32, Recall>,
     /// Certificates of benches that reach the shop over the network, by number.
@@ -211,6 +214,12 @@ impl Shop {
                 self.suppliers
                     .insert(supplier::key(&supplier.name), supplier.clone());
             }
+            ShopEvent::PartWithdrawn { part, why } => {
+                self.withdrawn.insert(part.clone(), Said::new(origin, why));
+            }
+            ShopEvent::PartOffered { part, .. } => {
+                self.withdrawn.remove(part);
+            }
             ShopEvent::RecallOpened {
                 number,
                 name,
@@ -267,6 +276,11 @@ impl Shop {
                 }
             }
         }
+    }
+
+    /// Whether a part of the catalogue is offered for a build.
+    pub fn offers(&self, part: &str) -> bool {
+        !self.withdrawn.contains_key(part)
     }
 
     /// The rule sheet with the shop's own limits in it, and those of them that the shipped

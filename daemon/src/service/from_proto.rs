@@ -21,7 +21,7 @@ mod desk;
 pub(super) use access::{PairAsked, pair, revoke_pair};
 pub(super) use desk::{
     ShopAsk, ShopAsked, chase, choose_units, days, join, leave, promise, reopen, rule, set, shut, tell,
-    undo_shop,
+    undo_shop, withdraw,
 };
 mod looks;
 mod money;
@@ -483,8 +483,22 @@ pub(super) struct ImportAsked {
     pub(super) origin: Origin,
     /// Count and answer, store nothing.
     pub(super) validate_only: bool,
-    /// The parts of the file.
-    pub(super) parts: Vec<Part>,
+    /// What of it.
+    pub(super) ask: CatalogueAsk,
+}
+
+/// What is asked of the catalogue.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum CatalogueAsk {
+    /// The parts of a file.
+    Import(Vec<Part>),
+    /// Some attributes of one part.
+    Amend {
+        /// Its id.
+        part: String,
+        /// Attributes as typed.
+        values: Vec<Typed>,
+    },
 }
 
 /// Parts to put into the catalogue of a shop that counts in `home`.
@@ -503,7 +517,32 @@ pub(super) fn import(request: v1::ImportRequest, now: Timestamp, home: &str) -> 
         request_id,
         origin,
         validate_only,
-        parts,
+        ask: CatalogueAsk::Import(parts),
+    })
+}
+
+/// Some attributes of one part.
+pub(super) fn amend(request: v1::AmendRequest, now: Timestamp) -> Result<ImportAsked, Refusal> {
+    let Asker {
+        request_id,
+        origin,
+        validate_only,
+        ..
+    } = asker(request.origin, now)?;
+    if request.values.is_empty() {
+        return Err(bad(
+            "values",
+            "no attribute is given; expected some, for example `mass=3.1kg`",
+        ));
+    }
+    Ok(ImportAsked {
+        request_id,
+        origin,
+        validate_only,
+        ask: CatalogueAsk::Amend {
+            part: request.part.trim().to_owned(),
+            values: typed(request.values),
+        },
     })
 }
 

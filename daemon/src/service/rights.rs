@@ -196,6 +196,8 @@ pub(super) const TABLE: &[(&str, &[(&str, Right)])] = &[
         "lockring.v1.Catalogue",
         &[
             everywhere("Import", Person),
+            everywhere("Amend", Person),
+            everywhere("Withdraw", Person),
             everywhere("List", Anybody),
             everywhere("Get", Anybody),
             everywhere("Export", Anybody),

@@ -336,6 +336,16 @@ fn every_job_event() -> Vec<Event> {
             slot: Slot::Motor,
             part: part("mid-48-250", PartKind::Motor),
         },
+        Event::Recatalogued {
+            slot: Slot::Motor,
+            part: part("mid-48-250", PartKind::Motor),
+            block: None,
+            about: "mid-48-250: mass 3.1 kg -> gone".into(),
+        },
+        Event::Corrected {
+            slot: Slot::Motor,
+            part: part("mid-48-250", PartKind::Motor),
+        },
         Event::Dropped { slot: Slot::Motor },
         Event::Ordered {
             slot: Slot::Pack,

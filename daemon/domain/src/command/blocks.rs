@@ -4,13 +4,14 @@ use jiff::civil::Date;
 
 use crate::block::Block;
 use crate::code;
-use crate::command::{Draft, find_family, find_whose, require_text};
+use crate::command::{Draft, find_family, find_whose, recatalogued, require_text};
 use crate::entry::Event;
 use crate::fact::Provenance;
 use crate::job::Job;
 use crate::length;
 use crate::part::Slot;
 use crate::refusal::{Reason, Refusal};
+use crate::rules::RuleSheet;
 use crate::stage::Stage;
 use crate::supply::leaving;
 
@@ -58,7 +59,7 @@ pub(super) fn open(
     Ok(())
 }
 
-pub(super) fn clear(draft: &mut Draft, number: u32, why: &str) -> Result<(), Refusal> {
+pub(super) fn clear(draft: &mut Draft, number: u32, why: &str, rules: &RuleSheet) -> Result<(), Refusal> {
     let why = require_text("the reason (--why)", why, "guide shortened")?;
     let job = draft.job.number;
     let block = find(draft, number)?;
@@ -79,6 +80,9 @@ pub(super) fn clear(draft: &mut Draft, number: u32, why: &str) -> Result<(), Ref
         .hint(format!(
             "`lockring receive {job} {slot}` when it is here, or its new day with `lockring order {job} {slot} --from SUPPLIER --due DAY`"
         )));
+    }
+    if let Some(slot) = block.part {
+        recatalogued::refuse_to_clear(&draft.job, number, slot, rules)?;
     }
     draft.push(Event::Cleared { number, why });
     draft.cleared.push(block);

@@ -69,12 +69,25 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
             continue;
         }
         let part = find_part(slot, &typed.text, desk)?;
+        // One that is there already stays.
+        let is_held = draft
+            .job
+            .build
+            .get(&slot)
+            .is_some_and(|line| line.part.id == part.id);
+        if !is_held {
+            refuse_withdrawn(&part, desk.shop)?;
+        }
         let said = format!("{}: {}", slot.word(), part.name());
-        let same = draft.job.build.get(&slot).is_some_and(|line| line.part == part);
-        if same {
-            draft.say(format!("{said} (as before)"));
-        } else {
-            events.push((Event::Chosen { slot, part }, said));
+        match draft.job.build.get(&slot) {
+            Some(line) if line.part == part => draft.say(format!("{said} (as before)")),
+            // The same part, of which the catalogue says something else by now: no other piece comes in its place.
+            Some(line) if line.part.id == part.id => {
+                let changes = line.part.changes(&part);
+                let said = format!("{said}, as the catalogue has it now: {}", changes.join(", "));
+                events.push((Event::Corrected { slot, part }, said));
+            }
+            _ => events.push((Event::Chosen { slot, part }, said)),
         }
     }
     for (event, said) in events {
@@ -119,6 +132,26 @@ pub(crate) fn find_part(slot: Slot, id: &str, desk: &Desk<'_>) -> Result<Part, R
         )));
     }
     Ok(part)
+}
+
+/// Refuses a part that the shop offers no more.
+///
+/// # Errors
+/// [`Reason::CannotStand`] with why it was withdrawn and the ways out.
+pub(crate) fn refuse_withdrawn(part: &Part, shop: &Shop) -> Result<(), Refusal> {
+    let Some(said) = shop.withdrawn.get(&part.id) else {
+        return Ok(());
+    };
+    Err(Refusal::new(
+        Reason::CannotStand,
+        format!("`{}` was withdrawn from the catalogue: {}", part.id, said.why),
+    )
+    .with("given", &part.id)
+    .hint(format!(
+        "choose another: `lockring catalogue list {}` shows what is offered; or offer it again with `lockring catalogue offer {}`",
+        part.kind.word(),
+        part.id
+    )))
 }
 
 /// Finds a part of any kind.
@@ -193,6 +226,7 @@ pub(super) fn order(
             return Err(is_here(&draft.job, *slot, &supplier));
         }
     }
+    place(draft, &slots, &supplier, due, price, desk);
     warn_shut(draft, desk);
     warn_deposit(draft, desk.rules);
     warn_unquoted(draft);
@@ -226,7 +260,6 @@ fn warn_deposit(draft: &mut Draft, rules: &RuleSheet) {
     let due = deposit_due(&draft.job, rules);
     if due > Money::ZERO {
         let share = rules.number("money.deposit-share").unwrap_or(0.0);
-    place(draft, &slots, &supplier, due, price, desk);
         let (total, paid) = (draft.job.account.total(), draft.job.account.paid());
         let job = draft.job.number;
         draft.say(format!(
@@ -272,39 +305,6 @@ fn warn_cost(draft: &mut Draft, rules: &RuleSheet) {
     }
 }
 
-/// Writes an order down and says so.
-fn place_one(draft: &mut Draft, slot: Slot, supplier: &str, due: Option<Date>, price: Option<Money>) {
-    let due_words = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
-    let price_words = price.map_or_else(String::new, |price| format!(", {price}"));
-    if let Some(before) = draft.job.open_order(slot) {
-        let before = format!("the order from {} is no longer awaited", before.supplier);
-        draft.say(before);
-    }
-    draft.say(format!(
-        "{} ordered from {supplier}, {due_words}{price_words}",
-        slot.word()
-    ));
-    draft.push(Event::Ordered {
-        slot,
-        supplier: supplier.to_owned(),
-        due,
-        price,
-    });
-}
-
-/// A price as typed, in the shop's money; none when nothing was typed.
-pub(crate) fn read_price(text: &str, shop: &Shop) -> Result<Option<Money>, Refusal> {
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let wrong = |message: String| {
-        Refusal::new(Reason::BadInput, message)
-            .with("field", "price")
-            .with("given", text)
-    };
-    let price = Money::read_in(text, &shop.currency().code).map_err(|error| wrong(error.to_string()))?;
-    if price.is_negative() {
-        return Err(wrong(format!(
 /// The refusal of an order for a slot whose part is here: the build would await nothing of it.
 fn is_here(job: &Job, slot: Slot, supplier: &str) -> Refusal {
     let (number, word) = (job.number, slot.word());
@@ -357,6 +357,39 @@ pub(super) fn place(
     }
 }
 
+/// Writes an order down and says so.
+fn place_one(draft: &mut Draft, slot: Slot, supplier: &str, due: Option<Date>, price: Option<Money>) {
+    let due_words = due.map_or_else(|| "no day promised".to_owned(), |due| format!("due {due}"));
+    let price_words = price.map_or_else(String::new, |price| format!(", {price}"));
+    if let Some(before) = draft.job.open_order(slot) {
+        let before = format!("the order from {} is no longer awaited", before.supplier);
+        draft.say(before);
+    }
+    draft.say(format!(
+        "{} ordered from {supplier}, {due_words}{price_words}",
+        slot.word()
+    ));
+    draft.push(Event::Ordered {
+        slot,
+        supplier: supplier.to_owned(),
+        due,
+        price,
+    });
+}
+
+/// A price as typed, in the shop's money; none when nothing was typed.
+pub(crate) fn read_price(text: &str, shop: &Shop) -> Result<Option<Money>, Refusal> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let wrong = |message: String| {
+        Refusal::new(Reason::BadInput, message)
+            .with("field", "price")
+            .with("given", text)
+    };
+    let price = Money::read_in(text, &shop.currency().code).map_err(|error| wrong(error.to_string()))?;
+    if price.is_negative() {
+        return Err(wrong(format!(
             "`{text}` is less than nothing; expected a price such as 98.50"
         )));
     }

@@ -383,6 +383,7 @@ fn substitute(
 ) -> Result<(), Refusal> {
     let slot = find_slot(slot)?;
     let part = find_part(slot, part, desk)?;
+    parts::refuse_withdrawn(&part, desk.shop)?;
     let price = read_price(price, desk.shop)?;
     let number = draft.job.number;
     let Some(chosen) = draft.job.build.get(&slot) else {

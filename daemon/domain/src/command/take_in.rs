@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use crate::command::facts::{as_many_gears, read_stated};
-use crate::command::parts::find_part;
+use crate::command::parts::{find_part, refuse_withdrawn};
 use crate::command::{Desk, Draft, Typed, find_slot, mended, require_text, settle};
 use crate::entry::{Entry, Event};
 use crate::fact::Provenance;
@@ -43,6 +43,7 @@ pub fn take_in(
     for typed in build {
         let slot = find_slot(&typed.field).map_err(|refusal| at_line(refusal, typed))?;
         let part = find_part(slot, &typed.text, desk).map_err(|refusal| at_line(refusal, typed))?;
+        refuse_withdrawn(&part, desk.shop).map_err(|refusal| at_line(refusal, typed))?;
         parts.push((slot, part));
     }
     let first = Event::TakenIn { rider: rider.clone() };

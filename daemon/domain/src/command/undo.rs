@@ -206,6 +206,9 @@ fn carries(job: &Job, target: &Entry, later: &Entry) -> Refusal {
     )
     .with("job", job.number)
     .hint(match target.event {
+        Event::Chosen { .. } if matches!(later.event, Event::Corrected { .. }) => {
+            "choose another part".to_owned()
+        }
         Event::Chosen { .. } if !matches!(later.event, Event::Supply(_)) => {
             format!("undo entry {} first, or choose another part", later.seq)
         }
@@ -257,12 +260,19 @@ fn rests_on<'e>(entries: &'e [Entry], target: &Entry) -> Option<&'e Entry> {
     later
         .find(|entry| match &entry.event {
             Event::Chosen { slot: other, .. }
+            | Event::Corrected { slot: other, .. }
             | Event::Dropped { slot: other }
             | Event::Ordered { slot: other, .. }
             | Event::Received(Receipt { slot: other, .. }) => *other == slot,
             _ => false,
         })
-        .filter(|entry| matches!(entry.event, Event::Ordered { .. } | Event::Received(_)))
+        .filter(|entry| {
+            let event = &entry.event;
+            matches!(
+                event,
+                Event::Ordered { .. } | Event::Received(_) | Event::Corrected { .. }
+            )
+        })
 }
 
 /// The entry made with another one that would say something wrong without it: that the piece received is one that had been

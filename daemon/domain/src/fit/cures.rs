@@ -208,7 +208,7 @@ fn rings(job: &Job, desk: &Desk<'_>) -> Vec<Typed> {
     let present = job.build.get(&Slot::Chainring).map(|line| line.part.id.as_str());
     (desk.part_ids)()
         .into_iter()
-        .filter(|id| Some(id.as_str()) != present)
+        .filter(|id| Some(id.as_str()) != present && desk.shop.offers(id))
         .filter(|id| (desk.part)(id).is_some_and(|part| part.kind == PartKind::Chainring))
         .map(|id| Typed::new(Slot::Chainring.word(), id))
         .collect()

@@ -46,7 +46,8 @@ struct Said {
 impl<'d> Shop<'d> {
     pub(super) fn of(job: &Job, desk: &Desk<'d>) -> Result<Self, Refusal> {
         let ids = (desk.part_ids)();
-        let parts = ids.iter().filter_map(|id| (desk.part)(id)).collect();
+        let offered = ids.iter().filter(|id| desk.shop.offers(id));
+        let parts = offered.filter_map(|id| (desk.part)(id)).collect();
         let shelf = Shelf::of(job, parts);
         if let Some(slot) = ALWAYS.iter().find(|slot| shelf.slot(**slot).is_empty()) {
             return Err(nothing_of(slot.word()));
@@ -74,6 +75,7 @@ impl<'d> Shop<'d> {
                     part: choice.part.clone(),
                     order: None,
                     receipt: None,
+                    newer: None,
                     damaged_in: Vec::new(),
                 };
                 self.bench.build.insert(slot, line.into());

@@ -107,6 +107,20 @@ pub enum ShopCommand {
         /// Its word; empty for that of the shop.
         units: String,
     },
+    /// A part of the catalogue is offered no more.
+    Withdraw {
+        /// Its id.
+        part: String,
+        /// Why.
+        why: String,
+    },
+    /// A part that was withdrawn is offered again.
+    Offer {
+        /// Its id.
+        part: String,
+        /// Why; may be empty.
+        why: String,
+    },
     /// A bench may reach the shop over the network.
     Pair {
         /// The bench.
@@ -144,6 +158,8 @@ pub fn change(
         ShopCommand::Units { initials, .. } if initials.trim().eq_ignore_ascii_case(origin.by.trim()) => {
             shop.person(&origin.by)?
         }
+        // As what it stands in: everybody who works here puts parts into the catalogue.
+        ShopCommand::Withdraw { .. } | ShopCommand::Offer { .. } => shop.person(&origin.by)?,
         command => shop.owner(&origin.by, what(command))?,
     };
     let mut draft = ShopDraft::new(shop, last, Origin { by, ..origin });
@@ -158,6 +174,8 @@ pub fn change(
         ShopCommand::Join { initials, name, role } => join(&mut draft, initials, name, role)?,
         ShopCommand::Leave { initials, why } => leave(&mut draft, initials, why)?,
         ShopCommand::Units { initials, units } => choose_units(&mut draft, initials, units)?,
+        ShopCommand::Withdraw { part, why } => withdraw(&mut draft, part, why)?,
+        ShopCommand::Offer { part, why } => offer(&mut draft, part, why)?,
         ShopCommand::Pair {
             bench,
             person,
@@ -177,8 +195,46 @@ const fn what(command: &ShopCommand) -> &'static str {
         ShopCommand::Set { .. } | ShopCommand::Unset { .. } => "a setting",
         ShopCommand::Join { .. } | ShopCommand::Leave { .. } => "the list of people",
         ShopCommand::Units { .. } => "the units of somebody else",
+        ShopCommand::Withdraw { .. } | ShopCommand::Offer { .. } => "the catalogue",
         ShopCommand::Pair { .. } | ShopCommand::RevokePair { .. } => "pairing a bench",
     }
+}
+
+fn withdraw(draft: &mut ShopDraft, part: &str, why: &str) -> Result<(), Refusal> {
+    if let Some(said) = draft.shop.withdrawn.get(part) {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("`{part}` was withdrawn already: {}", said.why),
+        )
+        .with("given", part)
+        .hint(format!("offer it again with `lockring catalogue offer {part}`")));
+    }
+    let why = because(why, "--why", "the maker stopped it")?;
+    let event = ShopEvent::PartWithdrawn {
+        part: part.to_owned(),
+        why,
+    };
+    draft.say(event.line());
+    draft.say("jobs that hold it keep it, and what is ordered still comes");
+    draft.push(event);
+    Ok(())
+}
+
+fn offer(draft: &mut ShopDraft, part: &str, why: &str) -> Result<(), Refusal> {
+    if draft.shop.offers(part) {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("`{part}` is offered: nobody withdrew it"),
+        )
+        .with("given", part));
+    }
+    let event = ShopEvent::PartOffered {
+        part: part.to_owned(),
+        why: why.trim().to_owned(),
+    };
+    draft.say(event.line());
+    draft.push(event);
+    Ok(())
 }
 
 fn work_on(draft: &mut ShopDraft, words: &[String], why: &str) -> Result<(), Refusal> {

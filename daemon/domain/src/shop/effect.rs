@@ -1,8 +1,11 @@
-//! What a changed rule sheet changes: checks of open jobs that say something else.
+//! What a changed rule sheet, or a part that the catalogue has otherwise by now, changes: checks of open jobs that say
+//! something else.
 
+use crate::check::Report;
 use crate::finding::Verdict;
 use crate::gate;
 use crate::job::Job;
+use crate::part::{Part, Slot};
 use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
@@ -29,10 +32,36 @@ pub fn effects(job: &Job, before: &RuleSheet, after: &RuleSheet) -> Vec<Effect> 
     if job.stage.is_end() || before == after {
         return Vec::new();
     }
+    let seen = Stage::GATED.into_iter().filter(|gate| *gate <= job.stage);
+    turned(
+        job,
+        seen.rev()
+            .map(|gate| (gate::run(gate, job, before), gate::run(gate, job, after))),
+    )
+}
+
+/// The job with another part in a filled slot, all else as it is: what was ordered and came for it stays.
+pub fn with_part(job: &Job, slot: Slot, part: &Part) -> Job {
+    let mut changed = job.clone();
+    if let Some(line) = changed.build.get_mut(&slot) {
+        line.part = part.clone();
+    }
+    changed
+}
+
+/// Checks of any gate whose verdict is another with this part in a slot; each check once, at the latest of its gates.
+pub fn effects_of_part(job: &Job, slot: Slot, part: &Part, rules: &RuleSheet) -> Vec<Effect> {
+    let changed = with_part(job, slot, part);
+    let gates = Stage::GATED.into_iter().rev();
+    turned(
+        job,
+        gates.map(|gate| (gate::run(gate, job, rules), gate::run(gate, &changed, rules))),
+    )
+}
+
+fn turned(job: &Job, gates: impl Iterator<Item = (Vec<Report>, Vec<Report>)>) -> Vec<Effect> {
     let mut found: Vec<Effect> = Vec::new();
-    for gate in Stage::GATED.into_iter().filter(|gate| *gate <= job.stage).rev() {
-        let old = gate::run(gate, job, before);
-        let new = gate::run(gate, job, after);
+    for (old, new) in gates {
         for (old, new) in old.iter().zip(new) {
             let is_new = !found.iter().any(|effect| effect.check == new.check.id);
             if old.verdict != new.verdict && is_new {

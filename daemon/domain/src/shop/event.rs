@@ -121,6 +121,21 @@ pub enum ShopEvent {
         /// The supplier.
         supplier: Supplier,
     },
+    /// A part of the catalogue is offered no more: jobs that hold it keep it.
+    PartWithdrawn {
+        /// Its id.
+        part: String,
+        /// Why.
+        why: String,
+    },
+    /// A part that was withdrawn is offered again.
+    PartOffered {
+        /// Its id.
+        part: String,
+        /// Why; may be empty.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        why: String,
+    },
     /// A recall was opened.
     RecallOpened {
         /// Its number.
@@ -197,6 +212,8 @@ impl ShopEvent {
             Self::EveningWritten { .. } => "evening-written",
             Self::Swept { .. } => "swept",
             Self::Supplier { .. } => "supplier",
+            Self::PartWithdrawn { .. } => "part-withdrawn",
+            Self::PartOffered { .. } => "part-offered",
             Self::RecallOpened { .. } => "recall-opened",
             Self::RecallCalled { .. } => "recall-called",
             Self::Paired { .. } => "paired",
@@ -257,6 +274,8 @@ impl ShopEvent {
                  promises at risk {at_risk}"
             ),
             Self::Supplier { supplier } => format!("supplier {}", supplier::line(supplier)),
+            Self::PartWithdrawn { part, why } => format!("{part} is offered no more: {why}"),
+            Self::PartOffered { part, why } => format!("{part} is offered again{}", because(why)),
             Self::RecallOpened {
                 number, name, why, ..
             } => format!("recall {number} opened, {name}: {why}"),

@@ -165,6 +165,26 @@ pub(in crate::service) fn leave(
     asks(origin, now, ShopAsk::Change(ShopCommand::Leave { initials, why }))
 }
 
+/// A part that is offered no more, or again.
+pub(in crate::service) fn withdraw(
+    request: v1::WithdrawRequest,
+    now: Timestamp,
+) -> Result<ShopAsked, Refusal> {
+    let v1::WithdrawRequest {
+        origin,
+        part,
+        why,
+        back,
+    } = request;
+    let part = part.trim().to_owned();
+    let command = if back {
+        ShopCommand::Offer { part, why }
+    } else {
+        ShopCommand::Withdraw { part, why }
+    };
+    asks(origin, now, ShopAsk::Change(command))
+}
+
 /// Which unit system somebody reads first.
 pub(in crate::service) fn choose_units(
     request: v1::ChooseUnitsRequest,

@@ -37,7 +37,7 @@ pub(in crate::service) fn shop_reply(draft: &ShopDraft, effects: &[Effect]) -> v
     }
 }
 
-fn effect(effect: &Effect) -> v1::ShopEffect {
+pub(super) fn effect(effect: &Effect) -> v1::ShopEffect {
     v1::ShopEffect {
         job: effect.job,
         rider: effect.rider.clone(),

@@ -3,12 +3,15 @@
 use std::fmt::Write as _;
 
 use jiff::tz::TimeZone;
+use lockring_domain::command::{Draft, Revised};
 use lockring_domain::entry::Hash;
 use lockring_domain::part::Part;
+use lockring_domain::shop::Shop;
 use lockring_domain::shop::setting::Units;
 use lockring_proto::{PROTOCOL, v1};
 use lockring_store::{BackupDone, Counts, LastBackup, Moved, Verification};
 
+use super::desk::effect;
 use crate::service::Daemon;
 use crate::service::shop::VERSION;
 
@@ -94,26 +97,61 @@ pub(in crate::service) fn backed_up(done: &BackupDone) -> v1::BackupReply {
     }
 }
 
-/// What an import did.
-pub(in crate::service) fn imported(added: usize, replaced: usize, unchanged: usize) -> v1::ImportReply {
+/// What an import did: how many parts were as before, those that were not, each with what it was before, and the open jobs
+/// that hold one as it was.
+pub(in crate::service) fn imported(
+    unchanged: usize,
+    changed: &[(Option<Part>, Part)],
+    held: &[(Draft, Vec<Revised>)],
+) -> v1::ImportReply {
+    let added = changed.iter().filter(|(before, _)| before.is_none()).count();
+    let change = |(before, part): &(Option<Part>, Part)| v1::PartChange {
+        id: part.id.clone(),
+        kind: part.kind.word().to_owned(),
+        is_new: before.is_none(),
+        changes: before
+            .as_ref()
+            .map_or_else(Vec::new, |before| before.changes(part)),
+    };
     v1::ImportReply {
         added: few(added as u64),
-        replaced: few(replaced as u64),
+        replaced: few((changed.len() - added) as u64),
         unchanged: few(unchanged as u64),
+        changes: changed.iter().map(change).collect(),
+        held: held
+            .iter()
+            .flat_map(|(draft, revised)| revised.iter().map(|revised| held_part(draft, revised)))
+            .collect(),
+    }
+}
+
+fn held_part(draft: &Draft, revised: &Revised) -> v1::PartHeld {
+    let (job, slot) = (draft.job.number, revised.slot.word());
+    let opened = draft.opened.iter();
+    let mut of_slot = opened.filter(|block| block.part == Some(revised.slot));
+    v1::PartHeld {
+        job,
+        rider: draft.job.rider.clone(),
+        slot: slot.to_owned(),
+        part: revised.part.clone(),
+        as_chosen: revised.is_as_chosen,
+        block: of_slot.next().map(|block| block.number),
+        build: format!("lockring build {job} {slot}={}", revised.part),
+        effects: revised.effects.iter().map(effect).collect(),
     }
 }
 
 /// A page of parts; `size` is how many were asked for.
-pub(in crate::service) fn part_list(parts: &[Part], size: u32) -> v1::ListPartsReply {
+pub(in crate::service) fn part_list(parts: &[Part], size: u32, shop: &Shop) -> v1::ListPartsReply {
     let last = parts.last().filter(|_| parts.len() >= size as usize);
     v1::ListPartsReply {
-        parts: parts.iter().map(part).collect(),
+        parts: parts.iter().map(|one| part(one, shop)).collect(),
         next_page_token: last.map_or_else(String::new, |part| part.id.clone()),
     }
 }
 
 /// A part with the attributes it has, in the order of its kind's table.
-pub(in crate::service) fn part(part: &Part) -> v1::PartView {
+pub(in crate::service) fn part(part: &Part, shop: &Shop) -> v1::PartView {
     let attributes = part.kind.attributes().filter_map(|attribute| {
         let value = part.get(attribute.field.key)?;
         Some(v1::AttributeView {
@@ -127,6 +165,10 @@ pub(in crate::service) fn part(part: &Part) -> v1::PartView {
         kind: part.kind.word().to_owned(),
         name: part.name().to_owned(),
         attributes: attributes.collect(),
+        withdrawn_because: shop
+            .withdrawn
+            .get(&part.id)
+            .map_or_else(String::new, |said| said.why.clone()),
     }
 }
 

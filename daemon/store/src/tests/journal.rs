@@ -28,6 +28,8 @@ const fn must_be_played(event: &Event) {
         | Event::Stated { .. }
         | Event::Recorded { .. }
         | Event::Chosen { .. }
+        | Event::Recatalogued { .. }
+        | Event::Corrected { .. }
         | Event::Dropped { .. }
         | Event::Ordered { .. }
         | Event::Received(_)
@@ -65,7 +67,7 @@ fn every_kind_of_entry_reads_back_as_it_was_given() {
     let events = every_job_event();
     events.iter().for_each(must_be_played);
     let kinds: BTreeSet<&str> = events.iter().map(Event::kind).collect();
-    assert_eq!(kinds.len(), 46, "every kind but `catalogued`: {kinds:?}");
+    assert_eq!(kinds.len(), 48, "every kind but `catalogued`: {kinds:?}");
     let returned: Vec<_> = (0..)
         .zip(&events)
         .flat_map(|(minute, event)| bench.add(1, minute, vec![event.clone()]).unwrap())
