@@ -219,7 +219,7 @@ const PRINTS: &[(&str, &str, &str)] = &[
     ("measure", "measure 2 gapm 3 --dry-run", "JobReply"),
     ("money", "money 2", "AccountView"),
     ("note", "note 2 trial --dry-run", "JobReply"),
-    ("order", "order 3 pack --from N --dry-run", "JobReply"),
+    ("order", "order 3 shift-sensor --from N --dry-run", "JobReply"),
     ("pay", "pay 2 20 --kind deposit --how card --dry-run", "JobReply"),
     ("people add", "people add M --dry-run", "ShopReply"),
     ("people leave", "people leave M", "ShopReply"),

@@ -43,7 +43,7 @@ enum What {
     /// Print the form of such a file, with an example of every kind of part or of one
     #[command(after_help = "Examples:\n  \
         lockring catalogue form pack\n  \
-        lockring catalogue form > parts.toml")]
+        lockring catalogue form motor")]
     Form {
         /// Kind of part; `lockring words parts` lists the kinds [default: all]
         #[arg(default_value = "", hide_default_value = true, value_parser = args::text)]
