@@ -43,6 +43,25 @@ mod tests {
     use super::*;
     use crate::model::{Column, Sheet, Table};
 
+    #[test]
+    fn a_column_of_sentences_keeps_room_beside_one_of_longer_ones() {
+        let (wrong, clears) = (
+            "the cut-off of the left lever does not answer",
+            "lockring measure 2 ".repeat(9),
+        );
+        let mut table = Table {
+            columns: ["job", "what is wrong", "clears when"]
+                .map(Column::words)
+                .to_vec(),
+            rows: vec![vec!["2".into(), wrong.into(), clears.clone()]],
+        };
+        assert!(table.is_prose(wrong) && table.is_prose(&clears) && !table.is_prose("2"));
+        // More of them than a sheet has room for share it as they can.
+        table.columns.push(Column::words("why"));
+        table.rows[0].push(clears);
+        assert!(!table.is_prose(wrong));
+    }
+
     /// A browser gives a column no more than its narrowest cell may be broken down to: only words that no line holds
     /// are broken, and no day.
     #[test]

@@ -186,6 +186,10 @@ impl Column {
 
 /// A longer word than this, in signs, may be broken: the columns beside it would be pushed off the sheet.
 const WORD: usize = 28;
+/// A longer cell than this, in signs, is a sentence.
+const SENTENCE: usize = 32;
+/// Columns of sentences that a sheet has room for beside what else a table holds.
+const PROSE: usize = 2;
 /// Columns that a telephone still shows beside each other; more are stacked there.
 const NARROW: usize = 3;
 
@@ -198,6 +202,15 @@ impl Table {
     /// The head of a column, from 0.
     pub fn head(&self, column: &usize) -> &str {
         self.columns.get(*column).map_or("", |column| &column.head)
+    }
+
+    /// Whether a cell holds sentences in a table that has room to keep them in few lines: a browser would give a column of them
+    /// little beside one of longer ones.
+    pub fn is_prose(&self, cell: &str) -> bool {
+        let is_long = |cell: &String| cell.chars().count() > SENTENCE;
+        let column = |at: usize| self.rows.iter().filter_map(move |row| row.get(at)).any(is_long);
+        let long = (0..self.columns.len()).filter(|at| column(*at)).count();
+        cell.chars().count() > SENTENCE && long <= PROSE
     }
 
     /// Whether a cell holds a word that is broken where its line ends.

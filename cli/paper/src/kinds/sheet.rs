@@ -38,12 +38,11 @@ pub fn report(told: &Figures, pictures: Vec<Picture>, currency: &str) -> Documen
 }
 
 /// In which order the columns of the blocks are read off paper: what is wrong, and whose move it is, before how
-/// they are filed.
-const BLOCKED: [&str; 8] = [
+/// they are filed. The day to ask again stands with who is asked.
+const BLOCKED: [&str; 7] = [
     "job",
     "about",
     "whose_move",
-    "chase",
     "clears_when",
     "age_days",
     "family",
@@ -53,8 +52,15 @@ const BLOCKED: [&str; 8] = [
 /// The section with its columns in reading order.
 fn in_order(section: &Section) -> Section {
     let mut order: Vec<usize> = (0..section.columns.len()).collect();
-    if section.key == "blocked" {
+    let is_blocked = section.key == "blocked";
+    let of_key = |key: &str| {
+        let mut columns = section.columns.iter();
+        columns.position(|column| is_blocked && column.key == key)
+    };
+    let (moves, asks) = (of_key("whose_move"), of_key("chase"));
+    if is_blocked {
         let place = |at: &usize| BLOCKED.iter().position(|key| *key == section.columns[*at].key);
+        order.retain(|at| Some(*at) != asks);
         order.sort_by_key(|at| place(at).unwrap_or(BLOCKED.len()));
     }
     // A column of which no row says anything is left out.
@@ -65,11 +71,18 @@ fn in_order(section: &Section) -> Section {
         };
         order.retain(says);
     }
+    let cell = |row: &Row, at: usize| {
+        let again = asks
+            .filter(|_| Some(at) == moves)
+            .and_then(|asks| row.cells.get(asks));
+        let cell = row.cells.get(at)?;
+        Some(match again.filter(|day| !day.is_empty()) {
+            Some(day) => format!("{cell}, ask again {day}"),
+            None => cell.clone(),
+        })
+    };
     let cells = |row: &Row| Row {
-        cells: order
-            .iter()
-            .filter_map(|at| row.cells.get(*at).cloned())
-            .collect(),
+        cells: order.iter().filter_map(|at| cell(row, *at)).collect(),
     };
     Section {
         columns: order.iter().map(|at| section.columns[*at].clone()).collect(),
@@ -167,6 +180,36 @@ mod tests {
         let pairs =
             [("gate", "intake"), ("jobs", "3")].map(|(name, value)| (name.to_owned(), value.to_owned()));
         assert_eq!(section(&told)[1], Block::Pairs(pairs.to_vec()));
+    }
+
+    #[test]
+    fn the_day_to_ask_again_stands_with_who_is_asked_and_takes_no_column() {
+        let column = |key: &str| lockring_proto::v1::Column {
+            key: key.into(),
+            title: key.into(),
+            unit: String::new(),
+        };
+        let row = |cells: [&str; 4]| Row {
+            cells: cells.map(str::to_owned).to_vec(),
+        };
+        let told = Section {
+            key: "blocked".into(),
+            title: "why".into(),
+            columns: ["job", "whose_move", "chase", "about"].map(column).to_vec(),
+            rows: vec![
+                row(["1", "supplier", "2026-03-24", "no pack"]),
+                row(["2", "owner", "", "no budget"]),
+            ],
+            ..Section::default()
+        };
+        let Block::Table(table) = &section(&told)[1] else {
+            panic!("a table");
+        };
+        let expected = [
+            ["1", "no pack", "supplier, ask again 2026-03-24"],
+            ["2", "no budget", "owner"],
+        ];
+        assert_eq!(table.rows, expected);
     }
 
     #[test]
