@@ -191,8 +191,8 @@ impl Account {
         self.total() - self.taken_off().map(|payment| payment.amount).sum()
     }
 
-    /// Whether what there is to pay is what the last invoice asked for.
-    fn invoice_stands(&self) -> bool {
+    /// Whether what there is to pay is what the last invoice asked for, less what was taken off since.
+    pub(crate) fn invoice_stands(&self) -> bool {
         !self.invoices.is_empty() && self.still_invoiced() == self.to_pay()
     }
 

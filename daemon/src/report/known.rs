@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use lockring_domain::job::Job;
+use lockring_domain::money::Money;
 use lockring_domain::supply::line::OrderLine;
 use lockring_domain::supply::shelf::Stock;
 use lockring_store::{History, Reader, StorageError};
@@ -76,8 +77,8 @@ impl Cut {
 
 /// The shop as it was known.
 pub(crate) struct Known {
-    /// Jobs with their entries: those of which something is outstanding, or was entered since the
-    /// first day told.
+    /// Jobs with their entries: those of which something is outstanding, was entered since the first day told, or was
+    /// invoiced and not paid when they ended without a handover.
     pub(crate) histories: Vec<History>,
     /// Bicycles that open recalls mean, those whose rider is least far first.
     pub(crate) recalled: Vec<Recalled>,
@@ -104,7 +105,15 @@ impl Known {
         let Cut {
             made_before, upto, ..
         } = cut;
-        let histories = reader.histories_known(made_before, upto, cut.reads_since(first))?;
+        let mut histories = reader.histories_known(made_before, upto, cut.reads_since(first))?;
+        for number in reader.invoiced_and_given_up()? {
+            if histories.iter().any(|history| history.job.number == number) {
+                continue;
+            }
+            let history = reader.history_known(number, made_before, upto)?;
+            histories.extend(history.filter(|history| history.job.owed() > Some(Money::ZERO)));
+        }
+        histories.sort_by_key(|history| history.job.number);
         let at = Standing::of(reader.shop_known(made_before, upto)?, system);
         let jobs: Vec<&Job> = histories.iter().map(|history| &history.job).collect();
         Ok(Self {

@@ -35,21 +35,16 @@ impl Sums {
         let tax_rate = account.rate(at.shop.tax_rate());
         let (minutes, rework_minutes) = job.labour.minutes();
         let rate = labour_cost(&at.rules);
-        let rework_parts = if job.is_given_up() {
-            Money::ZERO
-        } else {
+        let rework_parts = if job.pays_its_lines() {
             account.rework_parts_cost()
+        } else {
+            Money::ZERO
         };
         // Of a bicycle that was not converted only what was invoiced comes in.
         let price = job.to_pay();
-        let net = if job.is_given_up() {
-            tax_rate.map_or(price, |rate| rate.net_in(price))
-        } else {
-            account.net(tax_rate)
-        };
         Self {
             price,
-            tax: price - net,
+            tax: price - job.net(tax_rate),
             taken_off: account.total() - account.to_pay(),
             parts: job.parts_cost(),
             minutes,

@@ -395,6 +395,18 @@ impl Reader<'_> {
         histories.filter_map(Result::transpose).collect()
     }
 
+    /// Jobs that ended without a handover after an invoice, by number: something may be owed for them still.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn invoiced_and_given_up(&self) -> Result<BTreeSet<u32>, StorageError> {
+        let sql = "SELECT number FROM job WHERE is_over = 1 AND stage IN ('returned', 'cancelled') \
+                   AND json_array_length(state, '$.account.invoices') > 0";
+        let mut numbers = BTreeSet::new();
+        self.numbers(sql, (), &mut numbers)?;
+        Ok(numbers)
+    }
+
     /// Adds the numbers of jobs that a statement finds.
     fn numbers(&self, sql: &str, given: impl Params, to: &mut BTreeSet<u32>) -> Result<(), StorageError> {
         let mut statement = self.connection.prepare_cached(sql)?;

@@ -49,13 +49,29 @@ impl Job {
     }
 
     /// What its parts cost beyond what the lines of its quote say: pieces are bought with or without a cost in their line.
-    /// What work was begun with and not converted was quoted, and its parts were not used.
+    /// Of a bicycle that was not converted the lines count where its rider pays for them, less the pieces among them that
+    /// were not used.
     pub fn parts_cost(&self) -> Money {
         let used = self.used_up();
         if self.is_given_up() {
-            return used;
+            let quoted = if self.pays_its_lines() {
+                self.account.parts_cost() - self.not_used()
+            } else {
+                Money::ZERO
+            };
+            return used.max(quoted);
         }
         let over = used - self.account.quoted_parts_cost();
         self.account.parts_cost() + over.max(Money::ZERO)
+    }
+
+    /// What the pieces cost that a bicycle that was not converted left over: here still, on the shelf, or with the supplier.
+    fn not_used(&self) -> Money {
+        let went_back = self.pieces.iter().filter(|piece| {
+            let fate = piece.left.as_ref().map(|left| left.fate);
+            matches!(fate, Some(Fate::Returned | Fate::PutBack))
+        });
+        let left_over = self.bought_and_here().chain(went_back);
+        left_over.filter_map(|piece| self.paid_for(piece)).sum()
     }
 }

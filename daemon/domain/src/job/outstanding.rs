@@ -3,6 +3,7 @@
 use super::Job;
 use crate::money::Money;
 use crate::stage::Stage;
+use crate::tax::TaxRate;
 
 impl Job {
     /// Whether its bicycle went back, or was never begun: of what was quoted only what was invoiced is to be paid.
@@ -18,6 +19,22 @@ impl Job {
         } else {
             self.account.to_pay()
         }
+    }
+
+    /// Whether it is the lines as they stand that the rider pays for: of a bicycle that was not converted, where they are what
+    /// was invoiced.
+    pub fn pays_its_lines(&self) -> bool {
+        !self.is_given_up() || self.account.invoice_stands()
+    }
+
+    /// What of [`Job::to_pay`] is the shop's once a tax is out: parted line by line as the invoice was. Where the lines are no
+    /// longer those that were invoiced, what was asked for is parted as one amount.
+    pub fn net(&self, rate: Option<TaxRate>) -> Money {
+        if self.pays_its_lines() {
+            return self.account.net(rate);
+        }
+        let price = self.to_pay();
+        rate.map_or(price, |rate| rate.net_in(price))
     }
 
     /// What there is to pay less what is paid; negative when the shop has more of the rider's money.

@@ -201,7 +201,8 @@ fn of_open(job: &Job) -> Vec<String> {
     loose
 }
 
-/// What riders owe for bicycles that are finished or gone, and what is missing of the deposit where parts were ordered.
+/// What riders owe for bicycles that are finished, gone or asked for already, and what is missing of the deposit where parts
+/// were ordered.
 pub(super) fn to_collect(jobs: &[Job], rules: &RuleSheet) -> Section {
     let mut section = Section::new(
         "to_collect",
@@ -217,8 +218,12 @@ pub(super) fn to_collect(jobs: &[Job], rules: &RuleSheet) -> Section {
     );
     for job in jobs {
         let (what, owed) = match job.stage {
-            Stage::Handover | Stage::HandedOver => ("balance", owed(job).map(Money)),
-            stage if stage.is_end() || !job.orders.iter().any(OrderLine::is_to_be_paid) => continue,
+            Stage::Handover | Stage::HandedOver | Stage::Returned | Stage::Cancelled => {
+                ("balance", owed(job).map(Money))
+            }
+            // Whoever was asked for all of it is not asked for a share.
+            _ if !job.account.invoices.is_empty() => ("balance", owed(job).map(Money)),
+            _ if !job.orders.iter().any(OrderLine::is_to_be_paid) => continue,
             _ => ("deposit", Some(deposit_due(job, rules))),
         };
         let Some(owed) = owed.filter(|owed| *owed > Money::ZERO) else {
@@ -298,6 +303,7 @@ pub(super) fn first_checks(jobs: &[Job], days: &Days<'_>) -> Section {
 
 #[cfg(test)]
 mod tests {
+    use lockring_domain::account::AccountEvent;
     use lockring_domain::entry::Event;
     use lockring_domain::fact::Value;
     use lockring_domain::shop::Shop;
@@ -309,6 +315,37 @@ mod tests {
 
     use super::*;
     use crate::report::testing::{Bench, known, on};
+
+    /// By hand: a quote of 1788.10 with 700.00 paid and invoiced whole leaves 1088.10, whatever share a deposit is.
+    #[test]
+    fn what_was_invoiced_is_collected_and_a_closed_job_still_owes_it() {
+        let mut bench = Bench::job(5, "Ines H.", on("2026-03-02"));
+        bench
+            .state("quote", Value::Money(178_810))
+            .state("paid", Value::Money(70_000))
+            .choose(Slot::Motor)
+            .order(Slot::Motor, "S", None);
+        bench.job.stage = Stage::Parts;
+        let invoiced = AccountEvent::Invoiced {
+            number: 1,
+            total: Money(178_810),
+        };
+        bench.take(on("2026-03-03"), &Event::Account(invoiced));
+        let rules = RuleSheet::shipped();
+        let told = |bench: &Bench| {
+            let section = to_collect(std::slice::from_ref(&bench.job), &rules);
+            section
+                .rows
+                .iter()
+                .map(|row| row[2..].join(" "))
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(told(&bench), ["parts balance 1788.10 1088.10"]);
+        bench.job.stage = Stage::Returned;
+        assert_eq!(told(&bench), ["returned balance 1788.10 1088.10"]);
+        bench.state("paid", Value::Money(178_810));
+        assert!(told(&bench).is_empty());
+    }
 
     #[test]
     fn no_deposit_is_asked_for_when_all_orders_were_cancelled() {

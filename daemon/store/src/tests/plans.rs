@@ -233,6 +233,7 @@ fn readers_go_by_indexes() {
         find_pieces(&marks("L-1")), find_pieces(&marks("L*")), find_pieces(&marks("L-1..L-9")),
         find_pieces(&of_supplier), find_pieces(&of_part), stock(), whole_stock(), jobs_with_orders(true),
         jobs_with_orders(false), jobs_swapped(), jobs_known(at(0), 9), histories_known(at(9), 9, at(0)),
+        invoiced_and_given_up(),
         every_history_known(at(9), 9, drop), history_known(1, at(9), 9), job_as_of(1, at(9)), holders("S-1"), clocks("K"), part("mid"),
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
         jobs_of_rider("Ines H."), jobs_of_frame("F-1"), in_clear(1), entries_in_clear(), is_uncleaned(), shop_words(),

@@ -822,6 +822,35 @@ fn of_a_bicycle_given_up_every_place_says_the_same_of_who_owes_whom() {
     }
 }
 
+/// By hand: 313.20 and 22.90 are 263.19 and 19.24 without 19 %, 282.43 together; 336.10 as one amount would be 282.44.
+#[test]
+fn an_invoice_parts_its_tax_as_before_and_its_lines_cost_what_they_did_once_the_bicycle_is_given_up() {
+    let mut journal = Journal::longtail();
+    set(&mut journal, Setting::TaxRate, "19");
+    journal.change(&enter(MoneyEntry::QuoteAdd(QuoteAdd {
+        hours: "5.4h".into(),
+        ..line("labour", "fitting", "313.20")
+    })));
+    journal.change(&enter(MoneyEntry::QuoteAdd(QuoteAdd {
+        cost: "12".into(),
+        ..line("part", "chain", "22.90")
+    })));
+    journal.change(&enter(MoneyEntry::Invoice));
+    let told = |journal: &Journal| {
+        let job = &journal.job;
+        (job.net(job.account.tax), job.parts_cost())
+    };
+    assert_eq!(told(&journal), (Money(28_243), Money(1_200)));
+    journal.change(&Command::Close {
+        end: "returned".into(),
+        why: "rider bought another".into(),
+    });
+    assert_eq!(told(&journal), (Money(28_243), Money(1_200)));
+    // Lines that were never asked for are not paid, and nobody knows which of the others were.
+    journal.change(&enter(MoneyEntry::QuoteAdd(line("other", "carriage", "10"))));
+    assert_eq!(told(&journal), (Money(28_244), Money::ZERO));
+}
+
 /// The motor costs 610 by the catalogue of the tests.
 #[test]
 fn parts_of_the_build_that_no_line_asks_for_are_named_when_ordered_and_invoiced() {
