@@ -383,3 +383,25 @@ fn a_bicycle_in_the_house_goes_no_further_with_a_recalled_piece() {
     shop.line("recall call 1 2 done another maker\'s").ok();
     assert!(!shop.line("show 2").ok().contains("recall 1"));
 }
+
+#[test]
+fn a_frame_that_was_here_before_is_said_at_intake_and_found() {
+    let shop = Shop::open();
+    let told = shop.line("take-in \"Ada N.\" frame-number=XF-7").ok();
+    assert!(!told.contains("was here"), "{told}");
+    let told = shop.line("take-in \"Ada N.\" frame-number=xf-7").ok();
+    assert!(
+        told.contains("frame xf-7 was here as job 1, still open, at intake since"),
+        "{told}"
+    );
+    let told = shop.line("take-in \"Bo M.\"").ok();
+    assert!(!told.contains("was here"), "{told}");
+    let told = shop.line("donor 3 frame-number=XF-7").ok();
+    assert!(told.contains("as job 1") && told.contains("as job 2"), "{told}");
+    let told = shop.line("where xf-7").ok();
+    for line in ["job 1, Ada N., intake since", "job 2, Ada N.", "job 3, Bo M."] {
+        assert!(told.contains(line), "{told}");
+    }
+    let told = shop.line("where XF-8").ok();
+    assert!(told.contains("No piece and no frame bears XF-8"), "{told}");
+}

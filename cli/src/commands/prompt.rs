@@ -254,7 +254,10 @@ impl Bench {
                 numbers.join(", ")
             });
             let error = CommandError::new(Exit::NotFound, format!("no job {number} is under way"));
-            let error = if known.is_empty() { error } else { error.hint(format!("under way: {known}")) };
+            let under_way = if known.is_empty() { String::new() } else { format!("under way: {known}; ") };
+            let error = error.hint(format!(
+                "{under_way}of a job that is over the number stands in each line, as in `lockring show {number}`"
+            ));
             return self.refused(desk, error, &[]);
         };
         look(&self.shared, |sight| sight.job = Some(number));

@@ -314,13 +314,17 @@ fn count(number: usize) -> u32 {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use jiff::civil::date;
     use jiff::tz::TimeZone;
     use lockring_domain::block::LateLine;
     use lockring_domain::calendar::Calendar;
     use lockring_domain::entry::Event;
     use lockring_domain::fact::Value;
+    use lockring_domain::shop::Shop;
     use lockring_domain::stage::Stage;
+    use lockring_domain::supply::recall::{FindText, Recall};
 
     use super::*;
     use crate::report::testing::{Bench, on};
@@ -332,6 +336,46 @@ mod tests {
     fn report_of(jobs: &[Job]) -> Blocked {
         let calendar = Calendar::default();
         report(jobs, &[], &Days::new(&calendar, &TimeZone::UTC, TODAY))
+    }
+
+    #[test]
+    fn a_recall_that_holds_a_build_stands_among_its_blocks() {
+        let mut bench = Bench::job(1, "Ines H.", on("2026-03-02"));
+        bench.choose(Slot::Pack).receive(Slot::Pack);
+        for piece in bench.job.pieces.iter_mut() {
+            piece.serial = Some("PK-1".into());
+        }
+        let mut shop = Shop::default();
+        let recall = Recall {
+            name: "cells overheat".into(),
+            why: "maker's notice".into(),
+            find: FindText {
+                marks: vec!["PK*".into()],
+                ..FindText::default()
+            },
+            at: on("2026-03-24"),
+            calls: BTreeMap::new(),
+        };
+        shop.recalls.insert(1, recall);
+        let calendar = Calendar::default();
+        let searches: Vec<Search<'_>> = recalled::searches(&shop, &TimeZone::UTC).collect();
+        let mut told = |stage: Stage| {
+            bench.job.stage = stage;
+            let days = Days::new(&calendar, &TimeZone::UTC, TODAY);
+            report(std::slice::from_ref(&bench.job), &searches, &days)
+        };
+        // Before the fitting it may go on.
+        assert_eq!(told(Stage::Parts).lines.len(), 0);
+        let told = told(Stage::Fitting);
+        assert_eq!((told.builds, told.lines.len(), told.lines[0].age), (1, 1, 1));
+        let block = &told.lines[0].block;
+        assert_eq!(block.about, "recall 1 (cells overheat) means pack PK-1");
+        assert_eq!(block.whose, Whose::Owner);
+        assert!(
+            block.clears_when.contains("lockring return 1 pack on"),
+            "{}",
+            block.clears_when
+        );
     }
 
     fn late_motor() -> Bench {
