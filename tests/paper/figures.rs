@@ -1,5 +1,7 @@
 //! Each figure of a document is the same figure of `--json`, to the digits that are printed.
 
+use std::collections::BTreeSet;
+
 use serde_json::Value;
 
 use super::{Desk, words_of};
@@ -199,33 +201,46 @@ pub(super) fn of_the_ride_sheet(desk: &Desk, job: u32, page: &str) {
 pub(super) fn of_the_quote(desk: &Desk, job: u32, page: &str) {
     let told = &desk.shop.json(&format!("propose {job}"))[0];
     let account = &desk.shop.json(&format!("quote {job}"))[0];
-    let builds = told["proposals"].as_array().unwrap();
-    let builds = &builds[..builds.len().min(3)];
+    let stage = &desk.shop.json(&format!("show {job}"))[0]["line"]["stage"];
+    let proposed = told["proposals"].as_array().unwrap();
+    let own = &told["present"];
+    // The chosen build stands first, and as long as another may be chosen those of the proposal that are others.
+    let others = proposed
+        .iter()
+        .filter(|build| stage == "intake" && parts_of(build) != parts_of(own));
+    let builds: Vec<&Value> = std::iter::once(own).chain(others).take(3).collect();
     let money = |minor: i64| format!("EUR {}.{:02}", minor / 100, minor % 100);
     let row = |label: &str, each: &dyn Fn(&Value) -> String| {
-        let cells: Vec<String> = builds.iter().map(each).collect();
+        let cells: Vec<String> = builds.iter().map(|build| each(build)).collect();
         let row = format!("{label} {}", cells.join(" "));
         assert!(page.contains(&row), "{row}");
     };
-    row("parts", &|build| money(build["price_minor"].as_i64().unwrap()));
-    let work = account["planned_labour"].as_i64().unwrap();
-    assert!(work > 0);
+    // What is quoted in one sum is quoted for the chosen build.
+    let total = account["total"].as_i64().unwrap();
+    let in_one_sum = total > 0 && account["lines"].as_array().unwrap().is_empty();
+    let price = |build: &Value, work: i64| match build == own && in_one_sum {
+        true => money(total),
+        false => money(build["price_minor"].as_i64().unwrap() + work),
+    };
+    row("parts", &|build| price(build, 0));
     row("the job, with this build", &|build| {
-        money(build["price_minor"].as_i64().unwrap() + work)
+        let work = build["planned_labour"].as_i64().unwrap();
+        assert!(work > 0);
+        price(build, work)
     });
-    let first = &builds[0];
+    let first = own;
     let hill = format!("{} as computed", "%,");
     assert_says(page, &hill, first["hill_kmh"].as_f64().unwrap(), "km/h", "quote");
     for (label, key, unit) in [
         ("planned distance on a charge", "range_km", "km"),
         ("over what was asked", "range_margin_km", "km"),
         ("finished bicycle", "mass_kg", "kg"),
-        ("build 1, planned", "range_km", "km"),
-        ("build 1, planned", "hill_kmh", "km/h"),
+        ("chosen build, planned", "range_km", "km"),
+        ("chosen build, planned", "hill_kmh", "km/h"),
     ] {
         assert_says(page, label, first[key].as_f64().unwrap(), unit, "quote");
     }
-    for (at, build) in (1..).zip(builds) {
+    for (at, build) in (0..).zip(builds) {
         for part in build["parts"].as_array().unwrap() {
             let id = part["value"].as_str().unwrap();
             let name = &desk.shop.json(&format!("catalogue show {id}"))[0]["name"];
@@ -233,6 +248,15 @@ pub(super) fn of_the_quote(desk: &Desk, job: u32, page: &str) {
         }
     }
     assert!(page.contains("This quote stands until "), "{page}");
+}
+
+/// The parts of a build by their slots.
+fn parts_of(build: &Value) -> BTreeSet<(String, String)> {
+    let parts = build["parts"].as_array().unwrap().iter();
+    let filled = parts.filter(|part| part["value"] != "none");
+    filled
+        .map(|part| (words(&part["field"]), words(&part["value"])))
+        .collect()
 }
 
 /// A build that is not chosen is quoted as it would be forecast if it were.

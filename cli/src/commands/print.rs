@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lockring_paper::model::{Document, Sheet};
 use lockring_paper::{html, kinds, pdf, picture};
+use lockring_proto::v1::{JobView, ProposeReply};
 use serde::Serialize;
 
 use crate::args;
@@ -40,7 +41,7 @@ pub(crate) struct Print {
     /// Size of the sheet
     #[arg(long, value_name = "SIZE")]
     paper: Option<Paper>,
-    /// Builds of the proposal for a quote, at most three
+    /// Builds of the proposal for a quote, at most three; 0 is the chosen one
     #[arg(long, value_name = "N,N", value_delimiter = ',')]
     builds: Vec<usize>,
     /// A day of the evening or week asked for, as it was known then
@@ -214,7 +215,7 @@ impl Print {
 }
 
 impl Print {
-    /// Builds side by side; each is forecast on a copy of the job with its parts.
+    /// Builds side by side; each of the proposal is forecast on a copy of the job with its parts.
     async fn quote(
         &self,
         answers: &mut Answers,
@@ -222,17 +223,17 @@ impl Print {
         desk: &Desk<'_>,
     ) -> Result<Document, CommandError> {
         let view = answers.view(job).await?;
+        still_quoted(job, &view)?;
         let reply = answers.proposals(job).await?;
-        known(&self.builds, reply.proposals.len())?;
-        let builds = kinds::picked(&reply, &self.builds);
+        known(&self.builds, &reply)?;
+        let builds = kinds::picked(&reply, &view, &self.builds);
         let parts = builds.iter().flat_map(|(_, build)| &build.parts).chain(&reply.bought);
         let names = answers.names(parts.map(|part| part.value.as_str())).await?;
         let mut sampled = Vec::new();
-        for (_, build) in &builds {
-            sampled.push((
-                answers.forecast(job, &build.parts).await?,
-                answers.range(job, &build.parts).await?,
-            ));
+        for (number, build) in &builds {
+            // The job's own build is forecast as it is: with what was found on its parts.
+            let parts = if *number == 0 { &[] } else { build.parts.as_slice() };
+            sampled.push((answers.forecast(job, parts).await?, answers.range(job, parts).await?));
         }
         let choices: Vec<kinds::Choice<'_>> = builds
             .iter()
@@ -320,7 +321,7 @@ async fn technical_file(answers: &mut Answers, job: u32, desk: &Desk<'_>) -> Res
 #[derive(Serialize)]
 struct Data<'a> {
     format: &'static str,
-    job: &'a lockring_proto::v1::JobView,
+    job: &'a JobView,
     gates: &'a [lockring_proto::v1::CheckReply],
     history: &'a lockring_proto::v1::HistoryReply,
     companions: &'a lockring_proto::v1::CompanionsReply,
@@ -330,8 +331,19 @@ struct Data<'a> {
     photos: Vec<&'a lockring_proto::v1::PhotoView>,
 }
 
-/// Refuses a build that is not proposed, and more than stand side by side.
-fn known(builds: &[usize], proposed: usize) -> Result<(), CommandError> {
+/// Refuses a quote for a bicycle of which nothing is left to choose.
+fn still_quoted(job: u32, view: &JobView) -> Result<(), CommandError> {
+    let stage = view.line.as_ref().map_or("", |line| line.stage.as_str());
+    if !["handed-over", "returned", "cancelled"].contains(&stage) {
+        return Ok(());
+    }
+    let message = format!("job {job} is {}: there is nothing left to quote", stage.replace('-', " "));
+    Err(CommandError::new(Exit::Refused, message)
+        .hint(format!("what is to be paid for it: `lockring print invoice {job}`")))
+}
+
+/// Refuses a build that is neither chosen nor proposed, and more than stand side by side.
+fn known(builds: &[usize], reply: &ProposeReply) -> Result<(), CommandError> {
     if builds.len() > kinds::SIDE_BY_SIDE {
         let message = format!(
             "{} builds were named; at most {} stand side by side",
@@ -340,11 +352,16 @@ fn known(builds: &[usize], proposed: usize) -> Result<(), CommandError> {
         );
         return Err(CommandError::new(Exit::Usage, message));
     }
-    match builds.iter().find(|at| !(1..=proposed).contains(*at)) {
+    let (first, chosen) = match reply.present {
+        Some(_) => (0, ", the chosen one is 0"),
+        None => (1, ""),
+    };
+    let proposed = reply.proposals.len();
+    match builds.iter().find(|at| !(first..=proposed).contains(*at)) {
         None => Ok(()),
         Some(at) => Err(CommandError::new(
             Exit::NotFound,
-            format!("no build {at} is proposed; builds are numbered 1 to {proposed}"),
+            format!("no build {at} is proposed; builds are numbered 1 to {proposed}{chosen}"),
         )
         .hint("`lockring propose JOB` lists them")),
     }

@@ -190,6 +190,9 @@ mod tests {
             short: vec![short("mass.margin")],
             rider_alone: false,
             tax_minor: None,
+            planned_minutes: 402,
+            planned_labour: 38_860,
+            planned_labour_tax: 0,
         }
     }
 

@@ -63,6 +63,14 @@ pub(crate) fn plan_hours_of(place: &str, is_cargo: bool, stage: Stage, rule: imp
     }
 }
 
+/// Minutes planned for the whole of such a conversion, from intake to handover.
+pub fn planned_minutes(job: &Job, rules: &RuleSheet) -> i64 {
+    let hours = Stage::GATED
+        .into_iter()
+        .map(|stage| plan_hours(job, stage, rules));
+    (60.0 * hours.sum::<f64>()).round() as i64
+}
+
 /// The hours of a stage that are still to be worked: planned less what is on the clock there, work
 /// that was done again left out. A clock that still runs counts nothing yet.
 pub fn hours_left(job: &Job, stage: Stage, rules: &RuleSheet) -> f64 {

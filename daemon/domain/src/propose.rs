@@ -12,9 +12,11 @@ use crate::command::{Desk, find_check};
 use crate::gate;
 use crate::job::Job;
 use crate::money::Money;
+use crate::outlook;
 use crate::part::Slot;
 use crate::prediction;
 use crate::refusal::{Reason, Refusal};
+use crate::rules::RuleSheet;
 use crate::stage::Stage;
 
 mod aside;
@@ -28,6 +30,8 @@ mod shop;
 pub use merits::Merits;
 
 use aside::Build;
+use candidates::{UNDATED, UNPRICED, price_of};
+use merits::Going;
 use search::Found;
 use shop::Shop;
 
@@ -68,6 +72,8 @@ pub struct Proposal {
     pub merits: Merits,
     /// The tax in its price, each part's rounded by itself as that of a quoted line; `None` without a price or a rate.
     pub tax: Option<Money>,
+    /// Minutes of work planned for a conversion with it.
+    pub planned_minutes: i64,
     /// Why it is shown, in words.
     pub why: Vec<String>,
     /// What is not a pass with it and is one with another, or says something else there.
@@ -94,6 +100,9 @@ pub struct Proposals {
     pub unbeaten: usize,
     /// At most a screenful of them, cheapest first.
     pub kept: Vec<Proposal>,
+    /// The build of the job as it is chosen, with all that is no pass with it; `None` where the job lacks the parts, or its
+    /// ride cannot be computed.
+    pub present: Option<Proposal>,
     /// What is not a pass with any of them, in the same words.
     pub everywhere: Vec<Said>,
     /// Near misses, in the order of the checks.
@@ -158,6 +167,7 @@ pub fn propose(job: &Job, desk: &Desk<'_>) -> Result<Proposals, Refusal> {
         tier,
         unbeaten: found.builds.len(),
         kept,
+        present: shop.present(job),
         everywhere,
         hill_grade,
         misses: shop.misses(&found),
@@ -194,18 +204,13 @@ impl Shop<'_> {
         });
         let emptied = emptied.collect();
         let rules = self.rules;
-        let reports = gate::run(Stage::Intake, self.job(&build.pick), rules);
-        // The budget is judged when parts are bought; who chooses wants to know before.
-        let budget = check::run(&money_budget::CHECK, self.job(&build.pick), rules, Stage::Parts);
-        let left = reports
-            .iter()
-            .chain([&budget])
-            .filter(|report| !matches!(report.verdict, Verdict::Pass | Verdict::NotApplicable))
-            .map(said)
-            .collect();
+        let left = left(self.job(&build.pick), rules);
         let staying = self.staying_price();
         Proposal {
-            tax: build.merits.price.and_then(|_| self.tax(&build.pick)),
+            tax: build
+                .merits
+                .price
+                .and_then(|_| self.tax(self.chosen(&build.pick))),
             parts,
             emptied,
             // The same on top of each: it changes nothing in how they compare.
@@ -213,9 +218,41 @@ impl Shop<'_> {
                 price: build.merits.price.map(|price| price + staying),
                 ..build.merits
             },
+            planned_minutes: outlook::planned_minutes(self.job(&build.pick), rules),
             why,
             left,
         }
+    }
+
+    /// The job's own build in the words of the answer.
+    fn present(&self, job: &Job) -> Option<Proposal> {
+        let case = Case::new(job, self.rules, Stage::Intake);
+        let going = Going::of(&case).ok()?;
+        let (hill, wished) = core::hill_of(&case).ok()?;
+        let cost = self.own(job).fold((0, 0), |(price, days), (_, line)| {
+            // What is here is not waited for.
+            let lead = line
+                .receipt
+                .as_ref()
+                .map_or_else(|| line.part.lead_days().unwrap_or(UNDATED), |_| 0);
+            (price + price_of(&line.part).unwrap_or(UNPRICED), lead.max(days))
+        });
+        let mut merits = going.merits(cost, hill, wished);
+        merits.price = merits.price.map(|price| price + self.staying_price());
+        Some(Proposal {
+            parts: self
+                .own(job)
+                .map(|(slot, line)| (slot, line.part.id.clone()))
+                .collect(),
+            emptied: Vec::new(),
+            tax: merits
+                .price
+                .and_then(|_| self.tax(self.own(job).map(|(_, line)| &line.part))),
+            merits,
+            planned_minutes: outlook::planned_minutes(job, self.rules),
+            why: Vec::new(),
+            left: left(job, self.rules),
+        })
     }
 
     /// One near miss for each check that put something aside. Where no build is left, each motor that could not do
@@ -243,6 +280,15 @@ impl Shop<'_> {
         misses.sort_by_key(order);
         misses
     }
+}
+
+/// What the checks of intake and that of the budget say of a job short of a pass. The budget is judged when parts are bought;
+/// who chooses wants to know before.
+fn left(job: &Job, rules: &RuleSheet) -> Vec<Said> {
+    let mut reports = gate::run(Stage::Intake, job, rules);
+    reports.push(check::run(&money_budget::CHECK, job, rules, Stage::Parts));
+    reports.retain(|report| !matches!(report.verdict, Verdict::Pass | Verdict::NotApplicable));
+    reports.iter().map(said).collect()
 }
 
 fn said(report: &check::Report) -> Said {

@@ -241,7 +241,8 @@ impl v1::jobs_server::Jobs for Jobs {
             };
             at_desk(reader, &at, |desk| {
                 let proposals = propose::propose(&job, desk)?;
-                Ok(to_proto::propose(&job, &proposals))
+                let tax = job.account.rate(desk.shop.tax_rate());
+                Ok(to_proto::propose(&job, &proposals, desk.rules, tax))
             })
         });
         answer.await.map(Response::new)

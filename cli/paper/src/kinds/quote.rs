@@ -1,6 +1,6 @@
 //! Builds side by side, for the rider to choose from.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use jiff::civil::Date;
 use lockring_proto::units::{Style, Units, imperial};
@@ -19,10 +19,10 @@ use crate::picture;
 /// Builds side by side at most.
 pub const MOST: usize = 3;
 
-/// A build of the proposal, with what it is forecast to do.
+/// The build of the job, or one of the proposal, with what it is forecast to do.
 #[derive(Debug, Clone, Copy)]
 pub struct Choice<'a> {
-    /// The number it is called by, from 1.
+    /// The number it is called by: 0 for the build of the job, from 1 for those of the proposal.
     pub number: usize,
     /// The build.
     pub build: &'a Proposal,
@@ -30,6 +30,22 @@ pub struct Choice<'a> {
     pub forecast: Option<&'a PredictReply>,
     /// The brief's road with it; `None` where it cannot be ridden.
     pub range: Option<&'a RangeReply>,
+}
+
+impl Choice<'_> {
+    /// What it is called.
+    pub(crate) fn name(&self) -> String {
+        match self.number {
+            0 => "chosen build".to_owned(),
+            number => format!("build {number}"),
+        }
+    }
+
+    /// The same at the beginning of a sentence.
+    fn begins(&self) -> String {
+        self.name()
+            .replacen(['c', 'b'], if self.number == 0 { "C" } else { "B" }, 1)
+    }
 }
 
 /// The answers a quote is made of.
@@ -55,12 +71,30 @@ pub struct Quote<'a> {
     pub units: Units,
 }
 
-/// The builds with these numbers, from 1; the first ones when none are named.
-pub fn picked<'a>(reply: &'a ProposeReply, picks: &[usize]) -> Vec<(usize, &'a Proposal)> {
-    (1..)
-        .zip(&reply.proposals)
-        .filter(|(at, _)| picks.is_empty() || picks.contains(at))
-        .take(MOST)
+/// The builds with these numbers. Where none are named, the build of the job, and as long as it is still open which that
+/// is the first ones of the proposal beside it.
+pub fn picked<'a>(reply: &'a ProposeReply, view: &JobView, picks: &[usize]) -> Vec<(usize, &'a Proposal)> {
+    let own = reply.present.as_ref();
+    let others = (1..).zip(&reply.proposals);
+    let all = own.map(|build| (0, build)).into_iter().chain(others);
+    let is_shown = |(at, build): &(usize, &Proposal)| match own {
+        _ if !picks.is_empty() => picks.contains(at),
+        Some(own) if *at > 0 => is_open(view) && parts_of(build) != parts_of(own),
+        _ => true,
+    };
+    all.filter(is_shown).take(MOST).collect()
+}
+
+/// Whether the rider may still choose another build.
+fn is_open(view: &JobView) -> bool {
+    view.line.as_ref().is_none_or(|line| line.stage == "intake")
+}
+
+/// The parts of a build by their slots, those that are emptied left out.
+fn parts_of(build: &Proposal) -> BTreeSet<(&str, &str)> {
+    let parts = build.parts.iter().filter(|part| part.value != "none");
+    parts
+        .map(|part| (part.field.as_str(), part.value.as_str()))
         .collect()
 }
 
@@ -156,19 +190,25 @@ fn reasons(reply: &ProposeReply, choices: &[Choice<'_>]) -> Vec<Block> {
         told
     };
     let mut told = Vec::new();
-    for Choice { number, build, .. } in choices {
+    for choice in choices {
+        let build = choice.build;
         // One alone is the best at everything, which says nothing.
         if !build.why.is_empty() && reply.proposals.len() > 1 {
             told.push(Block::Text(format!(
-                "Build {number}, of the {} that fit best: {}",
+                "{}, of the {} that fit best: {}",
+                choice.begins(),
                 reply.proposals.len(),
                 build.why.join("; ")
             )));
         }
-        told.extend(said(&format!("Build {number}"), &build.short));
+        told.extend(said(&choice.begins(), &build.short));
     }
-    let all = match choices {
-        [one] => format!("Build {}", one.number),
+    // What all proposals have in common is told once; of the job's own build all is told with it.
+    let proposed: Vec<&Choice<'_>> = choices.iter().filter(|choice| choice.number > 0).collect();
+    let all = match proposed.as_slice() {
+        [] => return told,
+        [one] => one.begins(),
+        many if many.len() < choices.len() => "With each of the other builds".to_owned(),
         _ => "With each of these builds".to_owned(),
     };
     told.extend(said(&all, &reply.everywhere));
@@ -188,28 +228,22 @@ fn overheats(choice: &Choice<'_>) -> Option<Block> {
     let hot = too_hot(choice.range?)?;
     Some(Block::Caution(Caution {
         word: "Important".to_owned(),
-        text: format!(
-            "Build {}: its motor does not bear this road: {hot}",
-            choice.number
-        ),
+        text: format!("{}: its motor does not bear this road: {hot}", choice.begins()),
         source: String::new(),
     }))
 }
 
-/// The block with its metric values in imperial units; pictures keep the units of their axes.
+/// The block with its values in imperial units, each with the metric one it was computed in behind it; pictures keep the units of their axes.
 fn in_imperial(block: &mut Block) {
-    let put = |text: &mut String, style| {
-        let told = imperial(text, style).into_owned();
+    let put = |text: &mut String| {
+        let told = imperial(text, Style::Both).into_owned();
         *text = told;
     };
     match block {
-        Block::Text(text) | Block::Note(text) => put(text, Style::Both),
-        Block::Caution(caution) => put(&mut caution.text, Style::Both),
-        Block::Pairs(pairs) => pairs.iter_mut().for_each(|(_, value)| put(value, Style::Alone)),
-        Block::Table(table) => {
-            let cells = table.rows.iter_mut().flatten();
-            cells.for_each(|cell| put(cell, Style::Alone));
-        }
+        Block::Text(text) | Block::Note(text) => put(text),
+        Block::Caution(caution) => put(&mut caution.text),
+        Block::Pairs(pairs) => pairs.iter_mut().for_each(|(_, value)| put(value)),
+        Block::Table(table) => table.rows.iter_mut().flatten().for_each(put),
         _ => {}
     }
 }
@@ -217,11 +251,7 @@ fn in_imperial(block: &mut Block) {
 /// A table with a column for each build, and how its rows are made.
 fn beside(choices: &[Choice<'_>]) -> Table {
     let mut columns = vec![Column::words("what")];
-    columns.extend(
-        choices
-            .iter()
-            .map(|choice| Column::words(&format!("build {}", choice.number))),
-    );
+    columns.extend(choices.iter().map(|choice| Column::words(&choice.name())));
     Table {
         columns,
         rows: Vec::new(),
@@ -246,13 +276,13 @@ fn beside_parts<'a>(
         .partition(|line| line.kind == "labour")
 }
 
-/// What the job costs besides the parts of a build, row by row. Work counts as planned until some is
+/// What the job costs besides the parts of a build, row by row. Work counts as planned for such a build until some is
 /// quoted; a quoted part that no slot of the present build holds is named, so that nobody pays it unseen.
-fn besides(account: &AccountView, view: &JobView) -> Vec<(String, i64)> {
+fn besides(account: &AccountView, view: &JobView, build: &Proposal) -> Vec<(String, i64)> {
     let (labour, others) = beside_parts(account, view);
     let sum = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.price).sum();
     let mut rows = vec![if labour.is_empty() {
-        ("work, as planned".to_owned(), account.planned_labour)
+        ("work, as planned".to_owned(), build.planned_labour)
     } else {
         ("work".to_owned(), sum(&labour))
     }];
@@ -285,13 +315,17 @@ fn prices(given: Quote<'_>) -> Table {
         Some(all) => money(all - apart, currency),
         None => price(choice.build.price_minor),
     })];
-    for (at, (name, price)) in besides(account, view).into_iter().enumerate() {
+    let of = |build: &Proposal| besides(account, view, build);
+    for (at, (name, _)) in of(&Proposal::default()).into_iter().enumerate() {
         table.rows.push(row(&name, choices, |choice| {
             let is_planned = at == 0 && labour.is_empty();
             if is_planned && as_quoted(given, choice).is_some() {
                 return IN_IT.to_owned();
             }
-            money(price, currency)
+            // The same rows with every build.
+            of(choice.build)
+                .get(at)
+                .map_or_else(String::new, |(_, price)| money(*price, currency))
         }));
     }
     table
@@ -345,15 +379,19 @@ fn in_all(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     if let Some(quoted) = as_quoted(given, choice) {
         return Some(quoted);
     }
-    let besides = besides(given.account, given.view);
+    let besides = besides(given.account, given.view, choice.build);
     let besides: i64 = besides.iter().map(|(_, price)| price).sum();
     choice.build.price_minor.map(|parts| parts + besides)
 }
 
-/// What is quoted for the job where that is for this very build: it is the build of the job, and the lines for goods come to
-/// its catalogue price or more, whether they name each part or stand for several together.
+/// What is quoted for the job where that is for this very build: it is the build of the job, and it is settled or quoted in one
+/// sum, or the lines for goods come to its catalogue price or more, whether they name each part or stand for several together.
 fn as_quoted(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     let account = given.account;
+    let is_settled = !is_open(given.view) || account.lines.is_empty();
+    if choice.number == 0 && is_settled && account.total > 0 {
+        return Some(account.total);
+    }
     let mut parts = choice.build.parts.iter().chain(&given.reply.bought);
     let is_chosen = parts.all(|part| {
         let mut lines = given.view.build.iter();
@@ -374,7 +412,7 @@ fn totals(given: Quote<'_>) -> Vec<(String, String)> {
     let total = |choice: &Choice<'_>| {
         let all = in_all(given, choice);
         let all = all.map_or_else(|| "not known".to_owned(), |all| money(all, given.currency));
-        (format!("build {}, in all", choice.number), all)
+        (format!("{}, in all", choice.name()), all)
     };
     given.choices.iter().map(total).collect()
 }
@@ -388,7 +426,7 @@ fn tax_in(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     }
     let (labour, others) = beside_parts(account, given.view);
     let work = if labour.is_empty() {
-        account.planned_labour_tax
+        choice.build.planned_labour_tax
     } else {
         of(&labour)
     };
@@ -407,9 +445,14 @@ fn work(given: Quote<'_>) -> Vec<Block> {
     let mut said = Vec::new();
     let is_added = |choice: &Choice<'_>| as_quoted(given, choice).is_none();
     if labour.is_empty() && given.choices.iter().any(is_added) {
+        let added = given.choices.iter().filter(|choice| is_added(choice));
+        let hours = |choice: &Choice<'_>| about(f64::from(choice.build.planned_minutes) / 60.0, "h");
+        let each: Vec<String> = added
+            .map(|choice| format!("{} {}", choice.name(), hours(choice)))
+            .collect();
         said.push(Block::Note(format!(
-            "Work is not quoted line by line yet: {} planned, at the workshop's rate.",
-            about(f64::from(account.planned_minutes) / 60.0, "h")
+            "Work is not quoted line by line yet: {}, as planned, at the workshop's rate.",
+            each.join(", ")
         )));
     }
     if !lines.is_empty() {
@@ -537,7 +580,7 @@ fn in_few_digits(fact: &FactView) -> String {
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::{Assignment, BuildLine, RangeCase, TripView};
+    use lockring_proto::v1::{Assignment, BuildLine, JobLine, RangeCase, TripView};
 
     use super::*;
 
@@ -552,7 +595,7 @@ mod tests {
         range: Option<&RangeReply>,
         units: Units,
     ) -> Document {
-        let choices: Vec<Choice<'_>> = picked(reply, &[])
+        let choices: Vec<Choice<'_>> = picked(reply, view, &[])
             .into_iter()
             .map(|(number, build)| Choice {
                 number,
@@ -589,6 +632,9 @@ mod tests {
                 parts: vec![part("pedal-sensor", "pas")],
                 price_minor: Some(146_200),
                 tax_minor: Some(23_343),
+                planned_minutes: 260,
+                planned_labour: 25_100,
+                planned_labour_tax: 4_008,
                 mass_kg: 39.2,
                 range_km: 40.0,
                 why: vec!["best price".to_owned(), "lightest".to_owned()],
@@ -605,8 +651,7 @@ mod tests {
         // 1462.00 of parts and 251.00 of work: 1713.00. At 19 % there are 233.43 of tax in the parts, 1462 x 19 / 119 =
         // 233.428.., and 40.08 in the work, 251 x 19 / 119 = 40.075..: 273.51 in all, as lines of a quote add up.
         let account = AccountView {
-            planned_labour: 25_100,
-            planned_labour_tax: 4_008,
+            planned_labour: 38_860,
             tax_percent: Some("19".to_owned()),
             total: 120_200,
             to_pay: 120_200,
@@ -636,6 +681,78 @@ mod tests {
         assert!(text.contains("still to be measured or asked before the work begins: chainline centre"));
     }
 
+    /// 1083.00 with 8.7 h at 58 are 1587.60; a hub of the same price with 6.7 h 1471.60 (by hand).
+    #[test]
+    fn each_build_has_the_work_of_its_own_kind() {
+        let build = |motor: &str, minutes: u32, labour| Proposal {
+            parts: vec![Assignment {
+                field: "motor".to_owned(),
+                value: motor.to_owned(),
+            }],
+            price_minor: Some(108_300),
+            planned_minutes: minutes,
+            planned_labour: labour,
+            ..Proposal::default()
+        };
+        let reply = ProposeReply {
+            proposals: vec![build("hub", 402, 38_860), build("mid", 522, 50_460)],
+            ..ProposeReply::default()
+        };
+        let account = AccountView {
+            planned_labour: 38_860,
+            ..AccountView::default()
+        };
+        let text = text_of(&told(&JobView::default(), &reply, &account, None, Units::Metric));
+        for part in [
+            "388.60",
+            "504.60",
+            "1471.60",
+            "1587.60",
+            "build 1 6.7 h, build 2 8.7 h",
+        ] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+    }
+
+    #[test]
+    fn the_chosen_build_stands_first_and_alone_once_it_is_settled() {
+        let mut reply = one_build();
+        let other = Proposal {
+            parts: Vec::new(),
+            ..reply.proposals[0].clone()
+        };
+        reply.present = Some(reply.proposals[0].clone());
+        reply.proposals.push(other);
+        let at = |stage: &str| JobView {
+            line: Some(JobLine {
+                stage: stage.to_owned(),
+                ..JobLine::default()
+            }),
+            ..JobView::default()
+        };
+        let numbers = |stage: &str, picks: &[usize]| -> Vec<usize> {
+            let shown = picked(&reply, &at(stage), picks).into_iter();
+            shown.map(|(number, _)| number).collect()
+        };
+        // The first of the proposal is the very build.
+        assert_eq!(numbers("intake", &[]), [0, 2]);
+        assert_eq!(numbers("fitting", &[]), [0]);
+        assert_eq!(numbers("fitting", &[1, 2]), [1, 2]);
+        assert_eq!(numbers("intake", &[0]), [0]);
+        // Settled at less than the catalogue's 1462.00.
+        let account = AccountView {
+            total: 140_000,
+            to_pay: 140_000,
+            ..AccountView::default()
+        };
+        let text = text_of(&told(&at("parts"), &reply, &account, None, Units::Metric));
+        assert!(
+            text.contains("chosen build, in all") && text.contains("1400.00") && !text.contains("1713.00"),
+            "{text}"
+        );
+        assert!(!text.contains("uild 1"), "{text}");
+    }
+
     #[test]
     fn the_build_of_the_job_costs_what_is_quoted_for_it_and_no_part_twice() {
         // One line of 1713.00 stands for parts of 1462.00 and work.
@@ -659,7 +776,9 @@ mod tests {
             to_pay: 171_300,
             ..AccountView::default()
         };
-        let of = |view| text_of(&told(view, &one_build(), &account, None, Units::Metric));
+        let mut reply = one_build();
+        reply.proposals[0].planned_labour = 0;
+        let of = |view| text_of(&told(view, &reply, &account, None, Units::Metric));
         let own = of(&view);
         assert!(own.contains("1713.00") && !own.contains("3175.00"), "{own}");
         // For another build it is named and added.
@@ -760,9 +879,8 @@ mod tests {
         }
         // 40 km are 24.9 mi, 39.2 kg 86.4 lb.
         let feet = of(Units::Imperial);
-        for part in [" lb\"", " ft\"", " mi\""] {
+        for part in [" lb (93 kg)\"", " ft (644 m)\"", " mi (40 km)\""] {
             assert!(feet.contains(part), "{part}: {feet}");
         }
-        assert!(!feet.contains("40 km"), "{feet}");
     }
 }

@@ -250,7 +250,7 @@ pub fn compared(reply: &CompareRideReply) -> Option<Picture> {
 }
 
 /// What builds do on the rider's hill and on the rider's road, each with its spread where it was sampled and beside
-/// what was asked; the number before a build is the one it is called by.
+/// what was asked; each by what it is called.
 pub fn builds(choices: &[Choice<'_>]) -> [Option<Picture>; 2] {
     let hill = |choice: &Choice<'_>| {
         let answers = choice.forecast.map_or(&[][..], |reply| &reply.answers);
@@ -284,12 +284,12 @@ fn side_by_side(
             band: Some((0.0, value)),
             limit: asked,
             word: "asked",
-            ..Row::exact(format!("build {}, planned", choice.number), value)
+            ..Row::exact(format!("{}, planned", choice.name()), value)
         });
         found.extend(sampled.iter().map(|answer| Row {
             limit: asked,
             word: "asked",
-            ..Row::drawn(&format!("build {}, {}", choice.number, answer.name), answer)
+            ..Row::drawn(&format!("{}, {}", choice.name(), answer.name), answer)
         }));
     }
     let told = told(&found, unit, 1);

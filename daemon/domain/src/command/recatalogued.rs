@@ -240,6 +240,7 @@ mod tests {
             part: &|_| Some(weak.clone()),
             part_ids: &|| vec![weak.id.clone()],
             memory: None,
+            history: &|_| Vec::new(),
         };
         let built = change(draft.job.clone(), None, origin, &build, &desk).unwrap();
         let line = &built.job.build[&Slot::Controller];

@@ -272,6 +272,15 @@ impl Hill {
         }
     }
 
+    /// Speed in each gear of a drive that goes faster than a floor, m/s, with it.
+    fn above(&self, system: &DriveSystem, floor: f64) -> Vec<Option<Speed>> {
+        let here = Place::still(self.rho, self.grade);
+        let floor = Speed::from_si(floor);
+        // A ring that the model cannot take climbs nothing.
+        performance::speeds_above(system, self.assist, Some(&self.rider), &self.road, here, floor)
+            .unwrap_or_default()
+    }
+
     /// Speed of every cog with its rings that goes faster than a floor, m/s.
     fn speeds(&self, gearings: &Gearings, floor: f64) -> HashMap<(Behind, u32), f64> {
         let mut speeds: HashMap<_, f64> = HashMap::new();
@@ -283,17 +292,7 @@ impl Hill {
                 cogs: cogs.iter().copied().collect(),
                 ..gearings.drives[&inside].0.clone()
             });
-            let floor = Speed::from_si(floor);
-            // A ring that the model cannot take climbs nothing.
-            let above = performance::speeds_above(
-                &system,
-                self.assist,
-                Some(&self.rider),
-                &self.road,
-                Place::still(self.rho, self.grade),
-                floor,
-            )
-            .unwrap_or_default();
+            let above = self.above(&system, floor);
             for (engaged, speed) in system.gears.all().zip(above) {
                 let Some(speed) = speed else { continue };
                 let fastest = speeds.entry((*behind, engaged.cog)).or_default();
@@ -302,6 +301,13 @@ impl Hill {
         }
         speeds
     }
+}
+
+/// Speed on the worst hill with the gears of the case's own build, and what the brief asks for, both m/s.
+pub(super) fn hill_of(case: &Case<'_>) -> Result<(f64, f64), Halt> {
+    let hill = Hill::of(case)?;
+    let speeds = hill.above(&hill.system, 0.0).into_iter().flatten();
+    Ok((speeds.map(Speed::si).fold(0.0, f64::max), hill.wished))
 }
 
 /// Display, charger and whatever else hangs on a core by itself.

@@ -107,17 +107,27 @@ impl<'d> Shop<'d> {
             .collect()
     }
 
+    /// Parts of a job's own build in the slots that a proposal fills.
+    pub(super) fn own<'j>(&self, job: &'j Job) -> impl Iterator<Item = (Slot, &'j Line)> {
+        let lines = job.build.iter().map(|(slot, line)| (*slot, &**line));
+        lines.filter(|(slot, _)| self.shelf.fills(*slot))
+    }
+
     /// What those with a price come to, minor units.
     pub(super) fn staying_price(&self) -> i64 {
         let lines = self.bare.build.values();
         lines.filter_map(|line| price_of(&line.part)).sum()
     }
 
-    /// The tax in the price of a build and of what stays, part by part; `None` without a rate.
-    pub(super) fn tax(&self, pick: &Pick) -> Option<Money> {
-        let rate = self.rate?;
+    /// The parts of a build.
+    pub(super) fn chosen(&self, pick: &Pick) -> impl Iterator<Item = &Part> {
         let chosen = CHOSEN.iter().filter_map(|slot| self.shelf.chosen(*slot, pick));
-        let chosen = chosen.map(|choice| &choice.part);
+        chosen.map(|choice| &choice.part)
+    }
+
+    /// The tax in the price of some parts and of what stays, part by part; `None` without a rate.
+    pub(super) fn tax<'p>(&'p self, chosen: impl Iterator<Item = &'p Part>) -> Option<Money> {
+        let rate = self.rate?;
         let staying = self.bare.build.values().map(|line| &line.part);
         let prices = chosen.chain(staying).filter_map(price_of);
         Some(prices.map(|price| rate.tax_in(Money(price))).sum())

@@ -238,7 +238,7 @@ fn judged(shop: &mut Shop<'_>, pick: &Pick, tier: Tier) -> Option<Key> {
     let climbs = performance::speed_by_gear_at(&drive, assist, Some(&rider), &road, place).ok()?;
     let hill = climbs.iter().map(|climb| climb.speed.si()).fold(0.0, f64::max);
     let wished = case.number("hill-speed").ok()?.value;
-    let going = merits::Going::of(&case).ok()?;
+    let going = Going::of(&case).ok()?;
     (hill >= wished).then(|| key(&going.merits(cost, hill, wished), cost))
 }
 
@@ -574,6 +574,64 @@ fn the_tax_in_a_build_is_that_of_its_parts() {
         assert!(2 * off <= i64::try_from(parts.len()).unwrap() + 1, "{off}");
     }
     assert!(!taxed.kept.is_empty());
+}
+
+/// A hub is planned with 6.7 h, a mid motor with 8.7 h (common practice, no source).
+#[test]
+fn each_build_is_planned_with_the_work_of_its_own_kind() {
+    let bicycle = trekking();
+    let found = with_desk(|desk| propose(&bicycle.job, desk)).unwrap();
+    let place = |id: &str| {
+        with_desk(|desk| match (desk.part)(id).unwrap().get("place") {
+            Some(Value::Word(place)) => place.clone(),
+            other => panic!("{id}: {other:?}"),
+        })
+    };
+    let all = found.kept.iter().chain(&found.present);
+    let planned: BTreeSet<(bool, i64)> = all
+        .map(|one| {
+            let (_, motor) = one.parts.iter().find(|(slot, _)| *slot == Slot::Motor).unwrap();
+            (place(motor) == "mid", one.planned_minutes)
+        })
+        .collect();
+    assert!(planned.contains(&(false, 402)), "{planned:?}");
+    assert!(
+        planned
+            .iter()
+            .all(|(is_mid, minutes)| *minutes == if *is_mid { 522 } else { 402 })
+    );
+}
+
+/// What is chosen is told as it is, its price by hand: that of each of its parts that has one.
+#[test]
+fn the_build_of_the_job_stands_beside_the_proposals_as_it_is() {
+    let bicycle = trekking();
+    let found = with_desk(|desk| propose(&bicycle.job, desk)).unwrap();
+    let present = found.present.unwrap();
+    let parts = present.parts.iter().chain(&found.bought).chain(&found.stays);
+    let told: BTreeSet<_> = parts.cloned().collect();
+    let chosen = bicycle.job.build.iter();
+    let chosen: BTreeSet<_> = chosen.map(|(slot, line)| (*slot, line.part.id.clone())).collect();
+    assert_eq!(told, chosen);
+    let prices = bicycle
+        .job
+        .build
+        .values()
+        .map(|line| match line.part.get("price") {
+            Some(Value::Money(minor)) => *minor,
+            _ => 0,
+        });
+    assert_eq!(present.merits.price, Some(prices.sum()));
+    // The hill is the one that its own check finds.
+    let climb = bicycle.report(&crate::checks::hill_climb_speed::CHECK);
+    let figure = &climb.findings[0].figures[0];
+    assert!(
+        (figure.value - present.merits.hill_speed * 3.6).abs() < 0.05,
+        "{figure:?}"
+    );
+    let mut none = bicycle.job.clone();
+    none.build.clear();
+    assert!(with_desk(|desk| propose(&none, desk)).unwrap().present.is_none());
 }
 
 /// Brakes and rotors that the build has are bought with the rest; what has no price is named apart.

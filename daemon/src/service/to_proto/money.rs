@@ -6,7 +6,7 @@ use lockring_domain::fact::Value;
 use lockring_domain::job::Job;
 use lockring_domain::labour::at_rate;
 use lockring_domain::money::Money;
-use lockring_domain::outlook::plan_hours;
+use lockring_domain::outlook::planned_minutes;
 use lockring_domain::stage::Stage;
 use lockring_proto::v1;
 
@@ -17,7 +17,7 @@ use crate::standing::Standing;
 pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
     let account = &job.account;
     let sums = Sums::of(job, at);
-    let planned = planned_minutes(job, at);
+    let planned = planned_minutes(job, &at.rules);
     let planned_labour = at_rate(labour_rate(&at.rules), planned);
     let tax = account.rate(at.shop.tax_rate());
     let tax_in = |price: Money| tax.map_or(Money::ZERO, |rate| rate.tax_in(price));
@@ -75,7 +75,6 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         after: after_lines(job, at),
         planned_minutes: u32::try_from(planned).unwrap_or_default(),
         planned_labour: planned_labour.0,
-        planned_labour_tax: tax_in(planned_labour).0,
         unpriced: unpriced(job),
         budget: match job.facts.get("budget").map(|fact| &fact.value) {
             Some(Value::Money(minor)) if account.to_pay() > account.purse(Money(*minor)) => Some(*minor),
@@ -89,14 +88,6 @@ fn unpriced(job: &Job) -> u32 {
     let pieces = job.bought_and_here();
     let unpriced = pieces.filter(|piece| job.paid_for(piece).is_none()).count();
     u32::try_from(unpriced).unwrap_or(u32::MAX)
-}
-
-/// Minutes planned for the whole of such a conversion.
-fn planned_minutes(job: &Job, at: &Standing) -> i64 {
-    let hours = Stage::GATED
-        .into_iter()
-        .map(|stage| plan_hours(job, stage, &at.rules));
-    (60.0 * hours.sum::<f64>()).round() as i64
 }
 
 fn stints(job: &Job) -> Vec<v1::StintView> {

@@ -1,23 +1,37 @@
 //! Proposed builds, in the contract's words and units.
 
+use lockring_domain::command::labour_rate;
 use lockring_domain::job::Job;
+use lockring_domain::labour::at_rate;
 use lockring_domain::part::Slot;
 use lockring_domain::propose::{Merits, Miss, Proposal, Proposals, Said, Tier};
+use lockring_domain::rules::RuleSheet;
+use lockring_domain::tax::TaxRate;
 use lockring_domain::unit::{self, Kind};
 use lockring_proto::v1;
 
-/// The proposals.
-pub(in crate::service) fn propose(job: &Job, proposals: &Proposals) -> v1::ProposeReply {
+/// The proposals, with the tax in their prices where the job has a rate.
+pub(in crate::service) fn propose(
+    job: &Job,
+    proposals: &Proposals,
+    rules: &RuleSheet,
+    tax: Option<TaxRate>,
+) -> v1::ProposeReply {
     v1::ProposeReply {
         job: job.number,
         revision: job.revision,
         leaves: leaves(proposals.tier).to_owned(),
         unbeaten: count(proposals.unbeaten),
-        proposals: proposals.kept.iter().map(proposal).collect(),
+        proposals: proposals
+            .kept
+            .iter()
+            .map(|one| proposal(one, rules, tax))
+            .collect(),
         everywhere: proposals.everywhere.iter().map(said).collect(),
         misses: proposals.misses.iter().map(miss).collect(),
         stays: assignments(&proposals.stays),
         bought: assignments(&proposals.bought),
+        present: proposals.present.as_ref().map(|one| proposal(one, rules, tax)),
         hill_percent: 100.0 * proposals.hill_grade,
     }
 }
@@ -30,7 +44,8 @@ const fn leaves(tier: Tier) -> &'static str {
     }
 }
 
-fn proposal(proposal: &Proposal) -> v1::Proposal {
+fn proposal(proposal: &Proposal, rules: &RuleSheet, tax: Option<TaxRate>) -> v1::Proposal {
+    let planned_labour = at_rate(labour_rate(rules), proposal.planned_minutes);
     let Merits {
         price,
         mass,
@@ -63,6 +78,9 @@ fn proposal(proposal: &Proposal) -> v1::Proposal {
         days: days.and_then(|days| u32::try_from(days).ok()),
         why: proposal.why.clone(),
         short: proposal.left.iter().map(said).collect(),
+        planned_minutes: u32::try_from(proposal.planned_minutes).unwrap_or_default(),
+        planned_labour: planned_labour.0,
+        planned_labour_tax: tax.map_or(0, |rate| rate.tax_in(planned_labour).0),
     }
 }
 
