@@ -179,6 +179,7 @@ impl Print {
             Kind::Handover => {
                 let view = answers.view(number).await?;
                 let workshop = answers.setting("shop-name").await?;
+                let currency = answers.setting("currency").await?;
                 kinds::handover(
                     kinds::Handover {
                         view: &view,
@@ -188,6 +189,7 @@ impl Print {
                         range: answers.range(number, &[]).await?.as_ref(),
                         compare: answers.compare(number).await?.as_ref(),
                         workshop: &workshop,
+                        currency: &currency,
                     },
                     zone,
                 )

@@ -15,10 +15,10 @@ pub(super) fn figure(one: &Figure) -> String {
 /// The check whose figure is money.
 const BALANCE: &str = "handover.balance";
 
-/// A figure of a check with its unit; money to its last place.
-pub(super) fn figure_of(check: &str, one: &Figure) -> String {
+/// A figure of a check with its unit; money to its last place, in the currency where the shop said which.
+pub(super) fn figure_of(check: &str, one: &Figure, currency: &str) -> String {
     if check == BALANCE {
-        return money((100.0 * one.value).round() as i64, "");
+        return amount(one.value, currency);
     }
     figure(one)
 }
@@ -92,6 +92,12 @@ fn trimmed(value: f64, places: i32) -> String {
     }
 }
 
+/// Money in whole units, with the currency where the shop said which.
+pub(super) fn amount(value: f64, currency: &str) -> String {
+    // Amounts lie far below 2^53 minor units: exact.
+    money((100.0 * value).round() as i64, currency)
+}
+
 /// Money in minor units; with the currency where the shop said which.
 pub(super) fn money(minor: i64, currency: &str) -> String {
     let sign = if minor < 0 { "-" } else { "" };
@@ -151,7 +157,7 @@ mod tests {
             value: 570.5,
             ..Figure::default()
         };
-        assert_eq!(figure_of(BALANCE, &owed), "570.50");
-        assert_eq!(figure_of("ride.stopping", &owed), "570");
+        assert_eq!(figure_of(BALANCE, &owed, "EUR"), "EUR\u{a0}570.50");
+        assert_eq!(figure_of("ride.stopping", &owed, "EUR"), "570");
     }
 }

@@ -290,7 +290,7 @@ fn figures(report: &CheckReport) -> Option<Block> {
     columns.extend(any_doubt.then(|| Column::numbers("doubt, k\u{a0}=\u{a0}2")));
     columns.extend(any_limit.then(|| Column::words("stored limit")));
     let row = |one: &Figure| {
-        let mut cells = vec![name(one), figure_of(&report.check, one)];
+        let mut cells = vec![name(one), figure_of(&report.check, one, "")];
         if any_doubt {
             cells.push(doubt(one).map_or_else(String::new, |doubt| format!("± {doubt}")));
         }

@@ -3,9 +3,10 @@
 use jiff::tz::TimeZone;
 use lockring_proto::v1::{
     CheckReply, CompanionsReply, CompareRideReply, ForecastAnswer, JobView, PredictReply, RangeReply,
+    SwapView,
 };
 
-use super::figures::{about, figure_of, name};
+use super::figures::{about, amount, figure_of, name};
 use super::said::{To, cautions, headed};
 use super::{NO_RULING, mark, told_at};
 use crate::model::{Block, Caution, Column, Document, Sheet, Table, Type, Verdict};
@@ -28,6 +29,8 @@ pub struct Handover<'a> {
     pub compare: Option<&'a CompareRideReply>,
     /// The workshop as its papers name it; empty when it did not say.
     pub workshop: &'a str,
+    /// The shop's money; empty when it did not say.
+    pub currency: &'a str,
 }
 
 pub(super) fn title(view: &JobView) -> String {
@@ -76,8 +79,12 @@ pub(super) fn parts(view: &JobView) -> Block {
     Block::Table(Table { columns, rows })
 }
 
-/// Values of some groups; stale ones and those of another kind of bicycle are left out. How a value is known is said where it was not measured.
-fn values(view: &JobView, groups: &[&str]) -> Block {
+/// The code whose value is money.
+const PAID: &str = "paid";
+
+/// Values of some groups; stale ones and those of another kind of bicycle are left out. How a value is known is said where it
+/// was not measured; of money, whose it is.
+fn values(view: &JobView, groups: &[&str], currency: &str) -> Block {
     Block::Pairs(
         view.facts
             .iter()
@@ -87,7 +94,11 @@ fn values(view: &JobView, groups: &[&str]) -> Block {
                     "measured" => String::new(),
                     other => format!(" ({other})"),
                 };
-                (fact.name.clone(), format!("{}{known}", fact.value))
+                let value = match fact.value.parse() {
+                    Ok(paid) if fact.code == PAID => amount(paid, currency),
+                    _ => fact.value.clone(),
+                };
+                (fact.name.clone(), format!("{value}{known}"))
             })
             .collect(),
     )
@@ -168,8 +179,8 @@ fn unfinished(view: &JobView) -> Option<Block> {
 }
 
 /// Values under a heading; nothing where there are none.
-fn section(title: &str, view: &JobView, groups: &[&str]) -> Vec<Block> {
-    match values(view, groups) {
+fn section(title: &str, view: &JobView, groups: &[&str], currency: &str) -> Vec<Block> {
+    match values(view, groups, currency) {
         Block::Pairs(pairs) if pairs.is_empty() => Vec::new(),
         values => vec![Block::Heading(title.to_owned()), values],
     }
@@ -179,8 +190,8 @@ fn section(title: &str, view: &JobView, groups: &[&str]) -> Vec<Block> {
 pub fn build_sheet(view: &JobView, companions: &CompanionsReply) -> Document {
     let mut blocks: Vec<Block> = unfinished(view).into_iter().collect();
     blocks.extend([Block::Heading("as built".to_owned()), parts(view)]);
-    blocks.extend(section("measured and set", view, &["fitting"]));
-    blocks.extend(section("torques", view, &["torque"]));
+    blocks.extend(section("measured and set", view, &["fitting"], ""));
+    blocks.extend(section("torques", view, &["torque"], ""));
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
     let orders = cautions(companions, To::Shop, |caution| {
@@ -204,6 +215,7 @@ pub fn handover(given: Handover<'_>, zone: &TimeZone) -> Document {
         range,
         compare,
         workshop,
+        currency,
     } = given;
     let mut blocks: Vec<Block> = unfinished(view).into_iter().collect();
     let fails = failing(view, gates);
@@ -234,11 +246,12 @@ pub fn handover(given: Handover<'_>, zone: &TimeZone) -> Document {
     if !whose.is_empty() {
         blocks.push(Block::Pairs(whose));
     }
+    blocks.extend(swapped(view, zone));
     blocks.extend([Block::Heading("your bicycle as built".to_owned()), parts(view)]);
     blocks.push(Block::Heading("ride class it was compared with".to_owned()));
     blocks.push(class(companions));
-    blocks.extend(section("measured on the test ride", view, &["ride"]));
-    blocks.push(measured(gates));
+    blocks.extend(section("measured on the test ride", view, &["ride"], currency));
+    blocks.push(measured(gates, currency));
     let pictures = [
         picture::runs(view, gates),
         picture::stops(gates),
@@ -252,10 +265,15 @@ pub fn handover(given: Handover<'_>, zone: &TimeZone) -> Document {
         let hills = forecast.and_then(picture::hills);
         blocks.extend(hills.map(Block::Picture));
     }
-    blocks.extend(section("settings and torques", view, &["fitting", "torque"]));
+    blocks.extend(section(
+        "settings and torques",
+        view,
+        &["fitting", "torque"],
+        currency,
+    ));
     blocks.push(Block::Heading("accepted by the owner".to_owned()));
     blocks.extend(concessions(view));
-    blocks.extend(section("handed over", view, &["handover"]));
+    blocks.extend(section("handed over", view, &["handover"], currency));
     blocks.push(Block::Heading("looking after it".to_owned()));
     blocks.push(Block::Text(
         "The maker's own schedule comes first; where it says nothing, common practice:".to_owned(),
@@ -277,6 +295,27 @@ pub fn handover(given: Handover<'_>, zone: &TimeZone) -> Document {
         _ => "Handover",
     };
     document(kind, view, blocks)
+}
+
+/// What was swapped since the bicycle was handed over, and what that leaves of the figures below.
+fn swapped(view: &JobView, zone: &TimeZone) -> Vec<Block> {
+    if view.swaps.is_empty() {
+        return Vec::new();
+    }
+    let swap = |swap: &SwapView| {
+        let day = told_at(swap.at_us, zone, "%Y-%m-%d");
+        let on = format!("{day}: {} in place of {}", swap.serial_in, swap.serial_out);
+        (swap.slot.replace('-', " "), on)
+    };
+    vec![
+        Block::Heading("swapped since".to_owned()),
+        Block::Pairs(view.swaps.iter().map(swap).collect()),
+        Block::Note(
+            "The parts below are those on the bicycle now; what was measured with a part before its swap was measured with the \
+             one it took the place of."
+                .to_owned(),
+        ),
+    ]
 }
 
 /// The class as stored, with the day the stored text was looked at.
@@ -303,7 +342,7 @@ pub(super) fn class(companions: &CompanionsReply) -> Block {
 }
 
 /// Figures of the gates of test ride and handover that have a limit; the technical file has all.
-fn measured(gates: &[CheckReply]) -> Block {
+fn measured(gates: &[CheckReply], currency: &str) -> Block {
     let columns = vec![
         Column::words("check"),
         Column::words("figure"),
@@ -324,7 +363,7 @@ fn measured(gates: &[CheckReply]) -> Block {
                     // Said once for all its figures.
                     std::mem::take(&mut title).to_owned(),
                     name(one),
-                    figure_of(&report.check, one),
+                    figure_of(&report.check, one, currency),
                     one.limit.clone(),
                     if finding.verdict == "pass" {
                         "within".to_owned()
@@ -385,7 +424,7 @@ fn expected(answers: &[&ForecastAnswer]) -> Block {
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::{CheckReport, Finding, GateView, JobLine, RangeCase};
+    use lockring_proto::v1::{CheckReport, FactView, Finding, GateView, JobLine, RangeCase};
 
     use super::*;
 
@@ -435,6 +474,7 @@ mod tests {
             range: None,
             compare: None,
             workshop: "Workshop, telephone 0000 123456",
+            currency: "EUR",
         };
         handover(given, &TimeZone::UTC)
     }
@@ -472,6 +512,35 @@ mod tests {
         ];
         let said = said.map(|(name, value)| (name.to_owned(), value.to_owned()));
         assert_eq!(document.blocks[0], Block::Pairs(said.to_vec()));
+    }
+
+    #[test]
+    fn what_was_swapped_since_is_told_with_its_day_before_the_parts_and_money_says_whose_it_is() {
+        let mut view = at("handed-over", "passed");
+        view.swaps.push(SwapView {
+            slot: "pack".into(),
+            serial_out: "9001".into(),
+            serial_in: "70001".into(),
+            // 2026-03-24T12:00Z, by the calendar.
+            at_us: 1_774_353_600_000_000,
+        });
+        view.facts.push(FactView {
+            code: PAID.into(),
+            name: "paid so far".into(),
+            group: "handover".into(),
+            value: "1202.00".into(),
+            provenance: "measured".into(),
+            ..FactView::default()
+        });
+        let document = made(&view, &[]);
+        assert_eq!(document.blocks[1], Block::Heading("swapped since".to_owned()));
+        let on = ("pack".to_owned(), "2026-03-24: 70001 in place of 9001".to_owned());
+        assert_eq!(document.blocks[2], Block::Pairs(vec![on]));
+        let paid = ("paid so far".to_owned(), "EUR\u{a0}1202.00".to_owned());
+        assert!(
+            document.blocks.contains(&Block::Pairs(vec![paid])),
+            "{document:?}"
+        );
     }
 
     #[test]

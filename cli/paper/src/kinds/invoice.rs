@@ -42,6 +42,11 @@ pub fn invoice(given: Invoice<'_>, zone: &TimeZone) -> Option<Document> {
         ("to".to_owned(), account.rider.clone()),
         ("asked for".to_owned(), money(last.total, currency)),
     ];
+    // The one before asks for nothing any more.
+    if let [.., before, _] = account.invoices.as_slice() {
+        let replaced = format!("invoice {} ({})", before.number, money(before.total, currency));
+        about.push(("in place of".to_owned(), replaced));
+    }
     if !workshop.is_empty() {
         about.push(("from".to_owned(), workshop.to_owned()));
     }
@@ -216,6 +221,26 @@ mod tests {
                 "owed EUR 690.00",
             ]
         );
+    }
+
+    #[test]
+    fn a_later_invoice_says_which_it_takes_the_place_of() {
+        let mut account = account();
+        let about = |account: &AccountView| match &made(account).unwrap().blocks[0] {
+            Block::Pairs(about) => about.clone(),
+            other => panic!("{other:?}"),
+        };
+        assert!(about(&account).iter().all(|(name, _)| name != "in place of"));
+        account.invoices.insert(
+            0,
+            InvoiceView {
+                number: 1,
+                total: 33_610,
+                at_us: 0,
+            },
+        );
+        let replaced = ("in place of".to_owned(), "invoice 1 (EUR\u{a0}336.10)".to_owned());
+        assert!(about(&account).contains(&replaced));
     }
 
     #[test]

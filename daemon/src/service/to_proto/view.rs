@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use lockring_domain::after::Swap;
 use lockring_domain::check;
 use lockring_domain::checks;
 use lockring_domain::code::{self, Code};
@@ -102,6 +103,16 @@ pub(in crate::service) fn job_view(
         photos: job.photos.iter().map(photo).collect(),
         recalls,
         swapped: Vec::new(),
+        swaps: job.after.swaps.iter().map(swap).collect(),
+    }
+}
+
+fn swap(swap: &Swap) -> v1::SwapView {
+    v1::SwapView {
+        slot: swap.slot.word().to_owned(),
+        serial_out: swap.serial_out.clone(),
+        serial_in: swap.serial_in.clone(),
+        at_us: swap.at.as_microsecond(),
     }
 }
 
