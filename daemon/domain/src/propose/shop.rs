@@ -14,7 +14,7 @@ use crate::checks::class_power;
 use crate::command::{Desk, find_check};
 use crate::job::{Job, Line};
 use crate::money::Money;
-use crate::part::Slot;
+use crate::part::{Part, Slot};
 use crate::propose::candidates::{ALWAYS, CHOSEN, Pick, Shelf, price_of};
 use crate::propose::{Tier, nothing_of};
 use crate::refusal::Refusal;
