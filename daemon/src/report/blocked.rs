@@ -114,6 +114,7 @@ fn blocks_of(job: &Job, searches: &[Search<'_>]) -> Vec<Block> {
         opened: recalled.since,
         by: String::new(),
         line: None,
+        part: None,
     });
     let mut blocks: Vec<Block> = job.blocks.iter().cloned().chain(recall).collect();
     blocks.sort_by_key(|block| (block.opened, block.number));

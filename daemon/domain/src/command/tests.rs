@@ -13,6 +13,7 @@ use crate::sheet;
 mod after;
 mod arrived;
 mod blocks;
+mod catalogued;
 mod facts;
 mod kept;
 mod later;

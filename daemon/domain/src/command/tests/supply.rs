@@ -3,8 +3,6 @@
 use super::*;
 use crate::command::{MoneyEntry, QuoteAdd};
 use crate::money::Money;
-use crate::part::PartKind;
-use crate::shop::event::ShopEvent;
 
 pub(super) fn order(slots: &[&str], price: &str) -> Command {
     Command::Order {
@@ -48,11 +46,11 @@ fn credit(slot: &str, amount: &str) -> Command {
     })
 }
 
-fn refused(journal: &mut Journal, command: &Command) -> Refusal {
+pub(super) fn refused(journal: &mut Journal, command: &Command) -> Refusal {
     journal.try_change("K", command).unwrap_err()
 }
 
-fn awaited(journal: &Journal) -> Vec<Slot> {
+pub(super) fn awaited(journal: &Journal) -> Vec<Slot> {
     let open = journal.job.orders.iter().filter(|line| line.is_open());
     open.filter_map(|line| line.slot).collect()
 }
@@ -965,90 +963,4 @@ fn parts_are_received_one_by_one_and_the_refusal_names_each() {
     for line in ["`lockring receive 21 motor`", "`lockring receive 21 chain`"] {
         assert!(hint.contains(line), "{hint}");
     }
-}
-
-/// A second order for what is on the bicycle would be awaited by nobody: the line says how a replacement is ordered.
-#[test]
-fn a_part_that_is_here_is_not_ordered_again_but_what_went_back_is() {
-    let mut journal = Journal::longtail();
-    journal.change(&order(&["motor"], ""));
-    journal.change(&receive("motor", "M-1"));
-    let refusal = refused(&mut journal, &order(&["pack", "motor"], ""));
-    assert!(
-        refusal.message.contains("the motor of job 21 is here (M-1)"),
-        "{refusal}"
-    );
-    let hint = refusal.hint.unwrap();
-    for way in [
-        "lockring return 21 motor",
-        "order substitute 21 motor",
-        "order shelf",
-    ] {
-        assert!(hint.contains(way), "{hint}");
-    }
-    assert_eq!(awaited(&journal), []);
-    journal.change(&give_back("motor"));
-    journal.change(&order(&["motor"], ""));
-    assert_eq!(awaited(&journal), [Slot::Motor]);
-}
-
-/// 3 March 2026 is a Tuesday (Gregorian calendar), and 10 days later a Friday.
-#[test]
-fn a_part_with_a_lead_time_is_due_by_it_whoever_delivers() {
-    let mut journal = Journal::longtail();
-    let lead = ("lead-time".to_owned(), Value::Number(10.0 * 86_400.0));
-    let motor = journal.job.build[&Slot::Motor].part.id.clone();
-    for part in journal.parts.iter_mut().filter(|part| part.id == motor) {
-        part.attributes.extend([lead.clone()]);
-    }
-    journal.change(&Command::Build {
-        parts: vec![Typed::new("motor", &motor)],
-    });
-    let undated = Command::Order {
-        slots: vec!["motor".into()],
-        supplier: "supplier one".into(),
-        due: None,
-        price: String::new(),
-    };
-    let said = journal.change(&undated).said.join("\n");
-    let due = journal.job.open_order(Slot::Motor).and_then(|line| line.due);
-    assert_eq!(due, Some("2026-03-13".parse().unwrap()));
-    assert!(said.contains("takes 10 days by the catalogue"), "{said}");
-}
-
-/// What is withdrawn is chosen for no job any more, and stays where it is; offered again it is chosen as before.
-#[test]
-fn a_withdrawn_part_is_refused_with_the_way_out_and_stays_where_it_is() {
-    let mut journal = Journal::longtail();
-    let build = |slot: &str, part: &str| Command::Build {
-        parts: vec![Typed::new(slot, part)],
-    };
-    let held = journal.job.build[&Slot::Motor].part.id.clone();
-    let withdraw = |journal: &mut Journal, part: &str| {
-        let by = origin("K", journal.now);
-        let event = ShopEvent::PartWithdrawn {
-            part: part.into(),
-            why: "the maker stopped it".into(),
-        };
-        journal.shop.take(1, &by, &event);
-    };
-    let other = {
-        let motors = journal.parts.iter().filter(|part| part.kind == PartKind::Motor);
-        motors.map(|part| part.id.clone()).find(|id| *id != held).unwrap()
-    };
-    withdraw(&mut journal, &held);
-    withdraw(&mut journal, &other);
-    let refusal = refused(&mut journal, &build("motor", &other));
-    assert!(refusal.message.contains("the maker stopped it"), "{refusal}");
-    let way = format!("lockring catalogue offer {other}");
-    assert!(refusal.hint.unwrap().contains(&way));
-    journal.change(&build("motor", &held));
-    journal.change(&order(&["motor"], ""));
-    let by = origin("K", journal.now);
-    let offered = ShopEvent::PartOffered {
-        part: other.clone(),
-        why: String::new(),
-    };
-    journal.shop.take(2, &by, &offered);
-    journal.change(&build("motor", &other));
 }
