@@ -358,11 +358,11 @@ mod tests {
             calls: BTreeMap::new(),
         };
         shop.recalls.insert(1, recall);
-        let calendar = Calendar::default();
-        let searches: Vec<Search<'_>> = recalled::searches(&shop, &TimeZone::UTC).collect();
+        let (calendar, zone) = (Calendar::default(), TimeZone::UTC);
+        let searches: Vec<Search<'_>> = recalled::searches(&shop, &zone).collect();
         let mut told = |stage: Stage| {
             bench.job.stage = stage;
-            let days = Days::new(&calendar, &TimeZone::UTC, TODAY);
+            let days = Days::new(&calendar, &zone, TODAY);
             report(std::slice::from_ref(&bench.job), &searches, &days)
         };
         // Before the fitting it may go on.
