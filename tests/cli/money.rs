@@ -268,7 +268,7 @@ fn a_bicycle_handed_over_takes_visits_claims_and_swaps() {
         let told = told(place);
         for words in [
             "pack swapped: pack.receipt_volts open: missing: volts",
-            "lockring swap 1 pack --volts 36.9V",
+            "lockring swap 1 pack --volts …V",
         ] {
             assert!(told.contains(words), "{place}: {told}");
         }

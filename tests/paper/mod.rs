@@ -111,6 +111,12 @@ fn every_document_of_the_demo_is_a_whole_page_and_a_pdf_with_the_figures_of_the_
     for job in 1..=3 {
         let mut words = HashMap::new();
         for kind in KINDS {
+            if job == 1 && kind == "quote" {
+                // It was handed over.
+                let refused = desk.shop.line("print quote 1").fails(9);
+                assert!(refused.contains("nothing left to quote"), "{refused}");
+                continue;
+            }
             let (page, pdf) = desk.both(kind, job);
             assert_self_contained(&page, &format!("{kind} {job}"));
             assert!(pdf.starts_with(b"%PDF-") && pdf.len() > 5_000, "{kind} {job}");

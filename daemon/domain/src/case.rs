@@ -239,9 +239,14 @@ impl<'a> Case<'a> {
 
     /// A number taken for want of a better one: the verdict becomes a caution at best, and names it.
     pub fn suppose(&self, key: &str, si: f64) -> Known {
+        self.suppose_until(key, si, self.known_by(key))
+    }
+
+    /// The same with what does away with the assumption.
+    pub fn suppose_until(&self, key: &str, si: f64, cure: Option<String>) -> Known {
         let name = code::find(key).map_or(key, |row| row.field.name);
         let shown = code::find(key).map_or_else(String::new, |row| row.field.show(&Value::Number(si)));
-        self.assume_until(format!("{name} {shown}"), self.known_by(key));
+        self.assume_until(format!("{name} {shown}"), cure);
         Known {
             value: si,
             u: 0.0,

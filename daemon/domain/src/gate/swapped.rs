@@ -32,7 +32,8 @@ impl Unheld {
         )
     }
 
-    /// What takes the values that are missing, or what the check itself names; where neither is, another part goes on.
+    /// What the check itself names against what is wrong, or what takes the values that are missing; where neither is,
+    /// another part goes on.
     pub fn goes_on(&self, job: u32) -> String {
         let missing = self.report.missing.iter().map(|missing| missing.how.as_str());
         let bad = self
@@ -42,7 +43,7 @@ impl Unheld {
             .filter(|finding| !finding.verdict.is_good());
         let remedies = bad.flat_map(|finding| &finding.remedies).map(String::as_str);
         let swap = format!("lockring swap {job} ");
-        let mut hows = missing.chain(remedies).filter(|how| how.contains(&swap));
+        let mut hows = remedies.chain(missing).filter(|how| how.contains(&swap));
         let slot = self.slots.first().map_or("SLOT", |slot| slot.word());
         hows.next().map_or_else(|| another(job, slot), str::to_owned)
     }

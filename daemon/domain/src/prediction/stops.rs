@@ -101,10 +101,22 @@ impl Stops {
         Self::brought_to(case, Speed::from_si(case.rule("brake.stop-speed")))
     }
 
-    /// Notes the speed of a stop that nobody noted as an assumption.
+    /// Notes the speed of a stop that nobody noted as an assumption. A speed told by itself belongs to the last stop; for want
+    /// of others they are ridden again.
     pub fn suppose_speeds(&self, case: &Case<'_>) {
-        if self.all.iter().any(|stop| !stop.is_told) {
-            case.suppose("stop-speed", case.rule("brake.stop-speed"));
+        let (key, usual) = ("stop-speed", case.rule("brake.stop-speed"));
+        match self.all.iter().rev().position(|stop| !stop.is_told) {
+            None => {}
+            Some(0) if self.all.iter().filter(|stop| !stop.is_told).count() == 1 => {
+                case.suppose(key, usual);
+            }
+            Some(_) => {
+                let again = format!(
+                    "stop again, each time with its speed, the first with --anew: lockring ride {} stop distance=…m speed=…km/h",
+                    case.job().number
+                );
+                case.suppose_until(key, usual, Some(again));
+            }
         }
     }
 

@@ -321,7 +321,7 @@ fn must_never_be_conceded(id: &str) -> bool {
 
 #[test]
 fn any_commands_leave_tables_as_their_entries_fold_and_no_gate_passes_what_nobody_may_concede() {
-    let steps: u32 = std::env::var("LOCKRING_COMMANDS").map_or(240, |text| text.parse().unwrap());
+    let steps: u32 = std::env::var("LOCKRING_COMMANDS").map_or(640, |text| text.parse().unwrap());
     let mut player = Player {
         bench: Bench::new(),
         parts: catalogue::read("catalogue", CATALOGUE).unwrap(),

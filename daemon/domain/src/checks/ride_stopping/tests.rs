@@ -86,9 +86,21 @@ fn an_unknown_speed_is_an_assumption_and_no_stop_is_open() {
     assert_eq!(report.assumed.len(), 1);
     // Brakes that stop well enough ask for no cure.
     assert_eq!(report.findings[0].remedies.len(), 1, "{:?}", report.findings);
-    bench.cured(&CHECK, "lockring ride 20 stop speed=…km/h", |job| {
-        job.ride("stop", &[("speed", "25 km/h")])
-    });
+    bench.cured(
+        &CHECK,
+        "stop again, each time with its speed, the first with --anew: lockring ride 20 stop distance=…m speed=…km/h",
+        |job| job.forget("stop-distance").stop_three_times("5.0 m", "25 km/h"),
+    );
+    // That of the last one alone is told by itself.
+    trekking()
+        .ride("conditions", &[("mass", "78 kg")])
+        .ride("stop-rear", &[("distance", "9.1 m")])
+        .stop_three_times("5.0 m", "25 km/h")
+        .soon()
+        .ride("stop", &[("distance", "5.0 m")])
+        .cured(&CHECK, "lockring ride 20 stop speed=…km/h", |job| {
+            job.soon().ride("stop", &[("speed", "25 km/h")])
+        });
     let report = trekking().expect(&CHECK, Verdict::Open);
     assert_eq!(report.missing.len(), 2);
     // What is asked for and typed leads into no such caution.

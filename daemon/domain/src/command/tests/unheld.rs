@@ -27,9 +27,9 @@ fn what_does_not_hold_of_a_swapped_part_is_told_until_it_does() {
         told(&journal),
         [
             "pack swapped: pack.receipt_volts open: missing: volts of the pack on arrival, spread between its cell groups \
-             on arrival; lockring swap 21 pack --volts 48.0V --spread 12mV",
+             on arrival; lockring swap 21 pack --volts …V --spread …mV",
             "pack swapped: pack.papers fail: no transport test summary (UN 38.3) among the pack's papers: no papers on \
-             file; ask the supplier for it and file it, a comma after each paper: lockring swap 21 pack --papers \"UN 38.3 summary, EN 50604-1 report\"",
+             file; ask the supplier for it and file it, a comma after each paper: lockring swap 21 pack --papers …",
         ]
     );
     let papers = "UN 38.3 summary, EN 50604-1 report";
