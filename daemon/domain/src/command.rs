@@ -60,7 +60,7 @@ pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
 pub use recatalogued::{Revised, recatalogue};
 pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;
-pub use sweep::{clear_early, late_lines, sweep};
+pub use sweep::{late_lines, sweep};
 pub use take_in::{same_frame, take_in};
 pub use undo::undo;
 

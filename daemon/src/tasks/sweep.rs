@@ -1,6 +1,5 @@
 //! The sweep: once on each working day, order lines past their day open a block, and what has
-//! to be asked again or cannot be kept is counted. A day that was swept by a clock which was ahead is not swept again; what
-//! that clock opened before its day is cleared.
+//! to be asked again or cannot be kept is counted.
 
 use std::sync::Arc;
 
@@ -17,14 +16,6 @@ use super::evening::origin;
 use crate::report::promises;
 use crate::service::{Daemon, open_jobs};
 use crate::standing::Standing;
-
-/// What is due.
-enum Due {
-    /// The day is to be swept.
-    Sweep(Found),
-    /// A later day was swept already, and blocks of these jobs are not due on this one.
-    Early(Date, Vec<u32>),
-}
 
 /// What a sweep found.
 struct Found {
@@ -49,10 +40,7 @@ pub(super) async fn sweep(daemon: &Arc<Daemon>, now: Timestamp) -> Result<(), St
     };
     let entries = daemon
         .store
-        .write(move |tx| match found {
-            Due::Sweep(found) => write(tx, &found, now),
-            Due::Early(day, jobs) => clear(tx, day, &jobs, now),
-        })
+        .write(move |tx| write(tx, &found, now))
         .await
         .map_err(|error| error.to_string())?;
     daemon.feed.publish(entries);
@@ -60,18 +48,11 @@ pub(super) async fn sweep(daemon: &Arc<Daemon>, now: Timestamp) -> Result<(), St
 }
 
 /// What is to be done on the day; `None` when there is nothing.
-fn look(daemon: &Daemon, now: Timestamp) -> Result<Option<Due>, StorageError> {
+fn look(daemon: &Daemon, now: Timestamp) -> Result<Option<Found>, StorageError> {
     daemon.store.read(|reader| {
         let at = Standing::of(reader.shop()?, &daemon.zone);
         let day = now.to_zoned_datetime(at.zone.clone()).date();
-        if at.shop.swept.is_some_and(|last| last > day) {
-            let jobs = open_jobs(reader)?;
-            let is_early =
-                |job: &&Arc<Job>| command::clear_early(Job::clone(job), day, origin(now)).is_some();
-            let early: Vec<u32> = jobs.iter().filter(is_early).map(|job| job.number).collect();
-            return Ok((!early.is_empty()).then_some(Due::Early(day, early)));
-        }
-        let is_done = at.shop.swept == Some(day);
+        let is_done = at.shop.swept.is_some_and(|last| last >= day);
         if is_done || !at.shop.calendar.is_working(day) {
             return Ok(None);
         }
@@ -83,27 +64,13 @@ fn look(daemon: &Daemon, now: Timestamp) -> Result<Option<Due>, StorageError> {
         let to_ask = |job: &&Arc<Job>| job.hold.is_none();
         let chase = jobs.iter().filter(to_ask).flat_map(|job| &job.blocks);
         let chase = chase.filter(|block| block.chase.is_some_and(|chase| chase <= day));
-        Ok(Some(Due::Sweep(Found {
+        Ok(Some(Found {
             day,
             late: jobs.iter().filter(is_late).map(|job| job.number).collect(),
             chase: u32::try_from(chase.count()).unwrap_or(u32::MAX),
             at_risk: promises::report(&jobs, &at, now).at_risk(),
-        })))
+        }))
     })
-}
-
-/// Clears blocks that were opened before their day.
-fn clear(tx: &mut Tx<'_>, day: Date, jobs: &[u32], now: Timestamp) -> Result<Vec<Entry>, WriteError> {
-    let mut entries = Vec::new();
-    for number in jobs {
-        let cleared = tx
-            .job(*number)?
-            .and_then(|job| command::clear_early(job, day, origin(now)));
-        if let Some(draft) = cleared {
-            entries.extend(tx.append(*number, &draft.origin, now, &draft.events, &draft.job)?);
-        }
-    }
-    Ok(entries)
 }
 
 /// Opens the blocks and says that the day was swept, in one transaction.

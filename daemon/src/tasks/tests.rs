@@ -747,29 +747,6 @@ async fn an_overdue_line_opens_a_block_once_and_its_arrival_clears_it() {
     assert!(bench.is_sound());
 }
 
-/// Due on Wednesday 25 March. The clock said January 2027 for a while; it is put right on Tuesday 24 March.
-#[tokio::test]
-async fn what_a_clock_ahead_opened_is_cleared_when_it_is_put_right() {
-    let bench = Bench::open();
-    bench.job("2026-03-23T08:00Z", date(2026, 3, 25)).await;
-    let blocks = |bench: &Bench| {
-        let job = bench.daemon.store.read(|reader| reader.job(1)).unwrap().unwrap();
-        job.blocks.len()
-    };
-    bench.look("2027-01-04T06:00Z").await;
-    assert_eq!(blocks(&bench), 1);
-    for _ in 0..2 {
-        bench.look("2026-03-24T06:00Z").await;
-        assert_eq!(blocks(&bench), 0);
-    }
-    let cleared = bench.daemon.store.read(|reader| reader.entries(1, 0)).unwrap();
-    let cleared = cleared
-        .iter()
-        .filter(|entry| matches!(entry.event, Event::Cleared { .. }));
-    assert_eq!(cleared.count(), 1);
-    assert!(bench.is_sound());
-}
-
 #[tokio::test]
 async fn a_line_with_another_day_is_late_no_longer() {
     let bench = Bench::open();

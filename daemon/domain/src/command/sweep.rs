@@ -47,27 +47,6 @@ pub fn sweep(job: Job, today: Date, origin: Origin) -> Option<Draft> {
     (!draft.events.is_empty()).then_some(draft)
 }
 
-/// The blocks of lines whose day has not gone by yet: the clock that opened them was ahead.
-fn early_blocks(job: &Job, today: Date) -> impl Iterator<Item = &Block> {
-    let is_early = move |block: &&Block| block.line.as_ref().is_some_and(|line| line.due >= today);
-    job.blocks.iter().filter(is_early)
-}
-
-/// Clears the blocks that a clock opened which was ahead of this day; `None` when there are none. Whoever else opened
-/// blocks had a reason.
-pub fn clear_early(job: Job, today: Date, origin: Origin) -> Option<Draft> {
-    let early: Vec<Block> = early_blocks(&job, today).cloned().collect();
-    let mut draft = Draft::new(job, origin);
-    for block in early {
-        draft.push(Event::Cleared {
-            number: block.number,
-            why: format!("its day has not gone by on {today}: the clock was ahead"),
-        });
-        draft.cleared.push(block);
-    }
-    (!draft.events.is_empty()).then_some(draft)
-}
-
 /// Clears blocks whose line has arrived, got another day, or is no longer ordered.
 pub(super) fn clear_lines(draft: &mut Draft) {
     let settled: Vec<(Block, &'static str)> = draft
@@ -149,23 +128,6 @@ mod tests {
                 .is_some()
         );
         assert!(swept(draft.job, 25).is_some());
-    }
-
-    #[test]
-    fn a_block_that_a_clock_opened_too_early_is_cleared_by_one_that_is_right() {
-        let cleared =
-            |job: Job, day: i8| clear_early(job, date(2026, 3, day), testing::origin(Timestamp::UNIX_EPOCH));
-        // The line is due on the 20th; the clock said the 21st.
-        let mut ahead = swept(job(), 21).unwrap();
-        assert!(cleared(ahead.clone(), 21).is_none(), "it was right");
-        let by_hand = Block {
-            line: None,
-            ..ahead.blocks[0].clone()
-        };
-        ahead.blocks.push(by_hand);
-        let draft = cleared(ahead, 20).unwrap();
-        assert_eq!((draft.cleared.len(), draft.job.blocks.len()), (1, 0));
-        assert!(cleared(draft.job, 20).is_none(), "once");
     }
 
     #[test]
