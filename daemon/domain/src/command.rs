@@ -56,7 +56,7 @@ pub use gates::find_check;
 pub use logs::{RideFile, study_of};
 pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
 pub use parts::deposit_due;
-pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt};
+pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt, refuse_withdrawn};
 pub use recatalogued::{Revised, recatalogue};
 pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
 pub use supply::SupplyCommand;
@@ -375,6 +375,11 @@ impl Draft {
     fn push(&mut self, event: Event) {
         self.job.revision += 1;
         self.job.touched = self.origin.made;
+        // Another part settles what the catalogue said of the one before, without an entry of its own.
+        if let Event::Chosen { slot, .. } | Event::Corrected { slot, .. } | Event::Dropped { slot } = &event {
+            let settled = self.job.blocks.iter().filter(|block| block.part == Some(*slot));
+            self.cleared.extend(settled.cloned());
+        }
         self.job.take(self.job.revision, &self.origin, &event);
         self.events.push(event);
     }
@@ -554,7 +559,6 @@ fn settle_after(draft: &mut Draft, touched: Vec<String>, desk: &Desk<'_>) {
         gates::reopen(draft, desk);
         gates::clear_what_holds(draft, desk);
         sweep::clear_lines(draft);
-        recatalogued::clear_settled(draft);
         let gate = draft.job.stage;
         let glances = desk.glance(gate, &draft.job);
         draft.next = gates::next_steps(glances.iter().flat_map(|glance| &glance.missing));

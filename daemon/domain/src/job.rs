@@ -397,6 +397,7 @@ impl Job {
                     newer: None,
                     damaged_in: Vec::new(),
                 };
+                self.settle_catalogued(*slot);
                 if self.build.insert(*slot, line.into()).is_some() {
                     self.leaves(*slot, at, Fate::Swapped, "another part was chosen");
                     self.make_stale(*slot);
@@ -413,6 +414,10 @@ impl Job {
                 let Some(line) = self.build.get_mut(slot) else {
                     return;
                 };
+                // What the catalogue says of a part that was chosen then and is not any more, an undo apart.
+                if line.part.id != part.id {
+                    return;
+                }
                 line.newer = (line.part != *part).then(|| part.clone());
                 if let Some(number) = block {
                     self.last_block = *number;
@@ -438,12 +443,14 @@ impl Job {
                 }
             }
             Event::Corrected { slot, part } => {
+                self.settle_catalogued(*slot);
                 if let Some(line) = self.build.get_mut(slot) {
                     line.part = part.clone();
                     line.newer = None;
                 }
             }
             Event::Dropped { slot } => {
+                self.settle_catalogued(*slot);
                 if self.build.remove(slot).is_some() {
                     self.leaves(*slot, at, Fate::Swapped, "the slot was emptied");
                     self.make_stale(*slot);

@@ -187,7 +187,8 @@ fn foreign(text: &str, home: &str) -> Option<&'static str> {
         "€" => &["EUR"],
         _ => &["JPY", "CNY"],
     };
-    (WORDS.contains(&home.as_str()) && !at_home.contains(&home.as_str())).then_some(sign)
+    // Only the euro sign is one currency's.
+    ((sign == "€" || WORDS.contains(&home.as_str())) && !at_home.contains(&home.as_str())).then_some(sign)
 }
 
 /// Signs of a currency, and whether a comma behind them parts thousands: so it is written where they

@@ -105,6 +105,9 @@ impl v1::catalogue_server::Catalogue for Catalogue {
     }
 }
 
+/// The answer a change of the catalogue would get, and the jobs that hold one of its parts otherwise.
+type Looked = (Option<v1::ImportReply>, Vec<u32>);
+
 impl Daemon {
     /// Does what is asked of the catalogue: at most once for each request id.
     async fn change_catalogue(
@@ -114,12 +117,12 @@ impl Daemon {
         let asked = asked.map_err(|refusal| status::refused(&refusal))?;
         let looked = asked.clone();
         // Looking through the open jobs takes longer than the writer should be kept.
-        let looked = self.read(move |daemon, reader| daemon.look_at_catalogue(reader, &looked));
-        let (preview, holders) = match looked.await {
+        let looked = self.read(move |daemon, reader| Ok(Ok(daemon.look_at_catalogue(reader, &looked)?)));
+        let (preview, holders) = match looked.await? {
             Ok(looked) => looked,
             // A request that was answered before may be refused now and is answered all the same.
             Err(_) if !asked.validate_only => (None, Vec::new()),
-            Err(status) => return Err(status),
+            Err(refusal) => return Err(status::refused(&refusal)),
         };
         if let (true, Some(reply)) = (asked.validate_only, preview) {
             return Ok(Response::new(reply));
@@ -135,7 +138,7 @@ impl Daemon {
         &self,
         reader: &Reader<'_>,
         asked: &ImportAsked,
-    ) -> Result<Result<(Option<v1::ImportReply>, Vec<u32>), Refusal>, StorageError> {
+    ) -> Result<Result<Looked, Refusal>, StorageError> {
         let at = self.standing(reader)?;
         let parts = match parts(reader, &at, &asked.ask)? {
             Ok(parts) => parts,

@@ -4,6 +4,7 @@ use std::fmt::Debug;
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use lockring_domain::code;
 use lockring_domain::command::{self, Command, Draft, Typed};
 use lockring_domain::entry::{Entry, Event};
 use lockring_domain::job::Job;
@@ -67,10 +68,23 @@ pub(super) struct Asked {
     pub(super) file: Option<String>,
 }
 
+/// The code that says which frame it is.
+const FRAME: &str = "frame-number";
+
 impl Asked {
     /// How much there is to decide and to write: what people say at the bench all day is little.
-    const fn size(&self) -> Size {
+    fn size(&self) -> Size {
         match &self.ask {
+            // Every job is asked whether it had the frame.
+            Ask::Change {
+                command: Command::State { values, .. },
+                ..
+            } if values
+                .iter()
+                .any(|typed| code::find(&typed.field).is_some_and(|row| row.key() == FRAME)) =>
+            {
+                Size::Any
+            }
             Ask::Change {
                 command: Command::Record { .. } | Command::State { .. } | Command::Note { .. },
                 ..
@@ -183,10 +197,9 @@ fn warned(
         *open.entry(after).or_default() += 1;
         draft.said.extend(wip::warnings(&at.shop, &open, after));
     }
-    let names =
-        |event: &Event| matches!(event, Event::Stated { values, .. } if values.contains_key("frame-number"));
+    let names = |event: &Event| matches!(event, Event::Stated { values, .. } if values.contains_key(FRAME));
     if draft.events.iter().any(names)
-        && let Some(frame) = draft.job.text("frame-number").map(str::to_owned)
+        && let Some(frame) = draft.job.text(FRAME).map(str::to_owned)
     {
         let mut others = ledger.jobs_of_frame(&frame)?;
         others.retain(|other| other.number != draft.job.number);

@@ -422,7 +422,7 @@ fn tax_in(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     let account = given.account;
     let of = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.tax).sum::<i64>();
     if as_quoted(given, choice).is_some() {
-        return Some(of(&account.lines.iter().collect::<Vec<_>>()));
+        return Some(account.total_tax);
     }
     let (labour, others) = beside_parts(account, given.view);
     let work = if labour.is_empty() {

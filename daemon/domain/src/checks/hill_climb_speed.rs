@@ -109,7 +109,8 @@ fn lost_before(case: &Case<'_>, wished: f64) -> Option<Finding> {
         Finding::new(
             Verdict::Caution,
             format!(
-                "{lost} before the {changed} was changed, though more was computed: advice only: the model does not hold here,                  and may be as far off now"
+                "{lost} before the {changed} was changed, though more was computed: advice only: the model does not hold here, \
+                 and may be as far off now"
             ),
         )
         .with_remedy(format!(

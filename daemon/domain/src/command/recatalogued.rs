@@ -2,7 +2,7 @@
 //! and a block says so where a check would mind.
 
 use crate::block::Block;
-use crate::check::Verdict;
+use crate::check::{self, Report, Verdict};
 use crate::command::Draft;
 use crate::entry::Event;
 use crate::gate;
@@ -100,23 +100,6 @@ fn about(held: &Part, newer: &Part, worse: &[&Effect]) -> String {
     }
 }
 
-/// Clears the block of a slot whose part is as the catalogue has it, or another.
-pub(super) fn clear_settled(draft: &mut Draft) {
-    let settled: Vec<Slot> = draft
-        .job
-        .blocks
-        .iter()
-        .filter_map(|block| block.part)
-        .filter(|slot| {
-            let line = draft.job.build.get(slot);
-            line.is_none_or(|line| line.newer.is_none())
-        })
-        .collect();
-    for slot in settled {
-        clear(draft, slot, "as the catalogue has it, or another part");
-    }
-}
-
 fn clear(draft: &mut Draft, slot: Slot, why: &str) {
     let blocks = draft.job.blocks.iter();
     let of_slot: Vec<Block> = blocks.filter(|block| block.part == Some(slot)).cloned().collect();
@@ -138,10 +121,11 @@ pub(super) fn refuse_to_clear(job: &Job, number: u32, slot: Slot, rules: &RuleSh
         return Ok(());
     };
     let changed = effect::with_part(job, slot, part);
+    let bars = |report: &Report| report.verdict == Verdict::Fail && !report.is_concedable();
     let barred = Stage::GATED.into_iter().find_map(|gate| {
-        let reports = gate::run(gate, &changed, rules).into_iter();
-        let mut barred = reports.filter(|report| report.verdict == Verdict::Fail && !report.is_concedable());
-        barred.next()
+        let mut reports = gate::run(gate, &changed, rules).into_iter();
+        // What fails as it is already is no word of the catalogue.
+        reports.find(|report| bars(report) && !bars(&check::run(report.check, job, rules, gate)))
     });
     let Some(report) = barred else { return Ok(()) };
     let (id, slot) = (&part.id, slot.word());
@@ -167,7 +151,6 @@ mod tests {
     use jiff::tz::TimeZone;
 
     use super::*;
-    use crate::check;
     use crate::checks::{pack_full_volts, testing};
     use crate::command::{Command, Desk, Typed, change};
     use crate::fact::Value;
@@ -247,9 +230,55 @@ mod tests {
         assert_eq!((&line.part, &line.receipt), (&weak, &before.receipt));
         assert!(line.receipt.is_some() && line.newer.is_none());
         assert!(built.job.blocks.iter().all(|block| block.part.is_none()));
+        assert_eq!(built.cleared.len(), 1, "it is told");
         let rules = RuleSheet::shipped();
         let report = check::run(&pack_full_volts::CHECK, &built.job, &rules, Stage::Intake);
         assert_eq!(report.verdict, Verdict::Fail);
+    }
+
+    /// Undone, another part leaves the block that its choice settled.
+    #[test]
+    fn another_part_settles_the_block_for_as_long_as_it_is_chosen() {
+        let (job, part, weak) = controllers();
+        let (draft, _) = told(job, &weak).unwrap();
+        let of_slot = |job: &Job| job.blocks.iter().filter(|block| block.part.is_some()).count();
+        assert_eq!(of_slot(&draft.job), 1);
+        let take = |event: Event| {
+            let mut job = draft.job.clone();
+            job.take(job.revision + 1, &testing::origin(Timestamp::UNIX_EPOCH), &event);
+            job
+        };
+        let slot = Slot::Controller;
+        let other = Part {
+            id: "other".into(),
+            ..part
+        };
+        // The settling is the choice's own: without it the fold has the block again.
+        for event in [
+            Event::Chosen {
+                slot,
+                part: other.clone(),
+            },
+            Event::Dropped { slot },
+            Event::Corrected {
+                slot,
+                part: weak.clone(),
+            },
+        ] {
+            assert_eq!(of_slot(&take(event.clone())), 0, "{event:?}");
+        }
+        // A word of the catalogue about a part that is not there any more is no word about this one.
+        let of_other = take(Event::Recatalogued {
+            slot,
+            part: other,
+            block: Some(9),
+            about: String::new(),
+        });
+        assert_eq!(of_other, {
+            let mut same = draft.job.clone();
+            (same.revision, same.touched) = (of_other.revision, of_other.touched);
+            same
+        });
     }
 
     #[test]

@@ -398,12 +398,17 @@ fn substitute(
             part.id
         )));
     };
-    if chosen.part == part {
+    if chosen.part.id == part.id {
         return Err(Refusal::new(
             Reason::BadInput,
             format!("`{}` is the {} of job {number} already", part.id, slot.word()),
         )
-        .with("given", &part.id));
+        .with("given", &part.id)
+        .hint(format!(
+            "as the catalogue has it now: `lockring build {number} {}={}`",
+            slot.word(),
+            part.id
+        )));
     }
     draft.say(format!(
         "{}: {} in place of {}",

@@ -473,6 +473,20 @@ const OF_A_JOB: &[Row] = &[
         No,
         &[],
     ),
+    (
+        r#"{"event":"recatalogued","slot":"controller","part":{"id":"c-1","kind":"controller","attributes":{"max-volts":{"number":40.0}}},"block":2,"about":"c-1: max-volts 40 V"}"#,
+        "recatalogued",
+        "block 2 (parts, owner to move): the catalogue's controller changed: c-1: max-volts 40 V",
+        No,
+        &[],
+    ),
+    (
+        r#"{"event":"corrected","slot":"controller","part":{"id":"c-1","kind":"controller","attributes":{"name":{"text":"Controller 14 A"}}}}"#,
+        "corrected",
+        "controller: Controller 14 A as the catalogue has it now",
+        No,
+        &[],
+    ),
 ];
 
 /// Entries of no job; none of them is undone by `undo` of a job.
@@ -616,6 +630,21 @@ const OF_THE_SHOP: &[(&str, &str, &str)] = &[
         r#"{"event":"shop","what":"recall-called","number":1,"job":21,"state":"done","note":""}"#,
         "recall-called",
         "recall 1, job 21: done",
+    ),
+    (
+        r#"{"event":"shop","what":"recall-called","number":1,"job":21,"state":"done","note":"","there":[{"part":"pk-1","serial":"S-1"}]}"#,
+        "recall-called",
+        "recall 1, job 21: done",
+    ),
+    (
+        r#"{"event":"shop","what":"part-withdrawn","part":"pk-1","why":"no papers"}"#,
+        "part-withdrawn",
+        "pk-1 is offered no more: no papers",
+    ),
+    (
+        r#"{"event":"shop","what":"part-offered","part":"pk-1"}"#,
+        "part-offered",
+        "pk-1 is offered again",
     ),
     (
         r#"{"event":"shop","what":"paired","number":1,"bench":"b2","person":"K","fingerprint":"0123456789abcdef0123","until":"2027-03-02T00:00:00Z"}"#,

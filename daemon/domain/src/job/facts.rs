@@ -114,6 +114,13 @@ impl Job {
         });
     }
 
+    /// A slot has another part, or the one that the catalogue has: what the catalogue said of the one before is settled.
+    pub(super) fn settle_catalogued(&mut self, slot: Slot) {
+        if self.blocks.iter().any(|block| block.part == Some(slot)) {
+            self.blocks.retain(|block| block.part != Some(slot));
+        }
+    }
+
     /// A part takes the place of the bicycle's own: what was read with that one no longer counts.
     /// What was stated or set may be meant for the new part.
     pub(super) fn make_own_stale(&mut self, slot: Slot) {

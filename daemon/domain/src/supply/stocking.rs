@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use crate::checks::pack_papers;
-use crate::command::{Desk, ReceiptText, Typed, find_part_of, read_price, read_receipt};
+use crate::command::{Desk, ReceiptText, Typed, find_part_of, read_price, read_receipt, refuse_withdrawn};
 use crate::entry::Entry;
 use crate::job::Job;
 use crate::length;
@@ -216,6 +216,7 @@ fn order(
         ));
     }
     plausible(count)?;
+    refuse_withdrawn(part, desk.shop)?;
     let price = read_price(price, desk.shop)?;
     let supplier = words("supplier", supplier)?;
     let (supplier, remarks) = suppliers::ordered_from(desk.shop, &supplier, due);

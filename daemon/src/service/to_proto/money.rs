@@ -44,7 +44,14 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         total: invoice.total.0,
         at_us: invoice.at.as_microsecond(),
     });
+    // Without lines the total was typed in one sum.
+    let total_tax = if account.lines.is_empty() {
+        tax_in(account.total())
+    } else {
+        account.lines.iter().map(|line| tax_in(line.price)).sum()
+    };
     v1::AccountView {
+        total_tax: total_tax.0,
         tax_percent: tax.map(|rate| rate.to_string()),
         net: (sums.price - sums.tax).0,
         tax: sums.tax.0,

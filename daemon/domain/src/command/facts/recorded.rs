@@ -46,6 +46,7 @@ pub(in crate::command) fn record(
     let mut any_forced = force;
     let mut questioned = Vec::new();
     let values = apart(act, run, values);
+    let home = desk.shop.currency().code;
     // A line to be typed again begins anew where this one does.
     let begins = if anew { " --anew" } else { "" };
     for typed in &values {
@@ -58,7 +59,9 @@ pub(in crate::command) fn record(
         let (text, insisted) = insisted(row, &typed.text);
         any_forced |= insisted;
         let value = row
-            .read(text, force || insisted)
+            .field
+            .in_currency(text, &home)
+            .and_then(|()| row.read(text, force || insisted))
             .map_err(|error| refuse_field(row.key(), &error, &retry).with("given", &typed.text))?;
         if !(force || insisted) {
             refuse_inches(draft, act, row, text, begins)?;
