@@ -112,7 +112,7 @@ fn an_older_reading_that_waited_takes_no_newer_ones_place_and_is_not_lost() {
         "{told}"
     );
     let readings = shop.json("history 2");
-    let of_lever = readings
+    let mut of_lever = readings
         .iter()
         .filter(|line| line["text"].as_str().unwrap().contains("cut-left"));
     assert!(of_lever.next_back().unwrap()["text"].as_str().unwrap().contains("0/3"));
