@@ -115,7 +115,12 @@ fn an_older_reading_that_waited_takes_no_newer_ones_place_and_is_not_lost() {
     let mut of_lever = readings
         .iter()
         .filter(|line| line["text"].as_str().unwrap().contains("cut-left"));
-    assert!(of_lever.next_back().unwrap()["text"].as_str().unwrap().contains("0/3"));
+    assert!(
+        of_lever.next_back().unwrap()["text"]
+            .as_str()
+            .unwrap()
+            .contains("0/3")
+    );
 }
 
 /// The gate is tried with what was measured before it, whatever waited meanwhile.
