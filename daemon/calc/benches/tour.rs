@@ -5,7 +5,9 @@
 
 use lockring_calc::motor::Motor;
 use lockring_calc::pack::{Chemistry, LEADS, PULSE_CELL, Pack, SUSTAINED_CELL};
-use lockring_calc::performance::{DrivePlace, DriveSystem, Gears, Rider};
+use lockring_calc::performance::{
+    DrivePlace, DriveSystem, Gears, Place, Rider, climbs_at_least, steady_climb_at,
+};
 use lockring_calc::quantity::{
     AngularSpeed, Area, Charge, Current, Density, Duration, Grade, Inertia, Length, Mass, Power, Resistance,
     Speed, Temperature, ThermalResistance, Torque,
@@ -169,4 +171,48 @@ fn a_thousand_sampled_rides(bencher: divan::Bencher<'_, '_>) {
 fn range_of_one_charge(bencher: divan::Bencher<'_, '_>) {
     let (track, bicycle) = (Track::new(&road()).expect("a road in range"), bicycle());
     bencher.bench(|| range(&track, &tourer(divan::black_box(&bicycle))));
+}
+
+/// The fastest gear and its speed on grades of 0 to 20 %, as a check of a hill solves them.
+#[divan::bench]
+fn climbs(bencher: divan::Bencher<'_, '_>) {
+    let (bicycle, rho) = (bicycle(), Density::kilograms_per_m3(1.2));
+    bencher.bench(|| {
+        (0..=20)
+            .map(|percent| {
+                let place = Place::still(rho, Grade::percent(f64::from(percent)));
+                steady_climb_at(
+                    &bicycle.system,
+                    Assist::FULL,
+                    Some(&bicycle.rider),
+                    &bicycle.road,
+                    place,
+                )
+            })
+            .filter(Result::is_ok)
+            .count()
+    });
+}
+
+/// Whether each of these grades is climbed at 10 km/h, as a chance is counted.
+#[divan::bench]
+fn climbs_as_wished(bencher: divan::Bencher<'_, '_>) {
+    let (bicycle, rho) = (bicycle(), Density::kilograms_per_m3(1.2));
+    let wished = Speed::kilometres_per_hour(10.0);
+    bencher.bench(|| {
+        (0..=20)
+            .map(|percent| {
+                let place = Place::still(rho, Grade::percent(f64::from(percent)));
+                climbs_at_least(
+                    &bicycle.system,
+                    Assist::FULL,
+                    Some(&bicycle.rider),
+                    &bicycle.road,
+                    place,
+                    wished,
+                )
+            })
+            .filter(Result::is_ok)
+            .count()
+    });
 }

@@ -159,6 +159,12 @@ impl Gears {
         })
     }
 
+    /// How many gears [`Gears::all`] names.
+    fn count(&self) -> usize {
+        let rings = 1 + usize::from(self.least_ring.is_some_and(|least| least < self.ring_teeth));
+        rings * self.cogs.len() * self.hub_ratios.len().max(1)
+    }
+
     /// What is engaged in a gear by the index that answers name it with; `None` for no such gear.
     pub fn at(&self, gear: usize) -> Option<Engaged> {
         self.all().nth(gear)
@@ -296,11 +302,14 @@ pub fn steady_climb_at(
     // A gear without force left over at the fastest speed so far is slower, and is not solved.
     let (mut fastest, mut solved) = (0.0_f64, Vec::with_capacity(runs.len()));
     for (gear, run) in runs.iter().enumerate() {
-        if fastest == 0.0 || run.surplus(fastest * (1.0 - AS_FAST)) > 0.0 {
-            let speed = run.equilibrium();
-            fastest = fastest.max(speed);
-            solved.push((gear, speed));
-        }
+        let nearly = fastest * (1.0 - AS_FAST);
+        let speed = match fastest > 0.0 {
+            false => run.equilibrium(),
+            true if run.surplus(nearly) > 0.0 => run.equilibrium_above(nearly),
+            true => continue,
+        };
+        fastest = fastest.max(speed);
+        solved.push((gear, speed));
     }
     if fastest == 0.0 {
         let lowest = system.gears.lowest();
@@ -333,13 +342,23 @@ pub fn climbs_at_least(
     place: Place,
     wished: Speed,
 ) -> Result<bool, PerformanceError> {
-    let runs = runs(system, assist, rider, road, place)?;
-    let some_gear_passes = |v: f64| v > 0.0 && runs.iter().any(|run| run.surplus(v) > 0.0);
-    if some_gear_passes(wished.si() * (1.0 + 2.0 * AS_FAST)) {
-        return Ok(true);
-    }
-    if wished.si() > 0.0 && !some_gear_passes(wished.si()) {
-        return Ok(false);
+    assist.check()?;
+    let gears = checked_gears(system, rider, road, place)?;
+    if wished > Speed::ZERO {
+        // On a hill the low gears are the ones that hold.
+        let mut may_be = false;
+        for gear in gears.into_iter().rev() {
+            let run = Run::new(system, rider, road, place, gear).under(assist);
+            if run.surplus(wished.si()) > 0.0 {
+                may_be = true;
+                if run.surplus(wished.si() * (1.0 + 2.0 * AS_FAST)) > 0.0 {
+                    return Ok(true);
+                }
+            }
+        }
+        if !may_be {
+            return Ok(false);
+        }
     }
     let speed = steady_climb_at(system, assist, rider, road, place)?.speed;
     Ok(speed > Speed::ZERO && speed >= wished)
@@ -479,20 +498,30 @@ pub(crate) fn checked(
         ("controller_efficiency", system.controller_efficiency),
         ("chain_efficiency", system.gears.chain_efficiency),
     ];
-    let bad = not_negative
-        .into_iter()
-        .filter(|(_, v)| !(v.is_finite() && *v >= 0.0))
-        .chain(positive.into_iter().filter(|(_, v)| !(v.is_finite() && *v > 0.0)))
-        .chain(fractions.into_iter().filter(|(_, v)| !(*v > 0.0 && *v <= 1.0)))
-        .next();
-    if let Some((name, value)) = bad {
-        return Err(PerformanceError::Input { name, value });
+    for (name, value) in not_negative {
+        if !(value.is_finite() && value >= 0.0) {
+            return Err(PerformanceError::Input { name, value });
+        }
+    }
+    for (name, value) in positive {
+        if !(value.is_finite() && value > 0.0) {
+            return Err(PerformanceError::Input { name, value });
+        }
+    }
+    for (name, value) in fractions {
+        if !(value > 0.0 && value <= 1.0) {
+            return Err(PerformanceError::Input { name, value });
+        }
     }
     if system.gears.cogs.is_empty() {
         return Err(PerformanceError::NoGears);
     }
-    let gears = system.gears.all().map(Engaged::gear);
-    Ok(gears.collect::<Result<_, _>>()?)
+    let mut gears = Vec::with_capacity(system.gears.count());
+    system.gears.all().try_for_each(|engaged| {
+        gears.push(engaged.gear()?);
+        Ok::<_, GearError>(())
+    })?;
+    Ok(gears)
 }
 
 #[cfg(test)]

@@ -213,14 +213,8 @@ impl RoadLoad {
 
     /// Air, rolling, bearing and climbing force, N.
     fn forces(&self, v: f64, grade: Grade, headwind: f64, rho: f64) -> [f64; 4] {
-        self.drag(Density::from_si(rho)).forces(
-            v,
-            headwind,
-            &Slope {
-                sin: grade.sin(),
-                rolling: grade.cos(),
-            },
-        )
+        self.drag(Density::from_si(rho))
+            .forces(v, headwind, &Slope::of(grade))
     }
 
     /// The coefficients of the four forces in air of one density, ready for many speeds and slopes.
@@ -245,6 +239,16 @@ pub(crate) struct Slope {
     pub(crate) sin: f64,
     /// Cosine of the slope's angle, times how much harder than usual the surface rolls.
     pub(crate) rolling: f64,
+}
+
+impl Slope {
+    /// Of a grade with the usual surface.
+    pub(crate) fn of(grade: Grade) -> Self {
+        Self {
+            sin: grade.sin(),
+            rolling: grade.cos(),
+        }
+    }
 }
 
 /// Coefficients of the forces against the motion.

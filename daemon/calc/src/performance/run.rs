@@ -5,7 +5,7 @@ use crate::assist::{Assist, Legs, Policy, Pull};
 use crate::gearing::Gear;
 use crate::motor::{MotorLimit, MotorPoint, Supply};
 use crate::quantity::{AngularSpeed, Current, Density, Force, Grade, Power, Speed, Torque};
-use crate::road::RoadLoad;
+use crate::road::{Drag, RoadLoad, Slope};
 use crate::solve::root;
 
 /// Where a bicycle rides.
@@ -35,8 +35,9 @@ pub(super) struct Run<'a> {
     system: &'a DriveSystem,
     assist: Assist,
     rider: Option<&'a Rider>,
-    road: &'a RoadLoad,
-    place: Place,
+    drag: Drag,
+    slope: Slope,
+    headwind: f64,
     shaft: Shaft,
 }
 
@@ -50,6 +51,8 @@ struct Help {
 /// Highest speed looked at, m/s, and the one at which looking begins.
 const FASTEST: f64 = 256.0;
 const USUAL: f64 = 4.0;
+/// How much further it is looked each time.
+const FURTHER: f64 = 2.0;
 /// Force that counts as none, N: far above what is left at a root, far below what a jump takes away.
 const BALANCED: f64 = 1e-6;
 /// How close a speed is found, as a share of it.
@@ -71,8 +74,9 @@ impl<'a> Run<'a> {
             system,
             assist: Assist::FULL,
             rider,
-            road,
-            place,
+            drag: road.drag(place.rho),
+            slope: Slope::of(place.grade),
+            headwind: place.headwind.si(),
             shaft: Shaft::new(system, road, gear),
         }
     }
@@ -141,14 +145,7 @@ impl<'a> Run<'a> {
     }
 
     fn resistance(&self, v: f64) -> f64 {
-        self.road
-            .resistance(
-                Speed::from_si(v),
-                self.place.grade,
-                self.place.headwind,
-                self.place.rho,
-            )
-            .si()
+        self.drag.forces(v, self.headwind, &self.slope).iter().sum()
     }
 
     /// Force left over to speed up, N. A motor without push is taken to freewheel, not to drag.
@@ -159,18 +156,56 @@ impl<'a> Run<'a> {
         motor + self.rider_force(v) - self.resistance(v)
     }
 
+    /// The last speeds at which the motor helps and the legs follow: beyond them the force falls at once.
+    fn ends(&self) -> [Option<f64>; 3] {
+        let by_legs = self.rider.map(|rider| {
+            let mut last = self.shaft.speed(rider.max_cadence).si();
+            while !self.pedalling(last) {
+                last = last.next_down();
+            }
+            while self.pedalling(last.next_up()) {
+                last = last.next_up();
+            }
+            last
+        });
+        let by_assist = [self.system.assist_cutoff, self.assist.ends_at()];
+        let [of_system, of_assist] = by_assist.map(|limit| limit.map(Speed::si));
+        [of_system, of_assist, by_legs]
+    }
+
     /// The speed at which the surplus turns negative; zero when it is not positive even at a crawl.
     /// At a jump it is the last speed before it.
     pub(super) fn equilibrium(&self) -> f64 {
         if self.surplus(ROLLING) <= 0.0 {
             return 0.0;
         }
-        let (mut low, mut high) = (ROLLING, USUAL);
-        while self.surplus(high) > 0.0 {
-            if high >= FASTEST {
-                return FASTEST;
+        self.equilibrium_above(ROLLING)
+    }
+
+    /// [`Run::equilibrium`] where the surplus is known to be positive at a speed above zero.
+    pub(super) fn equilibrium_above(&self, speed: f64) -> f64 {
+        let (mut low, mut high) = (speed, f64::INFINITY);
+        for last in self.ends().into_iter().flatten() {
+            if !(low < last && last < high) {
+                continue;
             }
-            (low, high) = (high, 2.0 * high);
+            let beyond = last.next_up();
+            if self.surplus(last) <= 0.0 {
+                high = last;
+            } else if self.surplus(beyond) <= 0.0 {
+                return last;
+            } else {
+                low = beyond;
+            }
+        }
+        if high.is_infinite() {
+            high = USUAL.max(FURTHER * low);
+            while self.surplus(high) > 0.0 {
+                if high >= FASTEST {
+                    return FASTEST;
+                }
+                (low, high) = (high, FURTHER * high);
+            }
         }
         let found = root(|v| self.surplus(v), low, high, CLOSE);
         // The root found may lie beyond the sign, by no more than the search looked at.
@@ -181,7 +216,7 @@ impl<'a> Run<'a> {
     }
 
     /// As [`Run::equilibrium`], whatever the force does on the way.
-    fn halved(&self) -> f64 {
+    pub(super) fn halved(&self) -> f64 {
         let (mut low, mut high) = (0.0, FASTEST);
         for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);

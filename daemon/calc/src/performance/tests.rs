@@ -6,6 +6,7 @@ mod reach;
 mod wind;
 
 use super::*;
+use crate::assist::Policy;
 use crate::motor::DataSheet;
 use crate::quantity::{Area, Inertia, Length, Mass, Resistance};
 use crate::solve::table::{close, near, rows};
@@ -335,6 +336,35 @@ fn the_speed_is_stable() {
         assert!(run.surplus(v + 0.01) < 0.0);
         assert!(v == 0.0 || run.surplus(v - 0.01) > 0.0);
     }
+}
+
+/// Halving finds the same speed whatever the force does on the way, at a slope and where help or legs end.
+#[test]
+fn every_speed_is_the_one_that_halving_finds() {
+    let system = longtail(42, &CASSETTE);
+    let road = longtail_road(150.0);
+    let (strong, weak) = (rider(260.0), rider(60.0));
+    let by_thumb = Assist::plain(Policy::Throttle {
+        power: Power::watts(180.0),
+        up_to: Some(Speed::kilometres_per_hour(12.0)),
+    });
+    let mut at_an_end = 0;
+    for percent in [-4.0, 0.0, 1.0, 3.0, 6.0, 12.0, 30.0] {
+        let place = Place::still(rho(1.2), Grade::percent(percent));
+        for (assist, rider) in [(Assist::FULL, &strong), (Assist::FULL, &weak), (by_thumb, &weak)] {
+            for cog in CASSETTE {
+                let gear = Gear::new(42, cog).unwrap();
+                let run = Run::new(&system, Some(rider), &road, place, gear).under(assist);
+                let (found, halved) = (run.equilibrium(), run.halved());
+                assert!(
+                    (found - halved).abs() <= 1e-11 * halved.max(1.0),
+                    "{percent} % on {cog}: {found}, {halved}"
+                );
+                at_an_end += usize::from(found > 0.0 && run.surplus(found) > 1.0);
+            }
+        }
+    }
+    assert!(at_an_end > 20, "{at_an_end} speeds at an end of help or legs");
 }
 
 #[test]
