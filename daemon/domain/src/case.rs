@@ -5,6 +5,7 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use lockring_calc::doubt::{COVERAGE, Readings};
@@ -173,11 +174,10 @@ impl<'a> Case<'a> {
         rule.number
     }
 
-    /// The thresholds read, each with its value and what stands behind it.
-    pub fn limits(&self) -> Vec<String> {
+    /// The thresholds read, in the order of their words.
+    pub fn limits(&self) -> Vec<Arc<Rule>> {
         let limits = self.limits.borrow();
-        let standing = |key: &String| self.rules.get(key).ok().map(Rule::standing);
-        limits.iter().filter_map(standing).collect()
+        limits.iter().filter_map(|key| self.rules.shared(key)).collect()
     }
 
     /// A number that must be known.
@@ -458,8 +458,11 @@ impl<'a> Case<'a> {
     }
 
     /// Notes that something was looked at which is neither a fact nor a part attribute.
-    pub fn note_use(&self, key: impl Into<String>) {
-        self.used.borrow_mut().insert(key.into());
+    pub fn note_use(&self, key: impl AsRef<str> + Into<String>) {
+        let mut used = self.used.borrow_mut();
+        if !used.contains(key.as_ref()) {
+            used.insert(key.into());
+        }
     }
 
     fn fact(&self, key: &str) -> Option<&'a Fact> {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
@@ -10,7 +11,7 @@ use crate::case::Case;
 use crate::code;
 use crate::finding::Beside;
 use crate::job::{self, Concession, Job};
-use crate::rules::RuleSheet;
+use crate::rules::{Rule, RuleSheet};
 use crate::stage::Stage;
 use crate::uses::Uses;
 
@@ -87,8 +88,8 @@ pub struct Report {
     pub uses: BTreeSet<String>,
     /// Assumptions it rests on, in words.
     pub assumed: Vec<String>,
-    /// The thresholds it read, each with its value, basis and source.
-    pub limits: Vec<String>,
+    /// The thresholds it read; [`Rule::standing`] says what stands behind each.
+    pub limits: Vec<Arc<Rule>>,
     /// Fingerprint of all that it said.
     pub fingerprint: String,
     /// Fingerprint of what it objects to: what a concession accepts.
@@ -332,8 +333,7 @@ fn fingerprint<'f>(check: &Check, verdict: Verdict, findings: impl Iterator<Item
         .finalize()
         .iter()
         .take(8)
-        .fold(String::new(), |mut text, byte| {
-            let _infallible = write!(text, "{byte:02x}");
-            text
-        })
+        .flat_map(|byte| [byte >> 4, byte & 0xf])
+        .filter_map(|digit| char::from_digit(digit.into(), 16))
+        .collect()
 }

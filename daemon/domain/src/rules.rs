@@ -152,7 +152,7 @@ fn near_words(near: &[String]) -> String {
 #[derive(Debug, Clone, PartialEq)]
 pub struct RuleSheet {
     /// Shared by all copies until one is changed.
-    rules: Arc<BTreeMap<String, Rule>>,
+    rules: Arc<BTreeMap<String, Arc<Rule>>>,
     /// Where the days are counted, shared likewise.
     zone: Arc<TimeZone>,
 }
@@ -171,10 +171,16 @@ impl RuleSheet {
     /// # Errors
     /// [`RuleError::Unknown`] with the nearest words.
     pub fn get(&self, key: &str) -> Result<&Rule, RuleError> {
-        self.rules.get(key).ok_or_else(|| RuleError::Unknown {
+        let rule = self.rules.get(key).ok_or_else(|| RuleError::Unknown {
             key: key.to_owned(),
             near: nearest(key, self.keys()).into_iter().map(str::to_owned).collect(),
-        })
+        });
+        rule.map(|rule| &**rule)
+    }
+
+    /// The rule with this word, to be kept; `None` for no rule.
+    pub(crate) fn shared(&self, key: &str) -> Option<Arc<Rule>> {
+        self.rules.get(key).cloned()
     }
 
     /// Whether another sheet is this one or an unchanged copy of it, which takes no time to see; two that
@@ -209,7 +215,7 @@ impl RuleSheet {
 
     /// All rules, in the order of their words.
     pub fn rules(&self) -> impl Iterator<Item = &Rule> {
-        self.rules.values()
+        self.rules.values().map(|rule| &**rule)
     }
 
     /// The rules the shop changed.
@@ -256,6 +262,7 @@ impl RuleSheet {
             return Err(refused(why));
         }
         if let Some(rule) = Arc::make_mut(&mut self.rules).get_mut(key) {
+            let rule = Arc::make_mut(rule);
             rule.number = number;
             rule.value = rule.shown(number);
             rule.note = Some(note.trim().to_owned());
@@ -302,7 +309,7 @@ struct Row {
 }
 
 /// Walks the dotted tables; a table with a `value` is a rule.
-fn collect(path: &str, table: toml::Table, rules: &mut BTreeMap<String, Rule>) -> Result<(), RuleError> {
+fn collect(path: &str, table: toml::Table, rules: &mut BTreeMap<String, Arc<Rule>>) -> Result<(), RuleError> {
     for (word, value) in table {
         let key = if path.is_empty() {
             word
@@ -312,7 +319,7 @@ fn collect(path: &str, table: toml::Table, rules: &mut BTreeMap<String, Rule>) -
         match value {
             Value::Table(inner) if inner.contains_key("value") => {
                 let rule = rule(&key, inner)?;
-                rules.insert(key, rule);
+                rules.insert(key, Arc::new(rule));
             }
             Value::Table(inner) => collect(&key, inner, rules)?,
             other => {

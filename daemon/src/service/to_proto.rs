@@ -215,7 +215,7 @@ pub(super) fn check_report(job: &Job, report: &Report, gate: Stage) -> v1::Check
         missing: report.missing.iter().map(missing).collect(),
         uses: report.uses.iter().cloned().collect(),
         assumed: report.assumed.clone(),
-        limits: report.limits.clone(),
+        limits: report.limits.iter().map(|rule| rule.standing()).collect(),
         concession: report.concession.as_ref().map(concession),
         evidence: evidence(job, check.id),
     }
