@@ -1,14 +1,16 @@
 //! A hash as files and people write it: 64 hexadecimal digits.
 
-use std::fmt::Write as _;
-
 use lockring_domain::entry::Hash;
 
 /// A hash as text.
 pub(crate) fn hexadecimal(hash: &Hash) -> String {
+    const DIGITS: [char; 16] = [
+        '0', '1', '2', '3', '4', '5', '6', '7', '8', '9', 'a', 'b', 'c', 'd', 'e', 'f',
+    ];
     let mut text = String::with_capacity(2 * hash.len());
     for byte in hash {
-        let _infallible = write!(text, "{byte:02x}");
+        text.push(DIGITS[usize::from(byte >> 4)]);
+        text.push(DIGITS[usize::from(byte & 0xf)]);
     }
     text
 }
