@@ -28,8 +28,8 @@ pub use donor::{
 };
 mod hub_gear;
 pub use hub_gear::{
-    HubGears, below_higher_gears, chain_efficiency, gear_named, gears, hub_gears, in_direct_drive,
-    through_hub_gear,
+    HubGears, below_higher_gears, came_without_derailleur, chain_efficiency, chooses_several_cogs, gear_named,
+    gears, has_several_cogs, hub_gears, in_direct_drive, stated_hub_gears, through_hub_gear,
 };
 mod motor;
 mod surroundings;

@@ -154,7 +154,7 @@ pub fn table(job: &Job, now: Timestamp, desk: &Desk<'_>) -> Result<Table, Refusa
     let present = prediction::teeth(&case).map_err(|halt| halt.refuse(job.number))?;
     let mut gearings = Vec::new();
     for ring in rings(job, present.0, desk) {
-        for cassette in cassettes(job, desk) {
+        for cassette in cassettes(&case, desk) {
             let change: Vec<Typed> = ring.iter().chain(&cassette).cloned().collect();
             let tried = gearing(job, now, desk, &change)?;
             gearings.extend(tried.map(|tried| match &off {
@@ -380,12 +380,16 @@ fn rings(job: &Job, present: u32, desk: &Desk<'_>) -> Vec<Option<Typed>> {
     all
 }
 
-/// Cassettes to try: the present one and those of the catalogue.
-fn cassettes(job: &Job, desk: &Desk<'_>) -> Vec<Option<Typed>> {
-    let own = job.build.get(&Slot::Cassette).map(|line| line.part.id.clone());
+/// Cassettes to try: the present one and those of the catalogue; of several cogs only where the bicycle came with a
+/// derailleur, since wheel, derailleur and shifter are no gearing of the one it has.
+fn cassettes(case: &Case<'_>, desk: &Desk<'_>) -> Vec<Option<Typed>> {
+    let build = &case.whole_job().build;
+    let own = build.get(&Slot::Cassette).map(|line| line.part.id.clone());
+    let without_derailleur = prediction::came_without_derailleur(case);
     let others = catalogue(desk, PartKind::Cassette)
         .into_iter()
         .filter(|part| Some(&part.id) != own.as_ref())
+        .filter(|part| !(without_derailleur && prediction::has_several_cogs(part)))
         .map(|part| Some(Typed::new(Slot::Cassette.word(), part.id)));
     std::iter::once(None).chain(others).collect()
 }

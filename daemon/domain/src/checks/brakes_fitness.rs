@@ -15,11 +15,11 @@ pub static CHECK: Check = Check {
     title: "two independent brakes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 3,
+    version: 4,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "two independent brakes, one per wheel: ISO 4210-2 as adopted in TBIS 4210-2:2018; a brake in the hub goes \
-             with the hub: geometry; a motor at the crank that turns free backwards cannot work a coaster brake: common practice",
+             with the hub: geometry; no coaster hub carries several cogs: common practice; a motor at the crank that turns free backwards cannot work a coaster brake: common practice",
     run,
 };
 
@@ -58,6 +58,15 @@ fn one(case: &Case<'_>, wheel: &str, brake: Brake) -> Finding {
             }
         ));
     }
+    if brake.is_in_hub() && wheel == "rear" && is_hub_left_to_cogs(case, kind) {
+        return short(format!(
+            "{wheel} brake: {kind}, inside the hub, and the build puts a cassette of several cogs in that hub's place: \
+             each wheel needs one of its own"
+        ))
+        .with_remedy(format!(
+            "or cogs that leave this hub in: lockring build {number} cassette=none"
+        ));
+    }
     if kind == "coaster" && is_crank_free_backwards(case) {
         return short(format!(
             "{wheel} brake: {kind}, and the motor at the crank turns free backwards: back-pedalling pulls no chain, \
@@ -77,6 +86,15 @@ fn is_hub_replaced(case: &Case<'_>, wheel: &str) -> bool {
         .optional_part(Slot::Motor)
         .and_then(|motor| motor.optional_word("place"));
     place.and_then(|place| place.strip_suffix("-hub")) == Some(wheel)
+}
+
+/// Whether a cassette of the build takes the rear hub's place, and with it the brake inside: no coaster hub carries several
+/// cogs, and a drum goes with gears inside its hub or with its single cog.
+fn is_hub_left_to_cogs(case: &Case<'_>, kind: &str) -> bool {
+    prediction::chooses_several_cogs(case)
+        && (kind == "coaster"
+            || prediction::stated_hub_gears(case).is_some()
+            || prediction::came_without_derailleur(case))
 }
 
 /// Whether a motor at the crank lets the pedals go backwards without the chain: so do all whose data do not say
@@ -112,7 +130,11 @@ mod tests {
     #[test]
     fn a_motor_at_the_crank_that_turns_free_backwards_leaves_no_coaster_brake() {
         // Common practice of the trade: a coaster hub asks for a compatible motor or a new wheel.
-        let coaster = || longtail().state(&[("brake-rear", "coaster")]);
+        let coaster = || {
+            longtail()
+                .build(&[("cassette", "none")])
+                .state(&[("brake-rear", "coaster")])
+        };
         let cranked = |word| coaster().receive("motor", &[("coaster-brake", word)], ReceiptText::default());
         coaster()
             .build(&[("brake-set", "none")])
@@ -134,9 +156,41 @@ mod tests {
             .expect(&CHECK, Verdict::Pass);
     }
 
+    /// Geometry: the brake is part of the hub, and the cassette is on another.
+    #[test]
+    fn a_brake_inside_the_hub_goes_with_the_hub_that_a_cassette_replaces() {
+        for kind in ["coaster", "drum"] {
+            let hub = || {
+                longtail()
+                    .receive("motor", &[("coaster-brake", "yes")], ReceiptText::default())
+                    .forget("derailleur-cog")
+                    .forget("derailleur-capacity")
+                    .build(&[("brake-set", "none")])
+                    .state(&[("brake-rear", kind), ("hub-gears", "3"), ("cogs", "19")])
+            };
+            let report = hub().expect(&CHECK, Verdict::Fail);
+            assert!(report.summary().contains("several cogs"), "{}", report.summary());
+            hub().cured(&CHECK, "lockring build 21 cassette=none", |job| {
+                job.build(&[("cassette", "none")])
+            });
+            hub().cured(&CHECK, "lockring donor 21 brake-rear=KIND", |job| {
+                job.state(&[("brake-rear", "rim-linear")])
+            });
+            hub()
+                .build(&[("brake-set", "brakes-disc-2")])
+                .expect(&CHECK, Verdict::Pass);
+        }
+        // There are hubs with a drum that carry a cassette: the bicycle came with one.
+        longtail()
+            .build(&[("brake-set", "none")])
+            .state(&[("brake-rear", "drum")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
     #[test]
     fn a_coaster_set_brakes_the_rear_wheel_only() {
         let coaster = longtail()
+            .build(&[("cassette", "none")])
             .receive("motor", &[("coaster-brake", "yes")], ReceiptText::default())
             .receive("brake-set", &[("type", "coaster")], ReceiptText::default());
         let report = coaster.expect(&CHECK, Verdict::Pass);

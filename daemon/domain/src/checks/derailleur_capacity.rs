@@ -2,12 +2,14 @@
 
 use lockring_calc::chain::{self, DerailleurLimits};
 use lockring_calc::doubt::Limit;
+use lockring_calc::dropout::Wheel;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
+use crate::part::Slot;
 use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::Kind;
@@ -18,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "cogs inside what the derailleur takes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -29,7 +31,8 @@ pub static CHECK: Check = Check {
     ],
     source: "the maker's figures of the derailleur; capacity is ring difference plus cog difference, common practice; what the \
              travel of a sprung rear end takes of it, geometry that only advises; shifter and derailleur index one number of \
-             cogs, common practice, no source",
+             cogs, common practice, no source; a cassette takes the place of a hub with gears inside, and so does a motor in the \
+             rear wheel: geometry",
     run,
 };
 
@@ -38,8 +41,19 @@ fn run(case: &Case<'_>) -> Outcome {
     let (Some(smallest), Some(largest)) = (cogs.first().copied(), cogs.last().copied()) else {
         return Err(case.open("cogs"));
     };
+    let mut findings: Vec<Finding> = gears_lost(case)?.into_iter().collect();
     if cogs.len() == 1 {
-        return Halt::not_applicable("a single cog has no derailleur");
+        return if findings.is_empty() {
+            Halt::not_applicable("a single cog has no derailleur")
+        } else {
+            Ok(findings)
+        };
+    }
+    if prediction::chooses_several_cogs(case) && prediction::came_without_derailleur(case) {
+        let figures = prediction::missing(case, &["derailleur-cog", "derailleur-capacity"]);
+        findings.push(another_wheel(case, cogs.len()));
+        findings.push(case.lack_all(figures));
+        return Ok(findings);
     }
     prediction::need(case, &["derailleur-cog", "derailleur-capacity"])?;
     let (cog, capacity) = (
@@ -96,12 +110,59 @@ fn run(case: &Case<'_>) -> Outcome {
         "a longer cage: lockring donor {job} derailleur-capacity={}",
         fit.need
     ));
-    let mut findings = vec![reach, span];
+    findings.extend([reach, span]);
     findings.extend(indexed(case, &cogs));
     if case.knows("stay-longest") {
         findings.extend(travel(case, fit.need, capacity)?);
     }
     Ok(findings)
+}
+
+/// Several cogs on a bicycle that came without a derailleur: what they go on is bought with them.
+fn another_wheel(case: &Case<'_>, cogs: usize) -> Finding {
+    let job = case.job().number;
+    let came = match prediction::stated_hub_gears(case) {
+        Some(gears) => format!("{gears} gears inside its rear hub, which go"),
+        None => "one cog".to_owned(),
+    };
+    Finding::new(
+        Verdict::Caution,
+        format!(
+            "{cogs} cogs on a bicycle that came with {came}: rear wheel, derailleur and shifter go with the cogs, and their \
+             price stands in no line"
+        ),
+    )
+    .with_remedy(format!(
+        "the cog and the hub it came with: lockring build {job} cassette=none"
+    ))
+    .with_remedy(format!(
+        "rear wheel, derailleur and shifter for {cogs} cogs, priced apart: lockring donor {job} speeds={cogs} \
+         derailleur-cog=VALUE derailleur-capacity=VALUE"
+    ))
+}
+
+/// A motor in the rear wheel of a bicycle with gears inside its hub; `None` of any other.
+fn gears_lost(case: &Case<'_>) -> Result<Option<Finding>, Halt> {
+    let Some(gears) = prediction::stated_hub_gears(case) else {
+        return Ok(None);
+    };
+    // Without a motor nothing takes the hub's place.
+    if case.optional_part(Slot::Motor).is_none() || prediction::driven_hub(case)? != Some(Wheel::Rear) {
+        return Ok(None);
+    }
+    Ok(Some(
+        Finding::new(
+            Verdict::Caution,
+            format!(
+                "the motor takes the place of the rear hub: its {gears} gears and their shifter go, and hills and speeds are \
+                 computed without them"
+            ),
+        )
+        .with_remedy(format!(
+            "a motor that leaves the hub in, at the crank or in the front wheel: lockring build {} motor=PART",
+            case.job().number
+        )),
+    ))
 }
 
 /// Another number of cogs than the bicycle came with: its shifter and derailleur step from cog to cog of the old
@@ -177,7 +238,7 @@ fn travel(case: &Case<'_>, need: u32, capacity: f64) -> Result<Option<Finding>, 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::testing::{hardtail, longtail, trekking, with_desk};
+    use crate::checks::testing::{Bench, hardtail, longtail, trekking, with_desk};
     use crate::command::{self, Command, Typed};
     use crate::origin::Origin;
     use lockring_calc::quantity::Length;
@@ -250,6 +311,53 @@ mod tests {
         };
         with_desk(|desk| command::change(came.job.clone(), None, origin, &command, desk)).unwrap();
         came.cured(&CHECK, &line, |job| job.state(&pairs));
+    }
+
+    /// A longtail that came with gears inside its hub and one cog, and no derailleur.
+    fn hub_geared() -> Bench {
+        longtail()
+            .forget("derailleur-cog")
+            .forget("derailleur-capacity")
+            .state(&[("hub-gears", "8"), ("cogs", "20")])
+    }
+
+    #[test]
+    fn several_cogs_in_the_place_of_a_gear_hub_take_wheel_derailleur_and_shifter_with_them() {
+        // Geometry: the cogs sit on another hub than the gears.
+        let report = hub_geared().expect(&CHECK, Verdict::Open);
+        let caution = &report.findings[0];
+        assert_eq!(caution.verdict, Verdict::Caution);
+        for words in ["9 cogs", "8 gears", "rear wheel, derailleur and shifter", "price"] {
+            assert!(caution.summary.contains(words), "{}", caution.summary);
+        }
+        hub_geared().cured(&CHECK, "lockring build 21 cassette=none", |job| {
+            job.build(&[("cassette", "none")])
+        });
+        let bought = [
+            ("speeds", "9"),
+            ("derailleur-cog", "36"),
+            ("derailleur-capacity", "39"),
+        ];
+        hub_geared().cured(
+            &CHECK,
+            "lockring donor 21 speeds=9 derailleur-cog=VALUE derailleur-capacity=VALUE",
+            |job| job.state(&bought),
+        );
+    }
+
+    #[test]
+    fn a_motor_in_the_rear_wheel_says_that_the_gears_of_the_hub_go() {
+        let geared = || {
+            trekking()
+                .forget("derailleur-cog")
+                .forget("derailleur-capacity")
+                .state(&[("hub-gears", "8"), ("cogs", "20")])
+        };
+        let report = geared().expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("its 8 gears"), "{}", report.summary());
+        geared().cured(&CHECK, "lockring build 20 motor=PART", |job| {
+            job.build(&[("motor", "mid-48-250")])
+        });
     }
 
     #[test]

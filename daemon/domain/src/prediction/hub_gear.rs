@@ -6,8 +6,9 @@ use lockring_calc::performance::{Engaged, Gears};
 
 use super::{advise_only, driven_hub, least_ring, teeth};
 use crate::case::Case;
+use crate::fact::Value;
 use crate::finding::{Finding, Halt, Verdict};
-use crate::part::Slot;
+use crate::part::{Part, Slot};
 
 /// The gears inside the rear hub that the build keeps.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,18 +22,49 @@ pub struct HubGears<'a> {
 /// The gears inside the rear hub that the build keeps; `None` without any. A motor in the rear wheel takes the place of the
 /// hub and its gears, and so does a wheel with several cogs; one cog alone may be the hub's own.
 pub fn hub_gears<'a>(case: &Case<'a>) -> Option<HubGears<'a>> {
-    let stated = case.optional_number("hub-gears");
+    let count = stated_hub_gears(case)?;
     let ratios = case.ratios("hub-ratios");
-    let count = match ratios {
-        Some(ratios) => ratios.len(),
-        // A count inside the window of its code.
-        None => stated?.value.round() as usize,
-    };
-    let cogs = case
-        .optional_part(Slot::Cassette)
-        .and_then(|cassette| Some(cassette.teeth("cogs").ok()?.len()));
-    let is_replaced = matches!(driven_hub(case), Ok(Some(Wheel::Rear))) || cogs.is_some_and(|cogs| cogs > 1);
+    let is_replaced = matches!(driven_hub(case), Ok(Some(Wheel::Rear))) || chooses_several_cogs(case);
     (!is_replaced).then_some(HubGears { count, ratios })
+}
+
+/// Whether the build has a cassette of several cogs: no hub with gears inside and no coaster brake carries one.
+pub fn chooses_several_cogs(case: &Case<'_>) -> bool {
+    case.optional_part(Slot::Cassette)
+        .and_then(|cassette| Some(cassette.teeth("cogs").ok()?.len()))
+        .is_some_and(|cogs| cogs > 1)
+}
+
+/// Whether a part of the catalogue is a cassette of several cogs, which a derailleur must shift.
+pub fn has_several_cogs(part: &Part) -> bool {
+    matches!(part.get("cogs"), Some(Value::Teeth(cogs)) if cogs.len() > 1)
+}
+
+/// Whether the bicycle came without a rear derailleur: no figure of one was stated, and it has one cog, or gears in
+/// its hub and nobody listed cogs.
+pub fn came_without_derailleur(case: &Case<'_>) -> bool {
+    if ["derailleur-cog", "derailleur-capacity"]
+        .iter()
+        .any(|key| case.knows(key))
+    {
+        return false;
+    }
+    if case.knows("cogs") {
+        return case.teeth("cogs").is_ok_and(|cogs| cogs.len() == 1);
+    }
+    // A count inside the window of its code.
+    case.optional_number("speeds")
+        .map_or_else(|| stated_hub_gears(case).is_some(), |speeds| speeds.value < 1.5)
+}
+
+/// How many gears the rear hub has that the bicycle came with; `None` where nobody stated any.
+pub fn stated_hub_gears(case: &Case<'_>) -> Option<usize> {
+    let stated = case.optional_number("hub-gears");
+    match case.ratios("hub-ratios") {
+        Some(ratios) => Some(ratios.len()),
+        // A count inside the window of its code.
+        None => Some(stated?.value.round() as usize),
+    }
 }
 
 /// Whether what goes through the chain goes through a hub gear whose ratios are known, too.

@@ -2,9 +2,11 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use crate::case::Case;
 use crate::fact::Value;
 use crate::job::Job;
 use crate::part::{Part, Slot};
+use crate::prediction;
 
 /// A build in the making: for every slot the place of its part on the shelf, from 1; 0 where
 /// it is empty or as the bicycle has it.
@@ -69,16 +71,21 @@ pub(super) struct Shelf {
 }
 
 impl Shelf {
-    /// The parts for the slots that a proposal fills.
-    pub(super) fn of(job: &Job, mut parts: Vec<Part>) -> Self {
+    /// The parts for the slots that a proposal fills, those aside that ask for more than a build holds.
+    pub(super) fn of(case: &Case<'_>, mut parts: Vec<Part>) -> Self {
+        let job = case.whole_job();
         parts.sort_by(|a, b| a.id.cmp(&b.id));
         let mut numbers: HashMap<String, u32> = HashMap::new();
         let mut shelf = Self::default();
+        let without_derailleur = prediction::came_without_derailleur(case);
         for slot in CHOSEN {
             if STAYING.contains(&slot) && job.build.contains_key(&slot) {
                 continue;
             }
-            let fits = parts.iter().filter(|part| part.kind == slot.kind());
+            // Wheel, derailleur and shifter are in no slot of a build.
+            let fits = parts.iter().filter(|part| {
+                part.kind == slot.kind() && !(without_derailleur && prediction::has_several_cogs(part))
+            });
             let choices = fits.map(|part| Choice::of(part, &mut numbers)).collect();
             shelf.by_slot.insert(slot, choices);
         }

@@ -438,7 +438,7 @@ impl Core {
         }
         let own = Set::of(shop, self.pick);
         let around: Vec<Set> = self.around.sets.iter().map(|set| set.with(&own)).collect();
-        let mut serviced: HashMap<(bool, bool), Vec<Set>> = HashMap::new();
+        let mut serviced: HashMap<(bool, bool, bool), Vec<Set>> = HashMap::new();
         let mut builds = Vec::new();
         let stands = |gearing: &&Gearing| stand.contains(&gearing.inside);
         for gearing in self.gearings.all.iter().filter(stands) {
@@ -450,8 +450,11 @@ impl Core {
             }
             let new = |slot: Slot| gearing.set.pick[slot as usize];
             let (chain, cassette) = (new(Slot::Chain), new(Slot::Cassette));
+            // A brake inside the hub goes where several cogs take the hub's place.
+            let chosen = shop.shelf.chosen(Slot::Cassette, &gearing.set.pick);
+            let several = chosen.is_some_and(|cassette| prediction::has_several_cogs(&cassette.part));
             let service = serviced
-                .entry((chain > 0, cassette > 0))
+                .entry((chain > 0, cassette > 0, several))
                 .or_insert_with(|| self.service(shop, chain, cassette, tier, aside));
             for set in each_with_each(&around, service) {
                 let set = set.with(&gearing.set);

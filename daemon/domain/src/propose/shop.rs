@@ -48,7 +48,7 @@ impl<'d> Shop<'d> {
         let ids = (desk.part_ids)();
         let offered = ids.iter().filter(|id| desk.shop.offers(id));
         let parts = offered.filter_map(|id| (desk.part)(id)).collect();
-        let shelf = Shelf::of(job, parts);
+        let shelf = Shelf::of(&Case::new(job, desk.rules, Stage::Intake), parts);
         if let Some(slot) = ALWAYS.iter().find(|slot| shelf.slot(**slot).is_empty()) {
             return Err(nothing_of(slot.word()));
         }

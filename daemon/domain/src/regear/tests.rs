@@ -335,3 +335,20 @@ fn the_bicycles_own_cog_is_ridden_in_the_hubs_gears_and_a_cassette_takes_their_p
         assert_eq!(with.ride, without.ride);
     }
 }
+
+/// Several cogs go on another hub, with a derailleur and its shifter: no other gearing of the bicycle there is.
+#[test]
+fn a_bicycle_without_a_derailleur_is_offered_no_several_cogs() {
+    let hub = measured()
+        .forget("derailleur-cog")
+        .forget("derailleur-capacity")
+        .build(&[("cassette", "none")])
+        .state(&[("cogs", "20"), ("hub-ratios", "0.75-1-1.3333333")]);
+    let table_of = of(&hub);
+    assert!(!table_of.gearings.is_empty());
+    assert!(table_of.gearings.iter().all(|one| one.cogs.len() == 1));
+    // The one that is built is shown for what it is.
+    let built = of(&hub.build(&[("cassette", "cassette-9-11-34")]));
+    let several = built.gearings.iter().filter(|one| one.cogs.len() > 1);
+    assert!(several.clone().count() > 0 && several.clone().all(|one| one.fits != Verdict::Pass));
+}
