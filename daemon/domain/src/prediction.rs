@@ -23,13 +23,13 @@ pub mod sprockets;
 mod donor;
 mod logged;
 pub use donor::{
-    Brake, anew, arms_asked, arms_in_build, brake, caution, clamps_carbon, driven_hub, mass_sum, material,
-    read_again, to_record,
+    Brake, anew, arms_asked, arms_in_build, brake, brake_that_came, came_without_disc_mounts, caution,
+    clamps_carbon, driven_hub, is_first_disc, mass_sum, material, read_again, rotor, to_record,
 };
 mod hub_gear;
 pub use hub_gear::{
-    HubGears, below_higher_gears, came_without_derailleur, chain_efficiency, chooses_several_cogs, gear_named,
-    gears, has_several_cogs, hub_gears, in_direct_drive, stated_hub_gears, through_hub_gear,
+    HubGears, below_higher_gears, came_without_derailleur, chain_efficiency, chooses_several_cogs,
+    gear_named, gears, has_several_cogs, hub_gears, in_direct_drive, stated_hub_gears, through_hub_gear,
 };
 mod motor;
 mod surroundings;

@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "callipers on their mounts, clear of the motor",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -29,7 +29,7 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "a mount takes its own rotor or a larger one by an adapter, never a smaller: common practice, geometry; flat mount to \
-             160 mm from memory; calliper 2 mm from a motor's cover: common practice, no source",
+             160 mm from memory; a frame, fork or hub without a seat for calliper or rotor takes none: geometry; calliper 2 mm from a motor's cover: common practice, no source",
     run,
 };
 
@@ -46,7 +46,7 @@ struct End {
     mount: &'static str,
     least: &'static str,
     most: &'static str,
-    rotor: &'static str,
+    seat: &'static str,
 }
 
 const ENDS: [End; 2] = [
@@ -57,7 +57,7 @@ const ENDS: [End; 2] = [
         mount: "mount-front",
         least: "mount-front-least",
         most: "mount-front-most",
-        rotor: "rotor-front",
+        seat: "rotor-seat-front",
     },
     End {
         word: "rear",
@@ -66,18 +66,31 @@ const ENDS: [End; 2] = [
         mount: "mount-rear",
         least: "mount-rear-least",
         most: "mount-rear-most",
-        rotor: "rotor-rear",
+        seat: "rotor-seat-rear",
     },
 ];
 
 fn run(case: &Case<'_>) -> Outcome {
     let mut findings = Vec::new();
     for end in &ENDS {
-        if [end.mount, end.least, end.most].iter().any(|key| case.knows(key))
-            && prediction::brake(case, end.wheel)?.is_disc()
-        {
-            findings.push(mount(case, end)?);
+        if !prediction::brake(case, end.wheel)?.is_disc() {
+            continue;
         }
+        let is_first = prediction::is_first_disc(case, end.wheel)?;
+        if is_first {
+            findings.extend(unseen(case, end)?);
+        }
+        if case.optional_word(end.mount) == Some("none") {
+            findings.push(no_seat(
+                case,
+                end,
+                &format!("no mount for a {} calliper", end.word),
+                end.mount,
+            ));
+        } else if case.knows(end.least) || (!is_first && (case.knows(end.mount) || case.knows(end.most))) {
+            findings.extend(mount(case, end)?);
+        }
+        findings.extend(seat(case, end)?);
     }
     findings.extend(room(case)?);
     if findings.is_empty() {
@@ -86,12 +99,106 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(findings)
 }
 
-fn mount(case: &Case<'_>, end: &End) -> Result<Finding, Halt> {
+/// What nobody looked at where the bicycle came without a disc brake: whether its frame or fork has a mount, and
+/// whether a hub that stays holds a rotor.
+fn unseen(case: &Case<'_>, end: &End) -> Result<Option<Finding>, Halt> {
+    let mut keys = vec![end.mount];
+    if case.optional_word(end.mount) != Some("none") {
+        keys.push(end.least);
+    }
+    if !is_hub_new(case, end)? {
+        keys.push(end.seat);
+    }
+    let missing = prediction::missing(case, &keys);
+    if missing.is_empty() {
+        return Ok(None);
+    }
+    let mut finding = case.lack_all(missing);
+    finding.summary = format!(
+        "{}; the bicycle came with {} there, so look for both before disc brakes are bought",
+        finding.summary,
+        prediction::brake_that_came(case, end.wheel).unwrap_or("none")
+    );
+    Ok(Some(finding.with_remedy(format!(
+        "or brakes of the kind it came with: lockring build {} brake-set=PART",
+        case.job().number
+    ))))
+}
+
+/// Whether the motor chosen is the hub of this wheel.
+fn is_hub_new(case: &Case<'_>, end: &End) -> Result<bool, Halt> {
+    Ok(case.optional_part(Slot::Motor).is_some() && prediction::driven_hub(case)? == Some(end.wheel))
+}
+
+/// The rotor on a hub that stays. A rotor of six bolts goes on a splined hub by an adapter, the other way round nothing
+/// helps.
+fn seat(case: &Case<'_>, end: &End) -> Result<Option<Finding>, Halt> {
+    let Some(seat) = case.optional_word(end.seat) else {
+        return Ok(None);
+    };
+    if is_hub_new(case, end)? {
+        return Ok(None);
+    }
+    if seat == "none" {
+        return Ok(Some(no_seat(
+            case,
+            end,
+            &format!("no seat for a rotor on the {} hub", end.word),
+            end.seat,
+        )));
+    }
+    let rotor = case
+        .optional_part(end.slot)
+        .and_then(|rotor| rotor.optional_word("mount"));
+    let Some(rotor) = rotor else { return Ok(None) };
+    let line = format!("{} rotor {rotor} on a {seat} hub", end.word);
+    let verdict = match (seat, rotor) {
+        ("six-bolt", "splined") => Verdict::Fail,
+        ("splined", "six-bolt") => Verdict::Caution,
+        _ => return Ok(Some(Finding::new(Verdict::Pass, line))),
+    };
+    let finding = if verdict == Verdict::Caution {
+        Finding::new(verdict, format!("{line}: by an adapter alone, which no line has"))
+    } else {
+        Finding::new(verdict, format!("{line}: it does not go on")).never_conceded()
+    };
+    Ok(Some(finding.with_remedy(format!(
+        "a rotor of the hub's kind: lockring build {} {}=PART",
+        case.job().number,
+        end.slot.word()
+    ))))
+}
+
+/// What holds nothing.
+fn no_seat(case: &Case<'_>, end: &End, what: &str, code: &str) -> Finding {
+    let job = case.job().number;
+    Finding::new(
+        Verdict::Fail,
+        format!("{what}: a disc brake has nothing to sit on"),
+    )
+    .with_remedy(format!(
+        "brakes of the kind it came with: lockring build {job} brake-set=PART"
+    ))
+    .with_remedy(format!(
+        "or another {}, priced apart, then: {}",
+        if code == end.seat {
+            "wheel"
+        } else if end.wheel == Wheel::Front {
+            "fork"
+        } else {
+            "frame"
+        },
+        prediction::to_record(case, code)
+    ))
+    .never_conceded()
+}
+
+/// The rotor on its mount; `None` where there is no rotor, which brakes.size says.
+fn mount(case: &Case<'_>, end: &End) -> Result<Option<Finding>, Halt> {
     let job = case.job().number;
     let native = case.number(end.least)?.value;
-    let rotor = match case.optional_part(end.slot) {
-        Some(rotor) => rotor.number("diameter")?,
-        None => case.number(end.rotor)?.value,
+    let Some(rotor) = prediction::rotor(case, end.wheel)? else {
+        return Ok(None);
     };
     let known = Known {
         value: rotor,
@@ -131,13 +238,14 @@ fn mount(case: &Case<'_>, end: &End) -> Result<Finding, Halt> {
     } else {
         format!("of {:.0} mm, which the mount takes bare", 1e3 * native)
     };
-    Ok(finding
+    let finding = finding
         .with_remedy(format!(
             "a rotor {wanted}: lockring build {job} {}=PART; brakes.size says what the mass asks",
             end.slot.word()
         ))
         // A calliper goes further out on an adapter and never further in.
-        .not_into_metal(rotor - native, SAME_ROTOR))
+        .not_into_metal(rotor - native, SAME_ROTOR);
+    Ok(Some(finding))
 }
 
 /// The calliper beside a hub motor: touching fails, near is a caution.
@@ -252,6 +360,88 @@ mod tests {
             "lockring measure 20 calliper-gap VALUE --anew",
             |job| job.again(&[("calliper-gap", "2.5 mm")]),
         );
+    }
+
+    /// A trekking bicycle with rim brakes and a motor at the crank, disc brakes and rotors chosen.
+    fn first_discs() -> Bench {
+        trekking().build(&[
+            ("motor", "mid-48-250"),
+            ("brake-set", "brakes-disc-2"),
+            ("rotor-front", "rotor-180"),
+            ("rotor-rear", "rotor-180"),
+        ])
+    }
+
+    const LOOKED: [(&str, &str); 6] = [
+        ("mount-front", "post-mount"),
+        ("mount-front-least", "160 mm"),
+        ("rotor-seat-front", "six-bolt"),
+        ("mount-rear", "tab"),
+        ("mount-rear-least", "160 mm"),
+        ("rotor-seat-rear", "six-bolt"),
+    ];
+
+    #[test]
+    fn disc_brakes_in_the_place_of_rim_brakes_are_open_until_mounts_and_hubs_were_looked_at() {
+        // Geometry: what came with rim brakes may have neither mount nor seat.
+        let report = first_discs().expect(&CHECK, Verdict::Open);
+        assert_eq!(report.missing.len(), 6, "{:?}", report.missing);
+        assert!(report.summary().contains("rim-linear"), "{}", report.summary());
+        first_discs().state(&LOOKED).expect(&CHECK, Verdict::Pass);
+        for left in 0..LOOKED.len() {
+            let mut some = LOOKED.to_vec();
+            some.remove(left);
+            first_discs().state(&some).expect(&CHECK, Verdict::Open);
+        }
+        // A motor in the rear wheel is that wheel's hub.
+        let hub = first_discs()
+            .build(&[("motor", "hub-36-250")])
+            .state(&LOOKED[..5]);
+        assert!(
+            !hub.report(&CHECK)
+                .missing
+                .iter()
+                .any(|one| one.how.contains("rotor-seat")),
+            "{:?}",
+            hub.report(&CHECK).missing
+        );
+        first_discs().cured(&CHECK, "lockring build 20 brake-set=PART", |job| {
+            job.build(&[("brake-set", "none")])
+        });
+    }
+
+    #[test]
+    fn a_fork_or_hub_without_a_seat_takes_no_disc_brake() {
+        for code in ["mount-front", "rotor-seat-rear"] {
+            let without = || first_discs().state(&LOOKED).state(&[(code, "none")]);
+            let report = without().expect(&CHECK, Verdict::Fail);
+            assert!(report.findings.iter().any(|finding| finding.never), "{report:?}");
+            without().cured(&CHECK, "lockring build 20 brake-set=PART", |job| {
+                job.build(&[("brake-set", "none")])
+            });
+            without().cured(&CHECK, &format!("lockring donor 20 {code}="), |job| {
+                job.state(&LOOKED)
+            });
+        }
+    }
+
+    /// Common practice, no source: an adapter takes a rotor of six bolts onto a splined hub, none does the reverse.
+    #[test]
+    fn a_rotor_goes_on_a_hub_of_its_own_kind() {
+        let on = |hub: &str, rotor: &str| {
+            first_discs()
+                .state(&LOOKED)
+                .state(&[("rotor-seat-front", hub)])
+                .receive(
+                    "rotor-front",
+                    &[("mount", rotor)],
+                    crate::command::ReceiptText::default(),
+                )
+        };
+        on("six-bolt", "six-bolt").expect(&CHECK, Verdict::Pass);
+        on("splined", "six-bolt").expect(&CHECK, Verdict::Caution);
+        on("six-bolt", "splined").expect(&CHECK, Verdict::Fail);
+        on("splined", "splined").expect(&CHECK, Verdict::Pass);
     }
 
     #[test]

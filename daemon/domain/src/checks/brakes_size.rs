@@ -7,11 +7,11 @@ use lockring_calc::quantity::{Length, Mass};
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Finding, Halt, Missing, Outcome, Verdict};
+use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
-use crate::prediction;
+use crate::prediction::{self, Brake};
 use crate::ride_class::SpeedLimit;
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
@@ -22,10 +22,11 @@ pub static CHECK: Check = Check {
     title: "kind and size of the brakes for mass and speed",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
-    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open],
-    source: "common practice, no source: 160/160 mm to 110 kg gross, 180/160 to 150 kg, 203/180 to 200 kg, 203/203 with four pistons above",
+    gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
+    source: "common practice, no source: 160/160 mm to 110 kg gross, 180/160 to 150 kg, 203/180 to 200 kg, 203/203 with four pistons above; a stop \
+             over 7 m counts as a failed brake: ISO 4210-2; no disc brake on a fast build: workshop judgement",
     run,
 };
 
@@ -44,8 +45,8 @@ fn run(case: &Case<'_>) -> Outcome {
     Ok(findings)
 }
 
-/// Says where the usual stop of this mass is over what stops the ride. It decides nothing: brakes that are stronger
-/// than an everyday bicycle's stop it sooner.
+/// Says where the usual stop of this mass is over what stops the ride. Beside two disc brakes it decides nothing: by size and
+/// pistons they are stronger than an everyday bicycle's and stop it sooner. Of others no size is judged.
 fn warn_long_stop(case: &Case<'_>, finding: &mut Finding) -> Result<(), Halt> {
     let stop = prediction::usual_stop(case)?.value;
     if stop <= case.rule("brake.stop-most") {
@@ -59,8 +60,34 @@ fn warn_long_stop(case: &Case<'_>, finding: &mut Finding) -> Result<(), Halt> {
             unit::show_about(Kind::Length, "m", stop),
             unit::show_about(Kind::Speed, "km/h", case.rule("brake.stop-speed"))
         );
+        if !both(case, Brake::is_disc)? {
+            *finding = better(case, finding.clone());
+        }
     }
     Ok(())
+}
+
+/// Whether something is so of the brakes of both wheels.
+fn both(case: &Case<'_>, kind: fn(Brake) -> bool) -> Result<bool, Halt> {
+    let (front, rear) = (
+        prediction::brake(case, Wheel::Front)?,
+        prediction::brake(case, Wheel::Rear)?,
+    );
+    Ok(kind(front) && kind(rear))
+}
+
+/// The finding as a caution, with the brakes that clear it.
+fn better(case: &Case<'_>, mut finding: Finding) -> Finding {
+    finding.verdict = finding.verdict.max(Verdict::Caution);
+    if !finding.remedies.is_empty() {
+        return finding;
+    }
+    finding
+        .with_arithmetic(prediction::caution("in-brakes"))
+        .with_remedy(format!(
+            "quote line: better brakes before the motor: lockring build {} brake-set=PART",
+            case.job().number
+        ))
 }
 
 /// Nothing better than side-pull callipers, cantilevers or a coaster on a heavy or fast build. Cantilevers are counted among
@@ -84,13 +111,24 @@ fn kinds(case: &Case<'_>, gross: Known) -> Result<Finding, Halt> {
     let line = format!("brakes {front} and {rear}");
     // The limits are those of plain brakes; beside others they would say the opposite of the verdict.
     if !(plain(front) && plain(rear)) {
-        return Ok(Finding::new(
+        let finding = Finding::new(
             Verdict::Pass,
             format!(
                 "{line}: better than side-pull or coaster alone, for {mass} gross and {:.0} km/h",
                 speed * 3.6
             ),
-        ));
+        );
+        let undisced = case.rule("brake.no-disc-speed");
+        if speed < undisced - 1e-9 || !both(case, |brake| !brake.is_disc())? {
+            return Ok(finding);
+        }
+        let mut finding = better(case, finding);
+        finding.summary = format!(
+            "{}; no disc brake for a build as fast as {}",
+            finding.summary,
+            shown(Kind::Speed, "km/h", undisced)
+        );
+        return Ok(finding);
     }
     let numbers = format!(
         "{mass} gross (up to {} for plain brakes), {:.0} km/h (under {})",
@@ -100,15 +138,8 @@ fn kinds(case: &Case<'_>, gross: Known) -> Result<Finding, Halt> {
     );
     let over = gross.value + gross.expanded() > heavy || speed >= fast - 1e-9;
     if over {
-        return Ok(Finding::new(
-            Verdict::Caution,
-            format!("{line}: nothing better than side-pull or coaster for {numbers}"),
-        )
-        .with_arithmetic(prediction::caution("in-brakes"))
-        .with_remedy(format!(
-            "quote line: better brakes before the motor: lockring build {} brake-set=PART",
-            case.job().number
-        )));
+        let line = format!("{line}: nothing better than side-pull or coaster for {numbers}");
+        return Ok(better(case, Finding::new(Verdict::Caution, line)));
     }
     Ok(Finding::new(
         Verdict::Pass,
@@ -124,21 +155,18 @@ fn rotor(case: &Case<'_>, gross: Known, wheel: Wheel, word: &str) -> Result<Find
         Slot::RotorRear
     };
     let number = case.job().number;
-    let diameter = match case.optional_part(slot) {
-        Some(rotor) => rotor.number("diameter")?,
-        None => {
-            let code = if wheel == Wheel::Front {
-                "rotor-front"
-            } else {
-                "rotor-rear"
-            };
-            let how = format!("lockring donor {number} {code}=160mm");
-            let missing = Missing {
-                what: format!("{word} rotor diameter"),
-                how,
-            };
-            case.optional_number(code).ok_or(Halt::Open(vec![missing]))?.value
-        }
+    let Some(diameter) = prediction::rotor(case, wheel)? else {
+        let came = prediction::brake_that_came(case, wheel).unwrap_or("none");
+        return Ok(Finding::new(
+            Verdict::Fail,
+            format!("{word} rotor: none; the bicycle came with {came} there, and a disc brake grips a rotor"),
+        )
+        .with_remedy(format!("a rotor: lockring build {number} {}=PART", slot.word()))
+        .with_remedy(format!(
+            "or, disc brake and rotor are on the bicycle: lockring donor {number} brake-{word}=KIND {}=160mm",
+            slot.word()
+        ))
+        .never_conceded());
     };
     let heaviest = gross.value + gross.expanded();
     let (front, rear) = sizes(case, heaviest)?;

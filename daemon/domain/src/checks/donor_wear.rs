@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "wear of what the bicycle keeps",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "inspection limits: common practice, tables of the trade read; rim pads from memory; 0.5 % of stretch under a motor: \
@@ -28,18 +28,23 @@ pub static CHECK: Check = Check {
     run,
 };
 
+const WHEELS: [(Wheel, Slot); 2] = [(Wheel::Front, Slot::RotorFront), (Wheel::Rear, Slot::RotorRear)];
+
 fn run(case: &Case<'_>) -> Outcome {
     let brakes = [
-        (prediction::brake(case, Wheel::Front)?, Slot::RotorFront),
-        (prediction::brake(case, Wheel::Rear)?, Slot::RotorRear),
+        prediction::brake(case, Wheel::Front)?,
+        prediction::brake(case, Wheel::Rear)?,
     ];
-    let kept = |kind: fn(Brake) -> bool| brakes.iter().any(|(brake, _)| !brake.new && kind(*brake));
+    let kept = |kind: fn(Brake) -> bool| brakes.iter().any(|brake| !brake.new && kind(*brake));
     // A rim is worn by whatever grips it, an old brake or a new one.
-    let rims = brakes.iter().any(|(brake, _)| brake.is_rim());
+    let rims = brakes.iter().any(|brake| brake.is_rim());
     let pads = kept(|brake| brake.is_rim() || brake.is_disc());
-    let rotors = brakes
-        .iter()
-        .any(|(brake, slot)| brake.is_disc() && case.optional_part(*slot).is_none());
+    let mut rotors = false;
+    for (brake, (wheel, slot)) in brakes.iter().zip(WHEELS) {
+        let is_kept = brake.is_disc() && case.optional_part(slot).is_none();
+        // A bicycle that came with other brakes has no rotor to keep.
+        rotors |= is_kept && !prediction::is_first_disc(case, wheel)?;
+    }
     let has = |slot| case.optional_part(slot).is_some();
     let (chain, cogs) = (!has(Slot::Chain), !has(Slot::Cassette));
     let tyres = !(has(Slot::TyreFront) && has(Slot::TyreRear));

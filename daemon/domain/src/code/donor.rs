@@ -19,7 +19,8 @@ const BRAKES: &[&str] = &[
     "coaster",
 ];
 
-const MOUNTS: &[&str] = &["tab", "post-mount", "flat-mount"];
+const MOUNTS: &[&str] = &["none", "tab", "post-mount", "flat-mount"];
+const ROTOR_SEATS: &[&str] = &["none", "six-bolt", "splined"];
 
 pub(super) const CODES: &[Code] = &[
     Code::stated(Donor, "frame-number", "frameno", "frame number", Shape::Text),
@@ -469,6 +470,13 @@ pub(super) const CODES: &[Code] = &[
     ),
     Code::stated(
         Donor,
+        "rotor-seat-front",
+        "",
+        "what holds a rotor on the front hub",
+        Shape::Word(ROTOR_SEATS),
+    ),
+    Code::stated(
+        Donor,
         "wheel-limit-front",
         "",
         "load marked on the front wheel or its rim",
@@ -494,6 +502,13 @@ pub(super) const CODES: &[Code] = &[
         "",
         "largest rotor marked for the rear end",
         mm(120.0, 260.0),
+    ),
+    Code::stated(
+        Donor,
+        "rotor-seat-rear",
+        "",
+        "what holds a rotor on the rear hub",
+        Shape::Word(ROTOR_SEATS),
     ),
     Code::stated(
         Donor,

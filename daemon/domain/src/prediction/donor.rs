@@ -6,7 +6,7 @@ use lockring_calc::quantity::{Power, Torque};
 use crate::case::{Case, Known};
 use crate::cautions;
 use crate::code;
-use crate::finding::Halt;
+use crate::finding::{Halt, Missing};
 use crate::part::Slot;
 
 /// Wheel that the motor sits in; `None` for a motor at the crank.
@@ -146,6 +146,61 @@ pub fn brake(case: &Case<'_>, wheel: Wheel) -> Result<Brake, Halt> {
         kind,
         new: fitted.is_some(),
     })
+}
+
+/// What kind of brake the bicycle came with at a wheel; `None` where nobody said.
+pub fn brake_that_came<'a>(case: &Case<'a>, wheel: Wheel) -> Option<&'a str> {
+    case.optional_word(if wheel == Wheel::Front {
+        "brake-front"
+    } else {
+        "brake-rear"
+    })
+}
+
+/// Whether a disc brake of the build goes where the bicycle came with another kind or with none: it then has no mount, hub
+/// or rotor for one unless somebody looked.
+pub fn is_first_disc(case: &Case<'_>, wheel: Wheel) -> Result<bool, Halt> {
+    let brake = brake(case, wheel)?;
+    Ok(brake.new
+        && brake.is_disc()
+        && brake_that_came(case, wheel).is_some_and(|kind| !kind.ends_with("-disc")))
+}
+
+/// Whether the bicycle came without a disc brake at a wheel and nobody found a mount for one there.
+pub fn came_without_disc_mounts(case: &Case<'_>) -> bool {
+    [(Wheel::Front, "mount-front"), (Wheel::Rear, "mount-rear")]
+        .into_iter()
+        .any(|(wheel, mount)| {
+            brake_that_came(case, wheel).is_some_and(|kind| !kind.ends_with("-disc"))
+                && case.optional_word(mount).is_none_or(|mount| mount == "none")
+        })
+}
+
+/// Diameter of the rotor that a disc brake of a wheel grips, m: of the build, or of the bicycle as it came in; `None` where
+/// it came without a disc brake and the build has no rotor.
+///
+/// # Errors
+/// [`Halt::Open`] when nobody stated the rotor it came with.
+pub fn rotor(case: &Case<'_>, wheel: Wheel) -> Result<Option<f64>, Halt> {
+    let (slot, word) = if wheel == Wheel::Front {
+        (Slot::RotorFront, "front")
+    } else {
+        (Slot::RotorRear, "rear")
+    };
+    if let Some(rotor) = case.optional_part(slot) {
+        return rotor.number("diameter").map(Some);
+    }
+    if is_first_disc(case, wheel)? {
+        return Ok(None);
+    }
+    let missing = Missing {
+        what: format!("{word} rotor diameter"),
+        how: format!("lockring donor {} {}=160mm", case.job().number, slot.word()),
+    };
+    let stated = case.optional_number(slot.word());
+    stated
+        .map(|known| Some(known.value))
+        .ok_or(Halt::Open(vec![missing]))
 }
 
 /// What a command that tries something again ends in: tries add up, so that after a failed one

@@ -77,14 +77,17 @@ impl Shelf {
         parts.sort_by(|a, b| a.id.cmp(&b.id));
         let mut numbers: HashMap<String, u32> = HashMap::new();
         let mut shelf = Self::default();
+        let without_disc_mounts = prediction::came_without_disc_mounts(case);
         let without_derailleur = prediction::came_without_derailleur(case);
         for slot in CHOSEN {
             if STAYING.contains(&slot) && job.build.contains_key(&slot) {
                 continue;
             }
-            // Wheel, derailleur and shifter are in no slot of a build.
+            // Wheel, derailleur and shifter are in no slot of a build, nor are mounts and hubs of disc brakes.
             let fits = parts.iter().filter(|part| {
-                part.kind == slot.kind() && !(without_derailleur && prediction::has_several_cogs(part))
+                part.kind == slot.kind()
+                    && !(without_derailleur && prediction::has_several_cogs(part))
+                    && !(without_disc_mounts && is_disc(part))
             });
             let choices = fits.map(|part| Choice::of(part, &mut numbers)).collect();
             shelf.by_slot.insert(slot, choices);
@@ -148,6 +151,12 @@ impl Choice {
             part: part.clone(),
         }
     }
+}
+
+/// Whether a part is a set of disc brakes.
+fn is_disc(part: &Part) -> bool {
+    let kind = part.get("type").and_then(Value::text);
+    kind.is_some_and(|kind| kind.ends_with("-disc"))
 }
 
 /// Whether a slot may stay empty in a build with this motor. A mid motor's spider takes a ring

@@ -721,3 +721,25 @@ fn a_motor_that_comes_sooner_stays_beside_a_cheaper_one_until_it_is_cheaper_too(
     let cheaper = found(39_900);
     assert!(of(&cheaper, "hub-36-250").is_empty() && !of(&cheaper, "hub-soon").is_empty());
 }
+
+/// Wheel, derailleur and shifter of another gearing are in no slot of a build, nor are mounts and hubs of disc brakes.
+#[test]
+fn nothing_is_proposed_that_asks_for_what_no_build_holds() {
+    let with = |bicycle: &Bicycle, slot: Slot| {
+        let found = with_desk(|desk| propose(&bicycle.job, desk)).unwrap();
+        let missed = found.misses.iter().flat_map(|miss| &miss.parts);
+        let kept = found.kept.iter().flat_map(|proposal| &proposal.parts);
+        missed.chain(kept).filter(|(taken, _)| *taken == slot).count()
+    };
+    let hub = bare().state(&[
+        ("ride-class", "generic-private"),
+        ("cogs", "20"),
+        ("hub-ratios", "0.62-0.75-1-1.33-1.6"),
+        ("hub-torque-limit", "300 N m"),
+    ]);
+    assert!(with(&hub, Slot::Cassette) > 0);
+    let without = hub.forget("derailleur-cog").forget("derailleur-capacity");
+    assert_eq!(with(&without, Slot::Cassette), 0);
+    let rims = trekking().forget("derailleur-cog");
+    assert_eq!(with(&rims, Slot::BrakeSet), 0);
+}

@@ -71,7 +71,7 @@ fn side_pull_brakes_alone_are_looked_at_on_a_heavy_or_fast_build() {
         .expect(&CHECK, Verdict::Caution);
     let fast = plain.state(&[("ride-class", "us-class3")]);
     fast.expect(&CHECK, Verdict::Caution);
-    fast.state(&[("brake-front", "rim-linear")])
+    fast.state(&[("brake-front", "rim-linear"), ("ride-class", "us-class1")])
         .expect(&CHECK, Verdict::Pass);
 }
 
@@ -127,5 +127,63 @@ fn the_rotor_the_remedy_names_clears_it() {
         &CHECK,
         "lockring build 21 rotor-front=PART",
         |job| job.build(&[("rotor-front", "rotor-203")]),
+    );
+}
+
+/// ISO 4210-2: a stop over 7 m from 25 km/h counts as a failed brake; 193.5 kg are expected to take 4.1 x 1.935 = 7.93 m with
+/// everyday brakes. Nothing is known of rim brakes that stop sooner.
+#[test]
+fn rim_brakes_that_are_expected_to_fail_the_stop_do_not_pass() {
+    let heavy =
+        |kind: &str| weighing(trekking(), "81.5 kg").state(&[("brake-front", kind), ("brake-rear", kind)]);
+    let report = heavy("rim-linear").expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.summary().contains("count as a failed brake"),
+        "{}",
+        report.summary()
+    );
+    // 170 kg take 6.97 m.
+    weighing(trekking(), "58 kg").expect(&CHECK, Verdict::Pass);
+    let disc = [("rotor-front", "rotor-203"), ("rotor-rear", "rotor-203")];
+    heavy("hydraulic-disc").build(&disc).expect(&CHECK, Verdict::Pass);
+    heavy("rim-linear").cured(&CHECK, "lockring build 20 brake-set=PART", |job| {
+        job.build(&[("brake-set", "brakes-disc-2")]).build(&disc)
+    });
+}
+
+/// Judgement: 40 km/h.
+#[test]
+fn a_fast_build_without_a_disc_brake_is_said() {
+    let fast = |speed: &str| trekking().state(&[("top-speed", speed)]);
+    fast("39 km/h").expect(&CHECK, Verdict::Pass);
+    let report = fast("45 km/h").expect(&CHECK, Verdict::Caution);
+    assert!(report.summary().contains("no disc brake"), "{}", report.summary());
+    fast("45 km/h")
+        .state(&[("brake-front", "hydraulic-disc"), ("rotor-front", "160 mm")])
+        .expect(&CHECK, Verdict::Pass);
+}
+
+/// Geometry: a disc brake grips a rotor, and a bicycle with rim brakes has none.
+#[test]
+fn disc_brakes_in_the_place_of_rim_brakes_want_rotors_of_the_build() {
+    let bare = || {
+        trekking()
+            .state(&[("rotor-front", "160 mm"), ("rotor-rear", "160 mm")])
+            .build(&[("brake-set", "brakes-disc-2")])
+    };
+    let report = bare().expect(&CHECK, Verdict::Fail);
+    assert!(report.findings[1].never, "{:?}", report.findings);
+    bare().cured(&CHECK, "lockring build 20 rotor-front=PART", |job| {
+        job.build(&[("rotor-front", "rotor-203"), ("rotor-rear", "rotor-203")])
+    });
+    bare().cured(
+        &CHECK,
+        "lockring donor 20 brake-front=KIND rotor-front=160mm",
+        |job| {
+            job.state(&[
+                ("brake-front", "hydraulic-disc"),
+                ("brake-rear", "hydraulic-disc"),
+            ])
+        },
     );
 }
