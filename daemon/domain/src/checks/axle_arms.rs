@@ -15,15 +15,17 @@ pub static CHECK: Check = Check {
     title: "torque arms for a rear hub among the parts",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
         Verdict::Pass,
         Verdict::Caution,
         Verdict::Open,
+        Verdict::Fail,
     ],
-    source: "workshop judgement and common practice, no source: no standard for torque arms was found",
+    source: "workshop judgement and common practice, no source: no standard for torque arms was found; an arm holds flats that \
+             sit closely in it, geometry",
     run,
 };
 
@@ -36,27 +38,56 @@ fn run(case: &Case<'_>) -> Outcome {
         Some(Wheel::Rear) => {}
     }
     if case.part(Slot::Motor)?.word("axle-kind")? != "slotted" {
-        return Halt::not_applicable("the motor's axle does not sit in open slots");
+        return through(case);
     }
     let asked = prediction::arms_asked(case, Wheel::Rear)?;
     if asked.standing == Standing::Refused {
         return Halt::not_applicable("carbon dropouts hold no motor's axle with any arm, see axle.reaction");
     }
     let (wanted, arms) = (u32::from(asked.arms), prediction::arms_in_build(case)?);
-    let line = format!("torque arms for {arms} of {wanted} side(s) in the build");
-    Ok(vec![if arms >= wanted {
-        Finding::new(Verdict::Pass, line)
-    } else {
-        Finding::new(
+    let line = format!("torque arms for {} of {wanted} side(s) in the build", arms.sides);
+    if arms.sides >= wanted {
+        return Ok(vec![Finding::new(Verdict::Pass, line)]);
+    }
+    let remedy = format!(
+        "torque arms for {wanted} side(s): lockring build {} torque-arm=PART",
+        case.job().number
+    );
+    let finding = match arms.misfit {
+        Some(misfit) => Finding::new(Verdict::Fail, format!("{line}: {misfit}")).never_conceded(),
+        None => Finding::new(
             Verdict::Caution,
             format!("{line}: order and price run without what the fitting asks for"),
-        )
-        .with_arithmetic(prediction::caution("ft-torque-arm"))
-        .with_remedy(format!(
-            "torque arms for {wanted} side(s): lockring build {} torque-arm=PART",
-            case.job().number
-        ))
-    }])
+        ),
+    };
+    Ok(vec![
+        finding
+            .with_arithmetic(prediction::caution("ft-torque-arm"))
+            .with_remedy(remedy),
+    ])
+}
+
+/// A through axle has no flats: what takes the torque is a part of the motor's own, which the fitting asks for.
+fn through(case: &Case<'_>) -> Outcome {
+    let arms = prediction::arms_in_build(case)?;
+    let finding = match arms.misfit {
+        Some(misfit) => Finding::new(Verdict::Fail, format!("reaction arm: {misfit}")).never_conceded(),
+        None if arms.sides > 0 => {
+            return Ok(vec![Finding::new(
+                Verdict::Pass,
+                "reaction arm for a through axle in the build",
+            )]);
+        }
+        None => Finding::new(
+            Verdict::Caution,
+            "a through axle turns in its holes and takes no torque: order and price run without the motor's own reaction arm, \
+             which the fitting asks for",
+        ),
+    };
+    Ok(vec![finding.with_remedy(format!(
+        "the reaction arm of the motor's kit, as a part of its own: lockring build {} torque-arm=PART",
+        case.job().number
+    ))])
 }
 
 #[cfg(test)]
@@ -92,14 +123,54 @@ mod tests {
         strong("2").expect(&CHECK, Verdict::Pass);
     }
 
+    /// Geometry: an opening wider than the flats lets them turn, a narrower one does not go over them.
     #[test]
-    fn it_does_not_concern_a_crank_a_fork_a_hole_or_what_no_arm_holds() {
-        longtail().expect(&CHECK, Verdict::NotApplicable);
-        for found in [("place", "front-hub"), ("axle-kind", "thru-axle")] {
-            trekking()
-                .receive("motor", &[found], ReceiptText::default())
-                .expect(&CHECK, Verdict::NotApplicable);
+    fn an_arm_that_does_not_sit_closely_on_the_flats_holds_nothing() {
+        let taking = |flats| trekking().receive("torque-arm", &[("flats", flats)], ReceiptText::default());
+        for (flats, verdict) in [
+            ("10 mm", Verdict::Pass),
+            ("10.2 mm", Verdict::Pass),
+            ("10.3 mm", Verdict::Fail),
+            ("12 mm", Verdict::Fail),
+            ("9.5 mm", Verdict::Fail),
+        ] {
+            let report = taking(flats).expect(&CHECK, verdict);
+            assert_eq!(report.findings[0].never, verdict == Verdict::Fail, "{flats}");
         }
+        let wide = taking("12 mm").report(&CHECK);
+        assert!(
+            wide.summary()
+                .contains("takes flats of 12.0 mm, the axle has 10.0 mm"),
+            "{}",
+            wide.summary()
+        );
+        taking("12 mm").cured(&CHECK, "lockring build 20 torque-arm=PART", |job| {
+            job.receive("torque-arm", &[("flats", "10 mm")], ReceiptText::default())
+        });
+    }
+
+    #[test]
+    fn a_through_axle_asks_for_its_own_reaction_arm_before_it_is_ordered() {
+        let through = || trekking().receive("motor", &[("axle-kind", "thru-axle")], ReceiptText::default());
+        // Made for flats, of which a through axle has none.
+        through().expect(&CHECK, Verdict::Fail);
+        let bare = through().build(&[("torque-arm", "none")]);
+        let report = bare.expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("reaction arm"), "{}", report.summary());
+        bare.cured(&CHECK, "lockring build 20 torque-arm=PART", |job| {
+            let mut job = job.build(&[("torque-arm", "arm-2")]);
+            let line = job.job.build.get_mut(&Slot::TorqueArm);
+            line.unwrap().part.attributes.remove("flats");
+            job
+        });
+    }
+
+    #[test]
+    fn it_does_not_concern_a_crank_a_fork_or_what_no_arm_holds() {
+        longtail().expect(&CHECK, Verdict::NotApplicable);
+        trekking()
+            .receive("motor", &[("place", "front-hub")], ReceiptText::default())
+            .expect(&CHECK, Verdict::NotApplicable);
         trekking()
             .state(&[("frame-material", "carbon")])
             .expect(&CHECK, Verdict::NotApplicable);

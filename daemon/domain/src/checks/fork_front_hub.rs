@@ -15,7 +15,7 @@ pub static CHECK: Check = Check {
     title: "fork fit to hold a front hub motor",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
@@ -40,7 +40,12 @@ fn run(case: &Case<'_>) -> Outcome {
     } else {
         u32::from(asked.arms)
     };
-    let counted = format!("fork {fork}: torque arms for {arms} side(s) in the build, {least} at least");
+    let misfit = arms
+        .misfit
+        .map_or_else(String::new, |misfit| format!(" ({misfit})"));
+    let arms = arms.sides;
+    let counted =
+        format!("fork {fork}: torque arms for {arms} side(s) in the build{misfit}, {least} at least");
     let (verdict, remark) = match asked.standing {
         Standing::Refused => (Verdict::Fail, "no motor axle in a carbon fork"),
         _ if arms < least => (Verdict::Fail, "a fork's slots never hold a motor alone"),
@@ -104,6 +109,17 @@ mod tests {
             one.expect(&CHECK, Verdict::Fail);
             arms(one, "2").expect(&CHECK, Verdict::Pass);
         }
+    }
+
+    #[test]
+    fn an_arm_that_does_not_fit_the_flats_is_none() {
+        let wide = front("steel-rigid").receive("torque-arm", &[("flats", "12 mm")], ReceiptText::default());
+        let report = wide.expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.summary().contains("the axle turns in it"),
+            "{}",
+            report.summary()
+        );
     }
 
     #[test]

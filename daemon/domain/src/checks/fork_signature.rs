@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "all torque arms and the owner's signature for a front hub motor",
     gates: &[Stage::Intake],
     family: Family::Safe,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -34,7 +34,7 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     let fork = case.word("fork-kind")?;
     let asked = prediction::arms_asked(case, Wheel::Front)?;
-    let (arms, wanted) = (prediction::arms_in_build(case)?, u32::from(asked.arms));
+    let (arms, wanted) = (prediction::arms_in_build(case)?.sides, u32::from(asked.arms));
     if asked.standing == Standing::Refused {
         return Halt::not_applicable("a carbon fork is refused, see fork.front_hub");
     }

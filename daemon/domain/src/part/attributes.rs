@@ -38,6 +38,7 @@ const SWITCH: Shape = Shape::Word(&["normally-open", "normally-closed"]);
 const LOOM: Shape = mm(30.0, 3000.0);
 const MID: Need = When("place", &["mid"]);
 const HUB: Need = When("place", &["rear-hub", "front-hub"]);
+const SLOTTED: Need = When("axle-kind", &["slotted"]);
 const CHEMISTRY: Shape = Shape::Word(&["nickel-rich", "iron-phosphate"]);
 
 pub(super) const COMMON: &[Attribute] = &[
@@ -241,7 +242,7 @@ const MOTOR: &[Attribute] = &[
     ),
     row(HUB, "hub-width", "width over the lock nuts", mm(60.0, 210.0)),
     row(HUB, "axle-diameter", "axle diameter", mm(8.0, 20.0)),
-    row(HUB, "axle-flats", "width over the axle flats", mm(6.0, 16.0)),
+    row(SLOTTED, "axle-flats", "width over the axle flats", mm(6.0, 16.0)),
     row(
         HUB,
         "axle-kind",

@@ -1,8 +1,9 @@
 //! What several checks ask of the bicycle itself: what holds a hub motor, and its brakes.
 
-use lockring_calc::dropout::{self, ArmQuestion, ArmsAsked, FrameMaterial, Wheel};
-use lockring_calc::quantity::{Power, Torque};
+use lockring_calc::dropout::{self, ArmQuestion, ArmsAsked, FrameMaterial, SlotFit, Wheel};
+use lockring_calc::quantity::{Length, Power, Torque};
 
+use super::unusable;
 use crate::case::{Case, Known};
 use crate::cautions;
 use crate::code;
@@ -72,13 +73,53 @@ pub fn arms_asked(case: &Case<'_>, wheel: Wheel) -> Result<ArmsAsked, Halt> {
     }))
 }
 
-/// Sides of the axle that torque arms of the build hold.
+/// Torque arms of the build.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ArmsInBuild {
+    /// Sides of the axle that they hold; 0 where there are none, or they do not fit the axle.
+    pub sides: u32,
+    /// Why they hold nothing, where there are some.
+    pub misfit: Option<String>,
+}
+
+/// Sides of the axle that torque arms of the build hold. Where both widths are known, an arm holds flats that sit closely in
+/// it, as they must in a dropout's slot; one made for flats holds no through axle.
 ///
 /// # Errors
-/// [`Halt::Open`] when the arm's data are incomplete.
-pub fn arms_in_build(case: &Case<'_>) -> Result<u32, Halt> {
-    case.optional_part(Slot::TorqueArm)
-        .map_or(Ok(0), |arm| arm.count("sides"))
+/// [`Halt::Open`] when the data of arm or motor are incomplete, or outside the ranges of a slot.
+pub fn arms_in_build(case: &Case<'_>) -> Result<ArmsInBuild, Halt> {
+    let Some(arm) = case.optional_part(Slot::TorqueArm) else {
+        return Ok(ArmsInBuild {
+            sides: 0,
+            misfit: None,
+        });
+    };
+    let motor = case.part(Slot::Motor)?;
+    let misfit = match (arm.optional_number("flats"), motor.word("axle-kind")?) {
+        (None, _) => None,
+        (Some(_), "thru-axle") => Some("the arm is made for flats, and a through axle has none".to_owned()),
+        (Some(taken), _) => match motor.optional_number("axle-flats") {
+            None => None,
+            Some(flats) => {
+                let fit = dropout::fit_slot(Length::metres(taken), Length::metres(flats))
+                    .map_err(|error| unusable(case, "torque arm and axle", &error))?;
+                let holds = match fit {
+                    SlotFit::Close { .. } => None,
+                    SlotFit::Loose { .. } => Some("the axle turns in it"),
+                    SlotFit::File { .. } | SlotFit::BeyondFiling { .. } => Some("it does not go on"),
+                };
+                holds.map(|why| {
+                    format!(
+                        "the arm takes flats of {:.1} mm, the axle has {:.1} mm: {why}",
+                        taken * 1e3,
+                        flats * 1e3
+                    )
+                })
+            }
+        },
+    };
+    let sides = if misfit.is_some() { 0 } else { arm.count("sides")? };
+    Ok(ArmsInBuild { sides, misfit })
 }
 
 /// The brake of one wheel.

@@ -178,10 +178,12 @@ pub(super) fn may_be_empty(slot: Slot, motor: &Part, job: &Job, shelf: &Shelf) -
 
 /// Whether a slot that may stay empty must: an arm or a shift sensor where nothing asks for it.
 pub(super) fn must_be_empty(slot: Slot, motor: &Part) -> bool {
-    let mid = motor.get("place").and_then(Value::text) == Some("mid");
+    let word = |key: &str| motor.get(key).and_then(Value::text);
+    let mid = word("place") == Some("mid");
     match slot {
         Slot::ShiftSensor => !mid,
-        Slot::TorqueArm => mid,
+        // What takes the torque of a through axle belongs to the motor and is told apart by no attribute.
+        Slot::TorqueArm => mid || word("axle-kind") == Some("thru-axle"),
         _ => false,
     }
 }
