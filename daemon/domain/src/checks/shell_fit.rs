@@ -138,7 +138,7 @@ fn kind(standard: &ShellStandard, bore: Known, width: Known, fit: &MotorFit) -> 
         .bore_mm
         .is_some_and(|[least, most]| clear_of(bore, least, most));
     let seen = format!(
-        "bore {:.1} mm, width {:.1} mm",
+        "bore {:.2} mm, width {:.1} mm",
         bore.value * 1e3,
         width.value * 1e3
     );
@@ -192,14 +192,18 @@ fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &st
         Limit::AtLeast(0.0),
     )
     .with_arithmetic(format!(
-        "{:.1} mm bore - {:.1} mm body = {:.1} mm",
+        "{:.2} mm bore - {:.2} mm body = {:.2} mm",
         bore.value * 1e3,
         mm(kit.body),
         mm(fit.play)
     ))
-    .with_remedy("dress burrs, weld beads and cable guides, then measure the bore again")
-    .with_remedy(other)
     .never_conceded();
+    // Metal taken off makes room for a body that is tight, and nothing for one that is loose.
+    if fit.play.si() - bore.expanded() < Length::millimetres(shell::BODY_CLEARANCE_MM).si() {
+        finding =
+            finding.with_remedy("dress burrs, weld beads and cable guides, then measure the bore again");
+    }
+    finding = finding.with_remedy(other);
     // With a pair in the build the gap is the adapter's, judged beside this.
     if case.knows("adapter-outer") && case.knows("adapter-inner") {
         return finding;
@@ -215,11 +219,11 @@ fn body(case: &Case<'_>, kit: &MotorKit, bore: Known, fit: &MotorFit, other: &st
             finding.remedies.insert(
                 0,
                 format!(
-                    "an adapter pair from {:.1} mm to {:.1} mm, as a line on the quote: lockring measure {} adapter-outer VALUE \
-                     adapter-inner VALUE",
-                    bore.value * 1e3,
-                    mm(kit.body) + shell::BODY_CLEARANCE_MM,
-                    case.job().number
+                    "an adapter pair from {outer:.2} mm to {inner:.2} mm, as a line on the quote: lockring measure {} \
+                     adapter-outer {outer:.2}mm adapter-inner {inner:.2}mm",
+                    case.job().number,
+                    outer = bore.value * 1e3,
+                    inner = mm(kit.body) + shell::BODY_CLEARANCE_MM,
                 ),
             );
         }

@@ -28,11 +28,10 @@ pub(super) fn adapter(case: &Case<'_>, kit: &MotorKit, bore: Known) -> Result<Ve
     let play = case.rule("shell.adapter-play");
     let number = case.job().number;
     let remedy = format!(
-        "a pair from {:.1} mm to {:.1} mm: lockring measure {number} adapter-outer {:.1}mm adapter-inner {:.1}mm",
-        bore.value * 1e3,
-        mm(kit.body) + 2.0 * shell::BODY_CLEARANCE_MM,
-        bore.value * 1e3,
-        mm(kit.body) + 2.0 * shell::BODY_CLEARANCE_MM
+        "a pair from {outer:.2} mm to {inner:.2} mm: lockring measure {number} adapter-outer {outer:.2}mm adapter-inner \
+         {inner:.2}mm",
+        outer = bore.value * 1e3,
+        inner = mm(kit.body) + shell::BODY_CLEARANCE_MM
     );
     let of = |value: Length, u| Known {
         value: value.si(),
@@ -47,7 +46,7 @@ pub(super) fn adapter(case: &Case<'_>, kit: &MotorKit, bore: Known) -> Result<Ve
     )
     .against(Limit::Within(-play, play))
     .with_arithmetic(format!(
-        "{:.1} mm bore - {:.1} mm ring = {:+.1} mm; less than nothing is a press fit",
+        "{:.2} mm bore - {:.2} mm ring = {:+.2} mm; less than nothing is a press fit",
         bore.value * 1e3,
         mm(ring.outer),
         mm(fit.in_bore)
@@ -61,7 +60,7 @@ pub(super) fn adapter(case: &Case<'_>, kit: &MotorKit, bore: Known) -> Result<Ve
     )
     .against(Limit::AtLeast(0.0))
     .with_arithmetic(format!(
-        "{:.1} mm ring - {:.1} mm body = {:+.1} mm; wall {:.2} mm",
+        "{:.2} mm ring - {:.2} mm body = {:+.2} mm; wall {:.2} mm",
         mm(ring.inner),
         mm(kit.body),
         mm(fit.round_body),

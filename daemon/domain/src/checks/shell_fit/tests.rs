@@ -227,9 +227,16 @@ fn an_adapter_pair_fills_a_wide_bore_and_clears_the_caution() {
     let bare = wide_bore();
     let report = bare.expect(&CHECK, Verdict::Caution);
     assert!(
-        report.findings[1].remedies[0].contains("from 41.0 mm to 33.6 mm"),
+        report.findings[1].remedies[0].contains("from 41.00 mm to 33.60 mm"),
         "{:?}",
         report.findings[1]
+    );
+    // Metal taken off the bore helps no body that is loose in it, and the pair is typed as it is named.
+    let remedies = report.findings[1].remedies.concat();
+    assert!(!remedies.contains("dress"), "{remedies}");
+    assert!(
+        remedies.contains("adapter-outer 41.00mm adapter-inner 33.60mm"),
+        "{remedies}"
     );
     let pair = |outer, inner| wide_bore().measure(&[("adapter-outer", outer), ("adapter-inner", inner)]);
     let report = pair("41 mm", "33.7 mm").expect(&CHECK, Verdict::Pass);
@@ -241,12 +248,12 @@ fn an_adapter_pair_fills_a_wide_bore_and_clears_the_caution() {
     let tight = pair("41 mm", "33.4 mm");
     let report = tight.expect(&CHECK, Verdict::Fail);
     assert!(
-        report.findings[5].remedies[0].ends_with("adapter-outer 41.0mm adapter-inner 33.7mm"),
+        report.findings[5].remedies[0].ends_with("adapter-outer 41.00mm adapter-inner 33.60mm"),
         "{:?}",
         report.findings[5]
     );
     tight
-        .measure(&[("adapter-outer", "41.0mm"), ("adapter-inner", "33.7mm")])
+        .measure(&[("adapter-outer", "41.00mm"), ("adapter-inner", "33.60mm")])
         .expect(&CHECK, Verdict::Pass);
     bare.measure(&[("adapter-outer", "41 mm")])
         .expect(&CHECK, Verdict::Open);
