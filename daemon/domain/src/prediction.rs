@@ -24,7 +24,8 @@ mod donor;
 mod logged;
 pub use donor::{
     ArmsInBuild, Brake, anew, arms_asked, arms_in_build, brake, brake_that_came, came_without_disc_mounts,
-    caution, clamps_carbon, driven_hub, is_first_disc, mass_sum, material, read_again, rotor, to_record,
+    caution, clamps_carbon, driven_hub, is_belt, is_first_disc, mass_sum, material, read_again, rotor,
+    to_record,
 };
 mod hub_gear;
 pub use hub_gear::{

@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "chain long enough for the largest cog and not slack on the smallest",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -35,6 +35,9 @@ pub static CHECK: Check = Check {
 };
 
 fn run(case: &Case<'_>) -> Outcome {
+    if prediction::is_belt(case) {
+        return Halt::not_applicable("a toothed belt has no links, and its length is its maker's");
+    }
     let chain_changed = case.optional_part(Slot::Chain).is_some();
     if !chain_changed && !sprockets::drivetrain_changed(case)? {
         return Halt::not_applicable("chain, ring and cogs are the bicycle's own");

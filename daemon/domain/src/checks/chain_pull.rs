@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "ring large enough for the motor's pull, chain held by enough teeth",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -38,6 +38,11 @@ pub static CHECK: Check = Check {
 fn run(case: &Case<'_>) -> Outcome {
     if !prediction::is_mid(case)? {
         return Halt::not_applicable("a motor in the wheel does not pull on the chain");
+    }
+    if prediction::is_belt(case) {
+        return Halt::not_applicable(
+            "what a toothed belt bears is stored nowhere: ask its maker with the motor's peak torque and the rider's",
+        );
     }
     let (ring, cogs) = prediction::teeth(case)?;
     let mut findings = vec![pull(case, ring)?];
@@ -134,6 +139,16 @@ mod tests {
     use super::*;
     use crate::checks::testing::{hardtail, longtail, trekking};
     use crate::command::ReceiptText;
+
+    #[test]
+    fn what_a_toothed_belt_bears_is_not_judged() {
+        let belt = longtail()
+            .build(&[("chain", "none")])
+            .state(&[("drive-kind", "belt")]);
+        let report = belt.expect(&CHECK, Verdict::NotApplicable);
+        assert!(report.summary().contains("ask its maker"), "{}", report.summary());
+        belt.build(&[("chain", "chain-9")]).expect(&CHECK, Verdict::Pass);
+    }
 
     #[test]
     fn the_demo_motors_pull_within_the_share() {

@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "single chain neither tight nor slack",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -32,6 +32,11 @@ fn run(case: &Case<'_>) -> Outcome {
     // Only the bicycle's own words about its cogs: unknown cogs are asked for by chain.width.
     if case.optional_part(crate::part::Slot::Cassette).is_none() && !case.knows("cogs") {
         return Halt::not_applicable("the cogs are not known to be single");
+    }
+    if prediction::is_belt(case) {
+        return Halt::not_applicable(
+            "a toothed belt is set to its maker's tension with his gauge, and no limit of it is stored",
+        );
     }
     if sprockets::cogs(case)?.len() > 1 {
         return Halt::not_applicable("a derailleur takes up the chain's slack");
@@ -125,6 +130,13 @@ mod tests {
             let remedies = report.findings[0].remedies.join(" ");
             assert!(remedies.contains(cure), "{slack}: {remedies}");
         }
+    }
+
+    #[test]
+    fn a_toothed_belt_has_a_tension_and_no_slack() {
+        let belt = single("25 mm").state(&[("drive-kind", "belt")]);
+        let report = belt.expect(&CHECK, Verdict::NotApplicable);
+        assert!(report.summary().contains("belt"), "{}", report.summary());
     }
 
     #[test]

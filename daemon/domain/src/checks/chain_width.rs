@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "chain of the right width for the cogs",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -33,12 +33,19 @@ pub static CHECK: Check = Check {
         Verdict::Fail,
     ],
     source: "common practice, no source: never a chain made for fewer cogs; side gap computed, 0.1 mm clear; a single cog by \
-             its tooth against the chain's inner width, geometry",
+             its tooth against the chain's inner width, geometry; a chain runs on no pulley of a toothed belt and a belt on no \
+             ring or cog, geometry",
     run,
 };
 
 fn run(case: &Case<'_>) -> Outcome {
+    if let Some(mixed) = mixed(case) {
+        return Ok(vec![mixed]);
+    }
     let Some(part) = case.optional_part(Slot::Chain) else {
+        if prediction::is_belt(case) {
+            return Halt::not_applicable("the bicycle keeps its toothed belt");
+        }
         return Halt::not_applicable("the bicycle keeps its chain");
     };
     let cogs = sprockets::cogs(case)?;
@@ -53,6 +60,47 @@ fn run(case: &Case<'_>) -> Outcome {
         speeds(case, made_for, count).not_into_metal(gap.value, gap.expanded()),
         side.never_conceded(),
     ])
+}
+
+/// Chain, ring and cogs of which the build has some and not others, on a bicycle that came with a toothed belt and its
+/// pulleys. `None` where all are of one kind.
+fn mixed(case: &Case<'_>) -> Option<Finding> {
+    if case.optional_word("drive-kind") != Some("belt") {
+        return None;
+    }
+    let (new, kept): (Vec<Slot>, Vec<Slot>) = [Slot::Chain, Slot::Chainring, Slot::Cassette]
+        .into_iter()
+        .partition(|slot| case.optional_part(*slot).is_some());
+    if new.is_empty() || kept.is_empty() {
+        return None;
+    }
+    let typed = |slots: &[Slot], part: &str| {
+        let all: Vec<String> = slots
+            .iter()
+            .map(|slot| format!("{}={part}", slot.word()))
+            .collect();
+        all.join(" ")
+    };
+    let words: Vec<&str> = new.iter().map(|slot| slot.word()).collect();
+    let job = case.job().number;
+    Some(
+        Finding::new(
+            Verdict::Fail,
+            format!(
+                "{} for a chain on a bicycle with a toothed belt: neither runs on what the other does",
+                words.join(" and ")
+            ),
+        )
+        .with_remedy(format!(
+            "all of a chain drive: lockring build {job} {}",
+            typed(&kept, "PART")
+        ))
+        .with_remedy(format!(
+            "or the belt with its pulleys: lockring build {job} {}",
+            typed(&new, "none")
+        ))
+        .never_conceded(),
+    )
 }
 
 fn speeds(case: &Case<'_>, made_for: u32, cogs: u32) -> Finding {
@@ -333,5 +381,21 @@ mod tests {
         bench
             .receive("chain", &[("inner-width", "3.3 mm")], ReceiptText::default())
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    /// Geometry: a belt's pulley has no teeth for a chain.
+    #[test]
+    fn a_toothed_belt_and_a_chain_share_no_part() {
+        let belt = || trekking().state(&[("drive-kind", "belt"), ("cogs", "24")]);
+        belt().expect(&CHECK, Verdict::NotApplicable);
+        let ringed = || belt().build(&[("chainring", "ring-42-6")]);
+        let report = ringed().expect(&CHECK, Verdict::Fail);
+        assert!(report.findings[0].never, "{report:?}");
+        ringed().cured(&CHECK, "lockring build 20 chainring=none", |job| {
+            job.build(&[("chainring", "none")])
+        });
+        ringed().cured(&CHECK, "lockring build 20 chain=PART cassette=PART", |job| {
+            job.build(&[("chain", "chain-9"), ("cassette", "cassette-9-11-34")])
+        });
     }
 }

@@ -23,7 +23,8 @@ pub static CHECK: Check = Check {
     version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "inspection limits: common practice, tables of the trade read; rim pads from memory; 0.5 % of stretch under a motor: \
+    source: "inspection limits: common practice, tables of the trade read; rim pads from memory; a damaged \
+             belt is replaced, common practice, no source; 0.5 % of stretch under a motor: \
              workshop judgement",
     run,
 };
@@ -46,11 +47,14 @@ fn run(case: &Case<'_>) -> Outcome {
         rotors |= is_kept && !prediction::is_first_disc(case, wheel)?;
     }
     let has = |slot| case.optional_part(slot).is_some();
+    let belt = prediction::is_belt(case);
     let (chain, cogs) = (!has(Slot::Chain), !has(Slot::Cassette));
+    let stretched = (chain || cogs) && !came_with_belt(case);
     let tyres = !(has(Slot::TyreFront) && has(Slot::TyreRear));
 
     let wanted = [
-        ("chain-wear", chain || cogs),
+        ("chain-wear", stretched),
+        ("belt-state", belt),
         ("rim-wall", rims),
         ("pad-lining", pads),
         ("rotor-wear", rotors),
@@ -65,8 +69,11 @@ fn run(case: &Case<'_>) -> Outcome {
     prediction::need(case, &keys)?;
 
     let mut findings = Vec::new();
-    if chain || cogs {
+    if stretched {
         findings.push(chain_wear(case, chain)?);
+    }
+    if belt {
+        findings.push(belt_state(case)?);
     }
     if rims {
         findings.push(rim_wall(case)?);
@@ -154,6 +161,29 @@ fn chain_wear(case: &Case<'_>, kept: bool) -> Result<Finding, Halt> {
         )));
     }
     Ok(finding)
+}
+
+/// Whether the bicycle came with a toothed belt, which has no stretch and leaves none in its pulleys.
+fn came_with_belt(case: &Case<'_>) -> bool {
+    case.optional_word("drive-kind") == Some("belt")
+}
+
+/// A toothed belt by its looks: how far one may wear no limit is stored.
+fn belt_state(case: &Case<'_>) -> Result<Finding, Halt> {
+    let state = case.word("belt-state")?;
+    if state == "ok" {
+        return Ok(Finding::new(
+            Verdict::Pass,
+            "toothed belt without cracks, missing teeth or bare cords; its wear is judged by no stored limit, its maker's \
+             gauge says more",
+        ));
+    }
+    Ok(
+        Finding::new(Verdict::Fail, format!("toothed belt {state}")).with_remedy(format!(
+            "quote line: new belt, with its pulleys where its maker asks for them; then: {}",
+            prediction::to_record(case, "belt-state")
+        )),
+    )
 }
 
 /// The wall a brake has worn, and its mark and shape where somebody looked.

@@ -19,8 +19,8 @@ const BRAKES: &[&str] = &[
     "coaster",
 ];
 
-const MOUNTS: &[&str] = &["none", "tab", "post-mount", "flat-mount"];
-const ROTOR_SEATS: &[&str] = &["none", "six-bolt", "splined"];
+const MOUNTS: &[&str] = &["tab", "post-mount", "flat-mount", "none"];
+const ROTOR_SEATS: &[&str] = &["six-bolt", "splined", "none"];
 
 pub(super) const CODES: &[Code] = &[
     Code::stated(Donor, "frame-number", "frameno", "frame number", Shape::Text),
@@ -182,6 +182,13 @@ pub(super) const CODES: &[Code] = &[
     Code::stated(Donor, "cogs", "", "teeth of the cogs", Shape::Teeth),
     Code::stated(
         Donor,
+        "cog-mount",
+        "",
+        "hub the cogs go on: splined, threaded or for a single cog",
+        Shape::Word(&["cassette", "freewheel", "single"]),
+    ),
+    Code::stated(
+        Donor,
         "ring-teeth",
         "",
         "teeth of the chainring kept",
@@ -291,6 +298,20 @@ pub(super) const CODES: &[Code] = &[
         "",
         "headset",
         Shape::Word(&["ok", "loose", "pitted"]),
+    ),
+    Code::stated(
+        Donor,
+        "drive-kind",
+        "",
+        "what turns the rear wheel, chain or toothed belt",
+        Shape::Word(&["chain", "belt"]),
+    ),
+    Code::stated(
+        Donor,
+        "belt-state",
+        "",
+        "toothed belt",
+        Shape::Word(&["ok", "cracked", "teeth-missing", "cords-bare"]),
     ),
     Code::stated(
         Donor,

@@ -189,6 +189,11 @@ pub fn brake(case: &Case<'_>, wheel: Wheel) -> Result<Brake, Halt> {
     })
 }
 
+/// Whether a toothed belt turns the rear wheel: the bicycle came with one, and no chain of the build takes its place.
+pub fn is_belt(case: &Case<'_>) -> bool {
+    case.optional_word("drive-kind") == Some("belt") && case.optional_part(Slot::Chain).is_none()
+}
+
 /// What kind of brake the bicycle came with at a wheel; `None` where nobody said.
 pub fn brake_that_came<'a>(case: &Case<'a>, wheel: Wheel) -> Option<&'a str> {
     case.optional_word(if wheel == Wheel::Front {

@@ -179,3 +179,28 @@ fn a_rim_is_condemned_by_its_mark_or_shape_too() {
         worn.state(&[(code, good)]).expect(&CHECK, Verdict::Pass);
     }
 }
+
+/// Common practice, no source: a belt is looked at, and has no stretch to measure.
+#[test]
+fn a_toothed_belt_is_asked_for_its_looks_and_for_no_stretch() {
+    let belt = || trekking().forget("chain-wear").state(&[("drive-kind", "belt")]);
+    let report = belt().expect(&CHECK, Verdict::Open);
+    assert_eq!(report.missing.len(), 1, "{:?}", report.missing);
+    assert!(
+        report.missing[0].how.contains("belt-state"),
+        "{:?}",
+        report.missing
+    );
+    belt()
+        .state(&[("belt-state", "ok")])
+        .expect(&CHECK, Verdict::Pass);
+    let cracked = belt().state(&[("belt-state", "cracked")]);
+    cracked.expect(&CHECK, Verdict::Fail);
+    cracked.cured(&CHECK, "lockring donor 20 belt-state=", |job| {
+        job.state(&[("belt-state", "ok")])
+    });
+    // A chain in its place is judged as any new one.
+    belt()
+        .build(&[("chain", "chain-9"), ("cassette", "cassette-9-11-34")])
+        .expect(&CHECK, Verdict::Pass);
+}
