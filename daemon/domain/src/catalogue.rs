@@ -373,6 +373,22 @@ mod tests {
         assert_eq!(read("again", &write(&parts)).unwrap(), parts);
     }
 
+    /// A through axle has no flats, so that none need be invented for it.
+    #[test]
+    fn flats_are_asked_of_an_axle_in_slots_alone() {
+        let hub = |axle: &str| {
+            format!(
+                "[[motor]]\nid = \"hub\"\nname = \"hub\"\nplace = \"rear-hub\"\nrated-power = \"250 W\"\npower-basis = \
+                 \"continuous\"\npeak-torque = \"32 N m\"\nnominal-volts = \"36 V\"\nmax-volts = \"60 V\"\nno-load-speed = \
+                 \"235 rpm\"\nno-load-current = \"0.6 A\"\nbest-efficiency = \"80 %\"\nhub-width = \"142 mm\"\naxle-diameter = \
+                 \"12 mm\"\naxle-kind = \"{axle}\"\n"
+            )
+        };
+        assert!(read("c.toml", &hub("thru-axle")).is_ok());
+        let refusal = read("c.toml", &hub("slotted")).unwrap_err();
+        assert_eq!(refusal.violations[0].field, "axle-flats");
+    }
+
     #[test]
     fn a_cassette_of_nine_speeds_with_ten_cogs_is_refused() {
         let cassette = |cogs: &str| {

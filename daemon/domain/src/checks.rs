@@ -43,6 +43,7 @@ pub mod handover_settings;
 pub mod handover_signature;
 pub mod hill_climb_speed;
 pub mod hill_restart;
+pub mod hub_cogs;
 pub mod hub_torque;
 pub mod lights_load;
 pub mod lights_supply;
@@ -182,6 +183,7 @@ pub static ALL: &[&Check] = &[
     &pack_receipt_volts::CHECK,
     &pack_papers::CHECK,
     &derailleur_capacity::CHECK,
+    &hub_cogs::CHECK,
     &hub_torque::CHECK,
     &chainring_bolts::CHECK,
     &chain_width::CHECK,

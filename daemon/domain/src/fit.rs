@@ -53,6 +53,7 @@ const TOPICS: &[(&str, &[&str])] = &[
             "chain.width",
             "chain.slack",
             "chain.pull",
+            "hub.cogs",
             "hub.torque",
             "chainring.bolts",
             "derailleur.capacity",

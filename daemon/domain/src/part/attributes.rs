@@ -249,6 +249,18 @@ const MOTOR: &[Attribute] = &[
         "how it is held",
         Shape::Word(&["slotted", "thru-axle"]),
     ),
+    row(
+        Optional,
+        "cog-mount",
+        "what cogs its rear hub holds",
+        Shape::Word(&["cassette", "freewheel", "single"]),
+    ),
+    row(
+        Optional,
+        "cogs-most",
+        "most cogs that its rear hub holds",
+        count(1.0, 13.0),
+    ),
     row(Optional, "reverse-torque", "brakes by the motor", Shape::Flag),
     row(
         Optional,
@@ -549,6 +561,12 @@ const CASSETTE: &[Attribute] = &[
     row(Always, "cogs", "teeth of the cogs", Shape::Teeth),
     row(Optional, "speeds", "speeds it is sold as", count(1.0, 13.0)),
     row(Optional, "spacing", "spacing family", Shape::Word(&["a", "b"])),
+    row(
+        Optional,
+        "mount",
+        "hub it goes on",
+        Shape::Word(&["cassette", "freewheel", "single"]),
+    ),
 ];
 
 const CHAIN: &[Attribute] = &[

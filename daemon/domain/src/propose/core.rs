@@ -41,6 +41,7 @@ pub(super) const COGS: &[&str] = &[
     "derailleur.capacity",
     "chainring.bolts",
     "chain.pull",
+    "hub.cogs",
     "hub.torque",
     "chainline.predicted",
 ];
