@@ -24,7 +24,11 @@ pub(crate) fn print(out: &mut Out<'_>, view: &AccountView) -> Result<(), Command
     if !view.lines.is_empty() {
         let mut table = Table::new(["line", "kind", "what", "price", "cost"]);
         for line in &view.lines {
-            let mark = if line.rework { " (rework)" } else { "" };
+            let mark = match line {
+                line if line.rework => " (rework)",
+                line if line.left_build => " (not in the build)",
+                _ => "",
+            };
             let time = match line.minutes {
                 0 => String::new(),
                 minutes => format!(", {}", hours(minutes.into())),

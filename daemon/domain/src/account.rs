@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::money::Money;
 use crate::origin::Origin;
+use crate::part::Slot;
 use crate::tax::TaxRate;
 
 mod event;
@@ -102,6 +103,19 @@ pub struct QuoteLine {
     pub minutes: u32,
     /// Charged for something that had to be done again: its cost is rework's.
     pub rework: bool,
+    /// The part of the build it asks for; `None` where it names none, and of lines from before this was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<QuotedPart>,
+}
+
+/// The part of the build that a line of the quote asks for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct QuotedPart {
+    /// The slot it was in when it was quoted.
+    pub slot: Slot,
+    /// Its id in the catalogue.
+    pub part: String,
 }
 
 /// Money that came, went or was taken off.

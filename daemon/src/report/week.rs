@@ -487,6 +487,7 @@ mod tests {
                 cost: Money(cost),
                 minutes: 0,
                 rework: false,
+                of: None,
             }))
         };
         let mut lines = Bench::job(1, "Ines H.", on("2026-03-02"));

@@ -264,20 +264,23 @@ fn row(name: &str, choices: &[Choice<'_>], of: impl Fn(&Choice<'_>) -> String) -
         .collect()
 }
 
-/// Lines of the quote that are there with any build: work, and what no slot of the present one holds.
+/// Lines of the quote that are there with any build: work, and what asks for no part of one.
 fn beside_parts<'a>(
     account: &'a AccountView,
     view: &JobView,
 ) -> (Vec<&'a QuoteLineView>, Vec<&'a QuoteLineView>) {
-    let of_build = |line: &QuoteLineView| view.build.iter().any(|part| part.name == line.words);
+    let of_build = |line: &QuoteLineView| {
+        let is_called = || view.build.iter().any(|part| part.name == line.words);
+        !line.slot.is_empty() || line.kind == "part" && is_called()
+    };
     let lines = account.lines.iter();
     lines
-        .filter(|line| line.kind != "part" || !of_build(line))
+        .filter(|line| !of_build(line))
         .partition(|line| line.kind == "labour")
 }
 
 /// What the job costs besides the parts of a build, row by row. Work counts as planned for such a build until some is
-/// quoted; a quoted part that no slot of the present build holds is named, so that nobody pays it unseen.
+/// quoted; a line that asks for no slot's part is named, so that nobody pays it unseen.
 fn besides(account: &AccountView, view: &JobView, build: &Proposal) -> Vec<(String, i64)> {
     let (labour, others) = beside_parts(account, view);
     let sum = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.price).sum();
@@ -386,6 +389,8 @@ fn in_all(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
 
 /// What is quoted for the job where that is for this very build: it is the build of the job, and it is settled or quoted in one
 /// sum, or the lines for goods come to its catalogue price or more, whether they name each part or stand for several together.
+/// Lines whose part left the build are not in it. What comes to the catalogue's price alone, with no line for work and nothing
+/// agreed, holds no work: that is planned.
 fn as_quoted(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     let account = given.account;
     let is_settled = !is_open(given.view) || account.lines.is_empty();
@@ -401,10 +406,19 @@ fn as_quoted(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     let goods = account
         .lines
         .iter()
-        .filter(|line| line.kind != "labour" && !line.rework);
+        .filter(|line| line.kind != "labour" && !line.rework && !line.left_build);
     let goods: i64 = goods.map(|line| line.price).sum();
-    let is_whole = choice.build.price_minor.is_some_and(|price| goods >= price);
-    (is_chosen && is_whole).then_some(account.total)
+    let holds_work = account.agreed.is_some() || account.lines.iter().any(|line| line.kind == "labour");
+    let is_whole = choice
+        .build
+        .price_minor
+        .is_some_and(|price| goods > price || goods == price && holds_work);
+    (is_chosen && is_whole).then(|| account.total - left(account, |line| line.price))
+}
+
+/// The sum of something over the lines whose part left the build.
+fn left(account: &AccountView, of: impl Fn(&QuoteLineView) -> i64) -> i64 {
+    account.lines.iter().filter(|line| line.left_build).map(of).sum()
 }
 
 /// The one total of each build, in the largest type.
@@ -421,8 +435,10 @@ fn totals(given: Quote<'_>) -> Vec<(String, String)> {
 fn tax_in(given: Quote<'_>, choice: &Choice<'_>) -> Option<i64> {
     let account = given.account;
     let of = |lines: &[&QuoteLineView]| lines.iter().map(|line| line.tax).sum::<i64>();
-    if as_quoted(given, choice).is_some() {
-        return Some(account.total_tax);
+    if let Some(quoted) = as_quoted(given, choice) {
+        let has_left_out = quoted != account.total;
+        let out = has_left_out.then(|| left(account, |line| line.tax));
+        return Some(account.total_tax - out.unwrap_or_default());
     }
     let (labour, others) = beside_parts(account, given.view);
     let work = if labour.is_empty() {
@@ -787,6 +803,79 @@ mod tests {
             other.contains("also quoted: conversion") && other.contains("3175.00"),
             "{other}"
         );
+    }
+
+    /// Parts at 549.00 that stay, a pack and a charger at 269.00 that left for 378.00, and work at 504.60: 549 + 378 + 504.60 =
+    /// 1431.60 (by hand), before and after the old lines are struck and the new ones quoted.
+    #[test]
+    fn a_line_whose_part_left_the_build_is_in_no_total() {
+        let line = |slot: &str| BuildLine {
+            slot: slot.to_owned(),
+            part: slot.to_owned(),
+            name: slot.to_owned(),
+            ..BuildLine::default()
+        };
+        let view = JobView {
+            build: vec![line("motor"), line("pack"), line("charger")],
+            ..JobView::default()
+        };
+        let quoted = |kind: &str, slot: &str, price, left_build| QuoteLineView {
+            kind: kind.to_owned(),
+            words: format!("the {kind}"),
+            slot: slot.to_owned(),
+            price,
+            left_build,
+            ..QuoteLineView::default()
+        };
+        let account_of = |lines: Vec<QuoteLineView>| {
+            let total = lines.iter().map(|line| line.price).sum();
+            AccountView {
+                lines,
+                total,
+                to_pay: total,
+                ..AccountView::default()
+            }
+        };
+        let part = |slot: &str| Assignment {
+            field: slot.to_owned(),
+            value: slot.to_owned(),
+        };
+        let reply = ProposeReply {
+            present: Some(Proposal {
+                parts: vec![part("motor"), part("pack"), part("charger")],
+                price_minor: Some(92_700),
+                planned_labour: 50_460,
+                ..Proposal::default()
+            }),
+            ..ProposeReply::default()
+        };
+        let of = |lines| text_of(&told(&view, &reply, &account_of(lines), None, Units::Metric));
+        let work = quoted("labour", "", 50_460, false);
+        let old = [
+            quoted("part", "pack", 24_000, true),
+            quoted("part", "charger", 2_900, true),
+        ];
+        let motor = quoted("part", "motor", 54_900, false);
+        let now = [
+            quoted("part", "pack", 33_000, false),
+            quoted("part", "charger", 4_800, false),
+        ];
+        let stale = [&[work.clone(), motor.clone()][..], &old].concat();
+        let both = [&stale[..], &now].concat();
+        let struck = [&[work, motor.clone()][..], &now].concat();
+        // Without a line for work the parts alone are quoted, and the work is what is planned.
+        let bare = [&[motor][..], &now].concat();
+        for lines in [stale, both, struck, bare] {
+            let text = of(lines);
+            assert!(
+                text.contains("1431.60") && text.contains("504.60") && text.contains("927.00"),
+                "{text}"
+            );
+            assert!(
+                !text.contains("also quoted") && !text.contains("1700.60"),
+                "{text}"
+            );
+        }
     }
 
     #[test]

@@ -19,6 +19,7 @@ fn line(number: u32, kind: LineKind, price: i64, cost: i64, rework: bool) -> Acc
         cost: Money(cost),
         minutes: 0,
         rework,
+        of: None,
     })
 }
 

@@ -186,6 +186,7 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
             draft.say(format!("rider agreed to {total}: {how}"));
             draft.push(Event::Account(AccountEvent::Agreed { total, how }));
             quote::warn_over(draft);
+            unquoted::warn_left(draft, &[]);
             Ok(())
         }
         MoneyEntry::Pay { kind, amount, how } => {

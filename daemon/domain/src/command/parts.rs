@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use crate::account::LineKind;
 use crate::checks::pack_receipt_volts;
 use crate::command::gates::do_or_does;
-use crate::command::money::unquoted::warn_unquoted;
+use crate::command::money::unquoted::{warn_left, warn_unquoted};
 use crate::command::{Desk, Draft, ReceiptText, Typed, Values, find_slot, refuse_field, require_text};
 use crate::entry::Event;
 use crate::field::{Field, Shape};
@@ -90,7 +90,12 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
             _ => events.push((Event::Chosen { slot, part }, said)),
         }
     }
+    let mut gone = Vec::new();
     for (event, said) in events {
+        if let Event::Dropped { slot } | Event::Chosen { slot, .. } = &event {
+            let before = draft.job.build.get(slot);
+            gone.extend(before.map(|line| line.part.name().to_owned()));
+        }
         let chosen = match &event {
             Event::Chosen { slot, part } => Some((*slot, part.id.clone())),
             _ => None,
@@ -107,6 +112,9 @@ pub(super) fn build(draft: &mut Draft, parts: &[Typed], desk: &Desk<'_>) -> Resu
                 "the one that was taken off lies in the shop: `lockring receive {job} {slot}` once it is on again"
             ));
         }
+    }
+    if !gone.is_empty() {
+        warn_left(draft, &gone);
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 
 use crate::check::{self, Report};
 use crate::checks;
+use crate::command::money::unquoted::warn_left;
 use crate::command::parts::{self, find_part, place, read_price};
 use crate::command::{Desk, Draft, find_slot, require_text};
 use crate::entry::Event;
@@ -410,12 +411,8 @@ fn substitute(
             part.id
         )));
     }
-    draft.say(format!(
-        "{}: {} in place of {}",
-        slot.word(),
-        part.name(),
-        chosen.part.name()
-    ));
+    let gone = chosen.part.name().to_owned();
+    draft.say(format!("{}: {} in place of {gone}", slot.word(), part.name()));
     let before = reports(&draft.job, desk);
     let was_awaited = draft.job.open_order(slot).map(|line| line.supplier.clone());
     if was_awaited.is_some() {
@@ -451,6 +448,7 @@ fn substitute(
         "{} checks say something else: {better} now hold, {worse} no longer hold",
         draft.differs.len()
     ));
+    warn_left(draft, &[gone]);
     Ok(())
 }
 

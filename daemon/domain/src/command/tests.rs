@@ -20,6 +20,7 @@ mod later;
 mod money;
 mod promises;
 mod recalled;
+mod requoted;
 mod slips;
 mod supply;
 mod undo;

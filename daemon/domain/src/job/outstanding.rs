@@ -1,6 +1,7 @@
 //! What may still be told of a job although nothing new is entered.
 
 use super::Job;
+use crate::account::QuoteLine;
 use crate::money::Money;
 use crate::stage::Stage;
 use crate::tax::TaxRate;
@@ -25,6 +26,15 @@ impl Job {
     /// was invoiced.
     pub fn pays_its_lines(&self) -> bool {
         !self.is_given_up() || self.account.invoice_stands()
+    }
+
+    /// Whether a line of the quote asks for a part that is no longer in the slot it was quoted for. Of a line that names no
+    /// slot nobody knows.
+    pub fn asks_for_what_left(&self, line: &QuoteLine) -> bool {
+        line.of.as_ref().is_some_and(|of| {
+            let held = self.build.get(&of.slot);
+            held.is_none_or(|held| held.part.id != of.part)
+        })
     }
 
     /// What of [`Job::to_pay`] is the shop's once a tax is out: parted line by line as the invoice was. Where the lines are no

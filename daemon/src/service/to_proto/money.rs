@@ -30,6 +30,11 @@ pub(in crate::service) fn account(job: &Job, at: &Standing) -> v1::AccountView {
         minutes: line.minutes,
         rework: line.rework,
         tax: tax_in(line.price).0,
+        slot: line
+            .of
+            .as_ref()
+            .map_or_else(String::new, |of| of.slot.word().to_owned()),
+        left_build: job.asks_for_what_left(line),
     });
     let payments = account.payments.iter().map(|payment| v1::PaymentView {
         kind: payment.kind.word().to_owned(),

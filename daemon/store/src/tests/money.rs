@@ -23,6 +23,7 @@ pub(super) fn money_events() -> Vec<Event> {
             cost: Money(7),
             minutes: 324,
             rework: true,
+            of: None,
         }),
         AccountEvent::Struck {
             number: 1,

@@ -3,7 +3,7 @@
 use super::read::{bad, read_amount, read_minutes, word};
 use super::unquoted::warn_unquoted;
 use super::{QuoteAdd, labour_rate};
-use crate::account::{AccountEvent, LineKind, PayKind, QuoteLine};
+use crate::account::{AccountEvent, LineKind, PayKind, QuoteLine, QuotedPart};
 use crate::after::Payer;
 use crate::command::{Desk, Draft, find_slot, require_text};
 use crate::entry::Event;
@@ -37,6 +37,7 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         };
         price = price.or(Some(charged));
     }
+    let mut of = None;
     if !add.slot.trim().is_empty() {
         let slot = find_slot(add.slot.trim())?;
         let line = draft.job.build.get(&slot).ok_or_else(|| {
@@ -52,6 +53,11 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         })?;
         if words.is_empty() {
             words = line.part.name().to_owned();
+        }
+        // Work and what is bought again are owed whatever the slot holds later.
+        if kind != LineKind::Labour && !add.rework {
+            let part = line.part.id.clone();
+            of = Some(QuotedPart { slot, part });
         }
         if let (None, Some(Value::Money(minor))) = (price, line.part.get("price")) {
             price = Some(Money(*minor));
@@ -81,6 +87,7 @@ pub(super) fn quote_add(draft: &mut Draft, add: &QuoteAdd, desk: &Desk<'_>) -> R
         cost,
         minutes,
         rework: add.rework,
+        of,
     };
     keep_tax(draft, tax);
     let event = AccountEvent::Quoted(line);
@@ -124,6 +131,7 @@ fn keep_agreed(draft: &mut Draft, typed: Money) {
         cost: Money::ZERO,
         minutes: 0,
         rework: false,
+        of: None,
     });
     draft.say(event.line());
     draft.push(Event::Account(event));

@@ -265,6 +265,7 @@ fn money_and_the_keeping_period_speak_against_it_until_the_owner_overrules_them(
         cost: Money::ZERO,
         minutes: 0,
         rework: false,
+        of: None,
     };
     // A bicycle that went back owes what was invoiced, not what was quoted for a conversion.
     let mut owing = over();

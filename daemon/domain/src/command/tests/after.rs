@@ -407,6 +407,7 @@ fn parts_bought_again_are_counted_apart() {
             cost: Money(cost),
             minutes: 0,
             rework,
+            of: None,
         };
         account.take(1, &by, &crate::account::AccountEvent::Quoted(line));
     }
