@@ -363,6 +363,33 @@ pub(super) fn place(
     for remark in remarks {
         draft.say(remark);
     }
+    warn_elsewhere(draft, slots, &supplier);
+}
+
+/// Says whom the catalogue has parts from that were ordered from somebody else.
+fn warn_elsewhere(draft: &mut Draft, slots: &[Slot], supplier: &str) {
+    let mut by_supplier: Vec<(String, Vec<Slot>)> = Vec::new();
+    for slot in slots {
+        let part = draft.job.build.get(slot).map(|line| &line.part);
+        let Some(from) = part.and_then(|part| suppliers::elsewhere(part, supplier)) else {
+            continue;
+        };
+        match by_supplier.iter_mut().find(|(known, _)| known == from) {
+            Some((_, slots)) => slots.push(*slot),
+            None => by_supplier.push((from.to_owned(), vec![*slot])),
+        }
+    }
+    let job = draft.job.number;
+    for (from, slots) in by_supplier {
+        let words: Vec<&str> = slots.iter().map(|slot| slot.word()).collect();
+        draft.say(format!(
+            "CAUTION: the catalogue has it from {from}, not from {supplier}: {}; if {supplier} is a slip: \
+             `lockring order {job} {} --from {}`",
+            words.join(", "),
+            words.join(" "),
+            quoted(&from)
+        ));
+    }
 }
 
 /// Writes an order down and says so.

@@ -162,6 +162,11 @@ pub fn ordered_from(shop: &Shop, name: &str, due: Option<Date>) -> (String, Vec<
     (supplier.name.clone(), said)
 }
 
+/// Who delivers a part by the catalogue, where that is not the one named; `None` also where the catalogue names nobody.
+pub fn elsewhere<'p>(part: &'p Part, name: &str) -> Option<&'p str> {
+    part.supplier().filter(|from| key(from) != key(name))
+}
+
 fn bad(field: &str, message: &str) -> Refusal {
     Refusal::new(Reason::BadInput, message).with("field", field)
 }

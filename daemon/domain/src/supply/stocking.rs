@@ -238,6 +238,11 @@ fn order(
         part.name()
     ));
     remarks.for_each(|remark| draft.say(remark));
+    if let Some(from) = suppliers::elsewhere(part, &supplier) {
+        draft.say(format!(
+            "CAUTION: the catalogue has it from {from}, not from {supplier}"
+        ));
+    }
     let at = draft.origin.made;
     draft.push(StockEvent::Ordered {
         line: OrderLine {

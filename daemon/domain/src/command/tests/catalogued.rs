@@ -54,6 +54,48 @@ fn a_part_with_a_lead_time_is_due_by_it_whoever_delivers() {
     assert!(said.contains("takes 10 days by the catalogue"), "{said}");
 }
 
+/// Whoever orders a part elsewhere than the catalogue has it from is told so, once for each supplier, with the order that mends it.
+#[test]
+fn a_part_ordered_from_another_than_the_catalogue_names_is_cautioned() {
+    let mut journal = Journal::longtail();
+    for (slot, from) in [
+        (Slot::Motor, "West trade"),
+        (Slot::Display, "West trade"),
+        (Slot::Pack, "Cell trade"),
+    ] {
+        let id = journal.job.build[&slot].part.id.clone();
+        let named = ("supplier".to_owned(), Value::Text(from.into()));
+        for part in journal.parts.iter_mut().filter(|part| part.id == id) {
+            part.attributes.extend([named.clone()]);
+        }
+        let parts = vec![Typed::new(slot.word(), &id)];
+        journal.change(&Command::Build { parts });
+    }
+    let mut told = |slots: &[&str], supplier: &str| -> Vec<String> {
+        let order = Command::Order {
+            slots: slots.iter().map(|slot| (*slot).to_owned()).collect(),
+            supplier: supplier.into(),
+            due: None,
+            price: String::new(),
+        };
+        let said = journal.change(&order).said.into_iter();
+        said.filter(|line| line.contains("the catalogue has it from"))
+            .collect()
+    };
+    let all = ["motor", "display", "pack"];
+    assert_eq!(
+        told(&all, "Nobody Ltd"),
+        [
+            "CAUTION: the catalogue has it from West trade, not from Nobody Ltd: motor, display; if Nobody Ltd is a slip: \
+             `lockring order 21 motor display --from 'West trade'`",
+            "CAUTION: the catalogue has it from Cell trade, not from Nobody Ltd: pack; if Nobody Ltd is a slip: \
+             `lockring order 21 pack --from 'Cell trade'`",
+        ]
+    );
+    assert_eq!(told(&["motor", "display"], "west trade "), [""; 0]);
+    assert_eq!(told(&["pack"], "Cell trade"), [""; 0]);
+}
+
 /// What is withdrawn is chosen for no job any more, and stays where it is; offered again it is chosen as before.
 #[test]
 fn a_withdrawn_part_is_refused_with_the_way_out_and_stays_where_it_is() {
