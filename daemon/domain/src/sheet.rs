@@ -115,10 +115,12 @@ fn read_value(file: &str, content: &str, key: &str, value: &Spanned<DeValue<'_>>
                 .iter()
                 .map(|number| match number.get_ref() {
                     DeValue::Integer(number) => Some(number.as_str()),
+                    DeValue::Float(number) => Some(number.as_str()),
                     _ => None,
                 })
                 .collect();
-            let problem = "a list may hold whole numbers only, for example [11, 13, 15]".to_owned();
+            let problem =
+                "a list may hold numbers only, for example [11, 13, 15] or [0.73, 1.0, 1.36]".to_owned();
             all.ok_or_else(|| complain(file, line, key, problem))?.join("-")
         }
         DeValue::Table(_) => {
@@ -169,6 +171,23 @@ mod tests {
             }
         );
         assert_eq!(read[1].values[1].text, "1.0");
+    }
+
+    #[test]
+    fn a_list_holds_whole_numbers_and_broken_ones_and_nothing_else() {
+        let text = |line: &str| tables("s.toml", line).map(|read| read[0].values[0].text.clone());
+        let ratios = text("hub-ratios = [0.73, 1.0, 1.36]\n").unwrap();
+        let row = crate::code::find("hub-ratios").unwrap();
+        assert_eq!(
+            row.read(&ratios, false).unwrap(),
+            row.read("0.73-1-1.36", false).unwrap()
+        );
+        assert_eq!(text("cogs = [11, 13, 15]\n").unwrap(), "11-13-15");
+        // A cog has whole teeth.
+        let halves = text("cogs = [11.5, 13, 15]\n").unwrap();
+        assert!(crate::code::find("cogs").unwrap().read(&halves, false).is_err());
+        let error = text("cogs = [\"11\", 13]\n").unwrap_err();
+        assert!(error.message.contains("[0.73, 1.0, 1.36]"), "{}", error.message);
     }
 
     #[test]
