@@ -79,7 +79,7 @@ impl From<lockring_proto::paths::PathError> for Fatal {
 pub(crate) fn not_opened(error: OpenError) -> Fatal {
     let exit = match &error {
         OpenError::Newer { .. } => Exit::Newer,
-        OpenError::NotOurs { .. } | OpenError::Damaged { .. } => Exit::Damaged,
+        OpenError::NotOurs { .. } | OpenError::Damaged { .. } | OpenError::OtherLog { .. } => Exit::Damaged,
         OpenError::Migration { source, .. } | OpenError::Storage { source, .. } => exit_of(source),
     };
     Fatal::new(exit, error.to_string())

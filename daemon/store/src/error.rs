@@ -110,7 +110,9 @@ impl StorageError {
                 "look at the disk and the system log; end the daemon and start it again, and look with `lockring history` before typing it once more"
             }
             Self::Busy { .. } => "end the other program that has the data file open and try again",
-            Self::Damaged { .. } => "stop the daemon, keep the file, and restore the newest backup",
+            Self::Damaged { .. } => {
+                "stop the daemon, leave the file as it is, and make a new folder of the newest backup with `lockring restore --to NEW-FOLDER`"
+            }
             Self::Unreadable { .. } => {
                 "run `lockring verify`; a newer program may be needed to read this file"
             }
@@ -229,15 +231,26 @@ pub enum OpenError {
         found: String,
     },
     /// The file is damaged.
-    #[error(
-        "{} is damaged ({problem}); keep it, and put the newest file of the backups folder in its place",
-        path.display()
-    )]
+    #[error("{} is damaged ({problem}); {cure}", path.display())]
     Damaged {
         /// The file.
         path: PathBuf,
         /// The first things found wrong.
         problem: String,
+        /// What to do about it.
+        cure: &'static str,
+    },
+    /// A backup was put in the place of a data file whose log still lies there: read together they
+    /// are neither.
+    #[error(
+        "{0} is a backup, and beside it lies the log of the data file that was there before; move \
+         {0}-wal out of the folder, and make a new folder of the backup with \
+         `lockring restore {0} --to NEW-FOLDER`",
+        path.display()
+    )]
+    OtherLog {
+        /// The file.
+        path: PathBuf,
     },
     /// A step to a newer schema failed; the file keeps its old schema.
     #[error(

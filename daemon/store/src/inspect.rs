@@ -18,6 +18,25 @@ const NO_JSON: &str = "SELECT number FROM job WHERE NOT json_valid(state) LIMIT 
 /// Header", SQLite documentation; magic at offset 0, application id at offset 68).
 const HEADER: usize = 100;
 
+/// What to do about a damaged data file.
+const RESTORE: &str =
+    "leave it as it is, and make a new folder of the newest backup with `lockring restore --to NEW-FOLDER`";
+
+/// What to do about a damaged backup.
+const ANOTHER: &str = "leave it as it is, and name an older one: `lockring restore BACKUP --to NEW-FOLDER`";
+
+/// Looks at a backup as at any file of ours; the cure of a damaged one is another.
+pub(crate) fn backup(path: &Path) -> Result<(), OpenError> {
+    file(path).map_err(|error| match error {
+        OpenError::Damaged { path, problem, .. } => OpenError::Damaged {
+            path,
+            problem,
+            cure: ANOTHER,
+        },
+        other => other,
+    })
+}
+
 /// Looks at an existing file without writing: first its header as plain bytes, then, once it
 /// is known to be ours, every page through a connection that can only read.
 pub(crate) fn file(path: &Path) -> Result<(), OpenError> {
@@ -30,6 +49,7 @@ pub(crate) fn file(path: &Path) -> Result<(), OpenError> {
 pub(crate) fn begin(path: &Path) -> Result<(u32, Connection), OpenError> {
     let head = head(path)?;
     ours(path, &head)?;
+    own_log(path, &head)?;
     whole(path, &head).map_err(|problem| damaged(path, problem))?;
     let connection = connection::reader(path).map_err(|error| trouble(path, error))?;
     let found = migrate::user_version(&connection).map_err(|error| trouble(path, error))?;
@@ -103,6 +123,23 @@ pub(crate) fn ours(path: &Path, head: &[u8]) -> Result<(), OpenError> {
     Ok(())
 }
 
+/// Whether a file keeps a write-ahead log, or did when it was last written (2 in byte 18; 1 in a backup,
+/// which is one file; "Database Header", SQLite documentation).
+pub(crate) fn has_log(head: &[u8]) -> bool {
+    head.get(18) == Some(&2)
+}
+
+/// Whether the log that lies beside a file is its own. One beside a file that keeps none was left by
+/// the file that was there before, and SQLite would put its pages among those of this one.
+pub(crate) fn own_log(path: &Path, head: &[u8]) -> Result<(), OpenError> {
+    if head.get(18) != Some(&1) || length(&beside(path, "-wal")) == 0 {
+        return Ok(());
+    }
+    Err(OpenError::OtherLog {
+        path: path.to_owned(),
+    })
+}
+
 fn short(bytes: usize) -> String {
     format!("it ends after {bytes} bytes; its header alone has {HEADER}")
 }
@@ -131,6 +168,7 @@ fn damaged(path: &Path, problem: String) -> OpenError {
     OpenError::Damaged {
         path: path.to_owned(),
         problem,
+        cure: RESTORE,
     }
 }
 

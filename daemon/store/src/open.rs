@@ -30,13 +30,12 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
     if path.try_exists().map_err(|error| storage(&path, error))? {
         let head = inspect::head(&path)?;
         inspect::ours(&path, &head)?;
+        inspect::own_log(&path, &head)?;
         roll_back(&path)?;
         let (schema, reading) = inspect::begin(&path)?;
         let is_suspect = look::is_suspect(&path);
-        // The switch to a write-ahead log writes into the file itself (byte 18: "Database Header",
-        // SQLite documentation); a backup that was copied into place has none.
-        let has_log = head.get(18) == Some(&2);
-        let is_changed_now = !has_log
+        // The switch to a write-ahead log writes into the file itself.
+        let is_changed_now = !inspect::has_log(&head)
             || schema < migrate::SCHEMA
             || private::is_uncleaned(&reading).map_err(|error| trouble(&path, error))?;
         let length = length(&path);

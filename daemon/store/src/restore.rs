@@ -88,7 +88,7 @@ impl From<std::io::Error> for MoveError {
 /// [`MoveError`], naming what was found, what is expected and the cure.
 pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
     let (source, passed_over) = source(from)?;
-    inspect::file(&source)?;
+    inspect::backup(&source)?;
     empty(to_folder)?;
     let (mut removed, mut revoked) = (Vec::new(), Vec::new());
     let found = new_data_file(to_folder, |unfinished| {

@@ -6,9 +6,9 @@ use rusqlite::Connection;
 
 use lockring_domain::fact::Value;
 
-use super::{Bench, at, note, request};
+use super::{Bench, at, block_on, note, request};
 use crate::migrate::{self, APPLICATION_ID, SCHEMA};
-use crate::{OpenError, Reader, StorageError, Store, WriteError};
+use crate::{OpenError, Reader, StorageError, Store, WriteError, restore};
 
 /// A data file of schema 1 as text. Kept as it is for ever: each later schema opens it.
 const SCHEMA_1: &str = include_str!("schema_1.sql");
@@ -206,6 +206,11 @@ fn a_damaged_file_is_refused_and_left_alone() {
     assert!(matches!(error, OpenError::Damaged { .. }), "{error}");
     assert_eq!(fs::read(bench.file()).unwrap(), bytes);
 
+    // A log that lies there would be read into a backup that is put in its place.
+    let said = error.to_string();
+    assert!(said.contains("`lockring restore --to NEW-FOLDER`"), "{said}");
+    assert!(!said.contains("in its place"), "{said}");
+
     fs::write(bench.file(), b"").unwrap();
     assert!(matches!(refusal(bench.folder.path()), OpenError::Damaged { .. }));
     fs::write(bench.file(), &bytes[..60]).unwrap();
@@ -385,4 +390,35 @@ fn a_step_that_fails_leaves_the_schema_before_it() {
     migrate::run(&mut raw, &[good, "CREATE TABLE whole (a);"]).unwrap();
     assert_eq!(migrate::user_version(&raw).unwrap(), 2);
     assert!(raw.table_exists(None, "whole").unwrap());
+}
+
+/// A kill left the log; the file was damaged, and the newest backup moved into its place.
+#[test]
+fn a_backup_beside_the_log_of_another_file_is_refused_and_stays_a_backup() {
+    let bench = Bench::new();
+    bench.take_in(1, 0);
+    let made = block_on(bench.store.backup(&bench.folder.path().join("kept"), at(1))).unwrap();
+    let backup = fs::read(&made.path).unwrap();
+    for second in 2..40 {
+        bench.add(1, second, vec![note("after the backup")]).unwrap();
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let [file, log] = ["lockring.db", "lockring.db-wal"].map(|name| folder.path().join(name));
+    fs::write(&file, &backup).unwrap();
+    fs::copy(bench.folder.path().join("lockring.db-wal"), &log).unwrap();
+    assert!(fs::metadata(&log).unwrap().len() > 0);
+
+    let new = folder.path().join("new");
+    let named = format!("`lockring restore {} --to NEW-FOLDER`", file.display());
+    for error in [
+        refusal(folder.path()).to_string(),
+        restore(&file, &new).unwrap_err().to_string(),
+    ] {
+        assert!(error.contains(&named), "{error}");
+        assert!(error.contains(&format!("move {} out", log.display())), "{error}");
+    }
+    assert!(fs::read(&file).unwrap() == backup, "the backup was written to");
+
+    fs::remove_file(&log).unwrap();
+    assert_eq!(restore(&file, &new).unwrap().entries, made.entries);
 }

@@ -111,6 +111,7 @@ fn nothing_is_written_over_and_a_bad_backup_makes_no_folder_file() {
         matches!(error, MoveError::Open(OpenError::Damaged { .. })),
         "{error}"
     );
+    assert!(error.to_string().contains("name an older one"), "{error}");
     let error = restore(&bench.folder.path().join("letter.txt"), &to).unwrap_err();
     assert!(matches!(error, MoveError::Unfit { .. }), "{error}");
     let error = restore(bench.folder.path(), &to).unwrap_err();
