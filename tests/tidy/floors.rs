@@ -148,6 +148,7 @@ const STORE: [&[&str]; 6] = [
     &[
         "backup",
         "cleaning",
+        "heeding",
         "inspect",
         "migrate",
         "rebuild",

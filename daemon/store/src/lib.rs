@@ -29,6 +29,7 @@ mod error;
 mod export;
 mod folder;
 mod found;
+mod heeding;
 mod import;
 mod in_clear;
 mod inspect;

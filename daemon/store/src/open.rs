@@ -5,14 +5,15 @@ use std::fs::{self, File};
 use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 
+use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags};
 
 use crate::cleaning::clean;
 use crate::error::{OpenError, StorageError};
-use crate::folder::{beside, data_file, length, remove_with_journals, unfinished};
+use crate::folder::{BACKUPS, beside, data_file, length, remove_with_journals, unfinished};
 use crate::inspect::{storage, trouble};
 use crate::look::{self, Sizes, When};
-use crate::{connection, inspect, leftover, migrate, private};
+use crate::{connection, heeding, inspect, leftover, migrate, private};
 
 /// The data file, open for the one writer.
 pub(crate) struct Opened {
@@ -26,17 +27,20 @@ pub(crate) struct Opened {
 pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
     let path = data_file(folder);
     let failed = |error: StorageError| storage(&path, error);
-    let mut when = When::Done;
+    let backups = folder.join(BACKUPS);
+    let (mut when, mut is_asked, mut is_old) = (When::Done, false, false);
     if path.try_exists().map_err(|error| storage(&path, error))? {
         let head = inspect::head(&path)?;
         inspect::ours(&path, &head)?;
         inspect::own_log(&path, &head)?;
         roll_back(&path)?;
         let (schema, reading) = inspect::begin(&path)?;
+        is_asked = schema == migrate::SCHEMA && lists_ask(&reading, &backups);
         let is_suspect = look::is_suspect(&path);
         // The switch to a write-ahead log writes into the file itself.
         let is_changed_now = !inspect::has_log(&head)
             || schema < migrate::SCHEMA
+            || is_asked
             || private::is_uncleaned(&reading).map_err(|error| trouble(&path, error))?;
         let length = length(&path);
         if is_suspect || is_changed_now || length <= sizes.at_once {
@@ -50,6 +54,7 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
             look::clear(&path).map_err(|error| storage(&path, error))?;
         }
         drop(reading);
+        is_old = schema < migrate::SCHEMA;
         let log = beside(&path, "-wal");
         leftover::make_durable(&log).map_err(|error| storage(&log, error))?;
     } else {
@@ -66,6 +71,12 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
     connection
         .execute_batch("PRAGMA wal_autocheckpoint = 0; PRAGMA temp_store = MEMORY")
         .map_err(|error| storage(&path, error))?;
+    if is_asked || is_old && lists_ask(&connection, &backups) {
+        let heeded = heeding::heed(&mut connection, &backups, Timestamp::now()).map_err(failed)?;
+        for told in heeded.removed.iter().chain(&heeded.revoked) {
+            tracing::warn!(told, "the data file is older than the lists beside its backups");
+        }
+    }
     if private::is_uncleaned(&connection).map_err(failed)?
         && let Err(error) = clean(&connection)
     {
@@ -74,6 +85,15 @@ pub(crate) fn writer(folder: &Path, sizes: Sizes) -> Result<Opened, OpenError> {
     Ok(Opened {
         connection,
         look: when,
+    })
+}
+
+/// Whether the lists beside the backups name something the file still holds: then an older state was put in
+/// its place. A list that cannot be read stops no shop; no backup is made either before it can.
+fn lists_ask(connection: &Connection, backups: &Path) -> bool {
+    heeding::is_asked(connection, backups).unwrap_or_else(|error| {
+        tracing::error!(%error, "nobody knows whether the file holds what was removed or revoked since");
+        false
     })
 }
 

@@ -111,18 +111,35 @@ pub(crate) fn write_lines<T: Serialize>(folder: &Path, name: &str, lines: &[T]) 
     Ok(())
 }
 
+/// Whether a journal still holds something that the list of a folder names.
+pub(crate) fn is_asked(connection: &Connection, folder: &Path) -> Result<bool, StorageError> {
+    for line in read_lines::<Line>(folder, LIST)? {
+        if is_held(connection, &line)? {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Whether a journal has the job of a line and does not do what the line asks for.
+fn is_held(connection: &Connection, line: &Line) -> Result<bool, StorageError> {
+    if taken_in(connection, line.job)? != Some(line.taken_in) {
+        return Ok(false);
+    }
+    let removed = "WHERE job = ?1 AND kind = 'rider-removed' ORDER BY seq";
+    let done = queries::entries(connection, removed, [line.job])?;
+    Ok(!done.iter().any(|entry| does(entry, &line.removal)))
+}
+
 /// Removes from a copy what the list of a folder names and the copy still holds; gives what was
 /// done, a line each.
 pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<Vec<String>, StorageError> {
     let mut done = Vec::new();
     for line in read_lines::<Line>(folder, LIST)? {
-        if taken_in(copy, line.job)? != Some(line.taken_in) {
+        if !is_held(copy, &line)? {
             continue;
         }
         let history = queries::history(copy, line.job, 0)?;
-        if history.iter().any(|entry| does(entry, &line.removal)) {
-            continue;
-        }
         let (job, on) = (line.job, line.removal.on);
         if holds_in_clear(copy, &line)? {
             sealing::seal_history(&Tx::new(copy), &origin(now), now)?;

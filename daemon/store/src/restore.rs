@@ -10,8 +10,9 @@ use rusqlite::Connection;
 
 use crate::cleaning::clean;
 use crate::error::{OpenError, StorageError};
+use crate::heeding::Heeded;
 use crate::verify::{Verification, verify};
-use crate::{backup, connection, folder, inspect, migrate, photos, queries, removals, revocations};
+use crate::{backup, connection, folder, heeding, inspect, migrate, photos, queries, removals, revocations};
 
 /// What a folder that was made new holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -133,10 +134,7 @@ pub fn restore(from: &Path, to_folder: &Path) -> Result<Moved, MoveError> {
 pub fn heed(mut moved: Moved, backups: &Path) -> Result<Moved, MoveError> {
     let now = Timestamp::now();
     let mut copy = Connection::open(&moved.to)?;
-    let transaction = copy.transaction()?;
-    let removed = removals::again(&transaction, backups, now)?;
-    let revoked = revocations::again(&transaction, backups, now)?;
-    transaction.commit()?;
+    let Heeded { removed, revoked } = heeding::heed(&mut copy, backups, now)?;
     if removed.is_empty() && revoked.is_empty() {
         return Ok(moved);
     }

@@ -57,17 +57,32 @@ pub(crate) fn list(shop: &Shop, folder: &Path) -> Result<(), StorageError> {
     Ok(())
 }
 
+/// Whether a shop lets in a pair that the list of a folder names.
+pub(crate) fn is_asked(connection: &Connection, folder: &Path) -> Result<bool, StorageError> {
+    let lines: Vec<Line> = read_lines(folder, LIST)?;
+    if lines.is_empty() {
+        return Ok(false);
+    }
+    let shop = queries::shop(connection)?;
+    Ok(lines.iter().any(|line| let_in(&shop, line).is_some()))
+}
+
+/// The pair of a line, when a shop lets it in.
+fn let_in<'a>(shop: &'a Shop, line: &Line) -> Option<(u32, &'a Pair)> {
+    let mut pairs = shop.pairs.iter();
+    let found = pairs.find(|(_, pair)| pair.fingerprint == line.fingerprint && pair.revoked.is_none());
+    found.map(|(&number, pair)| (number, pair))
+}
+
 /// Revokes in a copy what the list of a folder names and the copy lets in; gives what was done,
 /// a line each.
 pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<Vec<String>, StorageError> {
     let mut done = Vec::new();
     for line in read_lines::<Line>(folder, LIST)? {
         let shop = queries::shop(copy)?;
-        let found = shop
-            .pairs
-            .iter()
-            .find(|(_, pair)| pair.fingerprint == line.fingerprint && pair.revoked.is_none());
-        let Some((&number, pair)) = found else { continue };
+        let Some((number, pair)) = let_in(&shop, &line) else {
+            continue;
+        };
         let day = line.at.strftime("%Y-%m-%d");
         let why = format!("revoked by {} on {day}, after the backup: {}", line.by, line.why);
         done.push(format!(

@@ -328,7 +328,7 @@ fn a_backup_of_every_old_schema_is_restored_and_brought_up_to_date() {
         let folder = old(schema);
         let to = folder.path().join("restored");
         let before = fs::read(folder.path().join("lockring.db")).unwrap();
-        let moved = crate::restore(&folder.path().join("lockring.db"), &to).unwrap();
+        let moved = restore(&folder.path().join("lockring.db"), &to).unwrap();
         // One entry came with schema 2, five with schema 8, three with schema 9, five with schema 10, four
         // with schema 11.
         let entries =

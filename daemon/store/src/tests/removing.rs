@@ -90,6 +90,31 @@ fn what_was_removed_again_from_a_copy_is_not_removed_a_third_time() {
     assert_eq!(moved.removed.len(), 1);
 }
 
+/// Somebody copied an old backup to where the data file was, instead of restoring it.
+#[test]
+fn a_backup_put_in_the_data_files_place_does_not_bring_a_rider_back() {
+    let bench = bench();
+    let (file, kept) = (bench.file(), bench.folder.path().join(BACKUPS));
+    let made = block_on(bench.store.backup(&kept, at(3))).unwrap();
+    remove(&bench, removal(&[4], &[5])).unwrap();
+    bench.store.close().unwrap();
+    fs::remove_file(&file).unwrap();
+    fs::copy(&made.path, &file).unwrap();
+    for _ in 0..2 {
+        let store = Store::open(bench.folder.path()).unwrap();
+        let job = store.read(|reader| reader.job(1)).unwrap().unwrap();
+        assert_eq!(job.rider, "customer removed on 2026-11-26");
+        let found = store.verify().unwrap();
+        assert_eq!((found.problems, found.entries), (Vec::new(), made.entries + 1));
+        assert!(!store.read(|reader| reader.is_uncleaned()).unwrap());
+        assert_eq!(holding(bench.folder.path(), NAME), [""; 0]);
+        store.close().unwrap();
+    }
+    // A list that nobody can read stops no shop.
+    fs::write(kept.join("removed.jsonl"), "no line of a list\n").unwrap();
+    Store::open(bench.folder.path()).unwrap();
+}
+
 #[test]
 fn a_picture_whose_hash_is_a_path_is_refused_wherever_it_is_read() {
     let Event::Photographed(photo) = photographed() else {

@@ -201,4 +201,12 @@ fn a_pair_revoked_after_the_backup_is_revoked_in_what_is_restored() {
         "{why}"
     );
     assert!(revoked(2).is_some() && revoked(3).is_none());
+
+    // Put in the data file's place, the backup lets in no more than the shop did.
+    bench.store.close().unwrap();
+    fs::copy(&backup, bench.file()).unwrap();
+    let store = Store::open(bench.folder.path()).unwrap();
+    let shop = store.read(|reader| reader.shop()).unwrap();
+    let is_revoked = [1, 2, 3].map(|number| shop.pairs[&number].revoked.is_some());
+    assert_eq!(is_revoked, [true, true, false]);
 }
