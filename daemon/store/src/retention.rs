@@ -3,7 +3,9 @@
 //! All of the last week; then the newest of each week for a quarter; then the newest of each
 //! month for two years (judgement: each file holds the whole history, so older ones only
 //! guard against damage that nobody noticed for so long). The newest stays whatever its date
-//! says, and so does what is dated later than now: a wrong clock must not cost a backup.
+//! says, and so does what is dated later than now. And a clock that leapt ahead is not believed at
+//! once, because by it every backup would be too old: until enough were made after the leap, ages
+//! count to the last backup before it.
 
 use std::collections::BTreeMap;
 
@@ -18,6 +20,13 @@ const WEEKLY_DAYS: i64 = 13 * 7;
 /// … and then one a month up to so many.
 const MONTHLY_DAYS: i64 = 731;
 
+/// A time without a backup that is longer than so many days is a leap: the clock was wrong, or the shop
+/// was closed for long (judgement: a shop that opens one day a week has no leaps) …
+const LEAP_DAYS: i64 = 14;
+/// … and is believed once so many backups were made after it: a week of nights (judgement: a clock so
+/// far ahead is seen within a week).
+const BELIEVED: usize = 7;
+
 /// A stretch of time of which one backup is enough; ordered, but only to be a key.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Stretch {
@@ -28,6 +37,9 @@ enum Stretch {
 
 /// The backups that may go, of those made at these times.
 pub(crate) fn superfluous(made: &[Timestamp], now: Timestamp) -> Vec<Timestamp> {
+    let Some(now) = believed(made, now) else {
+        return Vec::new();
+    };
     let newest = made.iter().max();
     let mut kept: BTreeMap<Stretch, Timestamp> = BTreeMap::new();
     for at in made {
@@ -40,6 +52,24 @@ pub(crate) fn superfluous(made: &[Timestamp], now: Timestamp) -> Vec<Timestamp> 
         .filter(|at| Some(*at) != newest && !kept.values().any(|one| one == *at))
         .copied()
         .collect()
+}
+
+/// The moment to which the ages of backups count: `now`, or the last backup before a leap of the clock that
+/// is not believed yet. `None` when so few were made on either side of a leap that nobody can tell.
+fn believed(made: &[Timestamp], now: Timestamp) -> Option<Timestamp> {
+    let mut past: Vec<Timestamp> = made.iter().copied().filter(|at| *at <= now).collect();
+    past.sort_unstable();
+    let (mut end, mut count, mut later, mut has_leapt) = (now, 0, now, false);
+    for at in past.into_iter().rev() {
+        if later.as_second().saturating_sub(at.as_second()) > LEAP_DAYS * DAY {
+            if count >= BELIEVED {
+                return Some(end);
+            }
+            (end, count, has_leapt) = (at, 0, true);
+        }
+        (count, later) = (count + 1, at);
+    }
+    (!has_leapt || count >= BELIEVED).then_some(end)
 }
 
 /// The stretch a backup stands for; `None` when it is older than any.
@@ -114,12 +144,43 @@ mod tests {
     #[test]
     fn the_newest_stays_however_old_and_so_does_what_is_dated_ahead() {
         let now = at("2026-03-10T02:00:00Z");
-        let old = [at("2020-01-01T00:00:00Z"), at("2020-01-02T00:00:00Z")];
+        let old = [at("2026-02-27T00:00:00Z"), at("2026-02-27T01:00:00Z")];
         assert_eq!(superfluous(&old, now), [old[0]]);
         assert_eq!(superfluous(&old[1..], now), []);
         assert_eq!(superfluous(&[], now), []);
         let ahead = [at("2031-01-01T00:00:00Z"), at("2032-01-01T00:00:00Z"), now];
         assert_eq!(superfluous(&ahead, now), []);
+    }
+
+    /// Nights with the clock three years ahead, and one more, otherwise wrong; then the clock is right again.
+    #[test]
+    fn a_clock_that_leapt_ahead_costs_no_backup() {
+        for nights in [1, 6, 42, 800] {
+            let (mut there, now) = after_nights(nights);
+            let ahead = |days: i64| Timestamp::from_second(now.as_second() + days * DAY).unwrap();
+            let before = there.clone();
+            for wrong in [3 * 365, 3 * 365 + 1, 3 * 365 + 2, 5 * 365].map(ahead) {
+                there.push(wrong);
+                assert_eq!(superfluous(&there, wrong), [], "{nights} nights");
+            }
+            there.push(ahead(1));
+            for gone in superfluous(&there, ahead(1)) {
+                assert!(before.contains(&gone), "{nights} nights: {gone}");
+            }
+            let kept = there.len() - superfluous(&there, ahead(1)).len();
+            assert!(kept + 3 > before.len() + 5, "{nights} nights: {kept} stay");
+        }
+    }
+
+    /// Ages count on once a week of backups was made after it.
+    #[test]
+    fn a_shop_that_was_closed_for_long_lets_go_again_a_week_later() {
+        let (mut there, now) = after_nights(42);
+        for night in 1..=7 {
+            let back = Timestamp::from_second(now.as_second() + (60 + night) * DAY).unwrap();
+            there.push(back);
+            assert_eq!(superfluous(&there, back).is_empty(), night < 7, "night {night}");
+        }
     }
 
     #[test]
