@@ -151,6 +151,7 @@ impl fmt::Display for PerformanceError {
             Self::Motor(error) => error.fmt(f),
             Self::Gear(error) => error.fmt(f),
             Self::Assist(error) => error.fmt(f),
+            Self::Fold(error) => error.fmt(f),
             Self::NoGears => f.write_str("the cassette has no cog"),
             Self::Input { name, value } => input(f, name, *value),
         }

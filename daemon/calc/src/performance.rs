@@ -17,7 +17,7 @@ use crate::assist::{Assist, Legs};
 use crate::doubt::FitError;
 use crate::gearing::{Gear, GearError};
 use crate::motor::{Motor, MotorError};
-use crate::pack::PackState;
+use crate::pack::{FoldBack, PackError, PackState};
 use crate::quantity::{
     Acceleration, AngularSpeed, Current, Density, Grade, Length, Power, Speed, Torque, Voltage,
 };
@@ -32,6 +32,8 @@ pub enum PerformanceError {
     Motor(MotorError),
     /// A gear is impossible.
     Gear(GearError),
+    /// The controller's cut-off is out of range.
+    Fold(PackError),
     /// The assist as set is out of range.
     Assist(FitError),
     /// The system has no cog to drive.
@@ -192,8 +194,10 @@ pub struct DriveSystem {
     pub place: DrivePlace,
     /// The chain drive.
     pub gears: Gears,
-    /// Largest battery current the controller draws.
+    /// Largest battery current the controller draws, whatever the pack's voltage.
     pub battery_limit: Current,
+    /// Where the controller takes that back as the pack's voltage falls; `None` for one that never does.
+    pub fold: Option<FoldBack>,
     /// Efficiency of the controller, 0.90 to 1.
     pub controller_efficiency: f64,
     /// The pack at the state of charge looked at.
@@ -230,6 +234,8 @@ pub enum Limit {
     PhaseCurrent,
     /// Controller's battery-current limit or the pack's most power: power-limited.
     BatteryCurrent,
+    /// The low-voltage cut-off: more current would pull the pack below it.
+    LowVoltage,
     /// Back EMF against the sagged pack voltage.
     Voltage,
     /// The assist cut-off: the motor gives only what holds that speed, or nothing above it.
@@ -471,6 +477,9 @@ pub(crate) fn checked(
     road.check()?;
     if let Some(motor) = &system.motor {
         motor.check()?;
+    }
+    if let Some(fold) = &system.fold {
+        fold.check().map_err(PerformanceError::Fold)?;
     }
     let not_negative = [
         ("battery_limit", system.battery_limit.si()),

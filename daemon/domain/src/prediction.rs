@@ -38,10 +38,10 @@ pub use surroundings::air_density;
 mod lines;
 pub use lines::{FrontLine, missing_front_line, open_front_line, predicted_front_line, read_front_line};
 mod packs;
-use packs::{HILL_CHARGE, pack_state};
+use packs::pack_state;
 pub use packs::{
-    battery, chemistry, current_limit, fed_from_pack, full_pack, full_volts, low_cutoff, pack_at,
-    roomy_maximum,
+    HILL_CHARGE, battery, chemistry, current_limit, fed_from_pack, fold_back, full_pack, full_volts,
+    low_cutoff, lower_cutoff, pack_at, roomy_maximum,
 };
 mod tyres;
 pub use tyres::{circumference, geared_circumference, tyre_code, tyre_mark, tyre_width, wheels_differ};
@@ -197,6 +197,7 @@ pub fn drive(case: &Case<'_>, load: Load) -> Result<DriveSystem, Halt> {
         place,
         gears,
         battery_limit: Current::amperes(battery_limit),
+        fold: Some(fold_back(case)?),
         controller_efficiency: controller
             .optional_number("efficiency")
             .unwrap_or(case.rule("model.controller-efficiency")),
@@ -390,6 +391,7 @@ pub const fn held_by(limit: performance::Limit) -> &'static str {
     match limit {
         Limit::PhaseCurrent => "torque",
         Limit::BatteryCurrent => "power",
+        Limit::LowVoltage => "the cut-off for low volts",
         Limit::Voltage => "volts",
         Limit::AssistCutoff => "the assist limit",
         Limit::AssistLevel => "the assist level",

@@ -39,6 +39,7 @@ pub(super) struct Run<'a> {
     slope: Slope,
     headwind: f64,
     shaft: Shaft,
+    supply: Supply,
 }
 
 /// What the motor could give and what it is asked for.
@@ -62,6 +63,17 @@ const ROLLING: f64 = 1e-9;
 /// Halvings of the speed interval: 256 m/s down to below 1e-12 m/s.
 const HALVINGS: usize = 50;
 
+/// What feeds the motor at the pack's charge: the current that its cut-off leaves of the controller's.
+fn supply(system: &DriveSystem) -> Supply {
+    let whole = system.battery_limit;
+    Supply {
+        open_circuit: system.pack.open_circuit,
+        resistance: system.pack.resistance,
+        battery_limit: system.fold.map_or(whole, |fold| fold.limit(&system.pack, whole)),
+        controller_efficiency: system.controller_efficiency,
+    }
+}
+
 impl<'a> Run<'a> {
     pub(super) fn new(
         system: &'a DriveSystem,
@@ -78,6 +90,7 @@ impl<'a> Run<'a> {
             slope: Slope::of(place.grade),
             headwind: place.headwind.si(),
             shaft: Shaft::new(system, road, gear),
+            supply: supply(system),
         }
     }
 
@@ -88,15 +101,6 @@ impl<'a> Run<'a> {
 
     fn cadence(&self, v: f64) -> AngularSpeed {
         self.shaft.cadence(v)
-    }
-
-    fn supply(&self) -> Supply {
-        Supply {
-            open_circuit: self.system.pack.open_circuit,
-            resistance: self.system.pack.resistance,
-            battery_limit: self.system.battery_limit,
-            controller_efficiency: self.system.controller_efficiency,
-        }
     }
 
     /// Whether the rider's legs still follow.
@@ -126,7 +130,7 @@ impl<'a> Run<'a> {
     fn motor(&self, v: f64) -> Option<Help> {
         let motor = self.system.motor.as_ref().filter(|_| self.assisted(v))?;
         let output = self.shaft.output(v);
-        let full = motor.full_assist(output.speed, &self.supply());
+        let full = motor.full_assist(output.speed, &self.supply);
         let most = Pull {
             torque: full.torque,
             slope: 0.0,
@@ -245,7 +249,7 @@ impl<'a> Run<'a> {
             if wanted >= full.torque {
                 return Some(full);
             }
-            Some(motor.part_load(wanted, self.shaft.motor_speed(v), &self.supply()))
+            Some(motor.part_load(wanted, self.shaft.motor_speed(v), &self.supply))
         });
         let point = part.filter(|p| p.torque.si() > 0.0);
         // Legs that alone would go past a jump hold back to what the road takes.
@@ -282,6 +286,9 @@ impl<'a> Run<'a> {
             Some(Help { full, torque }) if torque < full.torque => Limit::AssistLevel,
             Some(Help { full, .. }) => match full.limit {
                 MotorLimit::PhaseCurrent => Limit::PhaseCurrent,
+                MotorLimit::BatteryCurrent if self.supply.battery_limit < self.system.battery_limit => {
+                    Limit::LowVoltage
+                }
                 MotorLimit::BatteryCurrent => Limit::BatteryCurrent,
                 MotorLimit::Voltage => Limit::Voltage,
             },

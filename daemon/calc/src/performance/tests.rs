@@ -68,6 +68,7 @@ fn longtail(ring: u32, cogs: &[u32]) -> DriveSystem {
             chain_efficiency: 0.95,
         },
         battery_limit: Current::amperes(15.0),
+        fold: None,
         controller_efficiency: 0.96,
         pack: PackState {
             open_circuit: Voltage::volts(48.8),
@@ -163,6 +164,7 @@ fn reference_machines_alone_as_hub_motors() {
                 chain_efficiency: 0.95,
             },
             battery_limit: Current::amperes(row.number("I_batt_A")),
+            fold: None,
             controller_efficiency: 1.0,
             pack: PackState {
                 open_circuit: Voltage::volts(row.number("U0_V")),
@@ -592,4 +594,51 @@ fn gears_faster_than_a_floor_have_their_speeds_and_the_others_none() {
         Speed::ZERO,
     );
     assert_eq!(none, Err(PerformanceError::NoGears));
+}
+
+#[test]
+fn a_cut_off_holds_the_pack_at_its_volts_on_the_hill_and_takes_no_more_than_it_must() {
+    // By hand: 48.8 V at rest less 47.5 V over 0.1435 ohm leaves 9.06 A of 15 A, and 47.5 V at the terminals; 46.5 V would
+    // allow 16 A, more than the controller draws.
+    let at = |cutoff: f64| {
+        let system = DriveSystem {
+            fold: Some(FoldBack::at_cutoff(Voltage::volts(cutoff))),
+            ..longtail(42, &CASSETTE)
+        };
+        steady_climb(
+            &system,
+            Some(&rider(150.0)),
+            &longtail_road(190.0),
+            rho(1.2),
+            Grade::percent(8.0),
+        )
+        .unwrap()
+    };
+    let free = steady_climb(
+        &longtail(42, &CASSETTE),
+        Some(&rider(150.0)),
+        &longtail_road(190.0),
+        rho(1.2),
+        Grade::percent(8.0),
+    )
+    .unwrap();
+    assert_eq!((at(46.5), free.limit), (free, Limit::BatteryCurrent));
+    let held = at(47.5);
+    assert_eq!(held.limit, Limit::LowVoltage);
+    near(held.battery_current.as_amperes(), 9.06, 0.005);
+    near(held.pack_voltage.as_volts(), 47.5, 1e-6);
+    assert!(held.speed < free.speed);
+    // A pack that rests below it drives nothing.
+    let none = at(48.9);
+    assert_eq!(
+        (none.motor_power, none.battery_current),
+        (Power::ZERO, Current::ZERO)
+    );
+    let wild = DriveSystem {
+        fold: Some(FoldBack::at_cutoff(Voltage::volts(f64::NAN))),
+        ..longtail(42, &CASSETTE)
+    };
+    let road = longtail_road(190.0);
+    let refused = steady_climb(&wild, None, &road, rho(1.2), Grade::LEVEL);
+    assert!(matches!(refused, Err(PerformanceError::Fold(_))));
 }

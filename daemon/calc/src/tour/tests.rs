@@ -85,6 +85,7 @@ fn hub() -> Rig {
                 chain_efficiency: 0.95,
             },
             battery_limit: Current::amperes(15.0),
+            fold: None,
             controller_efficiency: 0.96,
             pack: battery.state(1.0),
             assist_cutoff: Some(Speed::kilometres_per_hour(25.0)),

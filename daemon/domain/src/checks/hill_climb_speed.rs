@@ -25,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 9,
+    version: 10,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -265,6 +265,9 @@ impl<'c, 'a> Ascent<'c, 'a> {
         let job = self.case.job().number;
         if let Some(remedy) = hill.measure_first(job) {
             finding = finding.with_remedy(remedy);
+        }
+        if held == Held::LowVoltage {
+            finding = finding.with_remedy(prediction::lower_cutoff(job));
         }
         if !prediction::is_mid(self.case)? {
             return Ok(finding.with_remedy(format!(

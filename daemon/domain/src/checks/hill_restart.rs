@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "predicted start on the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

@@ -2,12 +2,12 @@
 
 use lockring_calc::doubt::Limit;
 use lockring_calc::electrics;
-use lockring_calc::pack::Chemistry;
+use lockring_calc::pack::{self, Chemistry};
 use lockring_calc::quantity::Voltage;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
-use crate::check::{Check, Concede, Outcome, Verdict};
+use crate::check::{Check, Concede, Halt, Outcome, Verdict};
 use crate::judge::Judged;
 use crate::part::Slot;
 use crate::prediction;
@@ -20,10 +20,11 @@ pub static CHECK: Check = Check {
     title: "low-voltage cut-off for each cell",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
-    source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 V from memory to 2.9 V, workshop judgement",
+    source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 V from memory to 2.9 V, \
+             workshop judgement; no cell rests below it by the curves of Chen et al. 2020 and Afshar et al. 2017",
     run,
 };
 
@@ -63,6 +64,9 @@ fn run(case: &Case<'_>) -> Outcome {
             case.job().number
         ))
         .with_remedy("a controller whose cut-off can be set, or that is made for this series count");
+    if let Some(rests) = drives_nothing(case, chemistry, per_cell)? {
+        return Ok(vec![finding.with_arithmetic(rests)]);
+    }
     Ok(vec![match chemistry {
         Chemistry::NickelRich => finding,
         Chemistry::IronPhosphate => prediction::advise_only(
@@ -70,6 +74,27 @@ fn run(case: &Case<'_>) -> Outcome {
             "the limits of iron phosphate are from memory and judgement",
         ),
     }])
+}
+
+/// What a cell rests at, in words, where the cut-off is above that with the charge left that a hill is judged with: the motor
+/// gives nothing from there on, whatever the cell itself would stand.
+fn drives_nothing(case: &Case<'_>, chemistry: Chemistry, per_cell: Voltage) -> Result<Option<String>, Halt> {
+    let rests = pack::cell_open_circuit(chemistry, prediction::HILL_CHARGE)
+        .map_err(|error| prediction::unusable(case, "pack", &error))?;
+    let others = match chemistry {
+        Chemistry::NickelRich => 0.0,
+        Chemistry::IronPhosphate => case.rule("volts.rests-higher-lfp"),
+    };
+    let most = rests + Voltage::volts(others);
+    Ok((per_cell > most).then(|| {
+        format!(
+            "a cell with {:.0} % of its charge rests at {:.2} V, of other makes at up to {:.2} V: below the cut-off, so that the \
+             motor gives nothing from there on",
+            100.0 * prediction::HILL_CHARGE,
+            rests.as_volts(),
+            most.as_volts()
+        )
+    }))
 }
 
 #[cfg(test)]
@@ -130,6 +155,33 @@ mod tests {
         iron.expect(&CHECK, Verdict::Caution);
         iron.measure(&[("low-cutoff", "27V")])
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
+    fn a_cut_off_above_what_the_cells_rest_at_fails_whatever_their_chemistry() {
+        // A controller of 40 V on 12 cells: 3.33 V a cell, over the 3.2 V of an iron-phosphate cell's label and over the 3.27 V
+        // that it rests at half full by the published curve (pack curves), 30 mV more of other makes.
+        let iron = |volts: &str| {
+            trekking()
+                .receive(
+                    "pack",
+                    &[("chemistry", "iron-phosphate"), ("series", "12")],
+                    ReceiptText::default(),
+                )
+                .measure(&[("low-cutoff", volts)])
+        };
+        let report = iron("40 V").expect(&CHECK, Verdict::Fail);
+        let said = report.findings[0].arithmetic.join("; ");
+        assert!(
+            said.contains("rests at 3.23 V, of other makes at up to 3.26 V"),
+            "{said}"
+        );
+        // 3.262 V a cell is 39.15 V.
+        iron("39.1 V").expect(&CHECK, Verdict::Caution);
+        iron("39.2 V").expect(&CHECK, Verdict::Fail);
+        iron("40 V").cured(&CHECK, "low-cutoff 31.6V", |job| {
+            job.measure(&[("low-cutoff", "31.6V")])
+        });
     }
 
     #[test]

@@ -52,9 +52,10 @@ fn run(case: &Case<'_>) -> Outcome {
     };
     let bicycle = prediction::bicycle_mass(case)?;
     let road = prediction::fastest_alone(case, bicycle.value + rider)?;
-    // A limit of speed is asked of the fullest pack, which turns the motor fastest.
+    // A limit of speed is asked of the fullest pack, which turns the motor fastest, and no cut-off may help to keep it.
     let system = DriveSystem {
         pack: prediction::full_pack(case, Load::Sustained)?,
+        fold: None,
         ..prediction::drive(case, Load::Sustained)?
     };
     let rho = prediction::air_density(case)?;

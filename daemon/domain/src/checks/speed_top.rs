@@ -25,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "predicted top speed on the level",
     gates: &[Stage::Intake],
     family: Family::Ride,
-    version: 6,
+    version: 7,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -248,6 +248,7 @@ fn cure(limit: Held, job: u32) -> String {
         Held::Voltage => {
             format!("a motor wound for more speed, at less pull on the hill: lockring build {job} motor=PART")
         }
+        Held::LowVoltage => prediction::lower_cutoff(job),
         Held::AssistLevel => format!(
             "help that fades later or answers with more, as far as the class lets it: lockring build {job} controller=PART"
         ),

@@ -64,7 +64,11 @@ impl Ridden {
     /// [`Halt::Open`] naming what is missing.
     pub(super) fn of(case: &Case<'_>) -> Result<Self, Halt> {
         prediction::need(case, &["rider-power", "rider-power-hill"])?;
-        let base = prediction::drive(case, Load::Sustained)?;
+        // A pack that is asked for more than its cut-off allows is a remark of its own, read off this model.
+        let base = DriveSystem {
+            fold: None,
+            ..prediction::drive(case, Load::Sustained)?
+        };
         let charged = |charge: f64, rest: &str| -> Result<DriveSystem, Halt> {
             let mut pack = prediction::pack_at(case, charge, Load::Sustained)?;
             if let Some(rest) = case.optional_number(rest) {

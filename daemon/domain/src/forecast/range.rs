@@ -1,7 +1,7 @@
 //! How far a charge goes on the rider's own road: new, in the cold, and when the pack is old.
 
 use lockring_calc::pack::ageing::{self, Life};
-use lockring_calc::pack::{self, Charging, FoldBack, Pack};
+use lockring_calc::pack::{self, Charging, Pack};
 use lockring_calc::quantity::{Current, Speed, Temperature, Voltage};
 use lockring_calc::sampling::{Draws, Outcomes, Shape};
 use lockring_calc::thermal::Temperatures;
@@ -358,13 +358,8 @@ const fn ends(end: RangeEnd) -> &'static str {
 
 /// The full warm pack as the controller draws on it.
 fn warm(case: &Case<'_>, pack: &Pack) -> Result<Battery, Halt> {
-    let cut = Voltage::from_si(prediction::low_cutoff(case)?.value);
     let mut battery = Battery::new(pack, WARM).map_err(|error| prediction::unusable(case, "pack", &error))?;
-    battery.fold = FoldBack {
-        // Below the cut-off nothing is left to fold.
-        start: cut * case.rule("range.fold-start").max(1.0),
-        cutoff: cut,
-    };
+    battery.fold = prediction::fold_back(case)?;
     Ok(battery)
 }
 

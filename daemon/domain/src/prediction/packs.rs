@@ -1,6 +1,6 @@
 //! The pack of a case: its cells, its volts, and what it feeds.
 
-use lockring_calc::pack::{self, Chemistry, Load, Pack, PackState};
+use lockring_calc::pack::{self, Chemistry, FoldBack, Load, Pack, PackState};
 use lockring_calc::quantity::{Charge, Resistance, Temperature, Voltage};
 
 use super::unusable;
@@ -11,7 +11,7 @@ use crate::part::Slot;
 
 /// Charge at which a hill is judged: between a third and two fifths full, where a pack
 /// sags (common practice, no source).
-pub(super) const HILL_CHARGE: f64 = 0.35;
+pub const HILL_CHARGE: f64 = 0.35;
 
 /// The pack as built of cells.
 ///
@@ -74,6 +74,27 @@ pub fn low_cutoff(case: &Case<'_>) -> Result<Known, Halt> {
             })
         }
     }
+}
+
+/// Where the controller takes its current back to keep the pack above its cut-off, on hills as on a road.
+///
+/// # Errors
+/// [`Halt::Open`] when no controller is chosen.
+pub fn fold_back(case: &Case<'_>) -> Result<FoldBack, Halt> {
+    let cutoff = Voltage::from_si(low_cutoff(case)?.value);
+    Ok(FoldBack {
+        // Below the cut-off nothing is left to fold.
+        start: cutoff * case.rule("range.fold-start").max(1.0),
+        cutoff,
+    })
+}
+
+/// The remedy where the cut-off takes current that the controller and the pack would give.
+pub fn lower_cutoff(job: u32) -> String {
+    format!(
+        "a lower cut-off, where the cells stand it: lockring measure {job} low-cutoff VOLTS; or a pack of more volts or less \
+         resistance: lockring build {job} pack=PART"
+    )
 }
 
 /// The controller's battery current limit, A: as set, or its own.

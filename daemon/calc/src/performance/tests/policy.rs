@@ -25,6 +25,7 @@ fn hub() -> DriveSystem {
         }),
         place: DrivePlace::Hub,
         battery_limit: Current::amperes(40.0),
+        fold: None,
         assist_cutoff: None,
         ..longtail(42, &CASSETTE)
     }

@@ -392,3 +392,36 @@ fn a_hill_lost_with_the_build_before_is_told_beside_what_is_computed_of_the_new_
         .ride("hill", &[("speed", "15 km/h"), ("climbed", "yes")])
         .expect(&CHECK, Verdict::Pass);
 }
+
+#[test]
+fn the_pack_is_held_at_its_cut_off_on_the_hill() {
+    // First principles: 13 cells in series rest at some 47.2 V with 35 % left (the published curve of the model), and a
+    // controller that cuts off at 46.5 V lets no current flow that would pull them lower.
+    let hill = measured(hardtail(), "8 %");
+    hill.expect(&CHECK, Verdict::Pass);
+    let cut = hill.measure(&[("low-cutoff", "46.5 V")]);
+    let slow = cut.expect(&CHECK, Verdict::Fail).findings[0].clone();
+    assert!(
+        slow.summary.contains("limited by the cut-off for low volts"),
+        "{}",
+        slow.summary
+    );
+    assert!(
+        slow.arithmetic.iter().any(|line| line.ends_with(" A at 46.5 V")),
+        "{:?}",
+        slow.arithmetic
+    );
+    // Nothing is left where the pack rests below it: legs alone.
+    let gone = cut.clone().measure(&[("low-cutoff", "47.5 V")]).report(&CHECK);
+    assert!(
+        gone.findings[0]
+            .arithmetic
+            .iter()
+            .any(|line| line.contains("motor 0 W")),
+        "{:?}",
+        gone.findings[0].arithmetic
+    );
+    cut.cured(&CHECK, "low-cutoff VOLTS", |job| {
+        job.measure(&[("low-cutoff", "41 V")])
+    });
+}
