@@ -51,6 +51,8 @@ mod stay;
 pub use stay::{Stay, stay};
 mod axles;
 pub use axles::{Axle, axles};
+mod lift;
+pub use lift::Lift;
 mod masses;
 pub use masses::{bicycle_mass, gross_mass, summed_mass};
 mod marks;

@@ -4,7 +4,7 @@ use lockring_calc::assist::Assist;
 use lockring_calc::doubt::Limit;
 use lockring_calc::pack::Load;
 use lockring_calc::performance::{self, DriveSystem, Rider};
-use lockring_calc::quantity::{Mass, Speed};
+use lockring_calc::quantity::{G, Mass, Speed};
 use lockring_calc::road::RoadLoad;
 
 use crate::assist::Help;
@@ -12,7 +12,7 @@ use crate::block::Family;
 use crate::case::{Case, Known};
 use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::judge::Judged;
-use crate::prediction::{self, HillGrade};
+use crate::prediction::{self, HillGrade, Lift};
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -32,7 +32,7 @@ pub static CHECK: Check = Check {
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "common practice, no source: 0.20 m/s2 over what the slope takes",
+    source: "common practice, no source: 0.20 m/s2 over what the slope takes; a front wheel lifts by statics about the rear tyre",
     run,
 };
 
@@ -46,7 +46,13 @@ fn run(case: &Case<'_>) -> Outcome {
         let finding = start.judge(&start.system, hill)?;
         start.with_cures(prediction::in_direct_drive(case, finding), hill)
     };
-    prediction::hill_grades(case)?.iter().map(judged).collect()
+    let hills = prediction::hill_grades(case)?;
+    let mut findings = hills.iter().map(judged).collect::<Result<Vec<_>, _>>()?;
+    // What the slope takes of the start it takes of the lift as well: one hill says it for all.
+    if let Some(hill) = hills.first() {
+        findings.extend(start.front_wheel(hill)?);
+    }
+    Ok(findings)
 }
 
 /// The bicycle standing on the hill.
@@ -125,6 +131,48 @@ impl<'c, 'a> Start<'c, 'a> {
                 prediction::judged_with(self.case)?,
                 100.0 * weak
             )))
+    }
+
+    /// A start so hard that the front wheel leaves the road first.
+    fn front_wheel(&self, hill: &HillGrade) -> Result<Option<Finding>, Halt> {
+        let (case, grade) = (self.case, hill.grade.value);
+        let Some(lift) = Lift::of(case, prediction::gross_mass(case)?)? else {
+            return Ok(None);
+        };
+        let most = lift.most(case, grade)?.si();
+        let start = self.acceleration(&self.system, self.road.mass, grade)?;
+        if start <= most {
+            return Ok(None);
+        }
+        let job = case.job().number;
+        let shown = |value: f64| format!("{value:.2} m/s2");
+        let finding = Finding::new(
+            Verdict::Caution,
+            format!(
+                "full help at {} from standstill lifts the front wheel, which leaves the road from {} on: the rider may go over \
+                 backwards",
+                shown(start),
+                shown(most)
+            ),
+        )
+        .with_arithmetic(format!(
+            "{G:.2} x (cos - sin of {}): {:.2} m from the rear contact to the mass, {:.2} m high{}",
+            unit::show(Kind::Ratio, "%", grade),
+            lift.behind,
+            lift.height,
+            if lift.measured { "" } else { ", not all measured" }
+        ))
+        .with_remedy(format!(
+            "a motor of less torque: lockring build {job} motor=PART; less battery current hardly changes a start from standstill"
+        ))
+        .with_remedy("or a controller that starts gently, and the rider shown to start in a low level of help");
+        Ok(Some(if case.knows("wheelbase") {
+            finding
+        } else {
+            finding.with_remedy(format!(
+                "by its own wheelbase: lockring donor {job} wheelbase=LENGTH"
+            ))
+        }))
     }
 
     fn with_cures(&self, mut finding: Finding, hill: &HillGrade) -> Result<Finding, Halt> {
@@ -350,6 +398,25 @@ mod tests {
         hardtail().expect(&CHECK, Verdict::Pass);
         trekking().expect(&CHECK, Verdict::NotApplicable);
         trekking().forget("hill-restart").expect(&CHECK, Verdict::Open);
+    }
+
+    #[test]
+    fn a_start_that_lifts_the_front_wheel_is_a_caution() {
+        // First principles: moments about the rear contact, g (b cos - h sin) / h. With b = 0.4 x 1.0 m and h = 1.1 m on 8 %
+        // 2.77 m/s2. A child of 22 kg on a strong mid motor starts far harder than that by the force at the wheel alone.
+        let grown = hardtail().state(&[("hill-grade", "8 %"), ("hill-source", "measured")]);
+        grown.expect(&CHECK, Verdict::Pass);
+        let child = grown.state(&[("rider-mass", "22 kg"), ("load-mass", "0 kg")]);
+        let report = child.expect(&CHECK, Verdict::Caution);
+        let said = &report.findings[1];
+        assert!(said.summary.contains("from 2.77 m/s2 on"), "{}", said.summary);
+        child.cured(&CHECK, "a motor of less torque", |job| {
+            job.receive(
+                "motor",
+                &[("peak-torque", "30 N m")],
+                crate::command::ReceiptText::default(),
+            )
+        });
     }
 
     #[test]
