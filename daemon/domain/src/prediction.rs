@@ -51,6 +51,8 @@ mod stay;
 pub use stay::{Stay, stay};
 mod axles;
 pub use axles::{Axle, axles};
+mod climbing;
+pub use climbing::Climbing;
 mod lift;
 pub use lift::Lift;
 mod masses;
@@ -414,7 +416,7 @@ pub const fn grade(ratio: f64) -> Grade {
 pub fn route(case: &Case<'_>) -> Result<Route, Halt> {
     Ok(Route {
         distance: Length::metres(case.number("range")?.value),
-        ascent: Length::metres(case.number("climb")?.value),
+        ascent: Length::metres(Climbing::of(case)?.counted()),
         speed: Speed::from_si(case.number("cruise-speed")?.value),
         stops_per_km: case.number("stops")?.value,
     })

@@ -12,7 +12,7 @@ use crate::fact::Provenance;
 use crate::forecast::{self, Shaken};
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
-use crate::prediction;
+use crate::prediction::{self, Climbing};
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "planned range against the brief",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 5,
+    version: 6,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998; 0.8 of the nameplate, 0.85 of that in the cold: common practice, no source",
@@ -180,6 +180,9 @@ impl Plan {
 
 fn run(case: &Case<'_>) -> Outcome {
     let plan = Plan::of(case)?;
+    if let Some((counted, cure)) = Climbing::of(case)?.contradiction(case.job().number) {
+        case.assume_until(counted, Some(cure));
+    }
     if plan.rider_alone {
         forecast::look_for_distance(case)?;
         return Ok(vec![plan.by_the_rider(case)]);
@@ -466,6 +469,51 @@ mod tests {
                 .iter()
                 .all(|figure| figure.name != "planned range")
         );
+    }
+
+    #[test]
+    fn a_road_that_climbs_less_than_its_worst_hill_is_counted_with_the_hill() {
+        // By hand: 9 km at 10 % rise 9 000 m x sin(atan 0.1) = 896 m.
+        let hill = trekking().state(&[
+            ("range", "20 km"),
+            ("hill-grade", "10 %"),
+            ("hill-source", "measured"),
+            ("hill-length", "9000 m"),
+        ]);
+        let told = hill.clone().state(&[("climb", "100 m")]);
+        let report = told.report(&CHECK);
+        assert!(
+            report.assumed[0].starts_with("climbing of 896 m"),
+            "{:?}",
+            report.assumed
+        );
+        let whole = hill.state(&[("climb", "896 m")]);
+        assert!((numbers(&told).1 / numbers(&whole).1 - 1.0).abs() < 1e-3);
+        assert!(whole.report(&CHECK).assumed.is_empty());
+        told.state(&[("rider-power", "400 W")])
+            .cured(&CHECK, "lockring brief 20 climb=896m", |job| {
+                job.state(&[("climb", "896 m")])
+            });
+    }
+
+    #[test]
+    fn a_road_steeper_throughout_than_its_worst_hill_is_a_caution() {
+        // By hand: 1 500 m on half of 20 km are 15 %.
+        let steep = trekking().state(&[
+            ("range", "20 km"),
+            ("climb", "1500 m"),
+            ("hill-grade", "6 %"),
+            ("hill-source", "measured"),
+            ("rider-power", "400 W"),
+            ("cruise-speed", "8 km/h"),
+        ]);
+        let report = steep.expect(&CHECK, Verdict::Caution);
+        assert!(
+            report.assumed[0].contains("15 % with half"),
+            "{:?}",
+            report.assumed
+        );
+        steep.cured(&CHECK, "climb=LENGTH", |job| job.state(&[("climb", "500 m")]));
     }
 
     #[test]

@@ -7,9 +7,9 @@ use lockring_calc::tour::{Step, Track};
 use lockring_calc::trace::{Recipe, STEEPEST};
 
 use crate::case::Case;
-use crate::finding::Halt;
+use crate::finding::{Halt, Missing};
 use crate::gpx;
-use crate::prediction;
+use crate::prediction::{self, Climbing};
 use crate::refusal::{Reason, Refusal};
 use crate::unit::{self, Kind};
 
@@ -195,9 +195,10 @@ fn typical(case: &Case<'_>) -> Result<Road, Halt> {
     prediction::need(case, &["range", "climb", "stops", "rolling"])?;
     let unfit = |error: &dyn std::fmt::Display| prediction::unusable(case, "road of the brief", error);
     let (surfaces, loose) = surfaces(case)?;
+    let (climbing, job) = (Climbing::of(case)?, case.job().number);
     let mut words = Description {
         length: Length::from_si(case.number("range")?.value),
-        climb: Length::from_si(case.number("climb")?.value),
+        climb: Length::from_si(climbing.counted()),
         stops_per_km: case.number("stops")?.value,
         standing: Duration::from_si(case.rule("range.stop-standing")),
         hills: USUAL,
@@ -213,7 +214,13 @@ fn typical(case: &Case<'_>) -> Result<Road, Halt> {
         }
         made => made,
     }
-    .map_err(|error| unfit(&error))?;
+    .map_err(|error| match error {
+        DescribedError::TooSteep { .. } => Halt::Open(vec![Missing {
+            what: format!("a road of the brief that can be: {error}"),
+            how: format!("lockring brief {job} climb=LENGTH range=DISTANCE"),
+        }]),
+        other => unfit(&other),
+    })?;
     let shown = |kind, unit, si| unit::show(kind, unit, si);
     let mut said = vec![format!(
         "made from the brief: {} with {} of climbing in hills of {}, {} stops of {}{loose}",
@@ -231,6 +238,9 @@ fn typical(case: &Case<'_>) -> Result<Road, Halt> {
         ),
         None => format!("the worst hill is not part of it: {why_no_hill}"),
     });
+    if let Some((counted, cure)) = climbing.contradiction(job) {
+        said.push(format!("counted with {counted}; {cure}"));
+    }
     Ok(Road {
         name: "typical road".to_owned(),
         ascent: words.climb.as_metres(),
@@ -299,7 +309,9 @@ mod tests {
         for bench in [
             trekking(),
             longtail(),
-            trekking().state(&[("climb", "0 m"), ("stops", "0")]),
+            trekking()
+                .state(&[("climb", "0 m"), ("stops", "0")])
+                .forget("hill-length"),
         ] {
             let road = of(&bench);
             let value = |code: &str| bench.job.facts[code].value.number().unwrap();
@@ -337,9 +349,11 @@ mod tests {
         let road = of(&bench);
         assert!((steepest(&road) - 0.09).abs() < 1e-9);
         assert!(road.said[1].contains("9 % for 400 m"), "{:?}", road.said);
+        // 9 % along 400 m rise 35.9 m: the road climbs no less.
         let flat = of(&bench.state(&[("climb", "20 m")]));
+        assert!((flat.ascent - 35.86).abs() < 0.01, "{}", flat.ascent);
         assert!(
-            steepest(&flat) < 0.05 && flat.said[1].contains("not part of it"),
+            flat.said[2].starts_with("counted with climbing of 36 m"),
             "{:?}",
             flat.said
         );
@@ -364,10 +378,23 @@ mod tests {
             of(&trekking().state(&told)).said.remove(1)
         };
         // 10 % along 400 m rise 39.8 m.
-        assert!(hill("400 m", "39 m").contains("rises 40 m; the whole road climbs 39 m"));
         assert!(hill("400 m", "40 m").contains("10 % for 400 m"));
+        assert!(hill("400 m", "10 m").contains("10 % for 400 m"));
         assert!(hill("1 km", "150 m").contains("1000 m long"));
         assert!(of(&trekking().forget("hill-length")).said[1].contains("not known"));
+    }
+
+    #[test]
+    fn climbing_that_no_road_holds_names_what_to_state() {
+        let steep = trekking().state(&[("range", "5 km"), ("climb", "3000 m")]);
+        let rules = RuleSheet::shipped();
+        let case = Case::new(&steep.job, &rules, Stage::TestRide);
+        let refusal = Road::of(&case, RoadAsked::Typical, None).unwrap_err();
+        let hint = refusal.hint.unwrap();
+        assert!(
+            hint.contains("lockring brief 20 climb=LENGTH range=DISTANCE"),
+            "{hint}"
+        );
     }
 
     #[test]
