@@ -420,25 +420,15 @@ impl Job {
                 }
                 line.newer = (line.part != *part).then(|| part.clone());
                 if let Some(number) = block {
-                    self.last_block = *number;
-                    self.blocks.push(Block {
-                        number: *number,
-                        family: Family::Parts,
-                        gate: self.stage,
-                        check: None,
-                        about: about.clone(),
-                        whose: Whose::Owner,
-                        chase: None,
-                        clears_when: format!(
-                            "lockring build {} {}={} takes it as it is now, or another part is chosen",
-                            self.number,
-                            slot.word(),
-                            part.id
-                        ),
-                        opened: at,
-                        by: origin.by.clone(),
-                        line: None,
+                    let clears_when = format!(
+                        "lockring build {} {}={} takes it as it is now, or another part is chosen",
+                        self.number,
+                        slot.word(),
+                        part.id
+                    );
+                    self.open_block(Block {
                         part: Some(*slot),
+                        ..self.block_of_parts(*number, about, Whose::Owner, clears_when, (at, origin))
                     });
                 }
             }
@@ -512,37 +502,18 @@ impl Job {
                 chase,
                 clears_when,
             } => {
-                self.last_block = *number;
-                self.blocks.push(Block {
-                    number: *number,
+                self.open_block(Block {
                     family: *family,
-                    gate: self.stage,
                     check: check.clone(),
-                    about: about.clone(),
-                    whose: *whose,
                     chase: *chase,
-                    clears_when: clears_when.clone(),
-                    opened: at,
-                    by: origin.by.clone(),
-                    line: None,
-                    part: None,
+                    ..self.block_of_parts(*number, about, *whose, clears_when.clone(), (at, origin))
                 });
             }
             Event::LineLate { number, line, about } => {
-                self.last_block = *number;
-                self.blocks.push(Block {
-                    number: *number,
-                    family: Family::Parts,
-                    gate: self.stage,
-                    check: None,
-                    about: about.clone(),
-                    whose: Whose::Supplier,
-                    chase: None,
-                    clears_when: format!("{} arrives, or is promised for another day", line.slot.word()),
-                    opened: at,
-                    by: origin.by.clone(),
+                let clears_when = format!("{} arrives, or is promised for another day", line.slot.word());
+                self.open_block(Block {
                     line: Some(line.clone()),
-                    part: None,
+                    ..self.block_of_parts(*number, about, Whose::Supplier, clears_when, (at, origin))
                 });
             }
             Event::Chased {
@@ -587,6 +558,36 @@ impl Job {
                 self.move_to(*end, at);
             }
         }
+    }
+
+    /// A block at the present stage that waits for a part.
+    fn block_of_parts(
+        &self,
+        number: u32,
+        about: &str,
+        whose: Whose,
+        clears_when: String,
+        (opened, origin): (Timestamp, &Origin),
+    ) -> Block {
+        Block {
+            number,
+            family: Family::Parts,
+            gate: self.stage,
+            check: None,
+            about: about.to_owned(),
+            whose,
+            chase: None,
+            clears_when,
+            opened,
+            by: origin.by.clone(),
+            line: None,
+            part: None,
+        }
+    }
+
+    fn open_block(&mut self, block: Block) {
+        self.last_block = block.number;
+        self.blocks.push(block);
     }
 
     fn move_to(&mut self, stage: Stage, at: Timestamp) {
