@@ -131,6 +131,22 @@ impl Daemon {
             .map_err(|error| status::stored(&error))?
             .map_err(|refusal| status::refused(&refusal))
     }
+
+    /// Looks at what a change would do before the writer is asked, as that takes longer than the writer should be kept. With
+    /// what was found comes the answer, where only that is wanted and nothing is to be stored.
+    async fn look_first<R: Send + 'static, T: Default + Send + 'static>(
+        self: &Arc<Self>,
+        validate_only: bool,
+        look: impl FnOnce(&Self, &Reader<'_>) -> Result<Result<(R, T), Refusal>, StorageError> + Send + 'static,
+    ) -> Result<(Option<R>, T), Status> {
+        let looked = self.read(move |daemon, reader| Ok(Ok(look(daemon, reader)?)));
+        match looked.await? {
+            Ok((reply, found)) => Ok((validate_only.then_some(reply), found)),
+            // A request that was answered before may be refused now and is answered all the same.
+            Err(_) if !validate_only => Ok((None, T::default())),
+            Err(refusal) => Err(status::refused(&refusal)),
+        }
+    }
 }
 
 /// What became of a shop that was made new or written out, as JSON in the contract's words.

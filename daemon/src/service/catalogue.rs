@@ -106,7 +106,7 @@ impl v1::catalogue_server::Catalogue for Catalogue {
 }
 
 /// The answer a change of the catalogue would get, and the jobs that hold one of its parts otherwise.
-type Looked = (Option<v1::ImportReply>, Vec<u32>);
+type Looked = (v1::ImportReply, Vec<u32>);
 
 impl Daemon {
     /// Does what is asked of the catalogue: at most once for each request id.
@@ -116,15 +116,11 @@ impl Daemon {
     ) -> Result<Response<v1::ImportReply>, Status> {
         let asked = asked.map_err(|refusal| status::refused(&refusal))?;
         let looked = asked.clone();
-        // Looking through the open jobs takes longer than the writer should be kept.
-        let looked = self.read(move |daemon, reader| Ok(Ok(daemon.look_at_catalogue(reader, &looked)?)));
-        let (preview, holders) = match looked.await? {
-            Ok(looked) => looked,
-            // A request that was answered before may be refused now and is answered all the same.
-            Err(_) if !asked.validate_only => (None, Vec::new()),
-            Err(refusal) => return Err(status::refused(&refusal)),
-        };
-        if let (true, Some(reply)) = (asked.validate_only, preview) {
+        let looked = self.look_first(asked.validate_only, move |daemon, reader| {
+            daemon.look_at_catalogue(reader, &looked)
+        });
+        let (preview, holders) = looked.await?;
+        if let Some(reply) = preview {
             return Ok(Response::new(reply));
         }
         self.write_and_tell(Size::Any, move |daemon, tx| {
@@ -152,7 +148,7 @@ impl Daemon {
         let holders = held.iter().map(|(draft, _)| draft.job.number).collect();
         let (unchanged, changed) = compare(reader, parts)?;
         let reply = to_proto::imported(unchanged, &changed, &held);
-        Ok(Ok((Some(reply), holders)))
+        Ok(Ok((reply, holders)))
     }
 
     /// Puts the parts in, but only those that are new or changed, tells the jobs that hold one as it was, and remembers the

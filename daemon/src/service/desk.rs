@@ -133,7 +133,7 @@ impl v1::desk_server::Desk for Desk {
 }
 
 /// The answer a change of the shop would get, and which checks of open jobs it changes.
-type Tried = (Option<v1::ShopReply>, Vec<Effect>);
+type Tried = (v1::ShopReply, Vec<Effect>);
 
 /// Decides what is asked of the shop, on the ledger as it stands.
 fn decide(ledger: &impl Ledger, asked: &ShopAsked) -> Result<Result<ShopDraft, Refusal>, StorageError> {
@@ -157,15 +157,11 @@ impl Daemon {
     ) -> Answer<v1::ShopReply> {
         let asked = asked.map_err(|refusal| status::refused(&refusal))?;
         let looked = asked.clone();
-        // What it means for open jobs takes longer than the writer should be kept.
-        let looked = self.read(move |daemon, reader| Ok(Ok(daemon.try_shop(reader, &looked)?)));
-        let (preview, effects) = match looked.await? {
-            Ok(looked) => looked,
-            // A request that was answered before may be refused now and is answered all the same.
-            Err(_) if !asked.validate_only => (None, Vec::new()),
-            Err(refusal) => return Err(status::refused(&refusal)),
-        };
-        if let (true, Some(reply)) = (asked.validate_only, preview) {
+        let looked = self.look_first(asked.validate_only, move |daemon, reader| {
+            daemon.try_shop(reader, &looked)
+        });
+        let (preview, effects) = looked.await?;
+        if let Some(reply) = preview {
             return Ok(Response::new(reply));
         }
         self.write_and_tell(Size::Any, move |_, tx| write_shop(tx, &asked, &effects))
@@ -191,7 +187,7 @@ impl Daemon {
                 effects.extend(effect::effects(&job, &at.rules, &after));
             }
         }
-        Ok(Ok((Some(to_proto::shop_reply(&draft, &effects)), effects)))
+        Ok(Ok((to_proto::shop_reply(&draft, &effects), effects)))
     }
 }
 
