@@ -278,10 +278,10 @@ impl Code {
     pub fn how_to_record(&self, job: u32) -> String {
         let words = self.words_before_value(job).join(" ");
         let gap = if words.ends_with('=') { "" } else { " " };
-        let beside = self.read_beside().map_or_else(String::new, |(field, row)| {
-            format!(" {field}={}", shell_word(&row.blank()))
-        });
-        format!("lockring {words}{gap}{}{beside}", shell_word(&self.blank()))
+        let beside = self
+            .read_beside()
+            .map_or_else(String::new, |(field, row)| format!(" {field}={}", row.blank()));
+        format!("lockring {words}{gap}{}{beside}", self.blank())
     }
 
     /// The reading of the same run without which this one says little, and its field: a stop goes with the square of the
@@ -456,15 +456,6 @@ pub fn torque_word(key: &str) -> &str {
     key.strip_prefix("torque-").unwrap_or(key)
 }
 
-/// Quotes a word for a shell when it holds a space.
-fn shell_word(text: &str) -> String {
-    if text.contains(['(', ')', '\'', '"', '&', ';']) {
-        format!("\"{text}\"")
-    } else {
-        text.to_owned()
-    }
-}
-
 const fn quantity(kind: Kind, unit: &'static str, low: f64, high: f64) -> Shape {
     Shape::Quantity {
         kind,
@@ -512,6 +503,18 @@ mod tests {
     use super::*;
 
     /// Somebody who types a unit's name means a value in it.
+    /// So a line to type shows it as it is: who types the value quotes it.
+    #[test]
+    fn no_blank_holds_what_a_shell_reads_otherwise() {
+        for row in all() {
+            let blank = row.blank();
+            assert!(
+                !blank.contains(['(', ')', '\'', '"', '&', ';', '|', '<', '>', '$', '`', '*', '?']),
+                "{blank}"
+            );
+        }
+    }
+
     #[test]
     fn no_word_is_the_name_of_a_unit_its_values_may_have() {
         for code in all() {

@@ -7,6 +7,7 @@ use crate::money::Money;
 use crate::part::Slot;
 use crate::receipt::Receipt;
 use crate::refusal::{Reason, Refusal};
+use crate::shell_word::quoted;
 use crate::stage::Stage;
 use crate::supply::line::OrderLine;
 use crate::supply::mark_key;
@@ -155,7 +156,7 @@ pub(super) fn word_for(job: &Job, piece: &Piece) -> String {
     let means = |word: &String| matches!(which(job, piece.slot, word, ""), Ok(Some(off)) if off.means(piece));
     words
         .find(means)
-        .map_or_else(|| OFF.to_owned(), |word| typed(&word))
+        .map_or_else(|| OFF.to_owned(), |word| quoted(&word))
 }
 
 /// Refuses a credit beyond what was paid for what went back, or one more where nobody can tell: most often it is the one
@@ -186,16 +187,6 @@ pub(crate) fn may_credit(line: &OrderLine, what: &str, amount: Money) -> Result<
     Err(Refusal::new(Reason::BadInput, message)
         .with("field", "amount")
         .hint(hint))
-}
-
-/// A mark as it is typed in a command.
-fn typed(mark: &str) -> String {
-    let plain = |letter: char| letter.is_alphanumeric() || "-_./".contains(letter);
-    if mark.chars().all(plain) && !mark.starts_with('-') {
-        mark.to_owned()
-    } else {
-        format!("\"{}\"", mark.replace('"', ""))
-    }
 }
 
 /// What is asked of a piece that was taken off: where it goes.
@@ -233,13 +224,6 @@ pub fn last_receipt(entries: &[Entry], place: usize) -> Option<Receipt> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_mark_is_named_as_it_can_be_typed() {
-        assert_eq!(typed("P7"), "P7");
-        assert_eq!(typed("P 7"), "\"P 7\"");
-        assert_eq!(typed("ring-36-2"), "ring-36-2");
-    }
 
     /// A sample came at 0.00 and goes back: it awaits a credit, and one of any amount is taken for it, once.
     #[test]

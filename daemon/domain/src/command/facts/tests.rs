@@ -165,14 +165,14 @@ fn a_line_with_a_wrong_word_comes_back_with_the_rest_of_it() {
     assert!(
         hint.ends_with(
             "nothing of the line was kept; without what cannot be taken it reads: `lockring brief 21 axle=QR \
-             rider-mass='84 kg'`"
+             rider-mass=\"84 kg\"`"
         ),
         "{hint}"
     );
     let taken_in = with_desk(|desk| command::take_in(7, origin(), "Ines H.", &typed(&line), &[], desk));
     let hint = taken_in.unwrap_err().hint.unwrap();
     assert!(
-        hint.ends_with("lockring take-in 'Ines H.' axle=QR rider-mass='84 kg'`"),
+        hint.ends_with("lockring take-in \"Ines H.\" axle=QR rider-mass=\"84 kg\"`"),
         "{hint}"
     );
     // What came from a file is mended there.
@@ -229,7 +229,7 @@ fn two_masses_of_one_line_are_asked_about_together() {
     let both = [("mass-before", "22"), ("mass-after", "20 kg")];
     let hint = measure(&both, false).unwrap_err().hint.unwrap();
     assert!(
-        hint.ends_with("lockring measure 21 mass-before=22 mass-after='20 kg' --force"),
+        hint.ends_with("lockring measure 21 mass-before=22 mass-after=\"20 kg\" --force"),
         "{hint}"
     );
     assert!(measure(&both, true).is_ok());

@@ -87,9 +87,9 @@ fn a_part_ordered_from_another_than_the_catalogue_names_is_cautioned() {
         told(&all, "Nobody Ltd"),
         [
             "CAUTION: the catalogue has it from West trade, not from Nobody Ltd: motor, display; if Nobody Ltd is a slip: \
-             `lockring order 21 motor display --from 'West trade'`",
+             `lockring order 21 motor display --from \"West trade\"`",
             "CAUTION: the catalogue has it from Cell trade, not from Nobody Ltd: pack; if Nobody Ltd is a slip: \
-             `lockring order 21 pack --from 'Cell trade'`",
+             `lockring order 21 pack --from \"Cell trade\"`",
         ]
     );
     assert_eq!(told(&["motor", "display"], "west trade "), [""; 0]);
