@@ -1,9 +1,30 @@
 //! Checks: one line each, a gate that stays shut, and one check in full.
 
-use lockring_proto::v1::{CheckReply, CheckReport, Figure, Finding};
+use lockring_proto::v1::{CheckReply, CheckReport, Figure, Finding, FitDifference};
 
 use crate::command_error::CommandError;
 use crate::output::{Out, mark, times};
+
+/// Checks that say something else, before and after, under a heading each: what no longer holds first.
+pub(crate) fn by_turn(
+    differs: &[FitDifference],
+) -> impl Iterator<Item = (&'static str, Vec<(&CheckReport, &CheckReport)>)> {
+    let turn = |before: &CheckReport, after: &CheckReport| match (before.holds, after.holds) {
+        (true, false) => "No longer holds",
+        (false, true) => "Holds now",
+        _ => "Says something else",
+    };
+    ["No longer holds", "Holds now", "Says something else"]
+        .into_iter()
+        .map(move |heading| {
+            let pairs = differs.iter().filter_map(|difference| {
+                let (before, after) = (difference.before.as_ref()?, difference.after.as_ref()?);
+                (turn(before, after) == heading).then_some((before, after))
+            });
+            (heading, pairs.collect::<Vec<_>>())
+        })
+        .filter(|(_, members)| !members.is_empty())
+}
 
 /// Prints a check in one line: verdict, id, summary.
 pub(crate) fn print_line(out: &mut Out<'_>, report: &CheckReport) -> Result<(), CommandError> {

@@ -75,12 +75,13 @@ fn print_trial(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> 
         out.wrapped("  ", "    ", line)?;
     }
     out.blank()?;
-    out.heading("What it changes")?;
     if reply.differs.is_empty() {
+        out.heading("What it changes")?;
         out.line("nothing: every check says what it said before")?;
     }
-    for difference in &reply.differs {
-        if let (Some(before), Some(after)) = (&difference.before, &difference.after) {
+    for (heading, members) in check::by_turn(&reply.differs) {
+        out.heading(heading)?;
+        for (before, after) in members {
             out.wrapped(
                 "was ",
                 "    ",
@@ -89,6 +90,7 @@ fn print_trial(out: &mut Out<'_>, reply: &FitReply) -> Result<(), CommandError> 
             check::print_line(out, after)?;
             check::print_cures(out, after)?;
         }
+        out.blank()?;
     }
     let all: usize = reply.topics.iter().map(|topic| topic.checks.len()).sum();
     let rest = all.saturating_sub(reply.differs.len());
@@ -148,6 +150,29 @@ mod tests {
             shown.contains("1 other check says what it said: lockring fit 21\n"),
             "{shown}"
         );
+    }
+
+    #[test]
+    fn what_a_trial_breaks_comes_before_what_it_mends_and_what_stays() {
+        let differs = |check: &str, before: &str, after: &str| FitDifference {
+            before: Some(report(check, before, "1 V")),
+            after: Some(report(check, after, "2 V")),
+        };
+        let reply = FitReply {
+            changed: vec!["pack: 52 V".into()],
+            differs: vec![
+                differs("range.energy", "pass", "pass"),
+                differs("pack.c_rate", "fail", "pass"),
+                differs("pack.charger_match", "pass", "fail"),
+            ],
+            ..FitReply::default()
+        };
+        let shown = text(80, |out| print(out, &reply));
+        let place = |words: &str| shown.find(words).unwrap_or_else(|| panic!("{words} in\n{shown}"));
+        assert!(place("No longer holds") < place("pack.charger_match"), "{shown}");
+        assert!(place("pack.charger_match") < place("Holds now"), "{shown}");
+        assert!(place("pack.c_rate") < place("Says something else"), "{shown}");
+        assert!(place("Says something else") < place("range.energy"), "{shown}");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! A substitute: every check that says something else with it, worst first.
 
-use lockring_proto::v1::{CheckReport, JobReply};
+use lockring_proto::v1::JobReply;
 
 use crate::command_error::CommandError;
 use crate::output::{Out, check, reply};
@@ -8,24 +8,7 @@ use crate::output::{Out, check, reply};
 /// Prints what a substitute does; `taken` when it was stored.
 pub(crate) fn print(out: &mut Out<'_>, answer: &JobReply, taken: bool) -> Result<(), CommandError> {
     reply::print_said(out, &answer.said, false, answer.repeated)?;
-    let pairs: Vec<(&CheckReport, &CheckReport)> = answer
-        .differs
-        .iter()
-        .filter_map(|difference| Some((difference.before.as_ref()?, difference.after.as_ref()?)))
-        .collect();
-    let turn = |before: &CheckReport, after: &CheckReport| match (before.holds, after.holds) {
-        (true, false) => "No longer holds",
-        (false, true) => "Holds now",
-        _ => "Says something else",
-    };
-    for heading in ["No longer holds", "Holds now", "Says something else"] {
-        let members: Vec<_> = pairs
-            .iter()
-            .filter(|(before, after)| turn(before, after) == heading)
-            .collect();
-        if members.is_empty() {
-            continue;
-        }
+    for (heading, members) in check::by_turn(&answer.differs) {
         out.heading(heading)?;
         for (before, after) in members {
             check::print_line(out, after)?;
@@ -44,7 +27,7 @@ pub(crate) fn print(out: &mut Out<'_>, answer: &JobReply, taken: bool) -> Result
 
 #[cfg(test)]
 mod tests {
-    use lockring_proto::v1::FitDifference;
+    use lockring_proto::v1::{CheckReport, FitDifference};
 
     use super::*;
     use crate::output::samples::text;
