@@ -1,7 +1,7 @@
 //! Tests of what the owner asks of the shop. People, days and limits are invented.
 
-use jiff::Timestamp;
 use jiff::civil::date;
+use jiff::{SignedDuration, Timestamp};
 
 use super::*;
 use crate::shop::SHOP;
@@ -276,6 +276,39 @@ fn the_first_is_the_owner_and_an_owner_always_stays() {
     assert_eq!(book.shop.owners().collect::<Vec<_>>(), ["M"]);
     assert_eq!(book.shop.person("K").unwrap_err().reason, Reason::UnknownPerson);
     assert!(book.shop.people["K"].left.is_some());
+}
+
+/// The last that was said is a pair, which is revoked and not undone: nothing older goes in its stead.
+#[test]
+fn a_bare_undo_takes_the_last_or_nothing_and_says_what_holds() {
+    let mut book = Book::default();
+    book.ask("K", &join("K", "owner")).unwrap();
+    book.ask("K", &join("M", "")).unwrap();
+    book.ask("K", &set("bench-address", "192.0.2.7:4711")).unwrap();
+    let pair = ShopCommand::Pair {
+        bench: "bench-2".into(),
+        person: "M".into(),
+        fingerprint: "ab".repeat(32),
+        until: origin("K").made + SignedDuration::from_hours(24),
+    };
+    book.ask("K", &pair).unwrap();
+    let before = book.shop.clone();
+    let refusal = book.undo("K", None).unwrap_err();
+    assert_eq!(refusal.reason, Reason::NothingToUndo);
+    assert!(refusal.message.contains("is entry 4 (pair 1"), "{refusal}");
+    let older = "`lockring settings undo --entry 3` takes back `bench-address is 192.0.2.7:4711`";
+    let hint = refusal.hint.as_deref().unwrap_or_default();
+    assert!(hint.contains(older), "{hint}");
+    assert_eq!(book.shop, before);
+
+    let now = |said: Vec<String>| said.last().cloned().unwrap();
+    assert_eq!(
+        now(book.undo("K", Some(3)).unwrap()),
+        "bench-address is not set now"
+    );
+    assert_eq!(now(book.undo("K", Some(2)).unwrap()), "M does not work here now");
+    let nobody = "nobody is entered now: everybody may do everything";
+    assert_eq!(now(book.undo("K", Some(1)).unwrap()), nobody);
 }
 
 #[test]
