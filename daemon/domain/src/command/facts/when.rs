@@ -178,8 +178,8 @@ fn refusal(job: &Job, row: &Code, later: &Later, is_read: bool, made: Timestamp,
         }
     };
     let hint = format!(
-        "was it {what} later, then with that time (--at), or without for now; if entry {seq} is wrong, `lockring undo {number} \
-         --entry {seq}` first"
+        "was it {what} later, then with that time (--at), or without for now; if entry {seq} is wrong, or the clock was ahead when it was \
+         made, `lockring undo {number} --entry {seq}` first"
     );
     Refusal::new(Reason::LaterStands, message)
         .with("job", number)

@@ -120,12 +120,24 @@ pub(super) fn clock_off(draft: &mut Draft, who: &str, desk: &Desk<'_>) -> Result
     let now = draft.origin.made;
     let length = now.duration_since(stint.from);
     if length.is_negative() || length > SignedDuration::from_hours(LONGEST_HOURS) {
-        return Err(bad(
-            "made_at",
-            &format!("the clock of {who} runs since {}: longer than {LONGEST_HOURS} hours, or ended before it began", stint.from),
-        )
+        let (from, now) = (desk.moment(stint.from), desk.moment(now));
+        let problem = if length.is_negative() {
+            format!(
+                "the clock of {who} runs since {from}, which is later than {now}: was the computer's clock ahead then?"
+            )
+        } else {
+            format!(
+                "the clock of {who} runs since {from}, and {now} is more than {LONGEST_HOURS} hours later"
+            )
+        };
+        let (what, from) = if length.is_negative() {
+            ("began and ended", " --from 2026-03-10T09:00")
+        } else {
+            ("ended", "")
+        };
+        return Err(bad("made_at", &problem)
         .hint(format!(
-            "say when the work ended: lockring clock fix {job} {} --to 2026-03-10T17:30 --why \"forgot it\"",
+            "say when the work {what}: lockring clock fix {job} {}{from} --to 2026-03-10T17:30 --why \"forgot it\"",
             stint.number
         )));
     }

@@ -277,7 +277,16 @@ fn a_clock_that_was_forgotten_is_put_right_with_a_reason() {
     let began = journal.now;
     let off = enter(MoneyEntry::ClockOff { who: String::new() });
     journal.now += SignedDuration::from_hours(LONGEST_HOURS);
-    assert!(refused(&mut journal, &off).contains("longer than"));
+    let late = refused(&mut journal, &off);
+    assert!(
+        late.contains(&format!("more than {LONGEST_HOURS} hours later")),
+        "{late}"
+    );
+    // A clock that was ahead when the work began.
+    journal.now = began - SignedDuration::from_hours(24);
+    let ahead = refused(&mut journal, &off);
+    assert!(ahead.contains("was the computer's clock ahead then?"), "{ahead}");
+    journal.now = began + SignedDuration::from_hours(LONGEST_HOURS + 4);
     let fix = |number, minutes: i64, why: &str| {
         enter(MoneyEntry::ClockFix {
             number,
