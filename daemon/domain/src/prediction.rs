@@ -57,6 +57,8 @@ mod lift;
 pub use lift::Lift;
 mod masses;
 pub use masses::{bicycle_mass, gross_mass, summed_mass};
+mod pedals;
+pub use pedals::Pedals;
 mod marks;
 pub use marks::torque_mark;
 mod ridden;

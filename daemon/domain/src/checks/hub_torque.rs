@@ -1,7 +1,6 @@
 //! `hub.torque`: what motor and rider turn the cog of a gear hub with, against what its maker lets it take.
 
 use lockring_calc::doubt::Limit;
-use lockring_calc::road::RoadLoad;
 
 use crate::block::Family;
 use crate::case::{Case, Known};
@@ -9,7 +8,7 @@ use crate::check::{Check, Concede, Finding, Halt, Outcome, Verdict};
 use crate::fact::Provenance;
 use crate::judge::Judged;
 use crate::part::Slot;
-use crate::prediction;
+use crate::prediction::{self, Pedals};
 use crate::stage::Stage;
 use crate::unit::Kind;
 
@@ -77,18 +76,15 @@ impl<'c, 'a> Drive<'c, 'a> {
         let (ring, cogs) = prediction::teeth(case)?;
         let cog = cogs.iter().max().copied().ok_or_else(|| case.open("cogs"))?;
         let motor = case.part(Slot::Motor)?.number("peak-torque")?;
-        let crank = case
-            .optional_number("crank-length")
-            .map_or_else(|| case.rule("model.crank-length"), |crank| crank.value);
-        let weight = case.number("rider-mass")?.value * RoadLoad::STANDARD_GRAVITY.si();
+        let Pedals { sits, stands } = Pedals::of(case)?;
         Ok(Self {
             case,
             ring,
             cog,
             motor,
             motor_doubt: case.rule("model.motor-spread") * motor,
-            sits: case.rule("model.rider-torque"),
-            stands: weight * crank,
+            sits,
+            stands,
         })
     }
 
