@@ -240,6 +240,12 @@ const MOTOR: &[Attribute] = &[
         "chainring mounting plane from the frame centre, no spacer",
         mm(20.0, 90.0),
     ),
+    row(
+        Optional,
+        "ring-plane-shell",
+        "shell width that this plane is told for",
+        mm(50.0, 140.0),
+    ),
     row(HUB, "hub-width", "width over the lock nuts", mm(60.0, 210.0)),
     row(HUB, "axle-diameter", "axle diameter", mm(8.0, 20.0)),
     row(SLOTTED, "axle-flats", "width over the axle flats", mm(6.0, 16.0)),

@@ -72,25 +72,82 @@ pub fn predicted_front_line(case: &Case<'_>) -> Result<Option<FrontLine>, Halt> 
     let Some(plane) = case.part(Slot::Motor)?.optional_number("ring-plane") else {
         return Ok(None);
     };
+    let shell = Shoulder::of(case)?;
     let dish = case.part(Slot::Chainring)?.number("dish")?;
     let (spacer, spacer_u) = case
         .optional_number("spacer")
         .map_or((0.0, 0.0), |known| (known.value, known.u));
-    let value = chainline::dished(Length::from_si(plane + spacer), Length::from_si(dish)).si();
+    let value = chainline::dished(Length::from_si(plane + shell.out + spacer), Length::from_si(dish)).si();
     // Each sheet's figure lies anywhere in its step (JCGM 100:2008, 4.3.7: half of it over the root of three).
     let sheet = case.rule("chainline.sheet-step") / 2.0 / 3f64.sqrt();
     Ok(Some(FrontLine {
         line: Known {
-            u: sheet.hypot(sheet).hypot(spacer_u),
+            u: sheet.hypot(sheet).hypot(spacer_u).hypot(shell.u),
             ..Known::stated(value)
         },
         how: format!(
-            "predicted: {:.1} mm ring plane + {:.1} mm spacers - {:.1} mm dish",
+            "predicted: {:.1} mm ring plane{} + {:.1} mm spacers - {:.1} mm dish",
             1e3 * plane,
+            shell.said,
             1e3 * spacer,
             1e3 * dish
         ),
     }))
+}
+
+/// The motor's shoulder lies against the right-hand face of the shell: half of what this shell is wider than the one that the
+/// ring plane is told for pushes the ring out.
+struct Shoulder {
+    /// Outward, and its standard uncertainty, m.
+    out: f64,
+    u: f64,
+    said: String,
+}
+
+impl Shoulder {
+    fn of(case: &Case<'_>) -> Result<Self, Halt> {
+        let motor = case.part(Slot::Motor)?;
+        let shell = case.optional_number("shell-width");
+        if let (Some(told), Some(shell)) = (motor.optional_number("ring-plane-shell"), shell) {
+            let out = (shell.value - told) / 2.0;
+            let said = if out == 0.0 {
+                String::new()
+            } else {
+                let sign = if out < 0.0 { '-' } else { '+' };
+                format!(
+                    " {sign} {:.1} mm for a shell of {:.1} mm, not {:.1} mm,",
+                    1e3 * out.abs(),
+                    1e3 * shell.value,
+                    1e3 * told
+                )
+            };
+            let u = shell.u / 2.0;
+            return Ok(Self { out, u, said });
+        }
+        let band = [
+            motor.optional_number("shell-least"),
+            motor.optional_number("shell-most"),
+        ];
+        let [Some(least), Some(most)] = band else {
+            return Ok(Self {
+                out: 0.0,
+                u: 0.0,
+                said: String::new(),
+            });
+        };
+        // Told for any shell of the kit's band: as far as that lies from this shell, or from one of the band, either way alike.
+        let off = shell.map_or(most - least, |shell| {
+            (shell.value - least).abs().max((most - shell.value).abs())
+        });
+        Ok(Self {
+            out: 0.0,
+            u: off / 2.0 / 3f64.sqrt(),
+            said: format!(
+                " (told for which shell is not known: ring-plane-shell; up to {:.1} mm either way)",
+                1e3 * off / 2.0
+            ),
+        })
+    }
 }
 
 /// Asks for the front line, by either way of reading it.

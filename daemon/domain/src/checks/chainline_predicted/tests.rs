@@ -34,6 +34,25 @@ fn the_line_that_the_calliper_finds_later_is_judged_before_the_ring_is_bought() 
     );
 }
 
+/// First principles: the motor's shoulder lies against the right-hand face of the shell, so that a shell wider by 5 mm takes
+/// the ring out by 2.5 mm.
+#[test]
+fn a_wider_shell_takes_the_ring_out_by_half_of_it() {
+    let offset = |bench: &Bench| bench.report(&CHECK).findings[0].figures[0].clone();
+    let narrow = longtail().state(&[("shell-width", "68 mm")]);
+    assert!((offset(&longtail()).value - offset(&narrow).value - 2.5).abs() < 1e-6);
+    // A kit of 68 to 77 mm whose plane names no shell: for one of 68 mm it lies anywhere within 4.5 mm, which has
+    // 4.5/sqrt(3) (JCGM 100:2008, 4.3.7) beside 0.41 mm of the sheets: 5.26 mm at k = 2.
+    let mut unnamed = narrow;
+    let motor = unnamed.job.build.get_mut(&Slot::Motor).unwrap();
+    motor.part.attributes.remove("ring-plane-shell");
+    let figure = offset(&unnamed);
+    assert!((figure.uncertainty.unwrap() - 5.26).abs() < 0.01, "{figure:?}");
+    let report = unnamed.expect(&CHECK, Verdict::Caution);
+    let told = report.findings[0].arithmetic.join("; ");
+    assert!(told.contains("ring-plane-shell"), "{told}");
+}
+
 #[test]
 fn a_spacer_that_is_planned_takes_the_line_with_it() {
     // A millimetre for a millimetre (geometry): 3.95 + 2.5 = 6.45 mm.
