@@ -18,7 +18,7 @@ pub static CHECK: Check = Check {
     title: "pack and load within the carrier's mark",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -37,7 +37,14 @@ fn run(case: &Case<'_>) -> Outcome {
         _ => None,
     };
     if on_rack.is_none() && !case.knows("carrier-load") {
-        return Halt::not_applicable("no pack and no stated load on the carrier");
+        if !case.knows("carrier-limit") {
+            return Halt::not_applicable("no pack and no stated load on the carrier");
+        }
+        // With no pack there nobody said that the carrier carries anything: only what it would not bear is asked about.
+        let good = case.number("carrier-limit")?.value * (1.0 - NEARLY);
+        if case.number("load-mass")?.value > good {
+            return Err(case.open("carrier-load"));
+        }
     }
     let mark = case.number("carrier-limit")?.value;
     let good = mark * (1.0 - NEARLY);
@@ -151,6 +158,28 @@ mod tests {
                 job.state(&[("carrier-load", "4 kg")])
             });
         }
+    }
+
+    #[test]
+    fn a_load_that_the_carrier_would_not_bear_asks_what_of_it_rides_there() {
+        // 60 kg of load on a mark of 25 kg, the pack in the frame: 23.75 kg is the last that is nobody's question.
+        let marked = |load| trekking().state(&[("load-mass", load), ("carrier-limit", "25 kg")]);
+        let heavy = marked("60 kg");
+        let report = heavy.expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0].how.contains("carrier-load"),
+            "{:?}",
+            report.missing
+        );
+        heavy
+            .clone()
+            .state(&[("carrier-load", "20 kg")])
+            .expect(&CHECK, Verdict::Pass);
+        heavy
+            .state(&[("carrier-load", "60 kg")])
+            .expect(&CHECK, Verdict::Fail);
+        marked("23.7 kg").expect(&CHECK, Verdict::Pass);
+        marked("23.8 kg").expect(&CHECK, Verdict::Open);
     }
 
     #[test]
