@@ -225,11 +225,11 @@ pub fn assist_limit(case: &Case<'_>) -> Result<Option<Speed>, Halt> {
         .map(|limit| Speed::from_si(limit.metres_per_second())))
 }
 
-/// The rider at a power.
+/// The rider at a power, or a crew of several: theirs together, on cranks that are joined.
 pub fn rider(case: &Case<'_>, power: f64) -> Rider {
     Rider {
         power: Power::watts(power),
-        crank_torque_max: Torque::newton_metres(case.rule("model.rider-torque")),
+        crank_torque_max: Torque::newton_metres(pedals::sitting(case)),
         preferred_cadence: AngularSpeed::radians_per_second(case.rule("model.preferred-cadence")),
         max_cadence: AngularSpeed::radians_per_second(case.rule("model.max-cadence")),
     }

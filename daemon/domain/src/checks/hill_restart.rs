@@ -401,6 +401,24 @@ mod tests {
     }
 
     #[test]
+    fn two_who_pedal_start_with_twice_the_torque() {
+        // First principles: 30 N m more at the crank are 30 x 0.95 x 34/42 / r at the wheel.
+        let one = measured("10.8 %");
+        let two = one.clone().state(&[("crew", "2")]);
+        let rules = crate::rules::RuleSheet::shipped();
+        let case = Case::new(&one.job, &rules, Stage::Intake);
+        let road = prediction::road(&case, prediction::gross_mass(&case).unwrap().value).unwrap();
+        let gained = 30.0 * 0.95 * 34.0 / 42.0 / road.tyre_radius.si() / road.equivalent_mass().si();
+        let [before, after] = [&one, &two].map(|bench| value(&bench.report(&CHECK), 0));
+        assert!(
+            (after - before - gained).abs() < 1e-9,
+            "{before} and {after} m/s2, {gained}"
+        );
+        one.expect(&CHECK, Verdict::Fail);
+        two.expect(&CHECK, Verdict::Pass);
+    }
+
+    #[test]
     fn a_start_that_lifts_the_front_wheel_is_a_caution() {
         // First principles: moments about the rear contact, g (b cos - h sin) / h. With b = 0.4 x 1.0 m and h = 1.1 m on 8 %
         // 2.77 m/s2. A child of 22 kg on a strong mid motor starts far harder than that by the force at the wheel alone.

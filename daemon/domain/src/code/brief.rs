@@ -129,6 +129,13 @@ pub(super) const CODES: &[Code] = &[
     ),
     Code::stated(
         Brief,
+        "crew",
+        "",
+        "riders who pedal, one where nobody says so",
+        count(1.0, 4.0),
+    ),
+    Code::stated(
+        Brief,
         "load-mass",
         "",
         "mass of everything carried",

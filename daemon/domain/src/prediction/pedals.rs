@@ -1,4 +1,4 @@
-//! What a rider turns the crank with.
+//! What a rider, or a crew, turns the crank with.
 
 use lockring_calc::road::RoadLoad;
 
@@ -8,10 +8,20 @@ use crate::finding::Halt;
 /// Torques at the crank, N m.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pedals {
-    /// Of a rider who sits: the most in the mean over a turn.
+    /// Of a rider who sits, or of each of a crew: the most in the mean over a turn.
     pub sits: f64,
-    /// Of one who stands with all weight on a pedal, the crank level: weight times crank (first principles).
+    /// Of one who stands with all weight on a pedal, the crank level: weight times crank (first principles). The mass of a
+    /// crew is that of all.
     pub stands: f64,
+}
+
+/// The most in the mean over a turn of all who pedal, N m at the crank: on a tandem their cranks are joined by a chain.
+pub(super) fn sitting(case: &Case<'_>) -> f64 {
+    // A count inside the window of its code.
+    let crew = case
+        .optional_number("crew")
+        .map_or(1.0, |crew| crew.value.round());
+    crew * case.rule("model.rider-torque")
 }
 
 impl Pedals {
@@ -25,7 +35,7 @@ impl Pedals {
             .map_or_else(|| case.rule("model.crank-length"), |crank| crank.value);
         let weight = case.number("rider-mass")?.value * RoadLoad::STANDARD_GRAVITY.si();
         Ok(Self {
-            sits: case.rule("model.rider-torque"),
+            sits: sitting(case),
             stands: weight * crank,
         })
     }
