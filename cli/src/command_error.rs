@@ -12,6 +12,8 @@ use lockring_proto::wrap;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 
+use crate::output::Paint;
+
 /// How a command ended. The numbers are a promise to scripts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(crate) enum Exit {
@@ -399,12 +401,8 @@ impl CommandError {
         if self.laid_out {
             return self.message.clone();
         }
-        let (red, bold, end) = if colour {
-            ("\x1b[1;31m", "\x1b[1m", "\x1b[0m")
-        } else {
-            ("", "", "")
-        };
-        let mut text = format!("{red}Error:{end} {}\n", self.message);
+        let heading = |word: &str| Paint::Strong.around(word, colour);
+        let mut text = format!("{} {}\n", Paint::Alarm.around("Error:", colour), self.message);
         // What the message says already is not said again below it.
         let repeats = |problem: &str| {
             self.message.contains(problem)
@@ -419,16 +417,16 @@ impl CommandError {
         }
         match self.causes.as_slice() {
             [] => {}
-            [cause] => line(&mut text, format_args!("{bold}Caused by:{end} {cause}")),
+            [cause] => line(&mut text, format_args!("{} {cause}", heading("Caused by:"))),
             causes => {
-                line(&mut text, format_args!("{bold}Caused by:{end}"));
+                line(&mut text, format_args!("{}", heading("Caused by:")));
                 for (number, cause) in causes.iter().enumerate() {
                     line(&mut text, format_args!("  {}: {cause}", number + 1));
                 }
             }
         }
         for hint in &self.hints {
-            line(&mut text, format_args!("{bold}Hint:{end} {hint}"));
+            line(&mut text, format_args!("{} {hint}", heading("Hint:")));
         }
         text
     }

@@ -92,18 +92,48 @@ pub(crate) enum Paint {
     Quiet,
     /// A heading.
     Strong,
+    /// An error.
+    Alarm,
 }
 
+/// Where the stress ends.
+const END: char = *wrap::COLOURS.start();
+
 impl Paint {
-    const fn code(self) -> &'static str {
+    const fn mark(self) -> char {
         match self {
-            Self::Good => "\x1b[32m",
-            Self::Caution => "\x1b[33m",
-            Self::Bad => "\x1b[31m",
-            Self::Open => "\x1b[36m",
-            Self::Quiet => "\x1b[2m",
-            Self::Strong => "\x1b[1m",
+            Self::Good => '\u{fdd1}',
+            Self::Caution => '\u{fdd2}',
+            Self::Bad => '\u{fdd3}',
+            Self::Open => '\u{fdd4}',
+            Self::Quiet => '\u{fdd5}',
+            Self::Strong => '\u{fdd6}',
+            Self::Alarm => '\u{fdd7}',
         }
+    }
+
+    /// The word, stressed where colour is wanted: marks stand around it until it is written ([`code`]).
+    pub(crate) fn around(self, word: &str, colour: bool) -> String {
+        if colour {
+            format!("{}{word}{END}", self.mark())
+        } else {
+            word.to_owned()
+        }
+    }
+}
+
+/// The code that a mark of colour stands for; `None` for any other sign.
+pub(crate) const fn code(mark: char) -> Option<&'static str> {
+    match mark {
+        END => Some("\x1b[0m"),
+        '\u{fdd1}' => Some("\x1b[32m"),
+        '\u{fdd2}' => Some("\x1b[33m"),
+        '\u{fdd3}' => Some("\x1b[31m"),
+        '\u{fdd4}' => Some("\x1b[36m"),
+        '\u{fdd5}' => Some("\x1b[2m"),
+        '\u{fdd6}' => Some("\x1b[1m"),
+        '\u{fdd7}' => Some("\x1b[1;31m"),
+        _ => None,
     }
 }
 
@@ -136,17 +166,21 @@ impl<'w> Out<'w> {
 
     /// The word, stressed where colour is wanted.
     pub(crate) fn paint(&self, paint: Paint, word: &str) -> String {
-        if self.look.colour {
-            format!("{}{word}\x1b[0m", paint.code())
-        } else {
-            word.to_owned()
-        }
+        paint.around(word, self.look.colour)
     }
 
-    /// Writes text as it is, in the letters there are.
-    pub(crate) fn raw(&mut self, text: &str) -> Result<(), CommandError> {
+    /// Writes what other lines have written already.
+    pub(crate) fn passed(&mut self, bytes: &[u8]) -> Result<(), CommandError> {
         self.writer
-            .write_all(&self.look.charset.bytes(text))
+            .write_all(bytes)
+            .map_err(|error| CommandError::writing(&error))
+    }
+
+    /// Writes text of several lines, in the letters there are; what would order the terminal about becomes blanks.
+    pub(crate) fn raw(&mut self, text: &str) -> Result<(), CommandError> {
+        let bytes = self.look.charset.bytes(text);
+        self.writer
+            .write_all(&bytes)
             .map_err(|error| CommandError::writing(&error))
     }
 
@@ -259,7 +293,10 @@ impl<'w> Out<'w> {
         let text = serde_json::to_string(message).map_err(|error| {
             CommandError::new(Exit::Unexpected, "the answer does not go into JSON").caused_by(&error)
         })?;
-        self.as_it_is(text)
+        // A program reads it: nothing in it is taken out.
+        let bytes = self.look.charset.exact(&text).into_owned();
+        self.passed(&bytes)?;
+        self.passed(b"\n")
     }
 
     /// Writes one JSON object, or the line that says the same to people.

@@ -16,6 +16,7 @@ use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse as _, Response};
 use axum::routing::get;
 use jiff::Timestamp;
+use lockring_proto::signs;
 use lockring_proto::v1::{JobLine, RecallDue, SwapDue};
 use tokio::net::TcpListener;
 use tokio_stream::{Stream, StreamExt as _};
@@ -162,7 +163,7 @@ async fn page(State(wall): State<Wall>) -> Response {
         Err(error) => Err(error.to_string()),
     };
     match rendered {
-        Ok(page) => Html(page).into_response(),
+        Ok(page) => Html(signs::quiet(&page).into_owned()).into_response(),
         Err(error) => {
             tracing::error!(error, "the page for the wall cannot be made");
             (

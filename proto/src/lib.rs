@@ -10,6 +10,7 @@ pub mod day;
 pub mod ended;
 pub mod page;
 pub mod paths;
+pub mod signs;
 pub mod units;
 pub mod wrap;
 pub mod zone;

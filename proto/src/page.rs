@@ -4,7 +4,7 @@
 use jiff::civil::Date;
 
 use crate::v1::{Column, Section, Sheet};
-use crate::wrap;
+use crate::{signs, wrap};
 
 /// Columns of a page that is written to a file.
 pub const WIDTH: usize = 80;
@@ -36,7 +36,8 @@ pub fn day(text: &str) -> String {
 /// A report as a text of [`WIDTH`] columns.
 pub fn text(sheet: &Sheet) -> String {
     let lines = lines(sheet, WIDTH);
-    lines.into_iter().map(|line| line.text + "\n").collect()
+    let text: String = lines.into_iter().map(|line| line.text + "\n").collect();
+    signs::quiet(&text).into_owned()
 }
 
 /// What a report is called, and which days it tells of.

@@ -309,3 +309,43 @@ fn without_a_daemon_every_command_says_so_and_how_to_start_one() {
     let stays_away = std::fs::read_dir(folder.path()).unwrap().count();
     assert_eq!(stays_away, 0, "asking made something");
 }
+
+#[test]
+fn what_people_wrote_gives_no_terminal_an_order_and_json_says_it_exactly() {
+    let shop = Shop::with_demo_jobs();
+    let folder = shop.folder();
+    for name in ["Ines\nH.", "A\u{1b}[31mB", "A\u{9b}31mB"] {
+        let said = run_in(&folder, ["take-in", name]).fails(BAD_INPUT);
+        assert!(
+            said.contains("one line") && !said.contains(['\u{1b}', '\u{9b}']),
+            "{said:?}"
+        );
+    }
+    let note = "\u{1b}[2J\u{1b}[H\u{1b}]52;c;QQ==\u{7}rang\u{202e}x";
+    let said = run_in(&folder, ["note", "2", note]).ok();
+    assert!(!said.contains(['\u{1b}', '\u{7}', '\u{202e}']), "{said:?}");
+    run_in(&folder, ["block", "2", "rider", "x\u{1b}[8mhidden"]).ok();
+    for line in [
+        "show 2",
+        "history 2",
+        "history 2 --plain",
+        "jobs",
+        "report day",
+        "report blocked",
+    ] {
+        let said = shop.line(line).ok();
+        assert!(
+            !said.contains(['\u{1b}', '\u{7}', '\u{202e}']),
+            "{line}: {said:?}"
+        );
+    }
+    let told = shop.json("history 2").last().unwrap()["text"].clone();
+    let told = told.as_str().unwrap();
+    assert!(told.contains("x\u{1b}[8mhidden"), "{told:?}");
+    // Colour is the program's own.
+    let coloured = shop.line("show 2 --color always").ok();
+    assert!(
+        coloured.contains("\u{1b}[1m") && !coloured.contains("\u{1b}[8m"),
+        "{coloured:?}"
+    );
+}

@@ -153,7 +153,7 @@ fn a_refusal_is_printed_with_its_hint() {
     assert!(
         error
             .text(true)
-            .starts_with("\u{1b}[1;31mError:\u{1b}[0m there is no job 99")
+            .starts_with("\u{fdd7}Error:\u{fdd0} there is no job 99")
     );
 }
 

@@ -91,7 +91,7 @@ async fn tell(desk: &mut Desk<'_>, folder: &Path) -> Result<(), CommandError> {
                 words.extend(split(line).into_iter().map(|word| word.replace("{demo}", &demo).into()));
                 let mut answer = Vec::new();
                 let exit = line::run_line(&place, &mut answer, words).await;
-                desk.out.raw(&String::from_utf8_lossy(&answer))?;
+                desk.out.passed(&answer)?;
                 desk.out.flush()?;
                 if exit.row().1 != expected {
                     let message = format!("`{line}` ended as {}; the story expects {expected}", exit.row().1);

@@ -135,7 +135,7 @@ async fn answer(desk: &mut Desk<'_>, one: &SheetBox, value: &str) -> Result<bool
     let mut bytes = Vec::new();
     let place = desk.place.clone();
     let done = line::perform(&place, &mut bytes, words).await;
-    desk.out.raw(&without_next(&String::from_utf8_lossy(&bytes)))?;
+    desk.out.passed(without_next(&String::from_utf8_lossy(&bytes)).as_bytes())?;
     match done {
         Ok(_) => Ok(true),
         Err(error) if error.is_closed_pipe() => Err(error),

@@ -202,7 +202,7 @@ impl Bench {
                 pressed = tokio::signal::ctrl_c() => Err(broken_off(pressed)),
             }
         };
-        desk.out.raw(&String::from_utf8_lossy(&answer))?;
+        desk.out.passed(&answer)?;
         match done {
             Ok(exit) if exit != Exit::Ok => self.end = exit,
             Ok(_) => {}

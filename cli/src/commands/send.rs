@@ -148,7 +148,7 @@ pub(super) async fn what_waits(
                 sent.done += 1;
                 if !out.look.json {
                     out.wrapped("sent: ", "    ", &said)?;
-                    out.raw(&String::from_utf8_lossy(&answer))?;
+                    out.passed(&answer)?;
                 }
             }
             Err(error) if was_decided(&error) => {

@@ -81,7 +81,7 @@ impl Homes {
 impl SetupShell {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         if let Some(shell) = self.print {
-            desk.out.raw(&String::from_utf8_lossy(&shell.script()))?;
+            desk.out.passed(&shell.script())?;
             return Ok(Exit::Ok);
         }
         let homes = Homes::find()?;

@@ -2,6 +2,11 @@
 
 use std::borrow::Cow;
 
+use lockring_proto::signs;
+
+use crate::output::code;
+use crate::output::wrap::COLOURS;
+
 /// The letters of a terminal.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) enum Charset {
@@ -36,17 +41,24 @@ impl Charset {
         }
     }
 
-    const fn has(self, letter: char) -> bool {
+    fn has(self, letter: char) -> bool {
         match self {
             Self::Utf8 => true,
             // The eight letters in which 8859-15 differs are not ours to tell apart.
-            Self::Latin1 => (letter as u32) < 0x100,
-            Self::Ascii => letter.is_ascii(),
+            Self::Latin1 => (letter as u32) < 0x100 || COLOURS.contains(&letter),
+            Self::Ascii => letter.is_ascii() || COLOURS.contains(&letter),
         }
     }
 
-    /// A text in letters that can be shown. It may be longer than it was.
+    /// A text in letters that can be shown, without what disturbs its neighbours. It may be longer than it was.
     pub(crate) fn fit(self, text: &str) -> Cow<'_, str> {
+        match signs::quiet(text) {
+            Cow::Borrowed(text) => self.lettered(text),
+            Cow::Owned(text) => Cow::Owned(self.lettered(&text).into_owned()),
+        }
+    }
+
+    fn lettered(self, text: &str) -> Cow<'_, str> {
         if self == Self::Utf8 || text.is_ascii() || text.chars().all(|letter| self.has(letter)) {
             return Cow::Borrowed(text);
         }
@@ -61,15 +73,35 @@ impl Charset {
         Cow::Owned(fitted)
     }
 
-    /// A text as the bytes the terminal reads.
+    /// A text as the bytes the terminal reads: no order to it but the colours that were marked.
     pub(crate) fn bytes(self, text: &str) -> Cow<'_, [u8]> {
+        let quiet = signs::quiet(text);
+        if quiet.is_ascii() || !quiet.contains(|sign| COLOURS.contains(&sign)) {
+            return match quiet {
+                Cow::Borrowed(text) => self.exact(text),
+                Cow::Owned(text) => Cow::Owned(self.exact(&text).into_owned()),
+            };
+        }
+        let mut bytes = Vec::with_capacity(quiet.len());
+        let mut rest = &*quiet;
+        while let Some((at, mark)) = rest.char_indices().find(|(_, sign)| COLOURS.contains(sign)) {
+            bytes.extend_from_slice(&self.exact(&rest[..at]));
+            bytes.extend_from_slice(code(mark).unwrap_or_default().as_bytes());
+            rest = &rest[at + mark.len_utf8()..];
+        }
+        bytes.extend_from_slice(&self.exact(rest));
+        Cow::Owned(bytes)
+    }
+
+    /// A text for programs, all its signs in the bytes there are.
+    pub(crate) fn exact(self, text: &str) -> Cow<'_, [u8]> {
         match self {
             Self::Utf8 => Cow::Borrowed(text.as_bytes()),
             Self::Ascii | Self::Latin1 if text.is_ascii() => Cow::Borrowed(text.as_bytes()),
             Self::Ascii | Self::Latin1 => {
                 // What does not fit into a byte was spelt before.
                 let byte = |letter: char| u8::try_from(u32::from(letter)).unwrap_or(b'?');
-                Cow::Owned(self.fit(text).chars().map(byte).collect())
+                Cow::Owned(self.lettered(text).chars().map(byte).collect())
             }
         }
     }
@@ -148,5 +180,18 @@ mod tests {
         assert_eq!(Charset::Latin1.fit(text), "Jürgen: 5 m ± 0,3 ... - m/s²");
         assert_eq!(Charset::Latin1.bytes("ü±").as_ref(), [0xfc, 0xb1]);
         assert_eq!(Charset::Ascii.bytes("字").as_ref(), b"?");
+    }
+
+    #[test]
+    fn what_people_wrote_gives_the_terminal_no_orders() {
+        let text = "\u{fdd3}x\u{fdd0} \u{1b}[2J\u{1b}]52;c;\u{7}\u{9b}8m\u{202e}ü\n";
+        for (charset, shown) in [
+            (Charset::Utf8, "\u{1b}[31mx\u{1b}[0m  [2J ]52;c;  8m ü\n"),
+            (Charset::Ascii, "\u{1b}[31mx\u{1b}[0m  [2J ]52;c;  8m ue\n"),
+        ] {
+            assert_eq!(charset.bytes(text).as_ref(), shown.as_bytes());
+            assert_eq!(charset.bytes(&charset.fit(text)).as_ref(), shown.as_bytes());
+        }
+        assert_eq!(Charset::Utf8.exact(text).as_ref(), text.as_bytes());
     }
 }

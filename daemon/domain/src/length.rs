@@ -13,18 +13,29 @@ pub(crate) const MOST_WORDS: usize = 4000;
 /// # Errors
 /// [`Reason::BadInput`] beyond [`MOST_WORDS`].
 pub(crate) fn words(field: &str, text: &str) -> Result<String, Refusal> {
-    at_most(MOST_WORDS, field, text)
+    let hint = "a file is kept as a photo or beside the job; the words say what it shows";
+    at_most(MOST_WORDS, field, text, hint)
 }
 
-/// A name as it is kept, if it is not too long.
+/// A name as it is kept, with one blank between its words, if it is not too long and stands on one line: a list has a line for each.
 ///
 /// # Errors
-/// [`Reason::BadInput`] beyond [`MOST_NAME`].
+/// [`Reason::BadInput`] beyond [`MOST_NAME`], and for a line break or another control character.
 pub(crate) fn name(field: &str, text: &str) -> Result<String, Refusal> {
-    at_most(MOST_NAME, field, text)
+    let text = text.trim();
+    let breaks = |sign: char| sign.is_control() || matches!(sign, '\u{2028}' | '\u{2029}');
+    if text.contains(breaks) {
+        let message =
+            format!("{field} has a line break or another control character in it; expected one line");
+        return Err(Refusal::new(Reason::BadInput, message).with("field", field));
+    }
+    // One blank is as good as two, and looks the same: nobody is two riders for it.
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let hint = "what else is to be known stands in a note";
+    at_most(MOST_NAME, field, &text, hint)
 }
 
-fn at_most(most: usize, field: &str, text: &str) -> Result<String, Refusal> {
+fn at_most(most: usize, field: &str, text: &str, hint: &str) -> Result<String, Refusal> {
     let text = text.trim();
     // Fewer bytes than that are fewer characters.
     let count = if text.len() > most {
@@ -40,7 +51,7 @@ fn at_most(most: usize, field: &str, text: &str) -> Result<String, Refusal> {
         format!("{field} has {count} characters; expected at most {most}"),
     )
     .with("field", field)
-    .hint("a file is kept as a photo or beside the job; the words say what it shows"))
+    .hint(hint))
 }
 
 #[cfg(test)]
@@ -55,6 +66,18 @@ mod tests {
         );
         let long = name("the name", &"ü".repeat(201)).unwrap_err();
         assert_eq!(long.message, "the name has 201 characters; expected at most 200");
+        assert!(
+            long.hint.as_deref().is_some_and(|hint| hint.contains("note")),
+            "{long:?}"
+        );
+        assert_eq!(name("the name", " Ines \u{a0} H.").unwrap(), "Ines H.");
+        for broken in ["Ines\nH.", "A\u{1b}[31mB", "A\u{9b}31mB", "A\u{2028}B"] {
+            assert!(
+                name("the name", broken).unwrap_err().message.contains("one line"),
+                "{broken:?}"
+            );
+        }
+        assert_eq!(words("the note", "two\nlines").unwrap(), "two\nlines");
         assert!(words("the note", &"x".repeat(4000)).is_ok());
         assert!(words("the note", &"x".repeat(4001)).is_err());
     }

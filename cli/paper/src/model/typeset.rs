@@ -1,5 +1,7 @@
 //! How text is set: what may disturb its neighbours is taken out, and no line ends between a number and its unit.
 
+use lockring_proto::signs;
+
 /// The blank that no line breaks at.
 pub(crate) const NO_BREAK: char = '\u{a0}';
 
@@ -11,23 +13,10 @@ const UNITS: &[&str] = &[
     "rpm", "s", "st", "times", "teeth", "years", "°",
 ];
 
-/// Text as it may stand on paper: control characters and those that turn the reading direction
-/// of what follows become blanks (Unicode Standard Annex 9, explicit formatting characters), so
-/// that a name cannot disturb its neighbours; the blank between a number and its unit becomes one at which no
+/// Text as it may stand on paper: signs that disturb their neighbours become blanks ([`signs::disturbs`]); the blank between a number and its unit becomes one at which no
 /// line ends (SI Brochure, 9th edition, 5.4.3).
 pub fn clean(text: &str) -> String {
-    let turns = |sign: char| matches!(sign, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}');
-    let plain: String = text
-        .chars()
-        .map(|sign| {
-            if sign.is_control() || turns(sign) {
-                ' '
-            } else {
-                sign
-            }
-        })
-        .collect();
-    held(&plain)
+    held(&text.replace(signs::disturbs, " "))
 }
 
 /// The text with each number held to its unit.

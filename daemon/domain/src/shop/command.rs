@@ -582,7 +582,8 @@ fn join(draft: &mut ShopDraft, initials: &str, name: &str, role: &str) -> Result
         .keys()
         .find(|known| known.eq_ignore_ascii_case(initials));
     let initials = known.map_or_else(|| initials.to_owned(), Clone::clone);
-    let name = match name.trim() {
+    let given = length::name("the name", name)?;
+    let name = match given.as_str() {
         "" => draft
             .shop
             .people

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 
 use super::event::ShopEvent;
 use super::{Shop, ShopDraft};
+use crate::length;
 use crate::nearest::nearest;
 use crate::part::Part;
 use crate::refusal::{Reason, Refusal};
@@ -33,6 +34,9 @@ pub struct SupplierText {
 /// a change that says nothing; [`Reason::UnknownWord`] for a change of one that is not known.
 pub fn set(draft: &mut ShopDraft, text: &SupplierText, is_new: bool) -> Result<(), Refusal> {
     let name = text.name.trim();
+    if is_new {
+        length::name("the supplier's name", name)?;
+    }
     if name.is_empty() {
         return Err(bad(
             "name",
