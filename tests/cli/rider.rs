@@ -239,6 +239,14 @@ fn a_picture_goes_with_the_rider_and_verify_does_not_call_it_lost() {
     // What was left is taken out later.
     remove(&shop, "--words 7").ok();
     assert!(!shop.line("history 1").ok().contains("Quirina with the bicycle"));
+    // The technical file is printed all the same, and says so.
+    let file = place.path().join("file.html");
+    shop.line(&format!("print file 1 --out {}", file.display())).ok();
+    assert!(
+        fs::read_to_string(file)
+            .unwrap()
+            .contains("the picture was removed on ")
+    );
 }
 
 #[test]

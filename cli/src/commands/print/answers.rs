@@ -105,6 +105,11 @@ impl Answers {
         let list = ask!(self, ORDINARY, PhotosClient.list_photos(ListPhotosRequest { job }))?;
         let mut photos = Vec::new();
         for view in list.photos {
+            if !view.removed_on.is_empty() {
+                let gone = format!("the picture was removed on {}", view.removed_on);
+                photos.push((view, Err(gone)));
+                continue;
+            }
             // One that is lost or cannot be read leaves the rest of the file whole, and is told in it.
             let shown = match fetch(self.0.channel().await?, job, view.number).await {
                 Ok((_, content)) => {
