@@ -226,6 +226,8 @@ pub(crate) struct CommandError {
     pub(crate) kind: Exit,
     /// The same line would get the same answer again, though others under its exit code may not.
     pub(crate) is_final: bool,
+    /// The pair it was asked by opens nothing any more; another of the same person may.
+    pub(crate) pair_is_over: bool,
     /// What is wrong, with the value given.
     pub(crate) message: String,
     /// What it came from, outermost first.
@@ -246,6 +248,7 @@ impl CommandError {
         Self {
             kind,
             is_final: false,
+            pair_is_over: false,
             message: message.into(),
             causes: Vec::new(),
             hints: Vec::new(),
@@ -328,6 +331,7 @@ impl CommandError {
         };
         let mut error = Self::new(kind, message);
         error.is_final = reason.is_some_and(|reason| FINAL.contains(&reason));
+        error.pair_is_over = matches!(reason, Some("CERTIFICATE_REVOKED" | "CERTIFICATE_EXPIRED"));
         if let Some(source) = status.source() {
             error = error.caused_by(source);
             // What a library tells those who build with it is nothing for a bench.

@@ -205,6 +205,24 @@ impl Queue {
         }
     }
 
+    /// The command by the pair that is used now, where that is another one of the same person.
+    pub(crate) fn by_present_pair(&self, waiting: &Waiting) -> Option<Waiting> {
+        let person = &self.folder.pass()?.person;
+        let via = self
+            .folder
+            .pass_file()
+            .filter(|file| waiting.via.as_ref() != Some(file))?;
+        person.eq_ignore_ascii_case(&waiting.by).then(|| Waiting {
+            via: Some(via),
+            ..waiting.clone()
+        })
+    }
+
+    /// Whether a command goes by the pair that is used now.
+    pub(crate) fn is_by_present_pair(&self, waiting: &Waiting) -> bool {
+        waiting.via.is_none() || waiting.via == self.folder.pass_file()
+    }
+
     /// The line of a command that waits, as it is to be performed.
     pub(crate) fn words_of(&self, waiting: &Waiting) -> Vec<OsString> {
         waiting.words(&self.folder)

@@ -325,6 +325,39 @@ fn what_waits_for_a_shop_away_is_kept_apart_and_sent_the_same_way() {
 }
 
 #[test]
+fn what_waits_under_a_pair_that_was_revoked_goes_by_the_next_of_that_person() {
+    let reached = Reached::open();
+    let old = reached.pair("bench-2", "M");
+    let home = old.with_extension("bench");
+    reached.shop.line("daemon stop").ok();
+    for said in ["kept by M", "kept by M as well"] {
+        away(&old, &format!("--queue note 2 \"{said}\"")).fails(16);
+    }
+    reached.shop.line("daemon start").ok();
+    reached.shop.line("pair --revoke 1").ok();
+    // While nobody made another, it waits; somebody else's line does not wait for it.
+    away(&old, "send").fails(14);
+    let owners = reached.pair("bench-2", "K");
+    let said = away_in(&home, &owners, "note 2 \"the owner's word\"").ok();
+    assert!(said.contains("waits for another pair of M"), "{said}");
+    assert!(said.contains("lockring send --forget 1"), "{said}");
+    let new = reached.pair("bench-2", "M");
+    away_in(&home, &new, "note 2 \"by the new pair\"").ok();
+    let history = reached.shop.json("history 2");
+    for (note, by) in [
+        ("kept by M", "M"),
+        ("kept by M as well", "M"),
+        ("the owner's word", "K"),
+        ("by the new pair", "M"),
+    ] {
+        let line = history
+            .iter()
+            .find(|line| line["text"] == format!("note: {note}"));
+        assert_eq!(line.map(|line| line["by"].clone()), Some(by.into()), "{note}");
+    }
+}
+
+#[test]
 fn an_address_that_cannot_be_had_is_said_and_taken_once_it_can() {
     let shop = Shop::open();
     let taken = TcpListener::bind("127.0.0.1:0").unwrap();

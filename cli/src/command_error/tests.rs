@@ -122,11 +122,13 @@ fn what_stays_refused_is_told_from_what_another_try_may_cure() {
         ("ANOTHER_PERSON", true),
         ("BROKEN", true),
         ("CERTIFICATE_EXPIRED", false),
+        ("CERTIFICATE_REVOKED", false),
         ("STORAGE", false),
         ("CROWDED", false),
     ] {
         let error = CommandError::from_status(&status(Code::Internal, reason, "no", None));
         assert_eq!(error.is_final, is_final, "{reason}");
+        assert_eq!(error.pair_is_over, reason.starts_with("CERTIFICATE"), "{reason}");
     }
 }
 

@@ -98,7 +98,7 @@ pub(super) struct Sent {
     pub(super) done: usize,
     /// Refused, and set aside.
     pub(super) refused: usize,
-    /// Kept, because the file of its pair is not there.
+    /// Kept, because the file of its pair is not there or opens nothing any more.
     pub(super) held: usize,
 }
 
@@ -129,7 +129,9 @@ pub(super) async fn what_waits(
         .into_iter()
         .filter(|waiting| waiting.refused.is_none())
     {
-        if waiting.via.as_ref().is_some_and(|file| !Path::new(file).exists()) {
+        let is_away = waiting.via.as_ref().is_some_and(|file| !Path::new(file).exists());
+        let present = queue.by_present_pair(&waiting);
+        if is_away && present.is_none() {
             // The pair may be on a stick; what others typed does not wait for it.
             sent.held += 1;
             if !out.look.json {
@@ -140,7 +142,15 @@ pub(super) async fn what_waits(
             continue;
         }
         let mut answer = Vec::new();
-        let done = line::perform(&place, &mut answer, queue.words_of(&waiting)).await;
+        let first = present.as_ref().filter(|_| is_away).unwrap_or(&waiting);
+        let mut done = line::perform(&place, &mut answer, queue.words_of(first)).await;
+        // The owner made the bench another pair meanwhile: its file may have another name.
+        if done.as_ref().is_err_and(|error| error.pair_is_over)
+            && let Some(now) = present.as_ref().filter(|_| !is_away)
+        {
+            answer.clear();
+            done = line::perform(&place, &mut answer, queue.words_of(now)).await;
+        }
         let said = waiting.shown(out);
         match done {
             Ok(_) => {
@@ -162,6 +172,16 @@ pub(super) async fn what_waits(
             Err(error) => {
                 let left = queue
                     .kept()?
+            Err(error) if error.pair_is_over && !queue.is_by_present_pair(&waiting) => {
+                // Somebody else's pair is used now; what they typed does not wait for this one.
+                sent.held += 1;
+                if !out.look.json {
+                    let said = format!("{}: {}; if none comes", waiting.listed(out), error.message);
+                    let forget = format!("lockring send --forget {}", waiting.number);
+                    let lead = format!("waits for another pair of {}: ", waiting.by);
+                    out.words_and_command(&lead, &said, &forget)?;
+                }
+            }
                     .iter()
                     .filter(|waiting| waiting.refused.is_none())
                     .count();
