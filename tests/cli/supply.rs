@@ -173,8 +173,10 @@ fn a_lot_is_found_wherever_its_pieces_are_and_a_recall_is_worked_through() {
     let text = shop.line("lot A9..A1").fails(4);
     assert!(text.contains("backwards"), "{text}");
 
-    shop.line("recall open packs PK-2511-C --why \"maker's notice\"")
+    let said = shop
+        .line("recall open packs PK–2511–C --why \"maker's notice\"")
         .ok();
+    assert!(said.contains("it means ") && said.contains(" bench"), "{said}");
     // Only bicycles that riders have are called about.
     assert!(
         shop.json("recall show 1")[0]["calls"]
@@ -192,6 +194,11 @@ fn a_lot_is_found_wherever_its_pieces_are_and_a_recall_is_worked_through() {
     assert!(text.contains("did you mean `reached`"), "{text}");
     shop.line("recall call 2 1 done").fails(9);
     shop.line("recall call 1 99 done").fails(7);
+    let said = shop.line("recall open typo PK-25 --why notice").ok();
+    assert!(said.contains("it means nothing that came here"), "{said}");
+    let recalls = shop.json("recall");
+    assert!(recalls[0]["meant"].as_u64() > Some(0), "{recalls:?}");
+    assert_eq!(recalls[1]["meant"], 0);
     let shown = shop.line("recall").ok();
     assert!(
         shown.contains("packs") && shown.contains("maker's notice"),

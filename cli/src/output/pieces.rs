@@ -159,12 +159,13 @@ pub(crate) fn print_recalls(out: &mut Out<'_>, recalls: &[RecallLine]) -> Result
     if recalls.is_empty() {
         return out.words_and_command("", "No recalls", "lockring recall open NAME MARK --why …");
     }
-    let mut table = Table::new(["recall", "name", "opened", "called", "done", "why"]);
+    let mut table = Table::new(["recall", "name", "opened", "meant", "called", "done", "why"]);
     for recall in recalls {
         table.row([
             recall.recall.to_string().into(),
             recall.name.clone().into(),
             times::date(recall.opened_us, &out.look.zone).into(),
+            recall.meant.to_string().into(),
             recall.called.to_string().into(),
             recall.done.to_string().into(),
             recall.why.clone().into(),

@@ -234,7 +234,13 @@ fn decide(
     let decision = match ask {
         SupplyAsk::Shelf(_) => Ok(()),
         SupplyAsk::Supplier { text, is_new } => suppliers::set(&mut draft, &text, is_new),
-        SupplyAsk::OpenRecall { name, why, find } => recalls::open(&mut draft, &name, &why, find, &at.zone),
+        SupplyAsk::OpenRecall { name, why, find } => {
+            let meant = match Find::read(&find, &at.zone) {
+                Ok(read) => ledger.find_pieces(&read)?,
+                Err(refusal) => return Ok(Err(refusal)),
+            };
+            recalls::open(&mut draft, &name, &why, find, &meant, &at.zone)
+        }
         SupplyAsk::CallRecall {
             recall,
             job,
@@ -245,7 +251,9 @@ fn decide(
                 let mut searches = recalled::searches(&at.shop, &at.zone);
                 let search = searches.find(|search| search.number == recall);
                 let there = search.and_then(|search| search.there(&bearer, draft.origin.made));
-                recalls::call(&mut draft, recall, job, there, &state, &note)
+                let called = recalls::call(&mut draft, recall, job, there, &state, &note);
+                recalls::say_what_stays(&mut draft, &bearer.rider, &note);
+                called
             }
             None => Err(no_such_job(ledger, job)?),
         },

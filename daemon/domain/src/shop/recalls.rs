@@ -5,11 +5,12 @@ use jiff::tz::TimeZone;
 use super::event::ShopEvent;
 use super::{Shop, ShopDraft};
 use crate::length;
+use crate::private;
 use crate::refusal::{Reason, Refusal};
 use crate::supply::piece::Off;
-use crate::supply::recall::{CallState, Find, FindText, Recall};
+use crate::supply::recall::{CallState, Find, FindText, Found, Recall, places};
 
-/// Opens a recall.
+/// Opens a recall; `meant` are the pieces it finds now, which are told: a mark that was mistyped finds none.
 ///
 /// # Errors
 /// [`Reason::BadInput`] for no name, no reason, or nothing to look for.
@@ -18,6 +19,7 @@ pub fn open(
     name: &str,
     why: &str,
     find: FindText,
+    meant: &[Found],
     zone: &TimeZone,
 ) -> Result<(), Refusal> {
     let text = |field: &str, text: &str, example: &str| match text.trim() {
@@ -32,6 +34,18 @@ pub fn open(
     Find::read(&find, zone)?;
     let number = draft.shop.recalls.keys().last().map_or(1, |last| last + 1);
     draft.say(format!("recall {number} opened: {name}"));
+    let places: Vec<String> = places(meant)
+        .iter()
+        .map(|(place, count)| format!("{count} {}", place.word()))
+        .collect();
+    if places.is_empty() {
+        draft.say(
+            "it means nothing that came here so far. Look at the marks: `PREFIX*` with its star means all that begin so; \
+             `lockring settings undo` takes this recall back",
+        );
+    } else {
+        draft.say(format!("it means {}", places.join(", ")));
+    }
     draft.push(ShopEvent::RecallOpened {
         number,
         name,
@@ -91,6 +105,17 @@ pub fn call(
     Ok(())
 }
 
+/// Says of words that hold the rider's name that they stay: they stand in the shop's history, which a removal of the
+/// rider does not reach.
+pub fn say_what_stays(draft: &mut ShopDraft, rider: &str, note: &str) {
+    if private::holds(note, rider) {
+        draft.say(
+            "the words hold the rider's name: they stay in the shop's history, also when the rider is removed; the job's number \
+             says who is meant",
+        );
+    }
+}
+
 /// A recall by its number.
 ///
 /// # Errors
@@ -143,13 +168,18 @@ mod tests {
             ("packs", "", find()),
             ("packs", "notice", FindText::default()),
         ] {
-            let refusal = open(&mut draft, name, why, find, &zone).unwrap_err();
+            let refusal = open(&mut draft, name, why, find, &[], &zone).unwrap_err();
             assert_eq!(refusal.reason, Reason::BadInput);
         }
         let none = find_recall(&draft.shop, 1).unwrap_err();
         assert!(none.hint.unwrap().contains("recall open"));
-        open(&mut draft, "packs", "notice", find(), &zone).unwrap();
-        open(&mut draft, "motors", "notice", find(), &zone).unwrap();
+        open(&mut draft, "packs", "notice", find(), &[], &zone).unwrap();
+        open(&mut draft, "motors", "notice", find(), &[], &zone).unwrap();
+        let said = draft.said.join("; ");
+        assert!(
+            said.contains("recall 2 opened: motors; it means nothing that came here"),
+            "{said}"
+        );
         assert_eq!(draft.shop.recalls.keys().copied().collect::<Vec<_>>(), [1, 2]);
         let refusal = call(&mut draft, 3, 21, None, "tried", "").unwrap_err();
         assert!(refusal.hint.unwrap().contains("1 (packs), 2 (motors)"));
@@ -172,6 +202,11 @@ mod tests {
             draft.said
         );
         assert!(call(&mut draft, 1, 21, there(), "reached", "").is_err());
+        let before = draft.said.len();
+        say_what_stays(&mut draft, "Ines H.", "nobody at home");
+        assert_eq!(draft.said.len(), before);
+        say_what_stays(&mut draft, "Ines H.", "Ines not at home");
+        assert!(draft.said[before].contains("they stay in the shop's history"));
         assert_eq!(draft.shop.recalls[&1].calls[&21].len(), 2);
     }
 }

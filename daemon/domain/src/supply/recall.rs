@@ -49,6 +49,11 @@ pub enum Mark {
     },
 }
 
+/// Dashes that stand for the hyphen of a label where a text was set: hyphens, figure, en and em dash, horizontal bar, minus.
+const LONG_DASHES: [char; 7] = [
+    '\u{2010}', '\u{2011}', '\u{2012}', '\u{2013}', '\u{2014}', '\u{2015}', '\u{2212}',
+];
+
 /// Which pieces are looked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Find {
@@ -75,7 +80,12 @@ impl Find {
             marks: text
                 .marks
                 .iter()
-                .map(|mark| Mark::read(mark))
+                .flat_map(|mark| {
+                    // A notice is set with long dashes where the label has short ones.
+                    let short = mark.replace(|sign| LONG_DASHES.contains(&sign), "-");
+                    let other = (short != *mark).then(|| Mark::read(&short));
+                    [Mark::read(mark)].into_iter().chain(other)
+                })
                 .collect::<Result<_, _>>()?,
             supplier: given(&text.supplier).map(|name| supplier::key(&name)),
             part: given(&text.part),
@@ -301,6 +311,22 @@ impl Found {
             },
         }
     }
+}
+
+/// How many pieces are where, without those that moved on and are counted there.
+pub fn places(pieces: &[Found]) -> BTreeMap<Whereabouts, u32> {
+    let mut counts: BTreeMap<Whereabouts, u32> = BTreeMap::new();
+    for piece in pieces
+        .iter()
+        .filter(|piece| piece.whereabouts() != Whereabouts::Moved)
+    {
+        let count = match piece.at {
+            Spot::Job(_) => 1,
+            Spot::Shelf { count, .. } => count,
+        };
+        *counts.entry(piece.whereabouts()).or_default() += count;
+    }
+    counts
 }
 
 /// A recall the shop works through.

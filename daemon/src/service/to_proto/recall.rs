@@ -3,23 +3,14 @@
 use std::collections::BTreeMap;
 
 use lockring_domain::job::Job;
-use lockring_domain::supply::recall::{Call, CallState, Found, Recall, Spot, Whereabouts};
+use lockring_domain::supply::recall::{Call, CallState, Found, Recall, Spot, places};
 use lockring_proto::v1;
 
 /// Pieces by where they are, with how many are where, and jobs of a frame.
 pub(in crate::service) fn found(mut pieces: Vec<Found>, frames: &[Job]) -> v1::FindPiecesReply {
     pieces.sort_by_key(Found::whereabouts);
-    let mut counts: BTreeMap<Whereabouts, u32> = BTreeMap::new();
-    for piece in &pieces {
-        let count = match piece.at {
-            Spot::Job(_) => 1,
-            Spot::Shelf { count, .. } => count,
-        };
-        *counts.entry(piece.whereabouts()).or_default() += count;
-    }
-    counts.remove(&Whereabouts::Moved);
     v1::FindPiecesReply {
-        places: counts
+        places: places(&pieces)
             .into_iter()
             .map(|(whereabouts, pieces)| v1::PieceCount {
                 whereabouts: whereabouts.word().to_owned(),
@@ -89,6 +80,7 @@ pub(in crate::service) fn recall_line(number: u32, recall: &Recall, pieces: &[Fo
     }
 }
 
+        meant: places(pieces).values().sum(),
 fn count(items: impl Iterator) -> u32 {
     u32::try_from(items.count()).unwrap_or(u32::MAX)
 }
