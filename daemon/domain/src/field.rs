@@ -118,7 +118,7 @@ impl Field {
     /// Reads a text into a value.
     ///
     /// # Errors
-    /// [`FieldError::Unreadable`] when the text is no value of this shape;
+    /// [`FieldError::Unreadable`] when the text is no value of this shape, or less than nothing where that cannot be;
     /// [`FieldError::OutsideWindow`] when a quantity is implausible and `force` is not set.
     pub fn read(&self, text: &str, force: bool) -> Result<Value, FieldError> {
         let text = text.trim();
@@ -126,6 +126,11 @@ impl Field {
             Shape::Quantity { kind, unit, window } => {
                 let si = unit::parse(kind, unit, text)
                     .map_err(|error| self.unreadable(text, error.to_string()))?;
+                // A row with values below nothing has them in its window: how far a rim is out of centre.
+                let is_amount = window.0 >= 0.0 || matches!(kind, Kind::Temperature);
+                if si < 0.0 && is_amount && kind.begins_at_nothing() {
+                    return Err(self.unreadable(text, "it is less than nothing".into()));
+                }
                 if !force {
                     self.inside(kind, unit, window, si, text)?;
                 }

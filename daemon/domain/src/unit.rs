@@ -65,6 +65,37 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// Whether nothing of this kind is less than nothing, as long as its amount is meant and no difference: a length as
+    /// against a road that falls, a current that flows back or a level of sound. Temperature counts from absolute zero.
+    pub const fn begins_at_nothing(self) -> bool {
+        match self {
+            Self::Length
+            | Self::Mass
+            | Self::Speed
+            | Self::Resistance
+            | Self::Capacitance
+            | Self::Torque
+            | Self::Temperature
+            | Self::Time
+            | Self::Area
+            | Self::Age
+            | Self::Count => true,
+            Self::Power
+            | Self::Energy
+            | Self::EnergyPerDistance
+            | Self::Voltage
+            | Self::Current
+            | Self::Charge
+            | Self::Pressure
+            | Self::Ratio
+            | Self::Grade
+            | Self::Angle
+            | Self::Rotation
+            | Self::Acceleration
+            | Self::Sound => false,
+        }
+    }
+
     /// What it is called in a sentence.
     pub const fn name(self) -> &'static str {
         match self {

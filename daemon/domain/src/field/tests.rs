@@ -51,6 +51,28 @@ fn a_quantity_is_taken_up_to_the_ends_of_its_window() {
     assert!(LENGTH.read("70", true).is_ok() && LENGTH.read("long", true).is_err());
 }
 
+/// No word lets through what cannot be; what may lie below zero says so by its window or its kind.
+#[test]
+fn what_is_less_than_nothing_is_refused_whatever_is_insisted_on() {
+    let of = |kind, unit, window| of(Shape::Quantity { kind, unit, window });
+    let reads = |field: Field, text: &str| field.read(text, true).is_ok();
+    for field in [
+        of(Kind::Length, "mm", (300.0, 700.0)),
+        of(Kind::Mass, "kg", (0.0, 60.0)),
+        of(Kind::Torque, "N m", (5.0, 60.0)),
+        of(Kind::Count, "", (0.0, 60.0)),
+    ] {
+        let refused = field.read("-3", true).unwrap_err();
+        assert!(matches!(&refused, FieldError::Unreadable { .. }), "{refused}");
+        assert!(refused.to_string().contains("less than nothing"), "{refused}");
+        assert!(reads(field, "0") && reads(field, "900"), "{field:?}");
+    }
+    assert!(reads(of(Kind::Length, "mm", (-10.0, 10.0)), "-30"));
+    assert!(reads(of(Kind::Grade, "%", (0.5, 30.0)), "-3"));
+    let outside = of(Kind::Temperature, "C", (-20.0, 50.0));
+    assert!(reads(outside, "-40") && !reads(outside, "-300"));
+}
+
 /// A value that was meant ten or a hundred times larger or smaller is offered.
 #[test]
 fn a_slip_of_the_decimal_mark_is_offered_as_meant() {
