@@ -91,7 +91,10 @@ fn a_rider_who_was_removed_is_nowhere_any_more() {
     let shop = shop();
     let before = shop.json("verify")[0].clone();
     let said = remove(&shop, "--words found").ok();
-    assert!(said.contains("no byte of it is left there"), "{said}");
+    assert!(
+        said.contains("no byte of what was removed is left there"),
+        "{said}"
+    );
     let gone = "customer removed on ";
     for line in [
         "show 1",
@@ -236,9 +239,6 @@ fn a_picture_goes_with_the_rider_and_verify_does_not_call_it_lost() {
     let found = shop.json("verify")[0].clone();
     assert_eq!(found["sound"], true, "{found}");
     assert_eq!(found["removed"].as_array().unwrap().len(), 2);
-    // What was left is taken out later.
-    remove(&shop, "--words 7").ok();
-    assert!(!shop.line("history 1").ok().contains("Quirina with the bicycle"));
     // The technical file is printed all the same, and says so.
     let file = place.path().join("file.html");
     shop.line(&format!("print file 1 --out {}", file.display())).ok();
@@ -247,6 +247,9 @@ fn a_picture_goes_with_the_rider_and_verify_does_not_call_it_lost() {
             .unwrap()
             .contains("the picture was removed on ")
     );
+    // What was left is taken out later.
+    remove(&shop, "--words 7").ok();
+    assert!(!shop.line("history 1").ok().contains("Quirina with the bicycle"));
 }
 
 #[test]
@@ -342,4 +345,50 @@ fn at_a_terminal_the_number_is_typed_once_more() {
     let (code, text) = ask("1\n");
     assert_eq!(code, 0, "{text}");
     assert!(shop.line("show 1").ok().contains("customer removed on"));
+}
+
+#[test]
+fn words_about_a_rider_in_another_rider_s_job_are_told_and_go_one_by_one() {
+    let shop = shop();
+    shop.line("note 2 neighbour of Quirina Zabel").ok();
+    let entry = shop.json("history 2").last().unwrap()["seq"].clone();
+    let view = shop.json("rider 1")[0].clone();
+    assert_eq!(view["other_lines"][0]["job"], 2, "{view}");
+    let way = format!("--words 2:{entry}");
+    assert!(shop.line("rider 1").ok().contains(&way));
+    let refused = remove(&shop, "--words 2:1").fails(4);
+    assert!(refused.contains("is not this rider's"), "{refused}");
+    let trial = remove(&shop, "--words found --dry-run").ok();
+    assert!(trial.contains(&format!("another rider's: {way}")), "{trial}");
+    remove(&shop, &way).ok();
+    let shown = shop.line("show 2").ok();
+    assert!(
+        shown.contains("Ada N.") && !shown.contains("customer removed"),
+        "{shown}"
+    );
+    let history = shop.line("history 2").ok();
+    assert!(
+        !history.contains("Zabel") && history.contains("taken out on"),
+        "{history}"
+    );
+    assert_eq!(shop.json("verify")[0]["sound"], true);
+    let mut found = Vec::new();
+    holding(&shop.folder(), "Quirina Zabel", &mut found);
+    assert!(found.is_empty(), "{found:?}");
+    // Nobody else's job lost its rider.
+    assert_eq!(shop.json("rider 2")[0]["jobs"][0]["removed_on"], "");
+}
+
+#[test]
+fn a_rider_under_two_spellings_that_look_the_same_is_one() {
+    let shop = shop();
+    run_in(&shop.folder(), ["take-in", "Quirina \u{a0} ZABEL"]).ok();
+    let jobs = shop.json("rider 1")[0]["jobs"].clone();
+    let jobs: Vec<u64> = jobs
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|job| job["job"].as_u64())
+        .collect();
+    assert_eq!(jobs, [1, 3]);
 }

@@ -21,6 +21,16 @@ pub(crate) fn print(out: &mut Out<'_>, view: &RiderView) -> Result<(), CommandEr
             .iter()
             .map(|line| format!("{}: {}", line.seq, line.text)),
     )?;
+    list(
+        out,
+        "another rider's job",
+        view.other_lines.iter().map(|line| {
+            format!(
+                "{0}, entry {1}: {2} (--words {0}:{1})",
+                line.job, line.seq, line.text
+            )
+        }),
+    )?;
     for other in &view.others {
         let contact = if other.contact.is_empty() {
             "no contact"
@@ -153,13 +163,13 @@ pub(crate) fn print_removed(
         out.wrapped(
             "",
             "  ",
-            "the data file was written anew and its log emptied: no byte of it is left there",
+            "the data file was written anew and its log emptied: no byte of what was removed is left there",
         )?;
     } else {
         out.wrapped(
             "! ",
             "  ",
-            "the data file may still hold bytes of it: it is cleaned tonight, or when lockringd starts again",
+            "the data file may still hold bytes of what was removed: it is cleaned tonight, or when lockringd starts again",
         )?;
     }
     if reply.repeated {

@@ -58,7 +58,7 @@ pub use money::{MoneyEntry, QuoteAdd, labour_cost, labour_rate};
 pub use parts::deposit_due;
 pub(crate) use parts::{find_part, find_part_of, read_price, read_receipt, refuse_withdrawn};
 pub use recatalogued::{Revised, recatalogue};
-pub use rider::{Against, Person, RemoveRider, against, person, remove_rider};
+pub use rider::{Against, Person, RemoveRider, against, person, remove_rider, remove_words};
 pub use supply::SupplyCommand;
 pub use sweep::{late_lines, sweep};
 pub use take_in::{same_frame, take_in};

@@ -345,7 +345,10 @@ impl Job {
                 removed: None,
             }),
             Event::RiderRemoved(removal) => {
-                self.rider_removed = Some(removal.on);
+                // Words about another job's rider go alone: this one's rider is still there.
+                if self.rider_removed.is_some() || !removal.who.is_empty() {
+                    self.rider_removed = Some(removal.on);
+                }
                 let taken = |kept: &&mut photo::Kept| removal.pictures.contains(&kept.seq);
                 for kept in self.photos.iter_mut().filter(taken) {
                     kept.removed = Some(removal.on);

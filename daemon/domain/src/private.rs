@@ -107,10 +107,16 @@ pub fn redact(entries: &mut [Entry], removal: &Removal) {
     }
 }
 
-/// Whether words hold a name or a part of it, whatever the case. Parts shorter than three
+/// A rider's name as it is compared: case and the number of blanks do not matter, because nobody sees them.
+pub fn name_key(name: &str) -> String {
+    let words: Vec<&str> = name.split_whitespace().collect();
+    words.join(" ").to_lowercase()
+}
+
+/// Whether words hold a name or a part of it, whatever the case and the blanks. Parts shorter than three
 /// letters, such as initials, are found only as the whole.
 pub fn holds(words: &str, name: &str) -> bool {
-    let (words, name) = (words.to_lowercase(), name.trim().to_lowercase());
+    let (words, name) = (name_key(words), name_key(name));
     let part =
         |part: &str| part.chars().filter(|c| c.is_alphanumeric()).count() >= 3 && has_word(&words, part);
     !name.is_empty() && (has_word(&words, &name) || name.split_whitespace().any(part))
@@ -202,6 +208,7 @@ mod tests {
             ("Jo came", "Jo", true),
             ("joint greased", "Jo", false),
             ("über Ümit gefragt", "ümit", true),
+            ("Jo\u{a0} Li  came", "jo li", true),
             ("anything", "", false),
         ] {
             assert_eq!(holds(words, name), there, "{words} / {name}");

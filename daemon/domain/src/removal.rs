@@ -73,7 +73,12 @@ impl Removal {
 
     /// What it says, in one line for histories.
     pub fn line(&self) -> String {
-        let mut words = vec![format!("customer removed on {}: {}", self.on, self.why)];
+        let what = if self.who.is_empty() {
+            "taken out"
+        } else {
+            "customer removed"
+        };
+        let mut words = vec![format!("{what} on {}: {}", self.on, self.why)];
         for (what, from) in [("words", &self.words), ("pictures", &self.pictures)] {
             if !from.is_empty() {
                 words.push(format!("{what} removed: {}", listed(from)));
@@ -114,6 +119,16 @@ mod tests {
             removal.line(),
             "customer removed on 2026-11-26: asked for it; words removed: entry 4; \
              pictures removed: entries 5, 7; although 12.00 is owed"
+        );
+        let words = Removal {
+            who: BTreeSet::new(),
+            pictures: BTreeSet::new(),
+            although: Vec::new(),
+            ..removal
+        };
+        assert_eq!(
+            words.line(),
+            "taken out on 2026-11-26: asked for it; words removed: entry 4"
         );
     }
 }

@@ -31,6 +31,8 @@ pub(super) trait Ledger {
     fn entries(&self, number: u32) -> Result<Vec<Entry>, StorageError>;
     /// The entries of no job in which people wrote words.
     fn shop_words(&self) -> Result<Vec<Entry>, StorageError>;
+    /// Entries of jobs with a private text that `holds` says.
+    fn words_holding(&self, holds: &dyn Fn(&str) -> bool) -> Result<Vec<Entry>, StorageError>;
     /// The number the next job gets; jobs are numbered from 1 without gaps.
     fn next_job_number(&self) -> Result<u32, StorageError>;
     /// Where pieces with a serial number are now, by the key of the number.
@@ -88,6 +90,10 @@ impl Ledger for Tx<'_> {
 
     fn shop_words(&self) -> Result<Vec<Entry>, StorageError> {
         Tx::shop_words(self)
+    }
+
+    fn words_holding(&self, holds: &dyn Fn(&str) -> bool) -> Result<Vec<Entry>, StorageError> {
+        Tx::words_holding(self, holds)
     }
 
     fn next_job_number(&self) -> Result<u32, StorageError> {
@@ -154,6 +160,10 @@ impl Ledger for Reader<'_> {
 
     fn shop_words(&self) -> Result<Vec<Entry>, StorageError> {
         Reader::shop_words(self)
+    }
+
+    fn words_holding(&self, holds: &dyn Fn(&str) -> bool) -> Result<Vec<Entry>, StorageError> {
+        Reader::words_holding(self, holds)
     }
 
     fn next_job_number(&self) -> Result<u32, StorageError> {

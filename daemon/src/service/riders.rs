@@ -236,6 +236,12 @@ fn view(
     let mut view = to_proto::rider_view(&jobs, &others, &at.shop);
     let lines = of_shop.iter().map(|entry| to_proto::history_line(entry, false));
     view.shop_lines = lines.filter(|line| names(&line.text, &told)).collect();
+    let numbers: Vec<u32> = jobs.iter().map(|job| job.number).collect();
+    let elsewhere = elsewhere(reader, &numbers, &told)?;
+    view.other_lines = elsewhere
+        .iter()
+        .map(|entry| to_proto::history_line(entry, false))
+        .collect();
     view.cautions = CAUTIONS.map(str::to_owned).to_vec();
     for (job, entries) in jobs.iter().zip(&histories) {
         let removals = removals(entries);
@@ -298,6 +304,21 @@ fn view(
     Ok(Ok(view))
 }
 
+/// Entries of jobs that are not this rider's whose words hold the name or the contact.
+fn elsewhere(
+    ledger: &impl Ledger,
+    jobs: &[u32],
+    told: &[(Kind, String)],
+) -> Result<Vec<Entry>, StorageError> {
+    if told.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut entries = ledger.words_holding(&|text| names(text, told))?;
+    entries
+        .retain(|entry| !jobs.contains(&entry.job) && !found(std::slice::from_ref(entry), told).is_empty());
+    Ok(entries)
+}
+
 fn against(ledger: &impl Ledger, at: &Standing, job: &Job) -> Result<Vec<Against>, StorageError> {
     if job.rider_removed.is_some() {
         return Ok(Vec::new());
@@ -325,14 +346,18 @@ fn decide(
         Err(refusal) => return Ok(Err(refusal)),
     };
     let numbers: Vec<u32> = jobs.iter().map(|job| job.number).collect();
-    if let Err(refusal) = from_proto::picks_fit(asked, &numbers) {
-        return Ok(Err(refusal));
-    }
     let histories: Vec<Vec<Entry>> = jobs
         .iter()
         .map(|job| ledger.entries(job.number))
         .collect::<Result<_, _>>()?;
     let told: Vec<(Kind, String)> = histories.iter().flat_map(|entries| who_texts(entries)).collect();
+    let elsewhere: BTreeSet<(u32, u64)> = elsewhere(ledger, &numbers, &told)?
+        .iter()
+        .map(|entry| (entry.job, entry.seq))
+        .collect();
+    if let Err(refusal) = from_proto::picks_fit(asked, &numbers, &elsewhere) {
+        return Ok(Err(refusal));
+    }
     let mut decided = Decided {
         drafts: Vec::new(),
         reply: v1::RemoveRiderReply {
@@ -382,6 +407,30 @@ fn decide(
         }
         decided.take(job.number, entries, draft, &told);
     }
+    // Words about this rider in somebody else's history: only those that are named, one by one, go.
+    let picked = |at: &(u32, u64)| {
+        let is_it =
+            |pick: &Pick| matches!(pick, Pick::One { job: Some(job), number } if (*job, *number) == *at);
+        asked.words.iter().any(is_it)
+    };
+    let go: BTreeSet<_> = elsewhere.iter().copied().filter(picked).collect();
+    let stay = elsewhere.difference(&go);
+    for job in go.iter().map(|(job, _)| *job).collect::<BTreeSet<u32>>() {
+        let entries = ledger.entries(job)?;
+        let of_job = go.iter().filter(|(of, _)| *of == job);
+        let words: BTreeSet<u64> = of_job.map(|(_, number)| *number).collect();
+        let draft = at_desk(ledger, at, |desk| {
+            command::remove_words(&entries, asked.origin.clone(), &asked.why, &words, desk)
+        })?;
+        let draft = match draft {
+            Ok(draft) => draft,
+            Err(refusal) => return Ok(Err(refusal)),
+        };
+        decided.take(job, &entries, draft, &[]);
+    }
+    decided.reply.left.extend(stay.map(|(job, number)| {
+        format!("job {job}, entry {number}, another rider's: --words {job}:{number} takes its words out")
+    }));
     let of_shop = ledger.shop_words()?;
     let lines = of_shop.iter().map(|entry| to_proto::history_line(entry, false));
     decided

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use lockring_domain::entry::{Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
+use lockring_domain::private::name_key;
 use lockring_domain::shop::Shop;
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::mark_key;
@@ -87,19 +88,25 @@ pub(crate) fn entries(
 }
 
 /// The statement behind [`jobs_of_rider`].
-pub(crate) const RIDER_SQL: &str =
-    "SELECT number, state FROM job WHERE rider = ?1 COLLATE NOCASE ORDER BY number";
+pub(crate) const RIDER_SQL: &str = "SELECT number, rider FROM job INDEXED BY job_rider";
 
-/// Jobs of riders of a name, by number.
+/// Jobs of riders of a name, by number, whatever the case and the blanks ([`name_key`]).
 pub(crate) fn jobs_of_rider(connection: &Connection, name: &str) -> Result<Vec<Job>, StorageError> {
+    let key = name_key(name);
+    let mut numbers = Vec::new();
     let mut statement = connection.prepare_cached(RIDER_SQL)?;
-    let rows = statement.query_map([name], |row| {
-        Ok((row.get::<_, u32>(0)?, row.get::<_, String>(1)?))
-    })?;
-    let mut found = Vec::new();
-    for row in rows {
-        let (number, state) = row?;
-        found.push(rows::job(number, &state)?);
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        if name_key(&row.get::<_, String>(1)?) == key {
+            numbers.push(row.get::<_, u32>(0)?);
+        }
+    }
+    numbers.sort_unstable();
+    let mut state = connection.prepare_cached("SELECT state FROM job WHERE number = ?1")?;
+    let mut found = Vec::with_capacity(numbers.len());
+    for number in numbers {
+        let text: String = state.query_row([number], |row| row.get(0))?;
+        found.push(rows::job(number, &text)?);
     }
     Ok(found)
 }

@@ -147,9 +147,14 @@ pub(crate) fn again(copy: &Connection, folder: &Path, now: Timestamp) -> Result<
                 "names and words of older entries were put under seal, so that riders can be removed".into(),
             );
         }
+        let what = if line.removal.who.is_empty() {
+            "words taken out"
+        } else {
+            "customer removed"
+        };
         remove(copy, history, line, now)?;
         done.push(format!(
-            "job {job}: customer removed on {on}, and removed again from this copy"
+            "job {job}: {what} on {on}, and removed again from this copy"
         ));
     }
     if !done.is_empty() {

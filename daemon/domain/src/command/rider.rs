@@ -179,6 +179,41 @@ pub fn remove_rider(
             .with("job", job.number)
             .hint("words and pictures that are left are named with --words and --photos"));
     }
+    taken_out(entries, job.revision, origin, removal)
+}
+
+/// Decides to take words that are about another job's rider out of a job, given all its entries; its own rider stays.
+///
+/// # Errors
+/// [`Reason::OwnerOnly`]; [`Reason::BadInput`] for entries the job has not or that have no words, and a reason that is
+/// empty or holds a name.
+pub fn remove_words(
+    entries: &[Entry],
+    origin: Origin,
+    why: &str,
+    words: &BTreeSet<u64>,
+    desk: &Desk<'_>,
+) -> Result<Draft, Refusal> {
+    let by = desk.shop.owner(&origin.by, "removing words")?;
+    let origin = Origin { by, ..origin };
+    let job = Job::fold(entries).map_err(|error| Refusal::new(Reason::BadInput, error.to_string()))?;
+    let removal = Removal {
+        on: desk.day_of(&origin),
+        why: require_text(
+            "the reason (--why)",
+            why,
+            "asked to be removed, letter of 3 March",
+        )?,
+        who: BTreeSet::new(),
+        words: with_words(entries, &job, words)?,
+        pictures: BTreeSet::new(),
+        although: Vec::new(),
+    };
+    taken_out(entries, job.revision, origin, removal)
+}
+
+/// The draft of a removal.
+fn taken_out(entries: &[Entry], revision: u64, origin: Origin, removal: Removal) -> Result<Draft, Refusal> {
     if names_someone(entries, &removal.why) {
         let message = "the reason holds the name or the contact, and it stays; expected one without";
         return Err(Refusal::new(Reason::BadInput, message)
@@ -189,7 +224,7 @@ pub fn remove_rider(
     private::redact(&mut history, &removal);
     let event = Event::RiderRemoved(removal.clone());
     history.push(Entry {
-        seq: job.revision + 1,
+        seq: revision + 1,
         origin: origin.clone(),
         event: event.clone(),
         ..entries[entries.len() - 1].clone()

@@ -1,5 +1,7 @@
 //! Riders: whom, and what goes besides name and contact.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use lockring_domain::command::Command;
 use lockring_domain::origin::Origin;
@@ -132,11 +134,16 @@ fn picks(field: &str, all: &str, texts: &[String]) -> Result<Vec<Pick>, Refusal>
     texts.iter().map(read).collect()
 }
 
-/// Makes sure that what is picked can belong to jobs of the rider.
+/// Makes sure that what is picked can belong to jobs of the rider, or is words elsewhere that hold the name (`others`, by
+/// job and number).
 ///
 /// # Errors
 /// A refusal for a number without a job where there are several, and for a job of others.
-pub(in crate::service) fn picks_fit(asked: &RiderAsked, jobs: &[u32]) -> Result<(), Refusal> {
+pub(in crate::service) fn picks_fit(
+    asked: &RiderAsked,
+    jobs: &[u32],
+    others: &BTreeSet<(u32, u64)>,
+) -> Result<(), Refusal> {
     for (field, picks) in [("words", &asked.words), ("photos", &asked.photos)] {
         for pick in picks {
             let Pick::One { job, number } = pick else { continue };
@@ -150,8 +157,11 @@ pub(in crate::service) fn picks_fit(asked: &RiderAsked, jobs: &[u32]) -> Result<
                     );
                     return Err(bad(field, &problem).with("given", number));
                 }
+                Some(job) if field == "words" && others.contains(&(*job, *number)) => {}
                 Some(job) if !jobs.contains(job) => {
-                    let problem = format!("job {job} is not this rider's; expected one of {listed}");
+                    let problem = format!(
+                        "job {job} is not this rider's, and its entry {number} has no words with the name; expected one of {listed}"
+                    );
                     return Err(bad(field, &problem).with("given", job));
                 }
                 _ => {}

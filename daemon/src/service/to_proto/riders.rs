@@ -41,6 +41,7 @@ pub(in crate::service) fn rider_view(jobs: &[Job], others: &[Job], shop: &Shop) 
         files: Vec::new(),
         cautions: Vec::new(),
         shop_lines: Vec::new(),
+        other_lines: Vec::new(),
     }
 }
 

@@ -19,13 +19,23 @@ use crate::recent::{AsOf, Recent};
 use crate::{JobFilter, Reader, Tx};
 
 /// Tables that a plan may read whole: a word of the statement, the plan's line, and why.
-const SCANS: [(&str, &str, &str); 17] = [
+const SCANS: [(&str, &str, &str); 19] = [
     (
         "frame-number",
         "SCAN job",
         "asked once for a bicycle that comes in, and by hand",
     ),
     ("", "SCAN CONSTANT ROW", "no table at all"),
+    (
+        "SELECT entry, text FROM private",
+        "SCAN private",
+        "a rider's name is looked for in what was written of others, by hand",
+    ),
+    (
+        "SELECT number, rider FROM job",
+        "SCAN job USING COVERING INDEX job_rider",
+        "names are compared by their words, by hand; the index holds nothing else",
+    ),
     (
         "outstanding = 1",
         "SCAN job USING COVERING INDEX job_outstanding",
@@ -237,6 +247,7 @@ fn readers_go_by_indexes() {
         every_history_known(at(9), 9, drop), history_known(1, at(9), 9), job_as_of(1, at(9)), holders("S-1"), clocks("K"), part("mid"),
         parts(None, "", 9), parts(Some(PartKind::Motor), "", 9), counts(),
         jobs_of_rider("Ines H."), jobs_of_frame("F-1"), in_clear(1), entries_in_clear(), is_uncleaned(), shop_words(),
+        words_holding(&|_| true),
     );
     assert_eq!(
         called,
@@ -280,7 +291,7 @@ fn the_writer_goes_by_indexes() {
         catalogue(&origin(9), at(9), &[part("new", PartKind::Motor)]), answer(&request("r")),
         remember(&request("r"), b"answer"), forget_answers(at(0)), jobs_of_rider("Ines H."), jobs_of_frame("F-1"), in_clear(1),
         find_pieces(&by_mark), redact_answers(&["Ines H.".to_owned()], <[u8]>::to_vec), clean_if_needed(),
-        shop_words(),
+        shop_words(), words_holding(&|_| true),
     );
     let mut offered = offered(&[
         include_str!("../tx.rs"),

@@ -491,6 +491,7 @@ fn riders_are_found_by_name() {
         jobs.iter().map(|job| job.number).collect()
     };
     assert_eq!(numbers("quirina ZABEL"), [1]);
+    assert_eq!(numbers(" Quirina \u{a0}Zabel "), [1]);
     assert_eq!(numbers("Quirina"), [0; 0]);
     remove(&bench, removal(&[], &[])).unwrap();
     assert_eq!(numbers(NAME), [0; 0]);
