@@ -271,6 +271,18 @@ impl<'w> Desk<'w> {
         if self.folder.pass().is_none() {
             return Ok(());
         }
+    /// Refuses `--dry-run` for what cannot be tried: it is done, or it is not.
+    ///
+    /// # Errors
+    /// [`Exit::Usage`] when `--dry-run` was given.
+    pub(crate) fn cannot_be_tried(&self, what: &str) -> Result<(), CommandError> {
+        if !self.global.dry_run {
+            return Ok(());
+        }
+        let message = format!("--dry-run: {what} cannot be tried without doing it; nothing was done");
+        Err(CommandError::new(Exit::Usage, message).hint("leave --dry-run out to do it"))
+    }
+
         Err(CommandError::new(
             Exit::Usage,
             "this is done at the computer that keeps the shop, not over the network",

@@ -45,6 +45,33 @@ fn the_restore_drill() {
 }
 
 #[test]
+fn what_cannot_be_tried_is_refused_a_dry_run_and_not_done() {
+    let shop = Shop::with_demo_jobs();
+    let place = tempfile::tempdir().unwrap();
+    let to = place.path().join("new");
+    let to = to.display();
+    for line in [
+        "backup".to_owned(),
+        format!("backup --to {to}"),
+        format!("export --to {to}"),
+        format!("restore --to {to}"),
+        format!("import {to} --to {to}"),
+        format!("rider 1 --export {to}"),
+        "daemon stop".to_owned(),
+        "send".to_owned(),
+    ] {
+        let said = shop.line(&format!("{line} --dry-run")).fails(2);
+        assert!(
+            said.contains("cannot be tried without doing it"),
+            "{line}: {said}"
+        );
+    }
+    assert_eq!(std::fs::read_dir(place.path()).unwrap().count(), 0);
+    assert!(!shop.folder().join("backups").exists());
+    shop.line("status").ok();
+}
+
+#[test]
 fn a_shop_written_out_while_it_is_served_is_made_again_with_the_same_hash() {
     let shop = Shop::with_demo_jobs();
     shop.line("measure 2 clf 51.5").ok();

@@ -26,6 +26,7 @@ pub(crate) struct Backup {
 
 impl Backup {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        desk.cannot_be_tried("a backup")?;
         let request = BackupRequest { to_folder: self.to.map(absolute).transpose()?.unwrap_or_default() };
         let answer = desk.client().await?.call(LONG, request, of_shop!(backup)).await?;
         if desk.out.look.json {

@@ -42,8 +42,14 @@ impl Daemon {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         desk.at_home()?;
         match self.what {
-            What::Start => begin(desk).await,
-            What::Stop => end(desk).await,
+            What::Start => {
+                desk.cannot_be_tried("the start of lockringd")?;
+                begin(desk).await
+            }
+            What::Stop => {
+                desk.cannot_be_tried("the end of lockringd")?;
+                end(desk).await
+            }
             What::Status => look(desk).await,
         }
     }

@@ -25,6 +25,7 @@ pub(crate) struct Export {
 impl Export {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         desk.at_home()?;
+        desk.cannot_be_tried("writing a shop out")?;
         let moved = moving::run(&desk.folder, vec!["export".into()], &self.to)?;
         moving::print(&mut desk.out, &moved, "written out")?;
         Ok(Exit::Ok)

@@ -29,6 +29,7 @@ pub(crate) struct Import {
 impl Import {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         desk.at_home()?;
+        desk.cannot_be_tried("making a folder of open files")?;
         let words = vec!["import".into(), self.from.into_os_string()];
         let moved = moving::run(&desk.folder, words, &self.to)?;
         moving::print(&mut desk.out, &moved, "made")?;

@@ -29,6 +29,7 @@ pub(crate) struct Restore {
 impl Restore {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
         desk.at_home()?;
+        desk.cannot_be_tried("making a folder of a backup")?;
         let mut words = vec!["restore".into()];
         words.extend(self.from.map(PathBuf::into_os_string));
         let moved = moving::run(&desk.folder, words, &self.to)?;

@@ -76,6 +76,9 @@ impl Rider {
         if self.redact {
             return self.remove(desk, who).await;
         }
+        if self.export.is_some() {
+            desk.cannot_be_tried("writing a rider's data out")?;
+        }
         let view = show(desk, who).await?;
         if let Some(path) = &self.export {
             export(desk, &view, path)?;

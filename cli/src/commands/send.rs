@@ -30,6 +30,9 @@ pub(crate) struct Send {
 
 impl Send {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        if !self.list {
+            desk.cannot_be_tried("sending or forgetting what waits")?;
+        }
         let queue = Queue::of(&desk.folder)?;
         if let Some(number) = self.forget {
             let line = queue.kept()?.into_iter().find(|waiting| waiting.number == number);
@@ -169,9 +172,6 @@ pub(super) async fn what_waits(
                     out.raw(&error.text(out.look.colour))?;
                 }
             }
-            Err(error) => {
-                let left = queue
-                    .kept()?
             Err(error) if error.pair_is_over && !queue.is_by_present_pair(&waiting) => {
                 // Somebody else's pair is used now; what they typed does not wait for this one.
                 sent.held += 1;
@@ -182,6 +182,9 @@ pub(super) async fn what_waits(
                     out.words_and_command(&lead, &said, &forget)?;
                 }
             }
+            Err(error) => {
+                let left = queue
+                    .kept()?
                     .iter()
                     .filter(|waiting| waiting.refused.is_none())
                     .count();
