@@ -386,7 +386,8 @@ fn own_last<'e>(entries: &'e [Entry], job: &Job, by: &str) -> Result<Vec<&'e Ent
         Refusal::new(reason, message).with("job", number).with("seq", seq)
     };
     let another = |older: &mut dyn Iterator<Item = &'e [Entry]>| {
-        let alone = |entry: &&Entry| goes_with(entries, entry.seq).is_none();
+        let alone =
+            |entry: &&Entry| goes_with(entries, entry.seq).is_none() && rests_on(entries, entry).is_none();
         let older = older.flat_map(|act| left(act).into_iter().rfind(alone)).next();
         older.map_or_else(
             || format!("`lockring history {}` lists the entries", job.number),

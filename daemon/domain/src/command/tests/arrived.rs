@@ -207,3 +207,28 @@ fn a_kit_quoted_as_another_line_holds_the_pieces_it_was_bought_with() {
     journal.change(&came());
     assert_eq!(journal.job.parts_cost(), crate::money::Money(40_000));
 }
+
+#[test]
+fn the_older_entry_that_a_refused_undo_names_can_be_undone() {
+    for arrival in [pack("P4", "48 V", "20 mV"), from_the_shelf(4)] {
+        let mut journal = Journal::longtail();
+        let slot = match &arrival {
+            Command::Supply(_) => Slot::Motor,
+            _ => Slot::Pack,
+        };
+        journal.change(&measure(&[("clf", "51.5")]));
+        journal.change(&arrival);
+        journal.change(&Command::Supply(SupplyCommand::PutBack {
+            slot,
+            item: 6,
+            why: "rider took another".into(),
+        }));
+        let hint = journal.undo("K", None).unwrap_err().hint.unwrap();
+        let named = hint
+            .split("--entry ")
+            .nth(1)
+            .and_then(|rest| rest.split('`').next());
+        let seq = named.and_then(|seq| seq.parse().ok()).unwrap();
+        journal.undo("K", Some(seq)).unwrap();
+    }
+}
