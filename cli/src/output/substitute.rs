@@ -7,6 +7,9 @@ use crate::output::{Out, check, reply};
 
 /// Prints what a substitute does; `taken` when it was stored.
 pub(crate) fn print(out: &mut Out<'_>, answer: &JobReply, taken: bool) -> Result<(), CommandError> {
+    if !taken {
+        out.line("tried, and nothing of it stored; with it:")?;
+    }
     reply::print_said(out, &answer.said, false, answer.repeated)?;
     for (heading, members) in check::by_turn(&answer.differs) {
         out.heading(heading)?;
@@ -59,6 +62,7 @@ mod tests {
             ..JobReply::default()
         };
         let shown = text(80, |out| print(out, &answer, false));
+        assert!(shown.starts_with("tried, and nothing of it stored"), "{shown}");
         let place = |words: &str| shown.find(words).unwrap_or_else(|| panic!("{words} in\n{shown}"));
         assert!(place("No longer holds") < place("pack.full_volts"), "{shown}");
         assert!(place("pack.full_volts") < place("Holds now"), "{shown}");
@@ -67,5 +71,6 @@ mod tests {
             "{shown}"
         );
         assert!(!text(80, |out| print(out, &answer, true)).contains("--take"));
+        assert!(text(80, |out| print(out, &answer, true)).starts_with("pack: 52 V"));
     }
 }

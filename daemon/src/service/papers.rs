@@ -9,6 +9,7 @@ use tonic::{Request, Response, Status};
 
 use super::decide::existing_job;
 use super::{Daemon, to_proto};
+use crate::report::recalled;
 
 /// The service.
 pub(super) struct Papers(pub(super) Arc<Daemon>);
@@ -19,8 +20,10 @@ impl v1::papers_server::Papers for Papers {
         let v1::CardRequest { job } = request.into_inner();
         let answer = self.0.read(move |daemon, reader| {
             let at = daemon.standing(reader)?;
-            Ok(existing_job(reader, job)?
-                .map(|job| to_proto::card(&job, &card::card(&job, Timestamp::now(), &at.rules))))
+            Ok(existing_job(reader, job)?.map(|job| {
+                let card = card::card(&job, Timestamp::now(), &at.rules);
+                to_proto::card(&job, &card, recalled::left_of(&at, &job))
+            }))
         });
         answer.await.map(Response::new)
     }

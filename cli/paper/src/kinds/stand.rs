@@ -17,6 +17,14 @@ pub fn card(reply: &CardReply, companions: &CompanionsReply) -> Document {
     let mut blocks = vec![Block::Brief(
         brief.map(|line| (line.name.clone(), line.text.clone())).collect(),
     )];
+    // Before any work: a piece that is meant is neither charged nor ridden.
+    blocks.extend(reply.recalls.iter().map(|recall| {
+        Block::Caution(Caution {
+            word: "Recalled".to_owned(),
+            text: recall.clone(),
+            source: String::new(),
+        })
+    }));
     // Before the work that they concern.
     blocks.extend(headed(
         "at this stand",

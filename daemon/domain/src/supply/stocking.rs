@@ -174,9 +174,12 @@ pub fn decide(draft: &mut StockDraft, asked: &Shelving, desk: &Desk<'_>) -> Resu
             Ok(())
         }
         Shelving::Keep { item, job } => {
-            let name = on_shelf(&draft.stock, *item)?.goods.name.clone();
+            let kept = on_shelf(&draft.stock, *item)?.clone();
             let whom = job.map_or_else(|| "nobody".to_owned(), |job| format!("job {job}"));
-            draft.say(format!("item {item}, {name}: kept for {whom}"));
+            draft.say(format!("item {item}, {}: kept for {whom}", kept.goods.name));
+            if job.is_some() {
+                say_recalls(draft, &kept, desk);
+            }
             draft.push(StockEvent::Kept {
                 item: *item,
                 job: *job,
@@ -379,13 +382,19 @@ fn receive(
         gone: Vec::new(),
         paid: line.as_ref().and_then(|line| line.price),
     };
-    for recall in recalled::on_item(desk.shop, desk.zone, &item) {
-        draft.say(format!(
-            "{recall} means it: set it aside; lockring shelf return {number} --why TEXT"
-        ));
-    }
+    say_recalls(draft, &item, desk);
     draft.push(StockEvent::Came { item });
     Ok(())
+}
+
+/// Says of each recall that it means an item.
+fn say_recalls(draft: &mut StockDraft, item: &Item, desk: &Desk<'_>) {
+    for recall in recalled::on_item(desk.shop, desk.zone, item) {
+        draft.say(format!(
+            "{recall} means it: set it aside; lockring shelf return {} --why TEXT",
+            item.number
+        ));
+    }
 }
 
 /// Says which papers a pack for the shelf came without: no job takes it so, and nobody will ask the supplier later.
@@ -477,7 +486,8 @@ pub fn to_take<'s>(
                     ),
                 )
                 .hint(format!(
-                    "try it first: `lockring order substitute {number} {} {}`",
+                    "try it with `lockring order substitute {number} {} {}`; the same with --take puts it into the build, \
+                     and then it is taken from the shelf",
                     slot.word(),
                     item.goods.part
                 )));

@@ -9,8 +9,8 @@ use lockring_proto::v1;
 
 use super::words::class_limits;
 
-/// The card of a job.
-pub(in crate::service) fn card(job: &Job, card: &Card) -> v1::CardReply {
+/// The card of a job, with what is left to do about each recall that means it.
+pub(in crate::service) fn card(job: &Job, card: &Card, recalls: Vec<String>) -> v1::CardReply {
     v1::CardReply {
         job: job.number,
         rider: job.rider.clone(),
@@ -23,6 +23,7 @@ pub(in crate::service) fn card(job: &Job, card: &Card) -> v1::CardReply {
             })
             .collect(),
         groups: card.groups.iter().map(group).collect(),
+        recalls,
     }
 }
 

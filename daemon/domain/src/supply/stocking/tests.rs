@@ -266,6 +266,22 @@ fn what_a_recall_means_is_said_as_it_comes_and_taken_last() {
         .said;
     assert!(said.iter().all(|line| !line.contains("recall")), "{said:?}");
     assert_eq!(take(&shelf), Ok(2));
+    let keep =
+        |shelf: &mut Shelf, item, job| shelf.asked_of(&shop, &Shelving::Keep { item, job }).unwrap().said;
+    let told = keep(&mut shelf, 1, Some(3));
+    assert!(
+        told.iter()
+            .any(|line| line.contains("recall 3 (links crack) means it")),
+        "{told:?}"
+    );
+    assert_eq!(
+        (
+            keep(&mut shelf, 1, None).len(),
+            keep(&mut shelf, 2, Some(3)).len()
+        ),
+        (1, 1)
+    );
+    assert_eq!(keep(&mut shelf, 2, None).len(), 1);
     let item = &shelf.0.items[&1];
     assert_eq!(
         recalled::on_item(&shop, &TimeZone::UTC, item),
