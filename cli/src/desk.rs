@@ -163,6 +163,14 @@ impl<'w> Desk<'w> {
         self.waits = Waits::Not(why);
     }
 
+    /// Says of a change of the shop itself that it is not kept for a shop on another computer, which takes none from
+    /// here.
+    pub(crate) fn waits_at_home_only(&mut self) {
+        if self.folder.pass().is_some() {
+            self.waits_not("this is done at the computer that keeps the shop, which takes it from no other");
+        }
+    }
+
     /// Looks at the terminal again: one that stays open for many lines may be drawn wider meanwhile.
     pub(crate) fn look_at_width(&mut self) {
         self.place.width = width_of(&std::io::stdout());
@@ -263,14 +271,6 @@ impl<'w> Desk<'w> {
         Err(CommandError::new(Exit::BadInput, message))
     }
 
-    /// Whether this is the computer that keeps the shop, as some commands need.
-    ///
-    /// # Errors
-    /// [`Exit::Usage`] when `--via` leads to another.
-    pub(crate) fn at_home(&self) -> Result<(), CommandError> {
-        if self.folder.pass().is_none() {
-            return Ok(());
-        }
     /// Refuses `--dry-run` for what cannot be tried: it is done, or it is not.
     ///
     /// # Errors
@@ -283,6 +283,14 @@ impl<'w> Desk<'w> {
         Err(CommandError::new(Exit::Usage, message).hint("leave --dry-run out to do it"))
     }
 
+    /// Whether this is the computer that keeps the shop, as some commands need.
+    ///
+    /// # Errors
+    /// [`Exit::Usage`] when `--via` leads to another.
+    pub(crate) fn at_home(&self) -> Result<(), CommandError> {
+        if self.folder.pass().is_none() {
+            return Ok(());
+        }
         Err(CommandError::new(
             Exit::Usage,
             "this is done at the computer that keeps the shop, not over the network",

@@ -318,6 +318,7 @@ pub(crate) fn keep(desk: &mut Desk<'_>, error: CommandError) -> Result<Exit, Com
         return Err(error.hint("a dry run is not kept"));
     }
     let waiting = Queue::of(&desk.folder)?.keep(line, desk.origin()?)?;
+    let pair_of = desk.folder.pass().map(|pass| pass.person.clone());
     if desk.out.look.json {
         desk.out.json(&waiting)?;
     } else {
@@ -325,6 +326,13 @@ pub(crate) fn keep(desk: &mut Desk<'_>, error: CommandError) -> Result<Exit, Com
         desk.out
             .wrapped("", "    ", &format!("{}; kept, not stored yet", error.message))?;
         desk.out.wrapped("waits: ", "    ", &shown)?;
+        if let Some(person) = pair_of.filter(|person| !person.eq_ignore_ascii_case(&waiting.by)) {
+            let by = &waiting.by;
+            let words = format!(
+                "it is typed by {by} and goes by the pair of {person}: only an owner's pair takes it"
+            );
+            desk.out.wrapped("! ", "    ", &words)?;
+        }
         desk.out
             .line("next: it is sent before the next change, or with `lockring send`")?;
     }

@@ -76,6 +76,9 @@ enum What {
 
 impl People {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
+        if matches!(self.what, Some(What::Add { .. } | What::Leave { .. })) {
+            desk.waits_at_home_only();
+        }
         match self.what {
             None => show(desk).await,
             Some(What::Add { initials, role, name }) => {

@@ -10,7 +10,7 @@ use crate::args;
 use crate::client::ORDINARY;
 use crate::command_error::{CommandError, Exit};
 use crate::commands::{LATER_IS_LAST, change_shop, of_desk};
-use crate::desk::Desk;
+use crate::desk::{Desk, Waits};
 use crate::output::{job, settings};
 
 /// Show or change what belongs to the shop as a whole
@@ -123,8 +123,8 @@ enum What {
         lockring settings undo --entry 14 --why \"wrong year\"")]
     Undo {
         /// Number of the entry, as `lockring settings history` shows it [default: your last]
-        #[arg(long, value_name = "NUMBER", default_value_t = 0, hide_default_value = true)]
-        entry: u64,
+        #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u64).range(1..))]
+        entry: Option<u64>,
         /// Why
         #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
         why: String,
@@ -136,6 +136,9 @@ impl Settings {
         let Some(what) = self.what else {
             return show(desk).await;
         };
+        if !matches!(what, What::Rules { .. } | What::History) {
+            desk.waits_at_home_only();
+        }
         let origin = || desk.origin().map(Some);
         match what {
             What::Days { days, why } => {
@@ -161,10 +164,10 @@ impl Settings {
                 change_shop(desk, request, of_desk!(set)).await
             }
             What::Undo { entry, why } => {
-                if entry == 0 {
+                if entry.is_none() && desk.waits == Waits::ForNothing {
                     desk.waits_not(LATER_IS_LAST);
                 }
-                let request = UndoShopRequest { origin: Some(desk.origin()?), seq: entry, why };
+                let request = UndoShopRequest { origin: Some(desk.origin()?), seq: entry.unwrap_or_default(), why };
                 change_shop(desk, request, of_desk!(undo_shop)).await
             }
             What::Rules { word } => rules(desk, word).await,

@@ -20,8 +20,8 @@ pub(crate) struct Undo {
     /// Number of the job
     job: u32,
     /// Number of the entry, as `lockring history` shows it [default: all that your last command entered]
-    #[arg(long, value_name = "NUMBER", default_value_t = 0, hide_default_value = true)]
-    entry: u64,
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u64).range(1..))]
+    entry: Option<u64>,
     /// Why
     #[arg(long, default_value = "", hide_default_value = true, value_parser = args::text)]
     why: String,
@@ -29,10 +29,10 @@ pub(crate) struct Undo {
 
 impl Undo {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        if self.entry == 0 {
+        if self.entry.is_none() {
             desk.waits_not(LATER_IS_LAST);
         }
-        let request = UndoRequest { origin: Some(desk.origin()?), job: self.job, seq: self.entry, why: self.why };
+        let request = UndoRequest { origin: Some(desk.origin()?), job: self.job, seq: self.entry.unwrap_or_default(), why: self.why };
         change(desk, request, of_jobs!(undo)).await
     }
 }

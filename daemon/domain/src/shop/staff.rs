@@ -75,7 +75,7 @@ impl Shop {
         .with("by", &initials)
         .with("owners", &owners)
         .hint(format!(
-            "ask {owners} to type it, with --by where the terminal is yours"
+            "ask {owners} to type it: with --by at the shop's own computer, or at a bench of their own"
         )))
     }
 }
