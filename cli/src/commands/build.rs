@@ -14,7 +14,7 @@ use crate::desk::Desk;
 /// the parts.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  \
-    lockring build 21 motor=mid-48-250 controller=ctl-48-18 pack=pack-48-14\n  \
+    lockring build 21 motor=mid-48-250 controller=ctl-15 pack=pack-13s4p\n  \
     lockring build 21 chainring=none")]
 pub(crate) struct Build {
     /// Number of the job

@@ -66,8 +66,8 @@ enum What {
     },
     /// Order for the shelf
     #[command(after_help = "Examples:\n  \
-        lockring order shelf disp-60 --count 3 --from N --due 2026-03-20\n  \
-        lockring order shelf disp-60 --from \"the wholesaler\" --price 74")]
+        lockring order shelf display-60 --count 3 --from N --due 2026-03-20\n  \
+        lockring order shelf display-60 --from \"the wholesaler\" --price 74")]
     Shelf {
         /// Id of the part
         #[arg(value_parser = args::text)]

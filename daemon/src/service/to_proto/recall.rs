@@ -54,7 +54,10 @@ fn piece(found: &Found) -> v1::FoundPiece {
             view.job = bearer.job;
             bearer.slot.word().clone_into(&mut view.slot);
             view.rider.clone_from(&bearer.rider);
-            view.contact.clone_from(&bearer.contact);
+            // Name and contact of a rider who was removed say the same; once is enough.
+            if !bearer.rider.ends_with(&bearer.contact) {
+                view.contact.clone_from(&bearer.contact);
+            }
             bearer.stage.word().clone_into(&mut view.stage);
             view.stage_since_us = bearer.since.as_microsecond();
         }
@@ -77,10 +80,10 @@ pub(in crate::service) fn recall_line(number: u32, recall: &Recall, pieces: &[Fo
         called: count(states().filter(|state| *state != CallState::ToCall)),
         done: count(states().filter(|state| *state == CallState::Done)),
         unreadable: String::new(),
+        meant: places(pieces).values().sum(),
     }
 }
 
-        meant: places(pieces).values().sum(),
 fn count(items: impl Iterator) -> u32 {
     u32::try_from(items.count()).unwrap_or(u32::MAX)
 }
