@@ -131,11 +131,15 @@ pub fn quote(given: Quote<'_>) -> Document {
          single ride may still fall short."
             .to_owned(),
     ));
-    blocks.push(Block::Note(
-        "Grades differ because few hills are measured: the first row takes your hill as steep as it may turn out, the \
-         forecast about as steep as it was told."
-            .to_owned(),
-    ));
+    // A hill that somebody measured or read off a map is the same in all rows.
+    let source = view.facts.iter().find(|fact| fact.code == "hill-source");
+    if source.is_some_and(|source| source.value == "told") {
+        blocks.push(Block::Note(
+            "Grades differ because few hills are measured: the first row takes your hill as steep as it may turn out, the \
+             forecast about as steep as it was told."
+                .to_owned(),
+        ));
+    }
     blocks.extend(picture::builds(choices).into_iter().flatten().map(Block::Picture));
     blocks.extend(headed(
         "why these, and what is left open",
@@ -695,6 +699,23 @@ mod tests {
             assert!(!text.contains(part), "{part}: {text}");
         }
         assert!(text.contains("still to be measured or asked before the work begins: chainline centre"));
+    }
+
+    #[test]
+    fn grades_differ_only_where_the_hill_was_told() {
+        let said = |source: &str| {
+            let view = JobView {
+                facts: vec![FactView {
+                    code: "hill-source".to_owned(),
+                    value: source.to_owned(),
+                    ..FactView::default()
+                }],
+                ..JobView::default()
+            };
+            let account = AccountView::default();
+            text_of(&told(&view, &one_build(), &account, None, Units::Metric)).contains("Grades differ")
+        };
+        assert!(said("told") && !said("measured") && !said("map"));
     }
 
     /// 1083.00 with 8.7 h at 58 are 1587.60; a hub of the same price with 6.7 h 1471.60 (by hand).
