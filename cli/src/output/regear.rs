@@ -48,7 +48,7 @@ pub(crate) fn print(out: &mut Out<'_>, reply: &RegearReply, all: bool) -> Result
         "",
         "  ",
         &format!(
-            "cogs: smallest and largest, and how many, and the gears inside the hub where it is computed with them; hill: {speed} and what holds it down (assist: the assist limit); \
+            "cogs: smallest and largest, and how many, and the gears inside the hub where it is computed with them; hill: {speed} and what holds it down (assist: the assist limit, level: the level of help); \
              start: m/s2 on that grade; top: rpm at the assist limit; fits: by what was measured and computed, the turns \
              back-pedalled come when it is built; chain runs: ring outboard of the cogs' middle in {length}, largest angle in \
              degrees at that cog; stay: gap of ring and chain to it in {length}, not known of a ring larger than the \
@@ -199,6 +199,7 @@ fn hill_speed(out: &Out<'_>, gearing: &Gearing) -> String {
         if ride.hill_kmh > 0.0 {
             let held_by = match ride.held_by.as_str() {
                 "the assist limit" => "assist",
+                "the level of help" => "level",
                 other => other,
             };
             format!("{:.1} {held_by}", out.value(ride.hill_kmh, "km/h").0)

@@ -244,7 +244,7 @@ pub enum Limit {
     AssistLevel,
     /// The rider's highest cadence.
     Cadence,
-    /// There is no motor.
+    /// There is no motor, or nothing is asked of it.
     NoMotor,
 }
 

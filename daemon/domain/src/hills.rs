@@ -265,6 +265,19 @@ mod tests {
     }
 
     #[test]
+    fn without_help_the_rider_holds_the_speed_and_with_little_its_level() {
+        let held = |level: Level| {
+            let job = trekking().job;
+            let answers = hills(&job, &RuleSheet::shipped(), Some(0.02), Some(level)).unwrap();
+            answers.rows[0].full.held_by.clone()
+        };
+        assert_eq!(
+            (held(Level::Off), held(Level::Low)),
+            ("the rider".into(), "the level of help".into())
+        );
+    }
+
+    #[test]
     fn steeper_is_never_faster_and_a_fuller_pack_never_slower() {
         for job in [longtail().job, trekking().job] {
             let rows = answers(&job, None).rows;

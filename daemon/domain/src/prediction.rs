@@ -400,7 +400,7 @@ pub const fn held_by(limit: performance::Limit) -> &'static str {
         Limit::LowVoltage => "the cut-off for low volts",
         Limit::Voltage => "volts",
         Limit::AssistCutoff => "the assist limit",
-        Limit::AssistLevel => "the assist level",
+        Limit::AssistLevel => "the level of help",
         Limit::Cadence => "cadence",
         Limit::NoMotor => "the rider",
     }

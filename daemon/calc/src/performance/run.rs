@@ -276,7 +276,7 @@ impl<'a> Run<'a> {
         if !self.pedalling(above) && (self.pedalling(v) || !self.by_thumb()) {
             return Limit::Cadence;
         }
-        if self.system.motor.is_none() {
+        if self.system.motor.is_none() || self.assist.policy == Policy::Off {
             return Limit::NoMotor;
         }
         if !self.assisted(above) {

@@ -88,8 +88,8 @@ fn without_assist_it_is_a_bicycle() {
     let off = climb(&hub(), Assist::OFF, Some(&rider(120.0)), 1.0);
     close(off.speed.si(), speed_at(0.95 * 120.0, 1.0), 1e-9);
     assert_eq!(
-        (off.motor_power, off.battery_current),
-        (Power::ZERO, Current::ZERO)
+        (off.motor_power, off.battery_current, off.limit),
+        (Power::ZERO, Current::ZERO, Limit::NoMotor)
     );
 }
 
