@@ -72,6 +72,7 @@ fn not_moved(error: MoveError) -> Fatal {
     match error {
         MoveError::Open(error) => not_opened(error),
         MoveError::Storage(error) => not_closed(&error),
+        MoveError::Unsound { cure, .. } => Fatal::new(Exit::Damaged, error.to_string()).hint(cure),
         MoveError::Unfit { problem, cure } => Fatal::new(Exit::Other, problem).hint(cure),
     }
 }

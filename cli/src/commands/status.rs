@@ -18,15 +18,19 @@ pub(crate) struct Status {}
 
 impl Status {
     pub(super) async fn run(self, desk: &mut Desk<'_>) -> Result<Exit, CommandError> {
-        let kept = Queue::of(&desk.folder)?.kept()?;
+        let kept = Queue::of(&desk.folder).and_then(|queue| queue.kept());
         let asked = async { desk.client().await?.call(ORDINARY, StatusRequest {}, of_shop!(status)).await };
         let answer = asked.await;
         if let Ok(status) = &answer {
             print(&mut desk.out, status)?;
         }
         // What waits is told even when nobody serves: then most of all.
-        if !desk.out.look.json {
-            send::print(&mut desk.out, &kept)?;
+        match kept {
+            Ok(_) if desk.out.look.json => {}
+            Ok(kept) => send::print(&mut desk.out, &kept)?,
+            // Why nobody serves comes first.
+            Err(error) if answer.is_ok() => return Err(error),
+            Err(error) => desk.out.wrapped("! ", "  ", &error.message)?,
         }
         answer.map(|_| Exit::Ok)
     }

@@ -41,7 +41,11 @@ pub fn export(folder: &Path, to: &Path) -> Result<Moved, MoveError> {
     let found = verify(&state)?;
     if !found.problems.is_empty() {
         let problems = found.problems;
-        return Err(StorageError::Unsound { problems }.into());
+        return Err(MoveError::Unsound {
+            what: source.display().to_string(),
+            problems,
+            cure: "make a new folder of the newest backup with `lockring restore --to NEW-FOLDER`, and export that",
+        });
     }
     empty(to)?;
     let (photos, problems) = photos::bring(&state, folder, to)?;

@@ -32,10 +32,6 @@ pub fn import(from: &Path, to: &Path) -> Result<Moved, MoveError> {
         migrate::run(&mut connection, migrate::STEPS).map_err(|failed| failed.source)?;
         let transaction = connection.transaction()?;
         entries(&transaction, lines, &from.join(JOURNAL))?;
-        if contents.format > FIRST_FORMAT {
-            private_texts(&transaction, &from.join(PRIVATE))?;
-        }
-        rebuild(&transaction)?;
         let head = queries::head(&transaction)?;
         let found = (head.id.cast_unsigned(), hexadecimal(&head.hash));
         if found != (contents.entries, contents.head.clone()) {
@@ -51,6 +47,10 @@ pub fn import(from: &Path, to: &Path) -> Result<Moved, MoveError> {
                 CURE,
             ));
         }
+        if contents.format > FIRST_FORMAT {
+            private_texts(&transaction, &from.join(PRIVATE))?;
+        }
+        rebuild(&transaction)?;
         transaction.commit()?;
         connection.close().map_err(|(_, error)| error)?;
         Ok(())

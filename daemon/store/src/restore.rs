@@ -50,6 +50,16 @@ pub enum MoveError {
     /// Source or target cannot be read or written.
     #[error(transparent)]
     Storage(#[from] StorageError),
+    /// The source, or what was made of it, does not hold what it should.
+    #[error("{what} is not sound, and nothing was made of it: {}", problems.join("; "))]
+    Unsound {
+        /// What was verified.
+        what: String,
+        /// What verifying found.
+        problems: Vec<String>,
+        /// What to do about it.
+        cure: &'static str,
+    },
     /// The source holds something else than expected, or the target is not free.
     #[error("{problem}")]
     Unfit {
@@ -265,5 +275,9 @@ fn prove(file: &Path) -> Result<Verification, MoveError> {
         return Ok(found);
     }
     let problems = found.problems;
-    Err(StorageError::Unsound { problems }.into())
+    Err(MoveError::Unsound {
+        what: "the copy".to_owned(),
+        problems,
+        cure: "name an older backup or another export; this one is as it was",
+    })
 }

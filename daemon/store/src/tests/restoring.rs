@@ -10,7 +10,7 @@ use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::people::Role;
 
 use super::{Bench, at, block_on, every_job_event, note};
-use crate::{BACKUPS, MoveError, OpenError, StorageError, Store, heed, restore};
+use crate::{BACKUPS, MoveError, OpenError, Store, heed, restore};
 
 /// A shop with a backup of it, and a place to restore it to.
 fn drill() -> (Bench, std::path::PathBuf, std::path::PathBuf) {
@@ -101,7 +101,7 @@ fn nothing_is_written_over_and_a_bad_backup_makes_no_folder_file() {
         .unwrap();
     let error = restore(&backup, &to).unwrap_err();
     assert!(
-        matches!(&error, MoveError::Storage(StorageError::Unsound { problems }) if problems.len() == 1),
+        matches!(&error, MoveError::Unsound { problems, .. } if problems.len() == 1),
         "{error}"
     );
     let whole = fs::read(&backup).unwrap();
