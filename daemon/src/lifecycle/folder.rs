@@ -10,6 +10,8 @@ use super::exit::{Exit, Fatal};
 
 /// Permission bits that let the group or anybody write.
 const OTHERS_WRITE: u32 = 0o022;
+/// Permission bits of the group and of anybody.
+const OTHERS: u32 = 0o077;
 /// The system's administrator, who may stand behind a link.
 const ROOT: u32 = 0;
 
@@ -59,7 +61,36 @@ pub(crate) fn open(named: &Path) -> Result<PathBuf, Fatal> {
         .canonicalize()
         .map_err(|error| Fatal::io(format!("data folder {shown} cannot be reached"), &error))?;
     check(&folder, me)?;
+    check_files(&folder)?;
     Ok(folder)
+}
+
+/// Checks that nobody else can read a data file in a folder that others may look into.
+fn check_files(folder: &Path) -> Result<(), Fatal> {
+    let shown = folder.display();
+    let failed =
+        |error: &std::io::Error| Fatal::io(format!("data folder {shown} cannot be looked into"), error);
+    let open = fs::metadata(folder).map_err(|error| failed(&error))?.mode() & 0o777;
+    if open & OTHERS == 0 {
+        return Ok(());
+    }
+    for item in fs::read_dir(folder).map_err(|error| failed(&error))? {
+        let item = item.map_err(|error| failed(&error))?;
+        if !item.file_name().to_string_lossy().starts_with("lockring.db") {
+            continue;
+        }
+        let mode = item.metadata().map_err(|error| failed(&error))?.mode() & 0o777;
+        if mode & OTHERS != 0 {
+            let message = format!(
+                "{} has mode {mode:03o} in a folder of mode {open:03o}; expected that nobody else can read it",
+                item.path().display()
+            );
+            return Err(
+                Fatal::new(Exit::NotPrivate, message).hint(format!("close it with `chmod 700 {shown}`"))
+            );
+        }
+    }
+    Ok(())
 }
 
 fn make(named: &Path) -> Result<(), Fatal> {
@@ -139,6 +170,21 @@ mod tests {
         }
         // Others may read a folder that was made by hand; they cannot read the files in it.
         fs::set_permissions(&data, Permissions::from_mode(0o755)).unwrap();
+        assert!(open(&data).is_ok());
+        let file = data.join("lockring.db");
+        fs::write(&file, "").unwrap();
+        fs::set_permissions(&file, Permissions::from_mode(0o600)).unwrap();
+        assert!(open(&data).is_ok());
+        // As a copy leaves it.
+        fs::set_permissions(&file, Permissions::from_mode(0o644)).unwrap();
+        let refused = open(&data).unwrap_err();
+        assert_eq!(refused.exit, Exit::NotPrivate);
+        assert!(
+            refused.message.contains("lockring.db has mode 644"),
+            "{}",
+            refused.message
+        );
+        fs::set_permissions(&data, Permissions::from_mode(0o700)).unwrap();
         assert!(open(&data).is_ok());
     }
 
