@@ -376,11 +376,14 @@ fn nobody(folder: &Folder) -> CommandError {
         )
         .hint("at the shop's computer, `lockring status` says whether it serves");
     }
-    CommandError::new(
-        Exit::NoDaemon,
-        format!("no lockringd is serving {}", folder.named().display()),
-    )
-    .hint("start it with `lockring daemon start`, or add --start")
+    let serving = format!("no lockringd is serving {}", folder.named().display());
+    if folder.named().join(paths::SUSPECT).exists() {
+        let damaged = format!("{serving}: damage was found in its data file");
+        return CommandError::new(Exit::NoDaemon, damaged).hint(
+            "`lockring daemon start` says what is damaged; `lockring restore --to NEW-FOLDER` makes a new folder of the newest backup",
+        );
+    }
+    CommandError::new(Exit::NoDaemon, serving).hint("start it with `lockring daemon start`, or add --start")
 }
 
 /// Compares what the daemon says of itself with what we are, and with the folder we mean.

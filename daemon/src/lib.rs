@@ -206,12 +206,16 @@ fn look_through(store: Arc<Store>, shutdown: Shutdown) -> Receiver<Result<(), Fa
             // Broken off by the end, or told too late to matter: the next start looks again.
             return;
         }
+        let is_damaged = found.is_err();
         if let Err(fatal) = &found {
             tracing::error!(%fatal, "the data file is not served any longer");
-            shutdown.ask();
         }
+        // Told before the end is asked for: whoever ends asks what was told.
         if tell.send(found).is_err() {
             tracing::debug!("the daemon ended before its data file was looked through");
+        }
+        if is_damaged {
+            shutdown.ask();
         }
     });
     told

@@ -12,6 +12,9 @@ use std::path::{Path, PathBuf};
 
 use crate::SOCKET_PATH_MAX;
 
+/// The mark in a data folder that damage was found in its data file while that was served, as the store leaves it.
+pub const SUSPECT: &str = "lockring.db-suspect";
+
 /// Permission bits a private folder has: its owner and nobody else.
 pub const PRIVATE_MODE: u32 = 0o700;
 

@@ -228,3 +228,46 @@ fn a_data_file_cut_short_is_refused_at_the_start_explained_and_left_alone() {
         );
     }
 }
+
+/// A page deep inside a file that is served before it was looked through.
+#[test]
+fn damage_found_while_the_file_is_served_ends_the_daemon_with_its_reason_and_is_told_afterwards() {
+    let mut shop = Shop::with_demo_jobs();
+    shop.line("daemon stop").ok();
+    shop.forget();
+    let file = shop.folder().join("lockring.db");
+    let mark = shop.folder().join(lockring_proto::paths::SUSPECT);
+    let whole = std::fs::read(&file).unwrap();
+    assert!(
+        whole.len() > 1024 * 1024,
+        "it is looked through before: {} bytes",
+        whole.len()
+    );
+    let pages = whole.len() / 4096;
+    let mut marked = 0;
+    for page in [pages / 3, pages / 2, pages * 2 / 3, pages - 2] {
+        let mut damaged = whole.clone();
+        damaged[page * 4096..][..64].fill(0xFF);
+        std::fs::write(&file, &damaged).unwrap();
+        let mut daemon = clean(LOCKRINGD);
+        daemon.arg("--dir").arg(shop.folder());
+        let output = ends(daemon);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(8), "page {page}: {said}");
+        let last = said.lines().last().unwrap();
+        assert!(
+            last.starts_with("Error: ") && last.contains("`lockring restore --to NEW-FOLDER`"),
+            "{said}"
+        );
+        if !mark.exists() {
+            continue;
+        }
+        marked += 1;
+        let told = shop.line("status").fails(3);
+        assert!(told.contains("damage was found in its data file"), "{told}");
+        let doctor = shop.line("doctor").ok();
+        assert!(doctor.contains("! data file: damage was found in it"), "{doctor}");
+        std::fs::remove_file(&mark).unwrap();
+    }
+    assert!(marked > 0, "no damage was found while the file was served");
+}

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use jiff::{SignedDuration, Timestamp};
 use lockring_proto::v1::{StatusReply, StatusRequest};
+use lockring_proto::paths::SUSPECT;
 use lockring_proto::{PROTOCOL, SOCKET_PATH_MAX, paths};
 use serde::Serialize;
 
@@ -136,7 +137,12 @@ fn folder(desk: &Desk<'_>) -> Vec<Line> {
         }
         Err(error) => trouble("socket", "no path", error.to_string()),
     };
-    vec![data, socket, room(&path)]
+    let mut lines = vec![data, socket, room(&path)];
+    if path.join(SUSPECT).exists() {
+        let cure = "`lockring daemon start` says what; `lockring restore --to NEW-FOLDER` makes a new folder of the newest backup";
+        lines.push(trouble("data file", "damage was found in it", cure));
+    }
+    lines
 }
 
 fn room(path: &Path) -> Line {

@@ -69,8 +69,16 @@ pub(crate) fn begin(path: &Path) -> Result<(u32, Connection), OpenError> {
 pub(crate) fn look_through(connection: &Connection, path: &Path) -> Result<(), OpenError> {
     let said = connection::pragma_lines(connection, "quick_check").map_err(|error| trouble(path, error))?;
     if said != ["ok"] {
-        let first: Vec<String> = said.into_iter().take(3).collect();
-        let detail = first.join("; ");
+        // One row may tell many things, a line each, under a line that names the database.
+        let mut told = said
+            .iter()
+            .flat_map(|row| row.lines())
+            .filter(|line| !line.starts_with("***"));
+        let first = told.next().unwrap_or("damage without a name");
+        let detail = match told.count() {
+            0 => first.to_owned(),
+            more => format!("{first}; and {more} more"),
+        };
         return Err(trouble(path, StorageError::Damaged { detail }));
     }
     // No constraint asks this, because it would be asked with every change.
