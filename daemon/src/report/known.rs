@@ -28,26 +28,29 @@ pub(crate) struct Cut {
 }
 
 impl Cut {
-    /// A day with a report is told as that was: up to its closing time `as_of` and entry `upto`.
+    /// A day with a report is told as that was: up to its closing time `as_of` and entry `upto`. What moved is told from
+    /// the evening before on that was written by the moment `by`.
     pub(crate) fn written(
         reader: &Reader<'_>,
         day: Date,
         as_of: Timestamp,
         upto: u64,
+        by: Timestamp,
     ) -> Result<Self, StorageError> {
         Ok(Self {
             made_before: as_of,
             upto,
             seen: as_of,
-            since: reader.evening_before(day)?.map(|(before, _)| before),
+            since: reader.evening_before(day, by)?.map(|(before, _)| before),
         })
     }
 
     /// As the day's report was, or, when none was written, by what had been made by its end.
     /// `None` outside the calendar.
     pub(crate) fn of(reader: &Reader<'_>, day: Date, zone: &TimeZone) -> Result<Option<Self>, StorageError> {
-        if let Some((as_of, upto)) = reader.evening(day)? {
-            return Self::written(reader, day, as_of, upto).map(Some);
+        let now = Timestamp::now();
+        if let Some((as_of, upto)) = reader.evening(day, now)? {
+            return Self::written(reader, day, as_of, upto, now).map(Some);
         }
         let next = day.tomorrow().ok();
         let Some(end) = next.and_then(|next| next.to_zoned_datetime(zone.clone()).ok()) else {
@@ -57,8 +60,8 @@ impl Cut {
         Ok(Some(Self {
             made_before: end,
             upto: u64::MAX,
-            seen: (end - SignedDuration::from_micros(1)).min(Timestamp::now()),
-            since: reader.evening_before(day)?.map(|(before, _)| before),
+            seen: (end - SignedDuration::from_micros(1)).min(now),
+            since: reader.evening_before(day, now)?.map(|(before, _)| before),
         }))
     }
 }

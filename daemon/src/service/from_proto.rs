@@ -35,7 +35,7 @@ pub(super) use riders::{Pick, RiderAsked, Who, note_privately, picks_fit, remove
 /// The longest request id and name, in characters.
 const LONGEST: usize = 64;
 /// How far the clock of a bench may be ahead of the daemon's.
-const AHEAD: SignedDuration = SignedDuration::from_mins(5);
+pub(super) const AHEAD: SignedDuration = SignedDuration::from_mins(5);
 /// Nothing was done before this: 2000-01-01T00:00Z, in seconds since 1970 (10 957 days).
 const EARLIEST: i64 = 10_957 * 86_400;
 /// What a client says of itself.

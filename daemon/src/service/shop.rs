@@ -14,7 +14,10 @@ use tonic::{Request, Response, Status};
 use super::{Daemon, LONG, blocking, from_proto, status, to_proto, within};
 use crate::door::Caller;
 
-/// What keeps the daemon from doing its own work in time, a line each: days and backups that lie ahead,
+/// Entries of which so many are named, when a clock was ahead that dated them.
+const NAMED: usize = 3;
+
+/// What keeps the daemon from doing its own work in time, a line each: days, backups and entries that lie ahead,
 /// because the clock was wrong when they were written, or is.
 pub(crate) fn troubles(
     daemon: &Daemon,
@@ -23,15 +26,24 @@ pub(crate) fn troubles(
 ) -> Result<Vec<String>, StorageError> {
     let at = daemon.standing(reader)?;
     let today = now.to_zoned_datetime(at.zone.clone()).date();
-    let ahead = |what: &str, day: Option<Date>| {
+    let ahead = |what: &str, day: Option<Date>, follows: &str| {
         let day = day.filter(|day| *day > today)?;
         Some(format!(
-            "the last {what} is of {day}, and today is {today}: until that day there is no other; was the clock wrong, or is it?"
+            "the last {what} is of {day}, and today is {today}: {follows}; was the clock wrong, or is it?"
         ))
     };
     let mut told: Vec<String> = [
-        ahead("end-of-day report", at.shop.evening),
-        ahead("morning's look at late orders and promises", at.shop.swept),
+        ahead(
+            "end-of-day report",
+            at.shop.evening,
+            "those of days that have not come are written again when each has closed",
+        ),
+        ahead(
+            "morning's look at late orders and promises",
+            at.shop.swept,
+            "until that day there is no other",
+        ),
+        entries_ahead(reader, &at.zone, now)?,
     ]
     .into_iter()
     .flatten()
@@ -47,6 +59,33 @@ pub(crate) fn troubles(
         );
     }
     Ok(told)
+}
+
+/// The entries that are dated later than now, further than a bench's clock may be ahead.
+fn entries_ahead(
+    reader: &Reader<'_>,
+    zone: &TimeZone,
+    now: Timestamp,
+) -> Result<Option<String>, StorageError> {
+    let found = reader.made_after(now + from_proto::AHEAD)?;
+    let named = found.iter().take(NAMED).map(|(job, seq, made)| {
+        let made = made.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M");
+        match job {
+            0 => format!("entry {seq} of the shop ({made})"),
+            job => format!("entry {seq} of job {job} ({made})"),
+        }
+    });
+    let mut named: Vec<String> = named.collect();
+    if found.len() > NAMED {
+        named.push(format!("{} more", found.len() - NAMED));
+    }
+    Ok((!found.is_empty()).then(|| {
+        format!(
+            "dated later than now: {}; what is entered after them is shown as stored at their time until that has come; was the \
+             clock wrong, or is it? `lockring undo JOB --entry N` takes one back",
+            named.join(", ")
+        )
+    }))
 }
 
 /// This program's version.

@@ -9,14 +9,14 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 use lockring_domain::entry::Entry;
 use lockring_domain::origin::Origin;
 use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::{SHOP, Shop, ShopDraft};
-use lockring_store::{Reader, StorageError, Tx, WriteError};
+use lockring_store::{LEAP, Reader, StorageError, Tx, WriteError};
 
 use crate::report::evening;
 use crate::report::known::{Cut, Known};
@@ -25,6 +25,9 @@ use crate::standing::zone_of;
 
 /// The folder of the reports, beside the data file.
 pub(crate) const REPORTS: &str = "reports";
+/// How long after the first entry behind a leap of the clock that is believed (judgement: longer than somebody needs
+/// to see that it is wrong, and shorter than a day's work).
+const BELIEVED: SignedDuration = SignedDuration::from_hours(1);
 /// Who the daemon is in the history.
 pub(super) const BY: &str = "lockringd";
 
@@ -57,14 +60,20 @@ pub(crate) struct Written {
     pub(crate) json: PathBuf,
 }
 
-/// The earliest working day after the last one written that has closed by `now`. A shop that
+/// The earliest working day after the `last` one written that has closed by `now`. A shop that
 /// was never reported on begins with the first closing after its first entry, `begun`.
 ///
 /// A closing time that a clock change skips is the moment the rules of the zone put for it; one
 /// that comes twice is the first of the two.
-pub(crate) fn next_due(shop: &Shop, zone: &TimeZone, begun: Timestamp, now: Timestamp) -> Option<Due> {
+pub(crate) fn next_due(
+    shop: &Shop,
+    last: Option<Date>,
+    zone: &TimeZone,
+    begun: Timestamp,
+    now: Timestamp,
+) -> Option<Due> {
     let day_of = |moment: Timestamp| moment.to_zoned_datetime(zone.clone()).date();
-    let mut day = match shop.evening {
+    let mut day = match last {
         Some(last) => last.tomorrow().ok()?,
         None => day_of(begun),
     };
@@ -79,7 +88,7 @@ pub(crate) fn next_due(shop: &Shop, zone: &TimeZone, begun: Timestamp, now: Time
         if as_of > now {
             return None;
         }
-        let has_begun = shop.evening.is_some() || as_of > begun;
+        let has_begun = last.is_some() || as_of > begun;
         if has_begun && shop.calendar.is_working(day) {
             return Some(Due { day, as_of });
         }
@@ -89,14 +98,15 @@ pub(crate) fn next_due(shop: &Shop, zone: &TimeZone, begun: Timestamp, now: Time
 }
 
 /// What the report of a day says: to the letter what `lockring report day` and its `--json` print of
-/// that day afterwards.
+/// that day afterwards. `by` is when it is written, as for [`Cut::written`].
 pub(crate) fn page(
     reader: &Reader<'_>,
     system: &TimeZone,
     due: Due,
     upto: u64,
+    by: Timestamp,
 ) -> Result<Page, StorageError> {
-    let cut = Cut::written(reader, due.day, due.as_of, upto)?;
+    let cut = Cut::written(reader, due.day, due.as_of, upto, by)?;
     let known = Known::read(reader, cut, due.day, system)?;
     let sheet = report_sheet(&evening::page(&known, &known.span(due.day, due.day)));
     let json = serde_json::to_string(&sheet).expect("words and lists of words go into JSON");
@@ -142,17 +152,29 @@ pub(super) async fn compose(
             };
             let shop = reader.shop()?;
             let zone = zone_of(&shop, &daemon.zone);
-            let Some(due) = next_due(&shop, &zone, begun, now) else {
+            let last = reader.last_evening(now)?;
+            let Some(due) = next_due(&shop, last, &zone, begun, now) else {
                 return Ok(None);
             };
+            if has_leapt(reader, now)? {
+                tracing::debug!("the clock leapt ahead, or the shop was closed: no report yet");
+                return Ok(None);
+            }
             let upto = reader.counts()?.entries;
-            Ok(Some((due, upto, page(reader, &daemon.zone, due, upto)?)))
+            Ok(Some((due, upto, page(reader, &daemon.zone, due, upto, now)?)))
         })
     });
     composed
         .await
         .map_err(|error| error.to_string())?
         .map_err(|error| error.to_string())
+}
+
+/// Whether nothing was entered for so long that the clock may be wrong, so that days seem to have closed that have
+/// not come. It is believed an hour after somebody enters something.
+fn has_leapt(reader: &Reader<'_>, now: Timestamp) -> Result<bool, StorageError> {
+    let last = reader.last_made_before(now - BELIEVED)?;
+    Ok(last.is_some_and(|last| now.duration_since(last) > LEAP))
 }
 
 /// Puts the files in place: whole or not at all, and on the disk before anybody is told.
@@ -187,8 +209,10 @@ pub(crate) fn write_anew(
     folder: &Path,
     day: Date,
 ) -> Result<(), StorageError> {
-    if let Some((as_of, upto)) = reader.evening(day)? {
-        let page = page(reader, system, Due { day, as_of }, upto)?;
+    // Whatever the clock said: the last that was written is what lies there.
+    let ever = Timestamp::MAX;
+    if let Some((as_of, upto)) = reader.evening(day, ever)? {
+        let page = page(reader, system, Due { day, as_of }, upto, ever)?;
         put(&folder.join(REPORTS), day, &page)?;
     }
     Ok(())
@@ -196,10 +220,10 @@ pub(crate) fn write_anew(
 
 /// Says in the journal that the report was written; nothing when it says so already.
 pub(super) fn record(tx: &mut Tx<'_>, due: Due, upto: u64, now: Timestamp) -> Result<Vec<Entry>, WriteError> {
-    let shop = Arc::unwrap_or_clone(tx.shop()?);
-    if shop.evening.is_some_and(|last| last >= due.day) {
+    if tx.last_evening(now)?.is_some_and(|last| last >= due.day) {
         return Ok(Vec::new());
     }
+    let shop = Arc::unwrap_or_clone(tx.shop()?);
     let mut draft = ShopDraft::new(shop, tx.last_seq(SHOP)?, origin(now));
     draft.push(ShopEvent::EveningWritten {
         day: due.day,

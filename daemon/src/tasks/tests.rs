@@ -62,7 +62,7 @@ fn days_done(
     let mut done = Vec::new();
     while now < to {
         change(now, &mut shop, &mut zone);
-        while let Some(Due { day, as_of }) = next_due(&shop, &zone, at(from), now) {
+        while let Some(Due { day, as_of }) = next_due(&shop, shop.evening, &zone, at(from), now) {
             assert!(as_of <= now);
             done.push((day.to_string(), as_of.to_string()));
             let upto = 0;
@@ -524,8 +524,8 @@ async fn a_past_evening_comes_out_as_it_was_written_whatever_is_entered_late() {
         .await;
     let day = date(2026, 3, 23);
     let again = bench.daemon.store.read(|reader| {
-        let (as_of, upto) = reader.evening(day)?.expect("it was written");
-        page(reader, &TimeZone::UTC, Due { day, as_of }, upto)
+        let (as_of, upto) = reader.evening(day, Timestamp::MAX)?.expect("it was written");
+        page(reader, &TimeZone::UTC, Due { day, as_of }, upto, Timestamp::MAX)
     });
     let again = again.unwrap();
     assert_eq!(again.text, bench.report("2026-03-23.txt"));
@@ -534,7 +534,7 @@ async fn a_past_evening_comes_out_as_it_was_written_whatever_is_entered_late() {
     let none = bench
         .daemon
         .store
-        .read(|reader| reader.evening(date(2026, 3, 22)))
+        .read(|reader| reader.evening(date(2026, 3, 22), Timestamp::MAX))
         .unwrap();
     assert_eq!(none, None);
 }
@@ -569,8 +569,8 @@ async fn an_evening_that_told_of_a_rider_is_written_again_when_they_are_removed(
     assert_eq!((reply.files.len(), reply.left.len(), reply.cleaned), (0, 0, true));
     let day = date(2026, 3, 23);
     let again = bench.daemon.store.read(|reader| {
-        let (as_of, upto) = reader.evening(day)?.expect("it was written");
-        page(reader, &TimeZone::UTC, Due { day, as_of }, upto)
+        let (as_of, upto) = reader.evening(day, Timestamp::MAX)?.expect("it was written");
+        page(reader, &TimeZone::UTC, Due { day, as_of }, upto, Timestamp::MAX)
     });
     let again = again.unwrap();
     assert_eq!(again.text, bench.report("2026-03-23.txt"));
@@ -771,13 +771,19 @@ async fn an_empty_shop_reports_nothing() {
     assert_eq!(bench.evenings(), [""; 0]);
 }
 
-/// From 2 March on 65 working days have closed by 29 May 2026, a Friday: thirteen weeks of five.
+/// From 2 March on 65 working days have closed by 29 May 2026, a Friday: thirteen weeks of five. They are told
+/// once somebody has worked for an hour.
 #[tokio::test]
 async fn after_a_long_time_the_reports_come_a_month_at_a_look() {
     let bench = Bench::open();
     bench.job("2026-03-02T08:00Z", date(2026, 4, 7)).await;
+    bench
+        .ask("2026-05-29T16:30Z", "2026-05-29T16:30Z", block("deposit open"))
+        .await;
+    bench.look("2026-05-29T17:30Z").await;
+    assert_eq!(bench.evenings(), [""; 0]);
     for written in [23, 46, 65, 65] {
-        bench.look("2026-05-29T17:30Z").await;
+        bench.look("2026-05-29T17:31Z").await;
         assert_eq!(bench.evenings().len(), written);
     }
 }
@@ -799,7 +805,63 @@ async fn what_lies_ahead_of_today_is_told() {
     assert_eq!(told("2026-03-23T18:00Z"), [""; 0]);
     // The same moment by a clock that was a year ahead when all that was written.
     let told = told("2025-03-23T18:00Z");
-    assert_eq!(told.len(), 3, "{told:?}");
+    assert_eq!(told.len(), 4, "{told:?}");
     assert!(told[0].contains("end-of-day report is of 2026-03-23, and today is 2025-03-23"));
-    assert!(told[1].contains("morning's look") && told[2].contains("is dated later than now"));
+    assert!(told[1].contains("morning's look") && told[3].contains("is dated later than now"));
+    assert!(
+        told[2].starts_with("dated later than now: entry 1 of job 1 (2026-03-23 08:00), "),
+        "{told:?}"
+    );
+}
+
+/// Monday 23 March 2026: a note is stored with the clock ten days ahead, and the daemon works on by it for a
+/// while; then the clock is right again. Every day is told in the evening as it was.
+#[tokio::test]
+async fn what_a_clock_ahead_wrote_of_days_to_come_is_written_again_when_they_have_closed() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench
+        .ask(
+            "2026-04-02T09:00Z",
+            "2026-04-02T09:00Z",
+            block("by a wrong clock"),
+        )
+        .await;
+    bench.look("2026-04-02T10:30Z").await;
+    let wrong = bench.evenings().len();
+    assert_eq!(wrong, 8, "{:?}", bench.evenings());
+    bench
+        .ask("2026-03-23T11:00Z", "2026-03-23T11:00Z", block("deposit open"))
+        .await;
+    bench.look("2026-03-23T17:29Z").await;
+    assert_eq!(bench.evenings().len(), wrong, "the day has not closed");
+    bench.look("2026-03-23T17:30Z").await;
+    bench.look("2026-03-23T17:31Z").await;
+    assert_eq!(bench.evenings()[wrong..], ["2026-03-23"]);
+    let monday = bench.report("2026-03-23.txt");
+    assert!(
+        monday.contains("deposit open") && !monday.contains("by a wrong clock"),
+        "{monday}"
+    );
+    bench.look("2026-03-24T17:31Z").await;
+    assert_eq!(bench.evenings()[wrong..], ["2026-03-23", "2026-03-24"]);
+    assert!(bench.is_sound());
+}
+
+/// A clock that leaps months ahead is not believed before somebody has worked by it for an hour.
+#[tokio::test]
+async fn a_moment_with_the_clock_far_ahead_writes_no_page() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench
+        .ask(
+            "2026-07-01T09:00Z",
+            "2026-07-01T09:00Z",
+            block("by a wrong clock"),
+        )
+        .await;
+    bench.look("2026-07-01T09:30Z").await;
+    assert_eq!(bench.evenings(), [""; 0]);
+    bench.look("2026-03-23T17:31Z").await;
+    assert_eq!(bench.evenings(), ["2026-03-23"]);
 }

@@ -73,6 +73,7 @@ pub use import::import;
 pub use migrate::SCHEMA;
 pub use reader::{Counts, History, JobFilter, Reader};
 pub use restore::{MoveError, Moved, heed, restore};
+pub use retention::LEAP;
 pub use rows::whole_microseconds;
 pub use tx::Tx;
 pub use verify::Verification;

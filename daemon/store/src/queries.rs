@@ -2,11 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
+use jiff::civil::Date;
 use lockring_domain::entry::{Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::private::name_key;
-use lockring_domain::shop::Shop;
+use lockring_domain::shop::{SHOP, Shop};
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::mark_key;
 use rusqlite::{Connection, OptionalExtension, Params};
@@ -85,6 +87,22 @@ pub(crate) fn entries(
         found.push(raw?.entry(connection)?);
     }
     Ok(found)
+}
+
+/// The last day whose end-of-day report was written by a moment, as the clock said then.
+pub(crate) fn last_evening(connection: &Connection, by: Timestamp) -> Result<Option<Date>, StorageError> {
+    let sql =
+        "SELECT payload ->> 'day' FROM journal WHERE kind = 'evening-written' AND +job = ?1 AND made_us <= ?2
+         ORDER BY payload ->> 'day' DESC LIMIT 1";
+    let mut statement = connection.prepare_cached(sql)?;
+    let day: Option<String> = statement
+        .query_row((SHOP, by.as_microsecond()), |row| row.get(0))
+        .optional()?;
+    let read = |day: String| {
+        day.parse()
+            .map_err(|error| StorageError::unreadable(format!("the report of {day}"), error))
+    };
+    day.map(read).transpose()
 }
 
 /// The statement behind [`jobs_of_rider`].

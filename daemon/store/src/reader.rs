@@ -197,28 +197,73 @@ impl Reader<'_> {
         Ok(self.journal(0, 1)?.first().map(|entry| entry.stored))
     }
 
-    /// What the end-of-day report of a day tells: what was made before a moment and stored up
-    /// to an entry. `None` when none was written.
+    /// When the last entry of those made before a moment was made; `None` when none was.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn evening(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' = ?2 AND +job = ?1";
-        self.evening_of(rest, day)
+    pub fn last_made_before(&self, moment: Timestamp) -> Result<Option<Timestamp>, StorageError> {
+        let sql = "SELECT max(made_us) FROM journal WHERE made_us < ?1";
+        let mut statement = self.connection.prepare_cached(sql)?;
+        let made: Option<i64> = statement.query_row([moment.as_microsecond()], |row| row.get(0))?;
+        made.map(entry_time).transpose()
+    }
+
+    /// The entries made after a moment, in the order in which they were stored: job, 0 for the shop, number in it,
+    /// and when they were made.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn made_after(&self, moment: Timestamp) -> Result<Vec<(u32, u64, Timestamp)>, StorageError> {
+        let sql = "SELECT id, job, seq, made_us FROM journal WHERE made_us > ?1";
+        let mut statement = self.connection.prepare_cached(sql)?;
+        let read = statement.query_map([moment.as_microsecond()], |row| {
+            Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?))
+        })?;
+        let mut found: Vec<(i64, u32, i64, i64)> = read.collect::<Result<_, _>>()?;
+        found.sort_unstable();
+        let told = found.into_iter();
+        told.map(|(_, job, seq, made)| Ok((job, seq.cast_unsigned(), entry_time(made)?)))
+            .collect()
+    }
+
+    /// What the end-of-day report of a day tells: what was made before a moment and stored up
+    /// to an entry. `None` when none was written, or only by a clock that was ahead of `by`: what it
+    /// wrote of days that had not come tells nothing of them.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn evening(&self, day: Date, by: Timestamp) -> Result<Option<(Timestamp, u64)>, StorageError> {
+        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' = ?2 AND +job = ?1 AND made_us <= ?3
+             ORDER BY id DESC LIMIT 1";
+        self.evening_of(rest, day, by)
     }
 
     /// As [`Reader::evening`], of the last day before this one whose report was written.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn evening_before(&self, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' < ?2 AND +job = ?1
-             ORDER BY payload ->> 'day' DESC LIMIT 1";
-        self.evening_of(rest, day)
+    pub fn evening_before(&self, day: Date, by: Timestamp) -> Result<Option<(Timestamp, u64)>, StorageError> {
+        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' < ?2 AND +job = ?1 AND made_us <= ?3
+             ORDER BY payload ->> 'day' DESC, id DESC LIMIT 1";
+        self.evening_of(rest, day, by)
     }
 
-    fn evening_of(&self, rest: &str, day: Date) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let found = queries::entries(self.connection, rest, (SHOP, day.to_string()))?;
+    /// The last day whose end-of-day report was written by a moment, as the clock said then.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_evening(&self, by: Timestamp) -> Result<Option<Date>, StorageError> {
+        queries::last_evening(self.connection, by)
+    }
+
+    fn evening_of(
+        &self,
+        rest: &str,
+        day: Date,
+        by: Timestamp,
+    ) -> Result<Option<(Timestamp, u64)>, StorageError> {
+        let given = (SHOP, day.to_string(), by.as_microsecond());
+        let found = queries::entries(self.connection, rest, given)?;
         Ok(found.first().and_then(|entry| match entry.event {
             Event::Shop(ShopEvent::EveningWritten { as_of, upto, .. }) => Some((as_of, upto)),
             _ => None,
@@ -583,4 +628,9 @@ fn fold_with_gaps(entries: &[Entry]) -> Result<Job, StorageError> {
         }
     }
     Ok(job)
+}
+
+/// When an entry was made, from its microseconds.
+fn entry_time(us: i64) -> Result<Timestamp, StorageError> {
+    rows::time(us).map_err(|problem| StorageError::unreadable("when an entry was made", problem))
 }

@@ -9,8 +9,8 @@
 
 use std::collections::BTreeMap;
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 
 const DAY: i64 = 86_400;
 /// All are kept for so many days …
@@ -20,10 +20,10 @@ const WEEKLY_DAYS: i64 = 13 * 7;
 /// … and then one a month up to so many.
 const MONTHLY_DAYS: i64 = 731;
 
-/// A time without a backup that is longer than so many days is a leap: the clock was wrong, or the shop
-/// was closed for long (judgement: a shop that opens one day a week has no leaps) …
-const LEAP_DAYS: i64 = 14;
-/// … and is believed once so many backups were made after it: a week of nights (judgement: a clock so
+/// A time in which nothing happened that is longer than this is a leap: the clock was wrong, or the shop was
+/// closed for long (judgement: a shop that opens one day a week has no leaps) …
+pub const LEAP: SignedDuration = SignedDuration::from_hours(14 * 24);
+/// … and one between two backups is believed once so many backups were made after it: a week of nights (judgement: a clock so
 /// far ahead is seen within a week).
 const BELIEVED: usize = 7;
 
@@ -61,7 +61,7 @@ fn believed(made: &[Timestamp], now: Timestamp) -> Option<Timestamp> {
     past.sort_unstable();
     let (mut end, mut count, mut later, mut has_leapt) = (now, 0, now, false);
     for at in past.into_iter().rev() {
-        if later.as_second().saturating_sub(at.as_second()) > LEAP_DAYS * DAY {
+        if later.duration_since(at) > LEAP {
             if count >= BELIEVED {
                 return Some(end);
             }

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use lockring_domain::entry::{Entry, Event};
 use lockring_domain::job::Job;
 use lockring_domain::labour::Running;
@@ -76,6 +77,14 @@ impl<'c> Tx<'c> {
     /// [`StorageError`] when the database cannot be read.
     pub fn shop(&self) -> Result<Arc<Shop>, StorageError> {
         self.recent.shop_as_written(self.connection)
+    }
+
+    /// As [`crate::Reader::last_evening`].
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_evening(&self, by: Timestamp) -> Result<Option<Date>, StorageError> {
+        queries::last_evening(self.connection, by)
     }
 
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.

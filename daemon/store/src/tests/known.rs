@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use jiff::civil::date;
 use jiff::tz::TimeZone;
 use lockring_domain::entry::Event;
@@ -53,8 +54,18 @@ fn item(number: u64, line: u64, count: u32, minute: i64) -> Item {
 #[test]
 fn a_days_report_is_found_by_its_day_and_the_one_before_by_the_days_after() {
     let bench = Bench::new();
-    let evening = |day| bench.store.read(|reader| reader.evening(day)).unwrap();
-    let before = |day| bench.store.read(|reader| reader.evening_before(day)).unwrap();
+    let evening = |day| {
+        bench
+            .store
+            .read(|reader| reader.evening(day, Timestamp::MAX))
+            .unwrap()
+    };
+    let before = |day| {
+        bench
+            .store
+            .read(|reader| reader.evening_before(day, Timestamp::MAX))
+            .unwrap()
+    };
     assert_eq!(bench.store.read(|reader| reader.begun()).unwrap(), None);
     let days = [date(2026, 6, 1), date(2026, 6, 3), date(2026, 6, 10)];
     for (number, day) in (1..).zip(days) {
@@ -75,6 +86,42 @@ fn a_days_report_is_found_by_its_day_and_the_one_before_by_the_days_after() {
     // By the day and not by the letters or the order in which they were written.
     assert_eq!(before(days[2]), Some((at(200), 2)));
     assert_eq!(before(date(2027, 1, 1)), Some((at(300), 3)));
+
+    // By a clock that says an earlier time, what a clock ahead of it wrote is not there, and is written again.
+    let by = |minute: i64| {
+        bench.store.read(|reader| {
+            Ok((
+                reader.evening(days[2], at(minute))?,
+                reader.evening_before(days[2], at(minute))?,
+                reader.last_evening(at(minute))?,
+            ))
+        })
+    };
+    assert_eq!(by(299).unwrap(), (None, Some((at(200), 2)), Some(days[1])));
+    assert_eq!(by(99).unwrap(), (None, None, None));
+    let again = ShopEvent::EveningWritten {
+        day: days[2],
+        as_of: at(300),
+        upto: 7,
+    };
+    bench.tell(250, again);
+    assert_eq!(
+        by(250).unwrap(),
+        (Some((at(300), 7)), Some((at(200), 2)), Some(days[2]))
+    );
+    assert_eq!(evening(days[2]), Some((at(300), 7)), "the last that was written");
+
+    let (made_after, last) = bench
+        .store
+        .read(|reader| {
+            Ok((
+                reader.made_after(at(200))?,
+                [at(100), at(101), at(250)].map(|at| reader.last_made_before(at).unwrap()),
+            ))
+        })
+        .unwrap();
+    assert_eq!(made_after, [(0, 3, at(300)), (0, 4, at(250))]);
+    assert_eq!(last, [None, Some(at(100)), Some(at(200))]);
 }
 
 #[test]
