@@ -6,7 +6,6 @@ use lockring_domain::part::PartKind;
 use lockring_domain::stage::Stage;
 
 use super::{Bench, at, blocked, every_job_event, note, origin, part};
-use crate::queries::RIDER_SQL;
 use crate::reader::{COUNT_OPEN, LAST_JOB, jobs_sql};
 use crate::{JobFilter, StorageError};
 
@@ -158,7 +157,6 @@ fn the_list_statements_use_their_indexes() {
         (parts, "SEARCH part USING INDEX part_kind (kind=? AND id>?)"),
         (COUNT_OPEN, "SEARCH job USING COVERING INDEX job_open (is_over=?)"),
         (LAST_JOB, "SEARCH job"),
-        (RIDER_SQL, "SCAN job USING COVERING INDEX job_rider"),
     ] {
         let plan: Vec<String> = bench
             .store
