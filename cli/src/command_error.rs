@@ -12,7 +12,7 @@ use lockring_proto::wrap;
 use tonic::{Code, Status};
 use tonic_types::StatusExt as _;
 
-use crate::output::Paint;
+use crate::output::paint::Paint;
 
 /// How a command ended. The numbers are a promise to scripts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

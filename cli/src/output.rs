@@ -29,6 +29,7 @@ pub(crate) mod list;
 pub(crate) mod mark;
 pub(crate) mod money;
 pub(crate) mod orders;
+pub(crate) mod paint;
 pub(crate) mod photo;
 pub(crate) mod pieces;
 pub(crate) mod plot;
@@ -54,6 +55,7 @@ pub(crate) mod table;
 pub(crate) mod times;
 
 pub(crate) use lockring_proto::wrap;
+pub(crate) use paint::Paint;
 
 /// Columns where nobody knows better.
 pub(crate) const USUAL_WIDTH: usize = 80;
@@ -75,66 +77,6 @@ pub(crate) struct Look {
     pub(crate) units: Rc<Cell<Units>>,
     /// The letters the terminal has.
     pub(crate) charset: Charset,
-}
-
-/// A way to stress a word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Paint {
-    /// It holds.
-    Good,
-    /// Look twice.
-    Caution,
-    /// It does not hold.
-    Bad,
-    /// Something is missing.
-    Open,
-    /// Beside the point.
-    Quiet,
-    /// A heading.
-    Strong,
-    /// An error.
-    Alarm,
-}
-
-/// Where the stress ends.
-const END: char = *wrap::COLOURS.start();
-
-impl Paint {
-    const fn mark(self) -> char {
-        match self {
-            Self::Good => '\u{fdd1}',
-            Self::Caution => '\u{fdd2}',
-            Self::Bad => '\u{fdd3}',
-            Self::Open => '\u{fdd4}',
-            Self::Quiet => '\u{fdd5}',
-            Self::Strong => '\u{fdd6}',
-            Self::Alarm => '\u{fdd7}',
-        }
-    }
-
-    /// The word, stressed where colour is wanted: marks stand around it until it is written ([`code`]).
-    pub(crate) fn around(self, word: &str, colour: bool) -> String {
-        if colour {
-            format!("{}{word}{END}", self.mark())
-        } else {
-            word.to_owned()
-        }
-    }
-}
-
-/// The code that a mark of colour stands for; `None` for any other sign.
-pub(crate) const fn code(mark: char) -> Option<&'static str> {
-    match mark {
-        END => Some("\x1b[0m"),
-        '\u{fdd1}' => Some("\x1b[32m"),
-        '\u{fdd2}' => Some("\x1b[33m"),
-        '\u{fdd3}' => Some("\x1b[31m"),
-        '\u{fdd4}' => Some("\x1b[36m"),
-        '\u{fdd5}' => Some("\x1b[2m"),
-        '\u{fdd6}' => Some("\x1b[1m"),
-        '\u{fdd7}' => Some("\x1b[1;31m"),
-        _ => None,
-    }
 }
 
 /// The output of one command.

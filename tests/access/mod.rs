@@ -341,7 +341,7 @@ fn what_waits_under_a_pair_that_was_revoked_goes_by_the_next_of_that_person() {
     let said = away_in(&home, &owners, "note 2 \"the owner's word\"").ok();
     assert!(said.contains("waits for another pair of M"), "{said}");
     assert!(said.contains("lockring send --forget 1"), "{said}");
-    let new = reached.pair("bench-2", "M");
+    let new = reached.pair("bench-4", "M");
     away_in(&home, &new, "note 2 \"by the new pair\"").ok();
     let history = reached.shop.json("history 2");
     for (note, by) in [

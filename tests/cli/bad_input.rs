@@ -71,7 +71,11 @@ const WRONG: &[(&str, i32, &[&str])] = &[
         &["28in", "622 or 635 mm", "-622 or -635", "42-622"],
     ),
     ("donor 2 cogs=34-30-26", BAD_INPUT, &["34-30-26", "rising"]),
-    ("donor 2 shell-width=-73mm", OUTSIDE_WINDOW, &["-73"]),
+    (
+        "donor 2 shell-width=-73mm",
+        BAD_INPUT,
+        &["-73", "less than nothing"],
+    ),
     (
         "build 2 motor=mid-48-205",
         NOT_FOUND,

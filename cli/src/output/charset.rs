@@ -3,9 +3,9 @@
 use std::borrow::Cow;
 
 use lockring_proto::signs;
+use lockring_proto::wrap::COLOURS;
 
-use crate::output::code;
-use crate::output::wrap::COLOURS;
+use crate::output::paint::code;
 
 /// The letters of a terminal.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

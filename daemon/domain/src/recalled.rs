@@ -5,8 +5,9 @@ use jiff::tz::TimeZone;
 
 use crate::job::Job;
 use crate::part::Slot;
+use crate::private;
 use crate::refusal::{Reason, Refusal};
-use crate::shop::Shop;
+use crate::shop::{Shop, ShopDraft};
 use crate::stage::Stage;
 use crate::supply::item::Item;
 use crate::supply::line::Goods;
@@ -175,6 +176,17 @@ impl Recalled {
     }
 }
 
+/// Says of words that hold the rider's name that they stay: they stand in the shop's history, which a removal of the
+/// rider does not reach.
+pub fn say_what_stays(draft: &mut ShopDraft, rider: &str, note: &str) {
+    if private::holds(note, rider) {
+        draft.say(
+            "the words hold the rider's name: they stay in the shop's history, also when the rider is removed; the job's number \
+             says who is meant",
+        );
+    }
+}
+
 /// What the shop's recalls say of a bicycle.
 pub fn on_job(shop: &Shop, zone: &TimeZone, job: &Job) -> Vec<Recalled> {
     searches(shop, zone).filter_map(|search| search.of(job)).collect()
@@ -235,6 +247,20 @@ mod tests {
 
     use super::*;
     use crate::supply::recall::FindText;
+
+    #[test]
+    fn words_with_the_rider_s_name_are_said_to_stay() {
+        let origin = crate::origin::Origin {
+            by: "K".into(),
+            terminal: "bench".into(),
+            made: Timestamp::UNIX_EPOCH,
+        };
+        let mut draft = ShopDraft::new(Shop::default(), 0, origin);
+        say_what_stays(&mut draft, "Ines H.", "nobody at home");
+        assert!(draft.said.is_empty(), "{:?}", draft.said);
+        say_what_stays(&mut draft, "Ines H.", "Ines not at home");
+        assert!(draft.said[0].contains("they stay in the shop's history"));
+    }
 
     #[test]
     fn a_recall_whose_search_cannot_be_read_is_named_and_not_passed_over() {

@@ -252,7 +252,7 @@ fn decide(
                 let search = searches.find(|search| search.number == recall);
                 let there = search.and_then(|search| search.there(&bearer, draft.origin.made));
                 let called = recalls::call(&mut draft, recall, job, there, &state, &note);
-                recalls::say_what_stays(&mut draft, &bearer.rider, &note);
+                recalled::say_what_stays(&mut draft, &bearer.rider, &note);
                 called
             }
             None => Err(no_such_job(ledger, job)?),

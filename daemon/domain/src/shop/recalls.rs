@@ -5,7 +5,6 @@ use jiff::tz::TimeZone;
 use super::event::ShopEvent;
 use super::{Shop, ShopDraft};
 use crate::length;
-use crate::private;
 use crate::refusal::{Reason, Refusal};
 use crate::supply::piece::Off;
 use crate::supply::recall::{CallState, Find, FindText, Found, Recall, places};
@@ -105,17 +104,6 @@ pub fn call(
     Ok(())
 }
 
-/// Says of words that hold the rider's name that they stay: they stand in the shop's history, which a removal of the
-/// rider does not reach.
-pub fn say_what_stays(draft: &mut ShopDraft, rider: &str, note: &str) {
-    if private::holds(note, rider) {
-        draft.say(
-            "the words hold the rider's name: they stay in the shop's history, also when the rider is removed; the job's number \
-             says who is meant",
-        );
-    }
-}
-
 /// A recall by its number.
 ///
 /// # Errors
@@ -202,11 +190,6 @@ mod tests {
             draft.said
         );
         assert!(call(&mut draft, 1, 21, there(), "reached", "").is_err());
-        let before = draft.said.len();
-        say_what_stays(&mut draft, "Ines H.", "nobody at home");
-        assert_eq!(draft.said.len(), before);
-        say_what_stays(&mut draft, "Ines H.", "Ines not at home");
-        assert!(draft.said[before].contains("they stay in the shop's history"));
         assert_eq!(draft.shop.recalls[&1].calls[&21].len(), 2);
     }
 }
