@@ -315,7 +315,7 @@ impl Assist {
     }
 
     /// Whether a throttle still answers at a speed.
-    fn reaches(&self, speed: Speed) -> bool {
+    pub(crate) fn reaches(&self, speed: Speed) -> bool {
         !matches!(self.policy, Policy::Throttle { up_to: Some(last), .. } if speed > last)
     }
 }

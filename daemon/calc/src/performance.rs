@@ -2,7 +2,8 @@
 //!
 //! Every answer is the speed at which the force at the wheel equals the road's resistance. The
 //! force at full assist never rises with speed and the resistance never falls with it, so there
-//! is one such speed, it is stable, and bisection finds it even where a cut-off makes a jump.
+//! is one such speed, and it is stable. Where help or legs end the force falls at once: the speed may be
+//! just that one.
 
 mod reach;
 mod run;
@@ -227,7 +228,7 @@ impl Rider {
     }
 }
 
-/// What holds the speed down at full assist.
+/// What holds the speed down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Limit {
     /// Controller's motor-current limit: torque-limited.

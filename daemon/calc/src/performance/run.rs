@@ -162,19 +162,16 @@ impl<'a> Run<'a> {
 
     /// The last speeds at which the motor helps and the legs follow: beyond them the force falls at once.
     fn ends(&self) -> [Option<f64>; 3] {
-        let by_legs = self.rider.map(|rider| {
-            let mut last = self.shaft.speed(rider.max_cadence).si();
-            while !self.pedalling(last) {
-                last = last.next_down();
-            }
-            while self.pedalling(last.next_up()) {
-                last = last.next_up();
-            }
-            last
+        let of_system = self.system.assist_cutoff.map(Speed::si);
+        let of_assist = self.assist.ends_at().map(|end| {
+            let answers = |v: f64| v <= end.si() && self.assist.reaches(self.shaft.output(v).road_speed());
+            last(end, answers)
         });
-        let by_assist = [self.system.assist_cutoff, self.assist.ends_at()];
-        let [of_system, of_assist] = by_assist.map(|limit| limit.map(Speed::si));
-        [of_system, of_assist, by_legs]
+        let of_legs = self.rider.map(|rider| {
+            let fastest = self.shaft.speed(rider.max_cadence);
+            last(fastest, |v| self.pedalling(v))
+        });
+        [of_system, of_assist, of_legs]
     }
 
     /// The speed at which the surplus turns negative; zero when it is not positive even at a crawl.
@@ -295,4 +292,16 @@ impl<'a> Run<'a> {
             None => Limit::NoMotor,
         }
     }
+}
+
+/// The last number up to which something holds, where rounding puts it beside the speed at which it should end.
+fn last(end: Speed, holds: impl Fn(f64) -> bool) -> f64 {
+    let mut last = end.si();
+    while !holds(last) {
+        last = last.next_down();
+    }
+    while holds(last.next_up()) {
+        last = last.next_up();
+    }
+    last
 }

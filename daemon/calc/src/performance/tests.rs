@@ -6,7 +6,7 @@ mod reach;
 mod wind;
 
 use super::*;
-use crate::assist::Policy;
+use crate::assist::{Policy, Taper};
 use crate::motor::DataSheet;
 use crate::quantity::{Area, Inertia, Length, Mass, Resistance};
 use crate::solve::table::{close, near, rows};
@@ -340,33 +340,70 @@ fn the_speed_is_stable() {
     }
 }
 
-/// Halving finds the same speed whatever the force does on the way, at a slope and where help or legs end.
+/// Halving finds the same speed whatever the force does on the way: on every slope, in any wind, from any speed below it,
+/// and where help, a taper or legs end.
 #[test]
 fn every_speed_is_the_one_that_halving_finds() {
-    let system = longtail(42, &CASSETTE);
     let road = longtail_road(150.0);
     let (strong, weak) = (rider(260.0), rider(60.0));
-    let by_thumb = Assist::plain(Policy::Throttle {
-        power: Power::watts(180.0),
-        up_to: Some(Speed::kilometres_per_hour(12.0)),
-    });
+    let kilometres = Speed::kilometres_per_hour;
+    let throttle = |up_to: f64| {
+        Assist::plain(Policy::Throttle {
+            power: Power::watts(180.0),
+            up_to: Some(kilometres(up_to)),
+        })
+    };
+    let tapered = Assist {
+        taper: Some(Taper::new(kilometres(25.0), kilometres(2.0)).unwrap()),
+        ..Assist::FULL
+    };
     let mut at_an_end = 0;
-    for percent in [-4.0, 0.0, 1.0, 3.0, 6.0, 12.0, 30.0] {
-        let place = Place::still(rho(1.2), Grade::percent(percent));
-        for (assist, rider) in [(Assist::FULL, &strong), (Assist::FULL, &weak), (by_thumb, &weak)] {
-            for cog in CASSETTE {
-                let gear = Gear::new(42, cog).unwrap();
-                let run = Run::new(&system, Some(rider), &road, place, gear).under(assist);
-                let (found, halved) = (run.equilibrium(), run.halved());
-                assert!(
-                    (found - halved).abs() <= 1e-11 * halved.max(1.0),
-                    "{percent} % on {cog}: {found}, {halved}"
-                );
-                at_an_end += usize::from(found > 0.0 && run.surplus(found) > 1.0);
+    for (percent, headwind) in [
+        (-4.0, 0.0),
+        (0.0, 0.0),
+        (0.0, -4.0),
+        (1.0, 3.0),
+        (3.0, 0.0),
+        (6.0, -2.0),
+        (12.0, 0.0),
+        (30.0, 0.0),
+    ] {
+        let place = Place {
+            headwind: Speed::metres_per_second(headwind),
+            ..Place::still(rho(1.2), Grade::percent(percent))
+        };
+        for (assist, rider) in [
+            (Assist::FULL, &strong),
+            (Assist::FULL, &weak),
+            (tapered, &weak),
+            (throttle(12.0), &weak),
+            (throttle(25.0), &weak),
+        ] {
+            for radius in [0.3, 0.334, 0.35, 0.358] {
+                let road = RoadLoad {
+                    tyre_radius: Length::metres(radius),
+                    ..road
+                };
+                let system = longtail(42, &CASSETTE);
+                for cog in CASSETTE {
+                    let gear = Gear::new(42, cog).unwrap();
+                    let run = Run::new(&system, Some(rider), &road, place, gear).under(assist);
+                    let (found, halved) = (run.equilibrium(), run.halved());
+                    let told = format!("{percent} %, {headwind} m/s, {assist:?}, {radius} m on {cog}");
+                    assert!(
+                        (found - halved).abs() <= 1e-11 * halved.max(1.0),
+                        "{told}: {found}, {halved}"
+                    );
+                    if found > 0.0 {
+                        let again = run.equilibrium_above(0.7 * found);
+                        assert!((again - found).abs() <= 1e-12 * found, "{told}: {found}, {again}");
+                        at_an_end += usize::from(run.surplus(found) > 1.0);
+                    }
+                }
             }
         }
     }
-    assert!(at_an_end > 20, "{at_an_end} speeds at an end of help or legs");
+    assert!(at_an_end > 100, "{at_an_end} speeds at an end of help or legs");
 }
 
 #[test]

@@ -19,7 +19,7 @@ pub static CHECK: Check = Check {
     title: "ring in line with the middle of the cassette",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

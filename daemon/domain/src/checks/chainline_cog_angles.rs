@@ -21,7 +21,7 @@ pub static CHECK: Check = Check {
     title: "chain angle at the cogs",
     gates: &[Stage::Fitting],
     family: Family::Fit,
-    version: 4,
+    version: 5,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "predicted chainline",
     gates: &[Stage::Intake],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

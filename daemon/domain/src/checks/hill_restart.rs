@@ -156,9 +156,10 @@ impl<'c, 'a> Start<'c, 'a> {
             ),
         )
         .with_arithmetic(format!(
-            "{G:.2} x (cos - sin of {}): {:.2} m from the rear contact to the mass, {:.2} m high{}",
-            unit::show(Kind::Ratio, "%", grade),
+            "{G:.2} x ({:.2} m x cos - {:.2} m x sin of {}) / {:.2} m, the mass from the rear contact and over the road{}",
             lift.behind,
+            lift.height,
+            unit::show(Kind::Ratio, "%", grade),
             lift.height,
             if lift.measured { "" } else { ", not all measured" }
         ))

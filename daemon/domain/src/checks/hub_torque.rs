@@ -18,7 +18,7 @@ pub static CHECK: Check = Check {
     title: "torque at the cog of a gear hub within what its maker states",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

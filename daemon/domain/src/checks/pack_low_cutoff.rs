@@ -24,7 +24,7 @@ pub static CHECK: Check = Check {
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "common practice, no source: 3.0 to 3.3 V a nickel-rich cell; iron phosphate 2.5 V from memory to 2.9 V, \
-             workshop judgement; no cell rests below it by the curves of Chen et al. 2020 and Afshar et al. 2017",
+             workshop judgement; what a cell rests at by the curves of Chen et al. 2020 and Afshar et al. 2017",
     run,
 };
 
@@ -86,13 +86,16 @@ fn drives_nothing(case: &Case<'_>, chemistry: Chemistry, per_cell: Voltage) -> R
         Chemistry::IronPhosphate => case.rule("volts.rests-higher-lfp"),
     };
     let most = rests + Voltage::volts(others);
+    let of_others = match others > 0.0 {
+        true => format!(", of other makes at up to {:.2} V", most.as_volts()),
+        false => String::new(),
+    };
     Ok((per_cell > most).then(|| {
         format!(
-            "a cell with {:.0} % of its charge rests at {:.2} V, of other makes at up to {:.2} V: below the cut-off, so that the \
-             motor gives nothing from there on",
+            "a cell with {:.0} % of its charge rests at {:.2} V{of_others}: below the cut-off, so that the motor gives nothing \
+             from there on",
             100.0 * prediction::HILL_CHARGE,
-            rests.as_volts(),
-            most.as_volts()
+            rests.as_volts()
         )
     }))
 }

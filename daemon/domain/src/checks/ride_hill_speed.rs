@@ -16,7 +16,7 @@ pub static CHECK: Check = Check {
     title: "speed up the rider's hill",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the brief; prediction by the road load of Martin et al. 1998 at the ridden grade",

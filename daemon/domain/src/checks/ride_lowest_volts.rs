@@ -18,7 +18,7 @@ pub static CHECK: Check = Check {
     title: "lowest pack volts on the hill",
     gates: &[Stage::TestRide],
     family: Family::Power,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "the controller's low-voltage cut-off; 3.0 V a cell: common practice, no source",

@@ -25,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "top speed on the level, both ways",
     gates: &[Stage::TestRide],
     family: Family::Ride,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

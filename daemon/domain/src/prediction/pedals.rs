@@ -8,7 +8,7 @@ use crate::finding::Halt;
 /// Torques at the crank, N m.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pedals {
-    /// Of a rider who sits, or of each of a crew: the most in the mean over a turn.
+    /// Of a rider who sits, or of all of a crew together: the most in the mean over a turn.
     pub sits: f64,
     /// Of one who stands with all weight on a pedal, the crank level: weight times crank (first principles). The mass of a
     /// crew is that of all.
