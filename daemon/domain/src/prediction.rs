@@ -411,14 +411,19 @@ pub const fn grade(ratio: f64) -> Grade {
     Grade::ratio(ratio)
 }
 
-/// The rider's road for the planning of energy.
+/// The rider's road for the planning of energy. A climbing that is counted with though the brief has another is an
+/// assumption of whatever is judged by it.
 ///
 /// # Errors
 /// [`Halt::Open`] when the brief is incomplete.
 pub fn route(case: &Case<'_>) -> Result<Route, Halt> {
+    let climbing = Climbing::of(case)?;
+    if let Some((counted, cure)) = climbing.contradiction(case.job().number) {
+        case.assume_until(counted, Some(cure));
+    }
     Ok(Route {
         distance: Length::metres(case.number("range")?.value),
-        ascent: Length::metres(Climbing::of(case)?.counted()),
+        ascent: Length::metres(climbing.counted()),
         speed: Speed::from_si(case.number("cruise-speed")?.value),
         stops_per_km: case.number("stops")?.value,
     })

@@ -12,7 +12,7 @@ use crate::fact::Provenance;
 use crate::forecast::{self, Shaken};
 use crate::judge::{Judged, figure};
 use crate::part::Slot;
-use crate::prediction::{self, Climbing};
+use crate::prediction;
 use crate::stage::Stage;
 use crate::unit::{self, Kind};
 
@@ -22,7 +22,7 @@ pub static CHECK: Check = Check {
     title: "planned range against the brief",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Power,
-    version: 6,
+    version: 7,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998; 0.8 of the nameplate, 0.85 of that in the cold: common practice, no source",
@@ -180,9 +180,6 @@ impl Plan {
 
 fn run(case: &Case<'_>) -> Outcome {
     let plan = Plan::of(case)?;
-    if let Some((counted, cure)) = Climbing::of(case)?.contradiction(case.job().number) {
-        case.assume_until(counted, Some(cure));
-    }
     if plan.rider_alone {
         forecast::look_for_distance(case)?;
         return Ok(vec![plan.by_the_rider(case)]);
@@ -498,7 +495,7 @@ mod tests {
 
     #[test]
     fn a_road_steeper_throughout_than_its_worst_hill_is_a_caution() {
-        // By hand: 1 500 m on half of 20 km are 15 %.
+        // By hand: 1 500 m on 20 km are 7.5 %, however much of it is uphill.
         let steep = trekking().state(&[
             ("range", "20 km"),
             ("climb", "1500 m"),
@@ -509,11 +506,26 @@ mod tests {
         ]);
         let report = steep.expect(&CHECK, Verdict::Caution);
         assert!(
-            report.assumed[0].contains("15 % with half"),
+            report.assumed[0].contains("7.5 % were the whole road uphill"),
             "{:?}",
             report.assumed
         );
         steep.cured(&CHECK, "climb=LENGTH", |job| job.state(&[("climb", "500 m")]));
+    }
+
+    #[test]
+    fn a_road_that_climbs_one_way_does_not_contradict_its_worst_hill() {
+        // By hand: 1 200 m on 20 km are 6 % all the way, less than the 8 % of the hill.
+        let one_way = trekking().state(&[
+            ("range", "20 km"),
+            ("climb", "1200 m"),
+            ("hill-grade", "8 %"),
+            ("hill-source", "measured"),
+        ]);
+        assert!(one_way.report(&CHECK).assumed.is_empty());
+        // 1 640 m are 8.2 %, and the sine of an 8 % hill is 0.0797.
+        let steeper = one_way.state(&[("climb", "1640 m")]).report(&CHECK);
+        assert_eq!(steeper.assumed.len(), 1, "{:?}", steeper.assumed);
     }
 
     #[test]

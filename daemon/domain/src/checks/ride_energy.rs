@@ -20,7 +20,7 @@ pub static CHECK: Check = Check {
     title: "energy per distance, and the range that follows",
     gates: &[Stage::TestRide],
     family: Family::Power,
-    version: 2,
+    version: 3,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,

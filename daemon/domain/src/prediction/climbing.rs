@@ -14,7 +14,8 @@ pub struct Climbing {
     pub told: f64,
     /// What its worst hill rises by itself, m; `None` where its grade or length is not known.
     pub hill: Option<f64>,
-    /// Grade of the road where half of it climbs, and of the worst hill as steep as it may turn out, where the first is more.
+    /// Grade of the road were it uphill from end to end, and of the worst hill as steep as it may turn out, where the first is
+    /// more. A road may climb one way only: how much of it does is nobody's to guess.
     pub steeper: Option<(f64, f64)>,
 }
 
@@ -32,7 +33,7 @@ impl Climbing {
             let grades = hill_grades(case).ok()?;
             grades.iter().map(|hill| hill.grade.value).reduce(f64::max)
         };
-        let mean = 2.0 * told / range;
+        let mean = told / range;
         Ok(Self {
             told,
             hill: grade.zip(length).map(rises),
@@ -66,7 +67,7 @@ impl Climbing {
         }
         let (mean, worst) = self.steeper?;
         let said = format!(
-            "climbing of {}, {} with half of the road uphill, where the worst hill has {}",
+            "climbing of {}, {} were the whole road uphill, where the worst hill has {}",
             shown(self.told),
             percent(mean),
             percent(worst)

@@ -85,6 +85,34 @@ fn a_range_that_no_longer_reaches_fails_and_a_shorter_brief_clears_it() {
         .expect(&CHECK, Verdict::Pass);
 }
 
+/// By hand: 9 km at 10 % rise 9 000 m x sin(atan 0.1) = 896 m, whatever the brief has for the whole road.
+#[test]
+fn a_prediction_raised_by_the_worst_hill_is_no_pass_without_a_word() {
+    let told = ridden(
+        trekking().measure(&[("mass-after", "22 kg")]),
+        "78 kg",
+        "12.4 km",
+        "2.31 Ah",
+        "37.1 V",
+    )
+    .state(&[
+        ("range", "20 km"),
+        ("climb", "100 m"),
+        ("hill-grade", "10 %"),
+        ("hill-source", "measured"),
+        ("hill-length", "9000 m"),
+    ]);
+    let report = told.expect(&CHECK, Verdict::Caution);
+    assert!(
+        report.assumed[0].starts_with("climbing of 896 m"),
+        "{:?}",
+        report.assumed
+    );
+    told.cured(&CHECK, "lockring brief 20 climb=896m", |job| {
+        job.state(&[("climb", "896 m")])
+    });
+}
+
 #[test]
 fn a_short_loop_is_a_caution_and_none_is_open() {
     ridden(
