@@ -107,8 +107,11 @@ struct Shoulder {
 impl Shoulder {
     fn of(case: &Case<'_>) -> Result<Self, Halt> {
         let motor = case.part(Slot::Motor)?;
-        let shell = case.optional_number("shell-width");
-        if let (Some(told), Some(shell)) = (motor.optional_number("ring-plane-shell"), shell) {
+        let (told, shell) = (
+            motor.optional_number("ring-plane-shell"),
+            case.optional_number("shell-width"),
+        );
+        if let (Some(told), Some(shell)) = (told, shell) {
             let out = (shell.value - told) / 2.0;
             let said = if out == 0.0 {
                 String::new()
@@ -135,17 +138,26 @@ impl Shoulder {
                 said: String::new(),
             });
         };
-        // Told for any shell of the kit's band: as far as that lies from this shell, or from one of the band, either way alike.
-        let off = shell.map_or(most - least, |shell| {
-            (shell.value - least).abs().max((most - shell.value).abs())
+        // One of the two shells is any of the kit's band: as far as that lies from the other, either way alike; where neither is
+        // known, from another of the band.
+        let known = told.or(shell.map(|shell| shell.value));
+        let off = known.map_or(most - least, |known| {
+            (known - least).abs().max((most - known).abs())
         });
+        let why = told.map_or_else(
+            || "told for which shell is not known: ring-plane-shell".to_owned(),
+            |told| {
+                format!(
+                    "told for a shell of {:.1} mm, and this one's is not known: lockring donor {} shell-width=MM",
+                    1e3 * told,
+                    case.job().number
+                )
+            },
+        );
         Ok(Self {
             out: 0.0,
             u: off / 2.0 / 3f64.sqrt(),
-            said: format!(
-                " (told for which shell is not known: ring-plane-shell; up to {:.1} mm either way)",
-                1e3 * off / 2.0
-            ),
+            said: format!(" ({why}; up to {:.1} mm either way)", 1e3 * off / 2.0),
         })
     }
 }

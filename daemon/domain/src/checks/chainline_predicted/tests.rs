@@ -53,6 +53,24 @@ fn a_wider_shell_takes_the_ring_out_by_half_of_it() {
     assert!(told.contains("ring-plane-shell"), "{told}");
 }
 
+/// By hand: a plane told for a shell of 73 mm, on one anywhere from the kit's 68 to 77 mm, is up to 5/2 mm off: 2.5/sqrt(3)
+/// (JCGM 100:2008, 4.3.7) beside 0.41 mm of the sheets make 3.00 mm at k = 2.
+#[test]
+fn a_shell_that_nobody_measured_is_asked_for_where_the_plane_names_its_own() {
+    let unmeasured = longtail().forget("shell-width");
+    let report = unmeasured.report(&CHECK);
+    let finding = &report.findings[0];
+    let doubt = finding.figures[0].uncertainty.unwrap();
+    assert!((doubt - 3.0).abs() < 0.01, "{doubt}");
+    let told = finding.arithmetic.join("; ");
+    assert!(
+        told.contains("lockring donor 21 shell-width=MM") && !told.contains("ring-plane-shell"),
+        "{told}"
+    );
+    let measured = unmeasured.state(&[("shell-width", "73 mm")]).report(&CHECK);
+    assert!(measured.findings[0].figures[0].uncertainty.unwrap() < 0.9);
+}
+
 #[test]
 fn a_spacer_that_is_planned_takes_the_line_with_it() {
     // A millimetre for a millimetre (geometry): 3.95 + 2.5 = 6.45 mm.
