@@ -180,6 +180,26 @@ pub fn pitch_over_limit(horizontal: Length, height: Length, grade: Grade) -> Res
     ))
 }
 
+/// Acceleration at which the front wheel lifts, `a = g·(x·cos θ − h·sin θ)/h`: along the road, uphill grades positive, `x`
+/// from the rear contact to the centre of mass along the road (0 to 3 m), `h` its height (0.2 to 2 m); negative where it
+/// lifts at a standstill. [`pitch_over_limit`] mirrored: statics about the rear contact; tyres that grip.
+///
+/// # Errors
+/// [`FitError::OutOfRange`] outside those ranges.
+pub fn front_lift_limit(behind: Length, height: Length, grade: Grade) -> Result<Acceleration, FitError> {
+    let x = in_range(
+        "rear contact to centre of mass",
+        behind.as_metres(),
+        0.0,
+        3.0,
+        "m",
+    )?;
+    let h = in_range("height of the centre of mass", height.as_metres(), 0.2, 2.0, "m")?;
+    Ok(Acceleration::metres_per_second2(
+        G * grade.cos() * x / h - G * grade.sin(),
+    ))
+}
+
 /// Heat the brakes must shed on a steady descent, `P = (−m·g·sin θ − R)·v`, never negative;
 /// downhill grades are negative (−0.5 to 0.5), `R` is rolling and air resistance together (0
 /// to 2 000 N), mass 20 to 1 000 kg, speed 0 to 100 km/h.

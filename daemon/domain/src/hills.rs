@@ -69,7 +69,8 @@ pub struct Reach {
     pub gear: Engaged,
     /// Grade as a ratio; 0 when it does not even hold the level.
     pub grade: f64,
-    /// Steepest grade it starts on with the acceleration asked for, as a ratio.
+    /// Steepest grade it starts on with the acceleration asked for, as a ratio; no steeper than the front wheel stays down
+    /// where the motor drives the rear.
     pub started: f64,
 }
 
@@ -216,10 +217,15 @@ impl Hill<'_, '_> {
         };
         let by_gear = performance::reach_by_gear(&self.low, Some(&self.rider), &self.road, self.rho, &wanted)
             .map_err(|error| prediction::unusable(self.case, "drive", &error))?;
+        // Where the front wheel lifts no gear starts.
+        let lifts = match &self.lift {
+            Some(lift) => lift.steepest(self.case, wanted.start, STEEPEST)?,
+            None => STEEPEST,
+        };
         let reach = |gear: performance::Reach| Reach {
             gear: self.low.gears.at(gear.gear).unwrap_or_default(),
             grade: gear.held.as_ratio().clamp(0.0, STEEPEST),
-            started: gear.started.as_ratio().clamp(0.0, STEEPEST),
+            started: gear.started.as_ratio().clamp(0.0, lifts),
         };
         Ok(by_gear.into_iter().map(reach).collect())
     }
@@ -262,6 +268,25 @@ mod tests {
             ("scale-rear", "40 kg"),
         ]);
         assert!((7.0..8.8).contains(&start(&low)), "{}", start(&low));
+    }
+
+    #[test]
+    fn no_gear_starts_where_the_front_wheel_lifts() {
+        // First principles: g (b cos - h sin) / h = 0.2 m/s2 with b = 0.4 m, h = 1.1 m is at
+        // acos(0.2 x 1.1 / (9.80665 x 1.1705)) - atan(1.1 / 0.4) = 18.88 degrees, 34.2 %.
+        let child = hardtail().state(&[("rider-mass", "22 kg"), ("load-mass", "0 kg")]);
+        let started = |gears: &[Reach]| gears.iter().map(|gear| gear.started).fold(0.0, f64::max);
+        let most = started(&answers(&child.job, None).gears);
+        assert!((most - 0.342).abs() < 5e-4, "{most}");
+        // A start of so much is what the row of that grade has left.
+        let row = &answers(&child.job, Some(most)).rows[0];
+        assert!((row.start - 0.2).abs() < 1e-6, "{}", row.start);
+        let low = child.state(&[("wheelbase", "1200 mm")]).measure(&[
+            ("mass-height", "800 mm"),
+            ("scale-front", "60 kg"),
+            ("scale-rear", "40 kg"),
+        ]);
+        assert!((started(&answers(&low.job, None).gears) - STEEPEST).abs() < 1e-12);
     }
 
     #[test]

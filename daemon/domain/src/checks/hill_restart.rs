@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "predicted start on the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 6,
+    version: 7,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -436,6 +436,20 @@ mod tests {
                 crate::command::ReceiptText::default(),
             )
         });
+    }
+
+    #[test]
+    fn a_front_wheel_with_next_to_no_load_lifts_and_leaves_nothing_open() {
+        // First principles: 5 kg of 100 on the front of 1.0 m are b = 0.05 m; with h = 1.1 m on 8 % the slope takes more than
+        // that: 9.80665 x (0.9968 x 0.05/1.1 - 0.07975) = -0.34 m/s2.
+        let light = hardtail()
+            .state(&[("hill-grade", "8 %"), ("hill-source", "measured")])
+            .measure(&[("scale-front", "5 kg"), ("scale-rear", "95 kg")]);
+        let rules = crate::rules::RuleSheet::shipped();
+        let report = crate::check::run(&CHECK, &light.job, &rules, Stage::TestRide);
+        assert_eq!(report.verdict, Verdict::Caution, "{:?}", report.findings);
+        let said = &report.findings[1].summary;
+        assert!(said.contains("from -0.34 m/s2 on"), "{said}");
     }
 
     #[test]

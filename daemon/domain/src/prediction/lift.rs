@@ -3,6 +3,7 @@
 use lockring_calc::brakes;
 use lockring_calc::dropout::Wheel;
 use lockring_calc::quantity::{Acceleration, Length};
+use lockring_calc::solve;
 
 use super::{axles, driven_hub, grade, unusable};
 use crate::case::{Case, Known};
@@ -40,13 +41,29 @@ impl Lift {
         }))
     }
 
-    /// The acceleration at which the front wheel lifts on a grade, a ratio: a stop before the rear wheel does, mirrored.
+    /// The acceleration at which the front wheel lifts on a grade, a ratio; negative where it does at a standstill.
     ///
     /// # Errors
     /// [`Halt::Open`] when the readings are outside the model.
     pub fn most(&self, case: &Case<'_>, ratio: f64) -> Result<Acceleration, Halt> {
         let (behind, height) = (Length::metres(self.behind), Length::metres(self.height));
-        brakes::pitch_over_limit(behind, height, grade(-ratio))
+        brakes::front_lift_limit(behind, height, grade(ratio))
+            .map_err(|error| unusable(case, "centre of mass", &error))
+    }
+
+    /// The steepest grade, a ratio from 0 to `most`, on which a start of so much keeps the front wheel on the road.
+    ///
+    /// # Errors
+    /// [`Halt::Open`] when the readings are outside the model.
+    pub fn steepest(&self, case: &Case<'_>, start: Acceleration, most: f64) -> Result<f64, Halt> {
+        let spare = |ratio: f64| Ok::<f64, Halt>((self.most(case, ratio)? - start).si());
+        if spare(most)? >= 0.0 {
+            return Ok(most);
+        }
+        if spare(0.0)? <= 0.0 {
+            return Ok(0.0);
+        }
+        solve::root(|ratio| spare(ratio).unwrap_or(f64::NAN), 0.0, most, 1e-9)
             .map_err(|error| unusable(case, "centre of mass", &error))
     }
 }
