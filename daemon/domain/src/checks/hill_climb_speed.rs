@@ -25,7 +25,7 @@ pub static CHECK: Check = Check {
     title: "predicted speed up the worst hill",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Ride,
-    version: 10,
+    version: 11,
     concede: Concede::Owner,
     gives: &[Verdict::Pass, Verdict::Caution, Verdict::Open, Verdict::Fail],
     source: "road load of Martin et al. 1998 with motor, pack and gears; told grades x 1.3, cadence 65 to 85 rpm, \
@@ -357,14 +357,30 @@ impl<'c, 'a> Ascent<'c, 'a> {
     }
 
     /// What the climb does to the motor: its power against what its rating stands for so long, and its winding's own
-    /// heat, which decides; nothing on a stall.
-    fn heat(&self, hill: &HillGrade, climb: Climb) -> Result<Vec<Finding>, Halt> {
+    /// heat, which decides; nothing on a stall. A cut-off that takes current back as the pack empties spares the motor
+    /// nothing while it is full: the heat is that of the whole current.
+    fn heat(&self, hill: &HillGrade, held: Climb) -> Result<Vec<Finding>, Halt> {
+        let whole = DriveSystem {
+            fold: None,
+            ..self.system.clone()
+        };
+        let climb = self.climb(&whole, self.road.mass, hill.grade.value)?;
         if climb.speed <= Speed::ZERO {
             return Ok(Vec::new());
         }
         let seconds = self.case.number("hill-length")?.value / climb.speed.si();
         let mut findings = vec![self.rated(hill, climb, seconds)?];
         findings.extend(self.winding(hill, climb, seconds)?);
+        if climb.battery_current > held.battery_current {
+            findings = findings
+                .into_iter()
+                .map(|finding| {
+                    finding.with_arithmetic(
+                        "with the current of a fuller pack, of which the cut-off takes nothing",
+                    )
+                })
+                .collect();
+        }
         Ok(findings)
     }
 

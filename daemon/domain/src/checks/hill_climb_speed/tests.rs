@@ -399,7 +399,7 @@ fn the_pack_is_held_at_its_cut_off_on_the_hill() {
     // controller that cuts off at 46.5 V lets no current flow that would pull them lower.
     let hill = measured(hardtail(), "8 %");
     hill.expect(&CHECK, Verdict::Pass);
-    let cut = hill.measure(&[("low-cutoff", "46.5 V")]);
+    let cut = hill.clone().measure(&[("low-cutoff", "46.5 V")]);
     let slow = cut.expect(&CHECK, Verdict::Fail).findings[0].clone();
     assert!(
         slow.summary.contains("limited by the cut-off for low volts"),
@@ -411,6 +411,16 @@ fn the_pack_is_held_at_its_cut_off_on_the_hill() {
         "{:?}",
         slow.arithmetic
     );
+    // A fuller pack heats the motor as it does without a cut-off near.
+    let heat = |bench: &Bench| -> Vec<String> {
+        let findings = bench.report(&CHECK).findings;
+        let of_heat = findings.iter().filter(|finding| {
+            finding.summary.starts_with("motor power") || finding.summary.starts_with("winding")
+        });
+        of_heat.map(|finding| finding.summary.clone()).collect()
+    };
+    assert_eq!(heat(&hill).len(), 2);
+    assert_eq!(heat(&cut), heat(&hill));
     // Nothing is left where the pack rests below it: legs alone.
     let gone = cut.clone().measure(&[("low-cutoff", "47.5 V")]).report(&CHECK);
     assert!(
