@@ -188,6 +188,25 @@ mod tests {
     }
 
     #[test]
+    fn what_other_makes_rest_at_only_relaxes_the_published_curve() {
+        let iron = [("chemistry", "iron-phosphate"), ("series", "12")];
+        let bench = trekking().receive("pack", &iron, ReceiptText::default());
+        let at = |volts: &str, others: &str| {
+            let key = "volts.rests-higher-lfp";
+            let sheet = crate::rules::RuleSheet::shipped().with_override(key, others, "moved");
+            let set = bench.clone().measure(&[("low-cutoff", volts)]);
+            set.report_by(&CHECK, &sheet.unwrap()).verdict
+        };
+        // 39.1 V are 3.258 V a cell, over the curve's 3.23 V: without the allowance it stops, with any it never passes.
+        assert_eq!(at("39.1 V", "0"), Verdict::Fail);
+        for others in ["0.03", "0.3"] {
+            assert_eq!(at("39.1 V", others), Verdict::Caution, "{others}");
+        }
+        // 38.6 V are 3.217 V, under the curve: nothing is left for the allowance to decide.
+        assert_eq!(at("38.6 V", "0"), Verdict::Caution);
+    }
+
+    #[test]
     fn without_a_controller_it_is_open_until_the_cut_off_is_set() {
         let bare = trekking().build(&[("controller", "none")]);
         bare.expect(&CHECK, Verdict::Open);

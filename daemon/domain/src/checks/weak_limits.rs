@@ -31,10 +31,12 @@ const INPUTS: &[&str] = &[
     "wiring.converter-efficiency",
 ];
 
-/// Weak limits that stop a job all the same, because nobody may concede what they stand for.
+/// Weak limits that stop a job all the same, each with why.
 const STOPS: &[&str] = &[
-    // A rear brake that stops so late has failed.
+    // A rear brake that stops so late has failed, and nobody may concede that.
     "brake.stop-failed",
+    // What stops is a cut-off above the volts that a cell rests at by the published curve; this only lets it be so much more.
+    "volts.rests-higher-lfp",
 ];
 
 /// The weak limits of the sheet.
