@@ -502,8 +502,7 @@ mod tests {
 
     use super::*;
 
-    /// Somebody who types a unit's name means a value in it.
-    /// So a line to type shows it as it is: who types the value quotes it.
+    /// A line to type shows a blank as it is: who types the value quotes it.
     #[test]
     fn no_blank_holds_what_a_shell_reads_otherwise() {
         for row in all() {
@@ -515,6 +514,7 @@ mod tests {
         }
     }
 
+    /// Somebody who types a unit's name means a value in it.
     #[test]
     fn no_word_is_the_name_of_a_unit_its_values_may_have() {
         for code in all() {
