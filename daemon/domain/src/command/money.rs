@@ -180,7 +180,7 @@ pub(super) fn enter(draft: &mut Draft, entry: &MoneyEntry, desk: &Desk<'_>) -> R
         MoneyEntry::Agreed { total, how } => {
             let how = require_text("how the rider agreed (--how)", how, "by phone")?;
             let total = match total.trim() {
-                "" => draft.job.account.total(),
+                "" => unquoted::total_shown(&draft.job)?,
                 typed => read_amount("total", typed, desk.shop)?,
             };
             draft.say(format!("rider agreed to {total}: {how}"));

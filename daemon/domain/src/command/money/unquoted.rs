@@ -6,6 +6,7 @@ use crate::fact::Value;
 use crate::job::Job;
 use crate::money::Money;
 use crate::part::{Part, Slot};
+use crate::refusal::{Reason, Refusal};
 
 /// Says which lines of the quote ask for parts that are not in the build, and then which parts of the build no line
 /// asks for, while all lines for goods of the build come to less than the catalogue asks for it. A line names the part
@@ -47,20 +48,65 @@ fn say(draft: &mut Draft, gone: &[String]) {
     }
 }
 
+/// The total of the quote, as what the rider says yes to when no sum is named. While lines ask for parts that are not in the
+/// build it is no sum that a rider was shown: the paper leaves them out.
+///
+/// # Errors
+/// [`Reason::LaterStands`] while such lines stand.
+pub(super) fn total_shown(job: &Job) -> Result<Money, Refusal> {
+    let lines = job.account.lines.iter();
+    let left: Vec<&QuoteLine> = lines.filter(|line| job.asks_for_what_left(line)).collect();
+    let Some(stale) = Stale::of(job.number, &left) else {
+        return Ok(job.account.total());
+    };
+    let numbers: Vec<String> = left.iter().map(|line| line.number.to_string()).collect();
+    Err(
+        Refusal::new(Reason::LaterStands, format!("without a sum: {}", stale.what))
+            .with("lines", numbers.join(" "))
+            .hint(format!(
+                "{}: `{}`; or name the sum that the rider agreed to",
+                stale.cure, stale.command
+            )),
+    )
+}
+
 /// What is said of lines whose part left the build.
 fn stale(job: u32, left: &[&QuoteLine]) -> Option<String> {
-    let first = left.first()?.number;
-    let each = left
-        .iter()
-        .map(|line| format!("{} ({}, {})", line.number, line.words, line.price));
-    let each = each.collect::<Vec<_>>().join(", ");
-    let what = match left.len() {
-        1 => format!("quote line {each} asks for a part that is not in the build; strike it"),
-        _ => format!("quote lines {each} ask for parts that are not in the build; strike each"),
-    };
-    Some(format!(
-        "CAUTION: {what}: `lockring quote {job} strike {first} --why \"not in the build\"`"
-    ))
+    let Stale { what, cure, command } = Stale::of(job, left)?;
+    Some(format!("CAUTION: {what}; {cure}: `{command}`"))
+}
+
+/// Lines whose part left the build, in words.
+struct Stale {
+    what: String,
+    cure: &'static str,
+    command: String,
+}
+
+impl Stale {
+    /// Of these lines; `None` of none.
+    fn of(job: u32, left: &[&QuoteLine]) -> Option<Self> {
+        let first = left.first()?.number;
+        let each = left
+            .iter()
+            .map(|line| format!("{} ({}, {})", line.number, line.words, line.price));
+        let each = each.collect::<Vec<_>>().join(", ");
+        let (what, cure) = match left.len() {
+            1 => (
+                format!("quote line {each} asks for a part that is not in the build"),
+                "strike it",
+            ),
+            _ => (
+                format!("quote lines {each} ask for parts that are not in the build"),
+                "strike each",
+            ),
+        };
+        Some(Self {
+            what,
+            cure,
+            command: format!("lockring quote {job} strike {first} --why \"not in the build\""),
+        })
+    }
 }
 
 /// What is said of parts that none of the lines asks for.

@@ -71,17 +71,25 @@ fn a_line_whose_part_left_the_build_is_named_until_it_is_struck() {
         "{told:?}"
     );
     // Whoever agrees, invoices or orders is told as well.
-    let agreed = Command::Money(MoneyEntry::Agreed {
-        total: String::new(),
-        how: "by phone".into(),
-    });
+    let agreed = |total: &str| {
+        Command::Money(MoneyEntry::Agreed {
+            total: total.into(),
+            how: "by phone".into(),
+        })
+    };
     for command in [
-        &agreed,
+        &agreed("2050"),
         &Command::Money(MoneyEntry::Invoice),
         &order(&["pack"], ""),
     ] {
         assert_eq!(cautions(&mut journal, command), told, "{command:?}");
     }
+    // The rider's paper leaves both lines out: a yes to the total as it stands would be one to another sum.
+    let refusal = journal.try_change("K", &agreed("")).unwrap_err();
+    assert_eq!(refusal.reason, Reason::LaterStands);
+    assert_eq!(refusal.metadata["lines"], format!("{low} {high}"));
+    let strike = format!("strike each: `lockring quote 21 strike {low} --why \"not in the build\"`");
+    assert!(refusal.hint.unwrap().starts_with(&strike));
     for number in [first, second] {
         journal.change(&Command::Money(MoneyEntry::QuoteStrike {
             number,
@@ -90,6 +98,13 @@ fn a_line_whose_part_left_the_build_is_named_until_it_is_struck() {
     }
     journal.change(&of_slot("pack"));
     journal.change(&of_slot("charger"));
+    let total = journal.job.account.total();
+    let draft = journal.change(&agreed(""));
+    assert!(
+        draft.said[0].starts_with(&format!("rider agreed to {total}")),
+        "{:?}",
+        draft.said
+    );
     assert_eq!(
         cautions(&mut journal, &Command::Money(MoneyEntry::Invoice)),
         [""; 0]
