@@ -30,7 +30,8 @@ pub use donor::{
 mod hub_gear;
 pub use hub_gear::{
     HubGears, below_higher_gears, came_without_derailleur, chain_efficiency, chooses_several_cogs,
-    gear_named, gears, has_several_cogs, hub_gears, in_direct_drive, stated_hub_gears, through_hub_gear,
+    gear_named, gears, has_one_cog, has_several_cogs, hub_gears, in_direct_drive, stated_hub_gears,
+    through_hub_gear,
 };
 mod motor;
 mod surroundings;

@@ -15,7 +15,7 @@ pub static CHECK: Check = Check {
     title: "two independent brakes",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Safe,
-    version: 4,
+    version: 5,
     concede: Concede::Never,
     gives: &[Verdict::Pass, Verdict::Open, Verdict::Fail],
     source: "two independent brakes, one per wheel: ISO 4210-2 as adopted in TBIS 4210-2:2018; a brake in the hub goes \
@@ -58,6 +58,13 @@ fn one(case: &Case<'_>, wheel: &str, brake: Brake) -> Finding {
             }
         ));
     }
+    if kind == "drum" && wheel == "rear" && !brake.new && is_wheel_of_drum_unsaid(case) {
+        let mut finding = case.lack("brake-rear");
+        finding.summary = format!(
+            "rear brake: {kind}, stated before the cogs were: whether it is in the wheel that carries the cassette was not said"
+        );
+        return finding;
+    }
     if brake.is_in_hub() && wheel == "rear" && is_hub_left_to_cogs(case, kind) {
         return short(format!(
             "{wheel} brake: {kind}, inside the hub, and the build puts a cassette of several cogs in that hub's place: \
@@ -94,7 +101,18 @@ fn is_hub_left_to_cogs(case: &Case<'_>, kind: &str) -> bool {
     prediction::chooses_several_cogs(case)
         && (kind == "coaster"
             || prediction::stated_hub_gears(case).is_some()
-            || prediction::came_without_derailleur(case))
+            || prediction::has_one_cog(case) == Some(true))
+}
+
+/// Whether cogs of the bicycle were stated after its drum brake: they may be those of a wheel that takes the place of the
+/// one with the drum.
+fn is_wheel_of_drum_unsaid(case: &Case<'_>) -> bool {
+    prediction::chooses_several_cogs(case)
+        && prediction::stated_hub_gears(case).is_none()
+        && prediction::has_one_cog(case) == Some(false)
+        && ["cogs", "speeds"]
+            .iter()
+            .any(|key| case.entry_of(key) > case.entry_of("brake-rear"))
 }
 
 /// Whether a motor at the crank lets the pedals go backwards without the chain: so do all whose data do not say
@@ -183,6 +201,40 @@ mod tests {
         // There are hubs with a drum that carry a cassette: the bicycle came with one.
         longtail()
             .build(&[("brake-set", "none")])
+            .state(&[("brake-rear", "drum")])
+            .expect(&CHECK, Verdict::Pass);
+    }
+
+    /// Geometry: a single-speed's drum is in its wheel, whatever derailleur is bought for another.
+    #[test]
+    fn a_drum_beside_one_cog_goes_with_it_until_the_brake_is_stated_anew() {
+        const DERAILLEUR: [(&str, &str); 2] = [("derailleur-cog", "34"), ("derailleur-capacity", "35")];
+        let single = |code, value| {
+            longtail()
+                .build(&[("brake-set", "none")])
+                .state(&[("brake-rear", "drum"), (code, value)])
+        };
+        for (code, value) in [("cogs", "19"), ("speeds", "1")] {
+            let bare = single(code, value)
+                .forget("derailleur-cog")
+                .forget("derailleur-capacity");
+            bare.expect(&CHECK, Verdict::Fail);
+            // The figures of a derailleur say nothing of the brake.
+            bare.state(&DERAILLEUR).expect(&CHECK, Verdict::Fail);
+        }
+        let wheel = single("speeds", "1").state(&[("speeds", "9")]).state(&DERAILLEUR);
+        let report = wheel.expect(&CHECK, Verdict::Open);
+        assert!(
+            report.missing[0].how.contains("brake-rear"),
+            "{:?}",
+            report.missing
+        );
+        wheel
+            .clone()
+            .state(&[("brake-rear", "rim-linear")])
+            .expect(&CHECK, Verdict::Pass);
+        // A new wheel that has a drum of its own.
+        wheel
             .state(&[("brake-rear", "drum")])
             .expect(&CHECK, Verdict::Pass);
     }

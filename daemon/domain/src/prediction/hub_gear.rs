@@ -49,12 +49,16 @@ pub fn came_without_derailleur(case: &Case<'_>) -> bool {
     {
         return false;
     }
+    has_one_cog(case).unwrap_or_else(|| stated_hub_gears(case).is_some())
+}
+
+/// Whether the bicycle's own wheel has one cog, by its teeth or else by their count; `None` where nobody stated either.
+pub fn has_one_cog(case: &Case<'_>) -> Option<bool> {
     if case.knows("cogs") {
-        return case.teeth("cogs").is_ok_and(|cogs| cogs.len() == 1);
+        return Some(case.teeth("cogs").is_ok_and(|cogs| cogs.len() == 1));
     }
     // A count inside the window of its code.
-    case.optional_number("speeds")
-        .map_or_else(|| stated_hub_gears(case).is_some(), |speeds| speeds.value < 1.5)
+    case.optional_number("speeds").map(|speeds| speeds.value < 1.5)
 }
 
 /// How many gears the rear hub has that the bicycle came with; `None` where nobody stated any.
