@@ -15,15 +15,17 @@ pub static CHECK: Check = Check {
     title: "cogs that go on the motor's hub",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Fit,
-    version: 1,
+    version: 2,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
         Verdict::Pass,
+        Verdict::Caution,
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "a cassette slides on splines, a freewheel screws on, and neither goes on the other's hub: geometry",
+    source: "a cassette slides on splines, a freewheel screws on, and neither goes on the other's hub, nor several cogs on a \
+             hub for one: geometry; one cog beside a hub of another name is looked at: workshop judgement",
     run,
 };
 
@@ -51,15 +53,22 @@ fn run(case: &Case<'_>) -> Outcome {
     let number = case.job().number;
     let line = format!("cogs for a {own} hub on a {hub} hub");
     let other = format!("or a motor whose hub takes them: lockring build {number} motor=PART");
+    let own_kind = format!("cogs of the hub's kind: lockring build {number} cassette=PART");
     let mut findings = vec![if hub == own {
         Finding::new(Verdict::Pass, line)
-    } else {
+    } else if ![hub, own].contains(&"single") || (hub == "single" && sprockets::cogs(case)?.len() > 1) {
         Finding::new(Verdict::Fail, format!("{line}: they do not go on"))
-            .with_remedy(format!(
-                "cogs of the hub's kind: lockring build {number} cassette=PART"
-            ))
+            .with_remedy(own_kind)
             .with_remedy(&other)
             .never_conceded()
+    } else {
+        // One cog is made with a thread and with splines, and `single` says neither.
+        Finding::new(
+            Verdict::Caution,
+            format!("{line}: look at thread or splines of both before the motor is ordered"),
+        )
+        .with_remedy(own_kind)
+        .with_remedy(&other)
     }];
     if let Some(most) = motor.optional_number("cogs-most") {
         let cogs = sprockets::cogs(case)?.len();
@@ -117,6 +126,29 @@ mod tests {
                 ReceiptText::default(),
             )
         });
+    }
+
+    /// Common practice: one cog with a thread goes where a freewheel screws on, one with splines on a cassette's hub with
+    /// spacers.
+    #[test]
+    fn one_cog_beside_a_hub_of_another_name_is_looked_at() {
+        for (hub, cogs) in [
+            ("freewheel", "single"),
+            ("cassette", "single"),
+            ("single", "freewheel"),
+            ("single", "cassette"),
+        ] {
+            let one = on(hub, cogs).state(&[("cogs", "18")]);
+            let report = one.expect(&CHECK, Verdict::Caution);
+            assert!(report.summary().contains("thread or splines"), "{report:?}");
+            one.cured(&CHECK, "lockring build 20 motor=PART", |job| {
+                job.receive("motor", &[("cog-mount", cogs)], ReceiptText::default())
+            });
+        }
+        on("single", "single").expect(&CHECK, Verdict::Pass);
+        on("cassette", "freewheel")
+            .state(&[("cogs", "18")])
+            .expect(&CHECK, Verdict::Fail);
     }
 
     #[test]
