@@ -15,15 +15,17 @@ pub static CHECK: Check = Check {
     title: "fork fit to hold a front hub motor",
     gates: &[Stage::Intake, Stage::Parts],
     family: Family::Safe,
-    version: 2,
+    version: 3,
     concede: Concede::Never,
     gives: &[
         Verdict::NotApplicable,
         Verdict::Pass,
+        Verdict::Caution,
         Verdict::Open,
         Verdict::Fail,
     ],
-    source: "workshop judgement and common practice, no source: no standard for torque arms was found",
+    source: "workshop judgement and common practice, no source: no standard for torque arms was found; an arm sits on its flats \
+             with up to 0.2 mm of play and is filed by up to 0.3 mm: common practice, no source",
     run,
 };
 
@@ -40,8 +42,10 @@ fn run(case: &Case<'_>) -> Outcome {
     } else {
         u32::from(asked.arms)
     };
+    let needs_work = arms.remark.is_some();
     let misfit = arms
         .misfit
+        .or(arms.remark)
         .map_or_else(String::new, |misfit| format!(" ({misfit})"));
     let arms = arms.sides;
     let counted =
@@ -49,6 +53,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let (verdict, remark) = match asked.standing {
         Standing::Refused => (Verdict::Fail, "no motor axle in a carbon fork"),
         _ if arms < least => (Verdict::Fail, "a fork's slots never hold a motor alone"),
+        _ if needs_work => (Verdict::Caution, "so many, once they sit closely"),
         _ => (Verdict::Pass, "within stored limit"),
     };
     let text = if asked.standing == Standing::Plain {
@@ -59,7 +64,7 @@ fn run(case: &Case<'_>) -> Outcome {
     let mut finding =
         Finding::new(verdict, format!("{counted}: {remark}")).with_arithmetic(prediction::caution(text));
     let number = case.job().number;
-    if arms < least && asked.standing != Standing::Refused {
+    if (arms < least || needs_work) && asked.standing != Standing::Refused {
         finding = finding.with_remedy(format!(
             "torque arms for {least} side(s): lockring build {number} torque-arm=PART"
         ));
@@ -120,6 +125,14 @@ mod tests {
             "{}",
             report.summary()
         );
+        // Common practice, no source: filed as a slot is.
+        let tight =
+            front("steel-rigid").receive("torque-arm", &[("flats", "9.9 mm")], ReceiptText::default());
+        let report = tight.expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("file 0.10 mm"), "{}", report.summary());
+        tight.cured(&CHECK, "lockring build 20 torque-arm=PART", |job| {
+            job.receive("torque-arm", &[("flats", "10 mm")], ReceiptText::default())
+        });
     }
 
     #[test]

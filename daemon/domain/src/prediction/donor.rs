@@ -1,6 +1,6 @@
 //! What several checks ask of the bicycle itself: what holds a hub motor, and its brakes.
 
-use lockring_calc::dropout::{self, ArmQuestion, ArmsAsked, FrameMaterial, SlotFit, Wheel};
+use lockring_calc::dropout::{self, ArmQuestion, ArmsAsked, CLOSE_PLAY_MM, FrameMaterial, SlotFit, Wheel};
 use lockring_calc::quantity::{Length, Power, Torque};
 
 use super::unusable;
@@ -9,6 +9,7 @@ use crate::cautions;
 use crate::code;
 use crate::finding::{Halt, Missing};
 use crate::part::Slot;
+use crate::unit::{self, Kind};
 
 /// Wheel that the motor sits in; `None` for a motor at the crank.
 ///
@@ -80,10 +81,40 @@ pub struct ArmsInBuild {
     pub sides: u32,
     /// Why they hold nothing, where there are some.
     pub misfit: Option<String>,
+    /// What is done or looked at before they hold, where they do hold then.
+    pub remark: Option<String>,
+}
+
+/// Doubt of the play between two widths that are stated to a tenth, mm: half a tenth of each.
+const TWO_TENTHS_MM: f64 = 0.1;
+
+/// How an opening sits on flats.
+enum Grip {
+    /// Closely.
+    Holds,
+    /// Once something was done or looked at.
+    After(String),
+    /// Never.
+    Not(&'static str),
+}
+
+fn grip(fit: SlotFit) -> Grip {
+    match fit {
+        SlotFit::Close { .. } => Grip::Holds,
+        SlotFit::Loose { play } if play.as_millimetres() <= CLOSE_PLAY_MM + TWO_TENTHS_MM + 1e-9 => Grip::After(
+            "no closer than common practice's play with the doubt of both widths: try it for rock on the axle".to_owned(),
+        ),
+        SlotFit::Loose { .. } => Grip::Not("the axle turns in it"),
+        SlotFit::File { remove } => Grip::After(format!(
+            "file {:.2} mm off the arm to a template, no further",
+            remove.as_millimetres()
+        )),
+        SlotFit::BeyondFiling { .. } => Grip::Not("it does not go on"),
+    }
 }
 
 /// Sides of the axle that torque arms of the build hold. Where both widths are known, an arm holds flats that sit closely in
-/// it, as they must in a dropout's slot; one made for flats holds no through axle.
+/// it, as they must in a dropout's slot, or do so after filing as a slot may be filed; one made for flats holds no through axle.
 ///
 /// # Errors
 /// [`Halt::Open`] when the data of arm or motor are incomplete, or outside the ranges of a slot.
@@ -92,9 +123,11 @@ pub fn arms_in_build(case: &Case<'_>) -> Result<ArmsInBuild, Halt> {
         return Ok(ArmsInBuild {
             sides: 0,
             misfit: None,
+            remark: None,
         });
     };
     let motor = case.part(Slot::Motor)?;
+    let mut remark = None;
     let misfit = match (arm.optional_number("flats"), motor.word("axle-kind")?) {
         (None, _) => None,
         (Some(_), "thru-axle") => Some("the arm is made for flats, and a through axle has none".to_owned()),
@@ -103,23 +136,30 @@ pub fn arms_in_build(case: &Case<'_>) -> Result<ArmsInBuild, Halt> {
             Some(flats) => {
                 let fit = dropout::fit_slot(Length::metres(taken), Length::metres(flats))
                     .map_err(|error| unusable(case, "torque arm and axle", &error))?;
-                let holds = match fit {
-                    SlotFit::Close { .. } => None,
-                    SlotFit::Loose { .. } => Some("the axle turns in it"),
-                    SlotFit::File { .. } | SlotFit::BeyondFiling { .. } => Some("it does not go on"),
-                };
-                holds.map(|why| {
+                let say = |why: &str| {
                     format!(
-                        "the arm takes flats of {:.1} mm, the axle has {:.1} mm: {why}",
-                        taken * 1e3,
-                        flats * 1e3
+                        "the arm takes flats of {}, the axle has {}: {why}",
+                        unit::show(Kind::Length, "mm", taken),
+                        unit::show(Kind::Length, "mm", flats)
                     )
-                })
+                };
+                match grip(fit) {
+                    Grip::Holds => None,
+                    Grip::After(what) => {
+                        remark = Some(say(&what));
+                        None
+                    }
+                    Grip::Not(why) => Some(say(why)),
+                }
             }
         },
     };
     let sides = if misfit.is_some() { 0 } else { arm.count("sides")? };
-    Ok(ArmsInBuild { sides, misfit })
+    Ok(ArmsInBuild {
+        sides,
+        misfit,
+        remark,
+    })
 }
 
 /// The brake of one wheel.
