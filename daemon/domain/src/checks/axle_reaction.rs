@@ -64,7 +64,12 @@ fn arms(case: &Case<'_>, wheel: Wheel) -> Outcome {
     let asked = prediction::arms_asked(case, wheel)?;
     let count = count(case)?;
     let wanted = u32::from(asked.arms);
-    let line = format!("{count} torque arm(s), {wanted} asked for");
+    // An arm that was counted on the bicycle was looked at; what the data say against it is told beside the count.
+    let misfit = prediction::arms_in_build(case).ok().and_then(|arms| arms.misfit);
+    let why = misfit
+        .as_ref()
+        .map_or_else(String::new, |misfit| format!(" ({misfit})"));
+    let line = format!("{count} torque arm(s){why}, {wanted} asked for");
     let finding = if asked.standing == Standing::Refused {
         Finding::new(
             Verdict::Fail,
@@ -108,8 +113,18 @@ fn arms(case: &Case<'_>, wheel: Wheel) -> Outcome {
                 &format!("fit an arm on {wanted} side(s) and clamp it without rock"),
             ))
             .with_remedy(format!(
-                "more arms: lockring build {} torque-arm=PART, or record those fitted with torque-arms",
-                case.job().number
+                "{}: lockring build {} torque-arm=PART{}",
+                if misfit.is_some() {
+                    "arms that fit the axle"
+                } else {
+                    "more arms"
+                },
+                case.job().number,
+                if misfit.is_some() {
+                    ""
+                } else {
+                    ", or record those fitted with torque-arms"
+                }
             )),
     ])
 }
@@ -268,6 +283,33 @@ mod tests {
         fitted(trekking(), "yes")
             .state(&[("frame-material", "carbon")])
             .expect(&CHECK, Verdict::Fail);
+    }
+
+    #[test]
+    fn an_arm_that_does_not_fit_is_said_and_is_not_counted_in_its_own_cure() {
+        let wide = || {
+            fitted(
+                trekking().receive("torque-arm", &[("flats", "12 mm")], ReceiptText::default()),
+                "yes",
+            )
+        };
+        let report = wide().expect(&CHECK, Verdict::Fail);
+        assert!(
+            report.summary().contains("the axle turns in it"),
+            "{}",
+            report.summary()
+        );
+        let remedies = &report.findings[0].remedies;
+        assert!(
+            !remedies.iter().any(|remedy| remedy.contains("torque-arms")),
+            "{remedies:?}"
+        );
+        wide().cured(&CHECK, "lockring build 20 torque-arm=PART", |job| {
+            fitted(
+                job.receive("torque-arm", &[("flats", "10 mm")], ReceiptText::default()),
+                "yes",
+            )
+        });
     }
 
     #[test]
