@@ -163,8 +163,8 @@ fn rotor(case: &Case<'_>, gross: Known, wheel: Wheel, word: &str) -> Result<Find
         )
         .with_remedy(format!("a rotor: lockring build {number} {}=PART", slot.word()))
         .with_remedy(format!(
-            "or, disc brake and rotor are on the bicycle: lockring donor {number} brake-{word}=KIND {}=160mm",
-            slot.word()
+            "or, disc brake and rotor are on the bicycle: {} brake-{word}=KIND",
+            prediction::to_record(case, slot.word())
         ))
         .never_conceded());
     };

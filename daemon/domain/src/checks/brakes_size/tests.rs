@@ -178,7 +178,7 @@ fn disc_brakes_in_the_place_of_rim_brakes_want_rotors_of_the_build() {
     });
     bare().cured(
         &CHECK,
-        "lockring donor 20 brake-front=KIND rotor-front=160mm",
+        "lockring donor 20 rotor-front=…mm brake-front=KIND",
         |job| {
             job.state(&[
                 ("brake-front", "hydraulic-disc"),
