@@ -86,7 +86,7 @@ fn run(case: &Case<'_>) -> Outcome {
                 end,
                 &format!("no mount for a {} calliper", end.word),
                 end.mount,
-            ));
+            )?);
         } else if case.knows(end.least) || (!is_first && (case.knows(end.mount) || case.knows(end.most))) {
             findings.extend(mount(case, end)?);
         }
@@ -140,12 +140,13 @@ fn seat(case: &Case<'_>, end: &End) -> Result<Option<Finding>, Halt> {
         return Ok(None);
     }
     if seat == "none" {
-        return Ok(Some(no_seat(
+        return no_seat(
             case,
             end,
             &format!("no seat for a rotor on the {} hub", end.word),
             end.seat,
-        )));
+        )
+        .map(Some);
     }
     let rotor = case
         .optional_part(end.slot)
@@ -169,18 +170,21 @@ fn seat(case: &Case<'_>, end: &End) -> Result<Option<Finding>, Halt> {
     ))))
 }
 
-/// What holds nothing.
-fn no_seat(case: &Case<'_>, end: &End, what: &str, code: &str) -> Finding {
+/// What holds nothing. Where the bicycle came with a disc brake, brakes of its kind would hang there no better.
+fn no_seat(case: &Case<'_>, end: &End, what: &str, code: &str) -> Result<Finding, Halt> {
     let job = case.job().number;
-    Finding::new(
+    let finding = Finding::new(
         Verdict::Fail,
         format!("{what}: a disc brake has nothing to sit on"),
-    )
-    .with_remedy(format!(
-        "brakes of the kind it came with: lockring build {job} brake-set=PART"
-    ))
-    .with_remedy(format!(
-        "or another {}, priced apart, then: {}",
+    );
+    let (finding, or) = if prediction::is_first_disc(case, end.wheel)? {
+        let kept = format!("brakes of the kind it came with: lockring build {job} brake-set=PART");
+        (finding.with_remedy(kept), "or ")
+    } else {
+        (finding, "")
+    };
+    let finding = finding.with_remedy(format!(
+        "{or}another {}, priced apart, then: {}",
         if code == end.seat {
             "wheel"
         } else if end.wheel == Wheel::Front {
@@ -189,8 +193,8 @@ fn no_seat(case: &Case<'_>, end: &End, what: &str, code: &str) -> Finding {
             "frame"
         },
         prediction::to_record(case, code)
-    ))
-    .never_conceded()
+    ));
+    Ok(finding.never_conceded())
 }
 
 /// The rotor on its mount; `None` where there is no rotor, which brakes.size says.
@@ -423,6 +427,25 @@ mod tests {
                 job.state(&LOOKED)
             });
         }
+    }
+
+    #[test]
+    fn a_bicycle_that_came_with_disc_brakes_is_not_told_to_keep_their_kind() {
+        let without = longtail().state(&[("mount-front", "none"), ("brake-front", "hydraulic-disc")]);
+        let report = without.expect(&CHECK, Verdict::Fail);
+        let remedies: Vec<&String> = report
+            .findings
+            .iter()
+            .flat_map(|finding| &finding.remedies)
+            .collect();
+        assert!(
+            !remedies.iter().any(|remedy| remedy.contains("it came with")),
+            "{remedies:?}"
+        );
+        assert!(
+            remedies.iter().any(|remedy| remedy.starts_with("another fork")),
+            "{remedies:?}"
+        );
     }
 
     /// Common practice, no source: an adapter takes a rotor of six bolts onto a splined hub, none does the reverse.
