@@ -23,7 +23,7 @@ pub static CHECK: Check = Check {
     title: "chain of the right width for the cogs",
     gates: &[Stage::Intake, Stage::Fitting],
     family: Family::Fit,
-    version: 3,
+    version: 4,
     concede: Concede::Owner,
     gives: &[
         Verdict::NotApplicable,
@@ -44,6 +44,10 @@ fn run(case: &Case<'_>) -> Outcome {
     }
     let Some(part) = case.optional_part(Slot::Chain) else {
         if prediction::is_belt(case) {
+            // A ring alone is told above.
+            if matches!(prediction::is_mid(case), Ok(true)) {
+                return Ok(vec![pulley_gone(case)]);
+            }
             return Halt::not_applicable("the bicycle keeps its toothed belt");
         }
         return Halt::not_applicable("the bicycle keeps its chain");
@@ -101,6 +105,22 @@ fn mixed(case: &Case<'_>) -> Option<Finding> {
         ))
         .never_conceded(),
     )
+}
+
+/// A motor at the crank takes the place of the crank that held the belt's pulley, and no part of the build drives the belt.
+fn pulley_gone(case: &Case<'_>) -> Finding {
+    let job = case.job().number;
+    Finding::new(
+        Verdict::Caution,
+        "the motor takes the place of the crank that holds the belt's pulley, and no part of the build drives the belt: ask for \
+         the motor's own pulley before it is ordered",
+    )
+    .with_remedy(format!(
+        "all of a chain drive: lockring build {job} chain=PART chainring=PART cassette=PART"
+    ))
+    .with_remedy(format!(
+        "or a motor in a hub, which leaves the crank in: lockring build {job} motor=PART"
+    ))
 }
 
 fn speeds(case: &Case<'_>, made_for: u32, cogs: u32) -> Finding {
@@ -381,6 +401,28 @@ mod tests {
         bench
             .receive("chain", &[("inner-width", "3.3 mm")], ReceiptText::default())
             .expect(&CHECK, Verdict::Pass);
+    }
+
+    /// Geometry: the pulley sits on the crank that the motor replaces.
+    #[test]
+    fn a_motor_at_the_crank_asks_what_drives_the_belt() {
+        let belt = || {
+            trekking()
+                .state(&[("drive-kind", "belt"), ("cogs", "24")])
+                .build(&[("motor", "mid-48-250")])
+        };
+        let report = belt().expect(&CHECK, Verdict::Caution);
+        assert!(report.summary().contains("own pulley"), "{}", report.summary());
+        belt().cured(&CHECK, "lockring build 20 motor=PART", |job| {
+            job.build(&[("motor", "hub-36-250")])
+        });
+        belt().cured(&CHECK, "chain=PART chainring=PART cassette=PART", |job| {
+            job.build(&[
+                ("chain", "chain-9"),
+                ("chainring", "ring-42-6"),
+                ("cassette", "cassette-9-11-34"),
+            ])
+        });
     }
 
     /// Geometry: a belt's pulley has no teeth for a chain.
