@@ -147,7 +147,8 @@ fn all(folder: &Path) -> Result<Vec<LastBackup>, StorageError> {
 }
 
 /// The backups of a folder that hold texts of a job's rider, oldest first: the job is in them and
-/// was not removed from. One that cannot be read counts, because nobody knows.
+/// its rider was not removed; a removal of words alone leaves the rider there. One that cannot be
+/// read counts, because nobody knows.
 pub(crate) fn with_rider(folder: &Path, job: u32, taken_in: Timestamp) -> Result<Vec<PathBuf>, StorageError> {
     let mut there = all(folder)?;
     there.sort_by_key(|backup| backup.at);
@@ -155,7 +156,8 @@ pub(crate) fn with_rider(folder: &Path, job: u32, taken_in: Timestamp) -> Result
         let copy = connection::reader(path)?;
         let sql = "SELECT 1 FROM journal WHERE job = ?1 AND seq = 1 AND made_us = ?2";
         let is_there = copy.prepare(sql)?.exists((job, taken_in.as_microsecond()))?;
-        let sql = "SELECT 1 FROM journal WHERE job = ?1 AND kind = 'rider-removed'";
+        let sql = "SELECT 1 FROM journal WHERE job = ?1 AND kind = 'rider-removed' \
+             AND json_array_length(payload, '$.who') > 0";
         Ok(is_there && !copy.prepare(sql)?.exists([job])?)
     };
     let holding = there.into_iter().map(|backup| backup.path);

@@ -6,6 +6,7 @@ use std::fs;
 
 use lockring_domain::entry::Event;
 use lockring_domain::photo::Photo;
+use lockring_domain::removal::Removal;
 
 use super::private::{NAME, bench, holding, removal, remove};
 use super::tampering::tamper;
@@ -25,6 +26,27 @@ fn a_cleaning_that_failed_is_made_up_for() {
     bench.write(|tx| Ok(tx.clean_if_needed()?)).unwrap();
     assert!(!bench.store.read(|reader| reader.is_uncleaned()).unwrap());
     assert_eq!(holding(bench.folder.path(), NAME), [""; 0]);
+}
+
+/// Words about a neighbour went before the backup was made; the job's own rider is still in it.
+#[test]
+fn a_backup_after_a_removal_of_words_alone_still_holds_the_rider() {
+    let bench = bench();
+    let words = Removal {
+        who: BTreeSet::new(),
+        ..removal(&[4], &[])
+    };
+    remove(&bench, words).unwrap();
+    let backups = bench.folder.path().join(BACKUPS);
+    let holding = |job: u32| {
+        let job = bench.store.read(|reader| reader.job(job)).unwrap().unwrap();
+        bench.store.backups_with_rider(&job).unwrap()
+    };
+    let with = block_on(bench.store.backup(&backups, at(11))).unwrap().path;
+    remove(&bench, removal(&[], &[])).unwrap();
+    block_on(bench.store.backup(&backups, at(12))).unwrap();
+    assert_eq!(holding(1), [with]);
+    assert_eq!(holding(2).len(), 2, "nobody removed this one");
 }
 
 #[test]
