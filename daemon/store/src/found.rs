@@ -52,7 +52,7 @@ pub(crate) fn pieces(connection: &Connection, find: &Find) -> Result<Vec<Found>,
     }
     for mark in &find.marks {
         for (by, keys) in BY[..2].iter().zip(KEYS) {
-            if let Some((first, last)) = span(connection, mark, keys)? {
+            for (first, last) in spans(connection, mark, keys)? {
                 gather(connection, find, by, (&first, &last), &mut seen, &mut found)?;
             }
         }
@@ -61,24 +61,36 @@ pub(crate) fn pieces(connection: &Connection, find: &Find) -> Result<Vec<Found>,
     Ok(found.into_iter().map(|(_, piece)| piece).collect())
 }
 
-/// The first and last key that can be meant. For a range they are sought in the index alone,
-/// because what its serials begin with may be borne by most pieces of the shop.
-pub(crate) fn span(
+/// The first and last key that can be meant, for each way of typing the mark: with short dashes, and
+/// with a long one in each place.
+pub(crate) fn spans(
     connection: &Connection,
     mark: &Mark,
     keys: &str,
-) -> Result<Option<(String, String)>, StorageError> {
+) -> Result<Vec<(String, String)>, StorageError> {
+    let long = mark.begins_long().into_iter().map(beginning);
+    Ok(span(connection, mark, keys)?.into_iter().chain(long).collect())
+}
+
+/// The first and last key that begin with a text.
+fn beginning(begins: String) -> (String, String) {
+    let last = format!("{begins}{LAST}");
+    (begins, last)
+}
+
+/// The first and last key with short dashes that can be meant. For a range they are sought in the index alone,
+/// because what its serials begin with may be borne by most pieces of the shop.
+fn span(connection: &Connection, mark: &Mark, keys: &str) -> Result<Option<(String, String)>, StorageError> {
     let (begins, is_whole) = mark.begins();
-    let mut last = begins.to_owned();
     if is_whole {
-        return Ok(Some((begins.to_owned(), last)));
+        return Ok(Some((begins.to_owned(), begins.to_owned())));
     }
-    last.push(LAST);
+    let (first, last) = beginning(begins.to_owned());
     if matches!(mark, Mark::Prefix(_)) {
-        return Ok(Some((begins.to_owned(), last)));
+        return Ok(Some((first, last)));
     }
     let mut statement = connection.prepare_cached(keys)?;
-    let mut rows = statement.query((begins, &last))?;
+    let mut rows = statement.query((&first, &last))?;
     let mut ends: Option<(String, String)> = None;
     while let Some(row) = rows.next()? {
         let key: String = row.get(0)?;

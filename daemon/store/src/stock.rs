@@ -14,7 +14,7 @@ use rusqlite::Connection;
 use serde::de::DeserializeOwned;
 
 use crate::error::StorageError;
-use crate::found::span;
+use crate::found::spans;
 use crate::queries;
 
 /// What lies on the shelf now, the lines it was ordered with, and the lines that are not
@@ -114,7 +114,7 @@ pub(crate) fn found(connection: &Connection, find: &Find) -> Result<Vec<Found>, 
     }
     for mark in &find.marks {
         for (by, keys) in BY[..2].iter().zip(KEYS) {
-            if let Some((first, last)) = span(connection, mark, keys)? {
+            for (first, last) in spans(connection, mark, keys)? {
                 gather(connection, find, by, (&first, &last), &mut items)?;
             }
         }

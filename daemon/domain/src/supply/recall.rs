@@ -1,5 +1,6 @@
 //! Recalls: which pieces are meant, where they are, and whom to call.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
@@ -31,7 +32,7 @@ pub struct FindText {
     pub until: Option<Date>,
 }
 
-/// A mark that is looked for, by its key.
+/// A mark that is looked for, by its key with short dashes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Mark {
     /// A serial or lot.
@@ -80,12 +81,7 @@ impl Find {
             marks: text
                 .marks
                 .iter()
-                .flat_map(|mark| {
-                    // A notice is set with long dashes where the label has short ones.
-                    let short = mark.replace(|sign| LONG_DASHES.contains(&sign), "-");
-                    let other = (short != *mark).then(|| Mark::read(&short));
-                    [Mark::read(mark)].into_iter().chain(other)
-                })
+                .map(|mark| Mark::read(mark))
                 .collect::<Result<_, _>>()?,
             supplier: given(&text.supplier).map(|name| supplier::key(&name)),
             part: given(&text.part),
@@ -133,6 +129,7 @@ impl Mark {
     /// [`Reason::BadInput`] for a range whose ends do not belong together.
     pub fn read(text: &str) -> Result<Self, Refusal> {
         let key = mark_key(text);
+        let key = short_dashes(&key);
         if let Some((first, last)) = key.split_once("..") {
             return Self::range(text, first, last);
         }
@@ -151,7 +148,7 @@ impl Mark {
                 &format!("`{text}` is no mark; expected a lot or serial, `PREFIX*` or `FIRST..LAST`"),
             ));
         }
-        Ok(Self::Whole(key))
+        Ok(Self::Whole(key.into_owned()))
     }
 
     fn range(text: &str, first: &str, last: &str) -> Result<Self, Refusal> {
@@ -179,23 +176,44 @@ impl Mark {
         })
     }
 
-    /// Whether a key is meant.
+    /// Whether a key is meant, whatever dashes it was typed with.
     pub fn means(&self, key: &str) -> bool {
+        let key = short_dashes(key);
         match self {
-            Self::Whole(whole) => key == whole,
+            Self::Whole(whole) => key == *whole,
             Self::Prefix(head) => key.starts_with(head.as_str()),
-            Self::Range { head, first, last } => numbered(key)
+            Self::Range { head, first, last } => numbered(&key)
                 .is_some_and(|(other, number)| other == head && (*first..=*last).contains(&number)),
         }
     }
 
-    /// What every key that is meant begins with, and whether that is the whole key.
+    /// What every key that is meant and has short dashes there begins with, and whether that is the whole key;
+    /// the others begin as [`Self::begins_long`] says.
     pub fn begins(&self) -> (&str, bool) {
         match self {
             Self::Whole(key) => (key, true),
             Self::Prefix(head) | Self::Range { head, .. } => (head, false),
         }
     }
+
+    /// What keys that are meant begin with when they were typed with a long dash where the mark has a
+    /// short one: each first long dash there can be. Not every key that begins so is meant.
+    pub fn begins_long(&self) -> Vec<String> {
+        let (begins, _) = self.begins();
+        let hyphens = begins.match_indices('-');
+        hyphens
+            .flat_map(|(at, _)| LONG_DASHES.map(|dash| format!("{}{dash}", &begins[..at])))
+            .collect()
+    }
+}
+
+/// A key with the short dash of a label for every long one.
+fn short_dashes(key: &str) -> Cow<'_, str> {
+    let is_long = |sign: char| LONG_DASHES.contains(&sign);
+    if key.is_ascii() || !key.contains(is_long) {
+        return Cow::Borrowed(key);
+    }
+    Cow::Owned(key.replace(is_long, "-"))
 }
 
 /// What a serial begins with and the number it ends in; `None` without a number.
@@ -488,6 +506,25 @@ mod tests {
         for wrong in ["", "*", "a*b", "A..B", "A5..A4", "A5..B6", "..", "A1.."] {
             assert_eq!(Mark::read(wrong).unwrap_err().reason, Reason::BadInput, "{wrong}");
         }
+    }
+
+    /// A notice is set with long dashes, a label was pasted with them: neither may hide a piece.
+    #[test]
+    fn long_and_short_dashes_are_one() {
+        let long = "PK\u{2013}2511\u{2212}C";
+        for (typed, key) in [
+            ("pk-2511-c", long),
+            (long, "PK-2511-C"),
+            ("PK\u{2014}2511*", long),
+        ] {
+            assert!(mark(typed).means(key), "{typed} {key}");
+        }
+        let mixed = mark("A\u{2013}1..A-9");
+        assert_eq!(mixed, mark("A-1..A-9"));
+        assert!(mixed.means("A\u{2010}5") && mixed.means("A-9") && !mixed.means("A5"));
+        let begins = mark(long).begins_long();
+        assert!(begins.contains(&"PK\u{2013}".to_owned()) && begins.contains(&"PK-2511\u{2212}".to_owned()));
+        assert_eq!((begins.len(), mark("PK*").begins_long()), (14, Vec::new()));
     }
 
     #[test]

@@ -88,6 +88,35 @@ fn every_piece_with_a_mark_is_found_whether_it_is_its_serial_or_its_lot() {
 }
 
 #[test]
+fn a_piece_is_found_whatever_dashes_its_label_was_typed_with() {
+    let bench = shop();
+    fitted(
+        &bench,
+        5,
+        4,
+        "pack-b",
+        "supplier one",
+        ("PK\u{2013}0012", "L-7\u{2212}B"),
+    );
+    for mark in [
+        "PK-0012",
+        "PK\u{2014}0012",
+        "PK-001*",
+        "PK-0012..PK-0020",
+        "l-7-b",
+        "L-7-*",
+    ] {
+        let serials = serials(&bench, marked(mark));
+        assert!(
+            serials.contains(&"PK\u{2013}0012".to_owned()),
+            "{mark}: {serials:?}"
+        );
+    }
+    assert_eq!(serials(&bench, marked("L-7")), ["PK-0009", "PK-0011"]);
+    assert_eq!(serials(&bench, marked("PK\u{2013}0009..PK-0009")), ["PK-0009"]);
+}
+
+#[test]
 fn supplier_part_and_days_narrow_a_search_and_make_one_of_their_own() {
     let bench = shop();
     let of = |supplier: &str, part: &str| FindText {
