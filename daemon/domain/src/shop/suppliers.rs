@@ -33,10 +33,12 @@ pub struct SupplierText {
 /// [`Reason::BadInput`] for an empty name, a lead time that is none, a supplier added twice or
 /// a change that says nothing; [`Reason::UnknownWord`] for a change of one that is not known.
 pub fn set(draft: &mut ShopDraft, text: &SupplierText, is_new: bool) -> Result<(), Refusal> {
-    let name = text.name.trim();
-    if is_new {
-        length::name("the supplier's name", name)?;
-    }
+    let name = if is_new {
+        length::name("the supplier's name", &text.name)?
+    } else {
+        text.name.trim().to_owned()
+    };
+    let name = name.as_str();
     if name.is_empty() {
         return Err(bad(
             "name",
