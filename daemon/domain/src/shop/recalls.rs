@@ -38,10 +38,17 @@ pub fn open(
         .map(|(place, count)| format!("{count} {}", place.word()))
         .collect();
     if places.is_empty() {
-        draft.say(
-            "it means nothing that came here so far. Look at the marks: `PREFIX*` with its star means all that begin so; \
-             `lockring settings undo` takes this recall back",
-        );
+        // Everybody may open a recall; what the shop has said the owner alone takes back.
+        let entry = draft.last() + 1;
+        let back = match draft.shop.owner(&draft.origin.by, "undoing") {
+            Ok(_) => format!("`lockring settings undo --entry {entry}` takes this recall back"),
+            Err(_) => {
+                format!("the owner takes this recall back with `lockring settings undo --entry {entry}`")
+            }
+        };
+        draft.say(format!(
+            "it means nothing that came here so far. Look at the marks: `PREFIX*` with its star means all that begin so; {back}"
+        ));
     } else {
         draft.say(format!("it means {}", places.join(", ")));
     }
@@ -166,6 +173,10 @@ mod tests {
         let said = draft.said.join("; ");
         assert!(
             said.contains("recall 2 opened: motors; it means nothing that came here"),
+            "{said}"
+        );
+        assert!(
+            said.contains("`lockring settings undo --entry 2` takes this recall back"),
             "{said}"
         );
         assert_eq!(draft.shop.recalls.keys().copied().collect::<Vec<_>>(), [1, 2]);
