@@ -166,6 +166,9 @@ impl Field {
             Shape::Text if text.is_empty() => Err(self.unreadable(text, "empty".into())),
             Shape::Text => match length::words(self.name, text) {
                 Ok(text) => Ok(Value::Text(text)),
+                Err(refusal) if text.chars().count() <= MOST_WORDS => {
+                    Err(self.unreadable("what was typed", refusal.message))
+                }
                 Err(_) => Err(self.unreadable(
                     &format!("{} …", text.chars().take(40).collect::<String>()),
                     format!(

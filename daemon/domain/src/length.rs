@@ -11,7 +11,7 @@ pub(crate) const MOST_WORDS: usize = 4000;
 /// Words as they are kept, if they are not too long.
 ///
 /// # Errors
-/// [`Reason::BadInput`] beyond [`MOST_WORDS`].
+/// [`Reason::BadInput`] beyond [`MOST_WORDS`], and for a noncharacter.
 pub(crate) fn words(field: &str, text: &str) -> Result<String, Refusal> {
     let hint = "a file is kept as a photo or beside the job; the words say what it shows";
     at_most(MOST_WORDS, field, text, hint)
@@ -20,7 +20,7 @@ pub(crate) fn words(field: &str, text: &str) -> Result<String, Refusal> {
 /// A name as it is kept, with one blank between its words, if it is not too long and stands on one line: a list has a line for each.
 ///
 /// # Errors
-/// [`Reason::BadInput`] beyond [`MOST_NAME`], and for a line break or another control character.
+/// [`Reason::BadInput`] beyond [`MOST_NAME`], and for a line break, another control character or a noncharacter.
 pub(crate) fn name(field: &str, text: &str) -> Result<String, Refusal> {
     let text = text.trim();
     let breaks = |sign: char| sign.is_control() || matches!(sign, '\u{2028}' | '\u{2029}');
@@ -35,8 +35,22 @@ pub(crate) fn name(field: &str, text: &str) -> Result<String, Refusal> {
     at_most(MOST_NAME, field, &text, hint)
 }
 
+/// Whether a sign is a noncharacter, which Unicode keeps for a program's own use and nobody types (Unicode Standard, section
+/// 23.7): a program that shows the text may take it for a mark of its own.
+const fn is_noncharacter(sign: char) -> bool {
+    let number = sign as u32;
+    matches!(number, 0xfdd0..=0xfdef) || number & 0xfffe == 0xfffe
+}
+
 fn at_most(most: usize, field: &str, text: &str, hint: &str) -> Result<String, Refusal> {
     let text = text.trim();
+    if let Some(sign) = text.chars().find(|sign| is_noncharacter(*sign)) {
+        let message = format!(
+            "{field} has U+{:04X} in it, which is no character; expected letters and signs",
+            u32::from(sign)
+        );
+        return Err(Refusal::new(Reason::BadInput, message).with("field", field));
+    }
     // Fewer bytes than that are fewer characters.
     let count = if text.len() > most {
         text.chars().count()
@@ -77,6 +91,13 @@ mod tests {
                 "{broken:?}"
             );
         }
+        for sign in ["\u{fdd6}", "\u{fdef}", "\u{fffe}", "\u{10ffff}"] {
+            for refused in [name("the name", sign), words("the note", sign)] {
+                let message = refused.unwrap_err().message;
+                assert!(message.contains("no character"), "{message}");
+            }
+        }
+        assert!(words("the note", "\u{fdcf}\u{fdf0}\u{fffd}").is_ok());
         assert_eq!(words("the note", "two\nlines").unwrap(), "two\nlines");
         assert!(words("the note", &"x".repeat(4000)).is_ok());
         assert!(words("the note", &"x".repeat(4001)).is_err());
