@@ -4,11 +4,12 @@
 //! month for two years (judgement: each file holds the whole history, so older ones only
 //! guard against damage that nobody noticed for so long). The newest stays whatever its date
 //! says, and so does what is dated later than now. And a clock that leapt ahead is not believed at
-//! once, because by it every backup would be too old: until enough were made after the leap, ages
+//! once, because by it every backup would be too old: until some were made on enough days after it, ages
 //! count to the last backup before it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
@@ -23,8 +24,8 @@ const MONTHLY_DAYS: i64 = 731;
 /// A time in which nothing happened that is longer than this is a leap: the clock was wrong, or the shop was
 /// closed for long (judgement: a shop that opens one day a week has no leaps) …
 pub const LEAP: SignedDuration = SignedDuration::from_hours(14 * 24);
-/// … and one between two backups is believed once so many backups were made after it: a week of nights (judgement: a clock so
-/// far ahead is seen within a week).
+/// … and one between two backups is believed once some were made on so many days after it: a week of nights (judgement: a
+/// clock so far ahead is seen within a week).
 const BELIEVED: usize = 7;
 
 /// A stretch of time of which one backup is enough; ordered, but only to be a key.
@@ -59,17 +60,20 @@ pub(crate) fn superfluous(made: &[Timestamp], now: Timestamp) -> Vec<Timestamp> 
 fn believed(made: &[Timestamp], now: Timestamp) -> Option<Timestamp> {
     let mut past: Vec<Timestamp> = made.iter().copied().filter(|at| *at <= now).collect();
     past.sort_unstable();
-    let (mut end, mut count, mut later, mut has_leapt) = (now, 0, now, false);
+    let (mut end, mut later, mut has_leapt) = (now, now, false);
+    let mut days: BTreeSet<Date> = BTreeSet::new();
     for at in past.into_iter().rev() {
         if later.duration_since(at) > LEAP {
-            if count >= BELIEVED {
+            if days.len() >= BELIEVED {
                 return Some(end);
             }
-            (end, count, has_leapt) = (at, 0, true);
+            (end, has_leapt) = (at, true);
+            days.clear();
         }
-        (count, later) = (count + 1, at);
+        days.insert(TimeZone::UTC.to_datetime(at).date());
+        later = at;
     }
-    (!has_leapt || count >= BELIEVED).then_some(end)
+    (!has_leapt || days.len() >= BELIEVED).then_some(end)
 }
 
 /// The stretch a backup stands for; `None` when it is older than any.
@@ -88,8 +92,6 @@ fn stretch(at: Timestamp, now: Timestamp) -> Option<Stretch> {
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeSet;
-
     use super::*;
 
     fn at(text: &str) -> Timestamp {
@@ -169,6 +171,17 @@ mod tests {
             }
             let kept = there.len() - superfluous(&there, ahead(1)).len();
             assert!(kept + 3 > before.len() + 5, "{nights} nights: {kept} stay");
+        }
+    }
+
+    /// Backups typed one after the other by a wrong clock are no week of nights.
+    #[test]
+    fn many_backups_of_one_night_make_no_leap_believed() {
+        let (mut there, now) = after_nights(42);
+        for minute in 0..20 {
+            let ahead = Timestamp::from_second(now.as_second() + 3 * 365 * DAY + minute * 60).unwrap();
+            there.push(ahead);
+            assert_eq!(superfluous(&there, ahead), [], "minute {minute}");
         }
     }
 
