@@ -41,7 +41,7 @@ pub(crate) fn troubles(
         ahead(
             "morning's look at late orders and promises",
             at.shop.swept,
-            "until that day there is no other",
+            "each day has one of its own again as it comes",
         ),
         entries_ahead(reader, &at.zone, now)?,
     ]

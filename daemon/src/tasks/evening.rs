@@ -9,14 +9,14 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use jiff::{SignedDuration, Timestamp};
 use lockring_domain::entry::Entry;
 use lockring_domain::origin::Origin;
 use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::{SHOP, Shop, ShopDraft};
-use lockring_store::{LEAP, Reader, StorageError, Tx, WriteError};
+use lockring_store::{Reader, StorageError, Tx, WriteError};
 
 use crate::report::evening;
 use crate::report::known::{Cut, Known};
@@ -25,9 +25,6 @@ use crate::standing::zone_of;
 
 /// The folder of the reports, beside the data file.
 pub(crate) const REPORTS: &str = "reports";
-/// How long after the first entry behind a leap of the clock that is believed (judgement: longer than somebody needs
-/// to see that it is wrong, and shorter than a day's work).
-const BELIEVED: SignedDuration = SignedDuration::from_hours(1);
 /// Who the daemon is in the history.
 pub(super) const BY: &str = "lockringd";
 
@@ -156,10 +153,6 @@ pub(super) async fn compose(
             let Some(due) = next_due(&shop, last, &zone, begun, now) else {
                 return Ok(None);
             };
-            if has_leapt(reader, now)? {
-                tracing::debug!("the clock leapt ahead, or the shop was closed: no report yet");
-                return Ok(None);
-            }
             let upto = reader.counts()?.entries;
             Ok(Some((due, upto, page(reader, &daemon.zone, due, upto, now)?)))
         })
@@ -168,13 +161,6 @@ pub(super) async fn compose(
         .await
         .map_err(|error| error.to_string())?
         .map_err(|error| error.to_string())
-}
-
-/// Whether nothing was entered for so long that the clock may be wrong, so that days seem to have closed that have
-/// not come. It is believed an hour after somebody enters something.
-fn has_leapt(reader: &Reader<'_>, now: Timestamp) -> Result<bool, StorageError> {
-    let last = reader.last_made_before(now - BELIEVED)?;
-    Ok(last.is_some_and(|last| now.duration_since(last) > LEAP))
 }
 
 /// Puts the files in place: whole or not at all, and on the disk before anybody is told.

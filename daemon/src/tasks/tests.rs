@@ -382,6 +382,15 @@ impl Bench {
         days.collect()
     }
 
+    fn sweeps(&self) -> Vec<String> {
+        let entries = self.daemon.store.read(|reader| reader.entries(SHOP, 0)).unwrap();
+        let days = entries.into_iter().filter_map(|entry| match entry.event {
+            Event::Shop(ShopEvent::Swept { day, .. }) => Some(day.to_string()),
+            _ => None,
+        });
+        days.collect()
+    }
+
     fn report(&self, name: &str) -> String {
         std::fs::read_to_string(self.daemon.folder.join(REPORTS).join(name)).unwrap()
     }
@@ -848,6 +857,44 @@ async fn what_a_clock_ahead_wrote_of_days_to_come_is_written_again_when_they_hav
     assert!(bench.is_sound());
 }
 
+/// On Monday morning the clock says Tuesday, and is right again an hour later. Nobody looks until after the
+/// moment at which Monday's page was written: it counts no more, and the work of the day is told.
+#[tokio::test]
+async fn a_page_a_clock_ahead_wrote_does_not_count_when_its_moment_has_come() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench.look("2026-03-24T09:00Z").await;
+    assert_eq!(bench.evenings(), ["2026-03-23"]);
+    bench
+        .ask("2026-03-23T11:00Z", "2026-03-23T11:00Z", block("deposit open"))
+        .await;
+    bench.look("2026-03-24T09:30Z").await;
+    bench.look("2026-03-24T09:31Z").await;
+    assert_eq!(bench.evenings(), ["2026-03-23", "2026-03-23"]);
+    let monday = bench.report("2026-03-23.txt");
+    assert!(monday.contains("deposit open"), "{monday}");
+    // What is stored after the page, or was made after the closing time, lets it stand.
+    bench.look("2026-03-24T17:30Z").await;
+    bench
+        .ask("2026-03-24T10:00Z", "2026-03-24T17:40Z", block("told late"))
+        .await;
+    bench.look("2026-03-24T17:41Z").await;
+    assert_eq!(bench.evenings()[2..], ["2026-03-24"]);
+    assert!(bench.is_sound());
+}
+
+/// The sweeps of days a clock ahead swept are done again as they come.
+#[tokio::test]
+async fn a_day_swept_by_a_clock_ahead_is_swept_when_it_comes() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench.look("2026-04-02T10:30Z").await;
+    bench.look("2026-03-24T08:00Z").await;
+    bench.look("2026-03-24T08:01Z").await;
+    assert_eq!(bench.sweeps(), ["2026-04-02", "2026-03-24"]);
+    assert!(bench.is_sound());
+}
+
 /// A clock that leaps months ahead is not believed before somebody has worked by it for an hour.
 #[tokio::test]
 async fn a_moment_with_the_clock_far_ahead_writes_no_page() {
@@ -861,7 +908,19 @@ async fn a_moment_with_the_clock_far_ahead_writes_no_page() {
         )
         .await;
     bench.look("2026-07-01T09:30Z").await;
-    assert_eq!(bench.evenings(), [""; 0]);
+    assert_eq!((bench.evenings(), bench.sweeps()), (vec![], vec![]));
     bench.look("2026-03-23T17:31Z").await;
     assert_eq!(bench.evenings(), ["2026-03-23"]);
+    assert_eq!(bench.sweeps(), ["2026-03-23"]);
+}
+
+/// What the daemon enters by such a clock is no work: however long it goes on, no page is written.
+#[tokio::test]
+async fn the_daemon_alone_makes_no_leap_believed() {
+    let bench = Bench::open();
+    bench.job("2026-03-23T08:00Z", date(2026, 4, 7)).await;
+    bench.look("2026-07-01T09:30Z").await;
+    bench.look("2026-07-01T10:31Z").await;
+    bench.look("2026-07-02T17:31Z").await;
+    assert_eq!((bench.evenings(), bench.sweeps()), (vec![], vec![]));
 }

@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use lockring_domain::entry::{Entry, Hash};
+use lockring_domain::entry::{Entry, Event, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::part::Part;
 use lockring_domain::private::name_key;
+use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::{SHOP, Shop};
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::mark_key;
@@ -91,18 +92,73 @@ pub(crate) fn entries(
 
 /// The last day whose end-of-day report was written by a moment, as the clock said then.
 pub(crate) fn last_evening(connection: &Connection, by: Timestamp) -> Result<Option<Date>, StorageError> {
-    let sql =
-        "SELECT payload ->> 'day' FROM journal WHERE kind = 'evening-written' AND +job = ?1 AND made_us <= ?2
-         ORDER BY payload ->> 'day' DESC LIMIT 1";
+    let found = evening(connection, LAST_EVENING, Date::MAX, by)?;
+    Ok(found.map(|evening| evening.day))
+}
+
+/// The end of a statement for the last report of a day …
+pub(crate) const EVENING_OF: &str = "AND payload ->> 'day' = ?3 ORDER BY id DESC";
+/// … and for that of the last day before it.
+pub(crate) const LAST_EVENING: &str = "AND payload ->> 'day' < ?3 ORDER BY payload ->> 'day' DESC, id DESC";
+
+/// An end-of-day report that was written.
+pub(crate) struct Evening {
+    pub(crate) day: Date,
+    pub(crate) as_of: Timestamp,
+    pub(crate) upto: u64,
+}
+
+/// The first of the end-of-day reports written by a moment that counts; with [`Timestamp::MAX`] each does.
+pub(crate) fn evening(
+    connection: &Connection,
+    rest: &str,
+    day: Date,
+    by: Timestamp,
+) -> Result<Option<Evening>, StorageError> {
+    let sql = format!(
+        "SELECT {JOURNAL} FROM journal WHERE kind = 'evening-written' AND +job = ?1 AND made_us <= ?2 {rest}"
+    );
+    let mut statement = connection.prepare_cached(&sql)?;
+    let given = (SHOP, by.as_microsecond(), day.to_string());
+    for raw in statement.query_map(given, Raw::read)? {
+        let entry = raw?.entry(connection)?;
+        if let Event::Shop(ShopEvent::EveningWritten { day, as_of, upto }) = entry.event
+            && (by == Timestamp::MAX || !was_ahead(connection, &entry, as_of)?)
+        {
+            return Ok(Some(Evening { day, as_of, upto }));
+        }
+    }
+    Ok(None)
+}
+
+/// Whether the clock by which a day's report was written was set back into the day afterwards: then an entry
+/// follows that was made before the closing time and has the report's own moment of storing, because none
+/// is earlier than that of the entry before.
+fn was_ahead(connection: &Connection, report: &Entry, as_of: Timestamp) -> Result<bool, StorageError> {
+    // Stored later than the clock said: it is the one before that was ahead.
+    if report.stored != report.origin.made {
+        return Ok(false);
+    }
+    let sql = "SELECT EXISTS (SELECT 1 FROM journal WHERE id > ?1 AND +made_us < ?3 AND id < coalesce(
+             (SELECT id FROM journal WHERE id > ?1 AND stored_us > ?2 ORDER BY id LIMIT 1), ?4))";
+    let given = (
+        rows::whole(report.id)?,
+        report.stored.as_microsecond(),
+        as_of.as_microsecond(),
+        i64::MAX,
+    );
     let mut statement = connection.prepare_cached(sql)?;
-    let day: Option<String> = statement
-        .query_row((SHOP, by.as_microsecond()), |row| row.get(0))
-        .optional()?;
-    let read = |day: String| {
-        day.parse()
-            .map_err(|error| StorageError::unreadable(format!("the report of {day}"), error))
-    };
-    day.map(read).transpose()
+    Ok(statement.query_row(given, |row| row.get(0))?)
+}
+
+/// The day of the last sweep made by a moment, as the clock said then.
+pub(crate) fn last_swept(connection: &Connection, by: Timestamp) -> Result<Option<Date>, StorageError> {
+    let rest = "WHERE job = ?1 AND kind = 'swept' AND made_us <= ?2 ORDER BY seq DESC LIMIT 1";
+    let found = entries(connection, rest, (SHOP, by.as_microsecond()))?;
+    Ok(found.first().and_then(|entry| match entry.event {
+        Event::Shop(ShopEvent::Swept { day, .. }) => Some(day),
+        _ => None,
+    }))
 }
 
 /// The statement behind [`jobs_of_rider`].

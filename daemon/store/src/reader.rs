@@ -6,17 +6,16 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use lockring_domain::entry::{self, Entry, Event, Hash};
+use lockring_domain::entry::{self, Entry, Hash};
 use lockring_domain::job::Job;
 use lockring_domain::labour::Running;
 use lockring_domain::part::{Part, PartKind};
-use lockring_domain::shop::event::ShopEvent;
 use lockring_domain::shop::{SHOP, Shop};
 use lockring_domain::stage::Stage;
 use lockring_domain::supply::piece::Holder;
 use lockring_domain::supply::recall::{Find, Found};
 use lockring_domain::supply::shelf::Stock;
-use rusqlite::{Connection, Params};
+use rusqlite::{Connection, OptionalExtension as _, Params};
 
 use crate::error::StorageError;
 use crate::recent::{AsOf, Recent};
@@ -197,14 +196,16 @@ impl Reader<'_> {
         Ok(self.journal(0, 1)?.first().map(|entry| entry.stored))
     }
 
-    /// When the last entry of those made before a moment was made; `None` when none was.
+    /// When the last entry that another than `but` made before a moment was made; `None` when none was.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
-    pub fn last_made_before(&self, moment: Timestamp) -> Result<Option<Timestamp>, StorageError> {
-        let sql = "SELECT max(made_us) FROM journal WHERE made_us < ?1";
+    pub fn last_made_before(&self, moment: Timestamp, but: &str) -> Result<Option<Timestamp>, StorageError> {
+        let sql =
+            "SELECT made_us FROM journal WHERE made_us < ?1 AND by_whom <> ?2 ORDER BY made_us DESC LIMIT 1";
         let mut statement = self.connection.prepare_cached(sql)?;
-        let made: Option<i64> = statement.query_row([moment.as_microsecond()], |row| row.get(0))?;
+        let given = (moment.as_microsecond(), but);
+        let made: Option<i64> = statement.query_row(given, |row| row.get(0)).optional()?;
         made.map(entry_time).transpose()
     }
 
@@ -227,15 +228,15 @@ impl Reader<'_> {
     }
 
     /// What the end-of-day report of a day tells: what was made before a moment and stored up
-    /// to an entry. `None` when none was written, or only by a clock that was ahead of `by`: what it
-    /// wrote of days that had not come tells nothing of them.
+    /// to an entry. `None` when none was written, or only by a clock that was ahead: of `by`, or of the clock
+    /// of an entry that follows and was made before the day had closed. What it wrote of days that had not come
+    /// tells nothing of them. With [`Timestamp::MAX`] the last that was written counts, whatever the clock.
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn evening(&self, day: Date, by: Timestamp) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' = ?2 AND +job = ?1 AND made_us <= ?3
-             ORDER BY id DESC LIMIT 1";
-        self.evening_of(rest, day, by)
+        let found = queries::evening(self.connection, queries::EVENING_OF, day, by)?;
+        Ok(found.map(|evening| (evening.as_of, evening.upto)))
     }
 
     /// As [`Reader::evening`], of the last day before this one whose report was written.
@@ -243,12 +244,11 @@ impl Reader<'_> {
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
     pub fn evening_before(&self, day: Date, by: Timestamp) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let rest = "WHERE kind = 'evening-written' AND payload ->> 'day' < ?2 AND +job = ?1 AND made_us <= ?3
-             ORDER BY payload ->> 'day' DESC, id DESC LIMIT 1";
-        self.evening_of(rest, day, by)
+        let found = queries::evening(self.connection, queries::LAST_EVENING, day, by)?;
+        Ok(found.map(|evening| (evening.as_of, evening.upto)))
     }
 
-    /// The last day whose end-of-day report was written by a moment, as the clock said then.
+    /// The last day whose end-of-day report counts, as for [`Reader::evening`].
     ///
     /// # Errors
     /// [`StorageError`] when the database cannot be read.
@@ -256,18 +256,12 @@ impl Reader<'_> {
         queries::last_evening(self.connection, by)
     }
 
-    fn evening_of(
-        &self,
-        rest: &str,
-        day: Date,
-        by: Timestamp,
-    ) -> Result<Option<(Timestamp, u64)>, StorageError> {
-        let given = (SHOP, day.to_string(), by.as_microsecond());
-        let found = queries::entries(self.connection, rest, given)?;
-        Ok(found.first().and_then(|entry| match entry.event {
-            Event::Shop(ShopEvent::EveningWritten { as_of, upto, .. }) => Some((as_of, upto)),
-            _ => None,
-        }))
+    /// The day of the last sweep that was made by a moment, as the clock said then.
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_swept(&self, by: Timestamp) -> Result<Option<Date>, StorageError> {
+        queries::last_swept(self.connection, by)
     }
 
     /// The entries of a job after the one numbered `after_seq`, oldest first; job 0 asks for

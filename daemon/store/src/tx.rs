@@ -87,6 +87,14 @@ impl<'c> Tx<'c> {
         queries::last_evening(self.connection, by)
     }
 
+    /// As [`crate::Reader::last_swept`].
+    ///
+    /// # Errors
+    /// [`StorageError`] when the database cannot be read.
+    pub fn last_swept(&self, by: Timestamp) -> Result<Option<Date>, StorageError> {
+        queries::last_swept(self.connection, by)
+    }
+
     /// The number of the last entry of a job, or of none for job 0; 0 before the first.
     ///
     /// # Errors

@@ -116,7 +116,7 @@ fn a_days_report_is_found_by_its_day_and_the_one_before_by_the_days_after() {
         .read(|reader| {
             Ok((
                 reader.made_after(at(200))?,
-                [at(100), at(101), at(250)].map(|at| reader.last_made_before(at).unwrap()),
+                [at(100), at(101), at(250)].map(|at| reader.last_made_before(at, "nobody").unwrap()),
             ))
         })
         .unwrap();

@@ -239,7 +239,7 @@ fn readers_go_by_indexes() {
     let called = calls!(reader;
         job(1), shop(), last_seq(1), open_by_stage(), shop_known(at(0), 0), stock_known(at(0), 0),
         shop_known(at(9), u64::MAX), stock_known(at(9), u64::MAX), begun(), evening(day, at(9)), evening_before(day, at(9)), last_evening(at(9)),
-        made_after(at(9)), last_made_before(at(9)),
+        made_after(at(9)), last_made_before(at(9), "AB"), last_swept(at(9)),
         entries(1, 0), journal(0, 10), jobs(JobFilter::Open, 0, 10), jobs(JobFilter::All, 0, 10),
         find_pieces(&marks("L-1")), find_pieces(&marks("L*")), find_pieces(&marks("L-1..L-9")),
         find_pieces(&of_supplier), find_pieces(&of_part), stock(), whole_stock(), jobs_with_orders(true),
@@ -286,7 +286,7 @@ fn the_writer_goes_by_indexes() {
     };
     let by_mark = Find::read(&by_mark, &TimeZone::UTC).unwrap();
     let called = calls!(tx;
-        job(1), shop(), last_evening(at(9)), last_seq(1), entries(1), open_by_stage(), next_job_number(), holders("S-1"), clocks("K"),
+        job(1), shop(), last_evening(at(9)), last_swept(at(9)), last_seq(1), entries(1), open_by_stage(), next_job_number(), holders("S-1"), clocks("K"),
         part("mid"), part_ids(), append_shop(&shop.origin, at(7), &shop.events, &shop.shop), stock(),
         append_stock(&stock.origin, at(8), &stock.events, &stock.stock),
         catalogue(&origin(9), at(9), &[part("new", PartKind::Motor)]), answer(&request("r")),
