@@ -102,7 +102,7 @@ fn tell(error: &CommandError, width: usize, colour: Option<bool>) {
     } else {
         error.text(colour)
     };
-    if stderr.lock().write_all(&charset.bytes(&text)).is_err() {
+    if stderr.lock().write_all(&charset.bytes(&text, colour)).is_err() {
         // Nobody listens on standard error either: the exit code is all that is left to say.
     }
 }

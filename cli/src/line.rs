@@ -82,7 +82,7 @@ pub(crate) fn perform<'a>(
             Ok(line) => line,
             Err(error) if error.kind == Exit::Ok => {
                 writer
-                    .write_all(&place.charset.bytes(&error.text(false)))
+                    .write_all(&place.charset.bytes(&error.text(false), false))
                     .map_err(|error| CommandError::writing(&error))?;
                 return Ok(Exit::Ok);
             }
@@ -161,7 +161,7 @@ pub(crate) fn run_line<'a>(
             Ok(exit) => exit,
             Err(error) => {
                 if writer
-                    .write_all(&place.charset.bytes(&error.text(place.colour)))
+                    .write_all(&place.charset.bytes(&error.text(place.colour), place.colour))
                     .is_err()
                 {
                     return Exit::Unexpected;

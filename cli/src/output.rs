@@ -6,7 +6,7 @@
 use std::borrow::Cow;
 use std::cell::Cell;
 use std::fmt::Display;
-use std::io::Write;
+use std::io::{IsTerminal as _, Write};
 use std::path::Path;
 use std::rc::Rc;
 
@@ -120,10 +120,19 @@ impl<'w> Out<'w> {
 
     /// Writes text of several lines, in the letters there are; what would order the terminal about becomes blanks.
     pub(crate) fn raw(&mut self, text: &str) -> Result<(), CommandError> {
-        let bytes = self.look.charset.bytes(text);
+        let bytes = self.look.charset.bytes(text, self.look.colour);
         self.writer
             .write_all(&bytes)
             .map_err(|error| CommandError::writing(&error))
+    }
+
+    /// Writes what is the content of a file: as it is, so that it can be taken in again; at a terminal as [`Self::raw`].
+    pub(crate) fn content(&mut self, content: &str) -> Result<(), CommandError> {
+        if std::io::stdout().is_terminal() {
+            return self.raw(content);
+        }
+        let bytes = self.look.charset.exact(content).into_owned();
+        self.passed(&bytes)
     }
 
     /// A text in the units of whoever reads, and in the letters there are.

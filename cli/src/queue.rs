@@ -329,7 +329,8 @@ pub(crate) fn keep(desk: &mut Desk<'_>, error: CommandError) -> Result<Exit, Com
         if let Some(person) = pair_of.filter(|person| !person.eq_ignore_ascii_case(&waiting.by)) {
             let by = &waiting.by;
             let words = format!(
-                "it is typed by {by} and goes by the pair of {person}: only an owner's pair takes it"
+                "it is typed by {by} and goes by the pair of {person}: only an owner's pair takes it, so leave \
+                 `--by` out or send it by such a pair"
             );
             desk.out.wrapped("! ", "    ", &words)?;
         }

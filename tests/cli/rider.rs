@@ -353,6 +353,12 @@ fn words_about_a_rider_in_another_rider_s_job_are_told_and_go_one_by_one() {
     assert_eq!(view["other_lines"][0]["job"], 2, "{view}");
     let way = format!("--words 2:{entry}");
     assert!(shop.line("rider 1").ok().contains(&way));
+    // The file is for this rider alone.
+    let place = tempfile::tempdir().unwrap();
+    let file = place.path().join("rider.json");
+    shop.line(&format!("rider 1 --export {}", file.display())).ok();
+    let file = fs::read_to_string(file).unwrap();
+    assert!(file.contains(NAME) && !file.contains("neighbour"), "{file}");
     let refused = remove(&shop, "--words 2:1").fails(4);
     assert!(refused.contains("is not this rider's"), "{refused}");
     let trial = remove(&shop, "--words found --dry-run").ok();
@@ -374,6 +380,32 @@ fn words_about_a_rider_in_another_rider_s_job_are_told_and_go_one_by_one() {
     assert!(found.is_empty(), "{found:?}");
     // Nobody else's job lost its rider.
     assert_eq!(shop.json("rider 2")[0]["jobs"][0]["removed_on"], "");
+}
+
+/// The answer of the removal names what is left in others' jobs; it goes when somebody comes back for it.
+#[test]
+fn words_that_a_removal_left_in_another_rider_s_job_go_later() {
+    let shop = shop();
+    shop.line("note 2 neighbour of Quirina Zabel").ok();
+    let entry = shop.json("history 2").last().unwrap()["seq"].clone();
+    let way = format!("--words 2:{entry}");
+    let left = remove(&shop, "--words found").ok();
+    assert!(left.contains(&format!("another rider's: {way}")), "{left}");
+    remove(&shop, "--words 9:1").fails(7);
+    let refused = remove(&shop, "--words 2:1").fails(4);
+    assert!(refused.contains("no words that can be removed"), "{refused}");
+    remove(&shop, &way).ok();
+    let history = shop.line("history 2").ok();
+    assert!(
+        !history.contains("Zabel") && history.contains("taken out on"),
+        "{history}"
+    );
+    assert!(shop.line("show 2").ok().contains("Ada N."));
+    let again = remove(&shop, &way).fails(4);
+    assert!(again.contains("were removed already"), "{again}");
+    let mut found = Vec::new();
+    holding(&shop.folder(), "Quirina Zabel", &mut found);
+    assert!(found.is_empty(), "{found:?}");
 }
 
 #[test]

@@ -412,3 +412,20 @@ fn a_frame_that_was_here_before_is_said_at_intake_and_found() {
     let told = shop.line("where XF-8").ok();
     assert!(told.contains("No piece and no frame bears XF-8"), "{told}");
 }
+
+/// What the shop has said is the owner's to take back; a recall anybody may open.
+#[test]
+fn a_mechanic_is_told_that_the_owner_takes_a_mistyped_recall_back() {
+    let shop = Shop::open();
+    shop.line("people add EG --role owner").ok();
+    shop.line("--by EG people add MK --role mechanic").ok();
+    let said = shop.line("--by MK recall open typo PK-25 --why notice").ok();
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let way = "settings undo --entry 3";
+    assert!(
+        said.contains(&format!("the owner takes this recall back with `lockring {way}`")),
+        "{said}"
+    );
+    shop.line(&format!("--by MK {way}")).fails(9);
+    shop.line(&format!("--by EG {way}")).ok();
+}

@@ -159,7 +159,7 @@ async fn withdraw(desk: &mut Desk<'_>, part: String, why: String, back: bool) ->
 async fn form(desk: &mut Desk<'_>, kind: String) -> Result<(), CommandError> {
     let send = |channel, request| async move { CatalogueClient::new(channel).export(request).await };
     let answer = desk.client().await?.call(ORDINARY, ExportRequest { kind, form: true }, send).await?;
-    if desk.out.look.json { desk.out.json(&answer) } else { desk.out.raw(&answer.content) }
+    if desk.out.look.json { desk.out.json(&answer) } else { desk.out.content(&answer.content) }
 }
 
 /// What a change of the catalogue did.
@@ -254,7 +254,7 @@ async fn export(desk: &mut Desk<'_>, kind: String, file: Option<&Path>) -> Resul
     let send = |channel, request| async move { CatalogueClient::new(channel).export(request).await };
     let answer = desk.client().await?.call(ORDINARY, ExportRequest { kind, form: false }, send).await?;
     let Some(file) = file else {
-        return if desk.out.look.json { desk.out.json(&answer) } else { desk.out.raw(&answer.content) };
+        return if desk.out.look.json { desk.out.json(&answer) } else { desk.out.content(&answer.content) };
     };
     write_new(file, &answer.content)?;
     let about = format!("{} parts", answer.parts);

@@ -4,15 +4,14 @@ use std::path::Path;
 
 use jiff::{SignedDuration, Timestamp};
 use lockring_proto::v1::{StatusReply, StatusRequest};
-use lockring_proto::paths::SUSPECT;
-use lockring_proto::{PROTOCOL, SOCKET_PATH_MAX, paths};
+use lockring_proto::paths::{self, SUSPECT};
+use lockring_proto::{PROTOCOL, SOCKET_PATH_MAX};
 use serde::Serialize;
 
 use crate::client::pass::Pass;
 use crate::client::start::find_program;
 use crate::client::{Client, ORDINARY};
-use crate::command_error::CommandError;
-use crate::command_error::Exit;
+use crate::command_error::{CommandError, Exit};
 use crate::commands::of_shop;
 use crate::commands::pair::{self, SOON};
 use crate::desk::Desk;

@@ -135,7 +135,7 @@ async fn answer(desk: &mut Desk<'_>, one: &SheetBox, value: &str) -> Result<bool
     let mut bytes = Vec::new();
     let place = desk.place.clone();
     let done = line::perform(&place, &mut bytes, words).await;
-    desk.out.passed(without_next(&String::from_utf8_lossy(&bytes)).as_bytes())?;
+    desk.out.passed(&without_next(&bytes))?;
     match done {
         Ok(_) => Ok(true),
         Err(error) if error.is_closed_pipe() => Err(error),
@@ -147,16 +147,15 @@ async fn answer(desk: &mut Desk<'_>, one: &SheetBox, value: &str) -> Result<bool
     }
 }
 
-/// An answer without what to record next: the sheet says that.
-fn without_next(text: &str) -> String {
-    let mut kept = String::new();
+/// An answer in the bytes of the terminal, without what to record next: the sheet says that.
+fn without_next(answer: &[u8]) -> Vec<u8> {
+    let mut kept = Vec::new();
     let mut after_next = false;
-    for line in text.lines() {
-        let goes_on = after_next && line.starts_with("    ");
-        after_next = line.starts_with("next: ") || goes_on;
+    for line in answer.split_inclusive(|byte| *byte == b'\n') {
+        let goes_on = after_next && line.starts_with(b"    ");
+        after_next = line.starts_with(b"next: ") || goes_on;
         if !after_next {
-            kept.push_str(line);
-            kept.push('\n');
+            kept.extend_from_slice(line);
         }
     }
     kept
@@ -184,7 +183,9 @@ mod tests {
     #[test]
     fn an_answer_loses_only_its_next_step() {
         let told = "gap 2 mm\nnext: third reading\n      lockring measure 2 gapm\n+ pass  motor.gap\n";
-        assert_eq!(without_next(told), "gap 2 mm\n+ pass  motor.gap\n");
+        assert_eq!(without_next(told.as_bytes()), b"gap 2 mm\n+ pass  motor.gap\n");
+        // ISO 8859-1 is no UTF-8.
+        assert_eq!(without_next(b"J\xfcrgen\nnext: x\n"), b"J\xfcrgen\n");
     }
 
     #[test]

@@ -24,7 +24,8 @@ const FOR_GOOD: &str = "it cannot be undone, so it is done under the eyes of who
 /// See what is stored about a rider, write it out, or take it out of the history
 ///
 /// Over all jobs of that rider: name, contact, words, photos, money, days, and which backups and
-/// files hold them. `--export` writes all of it as JSON for the rider.
+/// files hold them. `--export` writes all of it as JSON for the rider, but
+/// for words in other riders' jobs.
 ///
 /// `--redact` is the owner's. It takes name, contact and private notes out of the data file, the
 /// reports and the kept answers; where they stood, `customer removed on` and the day stand from then
@@ -172,7 +173,8 @@ fn confirm(desk: &mut Desk<'_>, view: &RiderView, who: &str) -> Result<(), Comma
     Err(CommandError::new(Exit::Refused, message))
 }
 
-/// Writes a rider's data into a file that is the owner's alone.
+/// Writes a rider's data into a file that is the owner's alone. The file is given to the rider: what stands in other
+/// riders' jobs is left out, because a line may be found by a part of a name and be about somebody else.
 fn export(desk: &mut Desk<'_>, view: &RiderView, path: &Path) -> Result<(), CommandError> {
     let failed = |error: &dyn std::error::Error, exit| {
         let message = format!("{} cannot be written", path.display());
@@ -185,7 +187,8 @@ fn export(desk: &mut Desk<'_>, view: &RiderView, path: &Path) -> Result<(), Comm
         .iter()
         .flat_map(|job| PAPERS.map(|paper| format!("lockring print {paper} {}", job.job)))
         .collect();
-    let all = serde_json::json!({ "rider": view, "documents": commands });
+    let mine = RiderView { other_lines: Vec::new(), ..view.clone() };
+    let all = serde_json::json!({ "rider": mine, "documents": commands });
     let text = serde_json::to_string_pretty(&all).map_err(|error| failed(&error, Exit::Unexpected))?;
     let write = || -> std::io::Result<()> {
         let mut file = fs::File::options().write(true).create_new(true).mode(0o600).open(path)?;

@@ -73,8 +73,9 @@ impl Charset {
         Cow::Owned(fitted)
     }
 
-    /// A text as the bytes the terminal reads: no order to it but the colours that were marked.
-    pub(crate) fn bytes(self, text: &str) -> Cow<'_, [u8]> {
+    /// A text as the bytes the terminal reads: no order to it but the colours that were marked, and without colour
+    /// none at all: a mark is then one that somebody wrote, and left out.
+    pub(crate) fn bytes(self, text: &str, colour: bool) -> Cow<'_, [u8]> {
         let quiet = signs::quiet(text);
         if quiet.is_ascii() || !quiet.contains(|sign| COLOURS.contains(&sign)) {
             return match quiet {
@@ -86,7 +87,9 @@ impl Charset {
         let mut rest = &*quiet;
         while let Some((at, mark)) = rest.char_indices().find(|(_, sign)| COLOURS.contains(sign)) {
             bytes.extend_from_slice(&self.exact(&rest[..at]));
-            bytes.extend_from_slice(code(mark).unwrap_or_default().as_bytes());
+            if colour {
+                bytes.extend_from_slice(code(mark).unwrap_or_default().as_bytes());
+            }
             rest = &rest[at + mark.len_utf8()..];
         }
         bytes.extend_from_slice(&self.exact(rest));
@@ -178,8 +181,8 @@ mod tests {
         assert_eq!(Charset::Utf8.fit(text), text);
         assert_eq!(Charset::Ascii.fit(text), "Juergen: 5 m +/- 0,3 ... - m/s2");
         assert_eq!(Charset::Latin1.fit(text), "Jürgen: 5 m ± 0,3 ... - m/s²");
-        assert_eq!(Charset::Latin1.bytes("ü±").as_ref(), [0xfc, 0xb1]);
-        assert_eq!(Charset::Ascii.bytes("字").as_ref(), b"?");
+        assert_eq!(Charset::Latin1.bytes("ü±", true).as_ref(), [0xfc, 0xb1]);
+        assert_eq!(Charset::Ascii.bytes("字", true).as_ref(), b"?");
     }
 
     #[test]
@@ -189,8 +192,10 @@ mod tests {
             (Charset::Utf8, "\u{1b}[31mx\u{1b}[0m  [2J ]52;c;  8m ü\n"),
             (Charset::Ascii, "\u{1b}[31mx\u{1b}[0m  [2J ]52;c;  8m ue\n"),
         ] {
-            assert_eq!(charset.bytes(text).as_ref(), shown.as_bytes());
-            assert_eq!(charset.bytes(&charset.fit(text)).as_ref(), shown.as_bytes());
+            assert_eq!(charset.bytes(text, true).as_ref(), shown.as_bytes());
+            assert_eq!(charset.bytes(&charset.fit(text), true).as_ref(), shown.as_bytes());
+            let plain = shown.replace("\u{1b}[31m", "").replace("\u{1b}[0m", "");
+            assert_eq!(charset.bytes(text, false).as_ref(), plain.as_bytes());
         }
         assert_eq!(Charset::Utf8.exact(text).as_ref(), text.as_bytes());
     }

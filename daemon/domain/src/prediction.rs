@@ -301,6 +301,14 @@ pub fn hill_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
             said: "ridden".to_owned(),
         }]);
     }
+    brief_grades(case)
+}
+
+/// [`hill_grades`] as the brief alone has them, whatever was ridden.
+///
+/// # Errors
+/// [`Halt::Open`] when grade or source are missing.
+fn brief_grades(case: &Case<'_>) -> Result<Vec<HillGrade>, Halt> {
     let grade = case.number("hill-grade")?;
     let source = case.word("hill-source")?;
     let Some(doubt) = grade_doubt(case, source) else {

@@ -351,10 +351,32 @@ fn decide(
         .map(|job| ledger.entries(job.number))
         .collect::<Result<_, _>>()?;
     let told: Vec<(Kind, String)> = histories.iter().flat_map(|entries| who_texts(entries)).collect();
-    let elsewhere: BTreeSet<(u32, u64)> = elsewhere(ledger, &numbers, &told)?
+    let mut elsewhere: BTreeSet<(u32, u64)> = elsewhere(ledger, &numbers, &told)?
         .iter()
         .map(|entry| (entry.job, entry.seq))
         .collect();
+    // Nobody knows any more which words hold the name of a rider who was removed: whoever takes some out
+    // that the removal left names them.
+    let is_gone = jobs.iter().all(|job| job.rider_removed.is_some());
+    let named: BTreeSet<(u32, u64)> = asked
+        .words
+        .iter()
+        .filter_map(|pick| match pick {
+            Pick::One {
+                job: Some(job),
+                number,
+            } if !numbers.contains(job) => Some((*job, *number)),
+            _ => None,
+        })
+        .collect();
+    if is_gone {
+        for (job, _) in &named {
+            if let Err(refusal) = existing_job(ledger, *job)? {
+                return Ok(Err(refusal));
+            }
+        }
+        elsewhere.extend(&named);
+    }
     if let Err(refusal) = from_proto::picks_fit(asked, &numbers, &elsewhere) {
         return Ok(Err(refusal));
     }
@@ -368,6 +390,9 @@ fn decide(
         texts: Vec::new(),
     };
     for (job, entries) in jobs.iter().zip(&histories) {
+        if is_gone && picks_only(asked, &named) {
+            continue;
+        }
         let ask = RemoveRider {
             why: asked.why.clone(),
             words: asked
@@ -426,6 +451,9 @@ fn decide(
             Ok(draft) => draft,
             Err(refusal) => return Ok(Err(refusal)),
         };
+        if let Some(refusal) = fixed(ledger, job, &draft)? {
+            return Ok(Err(refusal));
+        }
         decided.take(job, &entries, draft, &[]);
     }
     decided.reply.left.extend(stay.map(|(job, number)| {
@@ -443,6 +471,12 @@ fn decide(
             )
         }));
     Ok(Ok(decided))
+}
+
+/// Whether all that is asked for is words of other riders' jobs.
+fn picks_only(asked: &RiderAsked, others: &BTreeSet<(u32, u64)>) -> bool {
+    let is_other = |pick: &Pick| matches!(pick, Pick::One { job: Some(job), number } if others.contains(&(*job, *number)));
+    !asked.words.is_empty() && asked.photos.is_empty() && asked.words.iter().all(is_other)
 }
 
 impl Decided {

@@ -82,7 +82,8 @@ fn entries_ahead(
     Ok((!found.is_empty()).then(|| {
         format!(
             "dated later than now: {}; what is entered after them is shown as stored at their time until that has come; was the \
-             clock wrong, or is it? `lockring undo JOB --entry N` takes one back",
+             clock wrong, or is it? `lockring undo JOB --entry NUMBER` takes one of a job back, `lockring settings undo --entry NUMBER` \
+             one of the shop",
             named.join(", ")
         )
     }))

@@ -252,7 +252,10 @@ fn decide(
                 let search = searches.find(|search| search.number == recall);
                 let there = search.and_then(|search| search.there(&bearer, draft.origin.made));
                 let called = recalls::call(&mut draft, recall, job, there, &state, &note);
-                recalled::say_what_stays(&mut draft, &bearer.rider, &note);
+                // What stands for the name of a rider who was removed names nobody.
+                if called.is_ok() && bearer.rider_removed.is_none() {
+                    recalled::say_what_stays(&mut draft, &bearer.rider, &note);
+                }
                 called
             }
             None => Err(no_such_job(ledger, job)?),

@@ -15,7 +15,8 @@ use crate::error::StorageError;
 
 /// Columns of a piece with the job it is on, and the tables they come from.
 const PIECE: &str = "p.number, p.job, p.slot, p.kind, p.part_id, p.name, p.serial, p.lot, p.supplier, p.came_us, \
-     p.fate, p.left_us, p.why, j.rider, j.stage, j.stage_since_us, j.state -> '$.facts.contact.value', p.serial_key, p.lot_key \
+     p.fate, p.left_us, p.why, j.rider, j.stage, j.stage_since_us, j.state -> '$.facts.contact.value', p.serial_key, p.lot_key, \
+     j.state ->> '$.rider_removed' IS NOT NULL \
      FROM piece AS p JOIN job AS j ON j.number = p.job";
 /// What narrows a search besides a mark.
 const NARROWED: &str = "(?1 IS NULL OR p.supplier_key = ?1) AND (?2 IS NULL OR p.part_id = ?2) \
@@ -169,6 +170,7 @@ fn piece(row: &Row<'_>) -> Result<Found, StorageError> {
             job,
             slot: Slot::from_word(&slot).ok_or_else(|| bad(&slot))?,
             rider: row.get(13)?,
+            is_removed: row.get(19)?,
             contact: contact.unwrap_or_default(),
             stage: Stage::from_word(&stage).ok_or_else(|| bad(&stage))?,
             since: time(row.get(15)?)?,

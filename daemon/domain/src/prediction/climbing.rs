@@ -2,7 +2,7 @@
 
 use lockring_calc::quantity::Grade;
 
-use super::hill_grades;
+use super::brief_grades;
 use crate::case::Case;
 use crate::finding::Halt;
 use crate::unit::{self, Kind};
@@ -30,7 +30,7 @@ impl Climbing {
         let length = case.optional_number("hill-length").map(|length| length.value);
         let rises = |(grade, length): (f64, f64)| length * Grade::ratio(grade).sin();
         let worst = || {
-            let grades = hill_grades(case).ok()?;
+            let grades = brief_grades(case).ok()?;
             grades.iter().map(|hill| hill.grade.value).reduce(f64::max)
         };
         let mean = told / range;

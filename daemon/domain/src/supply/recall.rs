@@ -265,6 +265,8 @@ pub struct Bearer {
     pub slot: Slot,
     /// Rider's name.
     pub rider: String,
+    /// Whether the rider was removed: a text stands for the name then, and for the contact.
+    pub is_removed: bool,
     /// How the rider is reached; empty when nobody said.
     pub contact: String,
     /// Where the job stands.
@@ -589,6 +591,7 @@ mod tests {
                 job: 21,
                 slot: Slot::Pack,
                 rider: "R".into(),
+                is_removed: false,
                 contact: String::new(),
                 stage,
                 since: Timestamp::UNIX_EPOCH,

@@ -55,7 +55,7 @@ fn piece(found: &Found) -> v1::FoundPiece {
             bearer.slot.word().clone_into(&mut view.slot);
             view.rider.clone_from(&bearer.rider);
             // Name and contact of a rider who was removed say the same; once is enough.
-            if !bearer.rider.ends_with(&bearer.contact) {
+            if !(bearer.is_removed && bearer.rider.ends_with(&bearer.contact)) {
                 view.contact.clone_from(&bearer.contact);
             }
             bearer.stage.word().clone_into(&mut view.stage);
